@@ -1,0 +1,7 @@
+//! Discrete-event simulation of marbles going round a motor-driven wooden marble machine.
+//!
+//! The modules stand in one order, top to bottom, and import only downwards:
+//! `cli`, `report` and `charts`, `study`, `findings` and `stats`, `engine`, `circuit`, `machine`, `physics`.
+
+pub mod physics;
+pub mod stats;

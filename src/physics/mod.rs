@@ -1,0 +1,1 @@
+//! From workshop dimensions to behaviour: pure functions, SI numbers in and out.

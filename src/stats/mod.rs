@@ -1,0 +1,1 @@
+//! Intervals, tests and estimates over `statrs`: what many runs allow one to say.
