@@ -1,1 +1,9 @@
 //! From workshop dimensions to behaviour: pure functions, SI numbers in and out.
+//!
+//! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
+
+pub mod material;
+pub mod rolling;
+
+/// Standard acceleration of gravity, m/s2 (3rd General Conference on Weights and Measures, 1901).
+pub const G: f64 = 9.80665;
