@@ -67,16 +67,10 @@ pub struct Seat {
 
 impl Seat {
     /// On a plane.
-    pub const PLANE: Seat = Seat {
-        radius_ratio: 1.0,
-        load_ratio: 1.0,
-    };
+    pub const PLANE: Seat = Seat { radius_ratio: 1.0, load_ratio: 1.0 };
 
     fn on_two(radius_ratio: f64) -> Seat {
-        Seat {
-            radius_ratio,
-            load_ratio: 1.0 / radius_ratio,
-        }
+        Seat { radius_ratio, load_ratio: 1.0 / radius_ratio }
     }
 
     /// Acceleration as a share of the driving acceleration: 1 / (1 + (2/5) (R/h)^2); 5/7 on a plane.
@@ -96,10 +90,9 @@ impl Channel {
         match *self {
             Channel::Plane => Ok(Seat::PLANE),
             Channel::SharpRails { gap_m } => astride(positive(gap_m)? / 2.0 / r),
-            Channel::RoundRails {
-                rod_radius_m,
-                spacing_m,
-            } => astride(positive(spacing_m)? / 2.0 / (r + positive(rod_radius_m)?)),
+            Channel::RoundRails { rod_radius_m, spacing_m } => {
+                astride(positive(spacing_m)? / 2.0 / (r + positive(rod_radius_m)?))
+            }
             Channel::Vee { angle_rad } => vee(positive(angle_rad)?),
             Channel::UChannel { width_m, depth_m } => u_channel(r, width_m, depth_m),
         }
@@ -107,11 +100,7 @@ impl Channel {
 }
 
 fn positive(x: f64) -> Result<f64, Misfit> {
-    if x > 0.0 && x.is_finite() {
-        Ok(x)
-    } else {
-        Err(Misfit::Impossible)
-    }
+    if x > 0.0 && x.is_finite() { Ok(x) } else { Err(Misfit::Impossible) }
 }
 
 /// On two contacts whose normals stand off the vertical by an angle of this sine.

@@ -1,0 +1,141 @@
+//! A circuit ready to run: every element as a queue-and-transit node, its dimensions turned into times and chances.
+
+use super::draw::{Chance, Draw, Nanos, Shares};
+use super::flip_gate::FlipGate;
+use super::pocket_wheel::PocketWheel;
+use super::tipping_cup::TippingCup;
+
+/// A machine as an event graph. Immutable: all runs of a study share one.
+#[derive(Clone, Debug)]
+pub struct Circuit {
+    /// The elements, in the order of the file.
+    pub nodes: Vec<Plan>,
+    /// Index of the element where marbles are poured in.
+    pub start: usize,
+    /// The load.
+    pub marbles: u32,
+    /// Number of independent drives; wheels name theirs by index.
+    pub drives: usize,
+    /// How long a jam lasts until somebody clears it; `None`: it ends the run.
+    pub tending: Option<Nanos>,
+    /// The element whose entry begins each lap: the first wheel after the start, else the start itself.
+    pub lap_line: usize,
+}
+
+/// An element as a node: marbles travel through it, queue at its gates, and a role decides when and where they go on.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// Its name in the file.
+    pub name: String,
+    /// Its kind as the file writes it.
+    pub kind: &'static str,
+    /// How many marbles it has room for; `u32::MAX`: as many as come.
+    pub room: u32,
+    /// Whether a marble it has no room for falls over its side and is lost.
+    pub spills: bool,
+    /// Travel time, by entry (see [`Way::entry`]); empty where marbles do not travel.
+    pub travel: Vec<Draw>,
+    /// Whether marbles may overtake each other while they travel.
+    pub overtaking: bool,
+    /// Whether its slope cannot keep a marble rolling.
+    pub stalls: bool,
+    /// From one marble leaving a gate until the next may follow.
+    pub advance: Nanos,
+    /// From a marble leaving while it was full until the freed place has come to the entrance.
+    pub entrance_delay: Nanos,
+    /// Marbles wedging at a gate.
+    pub snag: Option<Snag>,
+    /// Where it leads.
+    pub ways: Vec<Way>,
+    /// What is particular to its kind.
+    pub role: Role,
+}
+
+/// One way out of an element.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Way {
+    /// Index of the element it leads to.
+    pub to: usize,
+    /// Which of that element's travel times applies.
+    pub entry: usize,
+}
+
+/// What is particular to an element's kind. Roles with a state are copied for each run.
+#[derive(Clone, Debug)]
+pub enum Role {
+    /// Start ramp, slide, track or return floor: one gate, one way.
+    Through,
+    /// Splitter bowl: a gate for each hole, chosen by share as the marble reaches the middle.
+    Holes(Shares),
+    /// Peg: one gate, the way chosen by share.
+    Peg(Shares),
+    /// Weir: one gate, the first way that has room.
+    Weir,
+    /// Flip gate: one gate, the way by the gate's position.
+    FlipGate(FlipGate),
+    /// Escapement: one gate, which holds each marble for a time.
+    Escapement(Draw),
+    /// Tipping cup.
+    TippingCup(TippingCup),
+    /// Pocket wheel.
+    PocketWheel(PocketWheel),
+}
+
+/// How marbles wedge at a gate.
+#[derive(Clone, Debug)]
+pub struct Snag {
+    /// Chance that an arriving marble wedges, by the number of marbles it meets at the gate; the last holds beyond.
+    pub chance: Vec<Chance>,
+    /// How long until they free themselves; `None`: never.
+    pub clears: Option<Draw>,
+    /// What the file and the findings call it.
+    pub cause: Cause,
+}
+
+/// Why marbles stopped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cause {
+    /// A marble caught between ramp and wheel; the wheel stops.
+    Pinch,
+    /// Marbles wedged across an opening.
+    Arch,
+    /// A flip gate stuck half-way.
+    Stick,
+    /// A slope too shallow to roll on.
+    Stall,
+}
+
+impl Cause {
+    /// All causes.
+    pub const ALL: [Cause; 4] = [Cause::Pinch, Cause::Arch, Cause::Stick, Cause::Stall];
+
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Cause::Pinch => "pinch",
+            Cause::Arch => "arch",
+            Cause::Stick => "stick",
+            Cause::Stall => "stall",
+        }
+    }
+}
+
+impl Plan {
+    /// Number of gates: one for each hole of a bowl, else one.
+    pub fn gates(&self) -> usize {
+        if matches!(self.role, Role::Holes(_)) { self.ways.len() } else { 1 }
+    }
+
+    /// The room in marbles; `None`: as many as come.
+    pub fn places(&self) -> Option<u32> {
+        (self.room != u32::MAX).then_some(self.room)
+    }
+
+    /// The wheel, if it is one.
+    pub fn wheel(&self) -> Option<&PocketWheel> {
+        match &self.role {
+            Role::PocketWheel(wheel) => Some(wheel),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! The pocket wheel: pockets pass the pick-up by the clock of its drive, and each takes, misses or pinches.
+//!
+//! Pockets are numbered by *ticks*: tick k is the k-th pocket to pass the pick-up since the start. Times here are of the
+//! drive's own clock, which stands still while the drive does, so that stops never wear the clock's exactness.
+
+use std::collections::VecDeque;
+
+use super::draw::{Chance, Nanos};
+
+/// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
+#[derive(Clone, Debug)]
+pub struct PocketWheel {
+    /// When pockets pass the pick-up.
+    pub clock: PocketClock,
+    /// From the pick-up to the top.
+    pub lift: Nanos,
+    /// Chance that a passing pocket takes the waiting marble.
+    pub take: Chance,
+    /// Chance that it takes or pinches it.
+    pub take_or_pinch: Chance,
+    /// Chance that a marble at the top gets out in time.
+    pub release: Chance,
+    /// Index of its drive.
+    pub drive: usize,
+    /// The first tick not yet decided.
+    pub next_tick: u64,
+    /// What has passed so far.
+    pub count: PocketCount,
+    /// Ticks ahead whose pocket still carries a marble that was carried over, in order.
+    carried: VecDeque<u64>,
+    last_carrying: Option<u64>,
+}
+
+/// What a wheel's pockets did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct PocketCount {
+    /// Pockets that passed the pick-up.
+    pub passed: u64,
+    /// Of these, how many carried a marble on.
+    pub carrying: u64,
+    /// Longest run of pockets without one.
+    pub longest_empty: u64,
+    /// Marbles that a pocket missed.
+    pub missed: u64,
+    /// Marbles pinched.
+    pub pinched: u64,
+    /// Marbles carried over the top.
+    pub carried_over: u64,
+}
+
+impl PocketWheel {
+    /// A wheel before its first pocket.
+    pub fn new(clock: PocketClock, lift: Nanos, [take, pinch, release]: [f64; 3], drive: usize) -> Self {
+        PocketWheel {
+            clock,
+            lift,
+            take: Chance::new(take),
+            take_or_pinch: Chance::new(take + pinch),
+            release: Chance::new(release),
+            drive,
+            next_tick: 0,
+            count: PocketCount::default(),
+            carried: VecDeque::new(),
+            last_carrying: None,
+        }
+    }
+
+    /// Whether every passing pocket takes the waiting marble.
+    pub fn always_takes(&self) -> bool {
+        self.take.happens(u64::MAX)
+    }
+
+    /// The first undecided tick at or after `time` whose pocket is free; notes the carried-over pockets it skips.
+    pub fn next_free_tick(&mut self, time: Nanos) -> u64 {
+        let mut tick = self.next_tick;
+        if self.clock.time(tick) < time {
+            tick = tick.max(self.clock.tick_at_or_after(time));
+        }
+        while let Some(&occupied) = self.carried.front().filter(|&&c| c <= tick) {
+            self.carried.pop_front();
+            self.note_carrying(occupied);
+            if occupied == tick {
+                tick += 1;
+            }
+        }
+        self.next_tick = tick;
+        tick
+    }
+
+    /// Notes that the pocket of `tick` goes on with a marble.
+    pub fn note_carrying(&mut self, tick: u64) {
+        let since = self.last_carrying.map_or(0, |last| last + 1);
+        self.count.longest_empty = self.count.longest_empty.max(tick - since);
+        self.count.carrying += 1;
+        self.last_carrying = Some(tick);
+    }
+
+    /// A marble due at the top at `time` stays in its pocket: it comes round again.
+    pub fn carry_over(&mut self, time: Nanos) {
+        let tick = self.clock.tick_at_or_after(time - self.lift) + u64::from(self.clock.pockets());
+        self.carried.push_back(tick);
+        self.count.carried_over += 1;
+    }
+
+    /// Closes the count at the end of a run, when the drive's clock shows `time`.
+    pub fn close(&mut self, time: Nanos) {
+        let passed = self.clock.ticks_up_to(time);
+        while let Some(tick) = self.carried.pop_front().filter(|&c| c < passed) {
+            self.note_carrying(tick);
+        }
+        self.count.passed = passed;
+        let since = self.last_carrying.map_or(0, |last| last + 1);
+        self.count.longest_empty = self.count.longest_empty.max(passed.saturating_sub(since));
+    }
+}
+
+/// When pockets pass the pick-up: pocket `k` of a turn exactly at `k / n` of it, rounded down to a nanosecond, for ever.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PocketClock {
+    turn: Nanos,
+    phase: Nanos,
+    offsets: Box<[Nanos]>,
+}
+
+impl PocketClock {
+    /// A wheel of `pockets` pockets that turns once in `turn` and whose first pocket comes at `phase`.
+    pub fn new(turn: Nanos, pockets: u32, phase: Nanos) -> Self {
+        let n = u128::from(pockets);
+        let turn = turn.max(Nanos::from(pockets)).max(1);
+        let offsets = (0..n).map(|k| (k * u128::from(turn) / n) as Nanos).collect();
+        PocketClock { turn, phase, offsets }
+    }
+
+    /// Number of pockets.
+    pub fn pockets(&self) -> u32 {
+        self.offsets.len() as u32
+    }
+
+    /// Duration of a turn.
+    pub fn turn(&self) -> Nanos {
+        self.turn
+    }
+
+    /// When the pocket of `tick` passes the pick-up.
+    #[inline]
+    pub fn time(&self, tick: u64) -> Nanos {
+        let n = self.offsets.len() as u64;
+        self.phase + tick / n * self.turn + self.offsets[(tick % n) as usize]
+    }
+
+    /// The first tick at or after `time`.
+    #[inline]
+    pub fn tick_at_or_after(&self, time: Nanos) -> u64 {
+        let Some(since) = time.checked_sub(self.phase) else { return 0 };
+        let n = self.offsets.len() as u64;
+        let (turns, rest) = (since / self.turn, since % self.turn);
+        // The guess is the true pocket or the one before it, since offsets are rounded down.
+        let guess = (u128::from(rest) * u128::from(n) / u128::from(self.turn)) as u64;
+        let mut tick = turns * n + guess;
+        while self.time(tick) < time {
+            tick += 1;
+        }
+        tick
+    }
+
+    /// Number of ticks up to and including `time`.
+    pub fn ticks_up_to(&self, time: Nanos) -> u64 {
+        self.tick_at_or_after(time + 1)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_clock_does_not_drift() {
+        let clock = PocketClock::new(6_666_666_667, 7, 5);
+        assert_eq!(clock.time(7_000_000_000), 5 + 1_000_000_000 * 6_666_666_667);
+        for tick in [0, 1, 6, 7, 8, 13, 700_001] {
+            let t = clock.time(tick);
+            assert_eq!(clock.tick_at_or_after(t), tick);
+            assert_eq!(clock.tick_at_or_after(t + 1), tick + 1);
+            assert_eq!(clock.ticks_up_to(t), tick + 1);
+        }
+    }
+
+    #[test]
+    fn carried_pockets_are_skipped_and_counted() {
+        let clock = PocketClock::new(400, 4, 0);
+        let mut wheel = PocketWheel::new(clock, 200, [1.0, 0.0, 1.0], 0);
+        assert_eq!(wheel.next_free_tick(0), 0);
+        wheel.note_carrying(0);
+        wheel.next_tick = 1;
+        wheel.carry_over(200);
+        assert_eq!(wheel.next_free_tick(400), 5);
+        wheel.close(799);
+        assert_eq!(wheel.count.carrying, 2);
+        assert_eq!(wheel.count.passed, 8);
+        assert_eq!(wheel.count.longest_empty, 3);
+        assert_eq!(wheel.count.carried_over, 1);
+    }
+}

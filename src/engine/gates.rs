@@ -1,0 +1,106 @@
+//! Gates that do more than open: wedged marbles, escapements, tipping cups, stalls.
+
+use rand_chacha::rand_core::Rng;
+
+use super::event::Event;
+use super::node::GateState;
+use super::run::Run;
+use super::watch::{Watcher, What};
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::{Cause, Role};
+
+impl<W: Watcher> Run<'_, W> {
+    /// Whether a marble arriving at gate `g` wedges there with those it meets.
+    pub fn snags(&mut self, n: usize, g: usize) -> bool {
+        let circuit = self.circuit;
+        let Some(snag) = circuit.nodes.get(n).and_then(|plan| plan.snag.as_ref()) else { return false };
+        let gate = &self.nodes[n].gates[g];
+        if !matches!(gate.state, GateState::Free | GateState::Due) {
+            return false;
+        }
+        let met = gate.queue.len() + usize::from(gate.opens > self.now);
+        let chance = snag.chance[met.min(snag.chance.len() - 1)];
+        if chance.never() || !chance.happens(self.streams[n].next_u64()) {
+            return false;
+        }
+        self.nodes[n].tally.snags += 1;
+        let lasts = match &snag.clears {
+            Some(law) => {
+                let lasts = law.draw(&mut self.streams[n]);
+                self.see(What::Snagged { node: n, cause: snag.cause });
+                Some(lasts)
+            }
+            None => self.jam(n, snag.cause),
+        };
+        let event = lasts.map_or(Event::NEVER, |lasts| self.schedule(self.now + lasts, n, 0));
+        let gate = &mut self.nodes[n].gates[g];
+        gate.state = GateState::Snagged;
+        gate.event = event;
+        self.refresh(n);
+        true
+    }
+
+    /// A marble joins the queue before an escapement, or is held at once if nobody is.
+    pub fn join(&mut self, n: usize, marble: u32) {
+        let gate = &mut self.nodes[n].gates[0];
+        gate.queue.push_back(marble);
+        if gate.state == GateState::Free && gate.queue.len() == 1 {
+            self.hold(n, 0);
+        } else {
+            self.nodes[n].wait(self.now, 1);
+        }
+    }
+
+    /// An escapement takes hold of its head for a time.
+    pub fn hold(&mut self, n: usize, g: usize) {
+        let Role::Escapement(time) = &self.circuit.nodes[n].role else { return };
+        let held = time.draw(&mut self.streams[n]);
+        let event = self.schedule(self.now + held, n, 0);
+        let gate = &mut self.nodes[n].gates[g];
+        gate.state = GateState::Due;
+        gate.event = event;
+        self.refresh(n);
+    }
+
+    /// An escapement lets go of its head.
+    pub fn released(&mut self, n: usize, g: usize) {
+        let Some(&marble) = self.nodes[n].gates[g].queue.front() else { return };
+        if self.offer(n, g, marble) {
+            self.nodes[n].gates[g].queue.pop_front();
+            self.rouse(n, g);
+        } else {
+            self.nodes[n].wait(self.now, 1);
+        }
+    }
+
+    /// A marble falls into a tipping cup; the last one makes it tip.
+    pub fn gather(&mut self, n: usize, marble: u32, gathers: u32, tip: Nanos) {
+        self.nodes[n].gates[0].queue.push_back(marble);
+        self.nodes[n].wait(self.now, 1);
+        if self.nodes[n].held == gathers {
+            self.nodes[n].opens = Nanos::MAX;
+            let event = self.schedule(self.now + tip, n, 0);
+            let gate = &mut self.nodes[n].gates[0];
+            gate.state = GateState::Due;
+            gate.event = event;
+            self.refresh(n);
+        }
+    }
+
+    /// When the last marble has left a tipped cup, it comes back up and takes marbles again.
+    pub fn after_tipping(&mut self, n: usize, g: usize) {
+        let Some(Role::TippingCup(cup)) = self.circuit.nodes.get(n).map(|plan| &plan.role) else { return };
+        if self.nodes[n].gates[g].queue.is_empty() {
+            self.nodes[n].opens = self.now + cup.reset;
+            if !self.nodes[n].asks.is_empty() {
+                self.await_entrance(n);
+            }
+        }
+    }
+
+    /// A marble comes to rest on a slope too shallow for it; the time until somebody pushes it on.
+    pub fn stall(&mut self, n: usize) -> Nanos {
+        self.nodes[n].tally.snags += 1;
+        self.jam(n, Cause::Stall).unwrap_or(0)
+    }
+}

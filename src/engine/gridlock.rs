@@ -1,0 +1,80 @@
+//! Gridlock: full elements that wait for each other, or for a dead end, and can never move again.
+
+use super::node::{GateState, Node};
+use super::run::Run;
+use super::watch::Watcher;
+use crate::circuit::plan::Role;
+
+impl<W: Watcher> Run<'_, W> {
+    /// Whether the element `n`, which has just refused a marble, can never take one again.
+    ///
+    /// Most refusals are told harmless by following who waits for whom: the chain soon meets an element that will move.
+    pub fn is_gridlocked(&self, n: usize) -> bool {
+        let mut at = n;
+        for _ in 0..self.circuit.nodes.len() {
+            match self.waits_for(at) {
+                Chain::Moves => return false,
+                Chain::WaitsFor(next) => at = next,
+                Chain::Unclear => break,
+            }
+        }
+        !self.open_elements()[n]
+    }
+
+    fn waits_for(&self, n: usize) -> Chain {
+        let node = &self.nodes[n];
+        if node.held < self.circuit.nodes[n].room {
+            return Chain::Moves;
+        }
+        match (&node.role, &*node.gates) {
+            (Role::PocketWheel(_) | Role::Weir, _) => Chain::Unclear,
+            (_, [gate]) => match gate.state {
+                GateState::Asking(way) => {
+                    self.circuit.nodes[n].ways.get(way).map_or(Chain::Unclear, |way| Chain::WaitsFor(way.to))
+                }
+                _ => Chain::Moves,
+            },
+            _ => Chain::Unclear,
+        }
+    }
+
+    /// Which elements have room for a marble now or may have it some time: the least set that holds all elements with
+    /// room and every element from which a marble can go on into one of the set.
+    fn open_elements(&self) -> Vec<bool> {
+        let mut open: Vec<bool> =
+            self.circuit.nodes.iter().zip(&self.nodes).map(|(plan, node)| node.held < plan.room).collect();
+        loop {
+            let found = (0..open.len()).find(|&n| !open[n] && self.can_move(n, &open));
+            match found {
+                Some(n) => open[n] = true,
+                None => return open,
+            }
+        }
+    }
+
+    fn can_move(&self, n: usize, open: &[bool]) -> bool {
+        let ways = &self.circuit.nodes[n].ways;
+        let node = &self.nodes[n];
+        let any = || ways.iter().any(|way| open[way.to]);
+        let leaves = |g: usize| match node.gates[g].state {
+            GateState::Asking(way) if !matches!(node.role, Role::Weir) => ways.get(way).is_some_and(|w| open[w.to]),
+            _ => any(),
+        };
+        let travelling = || any() && (node.gates.len() > 1 || !waits(node) || leaves(0));
+        (0..node.gates.len()).any(|g| !node.gates[g].queue.is_empty() && leaves(g))
+            || ((!node.lane.is_empty() || !node.carried.is_empty()) && travelling())
+    }
+}
+
+enum Chain {
+    /// It will move, or has room.
+    Moves,
+    /// Its only head waits for that element.
+    WaitsFor(usize),
+    /// Several gates or ways, a wheel, or a dead end.
+    Unclear,
+}
+
+fn waits(node: &Node) -> bool {
+    !node.gates[0].queue.is_empty()
+}

@@ -1,0 +1,59 @@
+//! Laps: from one crossing of the lap line to the next, by marble.
+
+use crate::circuit::draw::Nanos;
+
+/// The account of laps while a run goes on.
+#[derive(Clone, Debug)]
+pub struct Laps {
+    /// When each marble last crossed; [`Nanos::MAX`] before its first time.
+    since: Vec<Nanos>,
+    result: LapResult,
+}
+
+/// Laps of one run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct LapResult {
+    /// Crossings of the lap line.
+    pub crossings: u64,
+    /// Whole laps.
+    pub count: u64,
+    /// Sum of their times.
+    pub sum: u128,
+    /// The shortest, 0 without any.
+    pub shortest: Nanos,
+    /// The longest, 0 without any.
+    pub longest: Nanos,
+}
+
+impl Laps {
+    /// For so many marbles.
+    pub fn new(marbles: u32) -> Self {
+        Laps { since: vec![Nanos::MAX; marbles as usize], result: LapResult::default() }
+    }
+
+    /// A marble crosses the lap line.
+    #[inline]
+    pub fn cross(&mut self, marble: u32, now: Nanos) {
+        let since = std::mem::replace(&mut self.since[marble as usize], now);
+        let result = &mut self.result;
+        result.crossings += 1;
+        if since == Nanos::MAX {
+            return;
+        }
+        let lap = now - since;
+        result.shortest = if result.count == 0 { lap } else { result.shortest.min(lap) };
+        result.longest = result.longest.max(lap);
+        result.count += 1;
+        result.sum += u128::from(lap);
+    }
+
+    /// A marble is lost.
+    pub fn lose(&mut self, marble: u32) {
+        self.since[marble as usize] = Nanos::MAX;
+    }
+
+    /// The account at the end.
+    pub fn finish(self) -> LapResult {
+        self.result
+    }
+}

@@ -1,0 +1,21 @@
+//! The discrete-event engine: clock, event list, streams of chance, the run loop and its watchers.
+//!
+//! [`simulate`] is all that the rest of the program calls.
+
+mod audit;
+pub mod event;
+mod gates;
+mod gridlock;
+mod lane;
+pub mod laps;
+mod node;
+pub mod outcome;
+mod run;
+pub mod streams;
+pub mod tally;
+pub mod tournament;
+pub mod watch;
+mod wheel;
+
+pub use outcome::{Outcome, RunResult};
+pub use run::simulate;

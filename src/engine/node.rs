@@ -1,0 +1,113 @@
+//! One element while a run goes on: who travels, who waits, what is due.
+
+use std::collections::VecDeque;
+
+use super::event::Event;
+use super::lane::Lane;
+use super::tally::Tally;
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::{Plan, Role};
+
+/// The changing part of an element; the unchanging one is its [`Plan`].
+#[derive(Clone, Debug)]
+pub struct Node {
+    /// Marbles on their way through. For a wheel, in its drive's time.
+    pub lane: Lane,
+    /// Marbles carried over the top of a wheel, in its drive's time, by when they come to the top again.
+    pub carried: VecDeque<Event>,
+    /// Its gates.
+    pub gates: Box<[Gate]>,
+    /// Marbles inside: travelling and waiting.
+    pub held: u32,
+    /// When the entrance is open again after a marble left while the element was full.
+    pub opens: Nanos,
+    /// When waiting feeders are served next (for a wheel: when its drive starts again).
+    pub entrance: Event,
+    /// Gates that wait for a place here, in the order they asked.
+    pub asks: VecDeque<Ask>,
+    /// The last arrival at the exit, which none behind may precede.
+    pub last_arrival: Nanos,
+    /// Its kind's own state.
+    pub role: Role,
+    /// Its account.
+    pub tally: Tally,
+}
+
+/// A way through which marbles leave one at a time, and the marbles waiting at it.
+#[derive(Clone, Debug)]
+pub struct Gate {
+    /// Marbles waiting, the head first.
+    pub queue: VecDeque<u32>,
+    /// What the gate is doing.
+    pub state: GateState,
+    /// When the next marble may leave.
+    pub opens: Nanos,
+    /// What is due at it.
+    pub event: Event,
+}
+
+/// What a gate is doing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GateState {
+    /// Nothing waits.
+    Free,
+    /// The head is offered when the gate's event is due.
+    Due,
+    /// The head was refused and waits for a place: on this way, or on any where the element is a weir.
+    Asking(usize),
+    /// Marbles are wedged until the gate's event is due.
+    Snagged,
+}
+
+/// A request for a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Ask {
+    /// The element whose marble waits.
+    pub node: usize,
+    /// Its gate.
+    pub gate: usize,
+    /// The way it wants to take.
+    pub way: usize,
+}
+
+impl Node {
+    /// The element of `plan` before anything happened.
+    pub fn new(plan: &Plan) -> Self {
+        Node {
+            lane: Lane::new(plan.overtaking),
+            carried: VecDeque::new(),
+            gates: (0..plan.gates()).map(|_| Gate::new()).collect(),
+            held: 0,
+            opens: 0,
+            entrance: Event::NEVER,
+            asks: VecDeque::new(),
+            last_arrival: 0,
+            role: plan.role.clone(),
+            tally: Tally::default(),
+        }
+    }
+
+    /// What is due first, for an element that is not a wheel.
+    #[inline]
+    pub fn head(&self) -> Event {
+        let due = self.lane.head().min(self.entrance);
+        match &*self.gates {
+            [gate] => due.min(gate.event),
+            gates => gates.iter().fold(due, |first, gate| first.min(gate.event)),
+        }
+    }
+
+    /// Notes that the number of waiting marbles changes by `change`.
+    #[inline]
+    pub fn wait(&mut self, now: Nanos, change: i32) {
+        let waiting = self.tally.waiting.wrapping_add_signed(change);
+        self.tally.wait(now, waiting);
+    }
+}
+
+impl Gate {
+    /// A gate at which nothing waits.
+    pub fn new() -> Self {
+        Gate { queue: VecDeque::new(), state: GateState::Free, opens: 0, event: Event::NEVER }
+    }
+}

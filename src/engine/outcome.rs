@@ -1,0 +1,68 @@
+//! How a run ended and what it counted.
+
+use super::laps::LapResult;
+use super::tally::ElementResult;
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::Cause;
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    /// It ran to the end.
+    Ran,
+    /// A jam stopped it and nobody cleared it.
+    Jammed,
+    /// Full elements waited for each other.
+    Gridlocked,
+    /// No marble was on its way any more.
+    RanDry,
+}
+
+/// Jams of one cause at one element.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Jam {
+    /// The element.
+    pub node: usize,
+    /// The cause.
+    pub cause: Cause,
+    /// When the first one happened.
+    pub first: Nanos,
+    /// How many there were.
+    pub count: u64,
+}
+
+/// What one run counted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RunResult {
+    /// How it ended.
+    pub outcome: Outcome,
+    /// When: the horizon if it ran through.
+    pub end: Nanos,
+    /// The elements, in the order of the file.
+    pub elements: Vec<ElementResult>,
+    /// Laps.
+    pub laps: LapResult,
+    /// Jams that needed somebody, by element and cause.
+    pub jams: Vec<Jam>,
+    /// Marbles that never found room to be poured in.
+    pub left_in_hand: u32,
+    /// Entries into elements, all together.
+    pub moves: u64,
+}
+
+impl RunResult {
+    /// When the first jam happened that needed somebody.
+    pub fn first_jam(&self) -> Option<Nanos> {
+        self.jams.iter().map(|jam| jam.first).min()
+    }
+
+    /// Number of jams that needed somebody.
+    pub fn jam_count(&self) -> u64 {
+        self.jams.iter().map(|jam| jam.count).sum()
+    }
+
+    /// Marbles lost.
+    pub fn spills(&self) -> u64 {
+        self.elements.iter().map(|element| element.spills).sum()
+    }
+}

@@ -1,0 +1,479 @@
+//! One run: the loop over events and the protocol between elements.
+//!
+//! A marble enters an element, travels, and arrives at a gate. The head of a gate is offered to the next element: it
+//! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
+//! advance later, and the freed place goes to whoever asked first.
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::Rng;
+
+use super::event::{EVENTS, Event};
+use super::laps::Laps;
+use super::node::{Ask, GateState, Node};
+use super::outcome::{Jam, Outcome, RunResult};
+use super::streams::stream;
+use super::tournament::Tournament;
+use super::watch::{Seen, Watcher, What};
+use super::wheel::DriveState;
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::{Cause, Circuit, Plan, Role, Way};
+
+/// Simulates run number `run` of the study seeded with `seed`, for `horizon` of machine time.
+///
+/// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
+pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
+    let mut run = Run::new(circuit, seed, run, watcher);
+    run.pour();
+    run.until(horizon);
+    run.close(horizon)
+}
+
+pub(super) struct Run<'c, W> {
+    pub circuit: &'c Circuit,
+    /// The elements, and after the last of them the maker's hand that pours the marbles in.
+    pub nodes: Vec<Node>,
+    pub streams: Vec<ChaCha8Rng>,
+    pub due: Tournament,
+    pub now: Nanos,
+    /// Number of the event being handled.
+    pub current: u64,
+    pub scheduled: u64,
+    pub drives: Vec<DriveState>,
+    pub ended: Option<Outcome>,
+    pub jams: Vec<Jam>,
+    laps: Laps,
+    hand: Plan,
+    watcher: &'c mut W,
+}
+
+impl<'c, W: Watcher> Run<'c, W> {
+    fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
+        let hand = hand(circuit);
+        let nodes: Vec<Node> = circuit.nodes.iter().chain([&hand]).map(Node::new).collect();
+        Run {
+            circuit,
+            streams: circuit.nodes.iter().map(|plan| stream(seed, run, &plan.name)).collect(),
+            due: Tournament::new(nodes.len()),
+            nodes,
+            now: 0,
+            current: 0,
+            scheduled: 0,
+            drives: vec![DriveState::default(); circuit.drives],
+            ended: None,
+            jams: Vec::new(),
+            laps: Laps::new(circuit.marbles),
+            hand,
+            watcher,
+        }
+    }
+
+    #[inline]
+    pub fn plan(&self, node: usize) -> &Plan {
+        self.circuit.nodes.get(node).unwrap_or(&self.hand)
+    }
+
+    /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
+    fn pour(&mut self) {
+        let hand = self.circuit.nodes.len();
+        let count = self.circuit.marbles;
+        let node = &mut self.nodes[hand];
+        node.held = count;
+        node.gates[0].queue = (0..count).collect();
+        node.wait(0, count as i32);
+        self.rouse(hand, 0);
+    }
+
+    fn until(&mut self, horizon: Nanos) {
+        while self.ended.is_none() {
+            let event = self.due.first();
+            if event == Event::NEVER {
+                self.ended = Some(Outcome::RanDry);
+                return;
+            }
+            if event.time() > horizon || self.scheduled >= EVENTS - 1024 {
+                return;
+            }
+            debug_assert!(event.time() >= self.now, "time never goes back");
+            self.now = event.time();
+            self.current = event.order();
+            self.handle(event);
+            #[cfg(debug_assertions)]
+            if self.current.is_multiple_of(1024) {
+                self.audit();
+            }
+        }
+    }
+
+    fn close(mut self, horizon: Nanos) -> RunResult {
+        self.audit();
+        let end = if self.ended.is_some() { self.now } else { horizon };
+        let moves = self.nodes.iter().map(|node| node.tally.entries).sum();
+        let hand = self.nodes.pop().map_or(0, |hand| hand.held);
+        let drives = &self.drives;
+        let elements = self.nodes.into_iter().map(|mut node| {
+            let pockets = match &mut node.role {
+                Role::PocketWheel(wheel) => {
+                    wheel.close(drives[wheel.drive].clock(end));
+                    Some(wheel.count)
+                }
+                _ => None,
+            };
+            node.tally.close(end, pockets)
+        });
+        RunResult {
+            outcome: self.ended.unwrap_or(Outcome::Ran),
+            end,
+            elements: elements.collect(),
+            laps: self.laps.finish(),
+            jams: self.jams,
+            left_in_hand: hand,
+            moves,
+        }
+    }
+
+    #[inline]
+    fn handle(&mut self, event: Event) {
+        let n = event.node();
+        if matches!(self.nodes[n].role, Role::PocketWheel(_)) {
+            return self.turn_wheel(n, event);
+        }
+        let node = &mut self.nodes[n];
+        if node.lane.head() == event {
+            node.lane.pop();
+            self.arrive(n, event.marble());
+        } else if node.entrance == event {
+            node.entrance = Event::NEVER;
+            self.serve(n);
+        } else if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
+            self.gate_due(n, g);
+        }
+        self.refresh(n);
+    }
+
+    /// Schedules an event at `node`.
+    #[inline]
+    pub fn schedule(&mut self, time: Nanos, node: usize, marble: u32) -> Event {
+        self.scheduled += 1;
+        self.watcher.scheduled(self.scheduled, self.current);
+        Event::new(time, self.scheduled, node, marble)
+    }
+
+    #[inline]
+    pub fn see(&mut self, what: What) {
+        self.watcher.see(Seen { time: self.now, event: self.current, what });
+    }
+
+    /// Puts what is due first at `n` in the event list.
+    #[inline]
+    pub fn refresh(&mut self, n: usize) {
+        let head = match &self.nodes[n].role {
+            Role::PocketWheel(wheel) => self.wheel_head(n, wheel.drive),
+            _ => self.nodes[n].head(),
+        };
+        self.due.set(n, head);
+    }
+
+    /// A marble comes into `n` by its `entry`.
+    #[inline]
+    pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
+        let circuit = self.circuit;
+        let plan = &circuit.nodes[n];
+        self.take_in(n, marble);
+        match &plan.role {
+            Role::Escapement(_) => return self.join(n, marble),
+            Role::TippingCup(cup) => return self.gather(n, marble, cup.gathers, cup.tip),
+            _ => {}
+        }
+        let travel = &plan.travel[entry];
+        if travel.is_zero() && self.nodes[n].lane.is_empty() && !plan.stalls {
+            return self.arrive(n, marble);
+        }
+        let held_up = if plan.stalls { self.stall(n) } else { 0 };
+        let mut at = self.now + held_up + travel.draw(&mut self.streams[n]);
+        if !plan.overtaking {
+            at = at.max(self.nodes[n].last_arrival);
+            self.nodes[n].last_arrival = at;
+        }
+        let arrival = self.schedule(at, n, marble);
+        let node = &mut self.nodes[n];
+        node.lane.push(arrival);
+        if node.lane.head() == arrival {
+            self.refresh(n);
+        }
+    }
+
+    /// Books a marble into `n`.
+    #[inline]
+    pub fn take_in(&mut self, n: usize, marble: u32) {
+        let room = self.circuit.nodes[n].room;
+        if n == self.circuit.lap_line {
+            self.laps.cross(marble, self.now);
+        }
+        let node = &mut self.nodes[n];
+        node.held += 1;
+        debug_assert!(node.held <= room, "no element over its room");
+        node.tally.enter(self.now, node.held == room);
+    }
+
+    /// A marble has travelled through `n` and reaches a gate.
+    #[inline]
+    fn arrive(&mut self, n: usize, marble: u32) {
+        let circuit = self.circuit;
+        let plan = &circuit.nodes[n];
+        let g = match &plan.role {
+            Role::Holes(shares) => shares.way(self.streams[n].next_u64()),
+            _ => 0,
+        };
+        if plan.snag.is_some() && self.snags(n, g) {
+            self.nodes[n].gates[g].queue.push_back(marble);
+            self.nodes[n].wait(self.now, 1);
+            return;
+        }
+        let gate = &self.nodes[n].gates[g];
+        let free = gate.state == GateState::Free;
+        if free && gate.opens <= self.now && self.offer(n, g, marble) {
+            return;
+        }
+        let opens = self.nodes[n].gates[g].opens;
+        self.nodes[n].gates[g].queue.push_back(marble);
+        self.nodes[n].wait(self.now, 1);
+        if free && self.nodes[n].gates[g].state == GateState::Free {
+            self.await_gate(n, g, opens);
+        }
+    }
+
+    /// The head of gate `g` is offered at `time`.
+    fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
+        let event = self.schedule(time, n, 0);
+        let gate = &mut self.nodes[n].gates[g];
+        gate.state = GateState::Due;
+        gate.event = event;
+        self.refresh(n);
+    }
+
+    fn gate_due(&mut self, n: usize, g: usize) {
+        let gate = &mut self.nodes[n].gates[g];
+        gate.event = Event::NEVER;
+        let was = std::mem::replace(&mut gate.state, GateState::Free);
+        match self.circuit.nodes.get(n).map(|plan| &plan.role) {
+            Some(Role::Escapement(_)) if was == GateState::Due => self.released(n, g),
+            _ => self.rouse(n, g),
+        }
+    }
+
+    /// The head of gate `g`, if there is one, goes on as soon as it may; so do those behind it.
+    pub fn rouse(&mut self, n: usize, g: usize) {
+        loop {
+            let gate = &self.nodes[n].gates[g];
+            let Some(&marble) = gate.queue.front() else { return };
+            if gate.opens > self.now {
+                let opens = gate.opens;
+                return self.await_gate(n, g, opens);
+            }
+            if let Role::Escapement(_) = self.plan(n).role {
+                self.nodes[n].wait(self.now, -1);
+                return self.hold(n, g);
+            }
+            if !self.offer(n, g, marble) {
+                return;
+            }
+            self.nodes[n].gates[g].queue.pop_front();
+            self.nodes[n].wait(self.now, -1);
+            self.after_tipping(n, g);
+        }
+    }
+
+    /// Offers `marble`, at the head of gate `g` of `n`, to the next element; `true` when it has gone.
+    ///
+    /// Otherwise it has asked for a place, and the gate is `Asking`.
+    #[inline]
+    pub fn offer(&mut self, n: usize, g: usize, marble: u32) -> bool {
+        let Some(w) = self.choose(n, g) else {
+            self.nodes[n].gates[g].state = GateState::Asking(0);
+            return false;
+        };
+        let way = self.plan(n).ways[w];
+        let to_wheel = matches!(self.nodes[way.to].role, Role::PocketWheel(_));
+        if !to_wheel && self.admits(way.to) {
+            self.pass(n, g, marble, way);
+            return true;
+        }
+        if !to_wheel && self.circuit.nodes[way.to].spills && n != self.circuit.nodes.len() {
+            self.spill(n, g, marble, way.to);
+            return true;
+        }
+        self.nodes[n].gates[g].state = GateState::Asking(w);
+        if to_wheel && (self.admits(way.to) || !matches!(self.plan(n).role, Role::Weir)) {
+            self.ask_wheel(way.to, Ask { node: n, gate: g, way: w });
+        } else {
+            self.ask(n, g, w, marble);
+        }
+        false
+    }
+
+    /// The way the head of gate `g` takes; `None` at a dead end.
+    #[inline]
+    fn choose(&mut self, n: usize, g: usize) -> Option<usize> {
+        let now = self.now;
+        match &mut self.nodes[n].role {
+            Role::FlipGate(gate) => Some(gate.way(now)),
+            Role::Holes(_) => Some(g),
+            Role::Peg(shares) => Some(shares.way(self.streams[n].next_u64())),
+            Role::Weir => {
+                let ways = &self.plan(n).ways;
+                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(0))
+            }
+            _ => (!self.plan(n).ways.is_empty()).then_some(0),
+        }
+    }
+
+    /// Whether a marble could enter `n` now without passing over somebody who waits. Wheels take marbles by themselves.
+    #[inline]
+    pub fn admits(&self, n: usize) -> bool {
+        let node = &self.nodes[n];
+        match &node.role {
+            Role::PocketWheel(_) => node.asks.is_empty(),
+            _ => node.held < self.circuit.nodes[n].room && node.opens <= self.now && node.asks.is_empty(),
+        }
+    }
+
+    /// The marble goes on into the element that `way` leads to.
+    #[inline]
+    fn pass(&mut self, n: usize, g: usize, marble: u32, way: Way) {
+        self.let_out(n, g);
+        self.see(What::Moved { marble, from: n, to: way.to });
+        self.enter(way.to, marble, way.entry);
+    }
+
+    /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
+    #[inline]
+    pub fn let_out(&mut self, n: usize, g: usize) {
+        let (room, advance, entrance_delay) = {
+            let plan = self.plan(n);
+            (plan.room, plan.advance, plan.entrance_delay)
+        };
+        let now = self.now;
+        let node = &mut self.nodes[n];
+        let was_full = node.held == room;
+        node.held -= 1;
+        node.tally.leave(now, was_full);
+        node.gates[g].opens = now + advance;
+        if was_full {
+            node.opens = node.opens.max(now + entrance_delay);
+        }
+        if !node.asks.is_empty() {
+            self.await_entrance(n);
+        }
+    }
+
+    /// Serves those who wait for a place in `n` as soon as its entrance is open.
+    pub fn await_entrance(&mut self, n: usize) {
+        let node = &self.nodes[n];
+        if node.entrance == Event::NEVER && node.held < self.circuit.nodes[n].room && node.opens != Nanos::MAX {
+            let opens = node.opens.max(self.now);
+            let event = self.schedule(opens, n, 0);
+            self.nodes[n].entrance = event;
+            self.refresh(n);
+        }
+    }
+
+    fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
+        self.let_out(n, g);
+        self.lose(n, marble, at);
+    }
+
+    /// Books the loss of a marble that has left `n` and found no place in `at`.
+    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
+        self.nodes[at].tally.spill(self.now);
+        self.laps.lose(marble);
+        self.see(What::Spilled { marble, from: n, at });
+    }
+
+    /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
+    fn ask(&mut self, n: usize, g: usize, w: usize, marble: u32) {
+        let ways = if matches!(self.plan(n).role, Role::Weir) { 0..self.plan(n).ways.len() } else { w..w + 1 };
+        for way in ways.clone() {
+            let to = self.plan(n).ways[way].to;
+            let ask = Ask { node: n, gate: g, way };
+            if matches!(self.nodes[to].role, Role::PocketWheel(_)) {
+                self.ask_wheel(to, ask);
+                continue;
+            }
+            self.nodes[to].asks.push_back(ask);
+            self.nodes[to].tally.refuse(self.now);
+            self.see(What::Refused { marble, from: n, by: to });
+            self.await_entrance(to);
+        }
+        let stuck = |run: &Self| ways.clone().all(|way| run.is_gridlocked(run.plan(n).ways[way].to));
+        if self.ended.is_none() && stuck(self) {
+            self.gridlock(n);
+        }
+    }
+
+    /// Ends the run: a marble in `n` can never move again.
+    pub fn gridlock(&mut self, n: usize) {
+        self.see(What::Gridlocked { node: n });
+        self.ended = Some(Outcome::Gridlocked);
+    }
+
+    /// Lets in those who wait for a place in `n`, in the order they asked.
+    fn serve(&mut self, n: usize) {
+        while self.nodes[n].held < self.circuit.nodes[n].room && self.nodes[n].opens <= self.now {
+            let Some(ask) = self.nodes[n].asks.pop_front() else { return };
+            let Some(marble) = self.grant(ask, n) else { continue };
+            let way = self.plan(ask.node).ways[ask.way];
+            self.pass(ask.node, ask.gate, marble, way);
+            self.after_tipping(ask.node, ask.gate);
+            self.rouse(ask.node, ask.gate);
+        }
+    }
+
+    /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
+    pub fn grant(&mut self, ask: Ask, n: usize) -> Option<u32> {
+        let gate = &mut self.nodes[ask.node].gates[ask.gate];
+        let marble = gate.queue.pop_front()?;
+        gate.state = GateState::Free;
+        self.nodes[ask.node].wait(self.now, -1);
+        if matches!(self.plan(ask.node).role, Role::Weir) {
+            for w in 0..self.plan(ask.node).ways.len() {
+                let other = self.plan(ask.node).ways[w].to;
+                if other != n {
+                    self.nodes[other].asks.retain(|a| a.node != ask.node);
+                }
+            }
+        }
+        Some(marble)
+    }
+
+    /// Notes a jam at `n`; the time until somebody clears it, or `None` when it ends the run.
+    pub fn jam(&mut self, n: usize, cause: Cause) -> Option<Nanos> {
+        let (seen, now) = (What::Snagged { node: n, cause }, self.now);
+        self.see(seen);
+        match self.jams.iter_mut().find(|jam| jam.node == n && jam.cause == cause) {
+            Some(jam) => jam.count += 1,
+            None => self.jams.push(Jam { node: n, cause, first: now, count: 1 }),
+        }
+        if self.circuit.tending.is_none() {
+            self.ended = Some(Outcome::Jammed);
+        }
+        self.circuit.tending
+    }
+}
+
+/// The maker's hand as an element: holds everything, leads to the start.
+fn hand(circuit: &Circuit) -> Plan {
+    Plan {
+        name: "the maker's hand".to_owned(),
+        kind: "hand",
+        room: u32::MAX,
+        spills: false,
+        travel: Vec::new(),
+        overtaking: false,
+        stalls: false,
+        advance: 0,
+        entrance_delay: 0,
+        snag: None,
+        ways: vec![Way { to: circuit.start, entry: 0 }],
+        role: Role::Through,
+    }
+}

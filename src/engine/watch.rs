@@ -1,0 +1,88 @@
+//! Watchers: they see what happens in a run and change nothing. `()` watches nothing and costs nothing.
+
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::Cause;
+
+/// Something that happened, with the number of the event in whose course it happened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// When.
+    pub time: Nanos,
+    /// The event (see [`super::event::Event::order`]) in whose course it happened; 0 for the pouring in.
+    pub event: u64,
+    /// What.
+    pub what: What,
+}
+
+/// What a watcher can see. Elements are given by index; the index after the last is the maker's hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum What {
+    /// A marble went from one element into another.
+    Moved {
+        /// The marble.
+        marble: u32,
+        /// From this element.
+        from: usize,
+        /// Into this one.
+        to: usize,
+    },
+    /// A marble went over the side of `at` and is lost.
+    Spilled {
+        /// The marble.
+        marble: u32,
+        /// From this element.
+        from: usize,
+        /// For want of a place in this one.
+        at: usize,
+    },
+    /// The head of a gate found no place in the next element.
+    Refused {
+        /// The marble.
+        marble: u32,
+        /// It stays in this element.
+        from: usize,
+        /// For want of a place in this one.
+        by: usize,
+    },
+    /// A pocket passed the waiting head and missed it.
+    Missed {
+        /// The wheel.
+        wheel: usize,
+    },
+    /// A marble at the top stayed in its pocket.
+    CarriedOver {
+        /// The marble.
+        marble: u32,
+        /// The wheel.
+        wheel: usize,
+    },
+    /// Marbles wedged; they free themselves or wait for somebody.
+    Snagged {
+        /// Where.
+        node: usize,
+        /// How.
+        cause: Cause,
+    },
+    /// The end: no marble at `node` can ever move again.
+    Gridlocked {
+        /// Where it was found.
+        node: usize,
+    },
+}
+
+/// Sees a run as it goes.
+pub trait Watcher {
+    /// Something happened.
+    fn see(&mut self, seen: Seen);
+
+    /// The event numbered `event` was scheduled in the course of the event numbered `cause`.
+    fn scheduled(&mut self, event: u64, cause: u64);
+}
+
+impl Watcher for () {
+    #[inline(always)]
+    fn see(&mut self, _: Seen) {}
+
+    #[inline(always)]
+    fn scheduled(&mut self, _: u64, _: u64) {}
+}

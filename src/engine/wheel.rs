@@ -1,0 +1,201 @@
+//! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
+
+use rand_chacha::rand_core::Rng;
+
+use super::event::Event;
+use super::node::Ask;
+use super::run::Run;
+use super::watch::{Watcher, What};
+use crate::circuit::draw::Nanos;
+use crate::circuit::plan::{Cause, Role};
+use crate::circuit::pocket_wheel::PocketWheel;
+
+/// A drive's clock, which stands while the drive does.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct DriveState {
+    /// How long it stood so far.
+    stood: Nanos,
+    /// Since when it stands.
+    stopped: Option<Nanos>,
+}
+
+impl DriveState {
+    /// What the drive's clock shows at `now`.
+    pub fn clock(&self, now: Nanos) -> Nanos {
+        self.stopped.unwrap_or(now) - self.stood
+    }
+}
+
+impl<W: Watcher> Run<'_, W> {
+    fn wheel(&mut self, n: usize) -> Option<&mut PocketWheel> {
+        match &mut self.nodes[n].role {
+            Role::PocketWheel(wheel) => Some(wheel),
+            _ => None,
+        }
+    }
+
+    /// What is due first at the wheel `n`, in machine time.
+    #[inline]
+    pub fn wheel_head(&self, n: usize, drive: usize) -> Event {
+        let node = &self.nodes[n];
+        let drive = &self.drives[drive];
+        if drive.stopped.is_some() {
+            return node.entrance;
+        }
+        let top = node.lane.head().min(node.carried.front().copied().unwrap_or(Event::NEVER));
+        top.delayed(drive.stood).min(node.gates[0].event)
+    }
+
+    /// Handles what is due at the wheel `n`.
+    #[inline]
+    pub fn turn_wheel(&mut self, n: usize, event: Event) {
+        let node = &mut self.nodes[n];
+        if node.gates[0].event == event {
+            node.gates[0].event = Event::NEVER;
+            self.pick_up(n);
+        } else if node.entrance == event {
+            node.entrance = Event::NEVER;
+            self.start_drive(n);
+        } else {
+            self.top(n);
+        }
+        self.refresh(n);
+    }
+
+    /// A gate's head stands at the wheel and waits for a pocket.
+    #[inline]
+    pub fn ask_wheel(&mut self, n: usize, ask: Ask) {
+        self.nodes[n].asks.push_back(ask);
+        self.await_pocket(n);
+    }
+
+    /// Schedules the next pick-up, if a marble waits and the drive turns.
+    fn await_pocket(&mut self, n: usize) {
+        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let drive = self.drives[wheel.drive];
+        if drive.stopped.is_some() {
+            return;
+        }
+        let tick = wheel.next_free_tick(self.now - drive.stood);
+        let time = wheel.clock.time(tick) + drive.stood;
+        if !self.nodes[n].asks.is_empty() && self.nodes[n].gates[0].event == Event::NEVER {
+            let event = self.schedule(time, n, 0);
+            self.nodes[n].gates[0].event = event;
+            self.refresh(n);
+        }
+    }
+
+    /// A pocket passes the pick-up where a marble waits.
+    fn pick_up(&mut self, n: usize) {
+        let now = self.now;
+        let Some(&ask) = self.nodes[n].asks.front() else { return };
+        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let clock = now - self.drives[wheel.drive].stood;
+        let tick = wheel.next_free_tick(clock);
+        if wheel.clock.time(tick) != clock {
+            return self.await_pocket(n);
+        }
+        wheel.next_tick = tick + 1;
+        let luck = if wheel.always_takes() { 0 } else { self.streams[n].next_u64() };
+        if wheel.take.happens(luck) {
+            wheel.note_carrying(tick);
+            let top = clock + wheel.lift;
+            return self.load(n, ask, top);
+        }
+        if wheel.take_or_pinch.happens(luck) {
+            wheel.count.pinched += 1;
+            self.nodes[n].tally.snags += 1;
+            return self.pinch(n);
+        }
+        wheel.count.missed += 1;
+        self.see(What::Missed { wheel: n });
+        self.await_pocket(n);
+    }
+
+    /// The waiting marble goes into the pocket, and comes to the top at `top` by the drive's clock.
+    fn load(&mut self, n: usize, ask: Ask, top: Nanos) {
+        self.nodes[n].asks.pop_front();
+        let Some(marble) = self.grant(ask, n) else { return };
+        self.let_out(ask.node, ask.gate);
+        self.see(What::Moved { marble, from: ask.node, to: n });
+        self.take_in(n, marble);
+        let due = self.schedule(top, n, marble);
+        self.nodes[n].lane.push(due);
+        self.after_tipping(ask.node, ask.gate);
+        self.rouse(ask.node, ask.gate);
+        self.await_pocket(n);
+    }
+
+    /// A marble is caught between ramp and wheel: the drive and all its wheels stop.
+    fn pinch(&mut self, n: usize) {
+        let cleared = self.jam(n, Cause::Pinch);
+        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else { return };
+        self.drives[drive].stopped = Some(self.now);
+        for other in 0..self.circuit.nodes.len() {
+            if self.circuit.nodes[other].wheel().is_some_and(|wheel| wheel.drive == drive) {
+                self.nodes[other].gates[0].event = Event::NEVER;
+                self.refresh(other);
+            }
+        }
+        if let Some(after) = cleared {
+            self.nodes[n].entrance = self.schedule(self.now + after, n, 0);
+        }
+    }
+
+    fn start_drive(&mut self, n: usize) {
+        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else { return };
+        let state = &mut self.drives[drive];
+        state.stood += self.now - state.stopped.take().unwrap_or(self.now);
+        for other in 0..self.circuit.nodes.len() {
+            if self.circuit.nodes[other].wheel().is_some_and(|wheel| wheel.drive == drive) {
+                self.await_pocket(other);
+                self.refresh(other);
+            }
+        }
+    }
+
+    /// A marble comes to the top: out onto the slide, over its side, or round again.
+    fn top(&mut self, n: usize) {
+        let circuit = self.circuit;
+        let node = &mut self.nodes[n];
+        let from_lane = node.carried.front().is_none_or(|carried| node.lane.head() < *carried);
+        let Some(event) = (if from_lane { node.lane.pop() } else { node.carried.pop_front() }) else { return };
+        let marble = event.marble();
+        let Role::PocketWheel(wheel) = &node.role else { return };
+        let in_time = wheel.release.happens(u64::MAX) || wheel.release.happens(self.streams[n].next_u64());
+        let way = circuit.nodes[n].ways[0];
+        if in_time && self.admits(way.to) {
+            self.put_down(n);
+            self.see(What::Moved { marble, from: n, to: way.to });
+            self.enter(way.to, marble, way.entry);
+        } else if in_time && circuit.nodes[way.to].spills {
+            self.put_down(n);
+            self.lose(n, marble, way.to);
+        } else {
+            self.carry_over(n, event);
+        }
+    }
+
+    /// Books a marble out of the wheel.
+    fn put_down(&mut self, n: usize) {
+        let node = &mut self.nodes[n];
+        let was_full = node.held == self.circuit.nodes[n].room;
+        node.held -= 1;
+        node.tally.leave(self.now, was_full);
+    }
+
+    fn carry_over(&mut self, n: usize, event: Event) {
+        let due = event.time();
+        let marble = event.marble();
+        let Some(wheel) = self.wheel(n) else { return };
+        wheel.carry_over(due);
+        let again = due + wheel.clock.turn();
+        let again = self.schedule(again, n, marble);
+        self.nodes[n].carried.push_back(again);
+        self.see(What::CarriedOver { marble, wheel: n });
+        let to = self.circuit.nodes[n].ways[0].to;
+        if self.ended.is_none() && !self.admits(to) && self.is_gridlocked(to) {
+            self.gridlock(n);
+        }
+    }
+}

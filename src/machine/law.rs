@@ -1,0 +1,81 @@
+//! Time laws: how long something takes, and how that varies.
+
+/// A distribution of durations, in seconds, cut at zero.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TimeLaw {
+    /// Always the same.
+    Fixed {
+        /// Seconds, at least 0.
+        time_s: f64,
+    },
+    /// Normal, cut at zero.
+    Normal {
+        /// Mean before the cut, seconds.
+        mean_s: f64,
+        /// Standard deviation before the cut, seconds.
+        sd_s: f64,
+    },
+    /// Lognormal.
+    Lognormal {
+        /// Mean, seconds.
+        mean_s: f64,
+        /// Standard deviation, seconds.
+        sd_s: f64,
+    },
+    /// Gamma, by shape and scale.
+    Gamma {
+        /// Shape, no unit.
+        shape: f64,
+        /// Scale, seconds.
+        scale_s: f64,
+    },
+    /// Weibull, by shape and scale.
+    Weibull {
+        /// Shape, no unit.
+        shape: f64,
+        /// Scale, seconds.
+        scale_s: f64,
+    },
+    /// Triangular.
+    Triangular {
+        /// Shortest, seconds.
+        low_s: f64,
+        /// Most likely, seconds.
+        mode_s: f64,
+        /// Longest, seconds.
+        high_s: f64,
+    },
+    /// Uniform.
+    Uniform {
+        /// Shortest, seconds.
+        low_s: f64,
+        /// Longest, seconds.
+        high_s: f64,
+    },
+    /// Exponential.
+    Exponential {
+        /// Mean, seconds.
+        mean_s: f64,
+    },
+    /// Stopwatch readings, drawn again at random.
+    Samples {
+        /// The readings, seconds, at least one.
+        times_s: Vec<f64>,
+    },
+}
+
+/// The names of the laws as the file writes them.
+pub const NAMES: [&str; 9] =
+    ["fixed", "normal", "lognormal", "gamma", "weibull", "triangular", "uniform", "exponential", "samples"];
+
+impl TimeLaw {
+    /// Whether this law always gives no time at all.
+    pub fn is_zero(&self) -> bool {
+        match self {
+            TimeLaw::Fixed { time_s } => *time_s == 0.0,
+            TimeLaw::Uniform { high_s, .. } => *high_s == 0.0,
+            TimeLaw::Samples { times_s } => times_s.iter().all(|&t| t == 0.0),
+            _ => false,
+        }
+    }
+}

@@ -1,0 +1,526 @@
+//! The machine as meant: checked, immutable, in SI units. What the file's text becomes once nothing is wrong with it.
+
+pub use super::law::TimeLaw;
+
+/// A whole machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Machine {
+    /// What its maker calls it.
+    pub title: String,
+    /// The marbles.
+    pub marbles: Marbles,
+    /// What turns the wheels.
+    pub drive: Drive,
+    /// Index of the element where marbles are poured in.
+    pub start: usize,
+    /// The elements, in the order of the file.
+    pub elements: Vec<Element>,
+    /// What the maker calls good enough.
+    pub workable: Workable,
+    /// Who clears a jam, and when.
+    pub tending: Tending,
+    /// Workshop constants that no handbook settles.
+    pub assume: Assume,
+}
+
+/// The marbles.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Marbles {
+    /// The load: how many.
+    pub count: u32,
+    /// Diameter in metres; `None` where the file gives no dimension that needs it.
+    pub diameter_m: Option<f64>,
+    /// Standard deviation of the diameter, metres.
+    pub spread_m: f64,
+    /// What they are made of.
+    pub material: Material,
+}
+
+/// What a marble is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Material {
+    /// Soda-lime glass.
+    Glass,
+    /// Bearing steel.
+    Steel,
+    /// Alumina ceramic.
+    Ceramic,
+    /// Beech or a like hardwood.
+    Wood,
+}
+
+/// What turns the wheels.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drive {
+    /// Turns of the drive a minute.
+    pub rpm: f64,
+    /// The motor behind it, where the file describes one.
+    pub motor: Option<Motor>,
+}
+
+/// A geared direct-current motor and its battery.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Motor {
+    /// No-load speed at the gearbox shaft, turns a minute.
+    pub no_load_rpm: f64,
+    /// Stall torque at the gearbox shaft, N m.
+    pub stall_torque_nm: f64,
+    /// Current without load, A.
+    pub no_load_current_a: f64,
+    /// Current at stall, A.
+    pub stall_current_a: f64,
+    /// Teeth on the motor's gear and on the drive's.
+    pub teeth: (u32, u32),
+    /// Module of the gears, metres.
+    pub module_m: Option<f64>,
+    /// Share of full voltage (pulse-width), 0 to 1.
+    pub duty: f64,
+    /// Number of AA alkaline cells in series, if it runs on them.
+    pub cells: Option<u32>,
+}
+
+/// One element of the circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Element {
+    /// Its name in the file.
+    pub name: String,
+    /// What it is.
+    pub kind: Kind,
+    /// Where its ways out lead; none for a dead end.
+    pub to: Vec<Exit>,
+}
+
+/// One way out of an element.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Exit {
+    /// Index of the element it leads to.
+    pub to: usize,
+    /// Where on a return floor it lets marbles fall; `None`: anywhere.
+    pub landing: Option<Landing>,
+}
+
+/// A spot on a return floor where marbles land.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Landing {
+    /// Across the floor from its left edge, metres.
+    pub x_m: f64,
+    /// From the back edge towards the mouth, metres.
+    pub y_m: f64,
+    /// Standard deviation of where they land, metres.
+    pub spread_m: f64,
+}
+
+/// What an element is, with its dimensions.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kind {
+    /// The ramp whose foot stands at a pocket wheel.
+    Ramp(Line),
+    /// A slide that hands marbles on.
+    Slide(Line),
+    /// A module's track.
+    Track(Line),
+    /// A pocket wheel.
+    PocketWheel(Box<PocketWheel>),
+    /// A splitter bowl.
+    Bowl(Box<Bowl>),
+    /// A flip gate.
+    FlipGate(FlipGate),
+    /// A peg that marbles bounce off.
+    Peg(Peg),
+    /// A weir: the next way takes what the first has no room for.
+    Weir(Weir),
+    /// Lets marbles through one at a time.
+    Escapement(Escapement),
+    /// Gathers marbles and tips them all at once.
+    TippingCup(TippingCup),
+    /// The floor that brings marbles home.
+    ReturnFloor(Box<ReturnFloor>),
+}
+
+impl Kind {
+    /// The kind's name as the file writes it.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Kind::Ramp(_) => "ramp",
+            Kind::Slide(_) => "slide",
+            Kind::Track(_) => "track",
+            Kind::PocketWheel(_) => "pocket-wheel",
+            Kind::Bowl(_) => "bowl",
+            Kind::FlipGate(_) => "flip-gate",
+            Kind::Peg(_) => "peg",
+            Kind::Weir(_) => "weir",
+            Kind::Escapement(_) => "escapement",
+            Kind::TippingCup(_) => "tipping-cup",
+            Kind::ReturnFloor(_) => "return-floor",
+        }
+    }
+}
+
+/// The kinds' names as the file writes them.
+pub const KINDS: [&str; 11] = [
+    "ramp",
+    "slide",
+    "track",
+    "pocket-wheel",
+    "bowl",
+    "flip-gate",
+    "peg",
+    "weir",
+    "escapement",
+    "tipping-cup",
+    "return-floor",
+];
+
+/// What an element does with a marble it has no place for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhenFull {
+    /// The marble waits in the element before.
+    Hold,
+    /// The marble falls over the open side and is lost.
+    Spill,
+}
+
+/// How many marbles an element has room for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Room {
+    /// So many.
+    Places(u32),
+    /// As many as come.
+    Unlimited,
+}
+
+/// A single file: start ramp, slide or track.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Its parts from top to bottom; empty where only times are given.
+    pub segments: Vec<Segment>,
+    /// What the marble rolls in.
+    pub channel: Channel,
+    /// Measured travel time, used instead of the computed one.
+    pub time: Option<TimeLaw>,
+    /// Room; `None`: length over diameter.
+    pub room: Option<Room>,
+    /// Measured time in which the file moves up one place, seconds.
+    pub advance_s: Option<f64>,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
+/// A part of a slide or track.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Segment {
+    /// Straight and sloping.
+    Straight {
+        /// Length along the slope, metres.
+        length_m: f64,
+        /// Slope, radians, positive downhill.
+        slope_rad: f64,
+    },
+    /// A bend in plan.
+    Bend {
+        /// Radius in plan, metres.
+        radius_m: f64,
+        /// Angle turned, radians.
+        turn_rad: f64,
+        /// Slope along the bend, radians.
+        slope_rad: f64,
+    },
+    /// A free fall.
+    Drop {
+        /// Height, metres.
+        height_m: f64,
+    },
+    /// A flight of steps.
+    Steps {
+        /// How many.
+        count: u32,
+        /// Height of each, metres.
+        rise_m: f64,
+        /// Tread of each, metres.
+        run_m: f64,
+        /// Slope of the treads, radians.
+        slope_rad: f64,
+    },
+    /// The end of one zig-zag leg: off the end, against a backstop, down onto the next leg.
+    Corner {
+        /// Height of the fall onto the next leg, metres.
+        fall_m: f64,
+        /// Distance from the end of the leg to the backstop, metres.
+        gap_m: f64,
+    },
+}
+
+/// What a marble rolls in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Channel {
+    /// A flat board with side walls.
+    Plane,
+    /// Two sharp edges.
+    Rails {
+        /// Inside gap, metres.
+        gap_m: f64,
+    },
+    /// Two round rods.
+    Rods {
+        /// Diameter of each rod, metres.
+        diameter_m: f64,
+        /// Between the rods' centres, metres.
+        spacing_m: f64,
+    },
+    /// A V groove.
+    Vee {
+        /// Included angle, radians.
+        angle_rad: f64,
+    },
+}
+
+/// A pocket wheel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PocketWheel {
+    /// Number of pockets.
+    pub pockets: u32,
+    /// The dimensions, where they are given.
+    pub shape: Option<WheelShape>,
+    /// What turns it.
+    pub turned_by: TurnedBy,
+    /// Angle the first pocket has to go to the pick-up at the start, radians.
+    pub phase_rad: f64,
+    /// Where a marble leaves, if measured.
+    pub lift: Option<Lift>,
+    /// Measured chances at the pick-up.
+    pub pick_up: Option<PickUp>,
+    /// Measured chance that a marble at the top gets out in time.
+    pub release: Option<f64>,
+}
+
+/// What turns a pocket wheel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TurnedBy {
+    /// The machine's drive, through gears: turns of the wheel for one turn of the drive.
+    Drive {
+        /// The ratio.
+        ratio: f64,
+    },
+    /// A motor of its own at this many turns a minute.
+    OwnMotor {
+        /// Turns a minute.
+        rpm: f64,
+    },
+}
+
+/// The dimensions of a pocket wheel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WheelShape {
+    /// Axle to pocket centre, metres.
+    pub pitch_radius_m: f64,
+    /// Diameter of the pockets, metres.
+    pub bore_m: f64,
+    /// Depth of the pockets, metres.
+    pub depth_m: f64,
+    /// Pocket axis out of square with the face, radians.
+    pub tilt_rad: f64,
+    /// Angle past the lowest point where the guide ends, radians; `None`: no guide.
+    pub guide_rad: Option<f64>,
+    /// Angle past the lowest point where the slide's mouth ends, radians.
+    pub mouth_rad: Option<f64>,
+    /// Width of the channel that feeds it, metres.
+    pub channel_m: Option<f64>,
+    /// Whether the channel wall on the leaving side is cut back.
+    pub relieved: bool,
+    /// Gap between ramp and wheel face, metres.
+    pub gap_m: f64,
+    /// Standard deviation of pocket centres off the pitch circle, metres.
+    pub pitch_error_m: f64,
+    /// Standard deviation of the ramp's slope, radians.
+    pub slope_error_rad: f64,
+}
+
+/// Where a marble leaves the wheel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Lift {
+    /// After this arc from the pick-up, radians.
+    Arc(f64),
+    /// After this time, seconds, whatever the speed.
+    Time(f64),
+}
+
+/// Chances of a waiting marble at each passing pocket.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PickUp {
+    /// Chance that the pocket takes it.
+    pub take: f64,
+    /// Chance that it is caught between ramp and wheel.
+    pub pinch: f64,
+}
+
+/// How marbles wedge in an opening, and get free again.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Arch {
+    /// Chance that a marble that meets others at the opening wedges with them.
+    pub chance: f64,
+    /// How long until it frees itself; `None`: never.
+    pub clears: Option<TimeLaw>,
+}
+
+/// A splitter bowl.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bowl {
+    /// Measured swirl time.
+    pub swirl: Option<TimeLaw>,
+    /// Width and depth of the bowl and diameter of its hole circle, metres.
+    pub shape: Option<BowlShape>,
+    /// Weight of each hole; empty: equal.
+    pub shares: Vec<f64>,
+    /// Crowding limit.
+    pub room: Option<Room>,
+    /// Time a marble takes to clear a hole, seconds.
+    pub hole_time_s: Option<f64>,
+    /// Marbles wedging at a hole.
+    pub arch: Option<Arch>,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
+/// The dimensions of a splitter bowl.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BowlShape {
+    /// Across the rim, metres.
+    pub width_m: f64,
+    /// Depth at the middle, metres.
+    pub depth_m: f64,
+    /// Diameter of the holes, metres.
+    pub hole_m: f64,
+    /// Radius of the circle the holes stand on, metres.
+    pub hole_circle_m: f64,
+    /// Speed at which marbles come in; `None`: what the element before gives.
+    pub entry_m_s: Option<f64>,
+}
+
+/// How far a marble falls through a gate, or how long it takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fall {
+    /// Height, metres.
+    pub drop_m: f64,
+    /// Measured time.
+    pub time: Option<TimeLaw>,
+}
+
+/// A flip gate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FlipGate {
+    /// The drop through it.
+    pub fall: Fall,
+    /// How long the gate takes to go over, seconds.
+    pub throw_s: f64,
+    /// Its sticking half-way.
+    pub stick: Option<Arch>,
+}
+
+/// A peg.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Peg {
+    /// The drop past it.
+    pub fall: Fall,
+    /// Weight of each way; empty: equal.
+    pub shares: Vec<f64>,
+}
+
+/// A weir.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Weir {
+    /// The drop over it.
+    pub fall: Fall,
+}
+
+/// An escapement.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Escapement {
+    /// Time each marble takes.
+    pub time: TimeLaw,
+    /// Room, the marble in it included.
+    pub room: Room,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
+/// A tipping cup.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TippingCup {
+    /// How many marbles make it tip.
+    pub gathers: u32,
+    /// From the last marble in to the marbles out, seconds.
+    pub tip_s: f64,
+    /// From the last marble out until it takes the next, seconds.
+    pub reset_s: f64,
+    /// What happens to marbles that come while it is tipped.
+    pub when_full: WhenFull,
+}
+
+/// A return floor.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReturnFloor {
+    /// The dimensions, where they are given.
+    pub shape: Option<FloorShape>,
+    /// Measured time from landing to the mouth.
+    pub time: Option<TimeLaw>,
+    /// How many marbles lie on it before they go over the surround.
+    pub room: Option<Room>,
+    /// Measured time between two marbles through the mouth, seconds.
+    pub mouth_time_s: Option<f64>,
+    /// Marbles wedging at the mouth.
+    pub arch: Option<Arch>,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
+/// The dimensions of a return floor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FloorShape {
+    /// Across the valley, metres.
+    pub width_m: f64,
+    /// Along the valley, metres.
+    pub depth_m: f64,
+    /// Pitch of each side towards the valley, radians.
+    pub cross_rad: f64,
+    /// Pitch of the valley towards the mouth, radians.
+    pub valley_rad: f64,
+    /// Width of the mouth, metres.
+    pub mouth_m: f64,
+    /// Height of the fall onto it, metres.
+    pub fall_m: f64,
+}
+
+/// What the maker calls good enough.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Workable {
+    /// Least fill of every wheel, 0 to 1.
+    pub least_fill: f64,
+    /// Most jams in eight hours.
+    pub jams_per_8h: f64,
+    /// Most marbles spilled in a run.
+    pub spills: u32,
+    /// Deepest backlog allowed, by element.
+    pub backlog: Vec<(usize, u32)>,
+}
+
+/// Who clears a jam, and when.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Tending {
+    /// Nobody: the first jam ends the run.
+    Stop,
+    /// Somebody, after so many seconds.
+    ClearAfter(f64),
+}
+
+/// Workshop constants that no handbook settles; each has a stated default and range.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Assume {
+    /// Lever arm of rolling resistance, metres.
+    pub rolling_m: f64,
+    /// Restitution of a marble on wood.
+    pub restitution: f64,
+    /// Share of kinetic energy lost in a quarter-turn bend.
+    pub bend_loss: f64,
+    /// Sliding friction of a marble on wood.
+    pub friction: f64,
+}

@@ -1,0 +1,285 @@
+//! The dimensions of each element kind, from the file's keys.
+
+use std::f64::consts::PI;
+use std::ops::RangeInclusive;
+
+use super::fields::Fields;
+use super::limits;
+use super::model::*;
+use super::read_lines::LENGTHS;
+use super::suggest::did_you_mean;
+use super::units::{ANGLE, LENGTH, SPEED};
+use super::yaml::Value;
+
+/// Slopes a marble may meet, radians.
+pub const SLOPES: RangeInclusive<f64> = -PI / 3.0..=PI / 3.0;
+const CHANCE: RangeInclusive<f64> = 0.0..=1.0;
+const DEFAULT_DROP_M: f64 = 0.03;
+
+impl Fields<'_> {
+    /// The kind named `name` with the dimensions in this map.
+    pub fn kind(&mut self, name: &str) -> Option<Kind> {
+        match name {
+            "ramp" => self.line().map(Kind::Ramp),
+            "slide" => self.line().map(Kind::Slide),
+            "track" => self.line().map(Kind::Track),
+            "pocket-wheel" => self.pocket_wheel().map(|k| Kind::PocketWheel(Box::new(k))),
+            "bowl" => self.bowl().map(|k| Kind::Bowl(Box::new(k))),
+            "flip-gate" => self.flip_gate().map(Kind::FlipGate),
+            "peg" => Some(Kind::Peg(Peg { fall: self.fall(), shares: self.shares() })),
+            "weir" => Some(Kind::Weir(Weir { fall: self.fall() })),
+            "escapement" => self.escapement().map(Kind::Escapement),
+            "tipping-cup" => self.tipping_cup().map(Kind::TippingCup),
+            _ => self.return_floor().map(|k| Kind::ReturnFloor(Box::new(k))),
+        }
+    }
+
+    /// What happens when the element is full.
+    pub fn when_full(&mut self, default: WhenFull) -> WhenFull {
+        self.choice("when-full", &[("hold", WhenFull::Hold), ("spill", WhenFull::Spill)]).unwrap_or(default)
+    }
+
+    /// A room: a number of places or `unlimited`.
+    pub fn room(&mut self, key: &'static str) -> Option<Room> {
+        match &self.get(key)?.value {
+            Value::Text(word) if word == "unlimited" => Some(Room::Unlimited),
+            Value::Text(word) => {
+                let node = self.get(key)?;
+                self.wrong(
+                    key,
+                    node,
+                    format!("`{key}: {word}` is not a number of marbles"),
+                    "write a number or `unlimited`",
+                );
+                None
+            }
+            _ => self.count(key, 1..=limits::PLACES).map(Room::Places),
+        }
+    }
+
+    fn pocket_wheel(&mut self) -> Option<PocketWheel> {
+        let pockets = self.count("pockets", 1..=limits::POCKETS);
+        let pockets = self.required("pockets", "20", pockets);
+        let shape = self.wheel_shape();
+        let wheel = PocketWheel {
+            pockets: pockets.unwrap_or(1),
+            shape,
+            turned_by: self.turned_by(),
+            phase_rad: self.quantity("phase", &ANGLE, -2.0 * PI..=2.0 * PI).unwrap_or(0.0),
+            lift: self.lift(),
+            pick_up: self.pick_up(),
+            release: self.number("release", CHANCE),
+        };
+        pockets.map(|_| wheel)
+    }
+
+    fn wheel_shape(&mut self) -> Option<WheelShape> {
+        let pitch_radius = self.quantity("pitch-radius", &LENGTH, 0.01..=5.0);
+        let bore = self.quantity("bore", &LENGTH, 0.002..=0.2);
+        let depth = self.quantity("depth", &LENGTH, 0.001..=0.2);
+        let tilt = self.quantity("tilt", &ANGLE, 0.0..=PI / 4.0);
+        let guide_rad = self.quantity("guide", &ANGLE, 0.0..=2.0 * PI);
+        let mouth_rad = self.quantity("mouth-ends", &ANGLE, PI / 2.0..=2.0 * PI);
+        let channel_m = self.quantity("channel", &LENGTH, 0.002..=0.5);
+        let relieved = self.choice("wall", &[("square", false), ("relieved", true)]).unwrap_or(false);
+        let gap_m = self.quantity("gap", &LENGTH, 0.0..=0.02).unwrap_or(0.001);
+        let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(0.0002);
+        let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(0.2 * PI / 180.0);
+        if pitch_radius.is_none() && bore.is_none() && depth.is_none() && tilt.is_none() {
+            return None;
+        }
+        let pitch_radius_m = self.required("pitch-radius", "120 mm", pitch_radius)?;
+        let bore_m = self.required("bore", "18 mm", bore)?;
+        Some(WheelShape {
+            pitch_radius_m,
+            bore_m,
+            depth_m: self.required("depth", "14 mm", depth)?,
+            tilt_rad: self.required("tilt", "7 deg", tilt)?,
+            guide_rad,
+            mouth_rad,
+            channel_m,
+            relieved,
+            gap_m,
+            pitch_error_m,
+            slope_error_rad,
+        })
+    }
+
+    fn turned_by(&mut self) -> TurnedBy {
+        let own = self.quantity("speed", &SPEED, 0.01..=limits::FASTEST_RPM);
+        let ratio = self.number("gear", 0.001..=1000.0);
+        if self.get("speed").is_some()
+            && let Some(node) = self.get("gear")
+        {
+            self.wrong(
+                "gear",
+                node,
+                "a wheel has either a motor of its own (`speed`) or gears from the drive (`gear`)",
+                "take one of the two away",
+            );
+        }
+        match own {
+            Some(rpm) => TurnedBy::OwnMotor { rpm },
+            None => TurnedBy::Drive { ratio: ratio.unwrap_or(1.0) },
+        }
+    }
+
+    fn lift(&mut self) -> Option<Lift> {
+        let node = self.get("lift")?;
+        let is_time =
+            matches!(&node.value, Value::Text(t) if super::units::quantity(t, &super::units::DURATION).is_ok());
+        if is_time {
+            return self.duration("lift").map(Lift::Time);
+        }
+        self.quantity("lift", &ANGLE, PI / 18.0..=2.0 * PI - PI / 18.0).map(Lift::Arc)
+    }
+
+    fn pick_up(&mut self) -> Option<PickUp> {
+        let mut of = self.map("pick-up")?;
+        let take = of.number("take", CHANCE).unwrap_or(1.0);
+        let pinch = of.number("pinch", CHANCE).unwrap_or(0.0);
+        let place = of.place;
+        let path = of.path.clone();
+        of.finish();
+        if take + pinch > 1.0 {
+            let what = format!("`take` and `pinch` together are {}, more than 1", take + pinch);
+            self.report().add(Some(place), &path, what, "lower one: what is left over is the chance of a miss");
+            return None;
+        }
+        Some(PickUp { take, pinch })
+    }
+
+    fn shares(&mut self) -> Vec<f64> {
+        let shares = self.numbers("shares", 0.0..=1e6).unwrap_or_default();
+        if !shares.is_empty()
+            && shares.iter().sum::<f64>() <= 0.0
+            && let Some(node) = self.get("shares")
+        {
+            self.wrong(
+                "shares",
+                node,
+                "the shares sum to zero",
+                "give at least one way a share above zero, as in `[1, 1]`",
+            );
+        }
+        shares
+    }
+
+    fn arch(&mut self, key: &'static str) -> Option<Arch> {
+        let mut of = self.map(key)?;
+        let chance = of.number("chance", CHANCE);
+        let chance = of.required("chance", "0.01", chance);
+        let clears = of.law("clears");
+        of.finish();
+        chance.map(|chance| Arch { chance, clears })
+    }
+
+    fn bowl(&mut self) -> Option<Bowl> {
+        let swirl = self.law("swirl");
+        let shape = self.bowl_shape();
+        let swirl_written = self.get("swirl").is_some();
+        if !swirl_written && shape.is_none() {
+            self.required("swirl", "{ lognormal: { mean: 2 s, cv: 0.4 } }", swirl.clone());
+        }
+        Some(Bowl {
+            swirl,
+            shape,
+            shares: self.shares(),
+            room: self.room("room"),
+            hole_time_s: self.duration("hole-time"),
+            arch: self.arch("arch"),
+            when_full: self.when_full(WhenFull::Spill),
+        })
+    }
+
+    fn bowl_shape(&mut self) -> Option<BowlShape> {
+        let width = self.quantity("width", &LENGTH, 0.02..=3.0);
+        let depth = self.quantity("depth", &LENGTH, 0.001..=1.0);
+        let hole = self.quantity("hole", &LENGTH, 0.002..=0.5);
+        let circle = self.quantity("hole-circle", &LENGTH, 0.0..=1.0);
+        let entry_m_s = self.quantity("entry-speed", &super::units::VELOCITY, 0.01..=10.0);
+        width.or(depth)?;
+        let width_m = self.required("width", "180 mm", width)?;
+        Some(BowlShape {
+            width_m,
+            depth_m: self.required("depth", "35 mm", depth)?,
+            hole_m: self.required("hole", "20 mm", hole)?,
+            hole_circle_m: circle.unwrap_or(width_m / 8.0),
+            entry_m_s,
+        })
+    }
+
+    fn fall(&mut self) -> Fall {
+        Fall { drop_m: self.quantity("drop", &LENGTH, 0.0..=2.0).unwrap_or(DEFAULT_DROP_M), time: self.law("time") }
+    }
+
+    fn flip_gate(&mut self) -> Option<FlipGate> {
+        Some(FlipGate { fall: self.fall(), throw_s: self.duration("throw").unwrap_or(0.15), stick: self.arch("stick") })
+    }
+
+    fn escapement(&mut self) -> Option<Escapement> {
+        let time = self.law("time");
+        let time = self.required("time", "1.5 s", time);
+        let room = self.room("places").unwrap_or(Room::Unlimited);
+        let when_full = self.when_full(WhenFull::Hold);
+        time.map(|time| Escapement { time, room, when_full })
+    }
+
+    fn tipping_cup(&mut self) -> Option<TippingCup> {
+        let gathers = self.count("gathers", 1..=limits::MARBLES);
+        let gathers = self.required("gathers", "6", gathers);
+        let tip_s = self.duration("tip").unwrap_or(0.4);
+        let reset_s = self.duration("reset").unwrap_or(0.6);
+        let when_full = self.when_full(WhenFull::Hold);
+        gathers.map(|gathers| TippingCup { gathers, tip_s, reset_s, when_full })
+    }
+
+    fn return_floor(&mut self) -> Option<ReturnFloor> {
+        let shape = self.floor_shape();
+        let time = self.law("time");
+        if shape.is_none() && self.get("time").is_none() && self.get("width").is_none() {
+            self.required("time", "{ uniform: { low: 1 s, high: 4 s } }", time.clone());
+        }
+        Some(ReturnFloor {
+            shape,
+            time,
+            room: self.room("room"),
+            mouth_time_s: self.duration("mouth-time"),
+            arch: self.arch("arch"),
+            when_full: self.when_full(WhenFull::Spill),
+        })
+    }
+
+    fn floor_shape(&mut self) -> Option<FloorShape> {
+        let width = self.quantity("width", &LENGTH, LENGTHS);
+        let depth = self.quantity("depth", &LENGTH, LENGTHS);
+        let cross = self.quantity("cross-pitch", &ANGLE, 0.001..=PI / 6.0);
+        let valley = self.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
+        let mouth = self.quantity("mouth", &LENGTH, 0.002..=1.0);
+        let fall_m = self.quantity("fall", &LENGTH, 0.0..=3.0).unwrap_or(0.1);
+        width.or(depth).or(cross).or(valley).or(mouth)?;
+        let width = self.required("width", "600 mm", width);
+        let depth = self.required("depth", "450 mm", depth);
+        let cross = self.required("cross-pitch", "2 deg", cross);
+        let valley = self.required("valley-pitch", "2 deg", valley);
+        let mouth = self.required("mouth", "18 mm", mouth);
+        Some(FloorShape {
+            width_m: width?,
+            depth_m: depth?,
+            cross_rad: cross?,
+            valley_rad: valley?,
+            mouth_m: mouth?,
+            fall_m,
+        })
+    }
+
+    /// Opens the kind's map of an element; `None` (with the problem noted) when the kind is not known.
+    pub fn known_kind(&self, key: &str, place: super::problem::Place) -> Option<&'static str> {
+        let found = KINDS.into_iter().find(|kind| *kind == key);
+        if found.is_none() {
+            let what = format!("`{key}` is not a kind of element");
+            self.report().add(Some(place), &self.path_of(key), what, did_you_mean(key, KINDS));
+        }
+        found
+    }
+}

@@ -1,0 +1,170 @@
+//! Time laws as the file writes them: `4 s`, `{ normal: { mean: 5 s, sd: 0.2 s } }`, `{ samples: [4.8 s, 5.1 s] }`.
+
+use super::fields::Fields;
+use super::law::{NAMES, TimeLaw};
+use super::limits;
+use super::suggest::did_you_mean;
+use super::units::{DURATION, Misread, quantity};
+use super::yaml::{Node, Value};
+
+const TIMES: std::ops::RangeInclusive<f64> = 0.0..=limits::LONGEST_TIME_S;
+
+impl Fields<'_> {
+    /// A duration in seconds.
+    pub fn duration(&mut self, key: &'static str) -> Option<f64> {
+        self.quantity(key, &DURATION, TIMES)
+    }
+
+    /// A time law; a bare duration is a fixed one.
+    pub fn law(&mut self, key: &'static str) -> Option<TimeLaw> {
+        let node = self.get(key)?;
+        let Value::Map(entries) = &node.value else {
+            return self.duration(key).map(|time_s| TimeLaw::Fixed { time_s });
+        };
+        let mut law = self.map(key)?;
+        let [entry] = entries.as_slice() else {
+            let what = format!("`{key}` names {} laws, where one is due", entries.len());
+            self.wrong(key, node, what, "write one law, as in `{ normal: { mean: 5 s, sd: 0.2 s } }`");
+            return None;
+        };
+        let Some(name) = NAMES.into_iter().find(|name| *name == entry.key) else {
+            let what = format!("`{}` is not a time law", entry.key);
+            self.report().add(Some(entry.key_place), &law.path_of(&entry.key), what, did_you_mean(&entry.key, NAMES));
+            return None;
+        };
+        law.named(name)
+    }
+
+    fn named(&mut self, name: &'static str) -> Option<TimeLaw> {
+        match name {
+            "fixed" => self.duration(name).map(|time_s| TimeLaw::Fixed { time_s }),
+            "samples" => self.samples(),
+            _ => {
+                let mut of = self.map(name)?;
+                let law = of.parameters(name);
+                of.finish();
+                law
+            }
+        }
+    }
+
+    fn parameters(&mut self, name: &str) -> Option<TimeLaw> {
+        match name {
+            "normal" => self.mean_and_sd().map(|(mean_s, sd_s)| TimeLaw::Normal { mean_s, sd_s }),
+            "lognormal" => self
+                .mean_and_sd()
+                .and_then(|p| self.positive(p))
+                .map(|(mean_s, sd_s)| TimeLaw::Lognormal { mean_s, sd_s }),
+            "gamma" => self.gamma(),
+            "weibull" => self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Weibull { shape, scale_s }),
+            "triangular" => self.triangular(),
+            "uniform" => self.low_and_high().map(|(low_s, high_s)| TimeLaw::Uniform { low_s, high_s }),
+            _ => {
+                let mean = self.duration("mean");
+                let mean = self.required("mean", "5 s", mean)?;
+                self.positive((mean, mean)).map(|(mean_s, _)| TimeLaw::Exponential { mean_s })
+            }
+        }
+    }
+
+    /// A mean and a spread, the spread as `sd` or as `cv` (sd over mean).
+    fn mean_and_sd(&mut self) -> Option<(f64, f64)> {
+        let mean = self.duration("mean");
+        let mean = self.required("mean", "5 s", mean);
+        let sd = self.duration("sd");
+        let cv = self.number("cv", 0.0..=10.0);
+        if self.get("cv").is_none() && self.get("sd").is_none() {
+            self.required("sd", "0.2 s", sd);
+        }
+        Some((mean?, sd.or(cv.map(|cv| cv * mean.unwrap_or(0.0)))?))
+    }
+
+    fn positive(&mut self, (mean, sd): (f64, f64)) -> Option<(f64, f64)> {
+        if mean > 0.0 {
+            return Some((mean, sd));
+        }
+        let node = self.get("mean")?;
+        self.wrong("mean", node, "this law needs a mean above zero", "write the mean time, as in `mean: 5 s`");
+        None
+    }
+
+    fn gamma(&mut self) -> Option<TimeLaw> {
+        if self.get("shape").is_some() {
+            return self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Gamma { shape, scale_s });
+        }
+        let (mean, sd) = self.mean_and_sd().and_then(|p| self.positive(p))?;
+        if sd == 0.0 {
+            return Some(TimeLaw::Fixed { time_s: mean });
+        }
+        let shape = (mean / sd) * (mean / sd);
+        Some(TimeLaw::Gamma { shape, scale_s: mean / shape })
+    }
+
+    fn shape_and_scale(&mut self) -> Option<(f64, f64)> {
+        let shape = self.number("shape", 0.05..=10_000.0);
+        let shape = self.required("shape", "2", shape);
+        let scale = self.quantity("scale", &DURATION, 1e-9..=limits::LONGEST_TIME_S);
+        let scale = self.required("scale", "3 s", scale);
+        Some((shape?, scale?))
+    }
+
+    fn low_and_high(&mut self) -> Option<(f64, f64)> {
+        let low = self.duration("low");
+        let low = self.required("low", "1 s", low);
+        let high = self.duration("high");
+        let high = self.required("high", "4 s", high);
+        let (low, high) = (low?, high?);
+        if low <= high {
+            return Some((low, high));
+        }
+        let node = self.get("high")?;
+        self.wrong("high", node, "`high` is below `low`", "write the shorter time as `low`");
+        None
+    }
+
+    fn triangular(&mut self) -> Option<TimeLaw> {
+        let ends = self.low_and_high();
+        let mode = self.duration("mode");
+        let mode_s = self.required("mode", "2 s", mode);
+        let ((low_s, high_s), mode_s) = (ends?, mode_s?);
+        if (low_s..=high_s).contains(&mode_s) {
+            return Some(TimeLaw::Triangular { low_s, mode_s, high_s });
+        }
+        let node = self.get("mode")?;
+        self.wrong("mode", node, "`mode` is not between `low` and `high`", "write the most likely time as `mode`");
+        None
+    }
+
+    fn samples(&mut self) -> Option<TimeLaw> {
+        let node = self.get("samples")?;
+        let items = match &node.value {
+            Value::List(items) if !items.is_empty() && items.len() <= limits::SAMPLES => items,
+            _ => {
+                let mend = format!("write 1 to {} readings, as in `samples: [4.8 s, 5.1 s, 4.9 s]`", limits::SAMPLES);
+                self.wrong("samples", node, "`samples` is not a list of stopwatch readings", mend);
+                return None;
+            }
+        };
+        let times_s = items.iter().map(|item| self.reading(item)).collect::<Option<Vec<f64>>>()?;
+        Some(TimeLaw::Samples { times_s })
+    }
+
+    fn reading(&self, item: &Node) -> Option<f64> {
+        let read = match &item.value {
+            Value::Text(text) => quantity(text, &DURATION),
+            _ => Err(Misread::Bare),
+        };
+        match read {
+            Ok(time_s) if TIMES.contains(&time_s) => Some(time_s),
+            _ => {
+                self.wrong(
+                    "samples",
+                    item,
+                    "a reading is not a time",
+                    "write each reading with its unit, as in `4.8 s`",
+                );
+                None
+            }
+        }
+    }
+}

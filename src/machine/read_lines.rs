@@ -1,0 +1,164 @@
+//! Start ramps, slides and tracks: their segments, channel, times and room.
+
+use std::f64::consts::PI;
+use std::ops::RangeInclusive;
+
+use super::fields::Fields;
+use super::limits;
+use super::model::{Channel, Line, Segment, WhenFull};
+use super::problem::Place;
+use super::read_kinds::SLOPES;
+use super::suggest::did_you_mean;
+use super::units::{ANGLE, LENGTH};
+use super::yaml::{Node, Value};
+
+/// Lengths of parts of a machine, metres.
+pub const LENGTHS: RangeInclusive<f64> = 0.001..=limits::LONGEST_LENGTH_M;
+const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
+
+impl Fields<'_> {
+    /// A start ramp, slide or track.
+    pub fn line(&mut self) -> Option<Line> {
+        let segments = self.segments();
+        let line = Line {
+            channel: self.channel(),
+            time: self.law("time"),
+            room: self.room("places"),
+            advance_s: self.duration("advance"),
+            when_full: self.when_full(WhenFull::Hold),
+            segments,
+        };
+        if line.segments.is_empty()
+            && self.get("time").is_none()
+            && self.get("segments").is_none()
+            && self.get("length").is_none()
+        {
+            let what = format!("`{}` has neither dimensions nor a measured time", super::fields::last(&self.path));
+            let mend = "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
+            self.report().add(Some(self.place), &self.path.clone(), what, mend);
+        }
+        Some(line)
+    }
+
+    fn segments(&mut self) -> Vec<Segment> {
+        if self.get("length").is_some() || self.get("slope").is_some() {
+            return self.straight().into_iter().collect();
+        }
+        let Some(node) = self.get("segments") else { return Vec::new() };
+        let Value::List(items) = &node.value else {
+            self.wrong(
+                "segments",
+                node,
+                "`segments` is not a list",
+                "write `segments: [ { length: 300 mm, slope: 3 deg } ]`",
+            );
+            return Vec::new();
+        };
+        if items.len() > limits::SEGMENTS {
+            let what = format!("{} segments, more than {}", items.len(), limits::SEGMENTS);
+            self.wrong("segments", node, what, "join straight parts of equal slope");
+            return Vec::new();
+        }
+        items.iter().enumerate().filter_map(|(n, item)| self.segment(n, item)).collect()
+    }
+
+    fn straight(&mut self) -> Option<Segment> {
+        let length = self.quantity("length", &LENGTH, LENGTHS);
+        let length = self.required("length", "300 mm", length);
+        let slope = self.quantity("slope", &ANGLE, SLOPES);
+        let slope = self.required("slope", "4 deg", slope);
+        Some(Segment::Straight { length_m: length?, slope_rad: slope? })
+    }
+
+    fn segment(&mut self, n: usize, item: &Node) -> Option<Segment> {
+        let path = self.path_of(&format!("segments[{n}]"));
+        let mut of = Fields::open(item, &path, self.report())?;
+        let named = SEGMENTS.into_iter().find(|name| of.get(name).is_some());
+        let segment = match named {
+            Some("length") => of.straight(),
+            Some("drop") => of.quantity("drop", &LENGTH, 0.0..=3.0).map(|height_m| Segment::Drop { height_m }),
+            Some("bend") => of.bend(),
+            Some("steps") => of.steps(),
+            Some(_) => of.corner(),
+            None => {
+                let typed = of.entries().first().map_or("", |entry| &entry.key);
+                let what = "this segment is none of the kinds known";
+                self.report().add(Some(item.place), &path, what, did_you_mean(typed, SEGMENTS));
+                return None;
+            }
+        };
+        of.finish();
+        segment
+    }
+
+    fn bend(&mut self) -> Option<Segment> {
+        let mut of = self.map("bend")?;
+        let radius = of.quantity("radius", &LENGTH, LENGTHS);
+        let radius = of.required("radius", "80 mm", radius);
+        let turn = of.quantity("turn", &ANGLE, PI / 180.0..=20.0 * PI);
+        let turn = of.required("turn", "90 deg", turn);
+        let slope = of.quantity("slope", &ANGLE, SLOPES);
+        let slope = of.required("slope", "4 deg", slope);
+        of.finish();
+        Some(Segment::Bend { radius_m: radius?, turn_rad: turn?, slope_rad: slope? })
+    }
+
+    fn steps(&mut self) -> Option<Segment> {
+        let mut of = self.map("steps")?;
+        let count = of.count("count", 1..=200);
+        let count = of.required("count", "8", count);
+        let rise = of.quantity("rise", &LENGTH, 0.001..=0.5);
+        let rise = of.required("rise", "12 mm", rise);
+        let run = of.quantity("run", &LENGTH, 0.001..=1.0);
+        let run = of.required("run", "30 mm", run);
+        let slope_rad = of.quantity("slope", &ANGLE, SLOPES).unwrap_or(2.0 * PI / 180.0);
+        of.finish();
+        Some(Segment::Steps { count: count?, rise_m: rise?, run_m: run?, slope_rad })
+    }
+
+    fn corner(&mut self) -> Option<Segment> {
+        let mut of = self.map("corner")?;
+        let fall = of.quantity("fall", &LENGTH, 0.0..=1.0);
+        let fall = of.required("fall", "25 mm", fall);
+        let gap = of.quantity("gap", &LENGTH, 0.0..=1.0);
+        let gap = of.required("gap", "24 mm", gap);
+        of.finish();
+        Some(Segment::Corner { fall_m: fall?, gap_m: gap? })
+    }
+
+    fn channel(&mut self) -> Channel {
+        let Some(node) = self.get("channel") else { return Channel::Plane };
+        match &node.value {
+            Value::Text(word) if word == "plane" => Channel::Plane,
+            Value::Map(_) => self.grooved(node.place).unwrap_or(Channel::Plane),
+            _ => {
+                let mend = "write `plane`, `{ vee: 90 deg }`, `{ rails: 8 mm }` or `{ rods: { diameter: 4 mm, spacing: 10 mm } }`";
+                self.wrong("channel", node, "`channel` is none of the shapes known", mend);
+                Channel::Plane
+            }
+        }
+    }
+
+    fn grooved(&mut self, place: Place) -> Option<Channel> {
+        let mut of = self.map("channel")?;
+        let vee = of.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
+        let rails = of.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::Rails { gap_m });
+        let rods = of.rods();
+        if of.get("vee").is_none() && of.get("rails").is_none() && of.get("rods").is_none() {
+            let what = "`channel` names no shape";
+            of.report().add(Some(place), &of.path.clone(), what, "write `vee`, `rails` or `rods`");
+        }
+        of.finish();
+        vee.or(rails).or(rods)
+    }
+
+    fn rods(&mut self) -> Option<Channel> {
+        let mut of = self.map("rods")?;
+        let diameter = of.quantity("diameter", &LENGTH, 0.0005..=0.1);
+        let diameter = of.required("diameter", "4 mm", diameter);
+        let spacing = of.quantity("spacing", &LENGTH, 0.001..=0.3);
+        let spacing = of.required("spacing", "10 mm", spacing);
+        of.finish();
+        Some(Channel::Rods { diameter_m: diameter?, spacing_m: spacing? })
+    }
+}

@@ -1,0 +1,171 @@
+//! Workshop quantities as text (`14 mm`, `5/8 in`, `1 1/2 in`, `4 deg`, `1 in 12`, `9 rpm`, `2 min`) to SI numbers.
+
+/// A kind of quantity: its name, how to write it, and its units with their SI factors.
+pub struct Dimension {
+    /// What a message calls it.
+    pub name: &'static str,
+    /// Two spellings that are right, for messages.
+    pub examples: &'static str,
+    /// The unit that messages show, with its SI factor.
+    pub shown: (f64, &'static str),
+    units: &'static [(&'static str, f64)],
+}
+
+impl Dimension {
+    /// The units known, for a message.
+    pub fn unit_names(&self) -> String {
+        self.units.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Lengths, in metres.
+pub const LENGTH: Dimension = Dimension {
+    name: "length",
+    examples: "`14 mm` or `5/8 in`",
+    shown: (1e-3, "mm"),
+    units: &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254), ("inch", 0.0254), ("\"", 0.0254), ("ft", 0.3048)],
+};
+/// Angles and slopes, in radians; a slope may also be written `1 in 12` or `5 %`.
+pub const ANGLE: Dimension = Dimension {
+    name: "angle",
+    examples: "`4 deg` or `1 in 12`",
+    shown: (std::f64::consts::PI / 180.0, "deg"),
+    units: &[("deg", std::f64::consts::PI / 180.0), ("°", std::f64::consts::PI / 180.0), ("rad", 1.0)],
+};
+/// Speeds of turning, in turns a minute.
+pub const SPEED: Dimension =
+    Dimension { name: "speed", examples: "`9 rpm`", shown: (1.0, "rpm"), units: &[("rpm", 1.0)] };
+/// Velocities, in metres a second.
+pub const VELOCITY: Dimension = Dimension {
+    name: "velocity",
+    examples: "`0.6 m/s`",
+    shown: (1.0, "m/s"),
+    units: &[("m/s", 1.0), ("mm/s", 1e-3), ("cm/s", 1e-2), ("in/s", 0.0254)],
+};
+/// Durations, in seconds.
+pub const DURATION: Dimension = Dimension {
+    name: "time",
+    examples: "`2.5 s` or `2 min`",
+    shown: (1.0, "s"),
+    units: &[("ms", 1e-3), ("s", 1.0), ("sec", 1.0), ("min", 60.0), ("h", 3600.0)],
+};
+/// Torques, in newton metres.
+pub const TORQUE: Dimension = Dimension {
+    name: "torque",
+    examples: "`0.4 N m` or `4 kg cm`",
+    shown: (1.0, "N m"),
+    units: &[("N m", 1.0), ("Nm", 1.0), ("mN m", 1e-3), ("mNm", 1e-3), ("kg cm", 0.0980665), ("kgcm", 0.0980665)],
+};
+/// Voltages, in volts.
+pub const VOLTAGE: Dimension =
+    Dimension { name: "voltage", examples: "`6 V`", shown: (1.0, "V"), units: &[("V", 1.0), ("mV", 1e-3)] };
+/// Currents, in amperes.
+pub const CURRENT: Dimension = Dimension {
+    name: "current",
+    examples: "`120 mA` or `0.8 A`",
+    shown: (1.0, "A"),
+    units: &[("A", 1.0), ("mA", 1e-3)],
+};
+
+/// Why a text is not the quantity that was due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Misread {
+    /// A number without a unit.
+    Bare,
+    /// The unit is of another kind or none that is known.
+    Unit,
+    /// No number at all.
+    Number,
+}
+
+/// Reads `text` as a quantity of `dimension`, in its SI unit (speeds: turns a minute).
+///
+/// Spaces and a missing space before the unit are accepted, so are decimal points, fractions and mixed numbers.
+///
+/// # Errors
+/// [`Misread`] says which part could not be understood.
+pub fn quantity(text: &str, dimension: &Dimension) -> Result<f64, Misread> {
+    let text = text.trim();
+    if dimension.name == ANGLE.name
+        && let Some(slope) = ratio_slope(text)
+    {
+        return Ok(slope);
+    }
+    let cut = text.find(|c: char| !(c.is_ascii_digit() || " ./+-eE".contains(c))).unwrap_or(text.len());
+    // An exponent's letter may also be the first of a unit: give it back when no digit follows.
+    let (digits, unit) = (text[..cut].trim_end_matches(['e', 'E']), text[cut..].trim());
+    let value = number(digits).ok_or(Misread::Number)?;
+    if unit.is_empty() {
+        return Err(Misread::Bare);
+    }
+    let scale = dimension.units.iter().find(|(name, _)| *name == unit).ok_or(Misread::Unit)?.1;
+    Ok(value * scale)
+}
+
+/// A number as a tape shows it: `14`, `0.5`, `5/8`, `1 1/2`.
+pub fn number(text: &str) -> Option<f64> {
+    let text = text.trim();
+    let (whole, fraction) = match text.rsplit_once(' ') {
+        Some((whole, fraction)) if fraction.contains('/') => (whole, fraction),
+        _ if text.contains('/') => ("0", text),
+        _ => return text.parse().ok().filter(|x: &f64| x.is_finite()),
+    };
+    let whole: f64 = whole.trim().parse().ok()?;
+    let (top, bottom) = fraction.split_once('/')?;
+    let (top, bottom): (f64, f64) = (top.trim().parse().ok()?, bottom.trim().parse().ok()?);
+    let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
+    (bottom > 0.0).then_some(whole + sign * top.abs() / bottom).filter(|x| x.is_finite())
+}
+
+/// `1 in 12` or `5 %` as an angle.
+fn ratio_slope(text: &str) -> Option<f64> {
+    let rise = match text.split_once(" in ") {
+        Some((rise, run)) => {
+            let run = number(run).filter(|run| *run > 0.0)?;
+            number(rise)? / run
+        }
+        None => number(text.strip_suffix('%')?)? / 100.0,
+    };
+    Some(libm::atan(rise))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_come_in_both_systems_and_in_fractions() {
+        for (text, metres) in [
+            ("14 mm", 0.014),
+            ("14mm", 0.014),
+            ("1.4 cm", 0.014),
+            ("5/8 in", 0.015875),
+            ("1 1/2 in", 0.0381),
+            ("1e1 mm", 0.01),
+            ("2 ft", 0.6096),
+            ("-3 mm", -0.003),
+            ("3/4\"", 0.01905),
+        ] {
+            let read = quantity(text, &LENGTH).expect(text);
+            assert!((read - metres).abs() < 1e-12, "{text} read as {read}");
+        }
+    }
+
+    #[test]
+    fn slopes_come_as_angles_ratios_and_percent() {
+        let twelfth = libm::atan(1.0 / 12.0);
+        assert_eq!(quantity("1 in 12", &ANGLE), Ok(twelfth));
+        assert_eq!(quantity("5 %", &ANGLE), Ok(libm::atan(0.05)));
+        assert!((quantity("180 deg", &ANGLE).expect("angle") - std::f64::consts::PI).abs() < 1e-15);
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_apart() {
+        assert_eq!(quantity("14", &LENGTH), Err(Misread::Bare));
+        assert_eq!(quantity("14 kg", &LENGTH), Err(Misread::Unit));
+        assert_eq!(quantity("wide", &LENGTH), Err(Misread::Number));
+        assert_eq!(quantity("1/0 in", &LENGTH), Err(Misread::Number));
+        assert_eq!(quantity("nan mm", &LENGTH), Err(Misread::Number));
+        assert_eq!(quantity("", &LENGTH), Err(Misread::Number));
+    }
+}
