@@ -226,13 +226,14 @@ impl Leaving {
         let spun = 2.0 / 7.0 * self.marble_radius_m * pull.turning * self.spin;
         self.spin += pull.turning * self.along_speed / self.marble_radius_m * STEP_S;
         self.along_speed += (5.0 / 7.0 * (pull.along - held) - spun) * STEP_S;
+        let before_m = self.along_m;
         self.along_m += self.along_speed * STEP_S;
         if self.along_m < 0.0 {
             (self.along_m, self.along_speed) = (0.0, self.along_speed.max(0.0));
         }
         let hang_m = self.slack_m * pull.outward * self.sin_tilt;
         self.out_m = self.along_m * self.cos_tilt + hang_m;
-        self.keep_behind_guide(pull, hang_m);
+        self.keep_behind_guide(pull, hang_m, before_m);
         let contact_m =
             self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
         if contact_m >= self.face_m {
@@ -245,22 +246,18 @@ impl Leaving {
     }
 
     /// Holds the marble behind the plate, and past its end behind the edge it has to come round.
-    fn keep_behind_guide(&mut self, pull: &Pull, hang_m: f64) {
+    fn keep_behind_guide(&mut self, pull: &Pull, hang_m: f64, before_m: f64) {
         let Some(guide) = self.guide else { return };
         let r = self.marble_radius_m;
-        let past_m =
-            pull.radius_m * (self.angle - guide.end_rad) - self.slack_m * libm::sin(self.angle);
-        if past_m >= r {
-            return;
-        }
-        let edge_m = (r * r - past_m * past_m).max(0.0).sqrt();
-        let (limit_m, limit_speed) = if past_m <= 0.0 {
-            (guide.gap_m, 0.0)
+        let hang_back_m = self.slack_m * libm::sin(self.angle);
+        let past_m = pull.radius_m * (self.angle - guide.end_rad) - hang_back_m;
+        let round_edge_m = if past_m <= 0.0 {
+            0.0
         } else {
-            let round_edge = past_m / edge_m * self.speed * pull.radius_m;
-            (guide.gap_m + r - edge_m, round_edge / self.cos_tilt)
+            r - (r * r - past_m * past_m).max(0.0).sqrt()
         };
-        if self.out_m < limit_m {
+        let limit_m = guide.gap_m + round_edge_m;
+        if past_m >= r || self.out_m <= limit_m {
             return;
         }
         if past_m <= 0.0 {
@@ -268,7 +265,8 @@ impl Leaving {
         }
         self.out_m = limit_m;
         self.along_m = (limit_m - hang_m) / self.cos_tilt;
-        self.along_speed = self.along_speed.clamp(0.0, limit_speed);
+        let followed = (self.along_m - before_m) / STEP_S;
+        self.along_speed = self.along_speed.min(followed).max(0.0);
     }
 
     /// The plate spins the marble about its contact normal until their surfaces move alike.
