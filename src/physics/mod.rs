@@ -2,7 +2,12 @@
 //!
 //! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
 
+pub mod file;
+pub mod flight;
+pub mod hand_over;
 pub mod material;
+pub mod path;
+pub mod release;
 pub mod rolling;
 
 /// Standard acceleration of gravity, m/s2 (3rd General Conference on Weights and Measures, 1901).
