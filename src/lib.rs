@@ -3,6 +3,8 @@
 //! The modules stand in one order, top to bottom, and import only downwards:
 //! `cli`, `report` and `charts`, `study`, `findings` and `stats`, `engine`, `circuit`, `machine`, `physics`.
 
+pub mod circuit;
+pub mod engine;
 pub mod machine;
 pub mod physics;
 pub mod stats;

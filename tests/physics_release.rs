@@ -33,10 +33,7 @@ impl Rows {
     }
 }
 
-const MARBLE: Marble = Marble {
-    diameter_m: 0.014,
-    density_kg_m3: GLASS_KG_M3,
-};
+const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
 
 fn rpm(speed: f64) -> f64 {
     speed * PI / 30.0
@@ -58,22 +55,12 @@ fn lift_of(curve: &Rows, row: usize) -> Lift {
             sliding_friction: curve.number(row, "mu"),
             ..Surface::WOOD
         },
-        guide: (end_deg > 0.0).then(|| Guide {
-            end_rad: end_deg.to_radians(),
-            gap_m: 0.001,
-        }),
+        guide: (end_deg > 0.0).then(|| Guide { end_rad: end_deg.to_radians(), gap_m: 0.001 }),
     }
 }
 
 fn release_of(lift: &Lift, speed_rpm: f64) -> Release {
-    release(
-        &lift.pocket,
-        &lift.marble,
-        &lift.surface,
-        rpm(speed_rpm),
-        lift.guide,
-    )
-    .unwrap()
+    release(&lift.pocket, &lift.marble, &lift.surface, rpm(speed_rpm), lift.guide).unwrap()
 }
 
 #[test]
@@ -94,21 +81,14 @@ fn every_release_within_two_degrees() {
             curve.text(row, "roll_m"),
             curve.text(row, "guide_end_deg"),
         );
-        let angles = [
-            ("start_med", seen.start_rad),
-            ("leave_med", seen.leave_rad),
-            ("out_med", seen.out_rad),
-        ];
+        let angles = [("start_med", seen.start_rad), ("leave_med", seen.leave_rad), ("out_med", seen.out_rad)];
         for (what, angle) in angles {
             let model = angle.unwrap().to_degrees();
             let truth = curve.number(row, what);
             // Guided runs began 45 degrees before the guide's end: their start is not a property of the wheel.
             let started_late = what == "start_med" && lift.guide.is_some();
             let note = if started_late { " (not compared)" } else { "" };
-            println!(
-                "{name:38} {what:9} {model:8.2} {truth:8.2} {:+8.2}{note}",
-                model - truth
-            );
+            println!("{name:38} {what:9} {model:8.2} {truth:8.2} {:+8.2}{note}", model - truth);
             if !started_late {
                 worst = worst.max((model - truth).abs());
                 compared += 1;
@@ -139,10 +119,7 @@ fn out_in_time_where_the_curve_is() {
                 .chance_out_before(
                     end.to_radians(),
                     rpm(curve.number(row, "rpm")),
-                    &Spread {
-                        tilt_sd_rad: 1e-4,
-                        rolling_lever_sd_m: 1e-7,
-                    },
+                    &Spread { tilt_sd_rad: 1e-4, rolling_lever_sd_m: 1e-7 },
                 )
                 .unwrap()
                 .unwrap();
@@ -155,12 +132,7 @@ fn out_in_time_where_the_curve_is() {
 
 fn workshop(tilt_deg: f64, guide: Option<Guide>) -> Lift {
     Lift {
-        pocket: Pocket {
-            pitch_radius_m: 0.120,
-            bore_m: 0.018,
-            depth_m: 0.014,
-            tilt_rad: tilt_deg.to_radians(),
-        },
+        pocket: Pocket { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 0.014, tilt_rad: tilt_deg.to_radians() },
         marble: MARBLE,
         surface: Surface::WOOD,
         guide,
@@ -184,19 +156,10 @@ fn seven_degrees_let_marbles_out_between_half_and_three_quarters() {
 #[test]
 fn a_guide_holds_marbles_to_the_top() {
     let lift = workshop(7.0, None);
-    let Arc { from_rad, to_rad } = lift
-        .guide_arc(170f64.to_radians(), rpm(9.0), 0.001, 10f64.to_radians())
-        .unwrap()
-        .unwrap();
-    println!(
-        "guide {:.1} to {:.1} deg",
-        from_rad.to_degrees(),
-        to_rad.to_degrees()
-    );
-    let guide = Some(Guide {
-        end_rad: to_rad,
-        gap_m: 0.001,
-    });
+    let Arc { from_rad, to_rad } =
+        lift.guide_arc(170f64.to_radians(), rpm(9.0), 0.001, 10f64.to_radians()).unwrap().unwrap();
+    println!("guide {:.1} to {:.1} deg", from_rad.to_degrees(), to_rad.to_degrees());
+    let guide = Some(Guide { end_rad: to_rad, gap_m: 0.001 });
     let held = workshop(7.0, guide).leave_rad(rpm(9.0)).unwrap();
     assert!((held.to_degrees() - 170.0).abs() < 0.1);
     assert!(from_rad.to_degrees() < 90.0 && to_rad.to_degrees() > 155.0);
@@ -241,24 +204,14 @@ fn top_speed_is_where_the_out_angle_passes_the_end() {
 fn chance_is_a_half_at_the_mean_and_follows_the_spread() {
     let lift = workshop(7.0, None);
     let mean = lift.out_rad(1.0).unwrap();
-    let chance = |end: f64| {
-        lift.chance_out_before(end, 1.0, &Spread::WORKSHOP)
-            .unwrap()
-            .unwrap()
-    };
+    let chance = |end: f64| lift.chance_out_before(end, 1.0, &Spread::WORKSHOP).unwrap().unwrap();
     assert!((chance(mean) - 0.5).abs() < 1e-9);
     assert!(chance(mean + 0.05) > 0.8 && chance(mean - 0.05) < 0.2);
 }
 
 #[test]
 fn a_mouth_is_the_chord_and_a_marble() {
-    let width = mouth_width_m(
-        0.120,
-        100f64.to_radians(),
-        110f64.to_radians(),
-        0.014,
-        0.002,
-    );
+    let width = mouth_width_m(0.120, 100f64.to_radians(), 110f64.to_radians(), 0.014, 0.002);
     // Chord of 10 degrees on 120 mm: 2 x 120 x sin 5 = 20.917 mm.
     assert!((width - 0.038917).abs() < 1e-6);
 }

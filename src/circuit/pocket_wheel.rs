@@ -5,7 +5,35 @@
 
 use std::collections::VecDeque;
 
-use super::draw::{Chance, Nanos};
+use std::f64::consts::PI;
+
+use super::draw::{Chance, Nanos, nanos};
+use super::plan::{Plan, Role};
+use super::workshop::Workshop;
+use crate::machine::model::{self, Lift, TurnedBy};
+
+/// Makes a pocket wheel ready. `drive` is the index of what turns it.
+pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
+    let rpm = match wheel.turned_by {
+        TurnedBy::Drive { ratio } => workshop.machine.drive.rpm * ratio,
+        TurnedBy::OwnMotor { rpm } => rpm,
+    };
+    let turn_s = 60.0 / rpm.max(1e-6);
+    let lift = match wheel.lift {
+        Some(Lift::Time(time_s)) => nanos(time_s),
+        Some(Lift::Arc(arc_rad)) => nanos(turn_s * arc_rad / (2.0 * PI)),
+        None => nanos(turn_s / 2.0),
+    };
+    let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
+    let pick_up = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
+    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
+    let chances = [pick_up.take, pick_up.pinch, wheel.release.unwrap_or(1.0)];
+    Plan {
+        room: wheel.pockets,
+        role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),
+        ..workshop.blank()
+    }
+}
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]

@@ -194,7 +194,8 @@ mod tests {
             assert!((normal(p) - z).abs() < 1e-8, "normal {p}: {} {z}", normal(p));
             let law = TimeLaw::Lognormal { mean_s: 2.0, sd_s: 0.8 };
             let s2 = f64::ln_1p(0.16);
-            let theirs = LogNormal::new(2f64.log(std::f64::consts::E) - s2 / 2.0, s2.sqrt()).expect("law").inverse_cdf(p);
+            let theirs =
+                LogNormal::new(2f64.log(std::f64::consts::E) - s2 / 2.0, s2.sqrt()).expect("law").inverse_cdf(p);
             assert!((quantile(&law, p) / theirs - 1.0).abs() < 1e-7, "lognormal {p}");
             for shape in [0.4, 1.0, 3.7, 60.0] {
                 let back = Gamma::new(shape, 1.0).expect("law").cdf(gamma(shape, p));

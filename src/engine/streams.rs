@@ -12,9 +12,10 @@ pub fn stream(seed: u64, run: u64, name: &str) -> ChaCha8Rng {
     key[8..16].copy_from_slice(&run.to_le_bytes());
     key[16..].copy_from_slice(b"marblewright run");
     let mut stream = ChaCha8Rng::from_seed(key);
-    stream.set_stream(name.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    }));
+    stream.set_stream(
+        name.bytes()
+            .fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)),
+    );
     stream
 }
 

@@ -88,11 +88,7 @@ pub fn land(ball: Ball, floor: &Floor, radius_m: f64, surface: &Surface) -> (f64
 impl Fall<'_> {
     fn run(&mut self) -> Landing {
         for _ in 0..MOST_HITS {
-            let landed = if self.settled() {
-                self.roll()
-            } else {
-                self.fly()
-            };
+            let landed = if self.settled() { self.roll() } else { self.fly() };
             if let Some(landing) = landed {
                 return landing;
             }
@@ -142,8 +138,7 @@ impl Fall<'_> {
             self.hit_backstop();
             return None;
         }
-        let there_m =
-            self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
+        let there_m = self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
         if there_m > self.floor.length_m {
             return Some(Landing::FliesOver(self.ball));
         }
@@ -245,13 +240,7 @@ impl Fall<'_> {
         let x_m = self.ball.x_m - room_m * self.cos;
         let z_m = self.ball.z_m + room_m * self.sin;
         let spin = -there / self.seat_height_m();
-        self.ball = Ball {
-            x_m,
-            z_m,
-            x_speed: 0.0,
-            z_speed: 0.0,
-            spin,
-        };
+        self.ball = Ball { x_m, z_m, x_speed: 0.0, z_speed: 0.0, spin };
         self.set_speed(-there, 0.0);
         self.hit_backstop();
     }
@@ -267,23 +256,12 @@ pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (
     // From rest it would balance on the edge for ever: a creeping speed tips it.
     let entry = speed_m_s.max(1e-3);
     let cos_end = (k * cos_start + entry * entry / (G * h)) / (1.0 + k);
-    let end_rad = if cos_end < cos_start {
-        libm::acos(cos_end)
-    } else {
-        slope_rad
-    };
-    let speed_at =
-        |lean: f64| (entry * entry + k * G * h * (cos_start - libm::cos(lean)).max(0.0)).sqrt();
+    let end_rad = if cos_end < cos_start { libm::acos(cos_end) } else { slope_rad };
+    let speed_at = |lean: f64| (entry * entry + k * G * h * (cos_start - libm::cos(lean)).max(0.0)).sqrt();
     let time_s = pivot_time_s(slope_rad, end_rad, h, speed_at);
     let speed = speed_at(end_rad);
     let (sin, cos) = (libm::sin(end_rad), libm::cos(end_rad));
-    let ball = Ball {
-        x_m: h * sin,
-        z_m: h * cos,
-        x_speed: speed * cos,
-        z_speed: -speed * sin,
-        spin: speed / h,
-    };
+    let ball = Ball { x_m: h * sin, z_m: h * cos, x_speed: speed * cos, z_speed: -speed * sin, spin: speed / h };
     (time_s, ball)
 }
 

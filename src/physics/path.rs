@@ -122,9 +122,7 @@ pub fn travel(
     surface: &Surface,
 ) -> Result<Passage, Halt> {
     let radius_m = marble.radius_m();
-    let seat = channel
-        .seat(radius_m)
-        .map_err(|misfit| Halt::Misfit { segment: 0, misfit })?;
+    let seat = channel.seat(radius_m).map_err(|misfit| Halt::Misfit { segment: 0, misfit })?;
     let mut walk = Walk {
         seat,
         radius_m,
@@ -132,10 +130,7 @@ pub fn travel(
         segment: 0,
         slope_rad: 0.0,
         time_s: 0.0,
-        motion: Motion::Rolls {
-            at_m: 0.0,
-            speed: entry_speed_m_s,
-        },
+        motion: Motion::Rolls { at_m: 0.0, speed: entry_speed_m_s },
     };
     let mut times = Vec::with_capacity(path.len());
     for (segment, piece) in path.iter().enumerate() {
@@ -148,11 +143,7 @@ pub fn travel(
     if let Some(last) = times.last_mut() {
         *last += walk.time_s;
     }
-    Ok(Passage {
-        time_s: times.iter().sum(),
-        exit_speed_m_s,
-        segment_times_s: times,
-    })
+    Ok(Passage { time_s: times.iter().sum(), exit_speed_m_s, segment_times_s: times })
 }
 
 #[derive(Clone, Copy)]
@@ -184,31 +175,16 @@ struct Walk<'a> {
 impl Walk<'_> {
     fn take(&mut self, piece: &Segment) -> Result<(), Halt> {
         match *piece {
-            Segment::Straight {
-                length_m,
-                slope_rad,
-            } => self.straight(length_m, slope_rad),
-            Segment::Bend {
-                radius_m,
-                angle_rad,
-                slope_rad,
-                energy_loss,
-            } => self.bend(radius_m, angle_rad.abs(), slope_rad, energy_loss),
+            Segment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
+            Segment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
+                self.bend(radius_m, angle_rad.abs(), slope_rad, energy_loss)
+            }
             Segment::Drop { height_m } => {
                 self.drop(height_m);
                 Ok(())
             }
-            Segment::Steps {
-                count,
-                height_m,
-                run_m,
-                slope_rad,
-            } => self.steps(count, height_m, run_m, slope_rad),
-            Segment::Corner {
-                fall_m,
-                gap_m,
-                restitution,
-            } => self.corner(fall_m, gap_m, restitution),
+            Segment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
+            Segment::Corner { fall_m, gap_m, restitution } => self.corner(fall_m, gap_m, restitution),
         }
     }
 
@@ -219,12 +195,7 @@ impl Walk<'_> {
             Motion::Rolls { at_m, speed } => return Some((at_m, speed)),
             Motion::Flies { ball, corner } => (ball, corner),
         };
-        let floor = Floor {
-            slope_rad,
-            length_m,
-            seat: self.seat,
-            backstop: corner.map(|turn| turn.restitution),
-        };
+        let floor = Floor { slope_rad, length_m, seat: self.seat, backstop: corner.map(|turn| turn.restitution) };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
         let (time_s, landing) = flight::land(ball, &floor, self.radius_m, self.surface);
@@ -241,17 +212,11 @@ impl Walk<'_> {
     }
 
     fn stall(&self, at_m: f64) -> Halt {
-        Halt::Stall {
-            segment: self.segment,
-            at_m,
-        }
+        Halt::Stall { segment: self.segment, at_m }
     }
 
     fn misfit(&self, misfit: Misfit) -> Halt {
-        Halt::Misfit {
-            segment: self.segment,
-            misfit,
-        }
+        Halt::Misfit { segment: self.segment, misfit }
     }
 
     /// Down a slope past the slip limit a marble slides faster than it could roll.
@@ -267,29 +232,15 @@ impl Walk<'_> {
         };
         let rest_m = (length_m - at_m).max(0.0);
         let a = self.acceleration(slope_rad);
-        let stopped = at_m
-            + if a < 0.0 {
-                -speed * speed / (2.0 * a)
-            } else {
-                0.0
-            };
+        let stopped = at_m + if a < 0.0 { -speed * speed / (2.0 * a) } else { 0.0 };
         let out = rolling::exit_speed_m_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         let time_s = rolling::time_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         self.time_s += time_s;
-        self.motion = Motion::Rolls {
-            at_m: (at_m - length_m).max(0.0),
-            speed: out,
-        };
+        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: out };
         Ok(())
     }
 
-    fn bend(
-        &mut self,
-        radius_m: f64,
-        angle_rad: f64,
-        slope_rad: f64,
-        energy_loss: Option<f64>,
-    ) -> Result<(), Halt> {
+    fn bend(&mut self, radius_m: f64, angle_rad: f64, slope_rad: f64, energy_loss: Option<f64>) -> Result<(), Halt> {
         if !(radius_m > 0.0 && radius_m.is_finite()) {
             return Err(self.misfit(Misfit::Impossible));
         }
@@ -298,12 +249,7 @@ impl Walk<'_> {
             return Ok(());
         };
         let rest_m = (length_m - at_m).max(0.0);
-        let mut curve = Curve {
-            speed,
-            spin_speed: 0.0,
-            gone_m: 0.0,
-            time_s: 0.0,
-        };
+        let mut curve = Curve { speed, spin_speed: 0.0, gone_m: 0.0, time_s: 0.0 };
         let loss = self.bend_loss(energy_loss, rest_m);
         for _ in 0..BEND_PARTS {
             self.round(&mut curve, rest_m / BEND_PARTS as f64, radius_m, &loss)
@@ -311,10 +257,7 @@ impl Walk<'_> {
         }
         self.hold_on_rails(speed.max(curve.speed), radius_m)?;
         self.time_s += curve.time_s;
-        self.motion = Motion::Rolls {
-            at_m: (at_m - length_m).max(0.0),
-            speed: curve.speed,
-        };
+        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: curve.speed };
         Ok(())
     }
 
@@ -373,11 +316,7 @@ impl Walk<'_> {
         if speed_m_s <= limit_m_s {
             return Ok(());
         }
-        Err(Halt::TipsOff {
-            segment: self.segment,
-            speed_m_s,
-            limit_m_s,
-        })
+        Err(Halt::TipsOff { segment: self.segment, speed_m_s, limit_m_s })
     }
 
     /// In the air: over the edge it rolls to, or as it flies already.
@@ -385,8 +324,7 @@ impl Walk<'_> {
         match self.motion {
             Motion::Flies { ball, .. } => ball,
             Motion::Rolls { at_m, speed } => {
-                let (time_s, mut ball) =
-                    flight::over_edge(speed, self.slope_rad, self.seat, self.radius_m);
+                let (time_s, mut ball) = flight::over_edge(speed, self.slope_rad, self.seat, self.radius_m);
                 self.time_s += time_s;
                 ball.x_m += at_m;
                 ball
@@ -400,13 +338,7 @@ impl Walk<'_> {
         self.motion = Motion::Flies { ball, corner: None };
     }
 
-    fn steps(
-        &mut self,
-        count: usize,
-        height_m: f64,
-        run_m: f64,
-        slope_rad: f64,
-    ) -> Result<(), Halt> {
+    fn steps(&mut self, count: usize, height_m: f64, run_m: f64, slope_rad: f64) -> Result<(), Halt> {
         for _ in 0..count {
             self.drop(height_m);
             self.straight(run_m, slope_rad)?;
@@ -426,10 +358,7 @@ impl Walk<'_> {
             spin: -ball.spin,
             ..ball
         };
-        self.motion = Motion::Flies {
-            ball: turned,
-            corner: Some(Turn { gap_m, restitution }),
-        };
+        self.motion = Motion::Flies { ball: turned, corner: Some(Turn { gap_m, restitution }) };
         Ok(())
     }
 

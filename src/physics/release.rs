@@ -109,14 +109,8 @@ struct Pull {
 
 enum Stage {
     InBore,
-    OnLip {
-        lean_rad: f64,
-        rate: f64,
-        lip_m: f64,
-    },
-    Free {
-        speed_m_s: f64,
-    },
+    OnLip { lean_rad: f64, rate: f64, lip_m: f64 },
+    Free { speed_m_s: f64 },
 }
 
 struct Leaving {
@@ -143,13 +137,7 @@ struct Leaving {
 }
 
 impl Leaving {
-    fn new(
-        pocket: &Pocket,
-        marble: &Marble,
-        surface: &Surface,
-        speed: f64,
-        guide: Option<Guide>,
-    ) -> Leaving {
+    fn new(pocket: &Pocket, marble: &Marble, surface: &Surface, speed: f64, guide: Option<Guide>) -> Leaving {
         Leaving {
             pitch_radius_m: pocket.pitch_radius_m,
             bore_m: pocket.bore_m,
@@ -173,11 +161,7 @@ impl Leaving {
     }
 
     fn follow(mut self) -> Release {
-        let mut seen = Release {
-            start_rad: None,
-            leave_rad: None,
-            out_rad: None,
-        };
+        let mut seen = Release { start_rad: None, leave_rad: None, out_rad: None };
         while self.angle < CARRIED_OVER_RAD && seen.out_rad.is_none() {
             self.step();
             note(&mut seen.start_rad, self.angle, self.along_m >= STARTED_M);
@@ -210,11 +194,7 @@ impl Leaving {
         let pull = self.pull();
         match self.stage {
             Stage::InBore => self.roll(&pull),
-            Stage::OnLip {
-                lean_rad,
-                rate,
-                lip_m,
-            } => self.pivot(&pull, lean_rad, rate, lip_m),
+            Stage::OnLip { lean_rad, rate, lip_m } => self.pivot(&pull, lean_rad, rate, lip_m),
             Stage::Free { speed_m_s } => self.out_m += speed_m_s * STEP_S,
         }
     }
@@ -234,14 +214,10 @@ impl Leaving {
         let hang_m = self.slack_m * pull.outward * self.sin_tilt;
         self.out_m = self.along_m * self.cos_tilt + hang_m;
         self.keep_behind_guide(pull, hang_m, before_m);
-        let contact_m =
-            self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
+        let contact_m = self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
         if contact_m >= self.face_m {
-            self.stage = Stage::OnLip {
-                lean_rad: 0.0,
-                rate: self.along_speed / self.marble_radius_m,
-                lip_m: self.along_m,
-            };
+            self.stage =
+                Stage::OnLip { lean_rad: 0.0, rate: self.along_speed / self.marble_radius_m, lip_m: self.along_m };
         }
     }
 
@@ -251,11 +227,7 @@ impl Leaving {
         let r = self.marble_radius_m;
         let hang_back_m = self.slack_m * libm::sin(self.angle);
         let past_m = pull.radius_m * (self.angle - guide.end_rad) - hang_back_m;
-        let round_edge_m = if past_m <= 0.0 {
-            0.0
-        } else {
-            r - (r * r - past_m * past_m).max(0.0).sqrt()
-        };
+        let round_edge_m = if past_m <= 0.0 { 0.0 } else { r - (r * r - past_m * past_m).max(0.0).sqrt() };
         let limit_m = guide.gap_m + round_edge_m;
         if past_m >= r || self.out_m <= limit_m {
             return;
@@ -288,15 +260,9 @@ impl Leaving {
         self.out_m = self.along_m * self.cos_tilt + (self.bore_m / 2.0 - r * cos) * dip;
         let carried = pull.across * cos - pull.along * sin >= r * rate * rate;
         self.stage = if carried {
-            Stage::OnLip {
-                lean_rad,
-                rate,
-                lip_m,
-            }
+            Stage::OnLip { lean_rad, rate, lip_m }
         } else {
-            Stage::Free {
-                speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip),
-            }
+            Stage::Free { speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip) }
         };
     }
 }

@@ -1,0 +1,129 @@
+//! From a machine as meant to a circuit that runs: the one place where dimensions become times, rooms and chances.
+
+use super::draw::{Chance, Draw, Shares, nanos};
+use super::flip_gate::FlipGate;
+use super::plan::{Cause, Circuit, Plan, Role, Snag, Way};
+use super::tipping_cup::TippingCup;
+use super::workshop::Workshop;
+use super::{bowl, line, pocket_wheel, return_floor};
+use crate::machine::law::TimeLaw;
+use crate::machine::model::{
+    Arch, Element, Escapement, Fall, Kind, Landing, Machine, Room, Tending, TurnedBy, WhenFull,
+};
+use crate::physics::G;
+
+/// Turns a machine into an event graph.
+pub fn circuit(machine: &Machine) -> Circuit {
+    let entries = entries(machine);
+    let nodes = machine.elements.iter().enumerate().map(|(n, element)| {
+        let workshop = Workshop::new(machine, element);
+        Plan { ways: ways(element, &entries), ..plan(n, element, &entries, &workshop) }
+    });
+    Circuit {
+        nodes: nodes.collect(),
+        start: machine.start,
+        marbles: machine.marbles.count,
+        drives: 1 + machine.elements.len(),
+        tending: match machine.tending {
+            Tending::Stop => None,
+            Tending::ClearAfter(after_s) => Some(nanos(after_s)),
+        },
+        lap_line: lap_line(machine),
+    }
+}
+
+fn plan(n: usize, element: &Element, entries: &[Vec<Option<Landing>>], workshop: &Workshop) -> Plan {
+    let ways = element.to.len();
+    match &element.kind {
+        Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => line::plan(l, workshop),
+        Kind::PocketWheel(wheel) => {
+            let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) { 1 + n } else { 0 };
+            pocket_wheel::plan(wheel, drive, workshop)
+        }
+        Kind::Bowl(b) => bowl::plan(b, ways, workshop),
+        Kind::FlipGate(gate) => Plan {
+            snag: gate.stick.as_ref().map(|stick| snag(stick, Cause::Stick)),
+            role: Role::FlipGate(FlipGate::new(nanos(gate.throw_s), ways)),
+            ..splitter(&gate.fall, workshop)
+        },
+        Kind::Peg(peg) => Plan { role: Role::Peg(Shares::new(&peg.shares, ways)), ..splitter(&peg.fall, workshop) },
+        Kind::Weir(weir) => Plan { role: Role::Weir, ..splitter(&weir.fall, workshop) },
+        Kind::Escapement(escapement) => escapement_plan(escapement, workshop),
+        Kind::TippingCup(cup) => Plan {
+            room: cup.gathers,
+            spills: cup.when_full == WhenFull::Spill,
+            role: Role::TippingCup(TippingCup {
+                gathers: cup.gathers,
+                tip: nanos(cup.tip_s),
+                reset: nanos(cup.reset_s),
+            }),
+            ..workshop.blank()
+        },
+        Kind::ReturnFloor(floor) => return_floor::plan(floor, &entries[n], workshop),
+    }
+}
+
+/// A gate, peg or weir: one marble at a time falls through it.
+fn splitter(fall: &Fall, workshop: &Workshop) -> Plan {
+    let falling = TimeLaw::Fixed { time_s: (2.0 * fall.drop_m / G).sqrt() };
+    Plan { room: 1, travel: vec![Draw::new(fall.time.as_ref().unwrap_or(&falling))], ..workshop.blank() }
+}
+
+fn escapement_plan(escapement: &Escapement, workshop: &Workshop) -> Plan {
+    Plan {
+        room: room(Some(escapement.room)),
+        spills: escapement.when_full == WhenFull::Spill,
+        role: Role::Escapement(Draw::new(&escapement.time)),
+        ..workshop.blank()
+    }
+}
+
+/// The different spots at which marbles come into each element; always at least one.
+fn entries(machine: &Machine) -> Vec<Vec<Option<Landing>>> {
+    let mut entries: Vec<Vec<Option<Landing>>> = vec![Vec::new(); machine.elements.len()];
+    entries[machine.start].push(None);
+    for exit in machine.elements.iter().flat_map(|element| &element.to) {
+        if !entries[exit.to].contains(&exit.landing) {
+            entries[exit.to].push(exit.landing);
+        }
+    }
+    entries
+}
+
+fn ways(element: &Element, entries: &[Vec<Option<Landing>>]) -> Vec<Way> {
+    let way = |to: usize, landing| Way { to, entry: entries[to].iter().position(|e| *e == landing).unwrap_or(0) };
+    element.to.iter().map(|exit| way(exit.to, exit.landing)).collect()
+}
+
+/// The first pocket wheel on the way from the start; the start itself where there is none.
+fn lap_line(machine: &Machine) -> usize {
+    let mut seen = vec![false; machine.elements.len()];
+    let mut next = std::collections::VecDeque::from([machine.start]);
+    while let Some(n) = next.pop_front() {
+        if matches!(machine.elements[n].kind, Kind::PocketWheel(_)) {
+            return n;
+        }
+        if !std::mem::replace(&mut seen[n], true) {
+            next.extend(machine.elements[n].to.iter().map(|exit| exit.to));
+        }
+    }
+    machine.start
+}
+
+/// A room as a number of marbles, `u32::MAX` for as many as come.
+pub fn room(room: Option<Room>) -> u32 {
+    match room {
+        Some(Room::Places(places)) => places,
+        Some(Room::Unlimited) | None => u32::MAX,
+    }
+}
+
+/// A measured chance of wedging: nothing for a marble alone, the same for any that meets others.
+pub fn snag(arch: &Arch, cause: Cause) -> Snag {
+    let alone = if cause == Cause::Stick { arch.chance } else { 0.0 };
+    Snag {
+        chance: vec![Chance::new(alone), Chance::new(arch.chance)],
+        clears: arch.clears.as_ref().map(Draw::new),
+        cause,
+    }
+}

@@ -1,0 +1,18 @@
+//! The circuit: every element kind as a queue-and-transit node, one file a kind, built from a machine.
+//!
+//! Nothing here schedules anything; the engine drives the nodes.
+
+pub mod bowl;
+pub mod build;
+pub mod draw;
+pub mod flip_gate;
+pub mod line;
+pub mod plan;
+pub mod pocket_wheel;
+pub mod quantile;
+pub mod return_floor;
+pub mod tipping_cup;
+pub mod workshop;
+
+pub use build::circuit;
+pub use plan::Circuit;
