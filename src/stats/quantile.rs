@@ -41,6 +41,8 @@ pub fn order_statistic_ranks(n: u64, p: f64, level: f64) -> (Option<u64>, Option
     let Ok(below) = Binomial::new(p, n) else {
         return (None, None);
     };
+    // A tail that is met exactly must not be missed by a rounding.
+    let tail = tail * (1.0 + 1e-12);
     // Rank r is above the quantile when fewer than r observations lie below it.
     let safely_under = |r: u64| below.cdf(r - 1) <= tail;
     let safely_over = |r: u64| below.sf(r - 1) <= tail;

@@ -58,8 +58,9 @@ fn best_cut(batches: &[f64]) -> usize {
     // Differences no larger than the rounding of the batch means are ties.
     let tie = 1e-26 * largest * largest;
     let (mut best, mut least) = (0, f64::INFINITY);
-    for cut in 0..=batches.len() - LEAST_KEPT {
-        let statistic = mser_statistic(&batches[cut..]);
+    let statistics = mser_statistics(batches);
+    let cuts = batches.len() - LEAST_KEPT + 1;
+    for (cut, statistic) in statistics.into_iter().take(cuts).enumerate() {
         if statistic < least - tie {
             (best, least) = (cut, statistic);
         }
@@ -67,10 +68,23 @@ fn best_cut(batches: &[f64]) -> usize {
     best
 }
 
-/// Sum of squares about the mean over the number of batches squared, in the unit of the data squared.
-pub fn mser_statistic(kept: &[f64]) -> f64 {
-    let n = kept.len() as f64;
-    describe::variance(kept).unwrap_or(0.0) * (n - 1.0) / (n * n)
+/// For every cut, the sum of squares of what is left about its mean over its number squared, in the unit
+/// of the data squared.
+///
+/// One pass from the end, by the updating formula of Welford, "Note on a method for calculating corrected
+/// sums of squares and products", Technometrics 4, 419-420 (1962): a long run has many cuts.
+pub fn mser_statistics(batches: &[f64]) -> Vec<f64> {
+    let (mut n, mut mean, mut squares) = (0.0, 0.0, 0.0);
+    let from_the_end = batches.iter().rev().map(|z| {
+        n += 1.0;
+        let deviation = z - mean;
+        mean += deviation / n;
+        squares += deviation * (z - mean);
+        squares / (n * n)
+    });
+    let mut statistics: Vec<f64> = from_the_end.collect();
+    statistics.reverse();
+    statistics
 }
 
 /// Mean over replications at each place of the series, as far as the shortest reaches.
