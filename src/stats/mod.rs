@@ -1,1 +1,25 @@
 //! Intervals, tests and estimates over `statrs`: what many runs allow one to say.
+//!
+//! Pure functions, one file a question. Three rules hold throughout:
+//!
+//! - a figure that does not exist is `None`, never zero: one run has a mean and no interval;
+//! - nothing is skipped silently: a NaN or an infinity among the data makes the figure unknown;
+//! - a `level` is a confidence level such as 0.95, between 0 and 1; outside it there is no interval.
+
+pub mod batch;
+pub mod compare;
+pub mod describe;
+pub mod estimate;
+pub mod goodness;
+pub mod longest_run;
+pub mod proportion;
+pub mod quantile;
+mod root;
+pub mod selection;
+pub mod sequential;
+pub mod significance;
+pub mod simultaneous;
+pub mod survival;
+pub mod warm_up;
+
+pub use estimate::Estimate;

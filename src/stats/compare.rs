@@ -1,0 +1,164 @@
+//! Two designs: do they differ, by how much, and how many runs would tell?
+
+use super::describe;
+use super::significance::{student_critical, student_quantile, student_two_sided_p, valid};
+use super::{Estimate, estimate};
+
+/// Size, mean and spread of a sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Summary {
+    /// Number of observations.
+    pub n: f64,
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation, divisor n - 1.
+    pub sd: f64,
+}
+
+impl Summary {
+    /// Summary of a sample; `None` under two observations or where one is not finite.
+    pub fn of(sample: &[f64]) -> Option<Self> {
+        Some(Self {
+            n: sample.len() as f64,
+            mean: describe::mean(sample)?,
+            sd: describe::sd(sample)?,
+        })
+    }
+
+    fn variance_of_mean(&self) -> f64 {
+        self.sd * self.sd / self.n
+    }
+}
+
+/// A difference, first minus second, and whether chance explains it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TTest {
+    /// The difference of the means with its t interval.
+    pub difference: Estimate,
+    /// Student's t; `None` where the differences have no spread.
+    pub statistic: Option<f64>,
+    /// Degrees of freedom.
+    pub degrees_of_freedom: f64,
+    /// Two-sided p-value, 0 to 1.
+    pub p: f64,
+}
+
+/// Paired t test of runs that share their luck (common random numbers), first minus second.
+///
+/// Differences that are all alike have no spread for t to be measured in; then the interval has no
+/// width and p is the sign test's 2^(1 - n), so that two runs never pass for proof. `None` where the
+/// lengths differ, under two pairs, or where a number is not finite.
+///
+/// Source: Student, "The probable error of a mean", Biometrika 6, 1-25 (1908).
+pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
+    if first.len() != second.len() {
+        return None;
+    }
+    let differences: Vec<f64> = first.iter().zip(second).map(|(a, b)| a - b).collect();
+    let Summary { n, mean, sd } = Summary::of(&differences)?;
+    let statistic = (sd > 0.0).then(|| mean / (sd / n.sqrt()));
+    let p = match statistic {
+        Some(t) => student_two_sided_p(t, n - 1.0)?,
+        None if mean == 0.0 => 1.0,
+        None => libm::exp2(1.0 - n),
+    };
+    Some(TTest {
+        difference: estimate::mean_interval(&differences, level),
+        statistic,
+        degrees_of_freedom: n - 1.0,
+        p,
+    })
+}
+
+/// Welch's t test of two independent samples with spreads of their own.
+///
+/// `None` under two observations a sample, or where neither has any spread.
+/// Source: NIST/SEMATECH e-Handbook, 1.3.5.3 (two-sample t test).
+pub fn welch_t(first: &Summary, second: &Summary, level: f64) -> Option<TTest> {
+    let (a, b) = (first.variance_of_mean(), second.variance_of_mean());
+    let parts = a * a / (first.n - 1.0) + b * b / (second.n - 1.0);
+    t_test(
+        first,
+        second,
+        (a + b).sqrt(),
+        (a + b) * (a + b) / parts,
+        level,
+    )
+}
+
+/// Student's t test of two independent samples with one spread in common.
+///
+/// `None` as for [`welch_t`]. Source: NIST/SEMATECH e-Handbook, 1.3.5.3.
+pub fn pooled_t(first: &Summary, second: &Summary, level: f64) -> Option<TTest> {
+    let degrees_of_freedom = first.n + second.n - 2.0;
+    let standard_error = pooled_sd(first, second) * (1.0 / first.n + 1.0 / second.n).sqrt();
+    t_test(first, second, standard_error, degrees_of_freedom, level)
+}
+
+/// Standard deviation of two samples about their own means, taken together.
+pub fn pooled_sd(first: &Summary, second: &Summary) -> f64 {
+    let squares = |s: &Summary| (s.n - 1.0) * s.sd * s.sd;
+    ((squares(first) + squares(second)) / (first.n + second.n - 2.0)).sqrt()
+}
+
+fn t_test(
+    first: &Summary,
+    second: &Summary,
+    standard_error: f64,
+    degrees_of_freedom: f64,
+    level: f64,
+) -> Option<TTest> {
+    let mean = first.mean - second.mean;
+    let statistic = Some(mean / standard_error).filter(|t| t.is_finite())?;
+    let half = student_critical(level, degrees_of_freedom).map(|t| t * standard_error);
+    let p = student_two_sided_p(statistic, degrees_of_freedom)?;
+    Some(TTest {
+        difference: Estimate::from_parts(
+            Some(mean),
+            half.map(|h| mean - h),
+            half.map(|h| mean + h),
+        ),
+        statistic: Some(statistic),
+        degrees_of_freedom,
+        p,
+    })
+}
+
+/// No study is asked for more runs than this.
+const MOST_RUNS: u64 = 1_000_000_000;
+
+/// How many pairs of runs a two-sided t test at `level` needs to find a true mean difference of
+/// `difference` with probability `power`, when single differences scatter by `sd`.
+///
+/// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom.
+/// `None` where the difference or `sd` is 0 or not finite, or a billion runs would not do: a tie.
+///
+/// Source: NIST/SEMATECH e-Handbook, 7.2.2.2 (sample sizes required), with t in place of z throughout.
+pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Option<u64> {
+    let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
+    valid(level)?;
+    valid(power)?;
+    let enough = |n: u64| {
+        let needed = student_critical(level, n as f64 - 1.0)
+            .zip(student_quantile(power, n as f64 - 1.0))
+            .map(|(a, b)| a + b);
+        needed.is_some_and(|t| (n as f64).sqrt() * ratio >= t)
+    };
+    let mut high = 2;
+    while !enough(high) {
+        high *= 2;
+        if high > MOST_RUNS {
+            return None;
+        }
+    }
+    let mut low = high / 2;
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if enough(middle) {
+            high = middle
+        } else {
+            low = middle
+        }
+    }
+    Some(high)
+}

@@ -1,0 +1,82 @@
+//! Shares: how often something happened in a number of trials.
+
+use statrs::distribution::{Binomial, Discrete};
+
+use super::Estimate;
+use super::significance::{beta_quantile, normal_critical, tail, valid};
+
+/// Wilson score interval; unknown without trials or with more successes than trials.
+///
+/// Source: Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in
+/// Medicine 17, 857-872 (1998), method 3.
+pub fn wilson(successes: u64, trials: u64, level: f64) -> Estimate {
+    let Some(share) = share(successes, trials) else {
+        return Estimate::unknown();
+    };
+    let Some(z) = normal_critical(level) else {
+        return Estimate::point(share);
+    };
+    let n = trials as f64;
+    let scale = 1.0 + z * z / n;
+    let centre = (share + z * z / (2.0 * n)) / scale;
+    let half = z * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt() / scale;
+    // At the ends the formula gives 0 and 1 exactly but for rounding.
+    let low = if successes == 0 { 0.0 } else { centre - half };
+    let high = if successes == trials {
+        1.0
+    } else {
+        centre + half
+    };
+    Estimate::interval(share, low, high)
+}
+
+/// Clopper-Pearson interval: exact, so it covers at least `level`, and often more.
+///
+/// Source: Clopper & Pearson, "The use of confidence or fiducial limits illustrated in the case of
+/// the binomial", Biometrika 26, 404-413 (1934).
+pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
+    let Some(share) = share(successes, trials) else {
+        return Estimate::unknown();
+    };
+    let (hits, misses) = (successes as f64, (trials - successes) as f64);
+    let low = match successes {
+        0 => valid(level).map(|_| 0.0),
+        _ => tail(level).and_then(|a| beta_quantile(a, hits, misses + 1.0)),
+    };
+    let high = match trials - successes {
+        0 => valid(level).map(|_| 1.0),
+        _ => tail(level).and_then(|a| beta_quantile(1.0 - a, hits + 1.0, misses)),
+    };
+    Estimate::from_parts(Some(share), low, high)
+}
+
+/// The largest share that is still compatible with no event in `trials`: 1 - (1 - level)^(1/n).
+///
+/// One-sided. The familiar 3/n approximates it at level 0.95 and is useless for a few trials.
+/// Source: Hanley & Lippman-Hand, "If nothing goes wrong, is everything all right?", JAMA 249,
+/// 1743-1745 (1983).
+pub fn zero_event_bound(trials: u64, level: f64) -> Option<f64> {
+    let n = Some(trials).filter(|n| *n > 0)? as f64;
+    Some(-libm::expm1(libm::log1p(-valid(level)?) / n))
+}
+
+/// Exact two-sided p-value for `successes` in `trials` when the true share is `share`.
+///
+/// Sums the probability of every count that is no likelier than the one seen. `None` with more
+/// successes than trials or a share outside 0 to 1.
+pub fn binomial_two_sided_p(successes: u64, trials: u64, share: f64) -> Option<f64> {
+    if successes > trials {
+        return None;
+    }
+    let binomial = Binomial::new(share, trials).ok()?;
+    // Mirror counts are equally likely but for rounding, and must not be lost to it.
+    let limit = binomial.pmf(successes) * (1.0 + 1e-7);
+    let no_likelier = (0..=trials)
+        .map(|k| binomial.pmf(k))
+        .filter(|p| *p <= limit);
+    Some(no_likelier.sum::<f64>().min(1.0))
+}
+
+fn share(successes: u64, trials: u64) -> Option<f64> {
+    (trials > 0 && successes <= trials).then(|| successes as f64 / trials as f64)
+}

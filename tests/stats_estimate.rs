@@ -1,0 +1,151 @@
+//! Means, spreads and their intervals against certified and published values.
+
+mod stats_support;
+
+use marblewright::stats::Estimate;
+use marblewright::stats::describe::{
+    lag_1_autocorrelation, least_squares_line, mean, sd, variance,
+};
+use marblewright::stats::estimate::mean_interval;
+use marblewright::stats::significance::{normal_critical, student_critical};
+use stats_support::{close, ends};
+
+/// NIST StRD, univariate NumAcc2 to NumAcc4: 1001 values made by the rule b, then b - 0.1 and b + 0.1
+/// five hundred times; the three are given as written, since adding would round twice.
+fn num_acc(b: f64, below: f64, above: f64) -> Vec<f64> {
+    let waves = (0..500).flat_map(|_| [below, above]);
+    std::iter::once(b).chain(waves).collect()
+}
+
+fn num_acc_4() -> Vec<f64> {
+    num_acc(10000000.2, 10000000.1, 10000000.3)
+}
+
+/// Certified values: NIST Statistical Reference Datasets, univariate summary statistics (NumAcc1-4,
+/// read second-hand in the test suites of several libraries).
+fn certified(xs: &[f64], expected: [f64; 3], relative: f64) {
+    let actual = [mean(xs), sd(xs), lag_1_autocorrelation(xs)];
+    for (a, e) in actual.into_iter().zip(expected) {
+        close(a.unwrap(), e, relative * e.abs());
+    }
+}
+
+#[test]
+fn numerically_hard_sets_keep_their_digits() {
+    certified(
+        &[10000001.0, 10000003.0, 10000002.0],
+        [10000002.0, 1.0, -0.5],
+        1e-15,
+    );
+    certified(&num_acc(1.2, 1.1, 1.3), [1.2, 0.1, -0.999], 1e-14);
+    // The decimal 0.1 next to a million keeps ten digits in a double, next to ten million nine.
+    certified(
+        &num_acc(1000000.2, 1000000.1, 1000000.3),
+        [1000000.2, 0.1, -0.999],
+        1e-9,
+    );
+    certified(&num_acc_4(), [10000000.2, 0.1, -0.999], 1e-8);
+}
+
+/// Rounding of the input alone gives this deviation, computed to 14 digits with two passes.
+#[test]
+fn the_hardest_set_is_off_by_the_rounding_of_its_input_only() {
+    close(sd(&num_acc_4()).unwrap(), 0.10000000055879, 1e-14);
+}
+
+/// NIST StRD, linear regression Norris (lower difficulty), y over x; certified to 15 digits.
+#[test]
+fn norris_line_as_certified() {
+    let y = [
+        0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1,
+        668.8, 339.3, 448.9, 10.8, 557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3,
+        888.0, 998.5, 778.9, 10.2, 117.6, 228.9, 668.4, 449.2, 0.2,
+    ];
+    let x = [
+        0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5,
+        666.9, 338.0, 447.5, 11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1,
+        887.2, 999.0, 779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
+    ];
+    let line = least_squares_line(&x, &y).unwrap();
+    close(line.intercept, -0.262323073774029, 1e-12);
+    close(line.slope, 1.00211681802045, 1e-14);
+    close(line.r_squared.unwrap(), 0.999993745883712, 1e-14);
+}
+
+#[test]
+fn a_line_needs_spread_and_equal_lengths() {
+    assert_eq!(least_squares_line(&[1.0, 1.0], &[2.0, 3.0]), None);
+    assert_eq!(least_squares_line(&[1.0, 2.0], &[2.0]), None);
+    assert_eq!(
+        least_squares_line(&[1.0, 2.0], &[3.0, 3.0])
+            .unwrap()
+            .r_squared,
+        None
+    );
+}
+
+/// Student's t, two-sided 95 %, as printed in every table (NIST/SEMATECH e-Handbook, 1.3.6.7.2); nine
+/// digits recomputed with scipy 1.17.1.
+#[test]
+fn critical_values() {
+    let expected = [(9.0, 2.262157163), (19.0, 2.093024054), (29.0, 2.045229642)];
+    for (freedom, t) in expected {
+        close(student_critical(0.95, freedom).unwrap(), t, 5e-10);
+    }
+    close(normal_critical(0.95).unwrap(), 1.959963984540054, 1e-14);
+}
+
+/// Student's t with 1 and 2 degrees of freedom has quantiles in closed form, and with very many it is
+/// the normal; the inverse in the library must not drift or hang at either end.
+#[test]
+fn critical_values_at_the_ends_of_the_table() {
+    for level in [0.5_f64, 0.9, 0.95, 0.99, 0.999] {
+        let cauchy = libm::tan(std::f64::consts::PI * level / 2.0);
+        close(student_critical(level, 1.0).unwrap(), cauchy, 1e-9 * cauchy);
+        let two = level * (2.0 / (1.0 - level * level)).sqrt();
+        close(student_critical(level, 2.0).unwrap(), two, 1e-9 * two);
+        let normal = normal_critical(level).unwrap();
+        close(student_critical(level, 1e9).unwrap(), normal, 1e-7 * normal);
+    }
+    assert_eq!(student_critical(0.95, 0.0), None);
+    assert_eq!(student_critical(1.0, 9.0), None);
+    assert_eq!(normal_critical(f64::NAN), None);
+}
+
+/// Ten replications, computed independently with scipy 1.17.1.
+#[test]
+fn interval_of_ten_replications() {
+    let x = [5.31, 4.95, 5.62, 5.10, 4.88, 5.44, 5.27, 5.05, 5.19, 5.36];
+    let estimate = mean_interval(&x, 0.95);
+    close(estimate.value.unwrap(), 5.217, 1e-14);
+    close(sd(&x).unwrap(), 0.228815792, 5e-10);
+    close(estimate.half_width().unwrap(), 0.163684957, 5e-10);
+    ends(estimate, 5.053315043, 5.380684957, 5e-10);
+    assert_eq!(estimate.contains(5.2), Some(true));
+    assert_eq!(estimate.contains(5.4), Some(false));
+}
+
+#[test]
+fn what_does_not_exist_is_unknown_and_never_zero() {
+    assert_eq!(mean_interval(&[], 0.95), Estimate::unknown());
+    assert_eq!(mean_interval(&[3.0], 0.95), Estimate::point(3.0));
+    assert_eq!(mean_interval(&[3.0, 4.0], 1.0), Estimate::point(3.5));
+    assert_eq!(mean_interval(&[3.0, f64::NAN], 0.95), Estimate::unknown());
+    assert_eq!(
+        mean_interval(&[3.0, f64::INFINITY], 0.95),
+        Estimate::unknown()
+    );
+    assert_eq!(variance(&[3.0]), None);
+    assert_eq!(lag_1_autocorrelation(&[3.0, 3.0, 3.0]), None);
+    assert_eq!(Estimate::point(3.0).contains(3.0), None);
+    let json = serde_json::to_string(&Estimate::point(3.0)).unwrap();
+    assert_eq!(json, r#"{"value":3.0,"low":null,"high":null}"#);
+}
+
+#[test]
+fn replications_all_alike_have_an_interval_without_width() {
+    assert_eq!(
+        mean_interval(&[0.1; 7], 0.95),
+        Estimate::interval(0.1, 0.1, 0.1)
+    );
+}
