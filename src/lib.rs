@@ -5,6 +5,8 @@
 
 pub mod circuit;
 pub mod engine;
+pub mod findings;
 pub mod machine;
 pub mod physics;
 pub mod stats;
+pub mod study;

@@ -3,9 +3,7 @@
 mod stats_support;
 
 use marblewright::stats::Estimate;
-use marblewright::stats::compare::{
-    Summary, paired_t, pooled_sd, pooled_t, runs_to_settle, welch_t,
-};
+use marblewright::stats::compare::{Summary, paired_t, pooled_sd, pooled_t, runs_to_settle, welch_t};
 use marblewright::stats::significance::student_critical;
 use marblewright::stats::simultaneous::{
     Correction, adjusted_p, all_pairs, bonferroni_level, clear_highest, clear_lowest,
@@ -41,16 +39,8 @@ fn sleep_unpaired() {
 /// summaries printed there (pooled values read second-hand; all recomputed).
 #[test]
 fn miles_per_gallon() {
-    let us = Summary {
-        n: 249.0,
-        mean: 20.14458,
-        sd: 6.41470,
-    };
-    let japan = Summary {
-        n: 79.0,
-        mean: 30.48101,
-        sd: 6.10771,
-    };
+    let us = Summary { n: 249.0, mean: 20.14458, sd: 6.41470 };
+    let japan = Summary { n: 79.0, mean: 30.48101, sd: 6.10771 };
     let pooled = pooled_t(&us, &japan, 0.95).unwrap();
     close(pooled.statistic.unwrap(), -12.62059, 5.1e-6);
     close(pooled_sd(&us, &japan), 6.34260, 5e-6);
@@ -59,11 +49,7 @@ fn miles_per_gallon() {
     let welch = welch_t(&us, &japan, 0.95).unwrap();
     close(welch.statistic.unwrap(), -12.946268, 5e-7);
     close(welch.degrees_of_freedom, 136.874990, 5e-7);
-    close(
-        student_critical(0.95, welch.degrees_of_freedom).unwrap(),
-        1.977447,
-        5e-7,
-    );
+    close(student_critical(0.95, welch.degrees_of_freedom).unwrap(), 1.977447, 5e-7);
 }
 
 #[test]
@@ -97,10 +83,7 @@ fn corrected_p_values() {
         close(actual, expected, 1e-15);
     }
     let expected = [0.04, 0.16, 0.12, 0.02];
-    for (actual, expected) in adjusted_p(&p, Correction::Bonferroni)
-        .into_iter()
-        .zip(expected)
-    {
+    for (actual, expected) in adjusted_p(&p, Correction::Bonferroni).into_iter().zip(expected) {
         close(actual, expected, 1e-15);
     }
     assert_eq!(adjusted_p(&[0.5, 0.9], Correction::Bonferroni), [1.0, 1.0]);
@@ -111,11 +94,7 @@ fn corrected_p_values() {
 fn three_designs() -> Vec<Vec<f64>> {
     let mut rng = study(1, 0);
     let luck = draws(30, || normal(&mut rng));
-    let mut design = |lead: f64| -> Vec<f64> {
-        luck.iter()
-            .map(|l| l + lead + 0.3 * normal(&mut rng))
-            .collect()
-    };
+    let mut design = |lead: f64| -> Vec<f64> { luck.iter().map(|l| l + lead + 0.3 * normal(&mut rng)).collect() };
     vec![design(0.0), design(1.0), design(0.02)]
 }
 
@@ -123,10 +102,7 @@ fn three_designs() -> Vec<Vec<f64>> {
 fn a_winner_is_named_only_where_the_evidence_carries_it() {
     for correction in [Correction::Bonferroni, Correction::Holm] {
         let pairs = all_pairs(&three_designs(), 0.95, correction).unwrap();
-        let found: Vec<_> = pairs
-            .iter()
-            .map(|p| (p.first, p.second, p.distinct))
-            .collect();
+        let found: Vec<_> = pairs.iter().map(|p| (p.first, p.second, p.distinct)).collect();
         assert_eq!(found, [(0, 1, true), (0, 2, false), (1, 2, true)]);
         assert_eq!(clear_highest(&pairs), Some(1));
         assert_eq!(clear_lowest(&pairs), None);
@@ -158,10 +134,7 @@ fn corrections_keep_false_findings_down() {
         let pairs = all_pairs(&designs, 0.95, Correction::Holm).unwrap();
         false_findings += u32::from(pairs.iter().any(|p| p.distinct));
     }
-    assert!(
-        (20..=130).contains(&false_findings),
-        "{false_findings} of 2000"
-    );
+    assert!((20..=130).contains(&false_findings), "{false_findings} of 2000");
 }
 
 /// NIST/SEMATECH e-Handbook, 7.2.2.2: a one-sided 5 % test (both sides 10 %) with 10 % risk of missing

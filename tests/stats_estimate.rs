@@ -3,9 +3,7 @@
 mod stats_support;
 
 use marblewright::stats::Estimate;
-use marblewright::stats::describe::{
-    lag_1_autocorrelation, least_squares_line, mean, sd, variance,
-};
+use marblewright::stats::describe::{lag_1_autocorrelation, least_squares_line, mean, sd, variance};
 use marblewright::stats::estimate::mean_interval;
 use marblewright::stats::significance::{normal_critical, student_critical};
 use stats_support::{close, ends};
@@ -32,18 +30,10 @@ fn certified(xs: &[f64], expected: [f64; 3], relative: f64) {
 
 #[test]
 fn numerically_hard_sets_keep_their_digits() {
-    certified(
-        &[10000001.0, 10000003.0, 10000002.0],
-        [10000002.0, 1.0, -0.5],
-        1e-15,
-    );
+    certified(&[10000001.0, 10000003.0, 10000002.0], [10000002.0, 1.0, -0.5], 1e-15);
     certified(&num_acc(1.2, 1.1, 1.3), [1.2, 0.1, -0.999], 1e-14);
     // The decimal 0.1 next to a million keeps ten digits in a double, next to ten million nine.
-    certified(
-        &num_acc(1000000.2, 1000000.1, 1000000.3),
-        [1000000.2, 0.1, -0.999],
-        1e-9,
-    );
+    certified(&num_acc(1000000.2, 1000000.1, 1000000.3), [1000000.2, 0.1, -0.999], 1e-9);
     certified(&num_acc_4(), [10000000.2, 0.1, -0.999], 1e-8);
 }
 
@@ -57,14 +47,14 @@ fn the_hardest_set_is_off_by_the_rounding_of_its_input_only() {
 #[test]
 fn norris_line_as_certified() {
     let y = [
-        0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1,
-        668.8, 339.3, 448.9, 10.8, 557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3,
-        888.0, 998.5, 778.9, 10.2, 117.6, 228.9, 668.4, 449.2, 0.2,
+        0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1, 668.8, 339.3, 448.9,
+        10.8, 557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3, 888.0, 998.5, 778.9, 10.2, 117.6, 228.9,
+        668.4, 449.2, 0.2,
     ];
     let x = [
-        0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5,
-        666.9, 338.0, 447.5, 11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1,
-        887.2, 999.0, 779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
+        0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9, 338.0, 447.5,
+        11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1, 887.2, 999.0, 779.0, 11.1, 118.3, 229.2,
+        669.1, 448.9, 0.5,
     ];
     let line = least_squares_line(&x, &y).unwrap();
     close(line.intercept, -0.262323073774029, 1e-12);
@@ -76,12 +66,7 @@ fn norris_line_as_certified() {
 fn a_line_needs_spread_and_equal_lengths() {
     assert_eq!(least_squares_line(&[1.0, 1.0], &[2.0, 3.0]), None);
     assert_eq!(least_squares_line(&[1.0, 2.0], &[2.0]), None);
-    assert_eq!(
-        least_squares_line(&[1.0, 2.0], &[3.0, 3.0])
-            .unwrap()
-            .r_squared,
-        None
-    );
+    assert_eq!(least_squares_line(&[1.0, 2.0], &[3.0, 3.0]).unwrap().r_squared, None);
 }
 
 /// Student's t, two-sided 95 %, as printed in every table (NIST/SEMATECH e-Handbook, 1.3.6.7.2); nine
@@ -131,10 +116,7 @@ fn what_does_not_exist_is_unknown_and_never_zero() {
     assert_eq!(mean_interval(&[3.0], 0.95), Estimate::point(3.0));
     assert_eq!(mean_interval(&[3.0, 4.0], 1.0), Estimate::point(3.5));
     assert_eq!(mean_interval(&[3.0, f64::NAN], 0.95), Estimate::unknown());
-    assert_eq!(
-        mean_interval(&[3.0, f64::INFINITY], 0.95),
-        Estimate::unknown()
-    );
+    assert_eq!(mean_interval(&[3.0, f64::INFINITY], 0.95), Estimate::unknown());
     assert_eq!(variance(&[3.0]), None);
     assert_eq!(lag_1_autocorrelation(&[3.0, 3.0, 3.0]), None);
     assert_eq!(Estimate::point(3.0).contains(3.0), None);
@@ -144,8 +126,5 @@ fn what_does_not_exist_is_unknown_and_never_zero() {
 
 #[test]
 fn replications_all_alike_have_an_interval_without_width() {
-    assert_eq!(
-        mean_interval(&[0.1; 7], 0.95),
-        Estimate::interval(0.1, 0.1, 0.1)
-    );
+    assert_eq!(mean_interval(&[0.1; 7], 0.95), Estimate::interval(0.1, 0.1, 0.1));
 }

@@ -2,15 +2,11 @@
 
 mod stats_support;
 
-use marblewright::stats::goodness::{
-    anderson_darling, chi_square_equal_shares, chi_square_shares, ks_p, ks_statistic,
-};
+use marblewright::stats::goodness::{anderson_darling, chi_square_equal_shares, chi_square_shares, ks_p, ks_statistic};
 use marblewright::stats::longest_run::{expected_longest_run, longest_run, longest_run_at_most};
 use stats_support::{close, draws, study, uniform};
 
-const SAMPLE: [f64; 10] = [
-    0.621, 0.503, 0.203, 0.477, 0.710, 0.581, 0.329, 0.480, 0.554, 0.382,
-];
+const SAMPLE: [f64; 10] = [0.621, 0.503, 0.203, 0.477, 0.710, 0.581, 0.329, 0.480, 0.554, 0.382];
 
 /// Ten numbers against the uniform law; recomputed with scipy 1.17.1 (`kstest`, exact).
 #[test]
@@ -24,14 +20,7 @@ fn kolmogorov_smirnov_of_ten_numbers() {
 /// of the American Statistical Association 46 (1951).
 #[test]
 fn kolmogorov_smirnov_critical_values() {
-    let table = [
-        (5, 0.563275),
-        (10, 0.409246),
-        (20, 0.294075),
-        (30, 0.241703),
-        (50, 0.188406),
-        (100, 0.134028),
-    ];
+    let table = [(5, 0.563275), (10, 0.409246), (20, 0.294075), (30, 0.241703), (50, 0.188406), (100, 0.134028)];
     for (n, d) in table {
         // Rounding d to six digits moves p by its density, under 4 n^(1/2) / 10^6 / 2 here.
         close(ks_p(d, n).unwrap(), 0.05, 1e-6 * (n as f64).sqrt());
@@ -44,11 +33,7 @@ fn kolmogorov_smirnov_in_large_samples() {
     close(ks_p(1.358098639e-3, 1_000_000).unwrap(), 0.05, 1e-9);
     close(ks_p(1.627623612e-3, 1_000_000).unwrap(), 0.01, 1e-9);
     // The exact law comes near its limit at the rate 1/sqrt(n).
-    close(
-        ks_p(1.358098639 / 4000_f64.sqrt(), 4000).unwrap(),
-        0.05,
-        0.002,
-    );
+    close(ks_p(1.358098639 / 4000_f64.sqrt(), 4000).unwrap(), 0.05, 0.002);
 }
 
 /// One observation: the gap is max(u, 1 - u), so P(gap >= d) = 2 (1 - d). For n of them P(gap < d) =
@@ -70,11 +55,7 @@ fn kolmogorov_smirnov_in_closed_form() {
 fn p_values_are_evenly_spread_where_the_law_is_true() {
     let p_value = |number: u64| {
         let mut rng = study(8, number);
-        ks_p(
-            ks_statistic(&draws(12, || uniform(&mut rng)), |x| x).unwrap(),
-            12,
-        )
-        .unwrap()
+        ks_p(ks_statistic(&draws(12, || uniform(&mut rng)), |x| x).unwrap(), 12).unwrap()
     };
     let p_values: Vec<f64> = (0..2000).map(p_value).collect();
     // The 1 % critical gap of 2,000 numbers.
@@ -84,11 +65,7 @@ fn p_values_are_evenly_spread_where_the_law_is_true() {
 /// Case 0, a law known in full: recomputed with numpy.
 #[test]
 fn anderson_darling_of_ten_numbers() {
-    close(
-        anderson_darling(&SAMPLE, |x| x).unwrap(),
-        1.389162209,
-        5e-10,
-    );
+    close(anderson_darling(&SAMPLE, |x| x).unwrap(), 1.389162209, 5e-10);
     assert_eq!(anderson_darling(&[0.0, 0.5], |x| x), None);
     assert_eq!(anderson_darling(&[], |x| x), None);
 }
@@ -137,19 +114,12 @@ fn sequences(ways: usize, n: usize) -> impl Iterator<Item = Vec<usize>> {
 /// Every sequence weighed by its probability: what the recursion must give, to rounding.
 fn counted(n: usize, longest: usize, shares: &[f64]) -> f64 {
     let kept = sequences(shares.len(), n).filter(|s| longest_run(s) <= longest);
-    kept.map(|s| s.iter().map(|way| shares[*way]).product::<f64>())
-        .sum()
+    kept.map(|s| s.iter().map(|way| shares[*way]).product::<f64>()).sum()
 }
 
 #[test]
 fn the_recursion_is_what_counting_every_sequence_gives() {
-    let pegs: [&[f64]; 5] = [
-        &[0.5, 0.5],
-        &[0.3, 0.7],
-        &[0.2, 0.3, 0.5],
-        &[0.25, 0.25, 0.25, 0.25],
-        &[0.0, 1.0],
-    ];
+    let pegs: [&[f64]; 5] = [&[0.5, 0.5], &[0.3, 0.7], &[0.2, 0.3, 0.5], &[0.25, 0.25, 0.25, 0.25], &[0.0, 1.0]];
     for shares in pegs {
         for n in 0..=8 {
             for longest in 0..=n {
@@ -171,17 +141,10 @@ fn longest_runs_of_a_fair_coin() {
     for n in 4..60 {
         heads.push(heads[n - 4..n].iter().sum());
     }
-    assert_eq!(
-        heads[..9],
-        [1.0, 2.0, 4.0, 8.0, 15.0, 29.0, 56.0, 108.0, 208.0]
-    );
+    assert_eq!(heads[..9], [1.0, 2.0, 4.0, 8.0, 15.0, 29.0, 56.0, 108.0, 208.0]);
     for (n, count) in heads.iter().enumerate() {
         let share = count / libm::exp2(n as f64);
-        close(
-            longest_run_at_most(n + 1, 4, &[0.5, 0.5]).unwrap(),
-            share,
-            1e-13,
-        );
+        close(longest_run_at_most(n + 1, 4, &[0.5, 0.5]).unwrap(), share, 1e-13);
     }
 }
 
@@ -195,11 +158,7 @@ fn expected_longest_run_of_a_fair_peg() {
     let exact = expected_longest_run(200, &[0.5, 0.5]).unwrap();
     close(exact, approximation, 0.05);
     let counted: f64 = (0..8).map(|k| 1.0 - counted(8, k, &[0.5, 0.5])).sum();
-    close(
-        expected_longest_run(8, &[0.5, 0.5]).unwrap(),
-        counted,
-        1e-12,
-    );
+    close(expected_longest_run(8, &[0.5, 0.5]).unwrap(), counted, 1e-12);
 }
 
 #[test]

@@ -3,20 +3,13 @@
 mod stats_support;
 
 use marblewright::stats::Estimate;
-use marblewright::stats::proportion::{
-    binomial_two_sided_p, clopper_pearson, wilson, zero_event_bound,
-};
+use marblewright::stats::proportion::{binomial_two_sided_p, clopper_pearson, wilson, zero_event_bound};
 use stats_support::{close, ends};
 
 /// Newcombe, Statistics in Medicine 17, 857-872 (1998), Table I, method 3 (read second-hand).
 #[test]
 fn wilson_as_printed_by_newcombe() {
-    let table = [
-        (81, 263, 0.2553, 0.3662),
-        (15, 148, 0.0624, 0.1605),
-        (0, 20, 0.0, 0.1611),
-        (1, 29, 0.0061, 0.1718),
-    ];
+    let table = [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)];
     for (successes, trials, low, high) in table {
         ends(wilson(successes, trials, 0.95), low, high, 5e-5);
     }
@@ -48,13 +41,7 @@ fn wilson_ends_are_exactly_nought_and_one() {
 /// recomputed with mpmath 1.4.1.
 #[test]
 fn no_event_seen() {
-    let table = [
-        (10, 0.258865551),
-        (30, 0.095033853),
-        (100, 0.029513050),
-        (300, 0.009936082),
-        (1000, 0.002991250),
-    ];
+    let table = [(10, 0.258865551), (30, 0.095033853), (100, 0.029513050), (300, 0.009936082), (1000, 0.002991250)];
     for (trials, bound) in table {
         close(zero_event_bound(trials, 0.95).unwrap(), bound, 5e-10);
     }
@@ -94,11 +81,7 @@ fn clopper_pearson_ends_leave_half_of_the_error() {
 /// A gate that sent 130 of 250 marbles to the left; recomputed with scipy 1.17.1 (`binomtest`).
 #[test]
 fn a_gate_of_130_to_120_may_well_be_fair() {
-    close(
-        binomial_two_sided_p(130, 250, 0.5).unwrap(),
-        0.569301438,
-        5e-10,
-    );
+    close(binomial_two_sided_p(130, 250, 0.5).unwrap(), 0.569301438, 5e-10);
 }
 
 /// Five trials, shares 1/2: all sequences are equally likely, so p can be counted.

@@ -53,11 +53,7 @@ fn check_ranks(n: usize, p: f64, level: f64) {
     let over = |rank: usize| chances[rank..].iter().sum::<f64>() <= tail;
     let low = (1..=n).rev().find(|r| under(*r)).map(|r| r as u64);
     let high = (1..=n).find(|r| over(*r)).map(|r| r as u64);
-    assert_eq!(
-        order_statistic_ranks(n as u64, p, level),
-        (low, high),
-        "{n} {p} {level}"
-    );
+    assert_eq!(order_statistic_ranks(n as u64, p, level), (low, high), "{n} {p} {level}");
 }
 
 /// Ten observations: the second and the ninth enclose the median with 1 - 22/1024 = 97.9 %, as in every
@@ -66,10 +62,7 @@ fn check_ranks(n: usize, p: f64, level: f64) {
 fn the_median_of_ten() {
     assert_eq!(order_statistic_ranks(10, 0.5, 0.95), (Some(2), Some(9)));
     let xs: Vec<f64> = (1..=10).rev().map(f64::from).collect();
-    assert_eq!(
-        quantile_interval(&xs, 0.5, 0.95),
-        Estimate::interval(5.5, 2.0, 9.0)
-    );
+    assert_eq!(quantile_interval(&xs, 0.5, 0.95), Estimate::interval(5.5, 2.0, 9.0));
 }
 
 /// All five on one side of the median has probability 2/32 > 5 %; for six it is 2/64.
@@ -77,19 +70,13 @@ fn the_median_of_ten() {
 fn five_runs_have_no_interval_for_their_median_and_six_have() {
     let xs = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
     assert_eq!(quantile_interval(&xs[..5], 0.5, 0.95), Estimate::point(3.0));
-    assert_eq!(
-        quantile_interval(&xs, 0.5, 0.95),
-        Estimate::interval(3.5, 1.0, 6.0)
-    );
+    assert_eq!(quantile_interval(&xs, 0.5, 0.95), Estimate::interval(3.5, 1.0, 6.0));
 }
 
 #[test]
 fn what_does_not_exist_is_unknown() {
     assert_eq!(quantile_interval(&[], 0.5, 0.95), Estimate::unknown());
-    assert_eq!(
-        quantile_interval(&[1.0, f64::NAN], 0.5, 0.95),
-        Estimate::unknown()
-    );
+    assert_eq!(quantile_interval(&[1.0, f64::NAN], 0.5, 0.95), Estimate::unknown());
     assert_eq!(quantile(&[1.0], 1.1), None);
     assert_eq!(quantile(&[1.0], f64::NAN), None);
     assert_eq!(quantile_interval(&[2.0], 0.0, 0.95), Estimate::point(2.0));

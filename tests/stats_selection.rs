@@ -9,19 +9,11 @@ use stats_support::{close, normal, study};
 /// are Law & Kelton's table of h1 (that table from memory).
 #[test]
 fn dudewicz_dalal_constants() {
-    let ninety = [
-        1.8957, 2.3423, 2.5834, 2.7471, 2.8704, 2.9690, 3.0509, 3.1209, 3.1820,
-    ];
-    let ninety_five = [
-        2.4525, 2.8716, 3.1011, 3.2580, 3.3768, 3.4720, 3.5514, 3.6194, 3.6788,
-    ];
+    let ninety = [1.8957, 2.3423, 2.5834, 2.7471, 2.8704, 2.9690, 3.0509, 3.1209, 3.1820];
+    let ninety_five = [2.4525, 2.8716, 3.1011, 3.2580, 3.3768, 3.4720, 3.5514, 3.6194, 3.6788];
     for (confidence, row) in [(0.90, ninety), (0.95, ninety_five)] {
         for (designs, h) in (2..).zip(row) {
-            close(
-                dudewicz_dalal_h(designs, 20, confidence).unwrap(),
-                h,
-                5.1e-5,
-            );
+            close(dudewicz_dalal_h(designs, 20, confidence).unwrap(), h, 5.1e-5);
         }
     }
 }
@@ -30,9 +22,7 @@ fn dudewicz_dalal_constants() {
 /// designs with a second quadrature, which gives 3.806058.
 #[test]
 fn rinott_constants() {
-    let twenty = [
-        2.4525, 2.9372, 3.2032, 3.3854, 3.5235, 3.6344, 3.7268, 3.8061, 3.8753,
-    ];
+    let twenty = [2.4525, 2.9372, 3.2032, 3.3854, 3.5235, 3.6344, 3.7268, 3.8061, 3.8753];
     for (designs, h) in (2..).zip(twenty) {
         close(rinott_h(designs, 20, 0.95).unwrap(), h, 5.1e-5);
     }
@@ -60,24 +50,14 @@ fn constants_out_of_range_do_not_exist() {
 }
 
 fn kim_nelson(first_stage: u64, error: f64) -> KimNelson {
-    KimNelson {
-        first_stage,
-        error,
-        indifference: 1.0,
-        most_runs: 100_000,
-    }
+    KimNelson { first_stage, error, indifference: 1.0, most_runs: 100_000 }
 }
 
 /// Kim & Nelson, ACM TOMACS 11(3) (2001): the constants by their formula with c = 1, worked
 /// independently; eta of the first is 0.334050269.
 #[test]
 fn kim_nelson_constants() {
-    let table = [
-        (2, 10, 6.012904835),
-        (3, 20, 7.043786521),
-        (5, 10, 11.429410773),
-        (10, 24, 11.014333637),
-    ];
+    let table = [(2, 10, 6.012904835), (3, 20, 7.043786521), (5, 10, 11.429410773), (10, 24, 11.014333637)];
     for (designs, first_stage, h_squared) in table {
         let actual = kim_nelson(first_stage, 0.05).h_squared(designs).unwrap();
         close(actual, h_squared, 5e-9);
@@ -91,18 +71,11 @@ fn kim_nelson_constants() {
 fn how_far_a_design_may_lag() {
     let rule = kim_nelson(10, 0.05);
     let h_squared = rule.h_squared(2).unwrap();
-    close(
-        rule.continuation_width(h_squared, 4.0, 10),
-        7.025809670,
-        5e-9,
-    );
+    close(rule.continuation_width(h_squared, 4.0, 10), 7.025809670, 5e-9);
     assert_eq!((h_squared * 4.0).floor(), 24.0);
     assert!(rule.continuation_width(h_squared, 4.0, 24) > 0.0);
     assert_eq!(rule.continuation_width(h_squared, 4.0, 25), 0.0);
-    assert_eq!(
-        rinott_runs(rinott_h(2, 10, 0.95).unwrap(), 2.0, 1.0, 10),
-        28
-    );
+    assert_eq!(rinott_runs(rinott_h(2, 10, 0.95).unwrap(), 2.0, 1.0, 10), 28);
     assert_eq!(rinott_runs(2.0, 0.1, 1.0, 10), 10);
 }
 
@@ -138,19 +111,12 @@ fn a_plain_leader_is_found_in_the_first_stage() {
     let selection = rule.select(3, |design, run| design as f64 * 100.0 + (run % 2) as f64);
     let selection = selection.unwrap();
     assert_eq!(selection.best, Some(2));
-    assert_eq!(
-        (selection.racing, selection.runs),
-        (vec![2], vec![10, 10, 10])
-    );
+    assert_eq!((selection.racing, selection.runs), (vec![2], vec![10, 10, 10]));
 }
 
 #[test]
 fn a_budget_spent_first_names_nobody() {
-    let rule = KimNelson {
-        indifference: 1e-6,
-        most_runs: 50,
-        ..kim_nelson(10, 0.05)
-    };
+    let rule = KimNelson { indifference: 1e-6, most_runs: 50, ..kim_nelson(10, 0.05) };
     let selection = rule.select(2, |design, run| normal(&mut study(design as u64, run)));
     let selection = selection.unwrap();
     assert_eq!((selection.best, selection.runs), (None, vec![50, 50]));
@@ -159,10 +125,7 @@ fn a_budget_spent_first_names_nobody() {
 
 #[test]
 fn settings_out_of_range_select_nothing() {
-    let zero = KimNelson {
-        indifference: 0.0,
-        ..kim_nelson(10, 0.05)
-    };
+    let zero = KimNelson { indifference: 0.0, ..kim_nelson(10, 0.05) };
     assert!(zero.select(2, |_, _| 0.0).is_none());
     assert!(kim_nelson(1, 0.05).select(2, |_, _| 0.0).is_none());
     assert!(kim_nelson(10, 0.05).select(1, |_, _| 0.0).is_none());

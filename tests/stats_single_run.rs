@@ -6,9 +6,7 @@ use marblewright::stats::Estimate;
 use marblewright::stats::batch::batch_means;
 use marblewright::stats::describe::{lag_1_autocorrelation, mean, sd, variance};
 use marblewright::stats::sequential::{Decision, Precision, StoppingRule};
-use marblewright::stats::warm_up::{
-    WarmUp, mean_over_replications, mser_5, mser_statistics, welch_moving_average,
-};
+use marblewright::stats::warm_up::{WarmUp, mean_over_replications, mser_5, mser_statistics, welch_moving_average};
 use stats_support::{close, draws, normal, study};
 
 /// Welch (1983) in the form of Law & Kelton: the window shrinks on both sides at once. A lopsided
@@ -44,10 +42,7 @@ fn falling_series() -> Vec<f64> {
 #[test]
 fn mser_5_cuts_the_falling_start() {
     let series = falling_series();
-    let batches: Vec<f64> = series
-        .chunks(5)
-        .map(|b| b.iter().sum::<f64>() / 5.0)
-        .collect();
+    let batches: Vec<f64> = series.chunks(5).map(|b| b.iter().sum::<f64>() / 5.0).collect();
     close(batches[0], 15.6, 1e-14);
     let statistics = mser_statistics(&batches);
     close(statistics[0], 1.02864, 1e-13);
@@ -160,12 +155,7 @@ fn batch_means_see_the_ninefold_variance() {
 }
 
 fn rule(precision: Precision) -> StoppingRule {
-    StoppingRule {
-        precision,
-        level: 0.95,
-        least_runs: 10,
-        most_runs: 1000,
-    }
+    StoppingRule { precision, level: 0.95, least_runs: 10, most_runs: 1000 }
 }
 
 /// Runs a study one by one and says where and why it stopped.
@@ -187,8 +177,7 @@ fn a_study_stops_at_its_precision() {
     let (runs, decision) = stop(rule(Precision::Absolute(0.1)), || 5.0 + normal(&mut rng));
     assert_eq!(decision, Decision::Precise);
     close(runs as f64, 384.0, 90.0);
-    let (relative_runs, decision) =
-        stop(rule(Precision::Relative(0.02)), || 5.0 + normal(&mut rng));
+    let (relative_runs, decision) = stop(rule(Precision::Relative(0.02)), || 5.0 + normal(&mut rng));
     assert_eq!(decision, Decision::Precise);
     close(relative_runs as f64, 384.0 * 1.02 * 1.02, 90.0);
 }

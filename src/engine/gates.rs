@@ -47,7 +47,7 @@ impl<W: Watcher> Run<'_, W> {
         if gate.state == GateState::Free && gate.queue.len() == 1 {
             self.hold(n, 0);
         } else {
-            self.nodes[n].wait(self.now, 1);
+            self.wait(n, 1);
         }
     }
 
@@ -69,14 +69,14 @@ impl<W: Watcher> Run<'_, W> {
             self.nodes[n].gates[g].queue.pop_front();
             self.rouse(n, g);
         } else {
-            self.nodes[n].wait(self.now, 1);
+            self.wait(n, 1);
         }
     }
 
     /// A marble falls into a tipping cup; the last one makes it tip.
     pub fn gather(&mut self, n: usize, marble: u32, gathers: u32, tip: Nanos) {
         self.nodes[n].gates[0].queue.push_back(marble);
-        self.nodes[n].wait(self.now, 1);
+        self.wait(n, 1);
         if self.nodes[n].held == gathers {
             self.nodes[n].opens = Nanos::MAX;
             let event = self.schedule(self.now + tip, n, 0);

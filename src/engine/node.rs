@@ -96,13 +96,6 @@ impl Node {
             gates => gates.iter().fold(due, |first, gate| first.min(gate.event)),
         }
     }
-
-    /// Notes that the number of waiting marbles changes by `change`.
-    #[inline]
-    pub fn wait(&mut self, now: Nanos, change: i32) {
-        let waiting = self.tally.waiting.wrapping_add_signed(change);
-        self.tally.wait(now, waiting);
-    }
 }
 
 impl Gate {

@@ -79,7 +79,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         let node = &mut self.nodes[hand];
         node.held = count;
         node.gates[0].queue = (0..count).collect();
-        node.wait(0, count as i32);
+        self.wait(hand, count as i32);
         self.rouse(hand, 0);
     }
 
@@ -163,6 +163,15 @@ impl<'c, W: Watcher> Run<'c, W> {
         self.watcher.see(Seen { time: self.now, event: self.current, what });
     }
 
+    /// The number of marbles waiting in `n` changes by `change`.
+    #[inline]
+    pub fn wait(&mut self, n: usize, change: i32) {
+        let tally = &mut self.nodes[n].tally;
+        let waiting = tally.waiting.wrapping_add_signed(change);
+        tally.wait(self.now, waiting);
+        self.watcher.waiting(self.now, n, waiting);
+    }
+
     /// Puts what is due first at `n` in the event list.
     #[inline]
     pub fn refresh(&mut self, n: usize) {
@@ -226,7 +235,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         };
         if plan.snag.is_some() && self.snags(n, g) {
             self.nodes[n].gates[g].queue.push_back(marble);
-            self.nodes[n].wait(self.now, 1);
+            self.wait(n, 1);
             return;
         }
         let gate = &self.nodes[n].gates[g];
@@ -236,7 +245,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         }
         let opens = self.nodes[n].gates[g].opens;
         self.nodes[n].gates[g].queue.push_back(marble);
-        self.nodes[n].wait(self.now, 1);
+        self.wait(n, 1);
         if free && self.nodes[n].gates[g].state == GateState::Free {
             self.await_gate(n, g, opens);
         }
@@ -271,14 +280,14 @@ impl<'c, W: Watcher> Run<'c, W> {
                 return self.await_gate(n, g, opens);
             }
             if let Role::Escapement(_) = self.plan(n).role {
-                self.nodes[n].wait(self.now, -1);
+                self.wait(n, -1);
                 return self.hold(n, g);
             }
             if !self.offer(n, g, marble) {
                 return;
             }
             self.nodes[n].gates[g].queue.pop_front();
-            self.nodes[n].wait(self.now, -1);
+            self.wait(n, -1);
             self.after_tipping(n, g);
         }
     }
@@ -433,7 +442,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         let gate = &mut self.nodes[ask.node].gates[ask.gate];
         let marble = gate.queue.pop_front()?;
         gate.state = GateState::Free;
-        self.nodes[ask.node].wait(self.now, -1);
+        self.wait(ask.node, -1);
         if matches!(self.plan(ask.node).role, Role::Weir) {
             for w in 0..self.plan(ask.node).ways.len() {
                 let other = self.plan(ask.node).ways[w].to;

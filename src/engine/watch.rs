@@ -77,6 +77,9 @@ pub trait Watcher {
 
     /// The event numbered `event` was scheduled in the course of the event numbered `cause`.
     fn scheduled(&mut self, event: u64, cause: u64);
+
+    /// The number of marbles waiting in `node` is now `waiting`.
+    fn waiting(&mut self, time: Nanos, node: usize, waiting: u32);
 }
 
 impl Watcher for () {
@@ -85,4 +88,7 @@ impl Watcher for () {
 
     #[inline(always)]
     fn scheduled(&mut self, _: u64, _: u64) {}
+
+    #[inline(always)]
+    fn waiting(&mut self, _: Nanos, _: usize, _: u32) {}
 }

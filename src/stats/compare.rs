@@ -18,11 +18,7 @@ pub struct Summary {
 impl Summary {
     /// Summary of a sample; `None` under two observations or where one is not finite.
     pub fn of(sample: &[f64]) -> Option<Self> {
-        Some(Self {
-            n: sample.len() as f64,
-            mean: describe::mean(sample)?,
-            sd: describe::sd(sample)?,
-        })
+        Some(Self { n: sample.len() as f64, mean: describe::mean(sample)?, sd: describe::sd(sample)? })
     }
 
     fn variance_of_mean(&self) -> f64 {
@@ -62,12 +58,7 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
         None if mean == 0.0 => 1.0,
         None => libm::exp2(1.0 - n),
     };
-    Some(TTest {
-        difference: estimate::mean_interval(&differences, level),
-        statistic,
-        degrees_of_freedom: n - 1.0,
-        p,
-    })
+    Some(TTest { difference: estimate::mean_interval(&differences, level), statistic, degrees_of_freedom: n - 1.0, p })
 }
 
 /// Welch's t test of two independent samples with spreads of their own.
@@ -77,13 +68,7 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
 pub fn welch_t(first: &Summary, second: &Summary, level: f64) -> Option<TTest> {
     let (a, b) = (first.variance_of_mean(), second.variance_of_mean());
     let parts = a * a / (first.n - 1.0) + b * b / (second.n - 1.0);
-    t_test(
-        first,
-        second,
-        (a + b).sqrt(),
-        (a + b) * (a + b) / parts,
-        level,
-    )
+    t_test(first, second, (a + b).sqrt(), (a + b) * (a + b) / parts, level)
 }
 
 /// Student's t test of two independent samples with one spread in common.
@@ -113,11 +98,7 @@ fn t_test(
     let half = student_critical(level, degrees_of_freedom).map(|t| t * standard_error);
     let p = student_two_sided_p(statistic, degrees_of_freedom)?;
     Some(TTest {
-        difference: Estimate::from_parts(
-            Some(mean),
-            half.map(|h| mean - h),
-            half.map(|h| mean + h),
-        ),
+        difference: Estimate::from_parts(Some(mean), half.map(|h| mean - h), half.map(|h| mean + h)),
         statistic: Some(statistic),
         degrees_of_freedom,
         p,
@@ -139,9 +120,8 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
     valid(level)?;
     valid(power)?;
     let enough = |n: u64| {
-        let needed = student_critical(level, n as f64 - 1.0)
-            .zip(student_quantile(power, n as f64 - 1.0))
-            .map(|(a, b)| a + b);
+        let needed =
+            student_critical(level, n as f64 - 1.0).zip(student_quantile(power, n as f64 - 1.0)).map(|(a, b)| a + b);
         needed.is_some_and(|t| (n as f64).sqrt() * ratio >= t)
     };
     let mut high = 2;
@@ -154,11 +134,7 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
     let mut low = high / 2;
     while high - low > 1 {
         let middle = low + (high - low) / 2;
-        if enough(middle) {
-            high = middle
-        } else {
-            low = middle
-        }
+        if enough(middle) { high = middle } else { low = middle }
     }
     Some(high)
 }

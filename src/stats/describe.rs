@@ -40,10 +40,7 @@ pub fn lag_1_autocorrelation(xs: &[f64]) -> Option<f64> {
     }
     let mean = mean(xs)?;
     let squares: f64 = xs.iter().map(|x| (x - mean) * (x - mean)).sum();
-    let neighbours: f64 = xs
-        .windows(2)
-        .map(|pair| (pair[0] - mean) * (pair[1] - mean))
-        .sum();
+    let neighbours: f64 = xs.windows(2).map(|pair| (pair[0] - mean) * (pair[1] - mean)).sum();
     Some(neighbours / squares).filter(|r| r.is_finite())
 }
 

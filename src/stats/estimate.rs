@@ -34,11 +34,7 @@ impl Estimate {
     /// A value whose ends may be missing one by one; a part that is not finite is unknown.
     pub fn from_parts(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> Self {
         let finite = |part: Option<f64>| part.filter(|x| x.is_finite());
-        Self {
-            value: finite(value),
-            low: finite(low),
-            high: finite(high),
-        }
+        Self { value: finite(value), low: finite(low), high: finite(high) }
     }
 
     /// The longer arm of the interval; `None` where either arm is unknown.

@@ -88,9 +88,7 @@ fn transition_matrix(k: usize, h: f64) -> Matrix {
         }
         (1..=(i + 1).saturating_sub(j)).fold(x, |x, g| x / g as f64)
     };
-    (0..m)
-        .map(|i| (0..m).map(|j| entry(i, j)).collect())
-        .collect()
+    (0..m).map(|i| (0..m).map(|j| entry(i, j)).collect()).collect()
 }
 
 /// A matrix times a power of ten, so that high powers stay in range.
@@ -102,21 +100,14 @@ struct Scaled {
 impl Scaled {
     fn power(base: &Matrix, n: usize) -> Self {
         if n == 1 {
-            return Self {
-                entries: base.clone(),
-                exponent: 0,
-            };
+            return Self { entries: base.clone(), exponent: 0 };
         }
         let half = Self::power(base, n / 2);
         let mut entries = product(&half.entries, &half.entries);
         if n % 2 == 1 {
             entries = product(base, &entries);
         }
-        Self {
-            entries,
-            exponent: 2 * half.exponent,
-        }
-        .normalised()
+        Self { entries, exponent: 2 * half.exponent }.normalised()
     }
 
     fn normalised(mut self) -> Self {
@@ -135,9 +126,7 @@ fn product(a: &Matrix, b: &Matrix) -> Matrix {
     for (i, row) in c.iter_mut().enumerate() {
         for (l, b_row) in b.iter().enumerate() {
             let factor = a[i][l];
-            row.iter_mut()
-                .zip(b_row)
-                .for_each(|(x, y)| *x += factor * y);
+            row.iter_mut().zip(b_row).for_each(|(x, y)| *x += factor * y);
         }
     }
     c
@@ -152,9 +141,7 @@ pub fn anderson_darling(xs: &[f64], cdf: impl Fn(f64) -> f64) -> Option<f64> {
     let heights = sorted_heights(xs, cdf)?;
     let n = heights.len() as f64;
     let pairs = heights.iter().zip(heights.iter().rev()).enumerate();
-    let sum: f64 = pairs
-        .map(|(i, (low, high))| (2.0 * i as f64 + 1.0) * (libm::log(*low) + libm::log1p(-high)))
-        .sum();
+    let sum: f64 = pairs.map(|(i, (low, high))| (2.0 * i as f64 + 1.0) * (libm::log(*low) + libm::log1p(-high))).sum();
     Some(-n - sum / n).filter(|a| a.is_finite())
 }
 
@@ -177,11 +164,7 @@ pub fn chi_square_shares(counts: &[u64], shares: &[f64]) -> Option<Test> {
     };
     let statistic = counts.iter().zip(shares).map(term).sum();
     let degrees_of_freedom = (counts.len() - 1) as f64;
-    Some(Test {
-        statistic,
-        degrees_of_freedom,
-        p: chi_square_p(statistic, degrees_of_freedom)?,
-    })
+    Some(Test { statistic, degrees_of_freedom, p: chi_square_p(statistic, degrees_of_freedom)? })
 }
 
 /// Chi-square test that a splitter shares out evenly; `None` as for [`chi_square_shares`].

@@ -16,10 +16,7 @@ pub fn longest_run_at_most(trials: usize, longest: usize, shares: &[f64]) -> Opt
     if !are_shares(shares) {
         return None;
     }
-    let too_long: Vec<f64> = shares
-        .iter()
-        .map(|p| libm::pow(*p, longest as f64 + 1.0))
-        .collect();
+    let too_long: Vec<f64> = shares.iter().map(|p| libm::pow(*p, longest as f64 + 1.0)).collect();
     // all[n] and end[n][way] for n good trials; none at all end on no way.
     let mut all = vec![1.0];
     let mut end = vec![vec![0.0; shares.len()]];
@@ -55,10 +52,7 @@ pub fn expected_longest_run(trials: usize, shares: &[f64]) -> Option<f64> {
 
 /// The longest run of equal neighbours in what was seen, 0 for nothing.
 pub fn longest_run<T: PartialEq>(ways: &[T]) -> usize {
-    ways.chunk_by(|a, b| a == b)
-        .map(<[T]>::len)
-        .max()
-        .unwrap_or(0)
+    ways.chunk_by(|a, b| a == b).map(<[T]>::len).max().unwrap_or(0)
 }
 
 fn are_shares(shares: &[f64]) -> bool {

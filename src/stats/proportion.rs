@@ -22,11 +22,7 @@ pub fn wilson(successes: u64, trials: u64, level: f64) -> Estimate {
     let half = z * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt() / scale;
     // At the ends the formula gives 0 and 1 exactly but for rounding.
     let low = if successes == 0 { 0.0 } else { centre - half };
-    let high = if successes == trials {
-        1.0
-    } else {
-        centre + half
-    };
+    let high = if successes == trials { 1.0 } else { centre + half };
     Estimate::interval(share, low, high)
 }
 
@@ -71,9 +67,7 @@ pub fn binomial_two_sided_p(successes: u64, trials: u64, share: f64) -> Option<f
     let binomial = Binomial::new(share, trials).ok()?;
     // Mirror counts are equally likely but for rounding, and must not be lost to it.
     let limit = binomial.pmf(successes) * (1.0 + 1e-7);
-    let no_likelier = (0..=trials)
-        .map(|k| binomial.pmf(k))
-        .filter(|p| *p <= limit);
+    let no_likelier = (0..=trials).map(|k| binomial.pmf(k)).filter(|p| *p <= limit);
     Some(no_likelier.sum::<f64>().min(1.0))
 }
 

@@ -48,10 +48,7 @@ pub fn order_statistic_ranks(n: u64, p: f64, level: f64) -> (Option<u64>, Option
     let safely_over = |r: u64| below.sf(r - 1) <= tail;
     let under = first_rank(n, |r| !safely_under(r)) - 1;
     let over = first_rank(n, safely_over);
-    (
-        Some(under).filter(|r| *r >= 1),
-        Some(over).filter(|r| *r <= n),
-    )
+    (Some(under).filter(|r| *r >= 1), Some(over).filter(|r| *r <= n))
 }
 
 /// The first of the ranks 1 to n at which `holds` turns true and stays so; n + 1 if it never does.
@@ -59,11 +56,7 @@ fn first_rank(n: u64, holds: impl Fn(u64) -> bool) -> u64 {
     let (mut low, mut high) = (1, n + 1);
     while low < high {
         let middle = low + (high - low) / 2;
-        if holds(middle) {
-            high = middle
-        } else {
-            low = middle + 1
-        }
+        if holds(middle) { high = middle } else { low = middle + 1 }
     }
     low
 }

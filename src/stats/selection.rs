@@ -63,26 +63,17 @@ impl KimNelson {
     ///
     /// Source: Kim & Nelson, "A fully sequential procedure for indifference-zone selection in
     /// simulation", ACM TOMACS 11(3), 251-273 (2001), with c = 1.
-    pub fn select(
-        &self,
-        designs: usize,
-        mut draw: impl FnMut(usize, u64) -> f64,
-    ) -> Option<Selection> {
-        let h_squared = self
-            .h_squared(designs)
-            .filter(|_| self.indifference > 0.0)?;
-        let first: Vec<Vec<f64>> = (0..designs)
-            .map(|d| (0..self.first_stage).map(|run| draw(d, run)).collect())
-            .collect();
+    pub fn select(&self, designs: usize, mut draw: impl FnMut(usize, u64) -> f64) -> Option<Selection> {
+        let h_squared = self.h_squared(designs).filter(|_| self.indifference > 0.0)?;
+        let first: Vec<Vec<f64>> =
+            (0..designs).map(|d| (0..self.first_stage).map(|run| draw(d, run)).collect()).collect();
         let variances = difference_variances(&first)?;
         let mut sums: Vec<f64> = first.iter().map(|row| row.iter().sum()).collect();
         let mut runs = vec![self.first_stage; designs];
         let mut racing: Vec<usize> = (0..designs).collect();
         let mut done = self.first_stage;
         loop {
-            racing = self.survivors(&racing, &sums, |i, l| {
-                self.continuation_width(h_squared, variances[i][l], done)
-            });
+            racing = self.survivors(&racing, &sums, |i, l| self.continuation_width(h_squared, variances[i][l], done));
             // The widths shrink to 0, so that the race ends at the latest when only equals are left.
             let widest = self.widest(&racing, &variances, h_squared, done);
             if racing.len() == 1 || widest == 0.0 {
@@ -102,12 +93,7 @@ impl KimNelson {
         }
     }
 
-    fn survivors(
-        &self,
-        racing: &[usize],
-        sums: &[f64],
-        width: impl Fn(usize, usize) -> f64,
-    ) -> Vec<usize> {
+    fn survivors(&self, racing: &[usize], sums: &[f64], width: impl Fn(usize, usize) -> f64) -> Vec<usize> {
         let stays = |i: usize| {
             let mut others = racing.iter().filter(|l| **l != i);
             others.all(|l| sums[i] >= sums[*l] - width(i, *l))
@@ -116,12 +102,8 @@ impl KimNelson {
     }
 
     fn widest(&self, racing: &[usize], variances: &[Vec<f64>], h_squared: f64, done: u64) -> f64 {
-        let pairs = racing
-            .iter()
-            .flat_map(|i| racing.iter().map(move |l| (*i, *l)));
-        pairs
-            .map(|(i, l)| self.continuation_width(h_squared, variances[i][l], done))
-            .fold(0.0, f64::max)
+        let pairs = racing.iter().flat_map(|i| racing.iter().map(move |l| (*i, *l)));
+        pairs.map(|(i, l)| self.continuation_width(h_squared, variances[i][l], done)).fold(0.0, f64::max)
     }
 }
 
@@ -157,14 +139,10 @@ pub fn rinott_h(designs: usize, first_stage: u64, confidence: f64) -> Option<f64
     let exponent = designs as f64 - 1.0;
     let probability = |h: f64| -> f64 {
         let beaten = |y: f64| -> f64 {
-            let terms = nodes
-                .iter()
-                .map(|(x, weight)| weight * normal_cdf(h / (freedom * (1.0 / x + 1.0 / y)).sqrt()));
+            let terms = nodes.iter().map(|(x, weight)| weight * normal_cdf(h / (freedom * (1.0 / x + 1.0 / y)).sqrt()));
             terms.sum()
         };
-        let terms = nodes
-            .iter()
-            .map(|(y, weight)| weight * libm::pow(beaten(*y), exponent));
+        let terms = nodes.iter().map(|(y, weight)| weight * libm::pow(beaten(*y), exponent));
         terms.sum()
     };
     rising_root(probability, confidence)
@@ -190,9 +168,7 @@ pub fn dudewicz_dalal_h(designs: usize, first_stage: u64, confidence: f64) -> Op
         .map(|(t, stretch)| (t, step * stretch * student.pdf(t)))
         .collect();
     let probability = |h: f64| -> f64 {
-        let terms = nodes
-            .iter()
-            .map(|(t, weight)| weight * libm::pow(student.cdf(t + h), exponent));
+        let terms = nodes.iter().map(|(t, weight)| weight * libm::pow(student.cdf(t + h), exponent));
         terms.sum()
     };
     rising_root(probability, confidence)

@@ -20,12 +20,10 @@ impl Precision {
     /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000), section 9.4.1.
     pub fn reached(&self, estimate: &Estimate) -> bool {
         let half_width = estimate.half_width();
-        let reached = half_width
-            .zip(estimate.value)
-            .map(|(half, value)| match self {
-                Self::Relative(error) => half <= error / (1.0 + error) * value.abs(),
-                Self::Absolute(error) => half <= *error,
-            });
+        let reached = half_width.zip(estimate.value).map(|(half, value)| match self {
+            Self::Relative(error) => half <= error / (1.0 + error) * value.abs(),
+            Self::Absolute(error) => half <= *error,
+        });
         reached.unwrap_or(false)
     }
 }

@@ -44,13 +44,7 @@ pub fn mser_5(series: &[f64]) -> WarmUp {
         return WarmUp::NoSteadyState;
     };
     let cut = best_cut(&batches);
-    if 2 * cut > batches.len() {
-        WarmUp::NoSteadyState
-    } else {
-        WarmUp::Settled {
-            delete: cut * BATCH,
-        }
-    }
+    if 2 * cut > batches.len() { WarmUp::NoSteadyState } else { WarmUp::Settled { delete: cut * BATCH } }
 }
 
 fn best_cut(batches: &[f64]) -> usize {

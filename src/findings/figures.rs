@@ -1,0 +1,140 @@
+//! What one run means, in the figures a maker asks for.
+
+use crate::circuit::draw::{Nanos, seconds};
+use crate::engine::outcome::Jam;
+use crate::engine::tally::ElementResult;
+use crate::engine::{Outcome, RunResult};
+
+/// The figures of one run. A figure that does not exist in it is `None`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunFigures {
+    /// The run's number.
+    pub run: u64,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// When it ended, seconds.
+    pub end_s: f64,
+    /// Marbles a minute across the lap line.
+    pub throughput_per_min: Option<f64>,
+    /// Mean lap time, seconds.
+    pub lap_s: Option<f64>,
+    /// The elements, in the order of the file.
+    pub elements: Vec<ElementFigures>,
+    /// Jams that needed somebody.
+    pub jams: Vec<Jam>,
+    /// Marbles that never found room to be poured in.
+    pub left_in_hand: u32,
+    /// Entries into elements, all together.
+    pub moves: u64,
+}
+
+/// The figures of one element in one run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ElementFigures {
+    /// Mean number of marbles waiting.
+    pub backlog_mean: Option<f64>,
+    /// Number waiting that is not exceeded 95 % of the time.
+    pub backlog_p95: Option<f64>,
+    /// Most waiting for any length of time.
+    pub backlog_peak: f64,
+    /// Share of the time with any marble waiting.
+    pub waiting_share: Option<f64>,
+    /// Mean number of marbles inside, travelling and waiting.
+    pub held_mean: Option<f64>,
+    /// Share of the time with every place taken.
+    pub full_share: Option<f64>,
+    /// Marbles that entered.
+    pub entries: u64,
+    /// Marbles that found no place and waited before it.
+    pub refused: u64,
+    /// When that first happened, seconds.
+    pub first_refused_s: Option<f64>,
+    /// Marbles lost over its side.
+    pub spills: u64,
+    /// When that first happened, seconds.
+    pub first_spill_s: Option<f64>,
+    /// Times marbles wedged or stuck.
+    pub snags: u64,
+    /// What its pockets did, if it is a wheel.
+    pub wheel: Option<WheelFigures>,
+}
+
+/// The figures of one wheel in one run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WheelFigures {
+    /// Share of passing pockets that carry a marble.
+    pub fill: Option<f64>,
+    /// Longest run of empty pockets.
+    pub empty_streak_max: u64,
+    /// Marbles missed.
+    pub missed: u64,
+    /// Marbles pinched.
+    pub pinched: u64,
+    /// Marbles carried over the top.
+    pub carried_over: u64,
+}
+
+impl RunFigures {
+    /// The figures of run number `run`.
+    pub fn new(run: u64, result: &RunResult) -> Self {
+        let minutes = seconds(result.end) / 60.0;
+        RunFigures {
+            run,
+            outcome: result.outcome,
+            end_s: seconds(result.end),
+            throughput_per_min: (minutes > 0.0).then(|| result.laps.crossings as f64 / minutes),
+            lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
+            elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
+            jams: result.jams.clone(),
+            left_in_hand: result.left_in_hand,
+            moves: result.moves,
+        }
+    }
+
+    /// When the first jam happened that needed somebody, seconds.
+    pub fn first_jam_s(&self) -> Option<f64> {
+        self.jams.iter().map(|jam| jam.first).min().map(seconds)
+    }
+
+    /// Number of jams that needed somebody.
+    pub fn jam_count(&self) -> u64 {
+        self.jams.iter().map(|jam| jam.count).sum()
+    }
+
+    /// Marbles lost.
+    pub fn spills(&self) -> u64 {
+        self.elements.iter().map(|element| element.spills).sum()
+    }
+}
+
+impl ElementFigures {
+    fn new(result: &ElementResult, end: Nanos) -> Self {
+        let time = end as f64;
+        let idle = result.waited.first().copied().unwrap_or(0);
+        ElementFigures {
+            backlog_mean: ratio(result.waited_time() as f64, time),
+            backlog_p95: result.backlog_quantile(0.95).map(f64::from),
+            backlog_peak: f64::from(result.backlog_peak()),
+            waiting_share: ratio((end - idle) as f64, time),
+            held_mean: ratio(result.held_time as f64, time),
+            full_share: ratio(result.full_time as f64, time),
+            entries: result.entries,
+            refused: result.refused,
+            first_refused_s: result.first_refused.map(seconds),
+            spills: result.spills,
+            first_spill_s: result.first_spill.map(seconds),
+            snags: result.snags,
+            wheel: result.pockets.map(|pockets| WheelFigures {
+                fill: ratio(pockets.carrying as f64, pockets.passed as f64),
+                empty_streak_max: pockets.longest_empty,
+                missed: pockets.missed,
+                pinched: pockets.pinched,
+                carried_over: pockets.carried_over,
+            }),
+        }
+    }
+}
+
+fn ratio(top: f64, bottom: f64) -> Option<f64> {
+    (bottom > 0.0).then(|| top / bottom)
+}

@@ -1,0 +1,13 @@
+//! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
+
+pub mod figures;
+pub mod limit;
+pub mod sentences;
+pub mod summary;
+pub mod timeline;
+pub mod trace;
+pub mod verdict;
+pub mod words;
+
+pub use figures::RunFigures;
+pub use summary::{Question, Summary, summarize};

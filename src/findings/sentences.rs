@@ -1,0 +1,341 @@
+//! The findings of a study in plain sentences, each with its certainty and an example run to look at.
+
+use super::figures::RunFigures;
+use super::limit::{Limit, limit};
+use super::summary::{LEVEL, Summary, share_of};
+use super::verdict::{Fault, faults};
+use super::words::{count, duration, estimate, figure, percent, share_of_runs};
+use crate::circuit::Circuit;
+use crate::circuit::plan::{Cause, Plan};
+use crate::engine::Outcome;
+use crate::machine::Machine;
+use crate::stats::proportion::zero_event_bound;
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Finding {
+    /// What it is about: an element's name, or `machine`.
+    pub about: String,
+    /// Whether it is what a maker hopes for.
+    pub good: bool,
+    /// The sentence.
+    pub text: String,
+}
+
+/// All findings of `runs`, the answer first.
+pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
+    let teller = Teller { machine, circuit, summary, runs };
+    let mut all = vec![teller.verdict()];
+    all.push(teller.start());
+    let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
+    all.extend(wheels.flat_map(|n| [Some(teller.wheel(n)), teller.wheel_trouble(n)]).flatten());
+    all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
+    all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
+    all.extend(teller.jams());
+    all.extend(teller.left_in_hand());
+    all.extend(teller.limits());
+    all
+}
+
+struct Teller<'a> {
+    machine: &'a Machine,
+    circuit: &'a Circuit,
+    summary: &'a Summary,
+    runs: &'a [RunFigures],
+}
+
+impl Teller<'_> {
+    fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
+        Finding { about: about.to_owned(), good, text: text.into() }
+    }
+
+    fn plan(&self, n: usize) -> &Plan {
+        &self.circuit.nodes[n]
+    }
+
+    /// Load, and speed where there is one: `36 marbles at 9 rpm`.
+    fn setting(&self) -> String {
+        let load = count(u64::from(self.circuit.marbles), "marble");
+        match self.summary.rpm {
+            Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
+            None => load,
+        }
+    }
+
+    fn runs_of(&self) -> String {
+        format!("{} of {}", count(self.runs.len() as u64, "run"), duration(self.summary.hours * 3600.0))
+    }
+
+    /// How to look at one run.
+    fn example(&self, run: u64) -> String {
+        format!("seed {}, run {run}", self.summary.seed)
+    }
+
+    /// What none of the runs showed may still happen this often.
+    fn never(&self) -> String {
+        match zero_event_bound(self.runs.len() as u64, LEVEL) {
+            Some(bound) => {
+                format!("in none of {} (95 % sure: in under {} of such runs)", self.runs_of(), percent(bound))
+            }
+            None => "in no run".to_owned(),
+        }
+    }
+
+    fn verdict(&self) -> Finding {
+        let faults = faults(self.circuit, &self.machine.workable, self.runs);
+        if faults.is_empty() {
+            let ran = &self.summary.outcomes.ran;
+            let sure =
+                ran.low.map_or(String::new(), |low| format!(" (95 % sure: in at least {} of such runs)", percent(low)));
+            let text = format!("{} works: it ran through in all {}{sure}.", self.setting(), self.runs_of());
+            return Self::say("machine", true, text);
+        }
+        let named: Vec<String> = faults.iter().map(|fault| self.fault(fault)).collect();
+        let text = format!("{} does not work: {}.", self.setting(), named.join("; "));
+        Self::say("machine", false, text)
+    }
+
+    fn fault(&self, fault: &Fault) -> String {
+        match fault {
+            Fault::Gridlock { share } => format!("it locked up for good in {} of runs", percent(*share)),
+            Fault::RanDry { share } => {
+                format!("in {} of runs every marble came to rest and nothing moved any more", percent(*share))
+            }
+            Fault::Jams { per_8h } => {
+                let allowed = figure(self.machine.workable.jams_per_8h);
+                format!("{} jams in 8 h, where {allowed} is good enough", figure(*per_8h))
+            }
+            Fault::Spills { each_run } => format!("{} marbles lost over the side in a run", figure(*each_run)),
+            Fault::Overfull { left } => format!("{} marbles found no room to be poured in", figure(*left)),
+            Fault::Starved { wheel, fill } => format!(
+                "`{}` is starved: {} of its pockets carry a marble, where {} is good enough",
+                self.plan(*wheel).name,
+                percent(*fill),
+                percent(self.machine.workable.least_fill)
+            ),
+            Fault::Backlog { node, p95, allowed } => format!(
+                "the backlog at `{}` reaches {} for 5 % of the time, where {allowed} is good enough",
+                self.plan(*node).name,
+                figure(*p95)
+            ),
+        }
+    }
+
+    /// Whether the load overflows where it is poured in.
+    fn start(&self) -> Finding {
+        let n = self.circuit.start;
+        let name = &self.plan(n).name;
+        let ask = format!("Will {} overflow `{name}`?", self.setting());
+        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0);
+        if spilled.value.is_some_and(|share| share > 0.0) {
+            let text =
+                format!("{ask} Yes, in {}; {}{}.", share_of_runs(&spilled), self.first_spill(n), self.filled_by(n));
+            return Self::say(name, false, text);
+        }
+        let never = self.never();
+        let held = share_of(self.runs, |run| run.elements[n].refused > 0);
+        match self.plan(n).places() {
+            None => Self::say(name, true, format!("{ask} No: it has room for as many as come.")),
+            Some(places) if held.value.is_some_and(|share| share > 0.0) => {
+                let full = estimate(&self.summary.elements.0[n].1.full_share);
+                let text = format!(
+                    "{ask} No, its side holds; but it is full ({places} of {places} places, {full} of the time) and marbles wait before it in {}{}.",
+                    share_of_runs(&held),
+                    self.filled_by(n)
+                );
+                Self::say(name, true, text)
+            }
+            Some(places) => {
+                let most = self.runs.iter().map(|run| run.elements[n].backlog_peak).fold(0.0, f64::max);
+                let text = format!("{ask} No: it was over-full {never}; at most {most} waited on its {places} places.");
+                Self::say(name, true, text)
+            }
+        }
+    }
+
+    fn first_spill(&self, n: usize) -> String {
+        let first = |run: &&RunFigures| run.elements[n].first_spill_s;
+        let Some(run) = self.runs.iter().filter(|run| first(run).is_some()).min_by(|a, b| {
+            let time = |run: &RunFigures| run.elements[n].first_spill_s.unwrap_or(f64::MAX);
+            time(a).total_cmp(&time(b))
+        }) else {
+            return String::new();
+        };
+        let lost = estimate(&self.summary.elements.0[n].1.spills);
+        let when = duration(run.elements[n].first_spill_s.unwrap_or(0.0));
+        format!("{lost} marbles lost a run, the first after {when} ({})", self.example(run.run))
+    }
+
+    /// Why the element before a wheel fills up.
+    fn filled_by(&self, n: usize) -> String {
+        let wheel = self.plan(n).ways.iter().map(|way| way.to).find(|&to| self.plan(to).wheel().is_some());
+        let Some(wheel) = wheel else { return String::new() };
+        let name = &self.plan(wheel).name;
+        let fill = self.summary.wheels.get(name).and_then(|w| w.fill.value);
+        match fill {
+            Some(fill) if fill > 0.97 => {
+                format!(", because `{name}` fills every pocket and still takes fewer than come")
+            }
+            Some(fill) => format!(", though `{name}` carries a marble in only {} of its pockets", percent(fill)),
+            None => String::new(),
+        }
+    }
+
+    fn wheel(&self, n: usize) -> Finding {
+        let name = &self.plan(n).name;
+        let Some(wheel) = self.summary.wheels.get(name) else { return Self::say(name, true, String::new()) };
+        let Some(fill) = wheel.fill.value else {
+            return Self::say(name, false, format!("`{name}`: its fill is unknown, since no pocket passed."));
+        };
+        let fed = fill >= self.machine.workable.least_fill;
+        let word = if fed { "is fed" } else { "is starved" };
+        let text = format!(
+            "`{name}` {word}: {} of its pockets carry a marble (fill {}); its longest run of empty pockets was {} on average.",
+            percent(fill),
+            estimate(&wheel.fill),
+            estimate(&wheel.empty_streak_max)
+        );
+        Self::say(name, fed, text)
+    }
+
+    fn wheel_trouble(&self, n: usize) -> Option<Finding> {
+        let name = &self.plan(n).name;
+        let wheel = self.summary.wheels.get(name)?;
+        let missed = wheel.missed.value.filter(|&x| x > 0.0).map(|x| format!("missed {} marbles", figure(x)));
+        let carried =
+            wheel.carried_over.value.filter(|&x| x > 0.0).map(|x| format!("carried {} over the top", figure(x)));
+        let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
+        (!parts.is_empty()).then(|| Self::say(name, false, format!("`{name}` {} in a run.", parts.join(" and "))))
+    }
+
+    fn overflow(&self, n: usize) -> Option<Finding> {
+        let name = &self.plan(n).name;
+        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0);
+        if spilled.value? > 0.0 {
+            let text = format!(
+                "`{name}` spills in {}; {}{}.",
+                share_of_runs(&spilled),
+                self.first_spill(n),
+                self.filled_by(n)
+            );
+            return Some(Self::say(name, false, text));
+        }
+        let full = &self.summary.elements.0[n].1.full_share;
+        let held = share_of(self.runs, |run| run.elements[n].refused > 0);
+        // A splitter that takes one marble at a time is full whenever it works; that alone is no finding.
+        let notable = self.plan(n).room > 1 && full.value? > 0.01 && held.value? > 0.0;
+        notable.then(|| {
+            let text = format!(
+                "`{name}` is full {} of the time and holds marbles back in {}.",
+                percent(full.value.unwrap_or(0.0)),
+                share_of_runs(&held)
+            );
+            Self::say(name, false, text)
+        })
+    }
+
+    fn floor(&self, n: usize) -> Finding {
+        let name = &self.plan(n).name;
+        let element = &self.summary.elements.0[n].1;
+        let deepest = self.runs.iter().max_by(|a, b| a.elements[n].backlog_peak.total_cmp(&b.elements[n].backlog_peak));
+        let most = deepest.map_or(String::new(), |run| {
+            format!(", at most {} ({})", run.elements[n].backlog_peak, self.example(run.run))
+        });
+        let text = format!(
+            "The backlog at `{name}` is {} marbles on average and under {} for 95 % of the time{most}.",
+            estimate(&element.backlog_mean),
+            estimate(&element.backlog_p95)
+        );
+        Self::say(name, true, text)
+    }
+
+    fn jams(&self) -> Vec<Finding> {
+        let jammed = share_of(self.runs, |run| !run.jams.is_empty());
+        if jammed.value.is_none_or(|share| share == 0.0) {
+            return vec![Self::say("machine", true, format!("It jammed {}.", self.never()))];
+        }
+        let mut all = Vec::new();
+        let median = &self.summary.time_to_jam_h;
+        let half = match (median.value, median.low, median.high) {
+            (Some(time), low, high) => {
+                let end = |t: Option<f64>| t.map_or("unknown".to_owned(), |t| duration(t * 3600.0));
+                format!(
+                    "half of the runs jam within {} (95 % sure: {} to {})",
+                    duration(time * 3600.0),
+                    end(low),
+                    end(high)
+                )
+            }
+            _ => "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned(),
+        };
+        let rate = estimate(&self.summary.jams_per_8h);
+        all.push(Self::say(
+            "machine",
+            false,
+            format!("It jams in {}: {rate} jams in 8 h; {half}.", share_of_runs(&jammed)),
+        ));
+        for n in 0..self.circuit.nodes.len() {
+            all.extend(Cause::ALL.into_iter().filter_map(|cause| self.jam(n, cause)));
+        }
+        all
+    }
+
+    fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
+        let here = |run: &RunFigures| run.jams.iter().find(|jam| jam.node == n && jam.cause == cause).copied();
+        let share = share_of(self.runs, |run| here(run).is_some());
+        let run =
+            self.runs.iter().filter(|run| here(run).is_some()).min_by_key(|run| here(run).map(|jam| jam.first))?;
+        let name = &self.plan(n).name;
+        let what = match cause {
+            Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),
+            Cause::Arch => format!("Marbles arch across an opening of `{name}`"),
+            Cause::Stick => format!("`{name}` sticks half-way"),
+            Cause::Stall => format!("A marble comes to rest on `{name}`, whose slope is too shallow"),
+        };
+        let first = here(run).map_or(0.0, |jam| crate::circuit::draw::seconds(jam.first));
+        let text = format!(
+            "{what} in {}, at the earliest after {} ({}).",
+            share_of_runs(&share),
+            duration(first),
+            self.example(run.run)
+        );
+        Some(Self::say(name, false, text))
+    }
+
+    fn left_in_hand(&self) -> Option<Finding> {
+        let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
+        let text =
+            format!("{} marbles stay in the maker's hand: the machine has no room for the whole load.", figure(left));
+        Some(Self::say("machine", false, text))
+    }
+
+    fn limits(&self) -> Option<Finding> {
+        if self.runs.iter().all(|run| run.outcome != Outcome::Ran) {
+            return None;
+        }
+        let text = match limit(self.circuit, self.runs)? {
+            Limit::WheelFull { wheel, fill } => format!(
+                "`{}` limits the flow: {} of its pockets are full, so only a faster wheel or more pockets carry more.",
+                self.plan(wheel).name,
+                percent(fill)
+            ),
+            Limit::WheelMisses { wheel, fill } => format!(
+                "`{}` limits the flow: marbles nearly always wait for it, yet only {} of its pockets carry one.",
+                self.plan(wheel).name,
+                percent(fill)
+            ),
+            Limit::Element { node, waiting } => format!(
+                "`{}` limits the flow: marbles wait at it {} of the time.",
+                self.plan(node).name,
+                percent(waiting)
+            ),
+            Limit::Load => {
+                let rate = estimate(&self.summary.throughput_per_min);
+                format!(
+                    "The load limits the flow ({rate} marbles a minute): nothing is busy all the time, so more marbles would carry more."
+                )
+            }
+        };
+        Some(Self::say("machine", true, text))
+    }
+}

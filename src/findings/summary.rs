@@ -1,0 +1,244 @@
+//! What many runs mean together: every figure with its interval.
+
+use serde::ser::{Serialize, SerializeMap, Serializer};
+
+use super::figures::{ElementFigures, RunFigures, WheelFigures};
+use crate::circuit::Circuit;
+use crate::engine::Outcome;
+use crate::stats::Estimate;
+use crate::stats::estimate::mean_interval;
+use crate::stats::proportion::wilson;
+use crate::stats::survival::{Observation, event_rate, kaplan_meier};
+
+/// Confidence level of every interval.
+pub const LEVEL: f64 = 0.95;
+
+/// The results of a study of one machine at one load and speed; its JSON is what `--json` prints.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Summary {
+    /// Version of this layout.
+    pub format: u32,
+    /// The machine's title.
+    pub title: String,
+    /// The load.
+    pub marbles: u32,
+    /// Speed of the drive, turns a minute; null where the machine has none.
+    pub rpm: Option<f64>,
+    /// The seed.
+    pub seed: u64,
+    /// Number of runs.
+    pub runs: usize,
+    /// Hours of machine time in each.
+    pub hours: f64,
+    /// Shares of runs by how they ended.
+    pub outcomes: Outcomes,
+    /// Marbles a minute past the first wheel.
+    pub throughput_per_min: Estimate,
+    /// Mean lap time, seconds.
+    pub lap_s: Estimate,
+    /// The wheels by name.
+    pub wheels: ByName<WheelSummary>,
+    /// The elements by name.
+    pub elements: ByName<ElementSummary>,
+    /// Median time to the first jam, hours, counting runs without a jam as censored.
+    pub time_to_jam_h: Estimate,
+    /// Jams in eight hours of running.
+    pub jams_per_8h: Estimate,
+    /// Marbles lost in a run.
+    pub spills: Estimate,
+    /// Marbles that never found room to be poured in.
+    pub left_in_hand: Estimate,
+}
+
+/// Shares of runs by how they ended, with Wilson intervals.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Outcomes {
+    /// Ran to the end.
+    pub ran: Estimate,
+    /// Stopped by a jam that nobody cleared.
+    pub jammed: Estimate,
+    /// Full elements waited for each other.
+    pub gridlocked: Estimate,
+    /// No marble was on its way any more.
+    pub ran_dry: Estimate,
+}
+
+/// One wheel over many runs.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct WheelSummary {
+    /// Share of passing pockets that carry a marble.
+    pub fill: Estimate,
+    /// Longest run of empty pockets in a run, mean over runs.
+    pub empty_streak_max: Estimate,
+    /// Marbles missed in a run.
+    pub missed: Estimate,
+    /// Marbles pinched in a run.
+    pub pinched: Estimate,
+    /// Marbles carried over the top in a run.
+    pub carried_over: Estimate,
+}
+
+/// One element over many runs.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct ElementSummary {
+    /// Mean number of marbles waiting.
+    pub backlog_mean: Estimate,
+    /// Number waiting that is not exceeded 95 % of the time.
+    pub backlog_p95: Estimate,
+    /// Most waiting in a run, mean over runs.
+    pub backlog_peak: Estimate,
+    /// Share of the time with every place taken.
+    pub full_share: Estimate,
+    /// Marbles that entered in a run.
+    pub entries: Estimate,
+    /// Marbles lost over its side in a run.
+    pub spills: Estimate,
+    /// Times marbles wedged or stuck in a run.
+    pub arches: Estimate,
+    /// Room; null for as many as come.
+    pub places: Option<u32>,
+    /// Mean number inside, travelling and waiting.
+    pub held_mean: Estimate,
+    /// Share of the time with any marble waiting.
+    pub waiting_share: Estimate,
+    /// Marbles that found no place and waited before it, in a run.
+    pub refused: Estimate,
+}
+
+/// Things by the names of their elements, in the order of the file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ByName<T>(pub Vec<(String, T)>);
+
+impl<T> ByName<T> {
+    /// The thing called `name`.
+    pub fn get(&self, name: &str) -> Option<&T> {
+        self.0.iter().find(|(known, _)| known == name).map(|(_, thing)| thing)
+    }
+}
+
+impl<T: Serialize> Serialize for ByName<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for (name, thing) in &self.0 {
+            map.serialize_entry(name, thing)?;
+        }
+        map.end()
+    }
+}
+
+/// What the study was about, for its summary.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// The machine's title.
+    pub title: String,
+    /// Speed of the drive.
+    pub rpm: Option<f64>,
+    /// The seed.
+    pub seed: u64,
+    /// Hours of machine time in each run.
+    pub hours: f64,
+}
+
+/// Sums up `runs` of `circuit`.
+pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) -> Summary {
+    let over_runs = |figure: fn(&RunFigures) -> Option<f64>| mean_of(runs.iter().map(figure));
+    Summary {
+        format: 1,
+        title: question.title.clone(),
+        marbles: circuit.marbles,
+        rpm: question.rpm,
+        seed: question.seed,
+        runs: runs.len(),
+        hours: question.hours,
+        outcomes: outcomes(runs),
+        throughput_per_min: over_runs(|run| run.throughput_per_min),
+        lap_s: over_runs(|run| run.lap_s),
+        wheels: ByName(wheels(circuit, runs)),
+        elements: ByName(elements(circuit, runs)),
+        time_to_jam_h: time_to_jam_h(runs),
+        jams_per_8h: jams_per_8h(runs),
+        spills: over_runs(|run| Some(run.spills() as f64)),
+        left_in_hand: over_runs(|run| Some(f64::from(run.left_in_hand))),
+    }
+}
+
+/// The mean of a figure over runs; unknown as soon as it does not exist in one of them.
+fn mean_of(figures: impl Iterator<Item = Option<f64>>) -> Estimate {
+    figures.collect::<Option<Vec<f64>>>().map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL))
+}
+
+/// The share of runs of which `is` holds.
+pub fn share_of(runs: &[RunFigures], is: impl Fn(&RunFigures) -> bool) -> Estimate {
+    wilson(runs.iter().filter(|run| is(run)).count() as u64, runs.len() as u64, LEVEL)
+}
+
+fn outcomes(runs: &[RunFigures]) -> Outcomes {
+    let share = |outcome| share_of(runs, |run| run.outcome == outcome);
+    Outcomes {
+        ran: share(Outcome::Ran),
+        jammed: share(Outcome::Jammed),
+        gridlocked: share(Outcome::Gridlocked),
+        ran_dry: share(Outcome::RanDry),
+    }
+}
+
+fn wheels(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, WheelSummary)> {
+    let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
+    wheels
+        .map(|(n, plan)| {
+            let over_runs = |figure: fn(&WheelFigures) -> Option<f64>| {
+                mean_of(runs.iter().map(|run| run.elements[n].wheel.as_ref().and_then(figure)))
+            };
+            let wheel = WheelSummary {
+                fill: over_runs(|wheel| wheel.fill),
+                empty_streak_max: over_runs(|wheel| Some(wheel.empty_streak_max as f64)),
+                missed: over_runs(|wheel| Some(wheel.missed as f64)),
+                pinched: over_runs(|wheel| Some(wheel.pinched as f64)),
+                carried_over: over_runs(|wheel| Some(wheel.carried_over as f64)),
+            };
+            (plan.name.clone(), wheel)
+        })
+        .collect()
+}
+
+fn elements(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, ElementSummary)> {
+    let summarize = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
+        let over_runs =
+            |figure: fn(&ElementFigures) -> Option<f64>| mean_of(runs.iter().map(|run| figure(&run.elements[n])));
+        let element = ElementSummary {
+            backlog_mean: over_runs(|e| e.backlog_mean),
+            backlog_p95: over_runs(|e| e.backlog_p95),
+            backlog_peak: over_runs(|e| Some(e.backlog_peak)),
+            full_share: over_runs(|e| e.full_share),
+            entries: over_runs(|e| Some(e.entries as f64)),
+            spills: over_runs(|e| Some(e.spills as f64)),
+            arches: over_runs(|e| Some(e.snags as f64)),
+            places: plan.places(),
+            held_mean: over_runs(|e| e.held_mean),
+            waiting_share: over_runs(|e| e.waiting_share),
+            refused: over_runs(|e| Some(e.refused as f64)),
+        };
+        (plan.name.clone(), element)
+    };
+    circuit.nodes.iter().enumerate().map(summarize).collect()
+}
+
+fn time_to_jam_h(runs: &[RunFigures]) -> Estimate {
+    kaplan_meier(&first_jams(runs)).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
+}
+
+/// Time to the first jam of each run in hours, censored at its end where there was none.
+pub fn first_jams(runs: &[RunFigures]) -> Vec<Observation> {
+    runs.iter()
+        .map(|run| match run.first_jam_s() {
+            Some(time_s) => Observation { time: time_s / 3600.0, event: true },
+            None => Observation { time: run.end_s / 3600.0, event: false },
+        })
+        .collect()
+}
+
+fn jams_per_8h(runs: &[RunFigures]) -> Estimate {
+    let jams = runs.iter().map(RunFigures::jam_count).sum();
+    let eight_hours: f64 = runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).sum();
+    event_rate(jams, eight_hours, LEVEL)
+}

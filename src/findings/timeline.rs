@@ -1,0 +1,152 @@
+//! A watcher that keeps the course of a run: marbles inside and waiting by element, and pocket by pocket fill, over time.
+
+use crate::circuit::Circuit;
+use crate::circuit::draw::{Nanos, seconds};
+use crate::engine::watch::{Seen, Watcher, What};
+
+/// The course of a run in equal steps of time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Timeline {
+    /// Length of a step, seconds.
+    pub step_s: f64,
+    /// The elements, in the order of the file; after them the marbles still in the maker's hand.
+    pub elements: Vec<Course>,
+    /// Marbles lost so far at the end of each step.
+    pub spilled: Vec<u32>,
+    /// When the run ended, seconds; later steps are empty.
+    pub end_s: f64,
+}
+
+/// One element's course.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Course {
+    /// Mean number inside in each step; `None` after the end of the run.
+    pub held: Vec<Option<f64>>,
+    /// Mean number waiting in each step; `None` after the end of the run.
+    pub waiting: Vec<Option<f64>>,
+    /// For a wheel, share of pockets that took a marble in each step; `None` elsewhere and after the end.
+    pub fill: Vec<Option<f64>>,
+}
+
+/// Collects a [`Timeline`] while a run goes on.
+#[derive(Debug)]
+pub struct Timekeeper {
+    step: Nanos,
+    steps: usize,
+    levels: Vec<Level>,
+    waits: Vec<Level>,
+    taken: Vec<Vec<u64>>,
+    spilled: Vec<u32>,
+    /// Time from pocket to pocket, for wheels.
+    pockets: Vec<Option<Nanos>>,
+}
+
+/// A number that changes over time, and its integral in each step.
+#[derive(Clone, Debug)]
+struct Level {
+    now: u64,
+    since: Nanos,
+    sums: Vec<u64>,
+}
+
+impl Level {
+    fn change(&mut self, time: Nanos, step: Nanos, to: u64) {
+        while self.since < time {
+            let n = (self.since / step) as usize;
+            let end = time.min((n as u64 + 1) * step);
+            if let Some(sum) = self.sums.get_mut(n) {
+                *sum += self.now * (end - self.since);
+            }
+            self.since = end;
+        }
+        self.now = to;
+    }
+}
+
+impl Timekeeper {
+    /// For runs of `circuit` up to `horizon`, in so many steps.
+    pub fn new(circuit: &Circuit, horizon: Nanos, steps: usize) -> Self {
+        let level = |now| Level { now, since: 0, sums: vec![0; steps] };
+        let elements = circuit.nodes.len();
+        let mut levels = vec![level(0); elements];
+        levels.push(level(u64::from(circuit.marbles)));
+        let pocket = |plan: &crate::circuit::plan::Plan| {
+            plan.wheel().map(|wheel| wheel.clock.turn() / u64::from(wheel.clock.pockets()))
+        };
+        Timekeeper {
+            step: horizon.div_ceil(steps as u64).max(1),
+            steps,
+            levels,
+            waits: vec![level(0); elements + 1],
+            taken: vec![vec![0; steps]; elements],
+            spilled: vec![0; steps],
+            pockets: circuit.nodes.iter().map(pocket).collect(),
+        }
+    }
+
+    fn shift(&mut self, node: usize, time: Nanos, by: i64) {
+        let level = &mut self.levels[node];
+        let to = level.now.wrapping_add_signed(by);
+        level.change(time, self.step, to);
+    }
+
+    /// The course up to `end`.
+    pub fn finish(mut self, end: Nanos) -> Timeline {
+        let step = self.step;
+        for level in self.levels.iter_mut().chain(&mut self.waits) {
+            level.change(end, step, 0);
+        }
+        let mut lost = 0;
+        let spilled = self.spilled.iter().map(|n| {
+            lost += n;
+            lost
+        });
+        Timeline {
+            step_s: seconds(step),
+            spilled: spilled.collect(),
+            elements: (0..self.levels.len()).map(|n| self.course(n, end)).collect(),
+            end_s: seconds(end),
+        }
+    }
+
+    fn course(&self, n: usize, end: Nanos) -> Course {
+        let lasted = |k: usize| end.min((k as u64 + 1) * self.step).saturating_sub(k as u64 * self.step);
+        let mean = |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
+        let fill = |k: usize| {
+            let pocket = (*self.pockets.get(n)?)?;
+            let passed = lasted(k) as f64 / pocket as f64;
+            (passed >= 1.0).then(|| (self.taken[n][k] as f64 / passed).min(1.0))
+        };
+        Course {
+            held: (0..self.steps).map(|k| mean(&self.levels[n].sums, k)).collect(),
+            waiting: (0..self.steps).map(|k| mean(&self.waits[n].sums, k)).collect(),
+            fill: (0..self.steps).map(fill).collect(),
+        }
+    }
+}
+
+impl Watcher for Timekeeper {
+    fn see(&mut self, seen: Seen) {
+        let step = ((seen.time / self.step) as usize).min(self.steps - 1);
+        match seen.what {
+            What::Moved { from, to, .. } => {
+                self.shift(from, seen.time, -1);
+                self.shift(to, seen.time, 1);
+                if self.pockets.get(to).is_some_and(Option::is_some) {
+                    self.taken[to][step] += 1;
+                }
+            }
+            What::Spilled { from, .. } => {
+                self.shift(from, seen.time, -1);
+                self.spilled[step] += 1;
+            }
+            _ => {}
+        }
+    }
+
+    fn scheduled(&mut self, _: u64, _: u64) {}
+
+    fn waiting(&mut self, time: Nanos, node: usize, waiting: u32) {
+        self.waits[node].change(time, self.step, u64::from(waiting));
+    }
+}

@@ -1,0 +1,91 @@
+//! Numbers as a maker would say them.
+
+use crate::stats::Estimate;
+
+/// A duration: `0.8 s`, `42 s`, `3 min 20 s`, `1 h 12 min`.
+pub fn duration(time_s: f64) -> String {
+    if time_s < 10.0 {
+        return format!("{time_s:.1} s");
+    }
+    let whole = time_s.round() as u64;
+    match whole {
+        0..60 => format!("{whole} s"),
+        60..3600 if whole % 60 == 0 => format!("{} min", whole / 60),
+        60..3600 => format!("{} min {} s", whole / 60, whole % 60),
+        _ if whole % 3600 < 60 => format!("{} h", whole / 3600),
+        _ => format!("{} h {} min", whole / 3600, whole % 3600 / 60),
+    }
+}
+
+/// A share as a percentage, never rounded to all or nothing when it is neither.
+pub fn percent(share: f64) -> String {
+    let x = share * 100.0;
+    if x > 0.0 && x < 0.1 {
+        "under 0.1 %".to_owned()
+    } else if x > 99.9 && x < 100.0 {
+        "over 99.9 %".to_owned()
+    } else if x < 10.0 || x > 90.0 {
+        format!("{} %", trimmed(x, 1))
+    } else {
+        format!("{x:.0} %")
+    }
+}
+
+/// A share and its interval: `63 % of runs (95 % sure: 56 to 69 %)`.
+pub fn share_of_runs(share: &Estimate) -> String {
+    match (share.value, share.low, share.high) {
+        (Some(value), Some(low), Some(high)) => {
+            format!("{} of runs (95 % sure: {} to {})", percent(value), percent(low), percent(high))
+        }
+        (Some(value), ..) => format!("{} of runs", percent(value)),
+        _ => "an unknown share of runs".to_owned(),
+    }
+}
+
+/// A number with as many decimals as make sense, at least three figures.
+pub fn figure(x: f64) -> String {
+    match x.abs() {
+        0.0..0.9995 => trimmed(x, 3),
+        0.9995..9.995 => trimmed(x, 2),
+        9.995..99.95 => trimmed(x, 1),
+        _ => format!("{x:.0}"),
+    }
+}
+
+fn trimmed(x: f64, decimals: usize) -> String {
+    let text = format!("{x:.decimals$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// An estimate for a table: `0.893 ±0.002`, `0.893` without an interval, `unknown` without a value.
+pub fn estimate(e: &Estimate) -> String {
+    match (e.value, e.half_width()) {
+        (Some(value), Some(half)) if half > 0.0 => format!("{} ±{}", figure(value), figure(half)),
+        (Some(value), _) => figure(value),
+        (None, _) => "unknown".to_owned(),
+    }
+}
+
+/// `1 marble`, `2 marbles`.
+pub fn count(n: u64, thing: &str) -> String {
+    format!("{n} {thing}{}", if n == 1 { "" } else { "s" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_read_naturally() {
+        assert_eq!(duration(0.84), "0.8 s");
+        assert_eq!(duration(200.0), "3 min 20 s");
+        assert_eq!(duration(4320.0), "1 h 12 min");
+        assert_eq!(percent(0.0004), "under 0.1 %");
+        assert_eq!(percent(0.63), "63 %");
+        assert_eq!(percent(0.9996), "over 99.9 %");
+        assert_eq!(percent(1.0), "100 %");
+        assert_eq!(figure(0.5), "0.5");
+        assert_eq!(estimate(&Estimate::unknown()), "unknown");
+        assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.34");
+    }
+}
