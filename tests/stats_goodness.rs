@@ -20,8 +20,7 @@ fn kolmogorov_smirnov_of_ten_numbers() {
     close(ks_p(d, 10).unwrap(), 0.306734906, 5e-10);
 }
 
-/// Exact 5 % critical values; recomputed with scipy 1.17.1 (`kstwo`), as in the tables of Massey, Journal
-/// of the American Statistical Association 46 (1951).
+/// Exact 5 % critical values; recomputed with scipy 1.17.1 (`kstwo`).
 #[test]
 fn kolmogorov_smirnov_critical_values() {
     let table = [

@@ -71,7 +71,7 @@ fn student_upper(tail: f64, degrees_of_freedom: f64) -> Option<f64> {
     rising_root(|t| -student.sf(t), -tail)
 }
 
-/// Abramowitz & Stegun, "Handbook of Mathematical Functions" (1964), 26.7.5, first three terms.
+/// Abramowitz & Stegun, "Handbook of Mathematical Functions" (1964), chapter 26, first three terms.
 fn fisher_expansion(z: f64, degrees_of_freedom: f64) -> f64 {
     let square = z * z;
     let first = z * (square + 1.0) / 4.0;
