@@ -137,7 +137,7 @@ fn corrections_keep_false_findings_down() {
     assert!((20..=130).contains(&false_findings), "{false_findings} of 2000");
 }
 
-/// NIST/SEMATECH e-Handbook, 7.2.2.2: a one-sided 5 % test (both sides 10 %) with 10 % risk of missing
+/// NIST/SEMATECH e-Handbook: a one-sided 5 % test (both sides 10 %) with 10 % risk of missing
 /// a difference of one standard deviation: 9 by the normal, 11 by t. Remembered, not seen; the next
 /// test is the ground.
 #[test]

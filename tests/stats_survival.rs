@@ -1,5 +1,5 @@
 //! Survival curves against the remission times of Freireich et al., "The effect of 6-mercaptopurine
-//! on the duration of steroid-induced remissions in acute leukemia", Blood 21, 699-716 (1963), data
+//! on the duration of steroid-induced remissions in acute leukemia", Blood 21 (1963), data
 //! read second-hand; curve, errors and test recomputed with lifelines 0.30.3.
 
 mod stats_support;

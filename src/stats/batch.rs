@@ -25,7 +25,7 @@ pub struct BatchMeans {
 /// level outside 0 to 1, or where an observation is not finite. 10 to 30 batches serve well.
 ///
 /// Source: Schmeiser, "Batch size effects in the analysis of simulation output", Operations Research
-/// 30, 556-568 (1982); the bound on the autocorrelation: NIST/SEMATECH e-Handbook, 1.3.3.1.
+/// 30 (1982); the bound on the autocorrelation: NIST/SEMATECH e-Handbook.
 pub fn batch_means(run: &[f64], batches: usize, level: f64) -> Option<BatchMeans> {
     if batches < 2 || run.len() < batches {
         return None;

@@ -45,7 +45,7 @@ pub struct TTest {
 /// width and p is the sign test's 2^(1 - n), so that two runs never pass for proof. `None` where the
 /// lengths differ, under two pairs, or where a number is not finite.
 ///
-/// Source: Student, "The probable error of a mean", Biometrika 6, 1-25 (1908).
+/// Source: Student, "The probable error of a mean", Biometrika 6 (1908).
 pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
     if first.len() != second.len() {
         return None;
@@ -114,7 +114,7 @@ const MOST_RUNS: u64 = 1_000_000_000;
 /// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom.
 /// `None` where the difference or `sd` is 0 or not finite, or a billion runs would not do: a tie.
 ///
-/// Source: NIST/SEMATECH e-Handbook, 7.2.2.2 (sample sizes required), with t in place of z throughout.
+/// Source: NIST/SEMATECH e-Handbook (sample sizes required), with t in place of z throughout.
 pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Option<u64> {
     let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     valid(level)?;

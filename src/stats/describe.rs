@@ -33,7 +33,7 @@ pub fn sd(xs: &[f64]) -> Option<f64> {
 /// Lag-1 autocorrelation, -1 to 1: neighbours' products over the sum of squares, both about the mean.
 ///
 /// `None` under two observations or without any spread.
-/// Source: NIST/SEMATECH e-Handbook, 1.3.5.12 (autocorrelation).
+/// Source: NIST/SEMATECH e-Handbook (autocorrelation).
 pub fn lag_1_autocorrelation(xs: &[f64]) -> Option<f64> {
     if xs.len() < 2 {
         return None;
@@ -57,7 +57,7 @@ pub struct Line {
 
 /// Least-squares line; `None` where lengths differ, x has no spread, or a number is not finite.
 ///
-/// Source: NIST/SEMATECH e-Handbook, 4.1.4.1 (linear least squares).
+/// Source: NIST/SEMATECH e-Handbook (linear least squares).
 pub fn least_squares_line(xs: &[f64], ys: &[f64]) -> Option<Line> {
     if xs.len() != ys.len() {
         return None;

@@ -54,7 +54,7 @@ impl Estimate {
 /// One replication has a value and no interval. Replications that are all alike have an interval of
 /// no width: true of the formula, but not evidence that the next one cannot differ.
 ///
-/// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2 (confidence limits for the mean).
+/// Source: NIST/SEMATECH e-Handbook of Statistical Methods (confidence limits for the mean).
 pub fn mean_interval(replications: &[f64], level: f64) -> Estimate {
     let Some(mean) = describe::mean(replications) else {
         return Estimate::unknown();

@@ -8,7 +8,7 @@ use super::significance::{Test, chi_square_p};
 /// Kolmogorov-Smirnov statistic: the largest gap between the sample's and the law's distribution
 /// function, 0 to 1. `None` without data or where something is not finite.
 ///
-/// Source: NIST/SEMATECH e-Handbook, 1.3.5.16.
+/// Source: NIST/SEMATECH e-Handbook.
 pub fn ks_statistic(xs: &[f64], cdf: impl Fn(f64) -> f64) -> Option<f64> {
     let heights = sorted_heights(xs, cdf)?;
     let n = heights.len() as f64;
@@ -136,7 +136,7 @@ fn product(a: &Matrix, b: &Matrix) -> Matrix {
 /// Kolmogorov-Smirnov gap does. `None` without data, or where an observation is impossible under the
 /// law. Its 5 % critical value is about 2.49.
 ///
-/// Source: NIST/SEMATECH e-Handbook, 1.3.5.14.
+/// Source: NIST/SEMATECH e-Handbook.
 pub fn anderson_darling(xs: &[f64], cdf: impl Fn(f64) -> f64) -> Option<f64> {
     let heights = sorted_heights(xs, cdf)?;
     let n = heights.len() as f64;
@@ -150,7 +150,7 @@ pub fn anderson_darling(xs: &[f64], cdf: impl Fn(f64) -> f64) -> Option<f64> {
 ///
 /// `None` with under two ways, differing lengths, no count at all, or a share that is not above 0.
 /// The p-value wants about 5 expected a way. Shares are taken in proportion.
-/// Source: NIST/SEMATECH e-Handbook, 1.3.5.15.
+/// Source: NIST/SEMATECH e-Handbook.
 pub fn chi_square_shares(counts: &[u64], shares: &[f64]) -> Option<Test> {
     let usable = counts.len() == shares.len() && shares.iter().all(|s| *s > 0.0);
     let total = counts.iter().sum::<u64>() as f64;

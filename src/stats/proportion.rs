@@ -29,7 +29,7 @@ pub fn wilson(successes: u64, trials: u64, level: f64) -> Estimate {
 /// Clopper-Pearson interval: exact, so it covers at least `level`, and often more.
 ///
 /// Source: Clopper & Pearson, "The use of confidence or fiducial limits illustrated in the case of
-/// the binomial", Biometrika 26, 404-413 (1934).
+/// the binomial", Biometrika 26 (1934).
 pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
     let Some(share) = share(successes, trials) else {
         return Estimate::unknown();

@@ -10,7 +10,7 @@ use super::significance::{tail, valid};
 ///
 /// `None` without data, or where an observation is not finite.
 /// Source: Hyndman & Fan, "Sample quantiles in statistical packages", The American Statistician 50,
-/// 361-365 (1996).
+/// (1996).
 pub fn quantile(xs: &[f64], p: f64) -> Option<f64> {
     interpolate(&sorted(xs)?, p)
 }
@@ -20,7 +20,7 @@ pub fn quantile(xs: &[f64], p: f64) -> Option<f64> {
 ///
 /// An end is unknown where even the smallest or the largest observation does not reach far enough:
 /// five runs have no 95 % interval for their median. Continuous data; ties only make it cover more.
-/// Source: David & Nagaraja, "Order Statistics", 3rd edition (2003), section 7.1.
+/// Source: David & Nagaraja, "Order Statistics", 3rd edition (2003).
 pub fn quantile_interval(xs: &[f64], p: f64, level: f64) -> Estimate {
     let Some(sorted) = sorted(xs) else {
         return Estimate::unknown();

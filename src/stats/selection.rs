@@ -62,7 +62,7 @@ impl KimNelson {
     /// the first stage, and afterwards for one run of each design in the race. `None` for settings out of range or a figure that is not finite.
     ///
     /// Source: Kim & Nelson, "A fully sequential procedure for indifference-zone selection in
-    /// simulation", ACM TOMACS 11(3), 251-273 (2001), with c = 1.
+    /// simulation", ACM TOMACS 11(3) (2001), with c = 1.
     pub fn select(&self, designs: usize, mut draw: impl FnMut(usize, u64) -> f64) -> Option<Selection> {
         let h_squared = self.h_squared(designs).filter(|_| self.indifference > 0.0)?;
         let first: Vec<Vec<f64>> =
@@ -132,7 +132,7 @@ pub fn rinott_runs(h: f64, sd: f64, indifference: f64, first_stage: u64) -> u64 
 /// v = n0 - 1 degrees of freedom, by the trapezoidal rule over ln x and bisection.
 ///
 /// Source: Rinott, "On two-stage selection procedures and related probability-inequalities",
-/// Communications in Statistics A7, 799-811 (1978).
+/// Communications in Statistics A7 (1978).
 pub fn rinott_h(designs: usize, first_stage: u64, confidence: f64) -> Option<f64> {
     let freedom = selection_freedom(designs, first_stage, confidence)?;
     let nodes = chi_square_nodes(freedom);
@@ -154,7 +154,7 @@ pub fn rinott_h(designs: usize, first_stage: u64, confidence: f64) -> Option<f64
 /// distribution function with n0 - 1 degrees of freedom.
 ///
 /// Source: Dudewicz & Dalal, "Allocation of observations in ranking and selection with unequal
-/// variances", Sankhya B37, 28-78 (1975).
+/// variances", Sankhya B37 (1975).
 pub fn dudewicz_dalal_h(designs: usize, first_stage: u64, confidence: f64) -> Option<f64> {
     let freedom = selection_freedom(designs, first_stage, confidence)?;
     let student = StudentsT::new(0.0, 1.0, freedom).ok()?;

@@ -17,7 +17,7 @@ impl Precision {
     ///
     /// The half-width may be g / (1 + g) of the estimate for a relative error of g, because the
     /// error is taken against the true value, which may be that much smaller.
-    /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000), section 9.4.1.
+    /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000).
     pub fn reached(&self, estimate: &Estimate) -> bool {
         let half_width = estimate.half_width();
         let reached = half_width.zip(estimate.value).map(|(half, value)| match self {

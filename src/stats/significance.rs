@@ -23,6 +23,10 @@ pub(crate) fn valid(level: f64) -> Option<f64> {
     Some(level).filter(|l| 0.0 < *l && *l < 1.0)
 }
 
+fn number(statistic: f64) -> Option<f64> {
+    Some(statistic).filter(|x| !x.is_nan())
+}
+
 /// Half of what `level` leaves out: 0.025 for 0.95.
 pub(crate) fn tail(level: f64) -> Option<f64> {
     valid(level).map(|l| (1.0 - l) / 2.0)
@@ -64,7 +68,7 @@ fn student_upper(tail: f64, degrees_of_freedom: f64) -> Option<f64> {
     rising_root(|t| -student.sf(t), -tail)
 }
 
-/// Abramowitz & Stegun, "Handbook of Mathematical Functions" (1964), 26.7.5, first three terms.
+/// Abramowitz & Stegun, "Handbook of Mathematical Functions" (1964), chapter 26, first three terms.
 fn fisher_expansion(z: f64, degrees_of_freedom: f64) -> f64 {
     let square = z * z;
     let first = z * (square + 1.0) / 4.0;
@@ -75,13 +79,14 @@ fn fisher_expansion(z: f64, degrees_of_freedom: f64) -> f64 {
 /// Two-sided p-value of a t statistic.
 pub(crate) fn student_two_sided_p(statistic: f64, degrees_of_freedom: f64) -> Option<f64> {
     let t = StudentsT::new(0.0, 1.0, degrees_of_freedom).ok()?;
+    let statistic = number(statistic)?;
     Some((2.0 * t.sf(statistic.abs())).min(1.0))
 }
 
 /// Upper-tail p-value of a chi-square statistic.
 pub(crate) fn chi_square_p(statistic: f64, degrees_of_freedom: f64) -> Option<f64> {
     let chi_square = ChiSquared::new(degrees_of_freedom).ok()?;
-    Some(chi_square.sf(statistic))
+    Some(chi_square.sf(number(statistic)?))
 }
 
 /// Quantile of the chi-square distribution.

@@ -3,7 +3,7 @@
 //! With k designs there are k (k - 1) / 2 pairs, and each pair looked at alone would bring its own
 //! chance of a false finding. Both corrections keep the chance of any false finding under 1 - level.
 //! Source: Holm, "A simple sequentially rejective multiple test procedure", Scandinavian Journal of
-//! Statistics 6, 65-70 (1979), which also states Bonferroni's.
+//! Statistics 6 (1979), which also states Bonferroni's.
 
 use super::compare::{TTest, paired_t};
 use super::significance::tail;

@@ -77,7 +77,7 @@ impl Sample {
 /// observations or with a time that is negative or not finite.
 ///
 /// Source: Kaplan & Meier, "Nonparametric estimation from incomplete observations", Journal of the
-/// American Statistical Association 53, 457-481 (1958).
+/// American Statistical Association 53 (1958).
 pub fn kaplan_meier(observations: &[Observation]) -> Option<SurvivalCurve> {
     let sample = Sample::new(observations)?;
     let mut times = sample.events.clone();
@@ -135,7 +135,7 @@ impl SurvivalCurve {
     /// band crosses; an end that the data do not reach is unknown.
     ///
     /// Source: Brookmeyer & Crowley, "A confidence interval for the median survival time",
-    /// Biometrics 38, 29-41 (1982), on the log(-log) scale.
+    /// Biometrics 38 (1982), on the log(-log) scale.
     pub fn quantile(&self, p: f64, level: f64) -> Estimate {
         let first = |reached: &dyn Fn(&Step) -> Option<f64>| {
             let crosses = |s: &&Step| reached(s).is_some_and(|y| y <= 1.0 - p + 1e-12);
@@ -168,7 +168,7 @@ fn log_log_band(step: &Step, level: f64) -> Option<(f64, f64)> {
 /// Log-rank test that two groups share one survival curve; `None` where no event can tell them apart.
 ///
 /// Source: Mantel, "Evaluation of survival data and two new rank order statistics arising in its
-/// consideration", Cancer Chemotherapy Reports 50, 163-170 (1966).
+/// consideration", Cancer Chemotherapy Reports 50 (1966).
 pub fn log_rank(first: &[Observation], second: &[Observation]) -> Option<Test> {
     let (a, b) = (Sample::new(first)?, Sample::new(second)?);
     let mut times = [a.events.as_slice(), b.events.as_slice()].concat();
@@ -195,7 +195,7 @@ pub fn log_rank(first: &[Observation], second: &[Observation]) -> Option<Test> {
 /// Holds for events that come at a steady rate. No event gives the value 0, the low end 0 and a high
 /// end above it; without exposure the rate is unknown.
 ///
-/// Source: Garwood, "Fiducial limits for the Poisson distribution", Biometrika 28, 437-442 (1936).
+/// Source: Garwood, "Fiducial limits for the Poisson distribution", Biometrika 28 (1936).
 pub fn event_rate(events: u64, exposure: f64, level: f64) -> Estimate {
     if !(exposure > 0.0 && exposure.is_finite()) {
         return Estimate::unknown();

@@ -66,7 +66,7 @@ fn best_cut(batches: &[f64]) -> usize {
 /// of the data squared.
 ///
 /// One pass from the end, by the updating formula of Welford, "Note on a method for calculating corrected
-/// sums of squares and products", Technometrics 4, 419-420 (1962): a long run has many cuts.
+/// sums of squares and products", Technometrics 4 (1962): a long run has many cuts.
 pub fn mser_statistics(batches: &[f64]) -> Vec<f64> {
     let (mut n, mut mean, mut squares) = (0.0, 0.0, 0.0);
     let from_the_end = batches.iter().rev().map(|z| {
