@@ -3,10 +3,13 @@
 //! The modules stand in one order, top to bottom, and import only downwards:
 //! `cli`, `report` and `charts`, `study`, `findings` and `stats`, `engine`, `circuit`, `machine`, `physics`.
 
+pub mod charts;
 pub mod circuit;
+pub mod cli;
 pub mod engine;
 pub mod findings;
 pub mod machine;
 pub mod physics;
+pub mod report;
 pub mod stats;
 pub mod study;

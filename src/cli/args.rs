@@ -1,0 +1,149 @@
+//! What may be typed: commands and options.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::machine::Setting;
+use crate::machine::limits;
+
+/// The command line.
+#[derive(Parser, Debug)]
+#[command(
+    name = "marblewright",
+    version,
+    about = "Will this marble machine run by itself for an afternoon?",
+    long_about = "Simulates the marbles of a motor-driven wooden marble machine over many runs, from one machine file, and \
+                  says in plain words where it jams, starves, backs up or spills, and with how many marbles and at what \
+                  speed it works. Without a command it runs the built-in demo machine.",
+    after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12\n\
+                  Exit codes: 0 answered; 1 not workable (only with --require-workable); 2 bad input or usage; 130 interrupted.",
+    args_conflicts_with_subcommands = true
+)]
+pub struct Cli {
+    /// The command; without one, `run`.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    /// The options of `run`.
+    #[command(flatten)]
+    pub run: RunArgs,
+}
+
+/// The commands.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// What happens at this load and speed, over many runs
+    #[command(after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12 --out reports/forty")]
+    Run(RunArgs),
+    /// Is the machine file sound?
+    #[command(after_help = "Example: marblewright check lantern.yaml")]
+    Check(CheckArgs),
+}
+
+/// The options of `run`.
+#[derive(Args, Debug)]
+pub struct RunArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// How much to simulate
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+    /// Exit with code 1 if the machine is not workable
+    #[arg(long)]
+    pub require_workable: bool,
+}
+
+/// The options of `check`.
+#[derive(Args, Debug)]
+pub struct CheckArgs {
+    /// The machine file
+    pub machine: PathBuf,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// Say nothing if it is sound
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+/// Changes to the machine file from the command line.
+#[derive(Args, Debug)]
+pub struct ChangeArgs {
+    /// The load: number of marbles
+    #[arg(long, value_name = "N")]
+    pub marbles: Option<String>,
+    /// Speed of the drive, turns a minute
+    #[arg(long, value_name = "X")]
+    pub rpm: Option<String>,
+    /// Any key of the file: --set circuit.lift.pockets=24
+    #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
+    pub set: Vec<Setting>,
+}
+
+/// How much to simulate.
+#[derive(Args, Debug)]
+pub struct StudyArgs {
+    /// Hours of machine time in each run
+    #[arg(long, value_name = "H", default_value = "2", value_parser = hours)]
+    pub hours: f64,
+    /// Number of runs
+    #[arg(long, value_name = "R", default_value = "200", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::RUNS)))]
+    pub runs: u32,
+    /// Seed of the luck; the same seed gives the same answer to the last digit
+    #[arg(long, value_name = "S", default_value = "1")]
+    pub seed: u64,
+    /// Number of threads; 0 for one a core
+    #[arg(long, value_name = "N", default_value = "0")]
+    pub threads: usize,
+}
+
+/// What to put out.
+#[derive(Args, Debug)]
+pub struct OutputArgs {
+    /// Directory for charts and tables [default: reports/<machine>]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the results as one JSON object, and nothing else
+    #[arg(long)]
+    pub json: bool,
+    /// Print only the answer
+    #[arg(long)]
+    pub quiet: bool,
+    /// Write no charts and tables
+    #[arg(long)]
+    pub no_files: bool,
+}
+
+impl ChangeArgs {
+    /// All changes in the order they apply.
+    pub fn settings(&self) -> Vec<Setting> {
+        let short = |key: &str, value: &Option<String>| {
+            value.as_ref().map(|value| Setting { key: key.to_owned(), value: value.clone() })
+        };
+        let shorts = [short("marbles", &self.marbles), short("rpm", &self.rpm)];
+        self.set.iter().cloned().chain(shorts.into_iter().flatten()).collect()
+    }
+}
+
+fn setting(text: &str) -> Result<Setting, String> {
+    let (key, value) = text.split_once('=').ok_or("write it as KEY=VALUE, as in circuit.lift.pockets=24")?;
+    if key.is_empty() {
+        return Err("the key before `=` is missing".to_owned());
+    }
+    Ok(Setting { key: key.trim().to_owned(), value: value.to_owned() })
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    let hours: f64 = text.parse().map_err(|_| "write a number of hours, as in 2 or 0.5".to_owned())?;
+    if hours > 0.0 && hours <= limits::HOURS {
+        Ok(hours)
+    } else {
+        Err(format!("hours can be above 0 and up to {}", limits::HOURS))
+    }
+}

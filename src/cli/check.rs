@@ -1,0 +1,25 @@
+//! `check`: is the machine file sound?
+
+use std::io::Write;
+
+use super::Answer;
+use super::args::CheckArgs;
+use super::failure::Failure;
+use super::source::Source;
+
+/// Reads the file and says that it is sound, or every problem in it.
+pub fn check(args: &CheckArgs) -> Result<Answer, Failure> {
+    let source = Source::open(Some(&args.machine), args.change.settings())?;
+    let machine = source.machine()?;
+    if !args.quiet {
+        let elements = machine.elements.len();
+        writeln!(
+            std::io::stdout(),
+            "{} is sound: {} with {elements} elements and {} marbles.",
+            source.name,
+            machine.title,
+            machine.marbles.count
+        )?;
+    }
+    Ok(Answer::Given)
+}

@@ -1,0 +1,42 @@
+//! The command line: reads what was typed, asks the library, prints the answer.
+
+mod args;
+mod check;
+mod diagnostics;
+mod failure;
+mod progress;
+mod run;
+mod source;
+mod tables;
+mod write;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Cli, Command};
+use failure::Failure;
+
+/// How a command ended that could answer.
+enum Answer {
+    Given,
+    NotWorkable,
+}
+
+/// Runs the program with the arguments of the process.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let answer = match &cli.command {
+        None => run::run(&cli.run),
+        Some(Command::Run(args)) => run::run(args),
+        Some(Command::Check(args)) => check::check(args),
+    };
+    match answer {
+        Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
+        Ok(Answer::NotWorkable) => ExitCode::from(1),
+        Err(failure) => {
+            eprintln!("{failure}");
+            ExitCode::from(2)
+        }
+    }
+}

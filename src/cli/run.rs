@@ -1,0 +1,111 @@
+//! `run`: what happens at this load and speed, over many runs.
+
+use std::io::Write;
+
+use super::Answer;
+use super::args::{OutputArgs, RunArgs};
+use super::failure::Failure;
+use super::source::Source;
+use super::write::OutDir;
+use super::{progress, tables};
+use crate::circuit::draw::nanos;
+use crate::circuit::{self, Circuit};
+use crate::findings::sentences::findings;
+use crate::findings::verdict::faults;
+use crate::findings::{Question, RunFigures, Summary, summarize};
+use crate::machine::Machine;
+use crate::machine::model::{Kind, TurnedBy};
+use crate::{report, study};
+
+/// Answers for one machine.
+pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
+    let source = Source::open(args.machine.as_deref(), args.change.settings())?;
+    let machine = source.machine()?;
+    let out = out_dir(&args.output, &source)?;
+    let circuit = circuit::circuit(&machine);
+    let runs = on_threads(args.study.threads, || simulate(args, &circuit))?;
+    let question = Question {
+        title: machine.title.clone(),
+        rpm: driven(&machine).then_some(machine.drive.rpm),
+        seed: args.study.seed,
+        hours: args.study.hours,
+    };
+    let summary = summarize(&question, &circuit, &runs);
+    print(args, &machine, &circuit, &summary, &runs)?;
+    if let Some(out) = &out {
+        let study = report::Study { seed: args.study.seed, horizon: nanos(args.study.hours * 3600.0) };
+        let files = on_threads(args.study.threads, || report::files(&circuit, &study, &summary, &runs))?;
+        for (name, bytes) in &files {
+            out.write(name, bytes)?;
+        }
+        if !args.output.json && !args.output.quiet {
+            let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+            writeln!(std::io::stdout(), "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+        }
+    }
+    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
+    Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
+}
+
+/// Whether the machine's drive turns any wheel.
+fn driven(machine: &Machine) -> bool {
+    let turned = |kind: &Kind| matches!(kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
+    machine.elements.iter().any(|element| turned(&element.kind))
+}
+
+fn out_dir(output: &OutputArgs, source: &Source) -> Result<Option<OutDir>, Failure> {
+    if output.no_files {
+        return Ok(None);
+    }
+    let default = std::path::Path::new("reports").join(&source.stem);
+    OutDir::make(output.out.as_deref().unwrap_or(&default)).map(Some)
+}
+
+fn simulate(args: &RunArgs, circuit: &Circuit) -> Vec<RunFigures> {
+    let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json);
+    let horizon = nanos(args.study.hours * 3600.0);
+    let runs = study::repeat(circuit, args.study.seed, args.study.runs, horizon, || bar.inc(1));
+    bar.finish_and_clear();
+    runs
+}
+
+/// Does `work` on so many threads; 0 for one a core.
+fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+    let pool = pool.map_err(|error| Failure::File {
+        doing: "start",
+        path: format!("{threads} threads").into(),
+        why: error.to_string(),
+    })?;
+    Ok(pool.install(work))
+}
+
+fn print(
+    args: &RunArgs,
+    machine: &Machine,
+    circuit: &Circuit,
+    summary: &Summary,
+    runs: &[RunFigures],
+) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    if args.output.json {
+        writeln!(out, "{}", report::json(summary))?;
+        return Ok(());
+    }
+    let all = findings(machine, circuit, summary, runs);
+    if args.output.quiet {
+        if let Some(answer) = all.first() {
+            writeln!(out, "{}", answer.text)?;
+        }
+        return Ok(());
+    }
+    writeln!(out, "{}\n", machine.title)?;
+    for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
+        writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
+    }
+    writeln!(out, "\n{}", tables::elements(summary))?;
+    if !summary.wheels.0.is_empty() {
+        writeln!(out, "\n{}", tables::wheels(summary))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,54 @@
+//! The one place that writes files: whole or not at all.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+use super::failure::Failure;
+
+/// A directory for the files of one answer, made before the work so that a long study is not lost to a typing error.
+pub struct OutDir(PathBuf);
+
+impl OutDir {
+    /// Makes the directory and proves that it can be written.
+    ///
+    /// # Errors
+    /// When it cannot.
+    pub fn make(path: &Path) -> Result<Self, Failure> {
+        std::fs::create_dir_all(path).map_err(|error| Failure::file("make the directory", path, &error))?;
+        NamedTempFile::new_in(path).map_err(|error| Failure::file("write into", path, &error))?;
+        Ok(OutDir(path.to_owned()))
+    }
+
+    /// Writes `bytes` as `name`: first beside it, then moved into place.
+    ///
+    /// # Errors
+    /// When that fails; then an earlier file of that name is as it was.
+    pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        let path = self.0.join(name);
+        let failed = |error: std::io::Error| Failure::file("write", &path, &error);
+        let mut file = NamedTempFile::new_in(&self.0).map_err(failed)?;
+        file.write_all(bytes).map_err(failed)?;
+        readable(&file).map_err(failed)?;
+        file.persist(&path).map_err(|error| failed(error.error))?;
+        Ok(())
+    }
+
+    /// The directory.
+    pub fn path(&self) -> &Path {
+        &self.0
+    }
+}
+
+/// Temporary files are private to their owner; finished ones are as readable as any.
+#[cfg(unix)]
+fn readable(file: &NamedTempFile) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn readable(_: &NamedTempFile) -> std::io::Result<()> {
+    Ok(())
+}
