@@ -50,8 +50,7 @@ pub struct PocketWheel {
     pub release: Chance,
     /// Index of its drive.
     pub drive: usize,
-    /// The first tick not yet decided.
-    pub next_tick: u64,
+    next: Pocket,
     /// What has passed so far.
     pub count: PocketCount,
     /// Ticks ahead whose pocket still carries a marble that was carried over, in order.
@@ -79,6 +78,7 @@ pub struct PocketCount {
 impl PocketWheel {
     /// A wheel before its first pocket.
     pub fn new(clock: PocketClock, lift: Nanos, [take, pinch, release]: [f64; 3], drive: usize) -> Self {
+        let clock_start = clock.time(0);
         PocketWheel {
             clock,
             lift,
@@ -86,7 +86,7 @@ impl PocketWheel {
             take_or_pinch: Chance::new(take + pinch),
             release: Chance::new(release),
             drive,
-            next_tick: 0,
+            next: Pocket { tick: 0, time: clock_start, place: 0 },
             count: PocketCount::default(),
             carried: VecDeque::new(),
             last_carrying: None,
@@ -98,21 +98,29 @@ impl PocketWheel {
         self.take.happens(u64::MAX)
     }
 
-    /// The first undecided tick at or after `time` whose pocket is free; notes the carried-over pockets it skips.
-    pub fn next_free_tick(&mut self, time: Nanos) -> u64 {
-        let mut tick = self.next_tick;
-        if self.clock.time(tick) < time {
-            tick = tick.max(self.clock.tick_at_or_after(time));
-        }
-        while let Some(&occupied) = self.carried.front().filter(|&&c| c <= tick) {
-            self.carried.pop_front();
-            self.note_carrying(occupied);
-            if occupied == tick {
-                tick += 1;
+    /// The first undecided pocket at or after `time` that is free; notes the carried-over ones it skips.
+    #[inline]
+    pub fn next_free_pocket(&mut self, time: Nanos) -> Pocket {
+        if self.next.time < time {
+            self.clock.step(&mut self.next);
+            if self.next.time < time {
+                self.next = self.clock.pocket(self.clock.tick_at_or_after(time));
             }
         }
-        self.next_tick = tick;
-        tick
+        while let Some(&occupied) = self.carried.front().filter(|&&c| c <= self.next.tick) {
+            self.carried.pop_front();
+            self.note_carrying(occupied);
+            if occupied == self.next.tick {
+                self.clock.step(&mut self.next);
+            }
+        }
+        self.next
+    }
+
+    /// The next pocket has been decided.
+    #[inline]
+    pub fn pass_pocket(&mut self) {
+        self.clock.step(&mut self.next);
     }
 
     /// Notes that the pocket of `tick` goes on with a marble.
@@ -142,6 +150,17 @@ impl PocketWheel {
     }
 }
 
+/// One pocket passing the pick-up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pocket {
+    /// Its tick.
+    pub tick: u64,
+    /// When, by the drive's clock.
+    pub time: Nanos,
+    /// Its place on the wheel.
+    place: usize,
+}
+
 /// When pockets pass the pick-up: pocket `k` of a turn exactly at `k / n` of it, rounded down to a nanosecond, for ever.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PocketClock {
@@ -167,6 +186,25 @@ impl PocketClock {
     /// Duration of a turn.
     pub fn turn(&self) -> Nanos {
         self.turn
+    }
+
+    /// The pocket of `tick`.
+    fn pocket(&self, tick: u64) -> Pocket {
+        Pocket { tick, time: self.time(tick), place: (tick % self.offsets.len() as u64) as usize }
+    }
+
+    /// Goes on to the next pocket, without a division.
+    #[inline]
+    fn step(&self, pocket: &mut Pocket) {
+        let before = self.offsets[pocket.place];
+        pocket.tick += 1;
+        pocket.place += 1;
+        if let Some(offset) = self.offsets.get(pocket.place) {
+            pocket.time += offset - before;
+        } else {
+            pocket.place = 0;
+            pocket.time += self.turn - before;
+        }
     }
 
     /// When the pocket of `tick` passes the pick-up.
@@ -217,11 +255,11 @@ mod tests {
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4, 0);
         let mut wheel = PocketWheel::new(clock, 200, [1.0, 0.0, 1.0], 0);
-        assert_eq!(wheel.next_free_tick(0), 0);
+        assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
-        wheel.next_tick = 1;
+        wheel.pass_pocket();
         wheel.carry_over(200);
-        assert_eq!(wheel.next_free_tick(400), 5);
+        assert_eq!(wheel.next_free_pocket(400), wheel.clock.pocket(5));
         wheel.close(799);
         assert_eq!(wheel.count.carrying, 2);
         assert_eq!(wheel.count.passed, 8);

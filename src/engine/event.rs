@@ -8,11 +8,12 @@ use crate::circuit::draw::Nanos;
 /// (a number that grows by one with every event scheduled in a run, so no two events are equal). Nothing else, neither
 /// element, nor marble, nor chance, decides a tie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[repr(transparent)]
 pub struct Event(u128);
 
 const MARBLE_BITS: u32 = 14;
-const NODE_BITS: u32 = 10;
-const ORDER_BITS: u32 = 40;
+const NODE_BITS: u32 = 9;
+const ORDER_BITS: u32 = 41;
 const TIME_SHIFT: u32 = MARBLE_BITS + NODE_BITS + ORDER_BITS;
 
 /// Most marbles an event can tell apart.
@@ -57,6 +58,12 @@ impl Event {
         self.0 as u32 & (MARBLES - 1)
     }
 
+    /// The earlier of the two.
+    #[inline]
+    pub fn or(self, other: Event) -> Self {
+        if other.0 < self.0 { other } else { self }
+    }
+
     /// The same event, later by `delay`; never stays never.
     #[inline]
     pub fn delayed(self, delay: Nanos) -> Self {
@@ -71,10 +78,10 @@ mod tests {
     #[test]
     fn time_comes_before_order_and_order_before_all_else() {
         let late = Event::new(2, 1, 0, 0);
-        let first = Event::new(1, 7, 900, 16_000);
+        let first = Event::new(1, 7, 500, 16_000);
         let second = Event::new(1, 8, 3, 0);
         assert!(first < second && second < late && late < Event::NEVER);
-        assert_eq!((first.time(), first.order(), first.node(), first.marble()), (1, 7, 900, 16_000));
+        assert_eq!((first.time(), first.order(), first.node(), first.marble()), (1, 7, 500, 16_000));
         assert_eq!(first.delayed(5).time(), 6);
         assert_eq!(Event::NEVER.delayed(5), Event::NEVER);
     }

@@ -29,15 +29,19 @@ impl Lane {
         }
     }
 
-    /// Adds an arrival; in single file it is never before the last one.
+    /// Adds an arrival, in single file never before the last one; `true` when it is the next of all.
     #[inline]
-    pub fn push(&mut self, arrival: Event) {
+    pub fn push(&mut self, arrival: Event) -> bool {
         match self {
             Lane::File(file) => {
                 debug_assert!(file.back().is_none_or(|last| *last < arrival), "no overtaking in single file");
                 file.push_back(arrival);
+                file.len() == 1
             }
-            Lane::Crowd(crowd) => crowd.push(Reverse(arrival)),
+            Lane::Crowd(crowd) => {
+                crowd.push(Reverse(arrival));
+                crowd.peek().is_some_and(|head| head.0 == arrival)
+            }
         }
     }
 

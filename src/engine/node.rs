@@ -6,11 +6,15 @@ use super::event::Event;
 use super::lane::Lane;
 use super::tally::Tally;
 use crate::circuit::draw::Nanos;
-use crate::circuit::plan::{Plan, Role};
+use crate::circuit::plan::{Plan, Role, Way};
 
 /// The changing part of an element; the unchanging one is its [`Plan`].
 #[derive(Clone, Debug)]
 pub struct Node {
+    /// What of its plan every move needs, kept beside what it changes.
+    pub fixed: Fixed,
+    /// The earliest of its gates' events and its entrance's.
+    pub side: Event,
     /// Marbles on their way through. For a wheel, in its drive's time.
     pub lane: Lane,
     /// Marbles carried over the top of a wheel, in its drive's time, by when they come to the top again.
@@ -31,6 +35,39 @@ pub struct Node {
     pub role: Role,
     /// Its account.
     pub tally: Tally,
+}
+
+/// The part of a [`Plan`] that every move needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Fixed {
+    /// Room, see [`Plan::room`].
+    pub room: u32,
+    /// Whether marbles fall over its side.
+    pub spills: bool,
+    /// Whether it is a pocket wheel.
+    pub is_wheel: bool,
+    /// Whether only one way leads out of it, whatever its kind.
+    pub one_way: bool,
+    /// Its first way, meaningless at a dead end.
+    pub first_way: Way,
+    /// From one marble leaving a gate until the next may follow.
+    pub advance: Nanos,
+    /// From a marble leaving while it was full until the entrance is free.
+    pub entrance_delay: Nanos,
+}
+
+impl Fixed {
+    fn new(plan: &Plan) -> Self {
+        Fixed {
+            room: plan.room,
+            spills: plan.spills,
+            is_wheel: plan.wheel().is_some(),
+            one_way: plan.ways.len() == 1,
+            first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
+            advance: plan.advance,
+            entrance_delay: plan.entrance_delay,
+        }
+    }
 }
 
 /// A way through which marbles leave one at a time, and the marbles waiting at it.
@@ -74,6 +111,8 @@ impl Node {
     /// The element of `plan` before anything happened.
     pub fn new(plan: &Plan) -> Self {
         Node {
+            fixed: Fixed::new(plan),
+            side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
             carried: VecDeque::new(),
             gates: (0..plan.gates()).map(|_| Gate::new()).collect(),
@@ -87,14 +126,15 @@ impl Node {
         }
     }
 
+    /// Notes that an event of a gate or of the entrance has changed.
+    pub fn note_side(&mut self) {
+        self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
+    }
+
     /// What is due first, for an element that is not a wheel.
     #[inline]
     pub fn head(&self) -> Event {
-        let due = self.lane.head().min(self.entrance);
-        match &*self.gates {
-            [gate] => due.min(gate.event),
-            gates => gates.iter().fold(due, |first, gate| first.min(gate.event)),
-        }
+        self.lane.head().or(self.side)
     }
 }
 

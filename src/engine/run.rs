@@ -37,6 +37,8 @@ pub(super) struct Run<'c, W> {
     pub now: Nanos,
     /// Number of the event being handled.
     pub current: u64,
+    /// The element it happens at, which is put in order once it has been handled.
+    pub at: usize,
     pub scheduled: u64,
     pub drives: Vec<DriveState>,
     pub ended: Option<Outcome>,
@@ -53,10 +55,11 @@ impl<'c, W: Watcher> Run<'c, W> {
         Run {
             circuit,
             streams: circuit.nodes.iter().map(|plan| stream(seed, run, &plan.name)).collect(),
-            due: Tournament::new(nodes.len()),
+            due: Tournament::new(circuit.nodes.len()),
             nodes,
             now: 0,
             current: 0,
+            at: usize::MAX,
             scheduled: 0,
             drives: vec![DriveState::default(); circuit.drives],
             ended: None,
@@ -134,20 +137,25 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     fn handle(&mut self, event: Event) {
         let n = event.node();
-        if matches!(self.nodes[n].role, Role::PocketWheel(_)) {
-            return self.turn_wheel(n, event);
-        }
+        self.at = n;
         let node = &mut self.nodes[n];
-        if node.lane.head() == event {
+        if node.fixed.is_wheel {
+            self.turn_wheel(n, event);
+            return self.settle(n);
+        }
+        if node.side != event {
             node.lane.pop();
             self.arrive(n, event.marble());
-        } else if node.entrance == event {
+            return self.settle(n);
+        }
+        if node.entrance == event {
             node.entrance = Event::NEVER;
             self.serve(n);
         } else if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
             self.gate_due(n, g);
         }
-        self.refresh(n);
+        self.nodes[n].note_side();
+        self.settle(n);
     }
 
     /// Schedules an event at `node`.
@@ -172,12 +180,21 @@ impl<'c, W: Watcher> Run<'c, W> {
         self.watcher.waiting(self.now, n, waiting);
     }
 
+    /// An event of a gate or of the entrance of `n` has changed.
+    pub fn refresh(&mut self, n: usize) {
+        self.nodes[n].note_side();
+        if n != self.at {
+            self.settle(n);
+        }
+    }
+
     /// Puts what is due first at `n` in the event list.
     #[inline]
-    pub fn refresh(&mut self, n: usize) {
-        let head = match &self.nodes[n].role {
-            Role::PocketWheel(wheel) => self.wheel_head(n, wheel.drive),
-            _ => self.nodes[n].head(),
+    pub fn settle(&mut self, n: usize) {
+        let node = &self.nodes[n];
+        let head = match &node.role {
+            Role::PocketWheel(wheel) => node.wheel_head(&self.drives[wheel.drive]),
+            _ => node.head(),
         };
         self.due.set(n, head);
     }
@@ -205,23 +222,21 @@ impl<'c, W: Watcher> Run<'c, W> {
         }
         let arrival = self.schedule(at, n, marble);
         let node = &mut self.nodes[n];
-        node.lane.push(arrival);
-        if node.lane.head() == arrival {
-            self.refresh(n);
+        if node.lane.push(arrival) && n != self.at {
+            self.settle(n);
         }
     }
 
     /// Books a marble into `n`.
     #[inline]
     pub fn take_in(&mut self, n: usize, marble: u32) {
-        let room = self.circuit.nodes[n].room;
         if n == self.circuit.lap_line {
             self.laps.cross(marble, self.now);
         }
         let node = &mut self.nodes[n];
         node.held += 1;
-        debug_assert!(node.held <= room, "no element over its room");
-        node.tally.enter(self.now, node.held == room);
+        debug_assert!(node.held <= node.fixed.room, "no element over its room");
+        node.tally.enter(self.now, node.held == node.fixed.room);
     }
 
     /// A marble has travelled through `n` and reaches a gate.
@@ -297,17 +312,23 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// Otherwise it has asked for a place, and the gate is `Asking`.
     #[inline]
     pub fn offer(&mut self, n: usize, g: usize, marble: u32) -> bool {
-        let Some(w) = self.choose(n, g) else {
-            self.nodes[n].gates[g].state = GateState::Asking(0);
-            return false;
+        let fixed = &self.nodes[n].fixed;
+        let (w, way) = if fixed.one_way {
+            (0, fixed.first_way)
+        } else {
+            let Some(w) = self.choose(n, g) else {
+                self.nodes[n].gates[g].state = GateState::Asking(0);
+                return false;
+            };
+            (w, self.circuit.nodes[n].ways[w])
         };
-        let way = self.plan(n).ways[w];
-        let to_wheel = matches!(self.nodes[way.to].role, Role::PocketWheel(_));
+        let target = &self.nodes[way.to].fixed;
+        let (to_wheel, spills) = (target.is_wheel, target.spills);
         if !to_wheel && self.admits(way.to) {
             self.pass(n, g, marble, way);
             return true;
         }
-        if !to_wheel && self.circuit.nodes[way.to].spills && n != self.circuit.nodes.len() {
+        if !to_wheel && spills && n != self.circuit.nodes.len() {
             self.spill(n, g, marble, way.to);
             return true;
         }
@@ -340,10 +361,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     pub fn admits(&self, n: usize) -> bool {
         let node = &self.nodes[n];
-        match &node.role {
-            Role::PocketWheel(_) => node.asks.is_empty(),
-            _ => node.held < self.circuit.nodes[n].room && node.opens <= self.now && node.asks.is_empty(),
-        }
+        node.asks.is_empty() && (node.fixed.is_wheel || (node.held < node.fixed.room && node.opens <= self.now))
     }
 
     /// The marble goes on into the element that `way` leads to.
@@ -357,18 +375,14 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
     #[inline]
     pub fn let_out(&mut self, n: usize, g: usize) {
-        let (room, advance, entrance_delay) = {
-            let plan = self.plan(n);
-            (plan.room, plan.advance, plan.entrance_delay)
-        };
         let now = self.now;
         let node = &mut self.nodes[n];
-        let was_full = node.held == room;
+        let was_full = node.held == node.fixed.room;
         node.held -= 1;
         node.tally.leave(now, was_full);
-        node.gates[g].opens = now + advance;
+        node.gates[g].opens = now + node.fixed.advance;
         if was_full {
-            node.opens = node.opens.max(now + entrance_delay);
+            node.opens = node.opens.max(now + node.fixed.entrance_delay);
         }
         if !node.asks.is_empty() {
             self.await_entrance(n);

@@ -3,21 +3,26 @@
 //! Marbles in single file reach their exit in the order they came, so most elements need no more than a queue; only the
 //! heads compete. This keeps nearly every event out of any heap.
 
-use super::event::Event;
+use super::event::{Event, NODES};
 
 /// A winner tree over one event for each element.
+///
+/// The tree has a fixed size, of which small circuits use the first part: an index masked to it needs no bounds check.
 #[derive(Clone, Debug)]
 pub struct Tournament {
-    /// `tree[1]` is the winner; the leaves are the second half.
-    tree: Vec<Event>,
+    /// `tree[1]` is the winner; leaves stand from index `leaves` on.
+    tree: Box<[Event; SIZE]>,
     leaves: usize,
 }
+
+const SIZE: usize = 2 * NODES;
 
 impl Tournament {
     /// A tournament of `elements` elements with nothing due.
     pub fn new(elements: usize) -> Self {
         let leaves = elements.next_power_of_two().max(2);
-        Tournament { tree: vec![Event::NEVER; 2 * leaves], leaves }
+        assert!(leaves <= NODES, "more elements than an event can tell apart");
+        Tournament { tree: Box::new([Event::NEVER; SIZE]), leaves }
     }
 
     /// The earliest event of all.
@@ -29,11 +34,11 @@ impl Tournament {
     /// Puts `event` at the head of element `node`.
     #[inline]
     pub fn set(&mut self, node: usize, event: Event) {
-        let mut at = self.leaves + node;
+        let mut at = (self.leaves + node) & (SIZE - 1);
         let mut winner = event;
         self.tree[at] = event;
         while at > 1 {
-            winner = winner.min(self.tree[at ^ 1]);
+            winner = winner.or(self.tree[at ^ 1]);
             at >>= 1;
             self.tree[at] = winner;
         }

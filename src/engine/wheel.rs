@@ -3,7 +3,7 @@
 use rand_chacha::rand_core::Rng;
 
 use super::event::Event;
-use super::node::Ask;
+use super::node::{Ask, Node};
 use super::run::Run;
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
@@ -26,6 +26,18 @@ impl DriveState {
     }
 }
 
+impl Node {
+    /// What is due first at a wheel, in machine time.
+    #[inline]
+    pub fn wheel_head(&self, drive: &DriveState) -> Event {
+        if drive.stopped.is_some() {
+            return self.entrance;
+        }
+        let top = self.lane.head().or(self.carried.front().copied().unwrap_or(Event::NEVER));
+        top.delayed(drive.stood).or(self.side)
+    }
+}
+
 impl<W: Watcher> Run<'_, W> {
     fn wheel(&mut self, n: usize) -> Option<&mut PocketWheel> {
         match &mut self.nodes[n].role {
@@ -34,30 +46,19 @@ impl<W: Watcher> Run<'_, W> {
         }
     }
 
-    /// What is due first at the wheel `n`, in machine time.
-    #[inline]
-    pub fn wheel_head(&self, n: usize, drive: usize) -> Event {
-        let node = &self.nodes[n];
-        let drive = &self.drives[drive];
-        if drive.stopped.is_some() {
-            return node.entrance;
-        }
-        let top = node.lane.head().min(node.carried.front().copied().unwrap_or(Event::NEVER));
-        top.delayed(drive.stood).min(node.gates[0].event)
-    }
-
     /// Handles what is due at the wheel `n`.
     #[inline]
     pub fn turn_wheel(&mut self, n: usize, event: Event) {
         let node = &mut self.nodes[n];
-        if node.gates[0].event == event {
-            node.gates[0].event = Event::NEVER;
-            self.pick_up(n);
-        } else if node.entrance == event {
+        if node.side != event {
+            return self.top(n);
+        }
+        if node.entrance == event {
             node.entrance = Event::NEVER;
             self.start_drive(n);
         } else {
-            self.top(n);
+            node.gates[0].event = Event::NEVER;
+            self.pick_up(n);
         }
         self.refresh(n);
     }
@@ -71,15 +72,15 @@ impl<W: Watcher> Run<'_, W> {
 
     /// Schedules the next pick-up, if a marble waits and the drive turns.
     fn await_pocket(&mut self, n: usize) {
-        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let Role::PocketWheel(wheel) = &self.nodes[n].role else { return };
         let drive = self.drives[wheel.drive];
         if drive.stopped.is_some() {
             return;
         }
-        let tick = wheel.next_free_tick(self.now - drive.stood);
-        let time = wheel.clock.time(tick) + drive.stood;
         if !self.nodes[n].asks.is_empty() && self.nodes[n].gates[0].event == Event::NEVER {
-            let event = self.schedule(time, n, 0);
+            let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+            let pocket = wheel.next_free_pocket(self.now - drive.stood);
+            let event = self.schedule(pocket.time + drive.stood, n, 0);
             self.nodes[n].gates[0].event = event;
             self.refresh(n);
         }
@@ -91,14 +92,14 @@ impl<W: Watcher> Run<'_, W> {
         let Some(&ask) = self.nodes[n].asks.front() else { return };
         let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
         let clock = now - self.drives[wheel.drive].stood;
-        let tick = wheel.next_free_tick(clock);
-        if wheel.clock.time(tick) != clock {
+        let pocket = wheel.next_free_pocket(clock);
+        if pocket.time != clock {
             return self.await_pocket(n);
         }
-        wheel.next_tick = tick + 1;
+        wheel.pass_pocket();
         let luck = if wheel.always_takes() { 0 } else { self.streams[n].next_u64() };
         if wheel.take.happens(luck) {
-            wheel.note_carrying(tick);
+            wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
             return self.load(n, ask, top);
         }
@@ -139,6 +140,7 @@ impl<W: Watcher> Run<'_, W> {
         }
         if let Some(after) = cleared {
             self.nodes[n].entrance = self.schedule(self.now + after, n, 0);
+            self.refresh(n);
         }
     }
 
