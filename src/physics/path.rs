@@ -5,7 +5,7 @@
 //! its speed is reported where it stalls, not averaged away.
 
 use crate::physics::G;
-use crate::physics::flight::{self, Ball, Floor, Landing};
+use crate::physics::flight::{self, Ball, Floor, Landing, Turn};
 use crate::physics::material::{Marble, Surface};
 use crate::physics::rolling::{self, Channel, Misfit, Seat};
 
@@ -54,6 +54,8 @@ pub enum Segment {
         fall_m: f64,
         /// Clear way from the end of the upper floor to the backstop, m, above the marble's diameter.
         gap_m: f64,
+        /// Thickness of the upper floor, m, under which the marble goes back.
+        thickness_m: f64,
         /// Restitution of the backstop: assumed as [`crate::physics::material::RESTITUTION`], within its range.
         restitution: f64,
     },
@@ -163,13 +165,6 @@ enum Motion {
     Flies { ball: Ball, corner: Option<Turn> },
 }
 
-/// The backstop a marble flies at.
-#[derive(Clone, Copy)]
-struct Turn {
-    gap_m: f64,
-    restitution: f64,
-}
-
 struct Walk<'a> {
     seat: Seat,
     radius_m: f64,
@@ -207,8 +202,15 @@ impl Walk<'_> {
             Segment::Corner {
                 fall_m,
                 gap_m,
+                thickness_m,
                 restitution,
-            } => self.corner(fall_m, gap_m, restitution),
+            } => self.corner(Turn {
+                gap_m,
+                fall_m,
+                thickness_m,
+                slope_rad: self.slope_rad,
+                restitution,
+            }),
         }
     }
 
@@ -223,7 +225,7 @@ impl Walk<'_> {
             slope_rad,
             length_m,
             seat: self.seat,
-            backstop: corner.map(|turn| turn.restitution),
+            corner,
         };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
@@ -414,21 +416,22 @@ impl Walk<'_> {
         Ok(())
     }
 
-    fn corner(&mut self, fall_m: f64, gap_m: f64, restitution: f64) -> Result<(), Halt> {
-        if gap_m < 2.0 * self.radius_m || fall_m < 2.0 * self.radius_m {
+    fn corner(&mut self, turn: Turn) -> Result<(), Halt> {
+        let needs_m = 2.0 * self.radius_m;
+        if turn.gap_m < needs_m || turn.fall_m < needs_m + turn.thickness_m {
             return Err(self.misfit(Misfit::Impossible));
         }
         let ball = self.take_off();
         let turned = Ball {
-            x_m: (gap_m - ball.x_m).max(self.radius_m),
-            z_m: ball.z_m + fall_m,
+            x_m: (turn.gap_m - ball.x_m).max(self.radius_m),
+            z_m: ball.z_m + turn.fall_m,
             x_speed: -ball.x_speed,
             spin: -ball.spin,
             ..ball
         };
         self.motion = Motion::Flies {
             ball: turned,
-            corner: Some(Turn { gap_m, restitution }),
+            corner: Some(turn),
         };
         Ok(())
     }
