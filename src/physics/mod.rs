@@ -2,6 +2,7 @@
 //!
 //! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
 
+pub mod bend;
 pub mod file;
 pub mod flight;
 pub mod hand_over;

@@ -7,6 +7,7 @@
 //! Left out: wandering between the walls of a wide channel, the spin a drop or corner leaves about the upright.
 
 use crate::physics::G;
+use crate::physics::bend::{self, Bend, Loss};
 use crate::physics::flight::{self, Ball, Floor, Landing, Turn};
 use crate::physics::material::{Marble, Surface};
 use crate::physics::rolling::{self, Channel, Misfit, Seat};
@@ -100,18 +101,6 @@ pub enum Halt {
         /// How.
         misfit: Misfit,
     },
-}
-
-/// Highest speed (m/s) at which a marble stays on its rails or in its groove in a level bend of `radius_m`:
-/// v^2 / (g R) = tan of the contacts' angle from the upright. Quasi-static, own derivation; infinite in a flat channel,
-/// whose wall holds the marble.
-pub fn tip_off_speed_m_s(seat: Seat, radius_m: f64) -> f64 {
-    let rho = seat.radius_ratio;
-    if rho >= 1.0 {
-        return f64::INFINITY;
-    }
-    let tangent = (1.0 - rho * rho).sqrt() / rho;
-    (G * radius_m * tangent).sqrt()
 }
 
 /// Follows a marble from the start of the first segment, entered at `entry_speed_m_s` (at least 0), to the end of the last.
@@ -283,19 +272,12 @@ impl Walk<'_> {
         let out = rolling::exit_speed_m_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         let time_s = rolling::time_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         self.time_s += time_s;
-        self.side_spin *= self.spin_kept(time_s);
+        self.side_spin = bend::spin_left_m_s(self.side_spin, time_s, self.radius_m, self.surface);
         self.motion = Motion::Rolls {
             at_m: (at_m - length_m).max(0.0),
             speed: out,
         };
         Ok(())
-    }
-
-    /// Drilling friction takes the spin a bend's wall gave: (5/2) p g / r of its rim speed a second.
-    fn spin_kept(&self, time_s: f64) -> f64 {
-        let lost = 2.5 * self.surface.drilling_lever_m * G / self.radius_m * time_s;
-        let spin = self.side_spin.abs();
-        if spin > lost { 1.0 - lost / spin } else { 0.0 }
     }
 
     fn bend(
@@ -313,81 +295,36 @@ impl Walk<'_> {
         let Some((at_m, speed)) = self.set_down(length_m, slope_rad) else {
             return Ok(());
         };
-        let rest_m = (length_m - at_m).max(0.0);
-        let mut curve = Curve {
-            speed,
-            spin_speed: side * self.side_spin,
-            gone_m: 0.0,
-            time_s: 0.0,
+        let curve = Bend {
+            radius_m,
+            length_m: (length_m - at_m).max(0.0),
+            slope_rad,
+            loss: self.loss(energy_loss),
         };
-        let loss = self.bend_loss(energy_loss, rest_m);
-        for _ in 0..BEND_PARTS {
-            self.round(&mut curve, rest_m / BEND_PARTS as f64, radius_m, &loss)
-                .ok_or(self.stall(at_m + curve.gone_m))?;
-        }
-        self.hold_on_rails(speed.max(curve.speed), radius_m)?;
-        self.time_s += curve.time_s;
-        self.side_spin = side * curve.spin_speed;
+        let spin = side * self.side_spin;
+        let (seat, r) = (self.seat, self.radius_m);
+        let course = bend::round(&curve, speed, spin, seat, r, self.surface)
+            .map_err(|stopped| self.stall(at_m + stopped.gone_m))?;
+        self.hold_on_rails(speed.max(course.speed_m_s), radius_m)?;
+        self.time_s += course.time_s;
+        self.side_spin = side * course.side_spin_m_s;
         self.motion = Motion::Rolls {
             at_m: (at_m - length_m).max(0.0),
-            speed: curve.speed,
+            speed: course.speed_m_s,
         };
         Ok(())
     }
 
-    fn bend_loss(&self, energy_loss: Option<f64>, length_m: f64) -> Loss {
-        let walled = self.seat.radius_ratio >= 1.0;
+    fn loss(&self, energy_loss: Option<f64>) -> Loss {
         match energy_loss {
-            Some(share) => Loss::Given {
-                // Even along the bend: v^2 falls by the factor 1 - share over its length.
-                per_m: -libm::log1p(-share.clamp(0.0, 0.999)) / (2.0 * length_m.max(1e-9)),
-            },
-            None if walled => Loss::Rubs,
+            Some(share) => Loss::Share(share),
+            None if self.seat.radius_ratio >= 1.0 => Loss::Wall,
             None => Loss::None,
         }
     }
 
-    /// One short arc of a bend; `None` where the marble stops.
-    fn round(&self, curve: &mut Curve, part_m: f64, bend_m: f64, loss: &Loss) -> Option<()> {
-        let speed = curve.speed;
-        let lean = speed * speed / (bend_m * G);
-        // The bend's push adds to the weight on rails, and to the sum of the forces between floor and wall.
-        let load = match loss {
-            Loss::Rubs => 1.0 + lean,
-            _ => (1.0 + lean * lean).sqrt(),
-        };
-        let heavier = Surface {
-            rolling_lever_m: self.surface.rolling_lever_m * load,
-            drilling_lever_m: self.surface.drilling_lever_m * load,
-            ..*self.surface
-        };
-        let a = rolling::acceleration(self.slope_rad, self.seat, self.radius_m, &heavier);
-        let out = rolling::exit_speed_m_s(part_m, speed, a)?;
-        let time_s = rolling::time_s(part_m, speed, a)?;
-        curve.speed = out * self.kept(curve, part_m / bend_m, out, loss, part_m);
-        curve.time_s += time_s;
-        curve.gone_m += part_m;
-        Some(())
-    }
-
-    /// Share of the speed kept over one short arc. On an outer wall the marble's side slides until the spin the wall
-    /// gives it matches its speed: friction mu m v^2/R takes (5/7) mu of the speed and gives (5/2) mu of spin a radian. A
-    /// bend long enough to finish this keeps 7/9 of the speed, whatever the friction.
-    fn kept(&self, curve: &mut Curve, turn_rad: f64, speed: f64, loss: &Loss, part_m: f64) -> f64 {
-        match *loss {
-            Loss::None => 1.0,
-            Loss::Given { per_m } => libm::exp(-per_m * part_m),
-            Loss::Rubs if curve.spin_speed >= speed => 1.0,
-            Loss::Rubs => {
-                let rub = self.surface.sliding_friction * turn_rad;
-                curve.spin_speed += 2.5 * rub * speed;
-                libm::exp(-5.0 / 7.0 * rub)
-            }
-        }
-    }
-
     fn hold_on_rails(&self, speed_m_s: f64, bend_m: f64) -> Result<(), Halt> {
-        let limit_m_s = tip_off_speed_m_s(self.seat, bend_m);
+        let limit_m_s = bend::tip_off_speed_m_s(self.seat, bend_m);
         if speed_m_s <= limit_m_s {
             return Ok(());
         }
@@ -465,20 +402,4 @@ impl Walk<'_> {
         self.time_s += (v + (v * v + 2.0 * G * fall_m).sqrt()) / G;
         ball.x_speed.abs()
     }
-}
-
-const BEND_PARTS: usize = 100;
-
-enum Loss {
-    None,
-    Given { per_m: f64 },
-    Rubs,
-}
-
-struct Curve {
-    speed: f64,
-    /// Spin about the upright times the marble's radius.
-    spin_speed: f64,
-    gone_m: f64,
-    time_s: f64,
 }
