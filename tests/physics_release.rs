@@ -1,40 +1,20 @@
 //! Release from a rising pocket, held to curves measured in a general 3-D rigid-body engine (tests/truth/README.md).
 //! Run with `--nocapture` to see the tables.
 
+#[path = "truth/rows.rs"]
+mod rows;
+
 use marblewright::physics::hand_over::{
     Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share,
     mouth_width_m, step_above_entry_m,
 };
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::release::{Guide, Pocket, Release, release};
+use rows::Rows;
 use std::f64::consts::PI;
 
 const CURVE: &str = include_str!("truth/e3_release.csv");
 const LIMIT_DEG: f64 = 2.0;
-
-/// Rows as name-value look-up, in the order of the file.
-struct Rows {
-    names: Vec<&'static str>,
-    rows: Vec<Vec<&'static str>>,
-}
-
-impl Rows {
-    fn read(text: &'static str) -> Rows {
-        let mut lines = text.lines().filter(|line| !line.starts_with('#'));
-        let names = lines.next().unwrap().split(',').collect();
-        let rows = lines.map(|line| line.split(',').collect()).collect();
-        Rows { names, rows }
-    }
-
-    fn text(&self, row: usize, name: &str) -> &'static str {
-        let column = self.names.iter().position(|n| *n == name).unwrap();
-        self.rows[row][column]
-    }
-
-    fn number(&self, row: usize, name: &str) -> f64 {
-        self.text(row, name).parse().unwrap()
-    }
-}
 
 const MARBLE: Marble = Marble {
     diameter_m: 0.014,

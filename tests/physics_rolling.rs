@@ -1,36 +1,16 @@
 //! Rolling, paths and files of marbles against published cases and against curves measured in a general 3-D rigid-body
 //! engine (tests/truth/README.md). Run with `--nocapture` to see the tables.
 
+#[path = "truth/rows.rs"]
+mod rows;
+
 use marblewright::physics::bend::tip_off_speed_m_s;
 use marblewright::physics::file::{ARRIVED_SHARE, advance_time_s, places};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::path::{Halt, Passage, Segment, travel};
 use marblewright::physics::rolling::*;
+use rows::Rows;
 use std::f64::consts::PI;
-
-/// Rows as name-value look-up, in the order of the file.
-struct Rows {
-    names: Vec<&'static str>,
-    rows: Vec<Vec<&'static str>>,
-}
-
-impl Rows {
-    fn read(text: &'static str) -> Rows {
-        let mut lines = text.lines().filter(|line| !line.starts_with('#'));
-        let names = lines.next().unwrap().split(',').collect();
-        let rows = lines.map(|line| line.split(',').collect()).collect();
-        Rows { names, rows }
-    }
-
-    fn text(&self, row: usize, name: &str) -> &'static str {
-        let column = self.names.iter().position(|n| *n == name).unwrap();
-        self.rows[row][column]
-    }
-
-    fn number(&self, row: usize, name: &str) -> f64 {
-        self.text(row, name).parse().unwrap()
-    }
-}
 
 fn close(what: &str, model: f64, truth: f64, relative: f64) {
     let off = (model - truth) / truth;
@@ -62,7 +42,7 @@ const SMOOTH: Surface = Surface {
     ..Surface::WOOD
 };
 
-/// Solid sphere on a plane, a = (5/7) g sin t; rolls while tan t <= (7/2) mu (A. and M. Aghamohammadi, "Slipping and
+/// Solid sphere on a plane, a = (5/7) g sin t; rolls while tan t <= (7/2) mu (Aghamohammadi and Aghamohammadi, "Slipping and
 /// rolling on an inclined plane", 2011).
 #[test]
 fn plane() {
@@ -227,7 +207,7 @@ fn skid() {
     close("skid, way (m)", skid.length_m, 0.031215802, 2e-8);
 }
 
-/// Moment definition (A. R. Penner, 2002, writes the same); the two definitions of Minkin and Sikes (2018) and Cross (2022)
+/// Moment definition (Penner, 2002, writes the same); the two definitions of Minkin and Sikes (2018) and Cross (2022)
 /// differ by 7/5; up and down a slope they differ by (10/7) mu g cos t (Maslova, de Jesus and Sasaki, 2020, see it).
 #[test]
 fn rolling_resistance() {

@@ -3,7 +3,7 @@
 use crate::physics::G;
 
 /// A brushed DC motor, or a gearmotor seen at its output, at its rated voltage: torque falls in a straight line from
-/// stall to no load (Mabuchi, "Basics of motor performance"; C. Lessard, course notes "Motor performance").
+/// stall to no load (Mabuchi, "Basics of motor performance"; Lessard, course notes "Motor performance").
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Motor {
     /// Torque at standstill, N m, above 0.
@@ -121,7 +121,7 @@ pub fn bearing_torque_n_m(load_n: f64, friction: f64, journal_radius_m: f64) -> 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Discharge(pub &'static [(f64, f64)]);
 
-/// Alkaline AA, an independent discharge test (PowerStream, "Discharge tests of alkaline AA batteries").
+/// Alkaline AA, an independent discharge test (PowerStream).
 pub const ALKALINE_AA_TESTED: Discharge =
     Discharge(&[(0.1, 2.20), (0.5, 1.30), (1.0, 0.83), (2.0, 0.54)]);
 

@@ -115,7 +115,12 @@ impl Fall<'_> {
                 return landing;
             }
         }
-        self.rolls(self.along_m().max(0.0), 0.0)
+        // So springy that it never settles: what is left of the bounce is dropped.
+        let along = self.along_speed();
+        self.ball.x_speed = along * self.cos;
+        self.ball.z_speed = -along * self.sin;
+        let here = self.rolls(self.along_m().max(0.0), 0.0);
+        self.roll().unwrap_or(here)
     }
 
     fn rolls(&self, at_m: f64, speed_m_s: f64) -> Landing {

@@ -225,7 +225,7 @@ pub fn critical_speed_rad_s(radius_m: f64) -> f64 {
 }
 
 /// Angle (rad, from the upright through the top) where a marble that only lies against the inside of a rim parts from it:
-/// cos a = w^2 r / g (E. W. Davis). `None` at and above the critical speed. Marbles in pockets are held by the walls too.
+/// cos a = w^2 r / g (Davis). `None` at and above the critical speed. Marbles in pockets are held by the walls too.
 pub fn departure_rad(speed_rad_s: f64, radius_m: f64) -> Option<f64> {
     let cos = speed_rad_s * speed_rad_s * radius_m / G;
     (cos < 1.0).then(|| libm::acos(cos))

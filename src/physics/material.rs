@@ -71,7 +71,7 @@ pub struct Surface {
 pub const ROLLING_LEVER_M: f64 = 4e-5;
 /// Range of the lever arm of rolling resistance on finished wood, m: a coefficient of about 0.001 to 0.011 on a 14 mm
 /// marble. A range, no single source: published measurements on hard surfaces resolve 0.0001 and rise with roughness
-/// and speed (R. Cross, "Coulomb's law for rolling friction", Am. J. Phys.).
+/// and speed (Cross, "Coulomb's law for rolling friction", Am. J. Phys.).
 pub const ROLLING_LEVER_RANGE_M: (f64, f64) = (1e-5, 8e-5);
 
 /// Lever arm of drilling friction, m: (3 pi / 16) times sliding friction times the radius of a Hertz contact, which is
