@@ -391,12 +391,16 @@ impl Walk<'_> {
         Ok(())
     }
 
-    /// Speed at the end; a marble still in the air falls until it first touches.
+    /// Speed at the end. A marble still in the air has yet to pass the end of a floor, or to fall until it first touches.
     fn come_down(&mut self) -> f64 {
         let ball = match self.motion {
             Motion::Rolls { speed, .. } => return speed,
             Motion::Flies { ball, .. } => ball,
         };
+        if ball.x_m < 0.0 && ball.x_speed > 0.0 {
+            self.time_s += -ball.x_m / ball.x_speed;
+            return ball.x_speed;
+        }
         let fall_m = (ball.z_m - self.radius_m).max(0.0);
         let v = ball.z_speed;
         self.time_s += (v + (v * v + 2.0 * G * fall_m).sqrt()) / G;
