@@ -210,6 +210,11 @@ fn gears() {
         PI * 0.024,
         1e-12,
     );
+}
+
+/// Diametral pitch to module, 25.4/DP; modules of ISO 54; teeth free of undercut, 2/sin^2 of the pressure angle.
+#[test]
+fn modules_and_teeth() {
     let pitches = [
         (8.0, 3.175),
         (12.0, 2.116667),

@@ -10,6 +10,10 @@
 //! (as in Penner, "The physics of putting", Can. J. Phys. 80, 2002). The other definition in print, a force on the
 //! centre of mass, is 5/7 of it: see [`force_definition`].
 //!
+//! In a V the resistance is the least sure part: rigid-body engines themselves settle it only to a few per cent. Against
+//! one, rolling times are within 0.6 % in a V of 90 degrees; in one of 60 degrees at 2 to 4 degrees of slope, where
+//! resistance eats a third of the pull, the model came out 1.3 to 2.5 % quick.
+//!
 //! Valid for one marble that rolls without slipping at up to about 1 m/s. Air drag is left out: for a 16 mm glass ball
 //! it is 0.1 % of the weight at 1 m/s and 0.4 % at 2 m/s (drag coefficient after Schiller and Naumann).
 
