@@ -1,39 +1,25 @@
 //! Release from a rising pocket, held to curves measured in a general 3-D rigid-body engine (tests/truth/README.md).
 //! Run with `--nocapture` to see the tables.
 
-use marblewright::physics::hand_over::{Arc, Lift, Spread, height_share, mouth_width_m};
+#[path = "truth/rows.rs"]
+mod rows;
+
+use marblewright::physics::hand_over::{
+    Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share,
+    mouth_width_m, step_above_entry_m,
+};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::release::{Guide, Pocket, Release, release};
+use rows::Rows;
 use std::f64::consts::PI;
 
 const CURVE: &str = include_str!("truth/e3_release.csv");
 const LIMIT_DEG: f64 = 2.0;
 
-/// Rows as name-value look-up, in the order of the file.
-struct Rows {
-    names: Vec<&'static str>,
-    rows: Vec<Vec<&'static str>>,
-}
-
-impl Rows {
-    fn read(text: &'static str) -> Rows {
-        let mut lines = text.lines().filter(|line| !line.starts_with('#'));
-        let names = lines.next().unwrap().split(',').collect();
-        let rows = lines.map(|line| line.split(',').collect()).collect();
-        Rows { names, rows }
-    }
-
-    fn text(&self, row: usize, name: &str) -> &'static str {
-        let column = self.names.iter().position(|n| *n == name).unwrap();
-        self.rows[row][column]
-    }
-
-    fn number(&self, row: usize, name: &str) -> f64 {
-        self.text(row, name).parse().unwrap()
-    }
-}
-
-const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
+const MARBLE: Marble = Marble {
+    diameter_m: 0.014,
+    density_kg_m3: GLASS_KG_M3,
+};
 
 fn rpm(speed: f64) -> f64 {
     speed * PI / 30.0
@@ -214,4 +200,47 @@ fn a_mouth_is_the_chord_and_a_marble() {
     let width = mouth_width_m(0.120, 100f64.to_radians(), 110f64.to_radians(), 0.014, 0.002);
     // Chord of 10 degrees on 120 mm: 2 x 120 x sin 5 = 20.917 mm.
     assert!((width - 0.038917).abs() < 1e-6);
+}
+
+/// Mill practice: critical speed 42.29/sqrt(D - d) rpm and Davis's departure. The laboratory drum (72 mm, balls 10.41 mm) is
+/// a student report's, which prints 2.84 turns a second; its "176.4 rpm" beside it is a slip (2.84 x 60 = 170.4).
+#[test]
+fn critical_speed_and_departure() {
+    println!("what                                        model        truth");
+    let cases = [
+        ("D 2.5 m, d 0", 2.5, 26.747101),
+        (
+            "laboratory drum, 72 less 10.41 mm",
+            0.072 - 0.01041,
+            170.4087,
+        ),
+        ("D 300 mm, d 16 mm", 0.300 - 0.016, 79.357421),
+    ];
+    for (what, across_m, truth) in cases {
+        let model = critical_speed_rad_s(across_m / 2.0) * 30.0 / PI;
+        println!("{what:40} {model:11.6} {truth:11.6} rpm");
+        assert!((model / truth - 1.0).abs() < 1e-6);
+    }
+    let share = rpm(20.0) / critical_speed_rad_s(1.25);
+    assert!((share - 0.74774).abs() < 1e-5);
+    let departure = departure_rad(rpm(60.0), 0.12).unwrap().to_degrees();
+    println!(
+        "{:40} {departure:11.6} {:11.6} deg",
+        "r 120 mm, 60 rpm", 61.113153
+    );
+    assert!((departure - 61.113153).abs() < 1e-6);
+    assert_eq!(departure_rad(rpm(90.0), 0.12), None);
+}
+
+/// Common practice, no source: the exit of a lower wheel must stand a little above the entry of the upper one.
+#[test]
+fn the_exit_stands_above_the_next_entry() {
+    let lift = workshop(7.0, None);
+    let leave = lift.leave_rad(rpm(6.0)).unwrap();
+    let exit_m = bore_floor_m(&lift.pocket, leave);
+    let entry_m = bore_floor_m(&lift.pocket, 0.0);
+    let step_m = step_above_entry_m(0.100, 3f64.to_radians(), 0.0, 0.002);
+    // 100 mm at 3 degrees falls 5.24 mm; with 2 mm of margin the next axle stands that much lower than level.
+    assert!((step_m - 0.0072408).abs() < 1e-6);
+    assert!(exit_m - entry_m > 0.12 && exit_m - entry_m < 0.24);
 }

@@ -2,8 +2,8 @@
 //!
 //! Rigid-body mechanics in the upright plane of the path. Between hits it flies freely. At a hit the normal speed is
 //! reversed times the restitution, and friction changes speed and spin by the impulse that would stop the slip,
-//! 1/(1 + (5/2) rho^2) of it (2/7 on a plane), or by friction times the normal impulse if that is less (the usual
-//! two-constant collision of a rigid sphere). Where bounces stay under [`SETTLED_M`] it goes on rolling with what is
+//! 1/(1 + (5/2) rho^2) of it (2/7 on a plane), times the grip of a hit, or by friction times the normal impulse if that is
+//! less (the usual three-constant collision of a rigid sphere: restitution, friction, tangential restitution). Where bounces stay under [`SETTLED_M`] it goes on rolling with what is
 //! left: its momentum about the contact is kept, so a marble set down without spin keeps 5/7 of its speed.
 //!
 //! Left out: air drag and the side walls.
@@ -16,6 +16,8 @@ use crate::physics::rolling::{self, Seat};
 pub const SETTLED_M: f64 = 1e-5;
 
 const MOST_HITS: usize = 400;
+/// Step in which the way past the end of an upper floor is searched, s: a tenth of a millimetre at 1 m/s.
+const LOOK_S: f64 = 1e-4;
 
 /// A marble in the plane of its path. Heights and ways are of its centre.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -41,8 +43,24 @@ pub struct Floor {
     pub length_m: f64,
     /// How the marble sits on it.
     pub seat: Seat,
-    /// Restitution of an upright backstop at the upper end, if there is one.
-    pub backstop: Option<f64>,
+    /// What the marble came round to get here, if it did.
+    pub corner: Option<Turn>,
+}
+
+/// A zig-zag corner seen from the lower floor: an upright backstop at the floor's upper end, and before it the end of the
+/// upper floor, under which the marble has to pass.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turn {
+    /// From the backstop to the end of the upper floor, m.
+    pub gap_m: f64,
+    /// From the end of the upper floor straight down to the lower one, m.
+    pub fall_m: f64,
+    /// Thickness of the upper floor, m.
+    pub thickness_m: f64,
+    /// Slope of the upper floor, rad.
+    pub slope_rad: f64,
+    /// Restitution of the backstop.
+    pub restitution: f64,
 }
 
 /// What became of a marble that fell on a floor.
@@ -93,7 +111,12 @@ impl Fall<'_> {
                 return landing;
             }
         }
-        self.rolls(self.along_m().max(0.0), 0.0)
+        // So springy that it never settles: what is left of the bounce is dropped.
+        let along = self.along_speed();
+        self.ball.x_speed = along * self.cos;
+        self.ball.z_speed = -along * self.sin;
+        let here = self.rolls(self.along_m().max(0.0), 0.0);
+        self.roll().unwrap_or(here)
     }
 
     fn rolls(&self, at_m: f64, speed_m_s: f64) -> Landing {
@@ -126,13 +149,15 @@ impl Fall<'_> {
         bounce_m < SETTLED_M
     }
 
-    /// Flies to the next hit on floor or backstop.
+    /// Flies to the next hit on floor, backstop or upper floor.
     fn fly(&mut self) -> Option<Landing> {
-        let pull = G * self.cos;
-        let away = self.away_speed();
-        let height_m = self.above_m().max(0.0);
-        let floor_s = (away + (away * away + 2.0 * pull * height_m).sqrt()) / pull;
+        let floor_s = self.floor_in_s();
         let stop_s = self.backstop_in_s();
+        if let Some((deck_s, normal)) = self.deck_in_s(floor_s.min(stop_s)) {
+            self.advance(deck_s);
+            self.hit(normal, self.surface.restitution, Seat::PLANE);
+            return None;
+        }
         if stop_s < floor_s {
             self.advance(stop_s);
             self.hit_backstop();
@@ -143,54 +168,90 @@ impl Fall<'_> {
             return Some(Landing::FliesOver(self.ball));
         }
         self.advance(floor_s);
-        self.hit_floor();
+        self.hit(
+            (self.sin, self.cos),
+            self.surface.restitution,
+            self.floor.seat,
+        );
         None
     }
 
+    fn floor_in_s(&self) -> f64 {
+        let pull = G * self.cos;
+        let away = self.away_speed();
+        let height_m = self.above_m().max(0.0);
+        (away + (away * away + 2.0 * pull * height_m).sqrt()) / pull
+    }
+
     fn backstop_in_s(&self) -> f64 {
-        if self.floor.backstop.is_none() || self.ball.x_speed >= 0.0 {
+        if self.floor.corner.is_none() || self.ball.x_speed >= 0.0 {
             return f64::INFINITY;
         }
         ((self.ball.x_m - self.radius_m) / -self.ball.x_speed).max(0.0)
     }
 
+    /// First touch of the upper floor's end or underside within `most_s`, looked for in short steps, and its normal.
+    fn deck_in_s(&self, most_s: f64) -> Option<(f64, (f64, f64))> {
+        let turn = self.floor.corner?;
+        let steps = (most_s / LOOK_S) as usize;
+        (1..=steps).map(|i| i as f64 * LOOK_S).find_map(|time_s| {
+            let ball = flown(self.ball, time_s);
+            let normal = self.touches_deck(&turn, &ball)?;
+            Some((time_s, normal))
+        })
+    }
+
+    /// Normal from the upper floor to the marble, if they touch and close in.
+    fn touches_deck(&self, turn: &Turn, ball: &Ball) -> Option<(f64, f64)> {
+        let (sin, cos) = (libm::sin(turn.slope_rad), libm::cos(turn.slope_rad));
+        let edge_z_m = turn.fall_m - turn.gap_m * self.sin / self.cos;
+        let (x, z) = (ball.x_m - turn.gap_m, ball.z_m - edge_z_m);
+        let (along, over) = (x * cos + z * sin, z * cos - x * sin);
+        // Nearest point of the upper floor, which reaches away from its end and down by its thickness.
+        let (dx, dz) = (
+            along - along.max(0.0),
+            over - over.clamp(-turn.thickness_m, 0.0),
+        );
+        let away_m = (dx * dx + dz * dz).sqrt();
+        if away_m >= self.radius_m || away_m == 0.0 {
+            return None;
+        }
+        let (nx, nz) = (
+            (dx * cos - dz * sin) / away_m,
+            (dx * sin + dz * cos) / away_m,
+        );
+        (ball.x_speed * nx + ball.z_speed * nz < 0.0).then_some((nx, nz))
+    }
+
     fn advance(&mut self, time_s: f64) {
-        let ball = &mut self.ball;
-        ball.x_m += ball.x_speed * time_s;
-        ball.z_m += (ball.z_speed - 0.5 * G * time_s) * time_s;
-        ball.z_speed -= G * time_s;
+        self.ball = flown(self.ball, time_s);
         self.time_s += time_s;
     }
 
-    fn hit_floor(&mut self) {
-        let seat = self.floor.seat;
-        let (away, along) = (self.away_speed(), self.along_speed());
-        let push = (1.0 + self.surface.restitution) * -away;
-        let drag = self.drag(push * seat.load_ratio, along, seat.radius_ratio);
-        self.set_speed(along + drag, away + push);
-    }
-
     fn hit_backstop(&mut self) {
-        let restitution = self.floor.backstop.unwrap_or(0.0);
-        let push = (1.0 + restitution) * -self.ball.x_speed;
-        self.ball.x_speed += push;
-        // Along an upright face met from the right, rolling onward is downward.
-        let drag = self.drag(push, -self.ball.z_speed, 1.0);
-        self.ball.z_speed -= drag;
+        let restitution = self.floor.corner.map_or(0.0, |turn| turn.restitution);
+        self.hit((1.0, 0.0), restitution, Seat::PLANE);
     }
 
-    /// Change of speed along a face by friction, and the change of spin that goes with it.
-    fn drag(&mut self, push: f64, along: f64, rho: f64) -> f64 {
-        let slip = along - rho * self.radius_m * self.ball.spin;
-        let most = self.surface.sliding_friction * push.abs();
-        let drag = (-slip / (1.0 + 2.5 * rho * rho)).clamp(-most, most);
-        self.ball.spin -= 2.5 * rho * drag / self.radius_m;
-        drag
-    }
-
-    fn set_speed(&mut self, along: f64, away: f64) {
-        self.ball.x_speed = along * self.cos + away * self.sin;
-        self.ball.z_speed = away * self.cos - along * self.sin;
+    /// A hit on a face of this normal: speed back by the restitution, friction and rolling resistance by its impulse.
+    fn hit(&mut self, (nx, nz): (f64, f64), restitution: f64, seat: Seat) {
+        let (rho, r) = (seat.radius_ratio, self.radius_m);
+        // Along the face as the marble rolls on it.
+        let (tx, tz) = (nz, -nx);
+        let ball = &mut self.ball;
+        let push = (1.0 + restitution) * -(ball.x_speed * nx + ball.z_speed * nz);
+        // The moment of rolling resistance is that of the normal impulse: over many bounces the mean force is the
+        // weight, so a bouncing marble is held back as much as one that rolls.
+        let held = rolling::resistance(seat, r, self.surface) * push;
+        let spin = (ball.spin.abs() - 2.5 * rho * held / r).max(0.0);
+        ball.spin = spin.copysign(ball.spin);
+        let slip = ball.x_speed * tx + ball.z_speed * tz - rho * r * ball.spin;
+        let most = self.surface.sliding_friction * push * seat.load_ratio;
+        let grip = -slip * self.surface.hit_grip / (1.0 + 2.5 * rho * rho);
+        let drag = grip.clamp(-most.abs(), most.abs());
+        ball.spin -= 2.5 * rho * drag / r;
+        ball.x_speed += push * nx + drag * tx;
+        ball.z_speed += push * nz + drag * tz;
     }
 
     /// Rolls on with the momentum left; uphill it comes back, or off the backstop.
@@ -228,7 +289,7 @@ impl Fall<'_> {
     }
 
     fn room_to_backstop_m(&self) -> f64 {
-        if self.floor.backstop.is_none() {
+        if self.floor.corner.is_none() {
             return f64::INFINITY;
         }
         ((self.ball.x_m - self.radius_m) / self.cos).max(0.0)
@@ -239,10 +300,23 @@ impl Fall<'_> {
         self.time_s += 2.0 * room_m / (uphill + there);
         let x_m = self.ball.x_m - room_m * self.cos;
         let z_m = self.ball.z_m + room_m * self.sin;
-        let spin = -there / self.seat_height_m();
-        self.ball = Ball { x_m, z_m, x_speed: 0.0, z_speed: 0.0, spin };
-        self.set_speed(-there, 0.0);
+        self.ball = Ball {
+            x_m,
+            z_m,
+            x_speed: -there * self.cos,
+            z_speed: there * self.sin,
+            spin: -there / self.seat_height_m(),
+        };
         self.hit_backstop();
+    }
+}
+
+fn flown(ball: Ball, time_s: f64) -> Ball {
+    Ball {
+        x_m: ball.x_m + ball.x_speed * time_s,
+        z_m: ball.z_m + (ball.z_speed - 0.5 * G * time_s) * time_s,
+        z_speed: ball.z_speed - G * time_s,
+        ..ball
     }
 }
 

@@ -2,8 +2,11 @@
 //!
 //! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
 
+pub mod bend;
+pub mod drive;
 pub mod file;
 pub mod flight;
+pub mod gears;
 pub mod hand_over;
 pub mod material;
 pub mod path;

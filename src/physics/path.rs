@@ -3,9 +3,12 @@
 //! Straights and bends are rolled with the acceleration of [`crate::physics::rolling`] (sliding where the slope is past
 //! the slip limit); drops, steps and corners are flown and bounced with [`crate::physics::flight`]. A marble that loses
 //! its speed is reported where it stalls, not averaged away.
+//!
+//! Left out: wandering between the walls of a wide channel, the spin a drop or corner leaves about the upright.
 
 use crate::physics::G;
-use crate::physics::flight::{self, Ball, Floor, Landing};
+use crate::physics::bend::{self, Bend, Loss};
+use crate::physics::flight::{self, Ball, Floor, Landing, Turn};
 use crate::physics::material::{Marble, Surface};
 use crate::physics::rolling::{self, Channel, Misfit, Seat};
 
@@ -23,7 +26,7 @@ pub enum Segment {
     Bend {
         /// Radius of the marble's way, m.
         radius_m: f64,
-        /// Angle turned, rad.
+        /// Angle turned, rad, positive to the left. It matters which way only where one bend follows another.
         angle_rad: f64,
         /// Slope, rad.
         slope_rad: f64,
@@ -54,6 +57,8 @@ pub enum Segment {
         fall_m: f64,
         /// Clear way from the end of the upper floor to the backstop, m, above the marble's diameter.
         gap_m: f64,
+        /// Thickness of the upper floor, m, under which the marble goes back.
+        thickness_m: f64,
         /// Restitution of the backstop: assumed as [`crate::physics::material::RESTITUTION`], within its range.
         restitution: f64,
     },
@@ -98,18 +103,6 @@ pub enum Halt {
     },
 }
 
-/// Highest speed (m/s) at which a marble stays on its rails or in its groove in a level bend of `radius_m`:
-/// v^2 / (g R) = tan of the contacts' angle from the upright. Quasi-static, own derivation; infinite in a flat channel,
-/// whose wall holds the marble.
-pub fn tip_off_speed_m_s(seat: Seat, radius_m: f64) -> f64 {
-    let rho = seat.radius_ratio;
-    if rho >= 1.0 {
-        return f64::INFINITY;
-    }
-    let tangent = (1.0 - rho * rho).sqrt() / rho;
-    (G * radius_m * tangent).sqrt()
-}
-
 /// Follows a marble from the start of the first segment, entered at `entry_speed_m_s` (at least 0), to the end of the last.
 ///
 /// # Errors
@@ -130,7 +123,11 @@ pub fn travel(
         segment: 0,
         slope_rad: 0.0,
         time_s: 0.0,
-        motion: Motion::Rolls { at_m: 0.0, speed: entry_speed_m_s },
+        side_spin: 0.0,
+        motion: Motion::Rolls {
+            at_m: 0.0,
+            speed: entry_speed_m_s,
+        },
     };
     let mut times = Vec::with_capacity(path.len());
     for (segment, piece) in path.iter().enumerate() {
@@ -154,13 +151,6 @@ enum Motion {
     Flies { ball: Ball, corner: Option<Turn> },
 }
 
-/// The backstop a marble flies at.
-#[derive(Clone, Copy)]
-struct Turn {
-    gap_m: f64,
-    restitution: f64,
-}
-
 struct Walk<'a> {
     seat: Seat,
     radius_m: f64,
@@ -169,22 +159,46 @@ struct Walk<'a> {
     /// Slope of the floor last rolled.
     slope_rad: f64,
     time_s: f64,
+    /// Spin about the upright from the wall of a bend, times the marble's radius, positive to the left.
+    side_spin: f64,
     motion: Motion,
 }
 
 impl Walk<'_> {
     fn take(&mut self, piece: &Segment) -> Result<(), Halt> {
         match *piece {
-            Segment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
-            Segment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
-                self.bend(radius_m, angle_rad.abs(), slope_rad, energy_loss)
-            }
+            Segment::Straight {
+                length_m,
+                slope_rad,
+            } => self.straight(length_m, slope_rad),
+            Segment::Bend {
+                radius_m,
+                angle_rad,
+                slope_rad,
+                energy_loss,
+            } => self.bend(radius_m, angle_rad, slope_rad, energy_loss),
             Segment::Drop { height_m } => {
                 self.drop(height_m);
                 Ok(())
             }
-            Segment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
-            Segment::Corner { fall_m, gap_m, restitution } => self.corner(fall_m, gap_m, restitution),
+            Segment::Steps {
+                count,
+                height_m,
+                run_m,
+                slope_rad,
+            } => self.steps(count, height_m, run_m, slope_rad),
+            Segment::Corner {
+                fall_m,
+                gap_m,
+                thickness_m,
+                restitution,
+            } => self.corner(Turn {
+                gap_m,
+                fall_m,
+                thickness_m,
+                slope_rad: self.slope_rad,
+                restitution,
+            }),
         }
     }
 
@@ -195,7 +209,12 @@ impl Walk<'_> {
             Motion::Rolls { at_m, speed } => return Some((at_m, speed)),
             Motion::Flies { ball, corner } => (ball, corner),
         };
-        let floor = Floor { slope_rad, length_m, seat: self.seat, backstop: corner.map(|turn| turn.restitution) };
+        let floor = Floor {
+            slope_rad,
+            length_m,
+            seat: self.seat,
+            corner,
+        };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
         let (time_s, landing) = flight::land(ball, &floor, self.radius_m, self.surface);
@@ -236,7 +255,11 @@ impl Walk<'_> {
         let out = rolling::exit_speed_m_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         let time_s = rolling::time_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         self.time_s += time_s;
-        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: out };
+        self.side_spin = bend::spin_left_m_s(self.side_spin, time_s, self.radius_m, self.surface);
+        self.motion = Motion::Rolls {
+            at_m: (at_m - length_m).max(0.0),
+            speed: out,
+        };
         Ok(())
     }
 
@@ -244,75 +267,41 @@ impl Walk<'_> {
         if !(radius_m > 0.0 && radius_m.is_finite()) {
             return Err(self.misfit(Misfit::Impossible));
         }
-        let length_m = radius_m * angle_rad;
+        let length_m = radius_m * angle_rad.abs();
+        let side = 1f64.copysign(angle_rad);
         let Some((at_m, speed)) = self.set_down(length_m, slope_rad) else {
             return Ok(());
         };
-        let rest_m = (length_m - at_m).max(0.0);
-        let mut curve = Curve { speed, spin_speed: 0.0, gone_m: 0.0, time_s: 0.0 };
-        let loss = self.bend_loss(energy_loss, rest_m);
-        for _ in 0..BEND_PARTS {
-            self.round(&mut curve, rest_m / BEND_PARTS as f64, radius_m, &loss)
-                .ok_or(self.stall(at_m + curve.gone_m))?;
-        }
-        self.hold_on_rails(speed.max(curve.speed), radius_m)?;
-        self.time_s += curve.time_s;
-        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: curve.speed };
+        let curve = Bend {
+            radius_m,
+            length_m: (length_m - at_m).max(0.0),
+            slope_rad,
+            loss: self.loss(energy_loss),
+        };
+        let spin = side * self.side_spin;
+        let (seat, r) = (self.seat, self.radius_m);
+        let course = bend::round(&curve, speed, spin, seat, r, self.surface)
+            .map_err(|stopped| self.stall(at_m + stopped.gone_m))?;
+        self.hold_on_rails(speed.max(course.speed_m_s), radius_m)?;
+        self.time_s += course.time_s;
+        self.side_spin = side * course.side_spin_m_s;
+        self.motion = Motion::Rolls {
+            at_m: (at_m - length_m).max(0.0),
+            speed: course.speed_m_s,
+        };
         Ok(())
     }
 
-    fn bend_loss(&self, energy_loss: Option<f64>, length_m: f64) -> Loss {
-        let walled = self.seat.radius_ratio >= 1.0;
+    fn loss(&self, energy_loss: Option<f64>) -> Loss {
         match energy_loss {
-            Some(share) => Loss::Given {
-                // Even along the bend: v^2 falls by the factor 1 - share over its length.
-                per_m: -libm::log1p(-share.clamp(0.0, 0.999)) / (2.0 * length_m.max(1e-9)),
-            },
-            None if walled => Loss::Rubs,
+            Some(share) => Loss::Share(share),
+            None if self.seat.radius_ratio >= 1.0 => Loss::Wall,
             None => Loss::None,
         }
     }
 
-    /// One short arc of a bend; `None` where the marble stops.
-    fn round(&self, curve: &mut Curve, part_m: f64, bend_m: f64, loss: &Loss) -> Option<()> {
-        let speed = curve.speed;
-        let lean = speed * speed / (bend_m * G);
-        // The bend's push adds to the weight on rails, and to the sum of the forces between floor and wall.
-        let load = match loss {
-            Loss::Rubs => 1.0 + lean,
-            _ => (1.0 + lean * lean).sqrt(),
-        };
-        let heavier = Surface {
-            rolling_lever_m: self.surface.rolling_lever_m * load,
-            drilling_lever_m: self.surface.drilling_lever_m * load,
-            ..*self.surface
-        };
-        let a = rolling::acceleration(self.slope_rad, self.seat, self.radius_m, &heavier);
-        let out = rolling::exit_speed_m_s(part_m, speed, a)?;
-        let time_s = rolling::time_s(part_m, speed, a)?;
-        curve.speed = out * self.kept(curve, part_m / bend_m, out, loss, part_m);
-        curve.time_s += time_s;
-        curve.gone_m += part_m;
-        Some(())
-    }
-
-    /// Share of the speed kept over one short arc. On an outer wall the marble's side slides until the spin the wall
-    /// gives it matches its speed: friction mu m v^2/R takes (5/7) mu of the speed and gives (5/2) mu of spin a radian.
-    fn kept(&self, curve: &mut Curve, turn_rad: f64, speed: f64, loss: &Loss, part_m: f64) -> f64 {
-        match *loss {
-            Loss::None => 1.0,
-            Loss::Given { per_m } => libm::exp(-per_m * part_m),
-            Loss::Rubs if curve.spin_speed >= speed => 1.0,
-            Loss::Rubs => {
-                let rub = self.surface.sliding_friction * turn_rad;
-                curve.spin_speed += 2.5 * rub * speed;
-                libm::exp(-5.0 / 7.0 * rub)
-            }
-        }
-    }
-
     fn hold_on_rails(&self, speed_m_s: f64, bend_m: f64) -> Result<(), Halt> {
-        let limit_m_s = tip_off_speed_m_s(self.seat, bend_m);
+        let limit_m_s = bend::tip_off_speed_m_s(self.seat, bend_m);
         if speed_m_s <= limit_m_s {
             return Ok(());
         }
@@ -335,6 +324,7 @@ impl Walk<'_> {
     fn drop(&mut self, height_m: f64) {
         let mut ball = self.take_off();
         ball.z_m += height_m;
+        self.side_spin = 0.0;
         self.motion = Motion::Flies { ball, corner: None };
     }
 
@@ -346,47 +336,40 @@ impl Walk<'_> {
         Ok(())
     }
 
-    fn corner(&mut self, fall_m: f64, gap_m: f64, restitution: f64) -> Result<(), Halt> {
-        if gap_m < 2.0 * self.radius_m || fall_m < 2.0 * self.radius_m {
+    fn corner(&mut self, turn: Turn) -> Result<(), Halt> {
+        let needs_m = 2.0 * self.radius_m;
+        if turn.gap_m < needs_m || turn.fall_m < needs_m + turn.thickness_m {
             return Err(self.misfit(Misfit::Impossible));
         }
         let ball = self.take_off();
+        self.side_spin = 0.0;
         let turned = Ball {
-            x_m: (gap_m - ball.x_m).max(self.radius_m),
-            z_m: ball.z_m + fall_m,
+            x_m: (turn.gap_m - ball.x_m).max(self.radius_m),
+            z_m: ball.z_m + turn.fall_m,
             x_speed: -ball.x_speed,
             spin: -ball.spin,
             ..ball
         };
-        self.motion = Motion::Flies { ball: turned, corner: Some(Turn { gap_m, restitution }) };
+        self.motion = Motion::Flies {
+            ball: turned,
+            corner: Some(turn),
+        };
         Ok(())
     }
 
-    /// Speed at the end; a marble still in the air falls until it first touches.
+    /// Speed at the end. A marble still in the air has yet to pass the end of a floor, or to fall until it first touches.
     fn come_down(&mut self) -> f64 {
         let ball = match self.motion {
             Motion::Rolls { speed, .. } => return speed,
             Motion::Flies { ball, .. } => ball,
         };
+        if ball.x_m < 0.0 && ball.x_speed > 0.0 {
+            self.time_s += -ball.x_m / ball.x_speed;
+            return ball.x_speed;
+        }
         let fall_m = (ball.z_m - self.radius_m).max(0.0);
         let v = ball.z_speed;
         self.time_s += (v + (v * v + 2.0 * G * fall_m).sqrt()) / G;
         ball.x_speed.abs()
     }
-}
-
-const BEND_PARTS: usize = 100;
-
-enum Loss {
-    None,
-    Given { per_m: f64 },
-    Rubs,
-}
-
-struct Curve {
-    speed: f64,
-    /// Spin about the upright times the marble's radius.
-    spin_speed: f64,
-    gone_m: f64,
-    time_s: f64,
 }
