@@ -2,6 +2,9 @@
 //!
 //! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
 
+pub mod bowl;
+pub mod bowl_crowd;
+pub mod bowl_hole;
 pub mod material;
 pub mod rolling;
 
