@@ -5,6 +5,8 @@
 pub mod bowl;
 pub mod bowl_crowd;
 pub mod bowl_hole;
+pub mod floor;
+pub mod floor_ball;
 pub mod material;
 pub mod rolling;
 
