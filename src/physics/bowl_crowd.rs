@@ -8,6 +8,7 @@
 //! time: mean 13.7 s for 19.1 s alone, 23 of 96 over the rim). They are an assumption elsewhere.
 
 use crate::physics::bowl::Dwell;
+use crate::physics::mouth::fewest_in_dome;
 
 /// Shortening of the dwell by company: dwell alone over dwell in company is 1 + this times cover. Fitted to one row.
 pub const SHORTENING: f64 = 3.3;
@@ -53,13 +54,6 @@ pub fn together(n: u32, mean: f64) -> f64 {
         term *= mean / f64::from(k + 1);
     }
     (1.0 - below).max(0.0)
-}
-
-/// Fewest balls in a dome over a hole: about (D/d)^2 + 1 (A. Marin and M. Souzy, Annu. Rev. Fluid Mech. 57, 2025), never
-/// fewer than three.
-pub fn fewest_in_dome(hole_m: f64, marble_m: f64) -> u32 {
-    let ratio = hole_m / marble_m;
-    (ratio * ratio + 1.0).ceil().clamp(3.0, 1e6) as u32
 }
 
 /// Time a marble takes to drop clear through a hole from the lip, s: sqrt(2 d/g).

@@ -8,6 +8,7 @@ pub mod bowl_hole;
 pub mod floor;
 pub mod floor_ball;
 pub mod material;
+pub mod mouth;
 pub mod rolling;
 
 /// Standard acceleration of gravity, m/s2 (3rd General Conference on Weights and Measures, 1901).
