@@ -9,6 +9,7 @@ pub mod floor;
 pub mod floor_ball;
 pub mod material;
 pub mod mouth;
+pub mod pick_up;
 pub mod rolling;
 
 /// Standard acceleration of gravity, m/s2 (3rd General Conference on Weights and Measures, 1901).
