@@ -20,8 +20,8 @@
 //! **Relieved wall.** Nothing to wedge against: the edge carries the marble on, the queue behind keeps it from bouncing
 //! back, and it rolls in meanwhile. Marbles can spill off the open side, so it needs a fence.
 //!
-//! Scatter of diameter, slope and pitch circle by a fixed five-point Gauss-Hermite rule each, the play in the channel
-//! as even between its ends.
+//! Scatter of diameter, slope and pitch circle is summed over fixed nodes of the normal law, the play in the channel is
+//! taken as even between its ends.
 //!
 //! **Fitted** (square wall: two constants, to six measured rows; relieved: two, to one row): see [`PUSH_THROUGH`],
 //! [`PULLED_IN`], [`ROOM_DIAMETERS`], [`ROOM_SPREAD`]. Restitution, friction and rolling resistance are inputs.
@@ -110,20 +110,18 @@ struct Pair {
     offset_m: f64,
 }
 
-/// Nodes (in standard deviations) and weights of the five-point Gauss-Hermite rule for a normal law.
-const NORMAL: [(f64, f64); 5] = [
-    (0.0, 0.533_333_333_333_333_3),
-    (1.355_626_179_974_265_9, 0.222_075_922_005_612_64),
-    (-1.355_626_179_974_265_9, 0.222_075_922_005_612_64),
-    (2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
-    (-2.856_970_013_872_805_6, 0.011_257_411_327_720_69),
-];
-
-/// A single node where there is no scatter.
-const CERTAIN: [(f64, f64); 1] = [(0.0, 1.0)];
-
-fn nodes(sd: f64) -> &'static [(f64, f64)] {
-    if sd > 0.0 { &NORMAL } else { &CERTAIN }
+/// Nodes (in standard deviations) and weights for a normal law: `count` even steps over 2.8 standard deviations either
+/// side; a single node where there is no scatter.
+fn normal_nodes(count: u32, sd: f64) -> Vec<(f64, f64)> {
+    if sd <= 0.0 {
+        return vec![(0.0, 1.0)];
+    }
+    let node = |i| -2.8 + 5.6 * (f64::from(i) + 0.5) / f64::from(count);
+    let density = |z: f64| libm::exp(-z * z / 2.0);
+    let total: f64 = (0..count).map(|i| density(node(i))).sum();
+    (0..count)
+        .map(|i| (node(i), density(node(i)) / total))
+        .collect()
 }
 
 impl Pair {
@@ -260,8 +258,9 @@ impl PickUp {
                 (self.way_there(lacking, r) - deep).max(0.0)
             }
         };
-        let take = deep + PULLED_IN * locked;
-        let pinch = (1.0 - PULLED_IN) * locked;
+        let fits = pair.passage_m(self.bore_m, in_sink).is_some();
+        let pulled = if fits { PULLED_IN * locked } else { 0.0 };
+        let (take, pinch) = (deep + pulled, locked - pulled);
         Chances {
             take,
             miss: 1.0 - take - pinch,
@@ -276,9 +275,11 @@ impl PickUp {
             miss: 0.0,
             pinch: 0.0,
         };
-        for &(diameter, weight_d) in nodes(self.marble_sd_m) {
-            for &(slope, weight_s) in nodes(self.slope_sd_rad) {
-                for &(circle, weight_c) in nodes(self.off_circle_sd_m) {
+        let slopes = normal_nodes(7, self.slope_sd_rad);
+        let circles = normal_nodes(14, self.off_circle_sd_m);
+        for (diameter, weight_d) in normal_nodes(7, self.marble_sd_m) {
+            for &(slope, weight_s) in &slopes {
+                for &(circle, weight_c) in &circles {
                     let weight = weight_d * weight_s * weight_c;
                     let one = self.pair_chances(&self.pair(diameter, slope, circle), speed_m_s);
                     sum.take += weight * one.take;
@@ -316,13 +317,13 @@ impl PickUp {
 
     /// Step of the search for limits, m/s.
     fn scan_scale(&self) -> f64 {
-        (self.face_speed_m_s() / 50.0).max(1e-4)
+        (self.face_speed_m_s() / 20.0).max(1e-4)
     }
 }
 
 /// The gap at which [`PUSH_THROUGH`] counts from the face.
 const FACE_GAP_M: f64 = 0.001;
-const SCAN: u32 = 400;
+const SCAN: u32 = 160;
 
 /// Where a condition that holds at `low` stops holding on the way to `high`.
 fn bisect(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
