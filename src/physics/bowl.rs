@@ -1,0 +1,399 @@
+//! A marble swirling in a shallow bowl until a hole takes it.
+//!
+//! The centre of a ball that rolls without spin about the normal moves like a particle on the offset surface with
+//! gravity (5/7) g, held back by (5/7) (lever/r) N/m, N the normal force: weight across the slope plus what the curve
+//! of the path presses. That is integrated from the entry to the hole that takes the marble; the crossing of a hole is
+//! in [`crate::physics::bowl_hole`]. A circular orbit of radius rho on slope alpha then has v^2 = (5/7) g rho tan alpha.
+//!
+//! Valid while friction holds the ball to rolling (steep rims slip) and for one marble at a time; marbles in company
+//! are in [`crate::physics::bowl_crowd`]. Spin about the normal, bouncing on entry and the lean of the marble over the
+//! edge of a hole it only grazes are left out. No constant was fitted.
+
+use std::f64::consts::TAU;
+
+use crate::physics::G;
+use crate::physics::bowl_hole::{self, Crossing};
+use crate::physics::material::{Marble, Surface};
+
+/// The hollow of a bowl.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Hollow {
+    /// Part of a sphere.
+    Cap {
+        /// Width across the rim, m.
+        width_m: f64,
+        /// Depth in the middle, m, at most half the width.
+        depth_m: f64,
+    },
+    /// A cone.
+    Cone {
+        /// Width across the rim, m.
+        width_m: f64,
+        /// Depth in the middle, m.
+        depth_m: f64,
+    },
+}
+
+/// A hole in a bowl.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hole {
+    /// Where it stands, rad, counted from the entry in the sense of the swirl.
+    pub azimuth_rad: f64,
+    /// Distance of its centre from the axis of the bowl, m.
+    pub circle_m: f64,
+    /// Its diameter, m.
+    pub diameter_m: f64,
+}
+
+/// A bowl with its holes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bowl {
+    /// The hollow.
+    pub hollow: Hollow,
+    /// Its holes.
+    pub holes: Vec<Hole>,
+    /// How the marble rolls and bounces on it.
+    pub surface: Surface,
+}
+
+/// How a marble comes in, along the rim.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// Speed, m/s, above 0.
+    pub speed_m_s: f64,
+    /// How far inside the rim it touches the bowl, m.
+    pub inset_m: f64,
+}
+
+/// One marble's way through a bowl.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Swirl {
+    /// From the entry to the fall through the hole, s.
+    pub dwell_s: f64,
+    /// Speed at which the hole took it, m/s.
+    pub speed_m_s: f64,
+    /// Which hole, counted from 0.
+    pub hole: usize,
+}
+
+/// Mean and standard deviation of the dwell of marbles that come one at a time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dwell {
+    /// Mean, s.
+    pub mean_s: f64,
+    /// Standard deviation, s.
+    pub sd_s: f64,
+}
+
+const STEP_S: f64 = 1e-3;
+/// A marble still swirling after this long is taken for one that stays.
+const LONGEST_S: f64 = 300.0;
+/// Entries tried round the rim: the holes stand differently to each.
+const AZIMUTHS: usize = 24;
+
+impl Hollow {
+    /// Width across the rim, m.
+    pub fn width_m(&self) -> f64 {
+        match *self {
+            Hollow::Cap { width_m, .. } | Hollow::Cone { width_m, .. } => width_m,
+        }
+    }
+
+    /// Slope at a distance from the axis, rad.
+    pub fn slope_rad(&self, radius_m: f64) -> f64 {
+        match *self {
+            Hollow::Cap { .. } => libm::asin((radius_m / self.sphere_m()).min(1.0)),
+            Hollow::Cone { width_m, depth_m } => libm::atan2(2.0 * depth_m, width_m),
+        }
+    }
+
+    /// Radius of the sphere a cap is cut from, m; endless for a cone.
+    fn sphere_m(&self) -> f64 {
+        match *self {
+            Hollow::Cap { width_m, depth_m } => {
+                (width_m * width_m / 4.0 + depth_m * depth_m) / (2.0 * depth_m)
+            }
+            Hollow::Cone { .. } => f64::INFINITY,
+        }
+    }
+}
+
+/// Speed of a circular orbit of the marble's centre, m/s: v^2 = (5/7) g rho tan alpha for a ball that rolls without spin
+/// about the normal (own derivation from Newton and Euler), 15.5 % below that of a sliding point.
+pub fn orbit_speed_m_s(radius_m: f64, slope_rad: f64) -> f64 {
+    (5.0 / 7.0 * G * radius_m * libm::tan(slope_rad)).sqrt()
+}
+
+/// Period of that orbit, s.
+pub fn orbit_period_s(radius_m: f64, slope_rad: f64) -> f64 {
+    TAU * radius_m / orbit_speed_m_s(radius_m, slope_rad)
+}
+
+/// Time to spiral down a cone from one orbit radius of the centre to a smaller one, s, as long as the orbit stays near
+/// a circle (own derivation; no published spiral time was found). `resistance` is lever arm over marble radius.
+pub fn cone_spiral_s(outer_m: f64, inner_m: f64, slope_rad: f64, resistance: f64) -> f64 {
+    let (sin, cos, tan) = (
+        libm::sin(slope_rad),
+        libm::cos(slope_rad),
+        libm::tan(slope_rad),
+    );
+    let press = cos + 5.0 / 7.0 * sin * sin / cos;
+    let k = 2.0 / 3.0 * resistance * (5.0 / 7.0 * G * tan).sqrt() * press / tan;
+    2.0 * (outer_m.sqrt() - inner_m.sqrt()) / k
+}
+
+/// `count` equal holes evenly round a circle.
+pub fn even_holes(count: usize, circle_m: f64, diameter_m: f64) -> Vec<Hole> {
+    let hole = |k| Hole {
+        azimuth_rad: TAU * k as f64 / count as f64,
+        circle_m,
+        diameter_m,
+    };
+    (0..count).map(hole).collect()
+}
+
+type Vector = [f64; 3];
+
+fn dot(a: Vector, b: Vector) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+fn plus(a: Vector, scale: f64, b: Vector) -> Vector {
+    [
+        a[0] + scale * b[0],
+        a[1] + scale * b[1],
+        a[2] + scale * b[2],
+    ]
+}
+
+/// The offset surface on which the centre moves, and what acts there.
+struct Path<'a> {
+    bowl: &'a Bowl,
+    radius_m: f64,
+    sphere_m: f64,
+}
+
+/// Centre and velocity; heights count from the centre of the sphere, or from the apex of the cone's offset.
+#[derive(Clone, Copy)]
+struct State {
+    at: Vector,
+    velocity: Vector,
+}
+
+impl State {
+    fn speed(&self) -> f64 {
+        dot(self.velocity, self.velocity).sqrt()
+    }
+}
+
+impl Path<'_> {
+    /// Inward normal of the surface at a centre.
+    fn normal(&self, at: Vector) -> Vector {
+        if self.sphere_m.is_finite() {
+            let length = self.sphere_m - self.radius_m;
+            return [-at[0] / length, -at[1] / length, -at[2] / length];
+        }
+        let slope = self.bowl.hollow.slope_rad(0.0);
+        let rho = libm::hypot(at[0], at[1]).max(1e-9);
+        let (sin, cos) = (libm::sin(slope), libm::cos(slope));
+        [-sin * at[0] / rho, -sin * at[1] / rho, cos]
+    }
+
+    /// How strongly the path's own curve presses, N per kg.
+    fn curve(&self, state: State, normal: Vector) -> f64 {
+        let speed2 = dot(state.velocity, state.velocity);
+        if self.sphere_m.is_finite() {
+            return speed2 / (self.sphere_m - self.radius_m);
+        }
+        let rho = libm::hypot(state.at[0], state.at[1]).max(1e-9);
+        let around = (state.at[0] * state.velocity[1] - state.at[1] * state.velocity[0]) / rho;
+        around * around / rho * (1.0 - normal[2] * normal[2]).sqrt()
+    }
+
+    /// Acceleration of the centre, and the normal force per kg.
+    fn forces(&self, state: State) -> (Vector, f64) {
+        let normal = self.normal(state.at);
+        let curve = self.curve(state, normal);
+        let press = (curve + G * normal[2]).max(0.0);
+        let speed = dot(state.velocity, state.velocity).sqrt().max(1e-9);
+        let down = plus([0.0, 0.0, -G], G * normal[2], normal);
+        let brake = self.bowl.surface.rolling_lever_m / self.radius_m * press / speed;
+        let along = plus(down, -brake, state.velocity);
+        let share = [
+            5.0 / 7.0 * along[0],
+            5.0 / 7.0 * along[1],
+            5.0 / 7.0 * along[2],
+        ];
+        (plus(share, curve, normal), press)
+    }
+
+    /// Midpoint step, put back on the surface.
+    fn step(&self, state: State) -> State {
+        let (first, _) = self.forces(state);
+        let middle = State {
+            at: plus(state.at, STEP_S / 2.0, state.velocity),
+            velocity: plus(state.velocity, STEP_S / 2.0, first),
+        };
+        let (second, _) = self.forces(middle);
+        let at = self.onto(plus(state.at, STEP_S, middle.velocity));
+        let velocity = plus(state.velocity, STEP_S, second);
+        let normal = self.normal(at);
+        State {
+            at,
+            velocity: plus(velocity, -dot(velocity, normal), normal),
+        }
+    }
+
+    fn onto(&self, at: Vector) -> Vector {
+        if self.sphere_m.is_finite() {
+            let scale = (self.sphere_m - self.radius_m) / dot(at, at).sqrt();
+            return [at[0] * scale, at[1] * scale, at[2] * scale];
+        }
+        let rho = libm::hypot(at[0], at[1]);
+        [
+            at[0],
+            at[1],
+            rho * libm::tan(self.bowl.hollow.slope_rad(0.0)),
+        ]
+    }
+
+    /// Where the marble touches, seen from above.
+    fn contact(&self, at: Vector) -> [f64; 2] {
+        let normal = self.normal(at);
+        [
+            at[0] - self.radius_m * normal[0],
+            at[1] - self.radius_m * normal[1],
+        ]
+    }
+
+    /// Speed left after a pass over a hole, `None` if the hole takes the marble.
+    fn cross(&self, state: State, crossing: Crossing) -> Option<f64> {
+        let (_, press_m_s2) = self.forces(state);
+        let crossing = Crossing {
+            speed_m_s: state.speed(),
+            press_m_s2,
+            ..crossing
+        };
+        crossing.outcome(self.radius_m, self.bowl.surface.restitution)
+    }
+
+    /// Too slow and too near the middle for the slope to beat rolling resistance?
+    fn rests(&self, state: State) -> bool {
+        let slope = libm::acos(self.normal(state.at)[2].min(1.0));
+        let least = libm::atan(self.bowl.surface.rolling_lever_m / self.radius_m);
+        state.speed() < 1e-3 && slope < 1.5 * least
+    }
+
+    fn start(&self, entry: Entry) -> State {
+        let touch = self.bowl.hollow.width_m() / 2.0 - entry.inset_m;
+        let rho = touch - self.radius_m * libm::sin(self.bowl.hollow.slope_rad(touch));
+        let length = self.sphere_m - self.radius_m;
+        let z = if length.is_finite() {
+            -(length * length - rho * rho).max(0.0).sqrt()
+        } else {
+            0.0
+        };
+        State {
+            at: self.onto([rho, 0.0, z]),
+            velocity: [0.0, entry.speed_m_s, 0.0],
+        }
+    }
+}
+
+/// Follows one marble through a bowl whose holes are turned on by `turn_rad`; `None` if it comes to rest beside them.
+pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Option<Swirl> {
+    let path = Path {
+        bowl,
+        radius_m: marble.radius_m(),
+        sphere_m: bowl.hollow.sphere_m(),
+    };
+    let holes = bowl_hole::placed(&bowl.holes, turn_rad);
+    let mut state = path.start(entry);
+    let (mut crossed, mut leave_by_s) = (None, 0.0);
+    for step in 0..(LONGEST_S / STEP_S) as usize {
+        state = path.step(state);
+        let contact = path.contact(state.at);
+        match bowl_hole::reached(&holes, contact, state.velocity) {
+            Some(over) if crossed != Some(over.hole) => {
+                crossed = Some(over.hole);
+                let speed_m_s = state.speed();
+                let over_s = Crossing {
+                    speed_m_s,
+                    ..over.crossing
+                }
+                .time_s();
+                leave_by_s = step as f64 * STEP_S + 2.0 * over_s + STEP_S;
+                let Some(left) = path.cross(state, over.crossing) else {
+                    return Some(Swirl {
+                        dwell_s: step as f64 * STEP_S,
+                        speed_m_s,
+                        hole: over.hole,
+                    });
+                };
+                state.velocity = plus([0.0; 3], left / speed_m_s.max(1e-9), state.velocity);
+            }
+            _ if crossed.is_some_and(|hole| holes[hole].under(contact)) => {
+                // A path that never leaves the hole again ends in it.
+                if step as f64 * STEP_S > leave_by_s {
+                    return crossed.map(|hole| Swirl {
+                        dwell_s: step as f64 * STEP_S,
+                        speed_m_s: state.speed(),
+                        hole,
+                    });
+                }
+            }
+            _ => {
+                crossed = None;
+                if path.rests(state) {
+                    return None;
+                }
+            }
+        }
+    }
+    None
+}
+
+/// [`swirl`] from 24 places round the rim, with the place of entry against the holes; marbles that come to rest are
+/// left out. With equal holes evenly spaced each takes its equal share.
+pub fn swirls(bowl: &Bowl, marble: &Marble, entry: Entry) -> Vec<Swirl> {
+    let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
+    (0..AZIMUTHS)
+        .filter_map(|k| swirl(bowl, marble, entry, turn(k)))
+        .collect()
+}
+
+/// Share of the marbles that each hole takes; `None` if no marble reaches a hole.
+pub fn hole_shares(bowl: &Bowl, swirls: &[Swirl]) -> Option<Vec<f64>> {
+    let count = |hole| swirls.iter().filter(|s| s.hole == hole).count() as f64;
+    let total = swirls.len() as f64;
+    (total > 0.0).then(|| {
+        (0..bowl.holes.len())
+            .map(|hole| count(hole) / total)
+            .collect()
+    })
+}
+
+/// Mean and spread of the dwell when the entry speed scatters by `speed_sd_m_s` (three Gauss-Hermite points) and the
+/// marble enters anywhere against the holes; `None` if no marble reaches a hole.
+pub fn dwell(bowl: &Bowl, marble: &Marble, entry: Entry, speed_sd_m_s: f64) -> Option<Dwell> {
+    let (mut weight, mut sum, mut squares) = (0.0, 0.0, 0.0);
+    for (z, share) in [
+        (0.0, 2.0 / 3.0),
+        (-3f64.sqrt(), 1.0 / 6.0),
+        (3f64.sqrt(), 1.0 / 6.0),
+    ] {
+        let speed_m_s = (entry.speed_m_s + z * speed_sd_m_s).max(1e-3);
+        let runs = swirls(bowl, marble, Entry { speed_m_s, ..entry });
+        for run in &runs {
+            let each = share / runs.len() as f64;
+            weight += each;
+            sum += each * run.dwell_s;
+            squares += each * run.dwell_s * run.dwell_s;
+        }
+    }
+    let mean_s = sum / weight;
+    (weight > 0.0).then(|| Dwell {
+        mean_s,
+        sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt(),
+    })
+}

@@ -1,0 +1,171 @@
+//! The return floor: two boards pitched to a valley that runs down to a mouth in the end wall.
+//!
+//! A marble falls, bounces, rolls down to the valley, swings across it and mostly misses the mouth at first: it hits
+//! the end wall beside it, where the wall's friction takes spin and speed from it, until it finds the way out. One
+//! marble is followed by stepping a ball among the boards and walls ([`crate::physics::floor_ball`]): the single time is
+//! as chancy as the real one, the mean over an area of fall is not.
+//!
+//! Valid for one marble at a time; a crowd at the mouth is in [`crate::physics::mouth`]. No constant was fitted.
+
+use crate::physics::floor_ball::{Ball, Near, Vector};
+use crate::physics::material::{Marble, Surface};
+
+/// A return floor. Places on it: `x` along the valley from the wall far from the mouth, `y` across it from the valley.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Floor {
+    /// Along the valley, m.
+    pub length_m: f64,
+    /// Across the valley, wall to wall, m; the valley runs down the middle.
+    pub width_m: f64,
+    /// Fall of each board towards the valley, rad.
+    pub cross_pitch_rad: f64,
+    /// Fall of the valley towards the mouth, rad.
+    pub valley_pitch_rad: f64,
+    /// Clear width of the mouth and of the single-file lane behind it, m.
+    pub mouth_m: f64,
+    /// How the marble rolls and bounces on boards and walls.
+    pub surface: Surface,
+}
+
+/// A rectangle where marbles land.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Area {
+    /// Least and greatest distance along the valley, m.
+    pub x_m: (f64, f64),
+    /// Least and greatest distance across it, m, negative on one side.
+    pub y_m: (f64, f64),
+}
+
+const STEP_S: f64 = 5e-4;
+/// A marble not home by then is taken for one that stays.
+const LONGEST_S: f64 = 60.0;
+
+/// Slope with a fall over a width, rad.
+pub fn pitch_rad(fall_m: f64, width_m: f64) -> f64 {
+    libm::atan2(fall_m, width_m)
+}
+
+impl Floor {
+    /// The whole floor as an area of fall, a marble's radius in from the walls.
+    pub fn whole(&self, marble: &Marble) -> Area {
+        let (r, half) = (marble.radius_m(), self.width_m / 2.0);
+        Area {
+            x_m: (r, self.length_m - r),
+            y_m: (r - half, half - r),
+        }
+    }
+
+    /// The board on one side (1 or -1) as seen from a centre.
+    fn board(&self, side: f64, centre: Vector, radius_m: f64) -> Near {
+        let along = libm::tan(self.valley_pitch_rad);
+        let across = -side * libm::tan(self.cross_pitch_rad);
+        let scale = 1.0 / (1.0 + along * along + across * across).sqrt();
+        let normal = [along * scale, across * scale, scale];
+        let above = normal[0] * centre[0] + normal[1] * centre[1] + normal[2] * centre[2];
+        Near {
+            normal,
+            gap_m: above - radius_m,
+        }
+    }
+
+    /// The end wall with its mouth, or the lane behind it: the nearest upright line of wood.
+    fn end_wall(&self, centre: Vector, radius_m: f64) -> Near {
+        let half = self.mouth_m / 2.0;
+        let side = if centre[1] < 0.0 { -1.0 } else { 1.0 };
+        let beside = centre[1].abs() >= half;
+        let x = if beside {
+            self.length_m
+        } else {
+            self.length_m.max(centre[0])
+        };
+        let y = if beside { centre[1] } else { side * half };
+        let away = [centre[0] - x, centre[1] - y];
+        let far = libm::hypot(away[0], away[1]).max(1e-12);
+        Near {
+            normal: [away[0] / far, away[1] / far, 0.0],
+            gap_m: far - radius_m,
+        }
+    }
+
+    /// Everything that can touch a ball.
+    fn near(&self, ball: &Ball) -> [Near; 6] {
+        let (r, centre, half) = (ball.radius_m, ball.centre, self.width_m / 2.0);
+        [
+            self.board(1.0, centre, r),
+            self.board(-1.0, centre, r),
+            self.end_wall(centre, r),
+            Near {
+                normal: [1.0, 0.0, 0.0],
+                gap_m: centre[0] - r,
+            },
+            Near {
+                normal: [0.0, 1.0, 0.0],
+                gap_m: centre[1] + half - r,
+            },
+            Near {
+                normal: [0.0, -1.0, 0.0],
+                gap_m: half - centre[1] - r,
+            },
+        ]
+    }
+
+    /// A ball held at a height above the boards.
+    fn dropped(&self, x_m: f64, y_m: f64, marble: &Marble, height_m: f64) -> Ball {
+        let board =
+            y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
+        let radius_m = marble.radius_m();
+        Ball {
+            radius_m,
+            centre: [x_m, y_m, board + radius_m + height_m],
+            velocity: [0.0; 3],
+            spin: [0.0; 3],
+        }
+    }
+}
+
+/// Time from the drop at (`x_m`, `y_m`), `height_m` above the floor, until the marble's centre is half a diameter past
+/// the mouth, s; `None` if it does not come home within a minute.
+pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f64) -> Option<f64> {
+    let mut ball = floor.dropped(x_m, y_m, marble, height_m);
+    let home = floor.length_m + ball.radius_m;
+    for step in 0..(LONGEST_S / STEP_S) as usize {
+        if ball.centre[0] >= home {
+            return Some(step as f64 * STEP_S);
+        }
+        ball.step(&floor.near(&ball), &floor.surface, STEP_S);
+    }
+    None
+}
+
+/// Times home from `count` places spread evenly over an area (the first `count` of Halton's points, bases 2 and 3):
+/// the same places every time. Marbles that stay are left out.
+pub fn home_times(
+    area: &Area,
+    count: usize,
+    floor: &Floor,
+    marble: &Marble,
+    height_m: f64,
+) -> Vec<f64> {
+    let between = |(low, high): (f64, f64), share: f64| low + (high - low) * share;
+    let place = |k| {
+        (
+            between(area.x_m, van_der_corput(k, 2)),
+            between(area.y_m, van_der_corput(k, 3)),
+        )
+    };
+    (1..=count)
+        .map(place)
+        .filter_map(|(x, y)| roll_home(x, y, floor, marble, height_m))
+        .collect()
+}
+
+/// The digits of `k` in a base, mirrored behind the point.
+fn van_der_corput(mut k: usize, base: usize) -> f64 {
+    let (mut value, mut place) = (0.0, 1.0);
+    while k > 0 {
+        place /= base as f64;
+        value += place * (k % base) as f64;
+        k /= base;
+    }
+    value
+}

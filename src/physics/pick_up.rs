@@ -1,0 +1,339 @@
+//! From the start ramp into a passing pocket: taken, missed or pinched?
+//!
+//! The head of the queue leans on the wheel's face. When the leading edge of a pocket has passed its foremost point it
+//! starts to roll in, s = a t^2 / 2 with a = (5/7) g (sin t - c cos t). The trailing edge meets it once the pocket has
+//! moved by
+//!
+//! L(s) = sqrt((D/2)^2 - o^2) + sqrt((D/2 - q)^2 - o^2),  q = sqrt(2 r s - s^2), at most r,
+//!
+//! o the height by which marble and pocket miss each other (misfit of the ramp, a pocket drilled off its circle). With
+//! the centre just across the face (s = r, o = 0) that gives v0 = (D - d/2) sqrt(a/d), the free-fall capture law of
+//! golf (B. W. Holmes, Am. J. Phys. 59, 1991) with the ramp's a in place of g.
+//!
+//! **Square wall.** The edge first carries the marble across the play of the channel, then presses it to the corner of
+//! the leaving wall. Edge and corner hold it like a nutcracker while the line between them is within twice the friction
+//! angle: locked from s = r (1 - sin 2 lambda) to s = r (1 + sin 2 lambda) - gap, tan lambda = mu. Less deep it is kicked
+//! back: a miss. Deeper it goes in. In between wheel and drive decide: the wheel recoils, the marble rolls on meanwhile,
+//! and the drive pushes it through or stalls: a pinch. A wheel on a small radius comes back from its recoil more
+//! slowly (the same drive gives it less acceleration at the pitch circle), so it takes at a higher speed.
+//!
+//! **Relieved wall.** Nothing to wedge against: the edge carries the marble on, the queue behind keeps it from bouncing
+//! back, and it rolls in meanwhile. Marbles can spill off the open side, so it needs a fence.
+//!
+//! Scatter of diameter, slope and pitch circle is summed over fixed nodes of the normal law, the play in the channel is
+//! taken as even between its ends.
+//!
+//! **Fitted** (square wall: two constants, to six measured rows; relieved: two, to one row): see [`PUSH_THROUGH`],
+//! [`PULLED_IN`], [`ROOM_DIAMETERS`], [`ROOM_SPREAD`]. Restitution, friction and rolling resistance are inputs.
+//! Left out: lean and drop of the marble over the end of the ramp, the tilt of the pocket (it takes over only once the
+//! marble is in), a marble that arrives with speed, stiffness of wood. Good for slopes of 1 to 10 degrees, bores of 1.1
+//! to 1.6 diameters, gaps below a fifth of a diameter.
+
+use crate::physics::G;
+use crate::physics::material::Surface;
+
+/// How far into the locked range, as a share of r sin 2 lambda past the face, a marble must be for the wheel to push it
+/// through: 1 were edge, corner and drive rigid. Fitted to the 70 % speeds of six measured rows.
+pub const PUSH_THROUGH: f64 = 0.53;
+/// Share of the locked marbles that end up in the pocket all the same. Fitted to the 22 points inside the jam bands of
+/// the same rows (0.03 to 0.58, no trend with speed): with another drive it may be any.
+pub const PULLED_IN: f64 = 1.0 / 3.0;
+/// Median way on which a relieved wall lets the edge carry a marble along, in diameters. Fitted to one row.
+pub const ROOM_DIAMETERS: f64 = 1.25;
+/// Spread of the logarithm of that way. Fitted to the same row.
+pub const ROOM_SPREAD: f64 = 0.65;
+/// Longest recoil that still helps, in marble radii of rim travel: beyond it the wheel stands.
+const RECOIL_RADII: f64 = 0.3;
+
+/// The channel's wall on the side to which the pockets leave.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Wall {
+    /// Runs square up to the wheel, and the guide goes on from it.
+    Square,
+    /// Stops short of the wheel; the guide starts further on, with a bevelled edge.
+    Relieved,
+}
+
+/// A ramp at a pocket wheel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PickUp {
+    /// Diameter of the marbles, mean, m, above 0.
+    pub marble_m: f64,
+    /// Its standard deviation from marble to marble, m.
+    pub marble_sd_m: f64,
+    /// Diameter of the pockets, m.
+    pub bore_m: f64,
+    /// Depth of the pockets, m.
+    pub depth_m: f64,
+    /// Radius of the pitch circle, m.
+    pub pitch_radius_m: f64,
+    /// Number of pockets, above 0.
+    pub pockets: u32,
+    /// Slope of the ramp, rad.
+    pub slope_rad: f64,
+    /// Its standard deviation from workmanship, rad.
+    pub slope_sd_rad: f64,
+    /// Rolling resistance, friction and restitution on ramp, wheel and wall.
+    pub surface: Surface,
+    /// Clear gap between the wheel's face and ramp, wall and guide, m.
+    pub gap_m: f64,
+    /// Clear width of the channel, m, at least the marble's diameter.
+    pub channel_m: f64,
+    /// Its wall on the leaving side.
+    pub wall: Wall,
+    /// Standard deviation of the pockets' distance from their pitch circle, m.
+    pub off_circle_sd_m: f64,
+    /// How much higher (or, negative, lower) the marble's centre stands at the face than the lowest pocket's, m.
+    pub height_misfit_m: f64,
+    /// Moment of inertia of wheel and drive over the greatest torque of the drive, s2: how long a recoil lasts.
+    pub recoil_s2: f64,
+}
+
+/// Inertia over torque assumed where nothing is known, s2: 0.01 kg m2 and 0.5 N m, a plywood wheel on a small gearmotor.
+pub const RECOIL_S2: f64 = 0.02;
+
+/// Chances for one passing pocket with a marble waiting; they add up to 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chances {
+    /// The pocket takes the marble.
+    pub take: f64,
+    /// The marble is kicked back, or had not begun to roll in.
+    pub miss: f64,
+    /// The marble is wedged between wheel and wall and stalls the drive.
+    pub pinch: f64,
+}
+
+/// One pocket and one marble, without scatter but for the play.
+struct Pair {
+    radius_m: f64,
+    acceleration: f64,
+    offset_m: f64,
+}
+
+/// Nodes (in standard deviations) and weights for a normal law: `count` even steps over 2.8 standard deviations either
+/// side; a single node where there is no scatter.
+fn normal_nodes(count: u32, sd: f64) -> Vec<(f64, f64)> {
+    if sd <= 0.0 {
+        return vec![(0.0, 1.0)];
+    }
+    let node = |i| -2.8 + 5.6 * (f64::from(i) + 0.5) / f64::from(count);
+    let density = |z: f64| libm::exp(-z * z / 2.0);
+    let total: f64 = (0..count).map(|i| density(node(i))).sum();
+    (0..count)
+        .map(|i| (node(i), density(node(i)) / total))
+        .collect()
+}
+
+impl Pair {
+    /// How far the pocket moves until its trailing edge meets the marble at a sink, m; `None` if it cannot get there.
+    fn passage_m(&self, bore_m: f64, sink_m: f64) -> Option<f64> {
+        let (r, half, o2) = (self.radius_m, bore_m / 2.0, self.offset_m * self.offset_m);
+        let s = sink_m.min(r);
+        let left = half - (2.0 * r * s - s * s).max(0.0).sqrt();
+        (left >= 0.0 && left * left >= o2)
+            .then(|| (half * half - o2).sqrt() + (left * left - o2).sqrt())
+    }
+
+    /// Time to roll in by a sink from rest, s; `None` if the slope does not move it.
+    fn rolled_s(&self, sink_m: f64) -> Option<f64> {
+        (self.acceleration > 0.0).then(|| (2.0 * sink_m.max(0.0) / self.acceleration).sqrt())
+    }
+
+    /// Way that play or relief must give so that the marble is in by a sink at a rim speed, m.
+    fn lacking_m(&self, bore_m: f64, sink_m: f64, speed_m_s: f64) -> Option<f64> {
+        Some(speed_m_s * self.rolled_s(sink_m)? - self.passage_m(bore_m, sink_m)?)
+    }
+}
+
+impl PickUp {
+    /// Acceleration down the ramp, m/s2: (5/7) g (sin t - c cos t), c lever arm over radius.
+    pub fn acceleration_m_s2(&self) -> f64 {
+        self.acceleration_at(self.marble_m / 2.0, self.slope_rad)
+    }
+
+    fn acceleration_at(&self, radius_m: f64, slope_rad: f64) -> f64 {
+        let resistance = self.surface.rolling_lever_m / radius_m;
+        5.0 / 7.0 * G * (libm::sin(slope_rad) - resistance * libm::cos(slope_rad))
+    }
+
+    /// Rim speed at which the centre of a marble just crosses the face before the trailing edge comes, m/s:
+    /// v0 = (D - d/2) sqrt(a/d); 0 if it does not fit or does not roll.
+    pub fn face_speed_m_s(&self) -> f64 {
+        self.sink_speed_m_s(self.marble_m / 2.0)
+    }
+
+    /// Rim speed up to which a marble sinks by `sink_m` before the trailing edge comes, m/s:
+    /// (D - sqrt(2 r s - s^2)) / sqrt(2 s/a).
+    pub fn sink_speed_m_s(&self, sink_m: f64) -> f64 {
+        let pair = self.pair(0.0, 0.0, 0.0);
+        match (pair.passage_m(self.bore_m, sink_m), pair.rolled_s(sink_m)) {
+            (Some(passage), Some(time)) if time > 0.0 => passage / time,
+            _ => 0.0,
+        }
+    }
+
+    /// Time for the next marble to roll up by one diameter, s; `None` if it does not roll. A lower bound: marbles in a
+    /// queue rub against each other.
+    pub fn refill_s(&self) -> Option<f64> {
+        self.pair(0.0, 0.0, 0.0).rolled_s(self.marble_m)
+    }
+
+    /// Time from one pocket to the next at a rim speed, s.
+    pub fn interval_s(&self, speed_m_s: f64) -> f64 {
+        std::f64::consts::TAU * self.pitch_radius_m / f64::from(self.pockets) / speed_m_s
+    }
+
+    /// Marble and pocket so many standard deviations off in diameter, slope and pitch circle.
+    fn pair(&self, diameter_z: f64, slope_z: f64, circle_z: f64) -> Pair {
+        let radius_m = (self.marble_m + diameter_z * self.marble_sd_m) / 2.0;
+        let slope = self.slope_rad + slope_z * self.slope_sd_rad;
+        Pair {
+            radius_m,
+            acceleration: self.acceleration_at(radius_m, slope),
+            offset_m: self.height_misfit_m + circle_z * self.off_circle_sd_m,
+        }
+    }
+
+    /// sin 2 lambda = 2 mu/(1 + mu^2): half-width of the locked range in radii; 1 for mu above 1.
+    fn locking(&self) -> f64 {
+        let mu = self.surface.sliding_friction.min(1.0);
+        2.0 * mu / (1.0 + mu * mu)
+    }
+
+    /// Sink from which a marble goes in, m.
+    fn in_sink_m(&self, radius_m: f64) -> f64 {
+        match self.wall {
+            Wall::Square => {
+                radius_m * (1.0 + PUSH_THROUGH * self.locking()) + FACE_GAP_M - self.gap_m
+            }
+            Wall::Relieved => radius_m,
+        }
+    }
+
+    /// Rim travel that the recoil of the wheel gives, m: e v thrown back, brought back by the drive.
+    fn recoil_m(&self, radius_m: f64, speed_m_s: f64) -> f64 {
+        let energy = speed_m_s * speed_m_s * self.recoil_s2 / self.pitch_radius_m;
+        (2.0 * self.surface.restitution * energy).min(RECOIL_RADII * radius_m)
+    }
+
+    /// Chance that the way lacking is there.
+    fn way_there(&self, lacking_m: Option<f64>, radius_m: f64) -> f64 {
+        let Some(lacking) = lacking_m else { return 0.0 };
+        let play = (self.channel_m - 2.0 * radius_m).max(1e-9);
+        match self.wall {
+            Wall::Square => (1.0 - lacking / play).clamp(0.0, 1.0),
+            Wall::Relieved if lacking <= play / 2.0 => 1.0,
+            Wall::Relieved => {
+                let room = (lacking - play / 2.0) / (2.0 * radius_m * ROOM_DIAMETERS);
+                0.5 * libm::erfc(libm::log(room) / ROOM_SPREAD / std::f64::consts::SQRT_2)
+            }
+        }
+    }
+
+    /// Chances for one pair: in deep enough, and at least deep enough to lock.
+    fn pair_chances(&self, pair: &Pair, speed_m_s: f64) -> Chances {
+        let r = pair.radius_m;
+        let in_sink = self.in_sink_m(r);
+        if in_sink > self.depth_m || r >= self.channel_m / 2.0 {
+            return Chances {
+                take: 0.0,
+                miss: 1.0,
+                pinch: 0.0,
+            };
+        }
+        let recoil = if self.wall == Wall::Square {
+            self.recoil_m(r, speed_m_s)
+        } else {
+            0.0
+        };
+        let lacking = pair
+            .lacking_m(self.bore_m, in_sink, speed_m_s)
+            .map(|x| x - recoil);
+        let deep = self.way_there(lacking, r);
+        let locked = match self.wall {
+            Wall::Relieved => 0.0,
+            Wall::Square => {
+                let sink = r * (1.0 - self.locking());
+                let lacking = pair.lacking_m(self.bore_m, sink, speed_m_s);
+                (self.way_there(lacking, r) - deep).max(0.0)
+            }
+        };
+        let fits = pair.passage_m(self.bore_m, in_sink).is_some();
+        let pulled = if fits { PULLED_IN * locked } else { 0.0 };
+        let (take, pinch) = (deep + pulled, locked - pulled);
+        Chances {
+            take,
+            miss: 1.0 - take - pinch,
+            pinch,
+        }
+    }
+
+    /// Chances for one pocket that passes a waiting marble at a rim speed (at the pitch circle, m/s, above 0).
+    pub fn chances(&self, speed_m_s: f64) -> Chances {
+        let mut sum = Chances {
+            take: 0.0,
+            miss: 0.0,
+            pinch: 0.0,
+        };
+        let slopes = normal_nodes(7, self.slope_sd_rad);
+        let circles = normal_nodes(14, self.off_circle_sd_m);
+        for (diameter, weight_d) in normal_nodes(7, self.marble_sd_m) {
+            for &(slope, weight_s) in &slopes {
+                for &(circle, weight_c) in &circles {
+                    let weight = weight_d * weight_s * weight_c;
+                    let one = self.pair_chances(&self.pair(diameter, slope, circle), speed_m_s);
+                    sum.take += weight * one.take;
+                    sum.miss += weight * one.miss;
+                    sum.pinch += weight * one.pinch;
+                }
+            }
+        }
+        sum
+    }
+
+    /// Rim speed at which the chance to take falls through a target, m/s; `None` if it is below it at any speed.
+    pub fn speed_for_take(&self, target: f64) -> Option<f64> {
+        let scale = self.scan_scale();
+        let enough = |speed: f64| self.chances(speed).take >= target;
+        if !enough(scale * 1e-3) {
+            return None;
+        }
+        let first = (1..=SCAN)
+            .map(|i| scale * f64::from(i))
+            .find(|&v| !enough(v))?;
+        Some(bisect((first - scale).max(scale * 1e-3), first, enough))
+    }
+
+    /// Rim speeds between which the chance of a pinch is above 0.3, m/s: there the outcome depends on the drive.
+    /// `None` if there is no such band.
+    pub fn jam_band_m_s(&self) -> Option<(f64, f64)> {
+        let scale = self.scan_scale();
+        let jams = |speed: f64| self.chances(speed).pinch > 0.3;
+        let inside: Vec<u32> = (1..=SCAN).filter(|&i| jams(scale * f64::from(i))).collect();
+        let (first, last) = (f64::from(*inside.first()?), f64::from(*inside.last()?));
+        let low = bisect(scale * (first - 1.0), scale * first, |v| !jams(v));
+        Some((low, bisect(scale * last, scale * (last + 1.0), jams)))
+    }
+
+    /// Step of the search for limits, m/s.
+    fn scan_scale(&self) -> f64 {
+        (self.face_speed_m_s() / 20.0).max(1e-4)
+    }
+}
+
+/// The gap at which [`PUSH_THROUGH`] counts from the face.
+const FACE_GAP_M: f64 = 0.001;
+const SCAN: u32 = 160;
+
+/// Where a condition that holds at `low` stops holding on the way to `high`.
+fn bisect(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..40 {
+        let middle = (low + high) / 2.0;
+        if holds(middle) {
+            low = middle
+        } else {
+            high = middle
+        }
+    }
+    (low + high) / 2.0
+}

@@ -1,0 +1,235 @@
+//! Return floor and mouth held to curves measured in a general 3-D rigid-body engine (MuJoCo 4.0).
+
+use marblewright::physics::floor::{self, Floor};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::mouth::{self, Mouth};
+
+fn rows(text: &str) -> Vec<Vec<f64>> {
+    let line = |l: &str| {
+        l.split(',')
+            .map(|c| c.parse().unwrap_or(f64::NAN))
+            .collect::<Vec<f64>>()
+    };
+    text.lines()
+        .filter(|l| !l.starts_with('#'))
+        .skip(1)
+        .map(line)
+        .collect()
+}
+
+const MARBLE: Marble = Marble {
+    diameter_m: 0.014,
+    density_kg_m3: GLASS_KG_M3,
+};
+
+fn measured_floor(cross_deg: f64, valley_deg: f64, restitution: f64) -> Floor {
+    Floor {
+        length_m: 0.400,
+        width_m: 0.300,
+        cross_pitch_rad: cross_deg.to_radians(),
+        valley_pitch_rad: valley_deg.to_radians(),
+        mouth_m: 0.0182,
+        surface: Surface {
+            restitution,
+            ..Surface::WOOD
+        },
+    }
+}
+
+fn percentile(sorted: &[f64], share: f64) -> f64 {
+    let at = share * (sorted.len() - 1) as f64;
+    let low = at.floor() as usize;
+    let high = (low + 1).min(sorted.len() - 1);
+    sorted[low] + (at - low as f64) * (sorted[high] - sorted[low])
+}
+
+fn mean(x: &[f64]) -> f64 {
+    x.iter().sum::<f64>() / x.len() as f64
+}
+
+/// The sixty places where single marbles were dropped: the same on every floor.
+fn places() -> Vec<(f64, f64)> {
+    rows(include_str!("truth/e5_floor_points.csv"))
+        .into_iter()
+        .filter(|r| r[0] == 1.0 && r[1] == 1.0 && r[2] == 20.0 && r[3] == 0.0)
+        .map(|r| (r[7] / 1000.0 + 0.2, r[8] / 1000.0))
+        .collect()
+}
+
+#[test]
+fn times_home_within_the_limits() {
+    println!("floor (cross, valley pitch in deg)        model    truth   difference");
+    let (mut worst_mean, mut worst_range): (f64, f64) = (0.0, 0.0);
+    let single = |r: &Vec<f64>| r[2] == 20.0 && r[3] == 0.0 && r[6] == 0.0002;
+    for row in rows(include_str!("truth/e5_floor.csv"))
+        .iter()
+        .filter(|r| single(r))
+    {
+        // The engine's damping that was asked to give 0.45 gave 0.503, 0.2 about 0.3 (the curve of restitution).
+        let restitution = if row[5] == 0.45 { 0.503 } else { 0.30 };
+        let floor = measured_floor(row[0], row[1], restitution);
+        let home = |p: &(f64, f64)| floor::roll_home(p.0, p.1, &floor, &MARBLE, 0.1).unwrap();
+        let mut model: Vec<f64> = places().iter().map(home).collect();
+        model.sort_by(f64::total_cmp);
+        let range = percentile(&model, 0.95) - percentile(&model, 0.05);
+        let (off_mean, off_range) = (
+            mean(&model) / row[17] - 1.0,
+            range / (row[16] - row[12]) - 1.0,
+        );
+        let name = format!("({}, {}) e {}", row[0], row[1], restitution);
+        println!(
+            "{name:14} mean s              {:8.3} {:8.3} {:+7.1} %",
+            mean(&model),
+            row[17],
+            100.0 * off_mean
+        );
+        println!(
+            "{name:14} 5-95 % range s      {range:8.3} {:8.3} {:+7.1} %",
+            row[16] - row[12],
+            100.0 * off_range
+        );
+        let mut area = floor::home_times(&floor.whole(&MARBLE), 128, &floor, &MARBLE, 0.1);
+        area.sort_by(f64::total_cmp);
+        let spread = percentile(&area, 0.95) - percentile(&area, 0.05);
+        println!(
+            "{name:14} 128 even points: mean {:.3}, range {spread:.3}",
+            mean(&area)
+        );
+        worst_mean = worst_mean.max(off_mean.abs());
+        worst_range = worst_range.max(off_range.abs());
+    }
+    assert!(worst_mean < 0.10, "mean off by {worst_mean}");
+    assert!(worst_range < 0.20, "range off by {worst_range}");
+}
+
+fn mouth(ratio: f64, slope_deg: f64, sliding_friction: f64) -> Mouth {
+    Mouth {
+        opening_m: ratio * 0.014,
+        slope_rad: slope_deg.to_radians(),
+        surface: Surface {
+            sliding_friction,
+            ..Surface::WOOD
+        },
+    }
+}
+
+/// Sixteen trials a row, so the rows give wide intervals. One row lies beyond the model on purpose: at 75 degrees one
+/// pair of marbles in sixteen stayed (0.011 to 0.283); the model holds that two never arch.
+#[test]
+fn blocking_of_a_mouth_within_every_interval() {
+    println!("mouth: angle cross n slope opening mu     model   truth low..high");
+    let mut missed = Vec::new();
+    for r in rows(include_str!("truth/e5_clog.csv")) {
+        let chance = mouth::block_chance(r[2] as u32, &mouth(r[5], r[3], r[6]), 0.014);
+        let within = (r[12]..=r[13]).contains(&chance);
+        let name = format!(
+            "{} {} n={} {} {} {} window {}",
+            r[0], r[1], r[2], r[3], r[5], r[6], r[4]
+        );
+        println!(
+            "{name:34} {chance:8.3} {:6.3} {:.3}..{:.3} {}",
+            r[11],
+            r[12],
+            r[13],
+            if within { "" } else { "MISSED" }
+        );
+        if !within {
+            missed.push((r[0], r[2]));
+        }
+    }
+    assert_eq!(missed, [(75.0, 2.0)]);
+}
+
+#[test]
+fn hazards_of_the_newcomers_make_up_the_block_chance() {
+    let m = mouth(1.3, 3.0, 0.35);
+    let open: f64 = (0..9).map(|k| 1.0 - mouth::hazard(k, &m, 0.014)).product();
+    assert!((1.0 - open - mouth::block_chance(9, &m, 0.014)).abs() < 1e-12);
+    assert_eq!(mouth::block_chance(2, &m, 0.014), 0.0);
+}
+
+/// The shape found with disks in a flat hopper: jam-free for few, then a sigmoid in their number (R. C. Longjas,
+/// C. Monterola and C. Saloma, J. Stat. Mech. P05006, 2009).
+#[test]
+fn risk_rises_with_number_friction_and_falls_with_slope_and_opening() {
+    let chance = |n, ratio, slope, mu| mouth::block_chance(n, &mouth(ratio, slope, mu), 0.014);
+    for n in 3..20 {
+        assert!(chance(n + 1, 1.3, 3.0, 0.35) > chance(n, 1.3, 3.0, 0.35));
+    }
+    assert!(chance(8, 1.3, 3.0, 0.5) > chance(8, 1.3, 3.0, 0.2));
+    assert!(chance(8, 1.3, 6.0, 0.35) < chance(8, 1.3, 1.5, 0.35));
+    assert!(chance(8, 1.6, 3.0, 0.35) < chance(8, 1.3, 3.0, 0.35));
+    assert_eq!(mouth::hazard(3, &mouth(0.95, 3.0, 0.35), 0.014), 1.0);
+}
+
+/// I. Zuriguel et al., PRE 71, 051303 (2005): <s> = A/(Rc - R)^gamma, A = 9900, Rc = 4.94, gamma = 6.9 (fit read
+/// second-hand; figures recomputed from it).
+#[test]
+fn published_silo_law_is_the_bound() {
+    let cases = [
+        (1.5, 1.96509, 0.337258),
+        (2.0, 5.80816, 0.146883),
+        (2.5, 21.0206, 0.045412),
+        (3.0, 102.283, 0.00968214),
+        (4.0, 15172.4, 6.5905e-5),
+    ];
+    for (ratio, grains, jam) in cases {
+        assert!((mouth::mean_avalanche(ratio) / grains - 1.0).abs() < 1e-4);
+        assert!((mouth::jam_bound(ratio) / jam - 1.0).abs() < 1e-4);
+        for waiting in 0..40 {
+            assert!(mouth::hazard(waiting, &mouth(ratio, 3.0, 0.5), 0.014) <= jam * 1.001);
+        }
+    }
+    let clogs_within = |n: i32, ratio| 1.0 - (1.0 - mouth::jam_bound(ratio)).powi(n);
+    assert!((clogs_within(20, 2.0) - 0.958296).abs() < 1e-5);
+    assert!((clogs_within(50, 3.0) - 0.385204).abs() < 1e-5);
+}
+
+/// A. Marin and M. Souzy, Annu. Rev. Fluid Mech. 57 (2025), read second-hand: a dome takes about (D/d)^2 + 1 balls.
+#[test]
+fn fewest_balls_in_a_dome() {
+    assert_eq!(mouth::fewest_in_dome(0.0182, 0.014), 3);
+    assert_eq!(mouth::fewest_in_dome(0.042, 0.014), 10);
+}
+
+/// Common practice, no source: a floor that falls 6 to 13 mm over its width brings marbles home.
+#[test]
+fn a_floor_that_falls_6_to_13_mm_brings_marbles_home() {
+    let home = |fall_mm: f64| {
+        let mut floor = measured_floor(0.0, 0.0, 0.5);
+        floor.cross_pitch_rad = floor::pitch_rad(fall_mm / 1000.0, 0.3);
+        floor.valley_pitch_rad = floor.cross_pitch_rad;
+        floor::home_times(&floor.whole(&MARBLE), 24, &floor, &MARBLE, 0.1)
+    };
+    for fall_mm in [6.0, 9.0, 13.0] {
+        assert_eq!(home(fall_mm).len(), 24, "{fall_mm} mm");
+    }
+    let flat = home(1.0);
+    println!("a fall of 1 mm brings home {} of 24", flat.len());
+    assert!(flat.len() < 12);
+}
+
+#[test]
+fn more_rolling_resistance_or_a_longer_floor_takes_longer() {
+    let floor = measured_floor(2.0, 2.0, 0.5);
+    let time = |floor: &Floor| {
+        mean(&floor::home_times(
+            &floor.whole(&MARBLE),
+            48,
+            floor,
+            &MARBLE,
+            0.1,
+        ))
+    };
+    let longer = Floor {
+        length_m: 0.8,
+        ..floor
+    };
+    assert!(time(&longer) > time(&floor));
+    assert!(
+        time(&Floor {
+            mouth_m: 0.06,
+            ..floor
+        }) < time(&floor)
+    );
+}
