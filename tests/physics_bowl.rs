@@ -2,16 +2,8 @@
 
 mod common_truth {
     pub fn rows(text: &str) -> Vec<Vec<f64>> {
-        let line = |l: &str| {
-            l.split(',')
-                .map(|c| c.parse().unwrap_or(f64::NAN))
-                .collect::<Vec<f64>>()
-        };
-        text.lines()
-            .filter(|l| !l.starts_with('#'))
-            .skip(1)
-            .map(line)
-            .collect()
+        let line = |l: &str| l.split(',').map(|c| c.parse().unwrap_or(f64::NAN)).collect::<Vec<f64>>();
+        text.lines().filter(|l| !l.starts_with('#')).skip(1).map(line).collect()
     }
 }
 
@@ -21,18 +13,12 @@ use marblewright::physics::bowl_hole::{self, Crossing};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 
 fn glass(diameter_m: f64) -> Marble {
-    Marble {
-        diameter_m,
-        density_kg_m3: GLASS_KG_M3,
-    }
+    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
 }
 
 fn measured_bowl() -> Bowl {
     Bowl {
-        hollow: Hollow::Cap {
-            width_m: 0.150,
-            depth_m: 0.030,
-        },
+        hollow: Hollow::Cap { width_m: 0.150, depth_m: 0.030 },
         holes: bowl::even_holes(3, 0.013, 0.0182),
         surface: Surface::WOOD,
     }
@@ -47,22 +33,11 @@ fn dwell_of_single_marbles_within_fifteen_per_cent() {
         if gap > 0.0 {
             continue;
         }
-        let entry = Entry {
-            speed_m_s: speed,
-            inset_m: 0.002,
-        };
+        let entry = Entry { speed_m_s: speed, inset_m: 0.002 };
         let dwell = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
         let off = dwell.mean_s / mean - 1.0;
-        println!(
-            "bowl dwell, {speed} m/s in, mean s   {:8.3} {mean:8.3} {:+7.1} %",
-            dwell.mean_s,
-            100.0 * off
-        );
-        println!(
-            "  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}",
-            dwell.sd_s,
-            (t95 - t5) / 3.29
-        );
+        println!("bowl dwell, {speed} m/s in, mean s   {:8.3} {mean:8.3} {:+7.1} %", dwell.mean_s, 100.0 * off);
+        println!("  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}", dwell.sd_s, (t95 - t5) / 3.29);
         worst = worst.max(off.abs());
     }
     assert!(worst < 0.15, "worst {worst}");
@@ -71,32 +46,15 @@ fn dwell_of_single_marbles_within_fifteen_per_cent() {
 #[test]
 fn stream_shortens_and_broadens_the_dwell() {
     let row = common_truth::rows(include_str!("truth/e4_bowl.csv")).remove(2);
-    let entry = Entry {
-        speed_m_s: 0.6,
-        inset_m: 0.002,
-    };
+    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
     let alone = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
     let stream = crowd::company(alone, 1.0, 0.014, 0.150);
-    println!(
-        "stream mean s   {:7.2} truth {:7.2}",
-        stream.dwell.mean_s, row[15]
-    );
-    println!(
-        "stream sd s     {:7.2} truth {:7.2} (5-95 % over 3.29)",
-        stream.dwell.sd_s,
-        (row[14] - row[10]) / 3.29
-    );
-    println!(
-        "over the rim    {:7.2} truth {:7.2}",
-        stream.over_rim,
-        row[9] / row[6]
-    );
+    println!("stream mean s   {:7.2} truth {:7.2}", stream.dwell.mean_s, row[15]);
+    println!("stream sd s     {:7.2} truth {:7.2} (5-95 % over 3.29)", stream.dwell.sd_s, (row[14] - row[10]) / 3.29);
+    println!("over the rim    {:7.2} truth {:7.2}", stream.over_rim, row[9] / row[6]);
     assert!((stream.dwell.mean_s / row[15] - 1.0).abs() < 0.15);
     assert!(stream.dwell.sd_s > 3.0 * alone.sd_s);
-    assert!(
-        (stream.inside - stream.dwell.mean_s).abs() < 1e-12,
-        "Little's law"
-    );
+    assert!((stream.inside - stream.dwell.mean_s).abs() < 1e-12, "Little's law");
     let thin = crowd::company(alone, 0.0, 0.014, 0.150);
     assert!((thin.dwell.mean_s - alone.mean_s).abs() < 1e-9 && thin.over_rim == 0.0);
 }
@@ -104,16 +62,10 @@ fn stream_shortens_and_broadens_the_dwell() {
 #[test]
 fn equal_holes_share_equally_and_a_wider_hole_takes_more() {
     let mut bowl = measured_bowl();
-    let entry = Entry {
-        speed_m_s: 0.6,
-        inset_m: 0.002,
-    };
+    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
     let shares = bowl::hole_shares(&bowl, &bowl::swirls(&bowl, &glass(0.014), entry)).unwrap();
     println!("equal holes {shares:?}");
-    assert!(
-        shares.iter().all(|s| (s - 1.0 / 3.0).abs() < 0.06),
-        "{shares:?}"
-    );
+    assert!(shares.iter().all(|s| (s - 1.0 / 3.0).abs() < 0.06), "{shares:?}");
     bowl.holes[0].diameter_m = 0.022;
     let uneven = bowl::hole_shares(&bowl, &bowl::swirls(&bowl, &glass(0.014), entry)).unwrap();
     println!("first hole wider {uneven:?}");
@@ -141,37 +93,16 @@ fn orbit_speed_and_period() {
 /// The stepped integration against the closed form for a slow spiral in a cone (own derivation, no published time).
 #[test]
 fn integration_agrees_with_the_closed_spiral_on_a_cone() {
-    assert!(
-        (bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.01) - 10.100547757).abs() < 1e-6
-    );
-    assert!(
-        (bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.005) - 20.201095515).abs() < 1e-6
-    );
+    assert!((bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.01) - 10.100547757).abs() < 1e-6);
+    assert!((bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.005) - 20.201095515).abs() < 1e-6);
     let marble = glass(0.010);
     let slope = 15f64.to_radians();
     let width = 0.2 + 2.0 * 0.005 * libm::sin(slope);
-    let surface = Surface {
-        rolling_lever_m: 0.002 * 0.005,
-        ..Surface::WOOD
-    };
-    let hole = bowl::Hole {
-        azimuth_rad: 0.0,
-        circle_m: 0.0,
-        diameter_m: 0.06,
-    };
-    let hollow = Hollow::Cone {
-        width_m: width,
-        depth_m: width / 2.0 * libm::tan(slope),
-    };
-    let bowl_ = Bowl {
-        hollow,
-        holes: vec![hole],
-        surface,
-    };
-    let entry = Entry {
-        speed_m_s: bowl::orbit_speed_m_s(0.1, slope),
-        inset_m: 0.0,
-    };
+    let surface = Surface { rolling_lever_m: 0.002 * 0.005, ..Surface::WOOD };
+    let hole = bowl::Hole { azimuth_rad: 0.0, circle_m: 0.0, diameter_m: 0.06 };
+    let hollow = Hollow::Cone { width_m: width, depth_m: width / 2.0 * libm::tan(slope) };
+    let bowl_ = Bowl { hollow, holes: vec![hole], surface };
+    let entry = Entry { speed_m_s: bowl::orbit_speed_m_s(0.1, slope), inset_m: 0.0 };
     let model = bowl::swirl(&bowl_, &marble, entry, 0.0).unwrap().dwell_s;
     let inner = 0.03 - 0.005 * libm::sin(slope);
     let closed = bowl::cone_spiral_s(0.10, inner, slope, 0.002);
@@ -192,34 +123,17 @@ fn golf_hole_takes_the_ball_below_the_published_speed() {
         let speed = bowl_hole::capture_speed_m_s(chord, 0.0427, marblewright::physics::G);
         assert!((speed - chord_speed).abs() < 1e-5);
     }
-    let pass = |speed_m_s| Crossing {
-        speed_m_s,
-        press_m_s2: marblewright::physics::G,
-        offset_m: 0.0,
-        hole_m: 0.108,
-    };
+    let pass = |speed_m_s| Crossing { speed_m_s, press_m_s2: marblewright::physics::G, offset_m: 0.0, hole_m: 0.108 };
     assert!(pass(free * 0.999).outcome(0.02135, 0.5).is_none());
-    let rim = (1..400)
-        .map(|i| free * (1.0 + f64::from(i) * 0.005))
-        .find(|&v| pass(v).outcome(0.02135, 0.5).is_some());
-    println!(
-        "golf, with the far rim: {:.3} m/s, published 1.63",
-        rim.unwrap()
-    );
+    let rim = (1..400).map(|i| free * (1.0 + f64::from(i) * 0.005)).find(|&v| pass(v).outcome(0.02135, 0.5).is_some());
+    println!("golf, with the far rim: {:.3} m/s, published 1.63", rim.unwrap());
     assert!((rim.unwrap() / 1.63 - 1.0).abs() < 0.15);
 }
 
 /// M/G/infinity: the number in the system is Poisson; P(2 or more) = 1 - e^-a (1 + a).
 #[test]
 fn coincidence_at_a_hole_is_poisson() {
-    let p: [f64; 6] = [
-        0.082084999,
-        0.205212497,
-        0.256515621,
-        0.213763017,
-        0.133601886,
-        0.066800943,
-    ];
+    let p: [f64; 6] = [0.082084999, 0.205212497, 0.256515621, 0.213763017, 0.133601886, 0.066800943];
     for (n, each) in p.iter().enumerate() {
         let exactly = crowd::together(n as u32, 2.5) - crowd::together(n as u32 + 1, 2.5);
         assert!((exactly - each).abs() < 1e-9);
@@ -232,24 +146,9 @@ fn coincidence_at_a_hole_is_poisson() {
 fn dwell_follows_entry_speed_and_resistance() {
     let marble = glass(0.014);
     let at = |speed_m_s, lever| {
-        let surface = Surface {
-            rolling_lever_m: lever,
-            ..Surface::WOOD
-        };
-        let bowl_ = Bowl {
-            surface,
-            ..measured_bowl()
-        };
-        bowl::dwell(
-            &bowl_,
-            &marble,
-            Entry {
-                speed_m_s,
-                inset_m: 0.002,
-            },
-            0.02,
-        )
-        .unwrap()
+        let surface = Surface { rolling_lever_m: lever, ..Surface::WOOD };
+        let bowl_ = Bowl { surface, ..measured_bowl() };
+        bowl::dwell(&bowl_, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.02).unwrap()
     };
     let base: Dwell = at(0.5, 4e-5);
     assert!(at(0.6, 4e-5).mean_s > base.mean_s);

@@ -5,22 +5,11 @@ use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::mouth::{self, Mouth};
 
 fn rows(text: &str) -> Vec<Vec<f64>> {
-    let line = |l: &str| {
-        l.split(',')
-            .map(|c| c.parse().unwrap_or(f64::NAN))
-            .collect::<Vec<f64>>()
-    };
-    text.lines()
-        .filter(|l| !l.starts_with('#'))
-        .skip(1)
-        .map(line)
-        .collect()
+    let line = |l: &str| l.split(',').map(|c| c.parse().unwrap_or(f64::NAN)).collect::<Vec<f64>>();
+    text.lines().filter(|l| !l.starts_with('#')).skip(1).map(line).collect()
 }
 
-const MARBLE: Marble = Marble {
-    diameter_m: 0.014,
-    density_kg_m3: GLASS_KG_M3,
-};
+const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
 
 fn measured_floor(cross_deg: f64, valley_deg: f64, restitution: f64) -> Floor {
     Floor {
@@ -29,10 +18,7 @@ fn measured_floor(cross_deg: f64, valley_deg: f64, restitution: f64) -> Floor {
         cross_pitch_rad: cross_deg.to_radians(),
         valley_pitch_rad: valley_deg.to_radians(),
         mouth_m: 0.0182,
-        surface: Surface {
-            restitution,
-            ..Surface::WOOD
-        },
+        surface: Surface { restitution, ..Surface::WOOD },
     }
 }
 
@@ -61,10 +47,7 @@ fn times_home_within_the_limits() {
     println!("floor (cross, valley pitch in deg)        model    truth   difference");
     let (mut worst_mean, mut worst_range): (f64, f64) = (0.0, 0.0);
     let single = |r: &Vec<f64>| r[2] == 20.0 && r[3] == 0.0 && r[6] == 0.0002;
-    for row in rows(include_str!("truth/e5_floor.csv"))
-        .iter()
-        .filter(|r| single(r))
-    {
+    for row in rows(include_str!("truth/e5_floor.csv")).iter().filter(|r| single(r)) {
         // The engine's damping that was asked to give 0.45 gave 0.503, 0.2 about 0.3 (the curve of restitution).
         let restitution = if row[5] == 0.45 { 0.503 } else { 0.30 };
         let floor = measured_floor(row[0], row[1], restitution);
@@ -72,29 +55,14 @@ fn times_home_within_the_limits() {
         let mut model: Vec<f64> = places().iter().map(home).collect();
         model.sort_by(f64::total_cmp);
         let range = percentile(&model, 0.95) - percentile(&model, 0.05);
-        let (off_mean, off_range) = (
-            mean(&model) / row[17] - 1.0,
-            range / (row[16] - row[12]) - 1.0,
-        );
+        let (off_mean, off_range) = (mean(&model) / row[17] - 1.0, range / (row[16] - row[12]) - 1.0);
         let name = format!("({}, {}) e {}", row[0], row[1], restitution);
-        println!(
-            "{name:14} mean s              {:8.3} {:8.3} {:+7.1} %",
-            mean(&model),
-            row[17],
-            100.0 * off_mean
-        );
-        println!(
-            "{name:14} 5-95 % range s      {range:8.3} {:8.3} {:+7.1} %",
-            row[16] - row[12],
-            100.0 * off_range
-        );
+        println!("{name:14} mean s              {:8.3} {:8.3} {:+7.1} %", mean(&model), row[17], 100.0 * off_mean);
+        println!("{name:14} 5-95 % range s      {range:8.3} {:8.3} {:+7.1} %", row[16] - row[12], 100.0 * off_range);
         let mut area = floor::home_times(&floor.whole(&MARBLE), 128, &floor, &MARBLE, 0.1);
         area.sort_by(f64::total_cmp);
         let spread = percentile(&area, 0.95) - percentile(&area, 0.05);
-        println!(
-            "{name:14} 128 even points: mean {:.3}, range {spread:.3}",
-            mean(&area)
-        );
+        println!("{name:14} 128 even points: mean {:.3}, range {spread:.3}", mean(&area));
         worst_mean = worst_mean.max(off_mean.abs());
         worst_range = worst_range.max(off_range.abs());
     }
@@ -106,10 +74,7 @@ fn mouth(ratio: f64, slope_deg: f64, sliding_friction: f64) -> Mouth {
     Mouth {
         opening_m: ratio * 0.014,
         slope_rad: slope_deg.to_radians(),
-        surface: Surface {
-            sliding_friction,
-            ..Surface::WOOD
-        },
+        surface: Surface { sliding_friction, ..Surface::WOOD },
     }
 }
 
@@ -122,10 +87,7 @@ fn blocking_of_a_mouth_within_every_interval() {
     for r in rows(include_str!("truth/e5_clog.csv")) {
         let chance = mouth::block_chance(r[2] as u32, &mouth(r[5], r[3], r[6]), 0.014);
         let within = (r[12]..=r[13]).contains(&chance);
-        let name = format!(
-            "{} {} n={} {} {} {} window {}",
-            r[0], r[1], r[2], r[3], r[5], r[6], r[4]
-        );
+        let name = format!("{} {} n={} {} {} {} window {}", r[0], r[1], r[2], r[3], r[5], r[6], r[4]);
         println!(
             "{name:34} {chance:8.3} {:6.3} {:.3}..{:.3} {}",
             r[11],
@@ -212,24 +174,8 @@ fn a_floor_that_falls_6_to_13_mm_brings_marbles_home() {
 #[test]
 fn more_rolling_resistance_or_a_longer_floor_takes_longer() {
     let floor = measured_floor(2.0, 2.0, 0.5);
-    let time = |floor: &Floor| {
-        mean(&floor::home_times(
-            &floor.whole(&MARBLE),
-            48,
-            floor,
-            &MARBLE,
-            0.1,
-        ))
-    };
-    let longer = Floor {
-        length_m: 0.8,
-        ..floor
-    };
+    let time = |floor: &Floor| mean(&floor::home_times(&floor.whole(&MARBLE), 48, floor, &MARBLE, 0.1));
+    let longer = Floor { length_m: 0.8, ..floor };
     assert!(time(&longer) > time(&floor));
-    assert!(
-        time(&Floor {
-            mouth_m: 0.06,
-            ..floor
-        }) < time(&floor)
-    );
+    assert!(time(&Floor { mouth_m: 0.06, ..floor }) < time(&floor));
 }

@@ -5,11 +5,7 @@ use marblewright::physics::material::Surface;
 use marblewright::physics::pick_up::{PickUp, RECOIL_S2, Wall};
 
 fn table(text: &str) -> Vec<Vec<&str>> {
-    text.lines()
-        .filter(|l| !l.starts_with('#'))
-        .skip(1)
-        .map(|l| l.split(',').collect())
-        .collect()
+    text.lines().filter(|l| !l.starts_with('#')).skip(1).map(|l| l.split(',').collect()).collect()
 }
 
 fn number(text: &str) -> f64 {
@@ -46,11 +42,7 @@ fn measured(row: &[&str]) -> PickUp {
         depth_m: number(row[5]) * number(row[3]) / 1000.0,
         slope_rad: number(row[7]).to_radians(),
         channel_m: number(row[8]) * number(row[3]) / 1000.0,
-        wall: if row[0].contains("relieved") {
-            Wall::Relieved
-        } else {
-            Wall::Square
-        },
+        wall: if row[0].contains("relieved") { Wall::Relieved } else { Wall::Square },
         ..base()
     }
 }
@@ -65,53 +57,24 @@ fn limits_of_pick_up_within_the_limits() {
         let wheel = measured(row);
         let mut hold = |what: &str, model: f64, truth: f64, limit: f64| {
             let off = model / truth - 1.0;
-            println!(
-                "{:18} {what:18} {:8.2} {:8.2} {:+7.1} %",
-                fit[0],
-                1000.0 * model,
-                1000.0 * truth,
-                100.0 * off
-            );
+            println!("{:18} {what:18} {:8.2} {:8.2} {:+7.1} %", fit[0], 1000.0 * model, 1000.0 * truth, 100.0 * off);
             if off.abs() > limit {
                 failures.push(format!("{} {what} {off:.3}", fit[0]));
             }
         };
-        hold(
-            "v0 mm/s",
-            wheel.face_speed_m_s(),
-            number(fit[5]) / 1000.0,
-            0.002,
-        );
+        hold("v0 mm/s", wheel.face_speed_m_s(), number(fit[5]) / 1000.0, 0.002);
         let truth_70 = number(fit[12]) / 1000.0;
-        hold(
-            "70 % speed mm/s",
-            wheel.speed_for_take(0.7).unwrap(),
-            truth_70,
-            0.15,
-        );
+        hold("70 % speed mm/s", wheel.speed_for_take(0.7).unwrap(), truth_70, 0.15);
         let band = wheel.jam_band_m_s();
         if number(fit[10]).is_nan() {
             assert!(band.is_none(), "{} stalls nowhere", fit[0]);
         } else {
             let v0 = number(fit[5]) / 1000.0;
-            hold(
-                "jam band from mm/s",
-                band.unwrap().0,
-                v0 * number(fit[10]),
-                0.25,
-            );
-            hold(
-                "jam band to mm/s",
-                band.unwrap().1,
-                v0 * number(fit[11]),
-                0.25,
-            );
+            hold("jam band from mm/s", band.unwrap().0, v0 * number(fit[10]), 0.25);
+            hold("jam band to mm/s", band.unwrap().1, v0 * number(fit[11]), 0.25);
         }
         let steady = wheel.chances(0.8 * truth_70).take;
-        println!(
-            "{:18} take at 0.8 of the measured 70 % speed {steady:.3}",
-            fit[0]
-        );
+        println!("{:18} take at 0.8 of the measured 70 % speed {steady:.3}", fit[0]);
         assert!(steady > 0.9, "{} {steady}", fit[0]);
     }
     assert!(failures.is_empty(), "{failures:?}");
@@ -149,21 +112,12 @@ fn curves_point_by_point() {
 #[test]
 fn face_speed_is_the_capture_law_with_the_ramps_acceleration() {
     let free = |marble_m: f64, bore_m: f64| {
-        let wheel = PickUp {
-            marble_m,
-            bore_m,
-            ..base()
-        };
+        let wheel = PickUp { marble_m, bore_m, ..base() };
         wheel.face_speed_m_s() * (G / wheel.acceleration_m_s2()).sqrt()
     };
     assert!((free(0.0427, 0.108) - 1.31).abs() < 0.005);
-    let workshop = [
-        (0.0175, 0.235192762),
-        (0.018, 0.247571328),
-        (0.020, 0.297085594),
-        (0.024, 0.396114125),
-        (0.032, 0.594171187),
-    ];
+    let workshop =
+        [(0.0175, 0.235192762), (0.018, 0.247571328), (0.020, 0.297085594), (0.024, 0.396114125), (0.032, 0.594171187)];
     for (bore_m, speed) in workshop {
         assert!((free(0.016, bore_m) - speed).abs() < 1e-8);
     }
@@ -174,16 +128,8 @@ fn face_speed_is_the_capture_law_with_the_ramps_acceleration() {
 #[test]
 fn refill_rolls_one_diameter() {
     for (degrees, time) in [(3.0, 0.295446322), (5.0, 0.228944737), (10.0, 0.162197275)] {
-        let surface = Surface {
-            rolling_lever_m: 0.0,
-            ..Surface::WOOD
-        };
-        let wheel = PickUp {
-            marble_m: 0.016,
-            slope_rad: f64::to_radians(degrees),
-            surface,
-            ..base()
-        };
+        let surface = Surface { rolling_lever_m: 0.0, ..Surface::WOOD };
+        let wheel = PickUp { marble_m: 0.016, slope_rad: f64::to_radians(degrees), surface, ..base() };
         assert!((wheel.refill_s().unwrap() - time).abs() < 1e-8);
     }
 }
@@ -220,98 +166,28 @@ fn a_bore_of_1_2_to_1_45_diameters_works_and_a_tight_one_does_not() {
 /// Common practice, no source: pockets drilled off their circle make a wheel skip or jam.
 #[test]
 fn pockets_off_their_circle_skip_or_jam() {
-    let take = |off_mm: f64| {
-        PickUp {
-            off_circle_sd_m: off_mm / 1000.0,
-            ..base()
-        }
-        .chances(0.045)
-    };
-    println!(
-        "off its circle by sd 0 mm {:?}, 1 mm {:?}, 2 mm {:?}",
-        take(0.0),
-        take(1.0),
-        take(2.0)
-    );
+    let take = |off_mm: f64| PickUp { off_circle_sd_m: off_mm / 1000.0, ..base() }.chances(0.045);
+    println!("off its circle by sd 0 mm {:?}, 1 mm {:?}, 2 mm {:?}", take(0.0), take(1.0), take(2.0));
     assert!(take(0.0).take > 0.99);
     assert!(take(2.0).take < take(1.0).take && take(1.0).take < take(0.0).take);
     assert!(take(2.0).pinch + take(2.0).miss > 0.1);
-    let low = PickUp {
-        height_misfit_m: -0.003,
-        ..base()
-    };
-    assert_eq!(
-        low.chances(0.03).take.min(0.5),
-        low.chances(0.03).take,
-        "a ramp 3 mm off does not feed"
-    );
+    let low = PickUp { height_misfit_m: -0.003, ..base() };
+    assert_eq!(low.chances(0.03).take.min(0.5), low.chances(0.03).take, "a ramp 3 mm off does not feed");
 }
 
 #[test]
 fn changes_go_the_way_a_maker_expects() {
     let limit = |wheel: PickUp| wheel.speed_for_take(0.9).unwrap();
     let plain = limit(base());
-    assert!(
-        limit(PickUp {
-            slope_rad: 6f64.to_radians(),
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            bore_m: 0.020,
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            channel_m: 0.020,
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            wall: Wall::Relieved,
-            ..base()
-        }) > 1.2 * plain
-    );
-    assert!(
-        limit(PickUp {
-            gap_m: 0.002,
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            height_misfit_m: 0.001,
-            ..base()
-        }) < plain
-    );
-    assert!(
-        limit(PickUp {
-            marble_sd_m: 0.0006,
-            slope_sd_rad: 0.01,
-            ..base()
-        }) < plain
-    );
-    assert!(
-        PickUp {
-            slope_rad: 0.2f64.to_radians(),
-            ..base()
-        }
-        .speed_for_take(0.9)
-        .is_none(),
-        "it does not roll"
-    );
-    assert!(
-        PickUp {
-            depth_m: 0.006,
-            ..base()
-        }
-        .speed_for_take(0.9)
-        .is_none(),
-        "too shallow a pocket"
-    );
+    assert!(limit(PickUp { slope_rad: 6f64.to_radians(), ..base() }) > plain);
+    assert!(limit(PickUp { bore_m: 0.020, ..base() }) > plain);
+    assert!(limit(PickUp { channel_m: 0.020, ..base() }) > plain);
+    assert!(limit(PickUp { wall: Wall::Relieved, ..base() }) > 1.2 * plain);
+    assert!(limit(PickUp { gap_m: 0.002, ..base() }) > plain);
+    assert!(limit(PickUp { height_misfit_m: 0.001, ..base() }) < plain);
+    assert!(limit(PickUp { marble_sd_m: 0.0006, slope_sd_rad: 0.01, ..base() }) < plain);
+    assert!(PickUp { slope_rad: 0.2f64.to_radians(), ..base() }.speed_for_take(0.9).is_none(), "it does not roll");
+    assert!(PickUp { depth_m: 0.006, ..base() }.speed_for_take(0.9).is_none(), "too shallow a pocket");
     for speed in (1..60).map(|i| 0.005 * f64::from(i)) {
         assert!(base().chances(speed).take >= base().chances(speed + 0.005).take - 1e-12);
     }

@@ -5,8 +5,8 @@
 mod rows;
 
 use marblewright::physics::hand_over::{
-    Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share,
-    mouth_width_m, step_above_entry_m,
+    Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share, mouth_width_m,
+    step_above_entry_m,
 };
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::release::{Guide, Pocket, Release, release};
@@ -16,10 +16,7 @@ use std::f64::consts::PI;
 const CURVE: &str = include_str!("truth/e3_release.csv");
 const LIMIT_DEG: f64 = 2.0;
 
-const MARBLE: Marble = Marble {
-    diameter_m: 0.014,
-    density_kg_m3: GLASS_KG_M3,
-};
+const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
 
 fn rpm(speed: f64) -> f64 {
     speed * PI / 30.0
@@ -209,11 +206,7 @@ fn critical_speed_and_departure() {
     println!("what                                        model        truth");
     let cases = [
         ("D 2.5 m, d 0", 2.5, 26.747101),
-        (
-            "laboratory drum, 72 less 10.41 mm",
-            0.072 - 0.01041,
-            170.4087,
-        ),
+        ("laboratory drum, 72 less 10.41 mm", 0.072 - 0.01041, 170.4087),
         ("D 300 mm, d 16 mm", 0.300 - 0.016, 79.357421),
     ];
     for (what, across_m, truth) in cases {
@@ -224,10 +217,7 @@ fn critical_speed_and_departure() {
     let share = rpm(20.0) / critical_speed_rad_s(1.25);
     assert!((share - 0.74774).abs() < 1e-5);
     let departure = departure_rad(rpm(60.0), 0.12).unwrap().to_degrees();
-    println!(
-        "{:40} {departure:11.6} {:11.6} deg",
-        "r 120 mm, 60 rpm", 61.113153
-    );
+    println!("{:40} {departure:11.6} {:11.6} deg", "r 120 mm, 60 rpm", 61.113153);
     assert!((departure - 61.113153).abs() < 1e-6);
     assert_eq!(departure_rad(rpm(90.0), 0.12), None);
 }

@@ -25,29 +25,20 @@ fn line(what: &str, model: f64, truth: f64) -> f64 {
 }
 
 fn glass(diameter_m: f64) -> Marble {
-    Marble {
-        diameter_m,
-        density_kg_m3: GLASS_KG_M3,
-    }
+    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
 }
 
 fn deg(angle: f64) -> f64 {
     angle.to_radians()
 }
 
-const SMOOTH: Surface = Surface {
-    rolling_lever_m: 0.0,
-    drilling_lever_m: 0.0,
-    ..Surface::WOOD
-};
+const SMOOTH: Surface = Surface { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..Surface::WOOD };
 
 /// Solid sphere on a plane, a = (5/7) g sin t; rolls while tan t <= (7/2) mu (Aghamohammadi and Aghamohammadi, "Slipping and
 /// rolling on an inclined plane", 2011).
 #[test]
 fn plane() {
-    println!(
-        "what                                                         model         truth difference"
-    );
+    println!("what                                                         model         truth difference");
     let cases = [
         (1.0, 0.122249744, 4.044743807, 0.494468895, 0.004987161),
         (3.0, 0.366600289, 2.335708257, 0.856271323, 0.014973651),
@@ -57,34 +48,11 @@ fn plane() {
     ];
     for (slope, a_truth, t_truth, v_truth, mu_truth) in cases {
         let a = acceleration(deg(slope), Seat::PLANE, 0.008, &SMOOTH);
-        close(
-            &format!("acceleration at {slope} deg (m/s2)"),
-            a,
-            a_truth,
-            4e-9,
-        );
-        close(
-            "  1 m from rest (s)",
-            time_s(1.0, 0.0, a).unwrap(),
-            t_truth,
-            1e-9,
-        );
-        close(
-            "  speed after 1 m (m/s)",
-            exit_speed_m_s(1.0, 0.0, a).unwrap(),
-            v_truth,
-            1e-9,
-        );
-        let edge = Surface {
-            sliding_friction: mu_truth,
-            ..SMOOTH
-        };
-        close(
-            "  slip slope (deg)",
-            slip_slope_rad(Seat::PLANE, &edge).to_degrees(),
-            slope,
-            1e-7,
-        );
+        close(&format!("acceleration at {slope} deg (m/s2)"), a, a_truth, 4e-9);
+        close("  1 m from rest (s)", time_s(1.0, 0.0, a).unwrap(), t_truth, 1e-9);
+        close("  speed after 1 m (m/s)", exit_speed_m_s(1.0, 0.0, a).unwrap(), v_truth, 1e-9);
+        let edge = Surface { sliding_friction: mu_truth, ..SMOOTH };
+        close("  slip slope (deg)", slip_slope_rad(Seat::PLANE, &edge).to_degrees(), slope, 1e-7);
     }
 }
 
@@ -95,46 +63,15 @@ fn rails() {
     let seat = Channel::SharpRails { gap_m: 0.016 }.seat(0.01).unwrap();
     close("KoMaL h/R", seat.radius_ratio, 0.6, 1e-12);
     close("KoMaL factor", seat.rolling_share(), 9.0 / 19.0, 1e-12);
-    close(
-        "KoMaL a (m/s2)",
-        acceleration(deg(30.0), seat, 0.01, &SMOOTH),
-        2.322627632,
-        1e-9,
-    );
-    let slippery = Surface {
-        sliding_friction: 0.2,
-        ..SMOOTH
-    };
-    close(
-        "KoMaL slip at mu 0.2 (deg)",
-        slip_slope_rad(seat, &slippery).to_degrees(),
-        32.347443,
-        2e-8,
-    );
+    close("KoMaL a (m/s2)", acceleration(deg(30.0), seat, 0.01, &SMOOTH), 2.322627632, 1e-9);
+    let slippery = Surface { sliding_friction: 0.2, ..SMOOTH };
+    close("KoMaL slip at mu 0.2 (deg)", slip_slope_rad(seat, &slippery).to_degrees(), 32.347443, 2e-8);
     let seat = Channel::SharpRails { gap_m: 0.010 }.seat(0.008).unwrap();
-    close(
-        "16 mm on a 10 mm gap, h/R",
-        seat.radius_ratio,
-        0.780624750,
-        1e-9,
-    );
-    close(
-        "16 mm on a 10 mm gap, factor",
-        seat.rolling_share(),
-        0.603715170,
-        1e-9,
-    );
-    let rods = Channel::RoundRails {
-        rod_radius_m: 0.002,
-        spacing_m: 0.010,
-    };
+    close("16 mm on a 10 mm gap, h/R", seat.radius_ratio, 0.780624750, 1e-9);
+    close("16 mm on a 10 mm gap, factor", seat.rolling_share(), 0.603715170, 1e-9);
+    let rods = Channel::RoundRails { rod_radius_m: 0.002, spacing_m: 0.010 };
     // sin = 5/10, so h/R = cos 30.
-    close(
-        "rods, h/R",
-        rods.seat(0.008).unwrap().radius_ratio,
-        0.75f64.sqrt(),
-        1e-12,
-    );
+    close("rods, h/R", rods.seat(0.008).unwrap().radius_ratio, 0.75f64.sqrt(), 1e-12);
 }
 
 /// Factor and slip slope over h/R: a deep groove slows a marble but hardly changes where it slips. Recomputed from Newton
@@ -147,28 +84,11 @@ fn grooves() {
         (90.0, 0.555555556, 3.181981),
         (60.0, 0.384615385, 3.25),
     ];
-    let unit = Surface {
-        sliding_friction: 1.0,
-        ..SMOOTH
-    };
+    let unit = Surface { sliding_friction: 1.0, ..SMOOTH };
     for (angle, share, slip) in cases {
-        let seat = Channel::Vee {
-            angle_rad: deg(angle),
-        }
-        .seat(0.007)
-        .unwrap();
-        close(
-            &format!("V of {angle} deg, factor"),
-            seat.rolling_share(),
-            share,
-            2e-9,
-        );
-        close(
-            "  slip: tan t / mu",
-            libm::tan(slip_slope_rad(seat, &unit)),
-            slip,
-            2e-7,
-        );
+        let seat = Channel::Vee { angle_rad: deg(angle) }.seat(0.007).unwrap();
+        close(&format!("V of {angle} deg, factor"), seat.rolling_share(), share, 2e-9);
+        close("  slip: tan t / mu", libm::tan(slip_slope_rad(seat, &unit)), slip, 2e-7);
     }
 }
 
@@ -185,10 +105,7 @@ fn u_channel_carries_on_floor_or_edges() {
 fn a_marble_that_does_not_fit_is_refused() {
     let gap = Channel::SharpRails { gap_m: 0.017 };
     assert_eq!(gap.seat(0.008), Err(Misfit::FallsThrough));
-    assert_eq!(
-        Channel::Vee { angle_rad: 0.0 }.seat(0.008),
-        Err(Misfit::Impossible)
-    );
+    assert_eq!(Channel::Vee { angle_rad: 0.0 }.seat(0.008), Err(Misfit::Impossible));
     assert_eq!(Channel::Plane.seat(f64::NAN), Err(Misfit::Impossible));
 }
 
@@ -196,12 +113,7 @@ fn a_marble_that_does_not_fit_is_refused() {
 #[test]
 fn skid() {
     let skid = skid_to_roll(0.5, 0.2);
-    close(
-        "skid, speed (m/s)",
-        skid.rolling_speed_m_s,
-        0.357142857,
-        1e-9,
-    );
+    close("skid, speed (m/s)", skid.rolling_speed_m_s, 0.357142857, 1e-9);
     close("skid, time (s)", skid.time_s, 0.072836872, 1e-8);
     close("skid, way (m)", skid.length_m, 0.031215802, 2e-8);
 }
@@ -210,46 +122,19 @@ fn skid() {
 /// differ by 7/5; up and down a slope they differ by (10/7) mu g cos t (Maslova, de Jesus and Sasaki, 2020, see it).
 #[test]
 fn rolling_resistance() {
-    let b = Surface {
-        rolling_lever_m: 0.005 * 0.008,
-        drilling_lever_m: 0.0,
-        ..Surface::WOOD
-    };
+    let b = Surface { rolling_lever_m: 0.005 * 0.008, drilling_lever_m: 0.0, ..Surface::WOOD };
     let down = acceleration(deg(3.0), Seat::PLANE, 0.008, &b);
     let up = -acceleration(deg(-3.0), Seat::PLANE, 0.008, &b);
     close("down 3 deg at 0.005 (m/s2)", down, 0.331624538, 1e-8);
     close("up 3 deg at 0.005 (m/s2)", up, 0.401576041, 1e-8);
-    close(
-        "least slope (tan)",
-        libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)),
-        0.005,
-        1e-9,
-    );
+    close("least slope (tan)", libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)), 0.005, 1e-9);
     // 0.5 to 0.4 m/s over 1 m on the level: (7/10) and (1/2) of (vi^2 - vf^2)/(g s).
-    close(
-        "force from moment",
-        force_definition(0.006424212),
-        0.004588723,
-        1e-6,
-    );
-    close(
-        "moment from force",
-        moment_definition(0.004588723),
-        0.006424212,
-        1e-6,
-    );
+    close("force from moment", force_definition(0.006424212), 0.004588723, 1e-6);
+    close("moment from force", moment_definition(0.004588723), 0.006424212, 1e-6);
     let coefficient = 0.006424212;
-    let slow = Surface {
-        rolling_lever_m: coefficient * 0.008,
-        ..b
-    };
+    let slow = Surface { rolling_lever_m: coefficient * 0.008, ..b };
     let a = acceleration(0.0, Seat::PLANE, 0.008, &slow);
-    close(
-        "0.5 m/s after 1 m of it (m/s)",
-        exit_speed_m_s(1.0, 0.5, a).unwrap(),
-        0.4,
-        1e-6,
-    );
+    close("0.5 m/s after 1 m of it (m/s)", exit_speed_m_s(1.0, 0.5, a).unwrap(), 0.4, 1e-6);
 }
 
 /// A bigger marble rolls more easily on the same wood: the coefficient is lever arm over radius.
@@ -263,13 +148,8 @@ fn resistance_scales_with_the_marble() {
 fn shape(name: &str, diameter_m: f64) -> Channel {
     match name {
         "plane" => Channel::Plane,
-        "V90" => Channel::Vee {
-            angle_rad: PI / 2.0,
-        },
-        "rails" => Channel::RoundRails {
-            rod_radius_m: 0.002,
-            spacing_m: 0.7 * diameter_m,
-        },
+        "V90" => Channel::Vee { angle_rad: PI / 2.0 },
+        "rails" => Channel::RoundRails { rod_radius_m: 0.002, spacing_m: 0.7 * diameter_m },
         other => panic!("shape {other}"),
     }
 }
@@ -284,15 +164,9 @@ fn rolling_times_of_the_engine() {
         let marble = glass(curve.number(row, "dia_mm") / 1e3);
         let name = curve.text(row, "shape");
         let lever = curve.number(row, "roll_fric_m");
-        let surface = Surface {
-            rolling_lever_m: lever,
-            drilling_lever_m: if lever > 0.0 { 1e-5 } else { 0.0 },
-            ..Surface::WOOD
-        };
-        let path = [Segment::Straight {
-            length_m: 0.6,
-            slope_rad: deg(curve.number(row, "slope_deg")),
-        }];
+        let surface =
+            Surface { rolling_lever_m: lever, drilling_lever_m: if lever > 0.0 { 1e-5 } else { 0.0 }, ..Surface::WOOD };
+        let path = [Segment::Straight { length_m: 0.6, slope_rad: deg(curve.number(row, "slope_deg")) }];
         let channel = shape(name, marble.diameter_m);
         let passage = travel(&path, 0.0, &channel, &marble, &surface).unwrap();
         let dt = curve.number(row, "dt");
@@ -324,11 +198,7 @@ fn restitution_is_a_ratio_of_speeds() {
         assert!(off.abs() < 2.0);
     }
     // e = 0.8 from 50 mm: sqrt(2 h/g) (1 + e)/(1 - e), under 1 mm after nine bounces.
-    let off = line(
-        "settling after 50 mm at e = 0.8",
-        settle_time_s(0.05, 0.8),
-        0.908828990,
-    );
+    let off = line("settling after 50 mm at e = 0.8", settle_time_s(0.05, 0.8), 0.908828990);
     assert!(off.abs() < 2.0);
 }
 
@@ -336,23 +206,9 @@ fn restitution_is_a_ratio_of_speeds() {
 fn settle_time_s(height_m: f64, e: f64) -> f64 {
     use marblewright::physics::flight::{Ball, Floor, land};
     let radius_m = 0.007;
-    let ball = Ball {
-        x_m: 0.01,
-        z_m: radius_m + height_m,
-        x_speed: 0.0,
-        z_speed: 0.0,
-        spin: 0.0,
-    };
-    let floor = Floor {
-        slope_rad: 0.0,
-        length_m: 1.0,
-        seat: Seat::PLANE,
-        corner: None,
-    };
-    let surface = Surface {
-        restitution: e,
-        ..SMOOTH
-    };
+    let ball = Ball { x_m: 0.01, z_m: radius_m + height_m, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
+    let floor = Floor { slope_rad: 0.0, length_m: 1.0, seat: Seat::PLANE, corner: None };
+    let surface = Surface { restitution: e, ..SMOOTH };
     land(ball, &floor, radius_m, &surface).0
 }
 
@@ -365,10 +221,7 @@ fn moving_up() {
     let (mut worst, mut worst_start): (f64, f64) = (0.0, 0.0);
     for row in 0..curve.rows.len() {
         let d = curve.number(row, "d_mm") / 1e3;
-        let surface = Surface {
-            rolling_lever_m: curve.number(row, "roll_m"),
-            ..Surface::WOOD
-        };
+        let surface = Surface { rolling_lever_m: curve.number(row, "roll_m"), ..Surface::WOOD };
         let seat = shape(curve.text(row, "shape"), d).seat(d / 2.0).unwrap();
         let a = acceleration(deg(curve.number(row, "slope")), seat, d / 2.0, &surface);
         let what = format!(
@@ -402,11 +255,6 @@ fn places_in_a_file() {
     // Touching marbles: sqrt(2 D/a), 16 mm at 3, 5 and 10 degrees (recomputed).
     for (slope, truth) in [(3.0, 0.295446322), (5.0, 0.228944737), (10.0, 0.162197275)] {
         let a = acceleration(deg(slope), Seat::PLANE, 0.008, &SMOOTH);
-        close(
-            "16 mm moves up one place (s)",
-            advance_time_s(1.0, 0.016, a).unwrap(),
-            truth,
-            1e-8,
-        );
+        close("16 mm moves up one place (s)", advance_time_s(1.0, 0.016, a).unwrap(), truth, 1e-8);
     }
 }

@@ -110,9 +110,7 @@ impl Hollow {
     /// Radius of the sphere a cap is cut from, m; endless for a cone.
     fn sphere_m(&self) -> f64 {
         match *self {
-            Hollow::Cap { width_m, depth_m } => {
-                (width_m * width_m / 4.0 + depth_m * depth_m) / (2.0 * depth_m)
-            }
+            Hollow::Cap { width_m, depth_m } => (width_m * width_m / 4.0 + depth_m * depth_m) / (2.0 * depth_m),
             Hollow::Cone { .. } => f64::INFINITY,
         }
     }
@@ -132,11 +130,7 @@ pub fn orbit_period_s(radius_m: f64, slope_rad: f64) -> f64 {
 /// Time to spiral down a cone from one orbit radius of the centre to a smaller one, s, as long as the orbit stays near
 /// a circle (own derivation; no published spiral time was found). `resistance` is lever arm over marble radius.
 pub fn cone_spiral_s(outer_m: f64, inner_m: f64, slope_rad: f64, resistance: f64) -> f64 {
-    let (sin, cos, tan) = (
-        libm::sin(slope_rad),
-        libm::cos(slope_rad),
-        libm::tan(slope_rad),
-    );
+    let (sin, cos, tan) = (libm::sin(slope_rad), libm::cos(slope_rad), libm::tan(slope_rad));
     let press = cos + 5.0 / 7.0 * sin * sin / cos;
     let k = 2.0 / 3.0 * resistance * (5.0 / 7.0 * G * tan).sqrt() * press / tan;
     2.0 * (outer_m.sqrt() - inner_m.sqrt()) / k
@@ -144,11 +138,7 @@ pub fn cone_spiral_s(outer_m: f64, inner_m: f64, slope_rad: f64, resistance: f64
 
 /// `count` equal holes evenly round a circle.
 pub fn even_holes(count: usize, circle_m: f64, diameter_m: f64) -> Vec<Hole> {
-    let hole = |k| Hole {
-        azimuth_rad: TAU * k as f64 / count as f64,
-        circle_m,
-        diameter_m,
-    };
+    let hole = |k| Hole { azimuth_rad: TAU * k as f64 / count as f64, circle_m, diameter_m };
     (0..count).map(hole).collect()
 }
 
@@ -159,11 +149,7 @@ fn dot(a: Vector, b: Vector) -> f64 {
 }
 
 fn plus(a: Vector, scale: f64, b: Vector) -> Vector {
-    [
-        a[0] + scale * b[0],
-        a[1] + scale * b[1],
-        a[2] + scale * b[2],
-    ]
+    [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
 }
 
 /// The offset surface on which the centre moves, and what acts there.
@@ -219,11 +205,7 @@ impl Path<'_> {
         let down = plus([0.0, 0.0, -G], G * normal[2], normal);
         let brake = self.bowl.surface.rolling_lever_m / self.radius_m * press / speed;
         let along = plus(down, -brake, state.velocity);
-        let share = [
-            5.0 / 7.0 * along[0],
-            5.0 / 7.0 * along[1],
-            5.0 / 7.0 * along[2],
-        ];
+        let share = [5.0 / 7.0 * along[0], 5.0 / 7.0 * along[1], 5.0 / 7.0 * along[2]];
         (plus(share, curve, normal), press)
     }
 
@@ -238,10 +220,7 @@ impl Path<'_> {
         let at = self.onto(plus(state.at, STEP_S, middle.velocity));
         let velocity = plus(state.velocity, STEP_S, second);
         let normal = self.normal(at);
-        State {
-            at,
-            velocity: plus(velocity, -dot(velocity, normal), normal),
-        }
+        State { at, velocity: plus(velocity, -dot(velocity, normal), normal) }
     }
 
     fn onto(&self, at: Vector) -> Vector {
@@ -250,30 +229,19 @@ impl Path<'_> {
             return [at[0] * scale, at[1] * scale, at[2] * scale];
         }
         let rho = libm::hypot(at[0], at[1]);
-        [
-            at[0],
-            at[1],
-            rho * libm::tan(self.bowl.hollow.slope_rad(0.0)),
-        ]
+        [at[0], at[1], rho * libm::tan(self.bowl.hollow.slope_rad(0.0))]
     }
 
     /// Where the marble touches, seen from above.
     fn contact(&self, at: Vector) -> [f64; 2] {
         let normal = self.normal(at);
-        [
-            at[0] - self.radius_m * normal[0],
-            at[1] - self.radius_m * normal[1],
-        ]
+        [at[0] - self.radius_m * normal[0], at[1] - self.radius_m * normal[1]]
     }
 
     /// Speed left after a pass over a hole, `None` if the hole takes the marble.
     fn cross(&self, state: State, crossing: Crossing) -> Option<f64> {
         let (_, press_m_s2) = self.forces(state);
-        let crossing = Crossing {
-            speed_m_s: state.speed(),
-            press_m_s2,
-            ..crossing
-        };
+        let crossing = Crossing { speed_m_s: state.speed(), press_m_s2, ..crossing };
         crossing.outcome(self.radius_m, self.bowl.surface.restitution)
     }
 
@@ -288,25 +256,14 @@ impl Path<'_> {
         let touch = self.bowl.hollow.width_m() / 2.0 - entry.inset_m;
         let rho = touch - self.radius_m * libm::sin(self.bowl.hollow.slope_rad(touch));
         let length = self.sphere_m - self.radius_m;
-        let z = if length.is_finite() {
-            -(length * length - rho * rho).max(0.0).sqrt()
-        } else {
-            0.0
-        };
-        State {
-            at: self.onto([rho, 0.0, z]),
-            velocity: [0.0, entry.speed_m_s, 0.0],
-        }
+        let z = if length.is_finite() { -(length * length - rho * rho).max(0.0).sqrt() } else { 0.0 };
+        State { at: self.onto([rho, 0.0, z]), velocity: [0.0, entry.speed_m_s, 0.0] }
     }
 }
 
 /// Follows one marble through a bowl whose holes are turned on by `turn_rad`; `None` if it comes to rest beside them.
 pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Option<Swirl> {
-    let path = Path {
-        bowl,
-        radius_m: marble.radius_m(),
-        sphere_m: bowl.hollow.sphere_m(),
-    };
+    let path = Path { bowl, radius_m: marble.radius_m(), sphere_m: bowl.hollow.sphere_m() };
     let holes = bowl_hole::placed(&bowl.holes, turn_rad);
     let mut state = path.start(entry);
     let (mut crossed, mut leave_by_s) = (None, 0.0);
@@ -317,29 +274,17 @@ pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Optio
             Some(over) if crossed != Some(over.hole) => {
                 crossed = Some(over.hole);
                 let speed_m_s = state.speed();
-                let over_s = Crossing {
-                    speed_m_s,
-                    ..over.crossing
-                }
-                .time_s();
+                let over_s = Crossing { speed_m_s, ..over.crossing }.time_s();
                 leave_by_s = step as f64 * STEP_S + 2.0 * over_s + STEP_S;
                 let Some(left) = path.cross(state, over.crossing) else {
-                    return Some(Swirl {
-                        dwell_s: step as f64 * STEP_S,
-                        speed_m_s,
-                        hole: over.hole,
-                    });
+                    return Some(Swirl { dwell_s: step as f64 * STEP_S, speed_m_s, hole: over.hole });
                 };
                 state.velocity = plus([0.0; 3], left / speed_m_s.max(1e-9), state.velocity);
             }
             _ if crossed.is_some_and(|hole| holes[hole].under(contact)) => {
                 // A path that never leaves the hole again ends in it.
                 if step as f64 * STEP_S > leave_by_s {
-                    return crossed.map(|hole| Swirl {
-                        dwell_s: step as f64 * STEP_S,
-                        speed_m_s: state.speed(),
-                        hole,
-                    });
+                    return crossed.map(|hole| Swirl { dwell_s: step as f64 * STEP_S, speed_m_s: state.speed(), hole });
                 }
             }
             _ => {
@@ -357,31 +302,21 @@ pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Optio
 /// left out. With equal holes evenly spaced each takes its equal share.
 pub fn swirls(bowl: &Bowl, marble: &Marble, entry: Entry) -> Vec<Swirl> {
     let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
-    (0..AZIMUTHS)
-        .filter_map(|k| swirl(bowl, marble, entry, turn(k)))
-        .collect()
+    (0..AZIMUTHS).filter_map(|k| swirl(bowl, marble, entry, turn(k))).collect()
 }
 
 /// Share of the marbles that each hole takes; `None` if no marble reaches a hole.
 pub fn hole_shares(bowl: &Bowl, swirls: &[Swirl]) -> Option<Vec<f64>> {
     let count = |hole| swirls.iter().filter(|s| s.hole == hole).count() as f64;
     let total = swirls.len() as f64;
-    (total > 0.0).then(|| {
-        (0..bowl.holes.len())
-            .map(|hole| count(hole) / total)
-            .collect()
-    })
+    (total > 0.0).then(|| (0..bowl.holes.len()).map(|hole| count(hole) / total).collect())
 }
 
 /// Mean and spread of the dwell when the entry speed scatters by `speed_sd_m_s` (three Gauss-Hermite points) and the
 /// marble enters anywhere against the holes; `None` if no marble reaches a hole.
 pub fn dwell(bowl: &Bowl, marble: &Marble, entry: Entry, speed_sd_m_s: f64) -> Option<Dwell> {
     let (mut weight, mut sum, mut squares) = (0.0, 0.0, 0.0);
-    for (z, share) in [
-        (0.0, 2.0 / 3.0),
-        (-3f64.sqrt(), 1.0 / 6.0),
-        (3f64.sqrt(), 1.0 / 6.0),
-    ] {
+    for (z, share) in [(0.0, 2.0 / 3.0), (-3f64.sqrt(), 1.0 / 6.0), (3f64.sqrt(), 1.0 / 6.0)] {
         let speed_m_s = (entry.speed_m_s + z * speed_sd_m_s).max(1e-3);
         let runs = swirls(bowl, marble, Entry { speed_m_s, ..entry });
         for run in &runs {
@@ -392,8 +327,5 @@ pub fn dwell(bowl: &Bowl, marble: &Marble, entry: Entry, speed_sd_m_s: f64) -> O
         }
     }
     let mean_s = sum / weight;
-    (weight > 0.0).then(|| Dwell {
-        mean_s,
-        sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt(),
-    })
+    (weight > 0.0).then(|| Dwell { mean_s, sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt() })
 }

@@ -49,10 +49,7 @@ impl Floor {
     /// The whole floor as an area of fall, a marble's radius in from the walls.
     pub fn whole(&self, marble: &Marble) -> Area {
         let (r, half) = (marble.radius_m(), self.width_m / 2.0);
-        Area {
-            x_m: (r, self.length_m - r),
-            y_m: (r - half, half - r),
-        }
+        Area { x_m: (r, self.length_m - r), y_m: (r - half, half - r) }
     }
 
     /// The board on one side (1 or -1) as seen from a centre.
@@ -62,10 +59,7 @@ impl Floor {
         let scale = 1.0 / (1.0 + along * along + across * across).sqrt();
         let normal = [along * scale, across * scale, scale];
         let above = normal[0] * centre[0] + normal[1] * centre[1] + normal[2] * centre[2];
-        Near {
-            normal,
-            gap_m: above - radius_m,
-        }
+        Near { normal, gap_m: above - radius_m }
     }
 
     /// The end wall with its mouth, or the lane behind it: the nearest upright line of wood.
@@ -73,18 +67,11 @@ impl Floor {
         let half = self.mouth_m / 2.0;
         let side = if centre[1] < 0.0 { -1.0 } else { 1.0 };
         let beside = centre[1].abs() >= half;
-        let x = if beside {
-            self.length_m
-        } else {
-            self.length_m.max(centre[0])
-        };
+        let x = if beside { self.length_m } else { self.length_m.max(centre[0]) };
         let y = if beside { centre[1] } else { side * half };
         let away = [centre[0] - x, centre[1] - y];
         let far = libm::hypot(away[0], away[1]).max(1e-12);
-        Near {
-            normal: [away[0] / far, away[1] / far, 0.0],
-            gap_m: far - radius_m,
-        }
+        Near { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
     }
 
     /// Everything that can touch a ball.
@@ -94,32 +81,17 @@ impl Floor {
             self.board(1.0, centre, r),
             self.board(-1.0, centre, r),
             self.end_wall(centre, r),
-            Near {
-                normal: [1.0, 0.0, 0.0],
-                gap_m: centre[0] - r,
-            },
-            Near {
-                normal: [0.0, 1.0, 0.0],
-                gap_m: centre[1] + half - r,
-            },
-            Near {
-                normal: [0.0, -1.0, 0.0],
-                gap_m: half - centre[1] - r,
-            },
+            Near { normal: [1.0, 0.0, 0.0], gap_m: centre[0] - r },
+            Near { normal: [0.0, 1.0, 0.0], gap_m: centre[1] + half - r },
+            Near { normal: [0.0, -1.0, 0.0], gap_m: half - centre[1] - r },
         ]
     }
 
     /// A ball held at a height above the boards.
     fn dropped(&self, x_m: f64, y_m: f64, marble: &Marble, height_m: f64) -> Ball {
-        let board =
-            y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
+        let board = y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
         let radius_m = marble.radius_m();
-        Ball {
-            radius_m,
-            centre: [x_m, y_m, board + radius_m + height_m],
-            velocity: [0.0; 3],
-            spin: [0.0; 3],
-        }
+        Ball { radius_m, centre: [x_m, y_m, board + radius_m + height_m], velocity: [0.0; 3], spin: [0.0; 3] }
     }
 }
 
@@ -139,24 +111,10 @@ pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f
 
 /// Times home from `count` places spread evenly over an area (the first `count` of Halton's points, bases 2 and 3):
 /// the same places every time. Marbles that stay are left out.
-pub fn home_times(
-    area: &Area,
-    count: usize,
-    floor: &Floor,
-    marble: &Marble,
-    height_m: f64,
-) -> Vec<f64> {
+pub fn home_times(area: &Area, count: usize, floor: &Floor, marble: &Marble, height_m: f64) -> Vec<f64> {
     let between = |(low, high): (f64, f64), share: f64| low + (high - low) * share;
-    let place = |k| {
-        (
-            between(area.x_m, van_der_corput(k, 2)),
-            between(area.y_m, van_der_corput(k, 3)),
-        )
-    };
-    (1..=count)
-        .map(place)
-        .filter_map(|(x, y)| roll_home(x, y, floor, marble, height_m))
-        .collect()
+    let place = |k| (between(area.x_m, van_der_corput(k, 2)), between(area.y_m, van_der_corput(k, 3)));
+    (1..=count).map(place).filter_map(|(x, y)| roll_home(x, y, floor, marble, height_m)).collect()
 }
 
 /// The digits of `k` in a base, mirrored behind the point.

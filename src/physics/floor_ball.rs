@@ -17,20 +17,12 @@ pub fn dot(a: Vector, b: Vector) -> f64 {
 
 /// a + scale b.
 pub fn plus(a: Vector, scale: f64, b: Vector) -> Vector {
-    [
-        a[0] + scale * b[0],
-        a[1] + scale * b[1],
-        a[2] + scale * b[2],
-    ]
+    [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
 }
 
 /// Vector product.
 pub fn cross(a: Vector, b: Vector) -> Vector {
-    [
-        a[1] * b[2] - a[2] * b[1],
-        a[2] * b[0] - a[0] * b[2],
-        a[0] * b[1] - a[1] * b[0],
-    ]
+    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
 fn length(a: Vector) -> f64 {
@@ -40,11 +32,7 @@ fn length(a: Vector) -> f64 {
 /// a, shortened to a length if it is longer.
 fn within(a: Vector, most: f64) -> Vector {
     let long = length(a);
-    if long <= most {
-        a
-    } else {
-        plus([0.0; 3], most / long, a)
-    }
+    if long <= most { a } else { plus([0.0; 3], most / long, a) }
 }
 
 /// A ball.
@@ -117,16 +105,8 @@ impl Ball {
     fn press(&mut self, contact: &mut Contact, surface: &Surface, step_s: f64) {
         let Near { normal, gap_m } = contact.near;
         let blow = -contact.approach > 2.0 * G * step_s;
-        let rebound = if blow {
-            -surface.restitution * contact.approach
-        } else {
-            0.0
-        };
-        let allowed = if gap_m > 0.0 {
-            -gap_m / step_s
-        } else {
-            -REPAIR * gap_m / step_s
-        };
+        let rebound = if blow { -surface.restitution * contact.approach } else { 0.0 };
+        let allowed = if gap_m > 0.0 { -gap_m / step_s } else { -REPAIR * gap_m / step_s };
         let target = if blow { rebound } else { allowed };
         let before = contact.push;
         contact.push = (before + target - dot(self.velocity, normal)).max(0.0);

@@ -119,9 +119,7 @@ fn normal_nodes(count: u32, sd: f64) -> Vec<(f64, f64)> {
     let node = |i| -2.8 + 5.6 * (f64::from(i) + 0.5) / f64::from(count);
     let density = |z: f64| libm::exp(-z * z / 2.0);
     let total: f64 = (0..count).map(|i| density(node(i))).sum();
-    (0..count)
-        .map(|i| (node(i), density(node(i)) / total))
-        .collect()
+    (0..count).map(|i| (node(i), density(node(i)) / total)).collect()
 }
 
 impl Pair {
@@ -130,8 +128,7 @@ impl Pair {
         let (r, half, o2) = (self.radius_m, bore_m / 2.0, self.offset_m * self.offset_m);
         let s = sink_m.min(r);
         let left = half - (2.0 * r * s - s * s).max(0.0).sqrt();
-        (left >= 0.0 && left * left >= o2)
-            .then(|| (half * half - o2).sqrt() + (left * left - o2).sqrt())
+        (left >= 0.0 && left * left >= o2).then(|| (half * half - o2).sqrt() + (left * left - o2).sqrt())
     }
 
     /// Time to roll in by a sink from rest, s; `None` if the slope does not move it.
@@ -203,9 +200,7 @@ impl PickUp {
     /// Sink from which a marble goes in, m.
     fn in_sink_m(&self, radius_m: f64) -> f64 {
         match self.wall {
-            Wall::Square => {
-                radius_m * (1.0 + PUSH_THROUGH * self.locking()) + FACE_GAP_M - self.gap_m
-            }
+            Wall::Square => radius_m * (1.0 + PUSH_THROUGH * self.locking()) + FACE_GAP_M - self.gap_m,
             Wall::Relieved => radius_m,
         }
     }
@@ -235,20 +230,10 @@ impl PickUp {
         let r = pair.radius_m;
         let in_sink = self.in_sink_m(r);
         if in_sink > self.depth_m || r >= self.channel_m / 2.0 {
-            return Chances {
-                take: 0.0,
-                miss: 1.0,
-                pinch: 0.0,
-            };
+            return Chances { take: 0.0, miss: 1.0, pinch: 0.0 };
         }
-        let recoil = if self.wall == Wall::Square {
-            self.recoil_m(r, speed_m_s)
-        } else {
-            0.0
-        };
-        let lacking = pair
-            .lacking_m(self.bore_m, in_sink, speed_m_s)
-            .map(|x| x - recoil);
+        let recoil = if self.wall == Wall::Square { self.recoil_m(r, speed_m_s) } else { 0.0 };
+        let lacking = pair.lacking_m(self.bore_m, in_sink, speed_m_s).map(|x| x - recoil);
         let deep = self.way_there(lacking, r);
         let locked = match self.wall {
             Wall::Relieved => 0.0,
@@ -261,20 +246,12 @@ impl PickUp {
         let fits = pair.passage_m(self.bore_m, in_sink).is_some();
         let pulled = if fits { PULLED_IN * locked } else { 0.0 };
         let (take, pinch) = (deep + pulled, locked - pulled);
-        Chances {
-            take,
-            miss: 1.0 - take - pinch,
-            pinch,
-        }
+        Chances { take, miss: 1.0 - take - pinch, pinch }
     }
 
     /// Chances for one pocket that passes a waiting marble at a rim speed (at the pitch circle, m/s, above 0).
     pub fn chances(&self, speed_m_s: f64) -> Chances {
-        let mut sum = Chances {
-            take: 0.0,
-            miss: 0.0,
-            pinch: 0.0,
-        };
+        let mut sum = Chances { take: 0.0, miss: 0.0, pinch: 0.0 };
         let slopes = normal_nodes(7, self.slope_sd_rad);
         let circles = normal_nodes(14, self.off_circle_sd_m);
         for (diameter, weight_d) in normal_nodes(7, self.marble_sd_m) {
@@ -298,9 +275,7 @@ impl PickUp {
         if !enough(scale * 1e-3) {
             return None;
         }
-        let first = (1..=SCAN)
-            .map(|i| scale * f64::from(i))
-            .find(|&v| !enough(v))?;
+        let first = (1..=SCAN).map(|i| scale * f64::from(i)).find(|&v| !enough(v))?;
         Some(bisect((first - scale).max(scale * 1e-3), first, enough))
     }
 
@@ -329,11 +304,7 @@ const SCAN: u32 = 160;
 fn bisect(mut low: f64, mut high: f64, holds: impl Fn(f64) -> bool) -> f64 {
     for _ in 0..40 {
         let middle = (low + high) / 2.0;
-        if holds(middle) {
-            low = middle
-        } else {
-            high = middle
-        }
+        if holds(middle) { low = middle } else { high = middle }
     }
     (low + high) / 2.0
 }
