@@ -5,19 +5,54 @@ use super::draw::{Draw, Shares, nanos};
 use super::plan::{Cause, Plan, Role};
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{Bowl, WhenFull};
+use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
+use crate::physics::bowl::{self as physics, Entry, Hollow};
+use crate::physics::bowl_crowd;
 
 /// Makes a splitter bowl of so many holes ready.
 pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
-    let swirl = bowl.swirl.clone().unwrap_or(TimeLaw::Fixed { time_s: 0.0 });
+    let computed = || bowl.shape.and_then(|shape| swirl_law(&shape, holes, workshop));
+    let swirl = bowl.swirl.clone().or_else(computed);
+    let stalls = swirl.is_none();
+    let swirl = swirl.unwrap_or(TimeLaw::Fixed { time_s: 0.0 });
+    let passing_s = workshop.machine.marbles.diameter_m.map(bowl_crowd::passing_s);
+    let hole_time_s = bowl.hole_time_s.or_else(|| bowl.shape.and(passing_s)).unwrap_or(0.0);
     Plan {
-        room: room(bowl.room),
+        room: room(bowl.room.or_else(|| bowl.shape.and_then(|shape| places(&shape, workshop)))),
         spills: bowl.when_full == WhenFull::Spill,
         travel: vec![Draw::new(&swirl)],
         overtaking: true,
-        advance: nanos(bowl.hole_time_s.unwrap_or(0.0)),
+        stalls,
+        advance: nanos(hole_time_s),
         snag: bowl.arch.as_ref().map(|arch| snag(arch, Cause::Arch)),
         role: Role::Holes(Shares::new(&bowl.shares, holes)),
         ..workshop.blank()
     }
+}
+
+/// Speed of marbles that come from no measured or computed track, metres a second: assumed.
+const ENTRY_M_S: f64 = 0.5;
+/// Scatter of the entry speed, as a share of it: assumed.
+const ENTRY_SCATTER: f64 = 0.1;
+/// How far inside the rim marbles come in, metres.
+const INSET_M: f64 = 0.002;
+
+/// How long one marble swirls before a hole takes it; `None` where it comes to rest in the bowl.
+fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<TimeLaw> {
+    let marble = workshop.marble()?;
+    let hollow = Hollow::Cap { width_m: shape.width_m, depth_m: shape.depth_m };
+    let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
+    let bowl = physics::Bowl { hollow, holes, surface: workshop.surface() };
+    let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
+    let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S);
+    let entry = Entry { speed_m_s, inset_m: INSET_M };
+    let dwell = physics::dwell(&bowl, &marble, entry, ENTRY_SCATTER * speed_m_s)?;
+    Some(TimeLaw::Lognormal { mean_s: dwell.mean_s, sd_s: dwell.sd_s })
+}
+
+/// A bowl takes marbles until they cover a quarter of it; beyond that they throw each other over the rim.
+/// Common practice, no source.
+fn places(shape: &BowlShape, workshop: &Workshop) -> Option<Room> {
+    let across = shape.width_m / workshop.machine.marbles.diameter_m?;
+    Some(Room::Places(((across * across / 4.0) as u32).max(1)))
 }

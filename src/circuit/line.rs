@@ -7,23 +7,40 @@ use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};
 use crate::physics::file;
+use crate::physics::hand_over::Spread;
+use crate::physics::material::{Marble, Surface};
 
 /// Makes a start ramp, slide or track ready: rolling time, places, and how fast the file moves up.
 pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
     let passage = workshop.roll(line);
-    let computed = passage.map_or(0.0, |passage| passage.time_s);
-    let travel = Draw::new(line.time.as_ref().unwrap_or(&TimeLaw::Fixed { time_s: computed }));
+    let stalls = line.time.is_none() && matches!(passage, Some(Err(_)));
+    let computed = || passage.and_then(Result::ok).map_or(0.0, |passage| passage.time_s);
+    let law = line.time.clone().unwrap_or_else(|| spread(line, workshop, computed()));
     let advance = nanos(line.advance_s.or_else(|| move_up_s(line, workshop)).unwrap_or(0.0));
     Plan {
         room: room(line.room.or_else(|| places(line, workshop))),
         spills: line.when_full == WhenFull::Spill,
-        travel: vec![travel],
-        stalls: line.time.is_none() && passage.is_none() && !line.segments.is_empty(),
+        travel: vec![Draw::new(&law)],
+        stalls,
         advance,
         entrance_delay: advance,
         role: Role::Through,
         ..workshop.blank()
     }
+}
+
+/// Travel times scatter as the marbles' diameters do and as rolling resistance does from roll to roll.
+fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
+    let Some(marble) = workshop.marble() else { return TimeLaw::Fixed { time_s } };
+    let surface = workshop.surface();
+    let larger = Marble { diameter_m: marble.diameter_m + workshop.machine.marbles.spread_m, ..marble };
+    let lever_m = surface.rolling_lever_m + Spread::WORKSHOP.rolling_lever_sd_m;
+    let rougher = Surface { rolling_lever_m: lever_m, ..surface };
+    let off = |marble: &Marble, surface: &Surface| {
+        workshop.roll_as(line, marble, surface).map_or(0.0, |passage| passage.time_s - time_s)
+    };
+    let sd_s = libm::hypot(off(&larger, &surface), off(&marble, &rougher));
+    TimeLaw::Normal { mean_s: time_s, sd_s }
 }
 
 /// Length over diameter, counting the parts a marble can stand on.
@@ -47,12 +64,16 @@ fn standing_length_m(segment: &Segment) -> f64 {
 /// A file that was only timed, not measured, moves up as on a 4-degree slope.
 fn move_up_s(line: &Line, workshop: &Workshop) -> Option<f64> {
     let diameter = workshop.machine.marbles.diameter_m?;
-    let slope = line.segments.iter().rev().find_map(|segment| match *segment {
+    let slope = last_slope_rad(line).unwrap_or(4.0 * std::f64::consts::PI / 180.0);
+    file::advance_time_s(file::ARRIVED_SHARE, diameter, workshop.acceleration(slope, line.channel))
+}
+
+/// Slope of the last part that marbles roll on, radians.
+pub fn last_slope_rad(line: &Line) -> Option<f64> {
+    line.segments.iter().rev().find_map(|segment| match *segment {
         Segment::Straight { slope_rad, .. } | Segment::Bend { slope_rad, .. } | Segment::Steps { slope_rad, .. } => {
             Some(slope_rad)
         }
-        _ => None,
-    });
-    let slope = slope.unwrap_or(4.0 * std::f64::consts::PI / 180.0);
-    file::advance_time_s(1.0, diameter, workshop.acceleration(slope, line.channel))
+        Segment::Drop { .. } | Segment::Corner { .. } => None,
+    })
 }

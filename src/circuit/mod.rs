@@ -5,6 +5,7 @@
 pub mod bowl;
 pub mod build;
 pub mod draw;
+pub mod drive;
 pub mod flip_gate;
 pub mod line;
 pub mod plan;
@@ -12,6 +13,7 @@ pub mod pocket_wheel;
 pub mod quantile;
 pub mod return_floor;
 pub mod tipping_cup;
+pub mod wheel_shape;
 pub mod workshop;
 
 pub use build::circuit;

@@ -8,26 +8,32 @@ use std::collections::VecDeque;
 use std::f64::consts::PI;
 
 use super::draw::{Chance, Nanos, nanos};
+use super::drive::drive_rpm;
 use super::plan::{Plan, Role};
+use super::wheel_shape;
 use super::workshop::Workshop;
 use crate::machine::model::{self, Lift, TurnedBy};
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
     let rpm = match wheel.turned_by {
-        TurnedBy::Drive { ratio } => workshop.machine.drive.rpm * ratio,
+        TurnedBy::Drive { ratio } => drive_rpm(workshop.machine) * ratio,
         TurnedBy::OwnMotor { rpm } => rpm,
     };
     let turn_s = 60.0 / rpm.max(1e-6);
-    let lift = match wheel.lift {
-        Some(Lift::Time(time_s)) => nanos(time_s),
-        Some(Lift::Arc(arc_rad)) => nanos(turn_s * arc_rad / (2.0 * PI)),
-        None => nanos(turn_s / 2.0),
+    let out = wheel.shape.as_ref().and_then(|shape| wheel_shape::hand_over(shape, rpm, workshop));
+    let lift = match (wheel.lift, out) {
+        (Some(Lift::Time(time_s)), _) => nanos(time_s),
+        (Some(Lift::Arc(arc_rad)), _) => nanos(turn_s * arc_rad / (2.0 * PI)),
+        (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
+        (None, None) => nanos(turn_s / 2.0),
     };
     let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
-    let pick_up = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
+    let computed = || wheel_shape::chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
+    let pick_up = wheel.pick_up.or_else(computed).unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
-    let chances = [pick_up.take, pick_up.pinch, wheel.release.unwrap_or(1.0)];
+    let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
+    let chances = [pick_up.take, pick_up.pinch, release];
     Plan {
         room: wheel.pockets,
         role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),

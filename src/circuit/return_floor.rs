@@ -1,12 +1,15 @@
 //! The return floor: from where each marble lands to the mouth, and one at a time through it.
 
 use super::build::{room, snag};
-use super::draw::{Draw, nanos};
-use super::plan::{Cause, Plan, Role};
+use super::draw::{Chance, Draw, nanos};
+use super::plan::{Cause, Plan, Role, Snag};
+use super::quantile::normal;
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
 use crate::physics::file;
+use crate::physics::floor::{self, Floor};
+use crate::physics::mouth::{self, Mouth};
 
 /// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere.
 pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], workshop: &Workshop) -> Plan {
@@ -22,7 +25,10 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], workshop: &Worksh
         travel: travel.collect(),
         overtaking: true,
         advance: nanos(mouth_time.unwrap_or(0.0)),
-        snag: floor.arch.as_ref().map(|arch| snag(arch, Cause::Arch)),
+        snag: match (&floor.arch, floor.shape) {
+            (Some(arch), _) => Some(snag(arch, Cause::Arch)),
+            (None, shape) => shape.and_then(|shape| arching(&shape, workshop)),
+        },
         role: Role::Through,
         ..workshop.blank()
     }
@@ -31,7 +37,7 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], workshop: &Worksh
 /// Marbles pass the mouth one behind the other, moving up one place each on the valley's pitch.
 fn mouth_time_s(shape: &FloorShape, workshop: &Workshop) -> Option<f64> {
     let a = workshop.acceleration(shape.valley_rad, crate::machine::model::Channel::Plane);
-    file::advance_time_s(1.0, workshop.machine.marbles.diameter_m?, a)
+    file::advance_time_s(file::ARRIVED_SHARE, workshop.machine.marbles.diameter_m?, a)
 }
 
 /// A single layer at a packing of 0.8 over a third of the floor, after which the heap at the mouth climbs the surround.
@@ -42,25 +48,60 @@ fn places(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
     Some(Room::Places(((layer / 3.0) as u32).max(1)))
 }
 
-/// Times from landing to the mouth over a fixed set of spots.
+/// Spots from which marbles are followed home.
+const SPOTS: u32 = 96;
+
+/// Times from the fall to the mouth over a fixed set of spots, each marble followed by itself.
 fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Workshop) -> Vec<f64> {
-    let roll = |length: f64, slope: f64| {
-        let a = workshop.acceleration(slope, crate::machine::model::Channel::Plane).max(1e-3);
-        (2.0 * length / a).sqrt()
+    let Some(marble) = workshop.marble() else { return vec![0.0] };
+    let floor = Floor {
+        length_m: shape.depth_m,
+        width_m: shape.width_m,
+        cross_pitch_rad: shape.cross_rad,
+        valley_pitch_rad: shape.valley_rad,
+        mouth_m: shape.mouth_m,
+        surface: workshop.surface(),
     };
-    let spots = match landing {
-        Some(landing) => vec![(landing.x_m, landing.y_m)],
-        None => (0..256)
-            .map(|n| {
-                (shape.width_m * (f64::from(n) + 0.5) / 256.0, shape.depth_m * (f64::from(n * 97 % 256) + 0.5) / 256.0)
-            })
-            .collect(),
-    };
-    spots
-        .into_iter()
-        .map(|(x, y)| {
-            roll((x - shape.width_m / 2.0).abs(), shape.cross_rad)
-                + roll((shape.depth_m - y).max(0.0), shape.valley_rad)
+    let home = |(x, y): (f64, f64)| floor::roll_home(x, y, &floor, &marble, shape.fall_m);
+    let times: Vec<f64> = spots(shape, landing, marble.radius_m()).into_iter().filter_map(home).collect();
+    // Nothing comes home on a floor too flat to roll on: its marbles stay for good.
+    if times.is_empty() { vec![crate::machine::limits::LONGEST_TIME_S] } else { times }
+}
+
+/// Spots on the floor, along the valley and across it from its middle: Halton's points (bases 2 and 3) over the whole
+/// floor, or scattered about a landing by the normal law.
+fn spots(shape: &FloorShape, landing: Option<Landing>, radius_m: f64) -> Vec<(f64, f64)> {
+    let (length, half) = (shape.depth_m, shape.width_m / 2.0);
+    (1..=SPOTS)
+        .map(|k| {
+            let (u, v) = (halton(k, 2), halton(k, 3));
+            let (x, y) = match landing {
+                Some(at) => (at.y_m + at.spread_m * normal(u), at.x_m - half + at.spread_m * normal(v)),
+                None => (length * u, half * (2.0 * v - 1.0)),
+            };
+            (x.clamp(radius_m, length - radius_m), y.clamp(radius_m - half, half - radius_m))
         })
         .collect()
 }
+
+/// The digits of `k` in a base, mirrored behind the point.
+fn halton(mut k: u32, base: u32) -> f64 {
+    let (mut value, mut place) = (0.0, 1.0);
+    while k > 0 {
+        place /= f64::from(base);
+        value += place * f64::from(k % base);
+        k /= base;
+    }
+    value
+}
+
+/// Chance that a marble reaching the mouth arches there with those it meets, by their number.
+fn arching(shape: &FloorShape, workshop: &Workshop) -> Option<Snag> {
+    let diameter_m = workshop.machine.marbles.diameter_m?;
+    let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
+    let chance = (0..=MOST_MET).map(|met| Chance::new(mouth::hazard(met, &mouth, diameter_m)));
+    Some(Snag { chance: chance.collect(), clears: None, cause: Cause::Arch })
+}
+
+/// The chance of an arch hardly grows beyond so many marbles waiting.
+const MOST_MET: u32 = 24;

@@ -2,8 +2,9 @@
 
 use super::draw::Draw;
 use super::plan::{Plan, Role};
-use crate::machine::model::{Channel, Element, Line, Machine, Material, Segment};
+use crate::machine::model::{Channel, Element, Kind, Line, Machine, Material, Segment};
 use crate::physics::material::{self, Marble, Surface};
+use crate::physics::path::{self, Halt, Passage};
 use crate::physics::rolling;
 
 /// An element of a machine, seen by physics.
@@ -11,15 +12,6 @@ pub struct Workshop<'m> {
     /// The whole machine.
     pub machine: &'m Machine,
     element: &'m Element,
-}
-
-/// A marble's way down a slide or track.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Passage {
-    /// Whole time, seconds.
-    pub time_s: f64,
-    /// Speed at the end, metres a second.
-    pub exit_speed_m_s: f64,
 }
 
 impl<'m> Workshop<'m> {
@@ -62,9 +54,9 @@ impl<'m> Workshop<'m> {
         let assume = &self.machine.assume;
         Surface {
             rolling_lever_m: assume.rolling_m,
-            drilling_lever_m: material::DRILLING_LEVER_M,
             sliding_friction: assume.friction,
             restitution: assume.restitution,
+            ..Surface::WOOD
         }
     }
 
@@ -75,17 +67,58 @@ impl<'m> Workshop<'m> {
         rolling::acceleration(slope_rad, seat, marble.radius_m(), &self.surface())
     }
 
-    /// The way down `line`; `None` where a marble comes to rest on it, or where it has no dimensions.
-    pub fn roll(&self, line: &Line) -> Option<Passage> {
-        let mut passage = Passage { time_s: 0.0, exit_speed_m_s: 0.0 };
-        for segment in &line.segments {
-            if let Segment::Straight { length_m, slope_rad } = *segment {
-                let a = self.acceleration(slope_rad, line.channel);
-                passage.time_s += rolling::time_s(length_m, passage.exit_speed_m_s, a)?;
-                passage.exit_speed_m_s = rolling::exit_speed_m_s(length_m, passage.exit_speed_m_s, a)?;
+    /// The way down `line` with this element's entry speed.
+    ///
+    /// # Errors
+    /// Where a marble comes to rest, leaves the track in a bend, or does not fit.
+    pub fn roll(&self, line: &Line) -> Option<Result<Passage, Halt>> {
+        let marble = self.marble()?;
+        (!line.segments.is_empty()).then(|| self.roll_as(line, &marble, &self.surface()))
+    }
+
+    /// As [`Workshop::roll`], for another marble or surface.
+    pub fn roll_as(&self, line: &Line, marble: &Marble, surface: &Surface) -> Result<Passage, Halt> {
+        let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
+        path::travel(&segments, self.entry_speed_m_s(), &in_physics(line.channel), marble, surface)
+    }
+
+    /// Speed at which marbles come in: what the one slide or track that leads here gives them from rest, else none.
+    pub fn entry_speed_m_s(&self) -> f64 {
+        let Some(marble) = self.marble() else { return 0.0 };
+        let from = match self.feeders().as_slice() {
+            [one] => *one,
+            _ => return 0.0,
+        };
+        let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else { return 0.0 };
+        let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
+        let passage = path::travel(&segments, 0.0, &in_physics(line.channel), &marble, &self.surface());
+        passage.map_or(0.0, |passage| passage.exit_speed_m_s)
+    }
+
+    /// The elements that lead to this one.
+    pub fn feeders(&self) -> Vec<&'m Element> {
+        let leads_here =
+            |e: &&Element| e.to.iter().any(|exit| self.machine.elements[exit.to].name == self.element.name);
+        self.machine.elements.iter().filter(leads_here).collect()
+    }
+
+    fn segment_in_physics(&self, segment: &Segment) -> path::Segment {
+        match *segment {
+            Segment::Straight { length_m, slope_rad } => path::Segment::Straight { length_m, slope_rad },
+            Segment::Bend { radius_m, turn_rad, slope_rad } => path::Segment::Bend {
+                radius_m,
+                angle_rad: turn_rad,
+                slope_rad,
+                energy_loss: self.machine.assume.bend_loss,
+            },
+            Segment::Drop { height_m } => path::Segment::Drop { height_m },
+            Segment::Steps { count, rise_m, run_m, slope_rad } => {
+                path::Segment::Steps { count: count as usize, height_m: rise_m, run_m, slope_rad }
+            }
+            Segment::Corner { fall_m, gap_m, thickness_m } => {
+                path::Segment::Corner { fall_m, gap_m, thickness_m, restitution: self.machine.assume.restitution }
             }
         }
-        (!line.segments.is_empty()).then_some(passage)
     }
 }
 

@@ -26,7 +26,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let runs = on_threads(args.study.threads, || simulate(args, &circuit))?;
     let question = Question {
         title: machine.title.clone(),
-        rpm: driven(&machine).then_some(machine.drive.rpm),
+        rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
         seed: args.study.seed,
         hours: args.study.hours,
     };

@@ -247,6 +247,8 @@ pub enum Segment {
         fall_m: f64,
         /// Distance from the end of the leg to the backstop, metres.
         gap_m: f64,
+        /// Thickness of the leg's floor, metres.
+        thickness_m: f64,
     },
 }
 
@@ -519,8 +521,8 @@ pub struct Assume {
     pub rolling_m: f64,
     /// Restitution of a marble on wood.
     pub restitution: f64,
-    /// Share of kinetic energy lost in a quarter-turn bend.
-    pub bend_loss: f64,
+    /// Share of kinetic energy lost in a bend; `None`: what rubbing on the wall of a flat channel takes.
+    pub bend_loss: Option<f64>,
     /// Sliding friction of a marble on wood.
     pub friction: f64,
 }

@@ -7,6 +7,7 @@ use super::problem::{Place, Report};
 use super::suggest::did_you_mean;
 use super::units::{CURRENT, LENGTH, SPEED, TORQUE};
 use super::yaml::{Entry, Node, Value};
+use crate::physics::material;
 
 /// Reads the machine that the tree describes; what is wrong goes to `report`.
 ///
@@ -309,7 +310,7 @@ impl Fields<'_> {
         let Some(mut of) = self.map("assume") else { return assume };
         assume.rolling_m = of.quantity("rolling-resistance", &LENGTH, 0.0..=0.005).unwrap_or(assume.rolling_m);
         assume.restitution = of.number("restitution", 0.0..=0.98).unwrap_or(assume.restitution);
-        assume.bend_loss = of.number("bend-loss", 0.0..=0.95).unwrap_or(assume.bend_loss);
+        assume.bend_loss = of.number("bend-loss", 0.0..=0.95);
         assume.friction = of.number("friction", 0.01..=2.0).unwrap_or(assume.friction);
         of.finish();
         assume
@@ -318,6 +319,11 @@ impl Fields<'_> {
 
 impl Default for Assume {
     fn default() -> Self {
-        Assume { rolling_m: 4e-5, restitution: 0.5, bend_loss: 0.1, friction: 0.35 }
+        Assume {
+            rolling_m: material::ROLLING_LEVER_M,
+            restitution: material::RESTITUTION,
+            bend_loss: None,
+            friction: material::SLIDING_FRICTION,
+        }
     }
 }

@@ -122,8 +122,9 @@ impl Fields<'_> {
         let fall = of.required("fall", "25 mm", fall);
         let gap = of.quantity("gap", &LENGTH, 0.0..=1.0);
         let gap = of.required("gap", "24 mm", gap);
+        let thickness_m = of.quantity("thickness", &LENGTH, 0.0005..=0.1).unwrap_or(0.006);
         of.finish();
-        Some(Segment::Corner { fall_m: fall?, gap_m: gap? })
+        Some(Segment::Corner { fall_m: fall?, gap_m: gap?, thickness_m })
     }
 
     fn channel(&mut self) -> Channel {

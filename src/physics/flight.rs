@@ -168,11 +168,7 @@ impl Fall<'_> {
             return Some(Landing::FliesOver(self.ball));
         }
         self.advance(floor_s);
-        self.hit(
-            (self.sin, self.cos),
-            self.surface.restitution,
-            self.floor.seat,
-        );
+        self.hit((self.sin, self.cos), self.surface.restitution, self.floor.seat);
         None
     }
 
@@ -208,18 +204,12 @@ impl Fall<'_> {
         let (x, z) = (ball.x_m - turn.gap_m, ball.z_m - edge_z_m);
         let (along, over) = (x * cos + z * sin, z * cos - x * sin);
         // Nearest point of the upper floor, which reaches away from its end and down by its thickness.
-        let (dx, dz) = (
-            along - along.max(0.0),
-            over - over.clamp(-turn.thickness_m, 0.0),
-        );
+        let (dx, dz) = (along - along.max(0.0), over - over.clamp(-turn.thickness_m, 0.0));
         let away_m = (dx * dx + dz * dz).sqrt();
         if away_m >= self.radius_m || away_m == 0.0 {
             return None;
         }
-        let (nx, nz) = (
-            (dx * cos - dz * sin) / away_m,
-            (dx * sin + dz * cos) / away_m,
-        );
+        let (nx, nz) = ((dx * cos - dz * sin) / away_m, (dx * sin + dz * cos) / away_m);
         (ball.x_speed * nx + ball.z_speed * nz < 0.0).then_some((nx, nz))
     }
 

@@ -124,10 +124,7 @@ pub fn travel(
         slope_rad: 0.0,
         time_s: 0.0,
         side_spin: 0.0,
-        motion: Motion::Rolls {
-            at_m: 0.0,
-            speed: entry_speed_m_s,
-        },
+        motion: Motion::Rolls { at_m: 0.0, speed: entry_speed_m_s },
     };
     let mut times = Vec::with_capacity(path.len());
     for (segment, piece) in path.iter().enumerate() {
@@ -167,38 +164,18 @@ struct Walk<'a> {
 impl Walk<'_> {
     fn take(&mut self, piece: &Segment) -> Result<(), Halt> {
         match *piece {
-            Segment::Straight {
-                length_m,
-                slope_rad,
-            } => self.straight(length_m, slope_rad),
-            Segment::Bend {
-                radius_m,
-                angle_rad,
-                slope_rad,
-                energy_loss,
-            } => self.bend(radius_m, angle_rad, slope_rad, energy_loss),
+            Segment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
+            Segment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
+                self.bend(radius_m, angle_rad, slope_rad, energy_loss)
+            }
             Segment::Drop { height_m } => {
                 self.drop(height_m);
                 Ok(())
             }
-            Segment::Steps {
-                count,
-                height_m,
-                run_m,
-                slope_rad,
-            } => self.steps(count, height_m, run_m, slope_rad),
-            Segment::Corner {
-                fall_m,
-                gap_m,
-                thickness_m,
-                restitution,
-            } => self.corner(Turn {
-                gap_m,
-                fall_m,
-                thickness_m,
-                slope_rad: self.slope_rad,
-                restitution,
-            }),
+            Segment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
+            Segment::Corner { fall_m, gap_m, thickness_m, restitution } => {
+                self.corner(Turn { gap_m, fall_m, thickness_m, slope_rad: self.slope_rad, restitution })
+            }
         }
     }
 
@@ -209,12 +186,7 @@ impl Walk<'_> {
             Motion::Rolls { at_m, speed } => return Some((at_m, speed)),
             Motion::Flies { ball, corner } => (ball, corner),
         };
-        let floor = Floor {
-            slope_rad,
-            length_m,
-            seat: self.seat,
-            corner,
-        };
+        let floor = Floor { slope_rad, length_m, seat: self.seat, corner };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
         let (time_s, landing) = flight::land(ball, &floor, self.radius_m, self.surface);
@@ -256,10 +228,7 @@ impl Walk<'_> {
         let time_s = rolling::time_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         self.time_s += time_s;
         self.side_spin = bend::spin_left_m_s(self.side_spin, time_s, self.radius_m, self.surface);
-        self.motion = Motion::Rolls {
-            at_m: (at_m - length_m).max(0.0),
-            speed: out,
-        };
+        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: out };
         Ok(())
     }
 
@@ -272,12 +241,7 @@ impl Walk<'_> {
         let Some((at_m, speed)) = self.set_down(length_m, slope_rad) else {
             return Ok(());
         };
-        let curve = Bend {
-            radius_m,
-            length_m: (length_m - at_m).max(0.0),
-            slope_rad,
-            loss: self.loss(energy_loss),
-        };
+        let curve = Bend { radius_m, length_m: (length_m - at_m).max(0.0), slope_rad, loss: self.loss(energy_loss) };
         let spin = side * self.side_spin;
         let (seat, r) = (self.seat, self.radius_m);
         let course = bend::round(&curve, speed, spin, seat, r, self.surface)
@@ -285,10 +249,7 @@ impl Walk<'_> {
         self.hold_on_rails(speed.max(course.speed_m_s), radius_m)?;
         self.time_s += course.time_s;
         self.side_spin = side * course.side_spin_m_s;
-        self.motion = Motion::Rolls {
-            at_m: (at_m - length_m).max(0.0),
-            speed: course.speed_m_s,
-        };
+        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: course.speed_m_s };
         Ok(())
     }
 
@@ -350,10 +311,7 @@ impl Walk<'_> {
             spin: -ball.spin,
             ..ball
         };
-        self.motion = Motion::Flies {
-            ball: turned,
-            corner: Some(turn),
-        };
+        self.motion = Motion::Flies { ball: turned, corner: Some(turn) };
         Ok(())
     }
 

@@ -1,0 +1,52 @@
+//! How fast the machine's drive turns: as the file says, or as its motor manages under the load of lifted marbles.
+
+use std::f64::consts::TAU;
+
+use super::workshop::Workshop;
+use crate::machine::Machine;
+use crate::machine::model::{Kind, Motor, TurnedBy};
+use crate::physics::drive;
+
+/// Share of the motor's work that passes a pair of gears: assumed, no source.
+pub const GEAR_EFFICIENCY: f64 = 0.9;
+/// Fill with which the load of the motor is reckoned: every pocket, the worst case.
+const FILL: f64 = 1.0;
+
+/// Turns of the drive a minute; 0 where the motor cannot turn it, or nothing is said of it.
+pub fn drive_rpm(machine: &Machine) -> f64 {
+    match &machine.drive.motor {
+        Some(motor) if machine.drive.rpm == 0.0 => loaded_rpm(machine, motor),
+        _ => machine.drive.rpm,
+    }
+}
+
+fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
+    let speed = at_drive(motor).speed_rad_s(lift_torque_nm(machine));
+    speed.map_or(0.0, |speed_rad_s| speed_rad_s / TAU * 60.0)
+}
+
+/// The motor as it acts on the drive's shaft, behind its gears and at its duty.
+pub fn at_drive(motor: &Motor) -> drive::Motor {
+    let ratio = f64::from(motor.teeth.1) / f64::from(motor.teeth.0);
+    let efficiency = if motor.teeth.0 == motor.teeth.1 { 1.0 } else { GEAR_EFFICIENCY };
+    let rated = drive::Motor {
+        stall_torque_n_m: motor.stall_torque_nm,
+        no_load_rad_s: motor.no_load_rpm / 60.0 * TAU,
+        stall_current_a: motor.stall_current_a,
+        no_load_current_a: motor.no_load_current_a,
+    };
+    rated.at_duty(motor.duty).geared(ratio, efficiency)
+}
+
+/// Mean torque at the drive's shaft of lifting marbles in all its wheels, N m.
+pub fn lift_torque_nm(machine: &Machine) -> f64 {
+    let torque = |element: &crate::machine::model::Element| {
+        let Kind::PocketWheel(wheel) = &element.kind else { return None };
+        let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+        let shape = wheel.shape.as_ref()?;
+        let mass_kg = Workshop::new(machine, element).marble()?.mass_kg();
+        let top = shape.guide_rad.unwrap_or(0.75 * std::f64::consts::PI);
+        Some(ratio * drive::mean_lift_torque_n_m(wheel.pockets, FILL, mass_kg, shape.pitch_radius_m, top))
+    };
+    machine.elements.iter().filter_map(torque).sum()
+}

@@ -1,0 +1,89 @@
+//! A pocket wheel's dimensions to its chances at the pick-up and where its marbles come out.
+
+use std::f64::consts::{PI, TAU};
+
+use super::line::last_slope_rad;
+use super::workshop::Workshop;
+use crate::machine::model::{Kind, PickUp, WheelShape};
+use crate::physics::hand_over::{Lift, Spread};
+use crate::physics::pick_up::{self, RECOIL_S2, Wall};
+use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
+
+/// Slope taken where nothing before the wheel gives one, radians: 4 degrees, assumed.
+const SLOPE_RAD: f64 = 4.0 * PI / 180.0;
+/// Width of the feeding channel where none is given, in marble diameters: assumed.
+const CHANNEL_DIAMETERS: f64 = 1.15;
+
+/// The pick-up as physics sees it; `None` where the marbles' diameter is not known.
+pub fn at_pick_up(shape: &WheelShape, pockets: u32, workshop: &Workshop) -> Option<pick_up::PickUp> {
+    let marble_m = workshop.machine.marbles.diameter_m?;
+    Some(pick_up::PickUp {
+        marble_m,
+        marble_sd_m: workshop.machine.marbles.spread_m,
+        bore_m: shape.bore_m,
+        depth_m: shape.depth_m,
+        pitch_radius_m: shape.pitch_radius_m,
+        pockets,
+        slope_rad: slope_before(workshop),
+        slope_sd_rad: shape.slope_error_rad,
+        surface: workshop.surface(),
+        gap_m: shape.gap_m,
+        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS * marble_m),
+        wall: if shape.relieved { Wall::Relieved } else { Wall::Square },
+        off_circle_sd_m: shape.pitch_error_m,
+        height_misfit_m: 0.0,
+        recoil_s2: RECOIL_S2,
+    })
+}
+
+/// Slope on which marbles wait before the wheel, radians.
+fn slope_before(workshop: &Workshop) -> f64 {
+    let slope = workshop.feeders().iter().find_map(|element| match &element.kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
+        Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
+        _ => None,
+    });
+    slope.unwrap_or(SLOPE_RAD)
+}
+
+/// Chances of a waiting marble at each pocket, by the wheel's speed.
+pub fn chances(shape: &WheelShape, pockets: u32, rpm: f64, workshop: &Workshop) -> Option<PickUp> {
+    let chances = at_pick_up(shape, pockets, workshop)?.chances(rim_speed_m_s(shape, rpm));
+    Some(PickUp { take: chances.take, pinch: chances.pinch })
+}
+
+/// Speed of the pockets along their circle, metres a second.
+pub fn rim_speed_m_s(shape: &WheelShape, rpm: f64) -> f64 {
+    turning_rad_s(rpm) * shape.pitch_radius_m
+}
+
+/// Turning of the wheel, radians a second.
+pub fn turning_rad_s(rpm: f64) -> f64 {
+    rpm / 60.0 * TAU
+}
+
+/// The pocket and its guide as physics sees them.
+pub fn lift(shape: &WheelShape, workshop: &Workshop) -> Option<Lift> {
+    let pocket = Pocket {
+        pitch_radius_m: shape.pitch_radius_m,
+        bore_m: shape.bore_m,
+        depth_m: shape.depth_m,
+        tilt_rad: shape.tilt_rad,
+    };
+    let guide = shape.guide_rad.map(|end_rad| Guide { end_rad, gap_m: shape.gap_m });
+    Some(Lift { pocket, marble: workshop.marble()?, surface: workshop.surface(), guide })
+}
+
+/// Where a marble is out, radians past the lowest point, and the chance that it is so before the slide's mouth ends.
+///
+/// A marble that does not come out before the pocket dips inward again has no chance.
+pub fn hand_over(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<(f64, f64)> {
+    let lift = lift(shape, workshop)?;
+    let turning = turning_rad_s(rpm);
+    let out = lift.out_rad(turning).ok()?;
+    if out >= CARRIED_OVER_RAD {
+        return Some((shape.mouth_rad.unwrap_or(PI), 0.0));
+    }
+    let chance = |end| lift.chance_out_before(end, turning, &Spread::WORKSHOP).ok().flatten().unwrap_or(0.0);
+    Some((out, shape.mouth_rad.map_or(1.0, chance)))
+}
