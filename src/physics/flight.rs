@@ -1,0 +1,374 @@
+//! A marble in the air: off an edge, against a backstop, bouncing on the next floor until it rolls.
+//!
+//! Rigid-body mechanics in the upright plane of the path. Between hits it flies freely. At a hit the normal speed is
+//! reversed times the restitution, and friction changes speed and spin by the impulse that would stop the slip,
+//! 1/(1 + (5/2) rho^2) of it (2/7 on a plane), times the grip of a hit, or by friction times the normal impulse if that is
+//! less (the usual three-constant collision of a rigid sphere: restitution, friction, tangential restitution). Where bounces stay under [`SETTLED_M`] it goes on rolling with what is
+//! left: its momentum about the contact is kept, so a marble set down without spin keeps 5/7 of its speed.
+//!
+//! Left out: air drag and the side walls.
+
+use crate::physics::G;
+use crate::physics::material::Surface;
+use crate::physics::rolling::{self, Seat};
+
+/// A bounce lower than this counts as rolling, m: a hundredth of a millimetre, well under a marble's own roughness.
+pub const SETTLED_M: f64 = 1e-5;
+
+const MOST_HITS: usize = 400;
+/// Step in which the way past the end of an upper floor is searched, s: a tenth of a millimetre at 1 m/s.
+const LOOK_S: f64 = 1e-4;
+
+/// A marble in the plane of its path. Heights and ways are of its centre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ball {
+    /// Way along the level, m, from the floor's upper end.
+    pub x_m: f64,
+    /// Height over the floor's upper end, m.
+    pub z_m: f64,
+    /// Speed along the level, m/s.
+    pub x_speed: f64,
+    /// Speed upward, m/s.
+    pub z_speed: f64,
+    /// Spin, rad/s, positive as when rolling along x.
+    pub spin: f64,
+}
+
+/// The floor a marble falls on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Floor {
+    /// Slope along x, rad, positive downhill.
+    pub slope_rad: f64,
+    /// Length along the slope, m.
+    pub length_m: f64,
+    /// How the marble sits on it.
+    pub seat: Seat,
+    /// What the marble came round to get here, if it did.
+    pub corner: Option<Turn>,
+}
+
+/// A zig-zag corner seen from the lower floor: an upright backstop at the floor's upper end, and before it the end of the
+/// upper floor, under which the marble has to pass.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turn {
+    /// From the backstop to the end of the upper floor, m.
+    pub gap_m: f64,
+    /// From the end of the upper floor straight down to the lower one, m.
+    pub fall_m: f64,
+    /// Thickness of the upper floor, m.
+    pub thickness_m: f64,
+    /// Slope of the upper floor, rad.
+    pub slope_rad: f64,
+    /// Restitution of the backstop.
+    pub restitution: f64,
+}
+
+/// What became of a marble that fell on a floor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Landing {
+    /// It rolls on, at a way along the slope (m) and with a speed (m/s).
+    Rolls {
+        /// Way along the slope from the floor's upper end, m.
+        at_m: f64,
+        /// Speed down the slope, m/s.
+        speed_m_s: f64,
+    },
+    /// It is still in the air over the floor's lower end.
+    FliesOver(Ball),
+}
+
+/// A marble, a floor and their contact.
+struct Fall<'a> {
+    ball: Ball,
+    floor: &'a Floor,
+    surface: &'a Surface,
+    radius_m: f64,
+    sin: f64,
+    cos: f64,
+    time_s: f64,
+}
+
+/// Lets a marble of `radius_m` fall on a floor until it rolls down it or has flown over it: time (s) and outcome.
+pub fn land(ball: Ball, floor: &Floor, radius_m: f64, surface: &Surface) -> (f64, Landing) {
+    let mut fall = Fall {
+        ball,
+        floor,
+        surface,
+        radius_m,
+        sin: libm::sin(floor.slope_rad),
+        cos: libm::cos(floor.slope_rad),
+        time_s: 0.0,
+    };
+    let landing = fall.run();
+    (fall.time_s, landing)
+}
+
+impl Fall<'_> {
+    fn run(&mut self) -> Landing {
+        for _ in 0..MOST_HITS {
+            let landed = if self.settled() {
+                self.roll()
+            } else {
+                self.fly()
+            };
+            if let Some(landing) = landed {
+                return landing;
+            }
+        }
+        // So springy that it never settles: what is left of the bounce is dropped.
+        let along = self.along_speed();
+        self.ball.x_speed = along * self.cos;
+        self.ball.z_speed = -along * self.sin;
+        let here = self.rolls(self.along_m().max(0.0), 0.0);
+        self.roll().unwrap_or(here)
+    }
+
+    fn rolls(&self, at_m: f64, speed_m_s: f64) -> Landing {
+        Landing::Rolls { at_m, speed_m_s }
+    }
+
+    fn seat_height_m(&self) -> f64 {
+        self.radius_m * self.floor.seat.radius_ratio
+    }
+
+    fn along_m(&self) -> f64 {
+        self.ball.x_m * self.cos - self.ball.z_m * self.sin
+    }
+
+    fn above_m(&self) -> f64 {
+        self.ball.x_m * self.sin + self.ball.z_m * self.cos - self.seat_height_m()
+    }
+
+    fn away_speed(&self) -> f64 {
+        self.ball.x_speed * self.sin + self.ball.z_speed * self.cos
+    }
+
+    fn along_speed(&self) -> f64 {
+        self.ball.x_speed * self.cos - self.ball.z_speed * self.sin
+    }
+
+    fn settled(&self) -> bool {
+        let away = self.away_speed();
+        let bounce_m = self.above_m() + away * away / (2.0 * G * self.cos);
+        bounce_m < SETTLED_M
+    }
+
+    /// Flies to the next hit on floor, backstop or upper floor.
+    fn fly(&mut self) -> Option<Landing> {
+        let floor_s = self.floor_in_s();
+        let stop_s = self.backstop_in_s();
+        if let Some((deck_s, normal)) = self.deck_in_s(floor_s.min(stop_s)) {
+            self.advance(deck_s);
+            self.hit(normal, self.surface.restitution, Seat::PLANE);
+            return None;
+        }
+        if stop_s < floor_s {
+            self.advance(stop_s);
+            self.hit_backstop();
+            return None;
+        }
+        let there_m =
+            self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
+        if there_m > self.floor.length_m {
+            return Some(Landing::FliesOver(self.ball));
+        }
+        self.advance(floor_s);
+        self.hit(
+            (self.sin, self.cos),
+            self.surface.restitution,
+            self.floor.seat,
+        );
+        None
+    }
+
+    fn floor_in_s(&self) -> f64 {
+        let pull = G * self.cos;
+        let away = self.away_speed();
+        let height_m = self.above_m().max(0.0);
+        (away + (away * away + 2.0 * pull * height_m).sqrt()) / pull
+    }
+
+    fn backstop_in_s(&self) -> f64 {
+        if self.floor.corner.is_none() || self.ball.x_speed >= 0.0 {
+            return f64::INFINITY;
+        }
+        ((self.ball.x_m - self.radius_m) / -self.ball.x_speed).max(0.0)
+    }
+
+    /// First touch of the upper floor's end or underside within `most_s`, looked for in short steps, and its normal.
+    fn deck_in_s(&self, most_s: f64) -> Option<(f64, (f64, f64))> {
+        let turn = self.floor.corner?;
+        let steps = (most_s / LOOK_S) as usize;
+        (1..=steps).map(|i| i as f64 * LOOK_S).find_map(|time_s| {
+            let ball = flown(self.ball, time_s);
+            let normal = self.touches_deck(&turn, &ball)?;
+            Some((time_s, normal))
+        })
+    }
+
+    /// Normal from the upper floor to the marble, if they touch and close in.
+    fn touches_deck(&self, turn: &Turn, ball: &Ball) -> Option<(f64, f64)> {
+        let (sin, cos) = (libm::sin(turn.slope_rad), libm::cos(turn.slope_rad));
+        let edge_z_m = turn.fall_m - turn.gap_m * self.sin / self.cos;
+        let (x, z) = (ball.x_m - turn.gap_m, ball.z_m - edge_z_m);
+        let (along, over) = (x * cos + z * sin, z * cos - x * sin);
+        // Nearest point of the upper floor, which reaches away from its end and down by its thickness.
+        let (dx, dz) = (
+            along - along.max(0.0),
+            over - over.clamp(-turn.thickness_m, 0.0),
+        );
+        let away_m = (dx * dx + dz * dz).sqrt();
+        if away_m >= self.radius_m || away_m == 0.0 {
+            return None;
+        }
+        let (nx, nz) = (
+            (dx * cos - dz * sin) / away_m,
+            (dx * sin + dz * cos) / away_m,
+        );
+        (ball.x_speed * nx + ball.z_speed * nz < 0.0).then_some((nx, nz))
+    }
+
+    fn advance(&mut self, time_s: f64) {
+        self.ball = flown(self.ball, time_s);
+        self.time_s += time_s;
+    }
+
+    fn hit_backstop(&mut self) {
+        let restitution = self.floor.corner.map_or(0.0, |turn| turn.restitution);
+        self.hit((1.0, 0.0), restitution, Seat::PLANE);
+    }
+
+    /// A hit on a face of this normal: speed back by the restitution, friction and rolling resistance by its impulse.
+    fn hit(&mut self, (nx, nz): (f64, f64), restitution: f64, seat: Seat) {
+        let (rho, r) = (seat.radius_ratio, self.radius_m);
+        // Along the face as the marble rolls on it.
+        let (tx, tz) = (nz, -nx);
+        let ball = &mut self.ball;
+        let push = (1.0 + restitution) * -(ball.x_speed * nx + ball.z_speed * nz);
+        // The moment of rolling resistance is that of the normal impulse: over many bounces the mean force is the
+        // weight, so a bouncing marble is held back as much as one that rolls.
+        let held = rolling::resistance(seat, r, self.surface) * push;
+        let spin = (ball.spin.abs() - 2.5 * rho * held / r).max(0.0);
+        ball.spin = spin.copysign(ball.spin);
+        let slip = ball.x_speed * tx + ball.z_speed * tz - rho * r * ball.spin;
+        let most = self.surface.sliding_friction * push * seat.load_ratio;
+        let grip = -slip * self.surface.hit_grip / (1.0 + 2.5 * rho * rho);
+        let drag = grip.clamp(-most.abs(), most.abs());
+        ball.spin -= 2.5 * rho * drag / r;
+        ball.x_speed += push * nx + drag * tx;
+        ball.z_speed += push * nz + drag * tz;
+    }
+
+    /// Rolls on with the momentum left; uphill it comes back, or off the backstop.
+    fn roll(&mut self) -> Option<Landing> {
+        let seat = self.floor.seat;
+        let h = self.seat_height_m();
+        let spun = 0.4 * self.radius_m * self.radius_m / h * self.ball.spin;
+        let speed = (self.along_speed() + spun) * seat.rolling_share();
+        let at_m = self.along_m();
+        if at_m > self.floor.length_m {
+            return Some(Landing::FliesOver(self.ball));
+        }
+        if speed >= 0.0 {
+            return Some(self.rolls(at_m + self.skid_lead_m(), speed));
+        }
+        let rise = -rolling::acceleration(-self.floor.slope_rad, seat, self.radius_m, self.surface);
+        let room_m = self.room_to_backstop_m();
+        let stop_m = speed * speed / (2.0 * rise.max(1e-9));
+        if stop_m < room_m {
+            self.time_s += -speed / rise;
+            return Some(self.rolls(at_m - stop_m, 0.0));
+        }
+        self.roll_to_backstop(-speed, rise, room_m);
+        None
+    }
+
+    /// How far a marble that skids before it rolls gets ahead of one that rolled at once: u^2 / (2 mu L g (1 + (5/2)
+    /// rho^2)^2) for a slip u; 2 v^2 / (49 mu g) set down without spin on a plane.
+    fn skid_lead_m(&self) -> f64 {
+        let seat = self.floor.seat;
+        let slip = self.along_speed() - self.seat_height_m() * self.ball.spin;
+        let grip = self.surface.sliding_friction * seat.load_ratio * G * self.cos;
+        let share = 1.0 + 2.5 * seat.radius_ratio * seat.radius_ratio;
+        slip * slip.abs() / (2.0 * grip.max(1e-9) * share * share)
+    }
+
+    fn room_to_backstop_m(&self) -> f64 {
+        if self.floor.corner.is_none() {
+            return f64::INFINITY;
+        }
+        ((self.ball.x_m - self.radius_m) / self.cos).max(0.0)
+    }
+
+    fn roll_to_backstop(&mut self, uphill: f64, rise: f64, room_m: f64) {
+        let there = (uphill * uphill - 2.0 * rise * room_m).max(0.0).sqrt();
+        self.time_s += 2.0 * room_m / (uphill + there);
+        let x_m = self.ball.x_m - room_m * self.cos;
+        let z_m = self.ball.z_m + room_m * self.sin;
+        self.ball = Ball {
+            x_m,
+            z_m,
+            x_speed: -there * self.cos,
+            z_speed: there * self.sin,
+            spin: -there / self.seat_height_m(),
+        };
+        self.hit_backstop();
+    }
+}
+
+fn flown(ball: Ball, time_s: f64) -> Ball {
+    Ball {
+        x_m: ball.x_m + ball.x_speed * time_s,
+        z_m: ball.z_m + (ball.z_speed - 0.5 * G * time_s) * time_s,
+        z_speed: ball.z_speed - G * time_s,
+        ..ball
+    }
+}
+
+/// A marble that rolls over a square edge at `speed_m_s` on a slope: time (s) until the edge no longer carries it, and
+/// the ball then, x and z from the edge. It pivots about the edge (energy kept, no slip) until the edge would have to
+/// pull: cos T (1 + K) = K cos t + v^2/(g h), K twice the rolling share; a marble faster than sqrt(g h cos t) flies at once.
+pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (f64, Ball) {
+    let h = radius_m * seat.radius_ratio;
+    let k = 2.0 * seat.rolling_share();
+    let cos_start = libm::cos(slope_rad);
+    // From rest it would balance on the edge for ever: a creeping speed tips it.
+    let entry = speed_m_s.max(1e-3);
+    let cos_end = (k * cos_start + entry * entry / (G * h)) / (1.0 + k);
+    let end_rad = if cos_end < cos_start {
+        libm::acos(cos_end)
+    } else {
+        slope_rad
+    };
+    let speed_at =
+        |lean: f64| (entry * entry + k * G * h * (cos_start - libm::cos(lean)).max(0.0)).sqrt();
+    let time_s = pivot_time_s(slope_rad, end_rad, h, speed_at);
+    let speed = speed_at(end_rad);
+    let (sin, cos) = (libm::sin(end_rad), libm::cos(end_rad));
+    let ball = Ball {
+        x_m: h * sin,
+        z_m: h * cos,
+        x_speed: speed * cos,
+        z_speed: -speed * sin,
+        spin: speed / h,
+    };
+    (time_s, ball)
+}
+
+/// Time along the arc by Simpson's rule, in the square root of the lean, which tames the slow start.
+fn pivot_time_s(from_rad: f64, to_rad: f64, h: f64, speed_at: impl Fn(f64) -> f64) -> f64 {
+    const PARTS: usize = 200;
+    let span = to_rad - from_rad;
+    if span <= 0.0 {
+        return 0.0;
+    }
+    let part = 1.0 / PARTS as f64;
+    let rate = |u: f64| 2.0 * u * span * h / speed_at(from_rad + span * u * u);
+    let sum: f64 = (0..PARTS)
+        .map(|i| {
+            let u = i as f64 * part;
+            rate(u) + 4.0 * rate(u + part / 2.0) + rate(u + part)
+        })
+        .sum();
+    sum * part / 6.0
+}
