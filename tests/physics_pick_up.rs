@@ -167,8 +167,7 @@ fn other_geometries_within_fifteen_per_cent() {
             failures.push(name);
         }
         let jammed = of_it()
-            .filter(|&row| curves.number(row, "p_stall") > 0.3)
-            .last()
+            .rfind(|&row| curves.number(row, "p_stall") > 0.3)
             .map(speed);
         off_limit(
             &format!("{name}, jams up to"),

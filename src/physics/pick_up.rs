@@ -30,7 +30,7 @@
 //!
 //! **Fitted.** Square wall: [`PUSH_THROUGH`], [`PULLED_IN`], [`CARRIED`], and the caps [`RECOIL_RADII`] and
 //! [`PLAY_DIAMETERS`], to six measured rows and twenty-two further ones of the same kind (tests/truth/e2_pickup.csv and
-//! e2_more.csv); they leave 5 % of scatter in the 70 % speed, 13 % at most. Relieved:
+//! e2_more.csv); they leave 5 % of scatter in the 70 % speed, 11 % at most. Relieved:
 //! [`ROOM_DIAMETERS`] and [`ROOM_SPREAD`], to a single row. Restitution, friction, rolling resistance and the drive are
 //! inputs. Left out: lean and drop of the marble over the end of the ramp, the tilt of the pocket (3 to 12 degrees make
 //! no difference to the measured limits), a marble that arrives with speed, the stiffness of wood. Good for slopes of 2
@@ -54,7 +54,8 @@ pub const RECOIL_RADII: f64 = 0.8;
 pub const CARRIED: f64 = 0.75;
 /// Most play that counts, in diameters. Fitted.
 pub const PLAY_DIAMETERS: f64 = 0.3;
-/// Median way on which a relieved wall lets the edge carry a marble along, in diameters. Fitted to one row.
+/// Median way on which a relieved wall lets the edge carry a marble along, in diameters. Fitted to one row, whose relief
+/// is not known in millimetres: where the guide starts decides, so a real machine may differ by half.
 pub const ROOM_DIAMETERS: f64 = 1.1;
 /// Spread of the logarithm of that way. Fitted to the same row.
 pub const ROOM_SPREAD: f64 = 0.65;
