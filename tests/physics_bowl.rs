@@ -1,16 +1,14 @@
 //! Bowls held to published figures and to curves measured in a general 3-D rigid-body engine (MuJoCo 4.0).
 
-mod common_truth {
-    pub fn rows(text: &str) -> Vec<Vec<f64>> {
-        let line = |l: &str| l.split(',').map(|c| c.parse().unwrap_or(f64::NAN)).collect::<Vec<f64>>();
-        text.lines().filter(|l| !l.starts_with('#')).skip(1).map(line).collect()
-    }
-}
+#[path = "truth/rows.rs"]
+mod rows;
 
 use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hollow};
 use marblewright::physics::bowl_crowd as crowd;
 use marblewright::physics::bowl_hole::{self, Crossing};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+
+use rows::Rows;
 
 fn glass(diameter_m: f64) -> Marble {
     Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
@@ -26,33 +24,65 @@ fn measured_bowl() -> Bowl {
 
 #[test]
 fn dwell_of_single_marbles_within_fifteen_per_cent() {
+    let curve = Rows::read(include_str!("truth/e4_bowl.csv"));
     println!("what                              model     truth   difference");
     let mut worst: f64 = 0.0;
-    for row in common_truth::rows(include_str!("truth/e4_bowl.csv")) {
-        let (speed, gap, mean, t5, t95) = (row[0], row[1], row[15], row[10], row[14]);
-        if gap > 0.0 {
-            continue;
-        }
-        let entry = Entry { speed_m_s: speed, inset_m: 0.002 };
+    for row in (0..curve.rows.len()).filter(|&row| curve.number(row, "gap_s") == 0.0) {
+        let (speed_m_s, mean) = (curve.number(row, "v"), curve.number(row, "mean"));
+        let entry = Entry {
+            speed_m_s,
+            inset_m: 0.002,
+        };
         let dwell = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
         let off = dwell.mean_s / mean - 1.0;
-        println!("bowl dwell, {speed} m/s in, mean s   {:8.3} {mean:8.3} {:+7.1} %", dwell.mean_s, 100.0 * off);
-        println!("  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}", dwell.sd_s, (t95 - t5) / 3.29);
+        println!(
+            "dwell, {speed_m_s} m/s in, mean s       {:8.3} {mean:8.3} {:+7.1} %",
+            dwell.mean_s,
+            100.0 * off
+        );
+        println!(
+            "  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}",
+            dwell.sd_s,
+            spread(&curve, row)
+        );
         worst = worst.max(off.abs());
     }
     assert!(worst < 0.15, "worst {worst}");
 }
 
+/// Standard deviation that a normal law would have between the measured 5 and 95 % points.
+fn spread(curve: &Rows, row: usize) -> f64 {
+    (curve.number(row, "t95") - curve.number(row, "t5")) / 3.29
+}
+
 #[test]
 fn stream_shortens_and_broadens_the_dwell() {
-    let row = common_truth::rows(include_str!("truth/e4_bowl.csv")).remove(2);
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
+    let curve = Rows::read(include_str!("truth/e4_bowl.csv"));
+    let row = (0..curve.rows.len())
+        .find(|&row| curve.number(row, "gap_s") == 1.0)
+        .unwrap();
+    let entry = Entry {
+        speed_m_s: 0.6,
+        inset_m: 0.002,
+    };
     let alone = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
     let stream = crowd::company(alone, 1.0, 0.014, 0.150);
-    println!("stream mean s   {:7.2} truth {:7.2}", stream.dwell.mean_s, row[15]);
-    println!("stream sd s     {:7.2} truth {:7.2} (5-95 % over 3.29)", stream.dwell.sd_s, (row[14] - row[10]) / 3.29);
-    println!("over the rim    {:7.2} truth {:7.2}", stream.over_rim, row[9] / row[6]);
-    assert!((stream.dwell.mean_s / row[15] - 1.0).abs() < 0.15);
+    let mean = curve.number(row, "mean");
+    println!(
+        "stream mean s   {:7.2} truth {mean:7.2}",
+        stream.dwell.mean_s
+    );
+    println!(
+        "stream sd s     {:7.2} truth {:7.2}",
+        stream.dwell.sd_s,
+        spread(&curve, row)
+    );
+    let over_rim = curve.number(row, "over_rim") / curve.number(row, "N");
+    println!(
+        "over the rim    {:7.2} truth {over_rim:7.2}",
+        stream.over_rim
+    );
+    assert!((stream.dwell.mean_s / mean - 1.0).abs() < 0.15);
     assert!(stream.dwell.sd_s > 3.0 * alone.sd_s);
     assert!((stream.inside - stream.dwell.mean_s).abs() < 1e-12, "Little's law");
     let thin = crowd::company(alone, 0.0, 0.014, 0.150);
