@@ -1,10 +1,86 @@
 //! Charts as PNG bytes, one file a chart. Nothing here opens a file.
 
+pub mod backlog;
+pub mod bands;
+pub mod canvas;
+pub mod course;
+pub mod fill;
+pub mod frame;
+pub mod jams;
+pub mod labels;
+pub mod marbles;
+pub mod scale;
+pub mod style;
+pub mod text;
+
 use crate::circuit::Circuit;
 use crate::findings::timeline::Timeline;
+use crate::findings::words::{count, duration, figure};
 use crate::findings::{RunFigures, Summary};
 
-/// The charts of a `run`: name and bytes of each.
-pub fn of_run(_: &Circuit, _: &Summary, _: &[RunFigures], _: &[Timeline]) -> Vec<(String, Vec<u8>)> {
-    Vec::new()
+/// What the charts of a `run` are drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct Study<'a> {
+    /// The circuit.
+    pub circuit: &'a Circuit,
+    /// What the runs mean together.
+    pub summary: &'a Summary,
+    /// The figures of every run.
+    pub runs: &'a [RunFigures],
+    /// The courses of the first runs, in run order.
+    pub courses: &'a [Timeline],
+}
+
+/// The charts of a `run`: name and bytes of each. One that is about something the machine does not have is left out.
+pub fn of_run(
+    circuit: &Circuit,
+    summary: &Summary,
+    runs: &[RunFigures],
+    courses: &[Timeline],
+) -> Vec<(String, Vec<u8>)> {
+    let study = Study { circuit, summary, runs, courses };
+    let pictures = [
+        ("marbles.png", Some(marbles::picture(&study))),
+        ("backlog.png", Some(backlog::picture(&study))),
+        ("fill.png", fill::picture(&study)),
+        ("jams.png", Some(jams::picture(&study))),
+    ];
+    pictures.into_iter().filter_map(|(name, picture)| Some((name.to_owned(), picture?.png))).collect()
+}
+
+/// A mean number of marbles, to no more digits than a maker can use: `2.5`, `0.12`.
+pub fn marbles_text(x: f64) -> String {
+    match x {
+        x if x >= 0.995 => format!("{x:.1}"),
+        x if x > 0.0 && x < 0.005 => "under 0.01".to_owned(),
+        x => format!("{x:.2}"),
+    }
+}
+
+impl Study<'_> {
+    /// Load, and speed where there is one: `36 marbles at 9 rpm`.
+    pub fn setting(&self) -> String {
+        let load = count(u64::from(self.circuit.marbles), "marble");
+        self.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+    }
+
+    /// How much was run: `200 runs of 2 h`.
+    pub fn runs_of(&self) -> String {
+        format!("{} of {}", count(self.runs.len() as u64, "run"), duration(self.summary.hours * 3600.0))
+    }
+
+    /// When the last of the watched runs ended, seconds.
+    pub fn span_s(&self) -> f64 {
+        self.courses.iter().map(|course| course.end_s).fold(0.0, f64::max)
+    }
+
+    /// What the line and the shade of a course mean.
+    pub fn key(&self) -> String {
+        let early = self.courses.iter().any(|course| course.end_s < self.span_s());
+        let still = if early { ", of those still going" } else { "" };
+        match self.courses.len() {
+            1 => "Line: the one run watched.".to_owned(),
+            n => format!("Line: median of {n} runs{still}; shade: where 9 in 10 of them are."),
+        }
+    }
 }

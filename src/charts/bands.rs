@@ -1,0 +1,165 @@
+//! The bands of a stack: where the marbles of one run are, step by step.
+
+use plotters::style::RGBColor;
+
+use super::Study;
+use super::style::{BANDS, HAND, LOST, OTHERS};
+use crate::findings::timeline::{Course, Timeline};
+
+/// Steps of time at most: finer ones show the coming and going of single marbles and hide the picture.
+const STEPS: usize = 120;
+/// A band that is thinner than this on average is not seen.
+const UNSEEN: f64 = 0.005;
+
+/// All bands of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stack {
+    /// Length of a step, seconds; the last may be shorter.
+    pub step_s: f64,
+    /// When the data end, seconds.
+    pub end_s: f64,
+    /// From the lowest to the highest: elements in the order of the file, then others, the hand, and the lost.
+    pub bands: Vec<Band>,
+    /// Mean number of marbles that wait anywhere.
+    pub waiting: f64,
+}
+
+/// A band: an element, or several, or the marbles that are in none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Band {
+    /// What to call it.
+    pub name: String,
+    /// What it stands for.
+    pub kind: Kind,
+    /// Its colour.
+    pub colour: RGBColor,
+    /// Mean number of marbles in each step.
+    pub held: Vec<f64>,
+    /// Mean number over the run.
+    pub mean: f64,
+    /// Number in the last step.
+    pub end: f64,
+}
+
+/// What a band stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Marbles in one or several elements.
+    Element,
+    /// Marbles not yet poured in.
+    Hand,
+    /// Marbles over the side.
+    Lost,
+}
+
+/// The bands of the first watched run; `None` where it has no data.
+pub fn stack(study: &Study<'_>) -> Option<Stack> {
+    let course = study.courses.first()?;
+    let steps = (0..course.spilled.len()).take_while(|&k| lasted_s(course, k) > 0.0 && known(course, k)).count();
+    let group = steps.div_ceil(STEPS);
+    let mut bands = bands(study, course, steps);
+    for band in &mut bands {
+        band.held = grouped(course, &band.held, group);
+    }
+    let end_s = (steps as f64 * course.step_s).min(course.end_s);
+    let waiting = course.elements.iter().map(|element| mean(course, &known_part(&element.waiting), 0)).sum();
+    (!bands.is_empty()).then(|| Stack { step_s: course.step_s * group as f64, end_s, bands, waiting })
+}
+
+impl Stack {
+    /// Beginning and end of step `k`, seconds.
+    pub fn step(&self, k: usize) -> (f64, f64) {
+        let begin_s = k as f64 * self.step_s;
+        (begin_s, (begin_s + self.step_s).min(self.end_s))
+    }
+}
+
+fn bands(study: &Study<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
+    let band = |name: &str, kind, colour, held: Vec<f64>| {
+        let (mean, end) = (mean(course, &held, 0), held.last().copied().unwrap_or(0.0));
+        Band { name: name.to_owned(), kind, colour, held, mean, end }
+    };
+    let seen = |band: &Band| band.mean >= UNSEEN;
+    let held = |n: usize| course.elements.get(n).map_or(Vec::new(), |element: &Course| first(&element.held, steps));
+    let nodes = &study.circuit.nodes;
+    let elements = nodes.iter().enumerate().map(|(n, plan)| band(&plan.name, Kind::Element, OTHERS, held(n)));
+    let mut bands = coloured(elements.filter(seen).collect());
+    bands.push(band("still in the hand", Kind::Hand, HAND, held(nodes.len())));
+    bands.push(band("lost", Kind::Lost, LOST, lost(study, course, steps)));
+    bands.retain(seen);
+    bands
+}
+
+/// Whether every element's figure exists in step `k`.
+fn known(course: &Timeline, k: usize) -> bool {
+    course.elements.iter().all(|element| element.held.get(k).is_some_and(Option::is_some))
+}
+
+fn first(figures: &[Option<f64>], steps: usize) -> Vec<f64> {
+    figures.iter().take(steps).map_while(|x| *x).collect()
+}
+
+fn known_part(figures: &[Option<f64>]) -> Vec<f64> {
+    first(figures, figures.len())
+}
+
+/// How much of step `k` the run lasted, seconds.
+fn lasted_s(course: &Timeline, k: usize) -> f64 {
+    (course.end_s - k as f64 * course.step_s).min(course.step_s)
+}
+
+/// The mean over time of the steps that begin with step `from`.
+fn mean(course: &Timeline, held: &[f64], from: usize) -> f64 {
+    let lasted = (from..).map(|k| lasted_s(course, k).max(0.0));
+    let (sum, time) = lasted.zip(held).fold((0.0, 0.0), |(sum, time), (s, x)| (sum + s * x, time + s));
+    if time > 0.0 { sum / time } else { 0.0 }
+}
+
+/// Every `group` steps as one.
+fn grouped(course: &Timeline, held: &[f64], group: usize) -> Vec<f64> {
+    let groups = held.chunks(group.max(1)).enumerate();
+    groups.map(|(k, steps)| mean(course, steps, k * group)).collect()
+}
+
+/// The marbles lost, step by step: those of the load that are nowhere, in a run that loses any.
+fn lost(study: &Study<'_>, course: &Timeline, steps: usize) -> Vec<f64> {
+    let load = f64::from(study.circuit.marbles);
+    let any = course.spilled.last().is_some_and(|&n| n > 0);
+    let somewhere = |k: usize| -> f64 { course.elements.iter().filter_map(|element| element.held[k]).sum() };
+    (0..steps).map(|k| if any { (load - somewhere(k)).max(0.0) } else { 0.0 }).collect()
+}
+
+/// Gives every band a colour; of more than there are colours, the smallest become one.
+fn coloured(bands: Vec<Band>) -> Vec<Band> {
+    let mut largest: Vec<usize> = (0..bands.len()).collect();
+    largest.sort_by(|&a, &b| bands[b].mean.total_cmp(&bands[a].mean));
+    // One band alone in the colour of the others keeps its place and its name.
+    let spare = usize::from(bands.len() == BANDS.len() + 1);
+    largest.truncate(BANDS.len() + spare);
+    let mut colours = BANDS.into_iter().chain([OTHERS].into_iter().take(spare));
+    let (mut named, mut rest): (Vec<Band>, Vec<Band>) = (Vec::new(), Vec::new());
+    for (n, mut band) in bands.into_iter().enumerate() {
+        match largest.contains(&n).then(|| colours.next()).flatten() {
+            Some(colour) => {
+                band.colour = colour;
+                named.push(band);
+            }
+            None => rest.push(band),
+        }
+    }
+    named.extend(together(rest));
+    named
+}
+
+/// Several bands as one.
+fn together(bands: Vec<Band>) -> Option<Band> {
+    let name = format!("{} others", bands.len());
+    let mut all = bands.into_iter().reduce(|mut sum, band| {
+        sum.mean += band.mean;
+        sum.end += band.end;
+        sum.held.iter_mut().zip(&band.held).for_each(|(sum, x)| *sum += x);
+        sum
+    })?;
+    all.name = name;
+    Some(all)
+}

@@ -1,0 +1,256 @@
+//! A picture in memory: shapes and text in pixels from the top left, and its bytes as PNG.
+
+use plotters::coord::Shift;
+use plotters::element::{Circle, PathElement, Rectangle};
+use plotters::prelude::{BitMapBackend, DrawingArea, IntoDrawingArea};
+use plotters::style::{Color, RGBColor, ShapeStyle};
+
+use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
+
+/// Width of every chart, pixels.
+pub const WIDTH: u32 = 1200;
+/// Height of every chart, pixels.
+pub const HEIGHT: u32 = 700;
+/// No text comes nearer to the edge than this, pixels.
+pub const EDGE: f64 = 16.0;
+/// Drawn at this many times its size and averaged, because plotters leaves most edges jagged.
+const FINE: usize = 2;
+
+/// A finished picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// Its bytes as PNG.
+    pub png: Vec<u8>,
+    /// What its texts cover.
+    pub texts: Vec<Area>,
+}
+
+/// A part of a picture, pixels from the top left.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Area {
+    /// Left edge.
+    pub left: f64,
+    /// Upper edge.
+    pub top: f64,
+    /// Right edge.
+    pub right: f64,
+    /// Lower edge.
+    pub bottom: f64,
+}
+
+impl Area {
+    /// Width, pixels.
+    pub fn width(&self) -> f64 {
+        self.right - self.left
+    }
+
+    /// Height, pixels.
+    pub fn height(&self) -> f64 {
+        self.bottom - self.top
+    }
+
+    /// Whether the two have any inner point in common.
+    pub fn overlaps(&self, other: &Area) -> bool {
+        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
+    }
+}
+
+/// Which point of a text its place means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// It begins there.
+    Left,
+    /// Its middle is there.
+    Middle,
+    /// It ends there.
+    Right,
+}
+
+/// How a text looks.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Type {
+    /// Pixels an em.
+    pub size: f64,
+    /// How heavy.
+    pub weight: Weight,
+    /// Colour.
+    pub colour: RGBColor,
+    /// Which of its points its place means.
+    pub anchor: Anchor,
+}
+
+impl Type {
+    /// Regular text that begins at its place.
+    pub const fn new(size: f64, colour: RGBColor) -> Self {
+        Type { size, weight: Weight::Regular, colour, anchor: Anchor::Left }
+    }
+
+    /// The same, bold.
+    pub const fn bold(self) -> Self {
+        Type { weight: Weight::Bold, ..self }
+    }
+
+    /// The same, anchored elsewhere.
+    pub const fn at(self, anchor: Anchor) -> Self {
+        Type { anchor, ..self }
+    }
+
+    /// Width of `text` in this type, pixels.
+    pub fn width(&self, text: &str) -> f64 {
+        text::width(text, self.size, self.weight)
+    }
+
+    /// `text` shortened in its middle to `room` pixels.
+    pub fn shorten(&self, text: &str, room: f64) -> String {
+        text::shorten(text, self.size, self.weight, room)
+    }
+}
+
+/// Where a picture is being drawn.
+///
+/// plotters' results are passed over: drawing into memory has nothing that could fail.
+pub struct Canvas<'a> {
+    area: DrawingArea<BitMapBackend<'a>, Shift>,
+    texts: Vec<Area>,
+}
+
+/// The picture that `paint` draws on white.
+pub fn picture(paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+    let (width, height) = (WIDTH as usize * FINE, HEIGHT as usize * FINE);
+    let mut fine = vec![255; width * height * 3];
+    let texts = {
+        let area = BitMapBackend::with_buffer(&mut fine, (width as u32, height as u32)).into_drawing_area();
+        let mut canvas = Canvas { area, texts: Vec::new() };
+        paint(&mut canvas);
+        canvas.texts
+    };
+    Picture { png: png(&averaged(&fine)).unwrap_or_default(), texts }
+}
+
+/// Every block of fine pixels averaged into one.
+fn averaged(fine: &[u8]) -> Vec<u8> {
+    let (width, row) = (WIDTH as usize, WIDTH as usize * FINE * 3);
+    let mut plain = Vec::with_capacity(fine.len() / (FINE * FINE));
+    for rows in fine.chunks_exact(row * FINE) {
+        for x in 0..width {
+            plain.extend((0..3).map(|channel| {
+                let at = |dx: usize, dy: usize| u32::from(rows[dy * row + (x * FINE + dx) * 3 + channel]);
+                let sum: u32 = (0..FINE).flat_map(|dy| (0..FINE).map(move |dx| at(dx, dy))).sum();
+                let pixels = (FINE * FINE) as u32;
+                ((sum + pixels / 2) / pixels) as u8
+            }));
+        }
+    }
+    plain
+}
+
+/// Writing into memory can fail only where the sizes disagree, and they are constants.
+fn png(pixels: &[u8]) -> Result<Vec<u8>, png::EncodingError> {
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, WIDTH, HEIGHT);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(pixels)?;
+    writer.finish()?;
+    Ok(bytes)
+}
+
+fn fine(x: f64) -> i32 {
+    (x * FINE as f64).round() as i32
+}
+
+/// The fine columns (x, upper y, lower y) between two lines through `points`; none where the lines meet.
+fn columns(points: &[(f64, f64, f64)]) -> impl Iterator<Item = (i32, i32, i32)> {
+    let column = |pair: &[(f64, f64, f64)], x: i32| {
+        let ((x0, top0, low0), (x1, top1, low1)) = (pair[0], pair[1]);
+        let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
+        (x, fine(top0 + (top1 - top0) * part), fine(low0 + (low1 - low0) * part))
+    };
+    let columns = points.windows(2).flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
+    columns.filter(|(_, top, low)| top < low)
+}
+
+impl Canvas<'_> {
+    /// A filled rectangle.
+    pub fn rect(&mut self, area: &Area, colour: impl Color) {
+        let corners = [(fine(area.left), fine(area.top)), (fine(area.right), fine(area.bottom))];
+        let _ = self.area.draw(&Rectangle::new(corners, colour.filled()));
+    }
+
+    /// A line through `points`, `width` pixels wide, with round joints.
+    pub fn line(&mut self, points: &[(f64, f64)], width: f64, colour: impl Color) {
+        let fine_points: Vec<(i32, i32)> = points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
+        let stroke = ShapeStyle::from(&colour).stroke_width((width * FINE as f64).round().max(1.0) as u32);
+        for pair in fine_points.windows(2).filter(|pair| pair[0] != pair[1]) {
+            let _ = self.area.draw(&PathElement::new(pair.to_vec(), stroke));
+        }
+        let inner = fine_points.get(1..fine_points.len().saturating_sub(1)).unwrap_or_default();
+        let radius = stroke.stroke_width / 2;
+        for &joint in inner.iter().filter(|_| radius > 1) {
+            let _ = self.area.draw(&Circle::new(joint, radius, colour.filled()));
+        }
+    }
+
+    /// A level line of dashes, one pixel and a half wide.
+    pub fn dashes(&mut self, left: f64, right: f64, y: f64, colour: impl Color) {
+        let mut x = left;
+        while x < right {
+            let dash = Area { left: x, top: y - 0.75, right: (x + 6.0).min(right), bottom: y + 0.75 };
+            self.rect(&dash, colour.to_rgba());
+            x += 10.0;
+        }
+    }
+
+    /// The area between two lines, given as points (x, upper y, lower y) with rising x.
+    ///
+    /// Column by column: plotters' polygons draw a hair line even where the two lines meet.
+    pub fn band(&mut self, points: &[(f64, f64, f64)], colour: impl Color) {
+        for (column, top, low) in columns(points) {
+            let _ = self.area.draw(&Rectangle::new([(column, top), (column + 1, low)], colour.filled()));
+        }
+    }
+
+    /// The same, hatched.
+    pub fn hatched_band(&mut self, points: &[(f64, f64, f64)], colour: impl Color) {
+        let (apart, thick) = (9 * FINE as i32, FINE as i32);
+        for (column, top, low) in columns(points) {
+            let mut y = top + (-top - column).rem_euclid(apart);
+            while y < low {
+                let end = (y + thick).min(low);
+                let _ = self.area.draw(&Rectangle::new([(column, y), (column + 1, end)], colour.filled()));
+                y += apart;
+            }
+        }
+    }
+
+    /// Text whose capitals have their middle at height `y`, shortened where it would come too near the edge of the
+    /// picture; returns its width, pixels.
+    pub fn text(&mut self, x: f64, y: f64, text: &str, look: Type) -> f64 {
+        let (before, after) = (x - EDGE, f64::from(WIDTH) - EDGE - x);
+        let room = match look.anchor {
+            Anchor::Left => after,
+            Anchor::Middle => 2.0 * before.min(after),
+            Anchor::Right => before,
+        };
+        let text = look.shorten(text, room);
+        let width = look.width(&text);
+        let left = match look.anchor {
+            Anchor::Left => x,
+            Anchor::Middle => x - width / 2.0,
+            Anchor::Right => x - width,
+        };
+        if text.is_empty() {
+            return 0.0;
+        }
+        let baseline = y + look.size * CAPITALS / 2.0;
+        let (top, bottom) = (baseline - look.size * ABOVE, baseline + look.size * BELOW);
+        self.texts.push(Area { left, top, right: left + width, bottom });
+        let scale = FINE as f64;
+        let place = (left * scale, baseline * scale);
+        for (at, cover) in text::pixels(&text, place, look.size * scale, look.weight) {
+            let _ = self.area.draw_pixel(at, &look.colour.mix(cover));
+        }
+        width
+    }
+}

@@ -1,0 +1,159 @@
+//! What stands around the data: title, footer, panels with their axes.
+
+use super::Study;
+use super::canvas::{Anchor, Area, Canvas, HEIGHT, WIDTH};
+use super::scale::{Scale, mark_text, marks, round_step, time_marks};
+use super::style::{AXIS, GRID, INK, LABEL, SMALL, SUBTITLE, TITLE};
+use super::text::wrap;
+use crate::findings::words::count;
+
+/// Left and right of everything, pixels.
+pub const MARGIN: f64 = 40.0;
+
+/// Draws the title, a sentence that says what to see, and under it what the chart shows; returns the part of the picture
+/// that is left for the data.
+pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
+    let room = f64::from(WIDTH) - 2.0 * MARGIN;
+    let mut y = 36.0;
+    for line in wrap(title, TITLE.size, TITLE.weight, room, 2) {
+        canvas.text(MARGIN, y, &line, TITLE);
+        y += 30.0;
+    }
+    for line in wrap(subtitle, SUBTITLE.size, SUBTITLE.weight, room, 2) {
+        canvas.text(MARGIN, y, &line, SUBTITLE);
+        y += 20.0;
+    }
+    Area { left: MARGIN, top: y + 6.0, right: f64::from(WIDTH) - MARGIN, bottom: f64::from(HEIGHT) - 46.0 }
+}
+
+/// Draws the line at the foot: the machine, and how to repeat it.
+pub fn footing(canvas: &mut Canvas<'_>, study: &Study<'_>, drawn: &str) {
+    let y = f64::from(HEIGHT) - 22.0;
+    let repeat = format!("seed {}, {}{drawn}", study.summary.seed, study.runs_of());
+    let width = canvas.text(f64::from(WIDTH) - MARGIN, y, &repeat, SMALL.at(Anchor::Right));
+    let room = f64::from(WIDTH) - 2.0 * MARGIN - width - 24.0;
+    canvas.text(MARGIN, y, &SMALL.shorten(&study.summary.title, room), SMALL);
+}
+
+/// What the footer says of a chart that shows the watched runs only.
+pub fn watched(study: &Study<'_>) -> String {
+    match study.courses.len() {
+        n if n == study.runs.len() => String::new(),
+        n => format!(", {} of them drawn", count(n as u64, "run").trim_end_matches(" runs").trim_end_matches(" run")),
+    }
+}
+
+/// Says in the middle of `area` why there is nothing to draw.
+pub fn notice(canvas: &mut Canvas<'_>, area: &Area, sentence: &str) {
+    let look = super::canvas::Type { size: 18.0, ..SUBTITLE }.at(Anchor::Middle);
+    let lines = wrap(sentence, look.size, look.weight, area.width() * 0.8, 3);
+    let mut y = (area.top + area.bottom) / 2.0 - 28.0;
+    for line in lines {
+        canvas.text((area.left + area.right) / 2.0, y, &line, look);
+        y += 28.0;
+    }
+}
+
+/// A part of the picture with a time axis and an axis of figures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Panel {
+    /// The part inside the axes.
+    pub area: Area,
+    /// Time, seconds.
+    pub x: Scale,
+    /// The figure.
+    pub y: Scale,
+}
+
+impl Panel {
+    /// From 0 to `span_s` seconds and from 0 to `top`.
+    pub fn new(area: Area, span_s: f64, top: f64) -> Self {
+        Panel {
+            area,
+            x: Scale { figures: (0.0, span_s), pixels: (area.left, area.right) },
+            y: Scale { figures: (0.0, top), pixels: (area.bottom, area.top) },
+        }
+    }
+
+    /// Draws the time axis; its numbers and unit only where it has `text`.
+    pub fn time_axis(&self, canvas: &mut Canvas<'_>, text: bool) {
+        let span_s = self.x.figures.1;
+        let time = time_marks(span_s, (self.area.width() / 100.0) as usize);
+        let marked = marks(span_s / time.unit_s, time.step);
+        for (k, &mark) in marked.iter().enumerate() {
+            let x = self.x.at(mark * time.unit_s);
+            canvas.line(&[(x, self.area.bottom), (x, self.area.bottom + 4.0)], 1.0, AXIS);
+            let number = mark_text(mark, time.step);
+            let number = if k + 1 == marked.len() { format!("{number} {}", time.unit) } else { number };
+            if text {
+                canvas.text(x, self.area.bottom + 15.0, &number, SMALL.at(Anchor::Middle));
+            }
+        }
+        canvas.line(&[(self.area.left, self.area.bottom), (self.area.right, self.area.bottom)], 1.0, AXIS);
+    }
+
+    /// Draws grid lines and numbers at whole figures, `unit` behind the uppermost; where `over` the data, ticks in place
+    /// of the lines.
+    pub fn figure_axis(&self, canvas: &mut Canvas<'_>, over: bool, unit: &str) {
+        let top = self.y.figures.1;
+        let step = figure_step(top, self.area.height());
+        let marked = marks(top, step);
+        for (k, &mark) in marked.iter().enumerate() {
+            let y = self.y.at(mark);
+            match (over, k) {
+                (true, _) => canvas.line(&[(self.area.left - 4.0, y), (self.area.left, y)], 1.0, AXIS),
+                (false, 0) => {}
+                (false, _) => canvas.line(&[(self.area.left, y), (self.area.right, y)], 1.0, GRID),
+            }
+            let last = k + 1 == marked.len();
+            let number = mark_text(mark, step);
+            let number = if last { format!("{number}{unit}") } else { number };
+            canvas.text(self.area.left - 8.0, y, &number, SMALL.at(Anchor::Right));
+        }
+    }
+
+    /// Draws what the panel is about over it: a name, and in plain type what there is to say, neither over the other.
+    pub fn header(&self, canvas: &mut Canvas<'_>, name: &str, says: &str, right: f64) {
+        let y = self.area.top - 14.0;
+        let says_width = LABEL.width(says);
+        let room = right - self.area.left - says_width - 8.0;
+        let name = LABEL.bold().shorten(name, room);
+        let width = canvas.text(self.area.left, y, &name, LABEL.bold());
+        let left = self.area.left + width + 8.0;
+        canvas.text(left, y, &LABEL.shorten(says, right - left), super::canvas::Type { colour: INK, ..LABEL });
+    }
+}
+
+/// From mark to mark on an axis of whole figures, `height` pixels high.
+fn figure_step(top: f64, height: f64) -> f64 {
+    round_step(top, ((height / 24.0) as usize).min(8)).max(1.0)
+}
+
+/// `top`, or the next mark above it where that is not far.
+pub fn rounded_top(top: f64, height: f64) -> f64 {
+    let step = figure_step(top, height);
+    let rounded = (top / step - 1e-9).ceil() * step;
+    if rounded <= 1.3 * top { rounded } else { top }
+}
+
+/// A cell of a grid of panels.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cell {
+    /// All of it, axes and header included.
+    pub area: Area,
+    /// Whether no cell stands under it.
+    pub lowest: bool,
+}
+
+/// `n` cells in `columns` columns, filled row by row.
+pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<Cell> {
+    let columns = columns.max(1);
+    let rows = n.div_ceil(columns).max(1);
+    let (width, height) = (area.width() / columns as f64, area.height() / rows as f64);
+    let cell = |i: usize| {
+        let (row, column) = (i / columns, i % columns);
+        let (left, top) = (area.left + column as f64 * width, area.top + row as f64 * height);
+        Cell { area: Area { left, top, right: left + width, bottom: top + height }, lowest: i + columns >= n }
+    };
+    (0..n).map(cell).collect()
+}

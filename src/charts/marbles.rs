@@ -1,0 +1,132 @@
+//! Where the marbles are over time in one run: one element a band.
+
+use super::{Study, marbles_text};
+use super::bands::{Band, Kind, Stack, stack};
+use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
+use super::frame::{Panel, footing, heading, notice};
+use super::labels::spread;
+use super::style::{AXIS, LABEL, LOST, PAPER, SMALL};
+use crate::engine::Outcome;
+use crate::findings::words::duration;
+
+/// Width of the labels at the right, pixels.
+const LABELS: f64 = 270.0;
+/// From label to label, pixels.
+const LABEL_GAP: f64 = 22.0;
+
+/// The points (x, upper y, lower y) of a band.
+type Outline = Vec<(f64, f64, f64)>;
+
+/// The picture: where the marbles of the first watched run are.
+pub fn picture(study: &Study<'_>) -> Picture {
+    let stack = stack(study);
+    drawn(|canvas| {
+        let area = heading(canvas, &title(study, stack.as_ref()), &subtitle(study, stack.as_ref()));
+        footing(canvas, study, ", the first one drawn");
+        match &stack {
+            Some(stack) => draw(canvas, &area, stack),
+            None => notice(canvas, &area, "The run ended before there was anything to show."),
+        }
+    })
+}
+
+fn title(study: &Study<'_>, stack: Option<&Stack>) -> String {
+    let Some(stack) = stack else { return format!("{}: no run to show", study.setting()) };
+    let mut elements: Vec<&Band> = stack.bands.iter().filter(|band| band.kind == Kind::Element).collect();
+    elements.sort_by(|a, b| b.mean.total_cmp(&a.mean));
+    let told = |band: &Band| format!("{} ({})", band.name, marbles_text(band.mean));
+    let most = match elements[..] {
+        [] => "none in any element".to_owned(),
+        [one] => format!("all are at {}", told(one)),
+        [first, second, ..] => format!("most are at {} and {}", told(first), told(second)),
+    };
+    let waits = format!(", {} wait", marbles_text(stack.waiting));
+    let end = |kind, what| {
+        let band = stack.bands.iter().find(|band| band.kind == kind && band.end >= 0.5)?;
+        Some(format!("; {:.0} {what}", band.end))
+    };
+    let parts = [Some(most), Some(waits), end(Kind::Lost, "are lost by the end"), end(Kind::Hand, "stay in the hand")];
+    format!("{}: {}", study.setting(), parts.into_iter().flatten().collect::<String>())
+}
+
+fn subtitle(study: &Study<'_>, stack: Option<&Stack>) -> String {
+    let (Some(run), Some(stack)) = (study.runs.first(), stack) else { return String::new() };
+    let end = duration(run.end_s);
+    let ended = match run.outcome {
+        Outcome::Ran => format!("which ran through its {end}"),
+        Outcome::Jammed => format!("which jammed after {end}"),
+        Outcome::Gridlocked => format!("which locked up after {end}"),
+        Outcome::RanDry => format!("in which nothing moved any more after {end}"),
+    };
+    let step = duration(stack.step_s);
+    format!("Marbles at each element in run {}, {ended}: means over {step}. At the right: means over the run.", run.run)
+}
+
+fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
+    let steps = stack.bands.iter().map(|band| band.held.len()).min().unwrap_or(0);
+    let total = |k: usize| -> f64 { stack.bands.iter().map(|band| band.held[k]).sum() };
+    let top = (0..steps).map(total).fold(1.0, f64::max);
+    let inner =
+        Area { left: area.left + 40.0, top: area.top + 26.0, right: area.right - LABELS, bottom: area.bottom - 26.0 };
+    let panel = Panel::new(inner, stack.end_s, top);
+    canvas.text(area.left, area.top + 6.0, "marbles", SMALL);
+    let outlines = outlines(&panel, stack, steps);
+    for (band, outline) in stack.bands.iter().zip(&outlines) {
+        match band.kind {
+            Kind::Lost => canvas.hatched_band(outline, band.colour),
+            _ => canvas.band(outline, band.colour),
+        }
+    }
+    for outline in outlines.iter().skip(1) {
+        let line: Vec<(f64, f64)> = outline.iter().map(|&(x, _, low)| (x, low)).collect();
+        canvas.line(&line, 0.5, PAPER);
+    }
+    panel.figure_axis(canvas, true, "");
+    panel.time_axis(canvas, true);
+    name_bands(canvas, &panel, area.right, &stack.bands, &outlines);
+}
+
+/// The outline of every band: through the middles of the steps, and level to both ends.
+fn outlines(panel: &Panel, stack: &Stack, steps: usize) -> Vec<Outline> {
+    let mut below = vec![0.0; steps];
+    let mut outline = |band: &Band| {
+        let above: Vec<f64> = below.iter().zip(&band.held).map(|(low, held)| low + held).collect();
+        let point = |time_s: f64, k: usize| (panel.x.at(time_s), panel.y.at(above[k]), panel.y.at(below[k]));
+        let middle_s = |k: usize| (stack.step(k).0 + stack.step(k).1) / 2.0;
+        let last = steps.saturating_sub(1);
+        let mut points = vec![point(0.0, 0)];
+        points.extend((0..steps).map(|k| point(middle_s(k), k)));
+        points.push(point(stack.end_s, last));
+        below = above;
+        points
+    };
+    stack.bands.iter().filter(|_| steps > 0).map(&mut outline).collect()
+}
+
+/// Names every band at its right end.
+fn name_bands(canvas: &mut Canvas<'_>, panel: &Panel, right: f64, bands: &[Band], outlines: &[Outline]) {
+    let ends: Vec<f64> = outlines.iter().map(|outline| outline.last().map_or(0.0, |(_, top, low)| (top + low) / 2.0)).collect();
+    // Counted upwards, so that bands that end together keep their order.
+    let wanted: Vec<f64> = ends.iter().map(|y| -y).collect();
+    let places = spread(&wanted, LABEL_GAP, -panel.area.bottom, -panel.area.top);
+    for ((band, end), place) in bands.iter().zip(ends).zip(places) {
+        let (left, y) = (panel.area.right, -place);
+        canvas.line(&[(left + 3.0, end), (left + 24.0, y), (left + 30.0, y)], 1.0, AXIS);
+        swatch(canvas, band, left + 33.0, y);
+        let says = match band.kind {
+            Kind::Lost => format!("{:.0} by the end", band.end),
+            _ => marbles_text(band.mean),
+        };
+        let width = canvas.text(right, y, &says, LABEL.at(Anchor::Right));
+        let name = LABEL.shorten(&band.name, right - width - 12.0 - (left + 52.0));
+        canvas.text(left + 52.0, y, &name, LABEL);
+    }
+}
+
+fn swatch(canvas: &mut Canvas<'_>, band: &Band, left: f64, y: f64) {
+    let corners = [(left, y - 6.0, y + 6.0), (left + 12.0, y - 6.0, y + 6.0)];
+    match band.kind {
+        Kind::Lost => canvas.hatched_band(&corners, LOST),
+        _ => canvas.band(&corners, band.colour),
+    }
+}

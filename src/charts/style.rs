@@ -1,0 +1,57 @@
+//! The look that all charts share: colours and type.
+//!
+//! The band colours were found by search for the largest least difference between any two, in plain sight and under the
+//! three simulated colour blindnesses of tests/charts.rs, which holds them to it; then put in an order in which neighbours
+//! differ most.
+
+use plotters::style::{RGBAColor, RGBColor};
+
+use super::canvas::Type;
+
+/// For what is read.
+pub const INK: RGBColor = RGBColor(0x22, 0x27, 0x2e);
+/// For what is read second.
+pub const MUTED: RGBColor = RGBColor(0x5b, 0x63, 0x6d);
+/// For grid lines.
+pub const GRID: RGBColor = RGBColor(0xe4, 0xe7, 0xeb);
+/// For the lines that axes stand on.
+pub const AXIS: RGBColor = RGBColor(0xa9, 0xb0, 0xb8);
+/// For the line of a course.
+pub const COURSE: RGBColor = RGBColor(0x1f, 0x5f, 0x8b);
+/// For the spread around it.
+pub const SPREAD: RGBAColor = RGBAColor(0x1f, 0x5f, 0x8b, 0.22);
+/// The same where it must hide what is behind it.
+pub const PALE: RGBColor = RGBColor(0xce, 0xdb, 0xe5);
+/// For limits, and for what goes wrong.
+pub const LIMIT: RGBColor = RGBColor(0xb1, 0x40, 0x1c);
+/// The paper.
+pub const PAPER: RGBColor = RGBColor(0xff, 0xff, 0xff);
+
+/// For bands, one an element.
+pub const BANDS: [RGBColor; 10] = [
+    RGBColor(0x30, 0x6d, 0x6c),
+    RGBColor(0xf0, 0xc7, 0xcd),
+    RGBColor(0x4a, 0x98, 0xed),
+    RGBColor(0x8d, 0x9d, 0x82),
+    RGBColor(0x00, 0xda, 0xff),
+    RGBColor(0x99, 0x87, 0x2c),
+    RGBColor(0xd6, 0x7f, 0xba),
+    RGBColor(0x96, 0xd6, 0x87),
+    RGBColor(0x92, 0x57, 0x3e),
+    RGBColor(0x74, 0x56, 0xa0),
+];
+/// For the band of all other elements.
+pub const OTHERS: RGBColor = RGBColor(0xb4, 0xb4, 0xb4);
+/// For the band of marbles still in the maker's hand.
+pub const HAND: RGBColor = RGBColor(0xec, 0xec, 0xec);
+/// For the hatching of the band of marbles lost.
+pub const LOST: RGBColor = RGBColor(0x6b, 0x72, 0x7b);
+
+/// The sentence above a chart.
+pub const TITLE: Type = Type::new(23.0, INK).bold();
+/// What the chart shows, under its title.
+pub const SUBTITLE: Type = Type::new(14.5, MUTED);
+/// Labels and names.
+pub const LABEL: Type = Type::new(14.0, INK);
+/// Numbers along axes, and notes.
+pub const SMALL: Type = Type::new(12.5, MUTED);
