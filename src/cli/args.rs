@@ -76,10 +76,10 @@ pub struct CheckArgs {
 #[derive(Args, Debug)]
 pub struct ChangeArgs {
     /// The load: number of marbles
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
     pub marbles: Option<String>,
     /// Speed of the drive, turns a minute
-    #[arg(long, value_name = "X")]
+    #[arg(long, value_name = "X", allow_negative_numbers = true)]
     pub rpm: Option<String>,
     /// Any key of the file: --set circuit.lift.pockets=24
     #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
@@ -90,7 +90,7 @@ pub struct ChangeArgs {
 #[derive(Args, Debug)]
 pub struct StudyArgs {
     /// Hours of machine time in each run
-    #[arg(long, value_name = "H", default_value = "2", value_parser = hours)]
+    #[arg(long, value_name = "H", default_value = "2", allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
     /// Number of runs
     #[arg(long, value_name = "R", default_value = "200", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::RUNS)))]

@@ -3,40 +3,57 @@
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
 use super::source::Source;
-use crate::machine::{Place, Problem};
+use crate::machine::{Place, Problem, limits};
+
+/// Longest sentence of a message, in letters; what was typed may be of any length.
+const LONGEST: usize = 200;
 
 /// All problems, one paragraph each, and a line that counts them.
 pub fn render(source: &Source, problems: &[Problem]) -> String {
-    let mut text: Vec<String> = problems.iter().map(|problem| one(source, problem)).collect();
-    let count = problems.len();
-    text.push(format!("{}: {count} problem{}, nothing was written", source.name, if count == 1 { "" } else { "s" }));
+    let mut text: Vec<String> = problems.iter().take(limits::PROBLEMS).map(|problem| one(source, problem)).collect();
+    text.push(match problems.len() {
+        1 => format!("{}: 1 problem to mend", source.name),
+        n if n > limits::PROBLEMS => {
+            format!("{}: {n} problems to mend, the first {} shown", source.name, limits::PROBLEMS)
+        }
+        n => format!("{}: {n} problems to mend", source.name),
+    });
     text.join("\n\n")
 }
 
 fn one(source: &Source, problem: &Problem) -> String {
+    let (what, mend) = (shown(&problem.what), shown(&problem.mend));
     let title = match problem.key.as_str() {
-        "" => problem.what.clone(),
-        key => format!("{} [{key}]", problem.what),
+        "" => what,
+        key => format!("{what} [{}]", shown(key)),
     };
-    let title = Level::ERROR.primary_title(&title);
-    let help = Level::HELP.message(&problem.mend);
-    let group = match problem.place {
+    match problem.place {
         Some(Place::File { start, end, .. }) => {
-            let end = end.clamp(start, first_line_end(&source.text, start));
-            let snippet = Snippet::source(&source.text)
-                .path(&source.name)
-                .annotation(AnnotationKind::Primary.span(start..end.max(start)));
-            title.element(snippet).element(help)
+            let end = end.clamp(start, line_end(&source.text, start));
+            let snippet =
+                Snippet::source(&source.text).path(&source.name).annotation(AnnotationKind::Primary.span(start..end));
+            let group = Level::ERROR.primary_title(&title).element(snippet).element(Level::HELP.message(&mend));
+            Renderer::plain().render(&[group])
         }
         Some(place) => {
-            let setting = source.setting_at(place).unwrap_or_default();
-            return format!("error: {}\n  in --set {setting}\n  help: {}", problem.what, problem.mend);
+            let typed = shown(&source.setting_at(place).unwrap_or_default());
+            format!("error: {title}\n  in {typed}\n  help: {mend}")
         }
-        None => title.element(help),
-    };
-    Renderer::plain().render(&[group])
+        None => format!("error: {title}\n  in {}\n  help: {mend}", source.name),
+    }
 }
 
-fn first_line_end(text: &str, start: usize) -> usize {
-    text[start..].find('\n').map_or(text.len(), |n| start + n)
+/// A text that is safe to print: no line breaks or other control characters, and the middle cut out where it is endless.
+fn shown(text: &str) -> String {
+    let safe = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let letters = text.chars().count();
+    if letters <= LONGEST {
+        return text.chars().map(safe).collect();
+    }
+    let half = LONGEST / 2;
+    text.chars().take(half).chain(" ... ".chars()).chain(text.chars().skip(letters - half)).map(safe).collect()
+}
+
+fn line_end(text: &str, start: usize) -> usize {
+    text[start..].find(['\n', '\r']).map_or(text.len(), |n| start + n)
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::source::Source;
 use crate::machine::Problem;
+use crate::machine::suggest::nearest;
 
 /// What keeps a command from answering; all of these end with exit code 2, but for a closed pipe.
 #[derive(Debug)]
@@ -18,8 +19,10 @@ pub enum Failure {
         doing: &'static str,
         /// The file.
         path: PathBuf,
-        /// Why not, one sentence.
+        /// Why not.
         why: String,
+        /// What to do about it.
+        mend: String,
     },
     /// Whoever read the output has had enough.
     ClosedPipe,
@@ -28,13 +31,36 @@ pub enum Failure {
 impl Failure {
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
-        let why = match error.kind() {
-            io::ErrorKind::NotFound => "there is no such file or directory".to_owned(),
-            io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
-            io::ErrorKind::IsADirectory => "it is a directory, where a file is due".to_owned(),
-            _ => error.to_string(),
+        let (why, mend) = match error.kind() {
+            io::ErrorKind::NotFound => ("there is no such file or directory".to_owned(), near_name(path)),
+            io::ErrorKind::PermissionDenied => {
+                ("permission denied".to_owned(), "choose another place, or allow it there".to_owned())
+            }
+            io::ErrorKind::IsADirectory => {
+                ("it is a directory, where a file is due".to_owned(), "name the machine file in it".to_owned())
+            }
+            io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
+                ("a part of it is a file, where a directory is due".to_owned(), "choose another name".to_owned())
+            }
+            io::ErrorKind::StorageFull => {
+                ("the disk is full".to_owned(), "make room, or choose another disk".to_owned())
+            }
+            _ => (error.to_string(), "choose another place".to_owned()),
         };
-        Failure::File { doing, path: path.to_owned(), why }
+        Failure::File { doing, path: path.to_owned(), why, mend }
+    }
+}
+
+/// A file beside `path` whose name is nearly the same.
+fn near_name(path: &Path) -> String {
+    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let files = std::fs::read_dir(parent).into_iter().flatten().flatten();
+    let mut names: Vec<String> = files.filter_map(|file| file.file_name().into_string().ok()).collect();
+    names.sort();
+    let typed = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    match nearest(&typed, names.iter().map(String::as_str)) {
+        Some(name) => format!("did you mean `{}`?", path.with_file_name(name).display()),
+        None => "look at its spelling, and at the directory you are in".to_owned(),
     }
 }
 
@@ -52,7 +78,9 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Failure::Machine(source, problems) => f.write_str(&super::diagnostics::render(source, problems)),
-            Failure::File { doing, path, why } => write!(f, "error: cannot {doing} {}: {why}", path.display()),
+            Failure::File { doing, path, why, mend } => {
+                write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", path.display())
+            }
             Failure::ClosedPipe => Ok(()),
         }
     }

@@ -76,6 +76,7 @@ fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> Resul
         doing: "start",
         path: format!("{threads} threads").into(),
         why: error.to_string(),
+        mend: "ask for fewer with --threads".to_owned(),
     })?;
     Ok(pool.install(work))
 }

@@ -37,21 +37,15 @@ impl Source {
         let name = path.display().to_string();
         let stem = path.file_stem().map_or("machine".to_owned(), |stem| stem.to_string_lossy().into_owned());
         let bytes = read(path)?;
-        let mut source = Source { name, stem, text: String::new(), settings };
+        let source = |text| Source { name, stem, text, settings };
         match String::from_utf8(bytes) {
-            Ok(text) => source.text = text.strip_prefix('\u{feff}').map_or(text.clone(), str::to_owned),
+            Ok(text) => Ok(source(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))),
             Err(error) => {
-                let at = error.utf8_error().valid_up_to();
-                let problem = Problem {
-                    place: None,
-                    key: String::new(),
-                    what: format!("this is not a text file: byte {} is not UTF-8", at + 1),
-                    mend: "save the machine file as plain UTF-8 text".to_owned(),
-                };
-                return Err(Failure::Machine(source, vec![problem]));
+                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+                let problem = not_text(&text, error.utf8_error().valid_up_to());
+                Err(Failure::Machine(source(text), vec![problem]))
             }
         }
-        Ok(source)
     }
 
     /// The machine it describes.
@@ -64,11 +58,25 @@ impl Source {
 
     /// The command-line words of a setting's place.
     pub fn setting_at(&self, place: Place) -> Option<String> {
-        match place {
-            Place::Setting(n) => self.settings.get(n).map(|s| format!("{}={}", s.key, s.value)),
-            Place::File { .. } => None,
-        }
+        let Place::Setting(n) = place else { return None };
+        self.settings.get(n).map(|setting| match setting.key.as_str() {
+            short @ ("marbles" | "rpm") => format!("--{short} {}", setting.value),
+            key => format!("--set {key}={}", setting.value),
+        })
     }
+}
+
+/// A file with bytes that are not UTF-8, the first of them at `at`; in a text that is a letter of another encoding.
+fn not_text(text: &str, at: usize) -> Problem {
+    let (mut place, mut what) = (None, "this is not a text file".to_owned());
+    if !text.contains(|c: char| c.is_control() && !c.is_whitespace()) {
+        let line_start = text[..at].rfind('\n').map_or(0, |n| n + 1);
+        let (line, column) = (text[..at].matches('\n').count() + 1, text[line_start..at].chars().count() + 1);
+        place = Some(Place::File { start: at, end: at + '\u{fffd}'.len_utf8(), line, column });
+        what = "a letter here is not written as UTF-8".to_owned();
+    }
+    let mend = "save the machine file again as plain UTF-8 text".to_owned();
+    Problem { place, key: String::new(), what, mend }
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, Failure> {
@@ -80,8 +88,9 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
     file.take(limits::FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
     if bytes.len() as u64 > limits::FILE_BYTES {
-        let why = format!("it is larger than {} KiB, far more than any machine file needs", limits::FILE_BYTES >> 10);
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why });
+        let why = format!("it is larger than {} MiB", limits::FILE_BYTES >> 20);
+        let mend = "name a machine file: a few kilobytes of text".to_owned();
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
     }
     Ok(bytes)
 }

@@ -1,58 +1,77 @@
-//! What single keys cannot show: exits, ways in, loops, and dimensions that do not go together.
+//! What single keys cannot show: what turns the wheels, exits, ways in, and loops.
+//!
+//! A part that could not be read has been reported already; it is passed over here, so that one mistake is one problem.
 
+use super::limits;
 use super::model::*;
 use super::problem::{Place, Report};
+use super::read::Draft;
 use super::yaml::{Node, Value};
+use crate::physics::G;
 
 /// Checks a machine as a whole; problems go to `report` with the places that `tree` gives.
-pub fn check(machine: &Machine, tree: &Node, report: &Report) {
-    let check = Check { machine, tree, report };
+pub fn check(draft: &Draft, tree: &Node, report: &Report) {
+    let check = Check { draft, machine: &draft.machine, tree, report };
     check.drive();
-    for (n, element) in machine.elements.iter().enumerate() {
-        check.ways(n, element);
+    check.marbles();
+    for (n, element) in check.machine.elements.iter().enumerate().filter(|(n, _)| draft.kind_known[*n]) {
         check.dimensions(element);
+        if draft.ways_known[n] {
+            check.ways(n, element);
+        }
     }
-    check.reachable();
-    check.timeless_loops();
+    if draft.ways_known.iter().all(|&known| known) {
+        check.reachable();
+        check.timeless_loops();
+    }
 }
 
-struct Check<'m> {
-    machine: &'m Machine,
+/// The checks of one machine.
+pub struct Check<'m> {
+    draft: &'m Draft,
+    /// The machine.
+    pub machine: &'m Machine,
     tree: &'m Node,
     report: &'m Report,
 }
 
 impl Check<'_> {
-    /// The place of a dotted key, or of the nearest part of it that was written.
-    fn place(&self, key: &str) -> Option<Place> {
-        let mut node = self.tree;
-        let mut place = None;
+    /// The place of a dotted key (items of lists count from 0), or of the nearest outer one that was written; and
+    /// whether the key itself was.
+    fn find(&self, key: &str) -> (Place, bool) {
+        let (mut node, mut place) = (self.tree, self.tree.place);
         for part in key.split('.') {
-            let Value::Map(entries) = &node.value else { break };
-            let Some(entry) = entries.iter().find(|entry| entry.key == part) else { break };
-            place = Some(if matches!(entry.node.value, Value::Map(_)) { entry.key_place } else { entry.node.place });
-            node = &entry.node;
+            let inner = match &node.value {
+                Value::Map(entries) => entries.iter().find(|entry| entry.key == part).map(|e| (&e.node, e.key_place)),
+                Value::List(items) => part.parse().ok().and_then(|n: usize| items.get(n)).map(|i| (i, i.place)),
+                _ => None,
+            };
+            let Some((inner, key_place)) = inner else { return (place, false) };
+            node = inner;
+            place = if matches!(node.value, Value::Map(_)) { key_place } else { node.place };
         }
-        place
+        (place, true)
     }
 
-    fn wrong(&self, key: &str, what: impl Into<String>, mend: impl Into<String>) {
-        self.report.add(self.place(key), key, what, mend);
+    /// Whether the file has this key.
+    pub fn written(&self, key: &str) -> bool {
+        self.find(key).1
+    }
+
+    /// Notes a problem with `key`, at its place or at that of the nearest outer key that was written.
+    pub fn wrong(&self, key: &str, what: impl Into<String>, mend: impl Into<String>) {
+        self.report.add(Some(self.find(key).0), key, what, mend);
     }
 
     fn drive(&self) {
         let on_drive =
-            |e: &Element| matches!(&e.kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
-        let drive = &self.machine.drive;
-        if let Some(wheel) = self.machine.elements.iter().find(|e| on_drive(e))
-            && drive.rpm == 0.0
-            && drive.motor.is_none()
-        {
-            self.wrong(
-                "drive",
-                format!("nothing turns `{}`: the file has no `drive`", wheel.name),
-                "add `drive: { speed: 9 rpm }`",
-            );
+            |e: &&Element| matches!(&e.kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
+        let wheels: Vec<_> = self.machine.elements.iter().filter(on_drive).collect();
+        let key = |wheel: &Element| format!("circuit.{}.{}", wheel.name, wheel.kind.name());
+        let unturned = wheels.into_iter().find(|wheel| !self.written(&format!("{}.speed", key(wheel))));
+        if let Some(wheel) = unturned.filter(|_| !self.written("drive")) {
+            let what = format!("nothing turns the wheel `{}`: the file has no `drive`", wheel.name);
+            self.wrong(&key(wheel), what, "add `drive: { speed: 9 rpm }` to the file");
         }
     }
 
@@ -62,7 +81,7 @@ impl Check<'_> {
         let splits = matches!(element.kind, Kind::Bowl(_) | Kind::FlipGate(_) | Kind::Peg(_) | Kind::Weir(_));
         if !splits && element.to.len() > 1 {
             let what = format!("a {} has one way out, and `{name}` leads to {}", element.kind.name(), element.to.len());
-            self.wrong(&key, what, "put a bowl, flip-gate, peg or weir between");
+            self.wrong(&key, what, "put a `bowl`, `flip-gate`, `peg` or `weir` between");
         }
         if splits && element.to.is_empty() {
             self.wrong(&key, format!("`{name}` shares marbles out but leads nowhere"), "name the elements it feeds");
@@ -70,18 +89,25 @@ impl Check<'_> {
         if matches!(element.kind, Kind::PocketWheel(_)) && element.to.is_empty() {
             self.wrong(&key, format!("the wheel `{name}` lifts marbles to nowhere"), "name the slide at its top");
         }
-        let shares = match &element.kind {
-            Kind::Bowl(bowl) => bowl.shares.len(),
-            Kind::Peg(peg) => peg.shares.len(),
-            _ => 0,
-        };
-        if shares != 0 && shares != element.to.len() {
-            let key = format!("circuit.{name}.{}.shares", element.kind.name());
-            let what = format!("`{name}` has {shares} shares for {} ways out", element.to.len());
-            self.wrong(&key, what, "give each way out one share");
-        }
-        for exit in &element.to {
+        self.shares(element);
+        let listed = self.written(&format!("{key}.0"));
+        for (nth, exit) in element.to.iter().enumerate() {
+            let key = if listed { format!("{key}.{nth}") } else { key.clone() };
             self.way(n, element, exit, &key);
+        }
+    }
+
+    fn shares(&self, element: &Element) {
+        let (shares, ways) = match &element.kind {
+            Kind::Bowl(bowl) => (bowl.shares.len(), element.to.len()),
+            Kind::Peg(peg) => (peg.shares.len(), element.to.len()),
+            _ => return,
+        };
+        if shares != 0 && ways != 0 && shares != ways {
+            let key = format!("circuit.{}.{}.shares", element.name, element.kind.name());
+            let ways_out = if ways == 1 { "way out" } else { "ways out" };
+            let what = format!("`{}` has {shares} shares for {ways} {ways_out}", element.name);
+            self.wrong(&key, what, "give each way out one share");
         }
     }
 
@@ -92,98 +118,36 @@ impl Check<'_> {
             self.wrong(key, format!("`{name}` leads straight back into itself"), "name another element");
         }
         let wheel = |e: &Element| matches!(e.kind, Kind::PocketWheel(_));
-        if wheel(element) && wheel(target) {
+        if wheel(element) && wheel(target) && exit.to != n {
             let what = format!("the wheel `{name}` hands marbles straight to the wheel `{}`", target.name);
             self.wrong(key, what, "put a slide between, where they can wait for a pocket");
         }
-        let Some(landing) = exit.landing else { return };
-        match &target.kind {
-            Kind::ReturnFloor(floor) => {
-                if let Some(shape) = floor.shape
-                    && !((0.0..=shape.width_m).contains(&landing.x_m) && (0.0..=shape.depth_m).contains(&landing.y_m))
-                {
-                    let what = format!("marbles from `{name}` land beside `{}`", target.name);
-                    self.wrong(key, what, "`at` is across and along the floor, from its left back corner");
-                }
-            }
-            _ => self.wrong(
-                key,
-                format!("`{}` is not a return floor, so marbles do not land on it", target.name),
-                "write only the element's name",
-            ),
+        if self.draft.kind_known[exit.to] {
+            self.landing(element, target, exit, key);
         }
     }
 
-    fn dimensions(&self, element: &Element) {
-        let needs_marble = match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => !line.segments.is_empty(),
-            Kind::PocketWheel(wheel) => wheel.shape.is_some(),
-            Kind::Bowl(bowl) => bowl.shape.is_some(),
-            Kind::ReturnFloor(floor) => floor.shape.is_some(),
-            _ => false,
-        };
-        let Some(diameter) = self.machine.marbles.diameter_m else {
-            if needs_marble {
-                let what = format!("the dimensions of `{}` need to know the marbles", element.name);
-                self.wrong("marbles.diameter", what, "add `diameter: 16 mm` to `marbles`");
-            }
+    fn landing(&self, element: &Element, target: &Element, exit: &Exit, key: &str) {
+        let Some(landing) = exit.landing else { return };
+        let key = format!("{key}.{}.at", target.name);
+        let Kind::ReturnFloor(floor) = &target.kind else {
+            let what = format!("`{}` is not a return floor, so marbles do not land on it", target.name);
+            self.wrong(&key, what, format!("write only its name, `to: {}`", target.name));
             return;
         };
-        let base = format!("circuit.{}.{}", element.name, element.kind.name());
-        match &element.kind {
-            Kind::PocketWheel(wheel) => self.wheel(&base, wheel, diameter),
-            Kind::Bowl(bowl) => {
-                if let Some(shape) = bowl.shape {
-                    self.wider(&format!("{base}.hole"), "hole", shape.hole_m, diameter);
-                    if shape.hole_circle_m + shape.hole_m / 2.0 > shape.width_m / 2.0 {
-                        self.wrong(
-                            &format!("{base}.hole-circle"),
-                            "the holes stand beyond the rim",
-                            "make `hole-circle` smaller",
-                        );
-                    }
-                }
-            }
-            Kind::ReturnFloor(floor) => {
-                if let Some(shape) = floor.shape {
-                    self.wider(&format!("{base}.mouth"), "mouth", shape.mouth_m, diameter);
-                }
-            }
-            _ => {}
-        }
-    }
-
-    fn wider(&self, key: &str, what: &str, opening_m: f64, diameter_m: f64) {
-        if opening_m <= diameter_m {
-            let what =
-                format!("a {:.1} mm marble does not pass a {what} of {:.1} mm", diameter_m * 1e3, opening_m * 1e3);
-            self.wrong(key, what, format!("make it wider than {:.1} mm", diameter_m * 1.1e3));
-        }
-    }
-
-    fn wheel(&self, base: &str, wheel: &PocketWheel, diameter_m: f64) {
-        let Some(shape) = &wheel.shape else { return };
-        self.wider(&format!("{base}.bore"), "pocket", shape.bore_m, diameter_m);
-        let spacing = 2.0 * shape.pitch_radius_m * libm::sin(std::f64::consts::PI / f64::from(wheel.pockets));
-        if wheel.pockets > 1 && spacing <= shape.bore_m {
-            let what = format!(
-                "{} pockets of {:.1} mm run into each other: their centres are {:.1} mm apart",
-                wheel.pockets,
-                shape.bore_m * 1e3,
-                spacing * 1e3
-            );
-            self.wrong(&format!("{base}.pockets"), what, "drill fewer pockets, or a larger pitch circle");
-        }
-        if shape.bore_m >= 2.0 * shape.pitch_radius_m {
-            self.wrong(
-                &format!("{base}.bore"),
-                "the pocket is wider than the pitch circle",
-                "make `pitch-radius` larger",
-            );
+        let Some(shape) = floor.shape else { return };
+        if !((0.0..=shape.width_m).contains(&landing.x_m) && (0.0..=shape.depth_m).contains(&landing.y_m)) {
+            let what = format!("marbles from `{}` land beside `{}`", element.name, target.name);
+            let (wide, deep) = (super::units::LENGTH.show(shape.width_m), super::units::LENGTH.show(shape.depth_m));
+            let mend = format!("write up to {wide} from the left edge and up to {deep} from the back edge");
+            self.wrong(&key, what, mend);
         }
     }
 
     fn reachable(&self) {
+        if !self.draft.start_known {
+            return;
+        }
         let elements = &self.machine.elements;
         let mut reached = vec![false; elements.len()];
         let mut next = vec![self.machine.start];
@@ -194,51 +158,56 @@ impl Check<'_> {
         }
         for (element, _) in elements.iter().zip(&reached).filter(|(_, reached)| !**reached) {
             let what = format!("no marble can reach `{}`", element.name);
-            self.wrong(
-                &format!("circuit.{}", element.name),
-                what,
-                "lead another element to it with `to`, or take it out",
-            );
+            let mend = format!("lead another element to it with `to: {}`, or take it out", element.name);
+            self.wrong(&format!("circuit.{}", element.name), what, mend);
         }
     }
 
     /// A loop in which nothing takes any time would turn for ever at one instant.
     fn timeless_loops(&self) {
         let elements = &self.machine.elements;
-        let timeless: Vec<bool> = elements.iter().map(|e| takes_no_time(&e.kind)).collect();
+        let timeless: Vec<bool> = elements.iter().map(|element| takes_no_time(&element.kind)).collect();
+        let mut told = vec![false; elements.len()];
         for start in (0..elements.len()).filter(|&n| timeless[n]) {
-            let mut seen = vec![false; elements.len()];
-            let mut next: Vec<usize> = elements[start].to.iter().map(|exit| exit.to).collect();
-            while let Some(n) = next.pop().filter(|_| !seen[start]) {
-                if timeless[n] && !std::mem::replace(&mut seen[n], true) {
-                    next.extend(elements[n].to.iter().map(|exit| exit.to));
-                }
-            }
-            if seen[start] {
+            let seen = self.reached_in_no_time(start, &timeless);
+            if seen[start] && !told[start] {
+                told.iter_mut().zip(&seen).for_each(|(told, &seen)| *told |= seen);
                 let what = format!("a loop through `{}` takes no time at all", elements[start].name);
-                self.wrong(
-                    &format!("circuit.{}", elements[start].name),
-                    what,
-                    "give one element of the loop a time above zero",
-                );
-                return;
+                let mend = "give one element of the loop a time of 1 ms or more";
+                self.wrong(&format!("circuit.{}", elements[start].name), what, mend);
             }
         }
+    }
+
+    fn reached_in_no_time(&self, start: usize, timeless: &[bool]) -> Vec<bool> {
+        let ways = |n: usize| self.machine.elements[n].to.iter().map(|exit| exit.to);
+        let mut seen = vec![false; timeless.len()];
+        let mut next: Vec<usize> = ways(start).collect();
+        while let Some(n) = next.pop() {
+            if timeless[n] && !std::mem::replace(&mut seen[n], true) {
+                next.extend(ways(n));
+            }
+        }
+        seen
     }
 }
 
 fn takes_no_time(kind: &Kind) -> bool {
-    let zero = |law: &Option<TimeLaw>| law.as_ref().is_some_and(TimeLaw::is_zero);
-    let falls = |fall: &Fall| zero(&fall.time) || (fall.time.is_none() && fall.drop_m == 0.0);
+    let short = |law: &TimeLaw| law.typical_s() < limits::SHORTEST_LOOP_S;
+    let low = |height_m: f64| (2.0 * height_m / G).sqrt() < limits::SHORTEST_LOOP_S;
+    let falls = |fall: &Fall| fall.time.as_ref().map_or(low(fall.drop_m), short);
+    let at_once = |segment: &Segment| matches!(segment, Segment::Drop { height_m } if low(*height_m));
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => zero(&line.time),
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            line.time.as_ref().map_or(line.segments.iter().all(at_once), short)
+        }
         Kind::PocketWheel(_) => false,
-        Kind::Bowl(bowl) => zero(&bowl.swirl),
+        Kind::Bowl(bowl) => bowl.swirl.as_ref().is_some_and(short),
         Kind::FlipGate(gate) => falls(&gate.fall),
         Kind::Peg(peg) => falls(&peg.fall),
         Kind::Weir(weir) => falls(&weir.fall),
-        Kind::Escapement(escapement) => escapement.time.is_zero(),
-        Kind::TippingCup(cup) => cup.tip_s == 0.0 && cup.reset_s == 0.0,
-        Kind::ReturnFloor(floor) => zero(&floor.time),
+        Kind::Escapement(escapement) => short(&escapement.time),
+        Kind::TippingCup(cup) => cup.tip_s + cup.reset_s < limits::SHORTEST_LOOP_S,
+        Kind::ReturnFloor(floor) => floor.time.as_ref().is_some_and(short),
     }
 }

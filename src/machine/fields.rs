@@ -6,38 +6,40 @@
 use std::ops::RangeInclusive;
 
 use super::problem::{Place, Report};
-use super::suggest::did_you_mean;
+use super::suggest::{did_you_mean, nearest};
 use super::units::{self, Dimension, Misread};
 use super::yaml::{Entry, Node, Value};
 
 /// One map of the file while it is being read.
 pub struct Fields<'t> {
     entries: &'t [Entry],
-    /// Where the map stands.
+    /// Where the map stands: its key, or its own place where it has none.
     pub place: Place,
     /// Its dotted path.
     pub path: String,
     asked: Vec<&'static str>,
+    missing: Vec<(&'static str, String)>,
     report: &'t Report,
 }
 
 impl<'t> Fields<'t> {
-    /// Opens `node` as a map; nothing written counts as an empty map.
-    pub fn open(node: &'t Node, path: &str, report: &'t Report) -> Option<Self> {
+    /// Opens `node`, named by the key at `place`, as a map; nothing written counts as an empty map.
+    pub fn open(node: &'t Node, place: Place, path: &str, report: &'t Report) -> Option<Self> {
         let entries: &[Entry] = match &node.value {
             Value::Map(entries) => entries,
             Value::Null => &[],
             other => {
-                report.add(
-                    Some(node.place),
-                    path,
-                    format!("`{}` is {}, where a map of keys is due", last(path), other.kind()),
-                    "write its keys in braces, `{ key: value }`, or indented on the lines below",
-                );
+                let what = format!("{} is {}, where keys and values are due", called(path), other.kind());
+                let mend = match last(path) {
+                    "" => "write `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`".to_owned(),
+                    name => format!("write `{name}: {{ key: value }}`, or the keys indented on the lines below it"),
+                };
+                report.add(Some(node.place), path, what, mend);
                 return None;
             }
         };
-        Some(Fields { entries, place: node.place, path: path.to_owned(), asked: Vec::new(), report })
+        let path = path.to_owned();
+        Some(Fields { entries, place, path, asked: Vec::new(), missing: Vec::new(), report })
     }
 
     /// The report that problems of this map go to.
@@ -71,49 +73,52 @@ impl<'t> Fields<'t> {
     /// Notes that `key` is missing when `value` is `None` and the key was not written.
     pub fn required<T>(&mut self, key: &'static str, example: &str, value: Option<T>) -> Option<T> {
         if value.is_none() && self.get(key).is_none() {
-            let what = format!("`{key}` is missing from `{}`", last(&self.path));
-            self.report.add(Some(self.place), &self.path_of(key), what, format!("add `{key}: {example}`"));
+            self.missing.push((key, example.to_owned()));
         }
         value
+    }
+
+    /// Whether a key that nobody asked for is most likely `key` misspelt.
+    pub fn misspelt(&self, key: &str) -> bool {
+        let written = |key: &str| self.entries.iter().any(|entry| entry.key == key);
+        let known: Vec<&str> = self.asked.iter().copied().filter(|key| !written(key)).collect();
+        self.unknown().any(|entry| nearest(&entry.key, known.iter().copied()) == Some(key))
+    }
+
+    fn unknown(&self) -> impl Iterator<Item = &'t Entry> {
+        self.entries.iter().filter(|entry| !self.asked.contains(&entry.key.as_str()))
     }
 
     /// A quantity with its unit, in SI, within `range`.
     pub fn quantity(&mut self, key: &'static str, of: &Dimension, range: RangeInclusive<f64>) -> Option<f64> {
         let node = self.get(key)?;
+        self.quantity_at(key, node, of, &range)
+    }
+
+    /// The quantity that `node` is, for one item of the list at `key`.
+    pub fn quantity_at(&self, key: &str, node: &Node, of: &Dimension, range: &RangeInclusive<f64>) -> Option<f64> {
         let value = self.read_quantity(key, node, of)?;
-        self.within(key, node, value, &range, &|x| show(x, of))
+        self.within(key, node, value, range, &|x| of.show(x))
     }
 
     fn read_quantity(&self, key: &str, node: &Node, of: &Dimension) -> Option<f64> {
         let (text, bare) = match &node.value {
-            Value::Number(n) => (n.to_string(), true),
+            Value::Number(n) => (units::plain(*n), true),
             Value::Text(text) => (text.clone(), false),
             other => {
-                let what = format!("`{key}` is {}, where a {} is due", other.kind(), of.name);
+                let what = format!("`{key}` is {}, where {} is due", other.kind(), of.one());
                 self.wrong(key, node, what, format!("write it as {}", of.examples));
                 return None;
             }
         };
-        let misread = match if bare { Err(Misread::Bare) } else { units::quantity(&text, of) } {
-            Ok(value) => return Some(value),
-            Err(misread) => misread,
-        };
-        let (what, mend) = match misread {
-            Misread::Bare => (
-                format!("`{key}: {text}` has no unit, and a {} needs one", of.name),
-                format!("write the unit, as in {}", of.examples),
-            ),
-            Misread::Unit => (
-                format!("`{key}: {text}` has a unit that is not one of {}", of.name),
-                format!("a {} is written {}; units known: {}", of.name, of.examples, of.unit_names()),
-            ),
-            Misread::Number => (
-                format!("`{key}: {text}` is not a {}", of.name),
-                format!("write a number and its unit, as in {}", of.examples),
-            ),
-        };
-        self.wrong(key, node, what, mend);
-        None
+        match if bare { Err(Misread::Bare) } else { units::quantity(&text, of) } {
+            Ok(value) => Some(value),
+            Err(misread) => {
+                let (what, mend) = misread_quantity(&format!("{key}: {text}"), misread, of);
+                self.wrong(key, node, what, mend);
+                None
+            }
+        }
     }
 
     /// A number without unit within `range`.
@@ -125,10 +130,23 @@ impl<'t> Fields<'t> {
             _ => None,
         };
         let Some(value) = value.filter(|x| x.is_finite()) else {
-            self.wrong(key, node, format!("`{key}` is not a number"), "write a plain number without a unit");
+            self.not_a_number(key, node);
             return None;
         };
-        self.within(key, node, value, &range, &|x| format!("{x}"))
+        self.within(key, node, value, &range, &units::plain)
+    }
+
+    fn not_a_number(&self, key: &str, node: &Node) {
+        let what = match &node.value {
+            Value::Text(text) => format!("`{key}: {text}` is not a plain number"),
+            Value::Number(_) => format!("`{key}` is not a finite number"),
+            other => format!("`{key}` is {}, where a plain number is due", other.kind()),
+        };
+        let mend = match &node.value {
+            Value::Text(text) if text.trim_end().ends_with('%') => "write the share as a number, `0.9` for 90 %",
+            _ => "write digits only, without a unit",
+        };
+        self.wrong(key, node, what, mend);
     }
 
     /// A whole number within `range`.
@@ -137,7 +155,8 @@ impl<'t> Fields<'t> {
         let value = self.number(key, low..=high)?;
         if value.fract() != 0.0 {
             let node = self.get(key)?;
-            self.wrong(key, node, format!("`{key}: {value}` is not a whole number"), "write a whole number");
+            let mend = format!("write `{key}: {}` or `{key}: {}`", value.floor(), value.ceil());
+            self.wrong(key, node, format!("`{key}: {value}` is not a whole number"), mend);
             return None;
         }
         Some(value as u32)
@@ -154,11 +173,12 @@ impl<'t> Fields<'t> {
         if range.contains(&value) {
             return Some(value);
         }
-        let what = if value < 0.0 && *range.start() >= 0.0 {
-            format!("`{key}` is negative: {}", show(value))
-        } else {
-            format!("`{key}` is out of bounds: {}", show(value))
+        let side = match value {
+            _ if value < 0.0 && *range.start() >= 0.0 => "negative",
+            _ if value < *range.start() => "too small",
+            _ => "too large",
         };
+        let what = format!("`{key}` is {side}: {}", show(value));
         let mend = format!("it can be from {} to {}", show(*range.start()), show(*range.end()));
         self.wrong(key, node, what, mend);
         None
@@ -170,12 +190,8 @@ impl<'t> Fields<'t> {
         match &node.value {
             Value::Text(text) => Some(text),
             other => {
-                self.wrong(
-                    key,
-                    node,
-                    format!("`{key}` is {}, where text is due", other.kind()),
-                    "write a word, or quote it",
-                );
+                let what = format!("`{key}` is {}, where a word or a name is due", other.kind());
+                self.wrong(key, node, what, format!("write words after `{key}:`, a number in quotes"));
                 None
             }
         }
@@ -196,7 +212,8 @@ impl<'t> Fields<'t> {
     /// A map inside this one.
     pub fn map(&mut self, key: &'static str) -> Option<Fields<'t>> {
         let node = self.get(key)?;
-        Fields::open(node, &self.path_of(key), self.report)
+        let place = self.entries.iter().find(|entry| entry.key == key).map_or(node.place, |entry| entry.key_place);
+        Fields::open(node, place, &self.path_of(key), self.report)
     }
 
     /// A list of numbers, each within `range`.
@@ -206,43 +223,76 @@ impl<'t> Fields<'t> {
             self.wrong(key, node, format!("`{key}` is not a list"), "write a list of numbers, as in `[1, 1, 2]`");
             return None;
         };
-        let mut all = Vec::new();
-        for item in items {
-            match item.value {
-                Value::Number(x) if range.contains(&x) => all.push(x),
-                _ => {
-                    let what =
-                        format!("`{key}` has an item that is not a number from {} to {}", range.start(), range.end());
-                    self.wrong(key, item, what, "write plain numbers, as in `[1, 1, 2]`");
-                    return None;
-                }
-            }
-        }
-        Some(all)
+        let all: Vec<_> = items.iter().map(|item| self.item(key, item, &range)).collect();
+        all.into_iter().collect()
     }
 
-    /// Notes every key that nobody asked for.
+    fn item(&self, key: &str, item: &Node, range: &RangeInclusive<f64>) -> Option<f64> {
+        let what = match &item.value {
+            Value::Number(x) if range.contains(x) => return Some(*x),
+            Value::Number(x) => format!("`{key}` has {}, which is out of bounds", units::plain(*x)),
+            Value::Text(text) => format!("`{key}` has `{text}`, which is not a plain number"),
+            other => format!("`{key}` has {} in it, where a number is due", other.kind()),
+        };
+        let mend = format!("each can be from {} to {}, as in `{key}: [1, 2]`", range.start(), range.end());
+        self.wrong(key, item, what, mend);
+        None
+    }
+
+    /// Notes every key that is missing and not merely misspelt.
+    pub fn note_missing(&self) {
+        for (key, example) in self.missing.iter().filter(|(key, _)| !self.misspelt(key)) {
+            let what = format!("`{key}` is missing from {}", called(&self.path));
+            self.report.add(Some(self.place), &self.path_of(key), what, format!("add `{key}: {example}`"));
+        }
+    }
+
+    /// Notes every key that is missing and every one that nobody asked for.
     pub fn finish(self) {
-        for entry in self.entries.iter().filter(|entry| !self.asked.contains(&entry.key.as_str())) {
-            let what = format!("`{}` does not know a key `{}`", last(&self.path), entry.key);
-            let mend = did_you_mean(&entry.key, self.asked.iter().copied());
+        self.note_missing();
+        for entry in self.unknown() {
+            let what = format!("{} does not know a key `{}`", called(&self.path), entry.key);
+            let mend = match entry.key.as_str() {
+                "<<" => "write the keys out: merging them in from elsewhere is not known here".to_owned(),
+                key if key.starts_with(|c: char| c.is_ascii_digit()) => {
+                    "write decimals with a point: a comma begins the next key".to_owned()
+                }
+                key => did_you_mean(key, self.asked.iter().copied()),
+            };
             self.report.add(Some(entry.key_place), &self.path_of(&entry.key), what, mend);
         }
     }
 }
 
-/// The last part of a dotted path, or the file itself.
-pub fn last(path: &str) -> &str {
-    match path.rsplit('.').next() {
-        None | Some("") => "the machine file",
-        Some(name) => name,
+/// What is wrong with the quantity `typed`, and how to mend it.
+fn misread_quantity(typed: &str, misread: Misread, of: &Dimension) -> (String, String) {
+    let examples = of.examples;
+    match misread {
+        Misread::Bare => {
+            (format!("`{typed}` has no unit, and {} needs one", of.one()), format!("write the unit, as in {examples}"))
+        }
+        Misread::Unit => (
+            format!("`{typed}` does not have a unit of {}", of.name),
+            format!("write it as {examples}; units known here: {}", of.unit_names()),
+        ),
+        Misread::Comma => {
+            (format!("`{typed}` has a comma in its number"), "write decimals with a point, as in `1.5`".to_owned())
+        }
+        Misread::Number => {
+            (format!("`{typed}` is not {}", of.one()), format!("write a number and its unit, as in {examples}"))
+        }
     }
 }
 
-/// An SI number in the unit a workshop uses.
-pub fn show(value: f64, of: &Dimension) -> String {
-    let (scale, unit) = of.shown;
-    let x = value / scale;
-    let rounded = (x * 1000.0).round() / 1000.0;
-    format!("{rounded} {unit}")
+/// The last part of a dotted path; nothing for the file itself.
+fn last(path: &str) -> &str {
+    path.rsplit('.').next().unwrap_or_default()
+}
+
+/// What a message calls the map at `path`.
+pub fn called(path: &str) -> String {
+    match last(path) {
+        "" => "the machine file".to_owned(),
+        name => format!("`{name}`"),
+    }
 }

@@ -69,13 +69,17 @@ pub const NAMES: [&str; 9] =
     ["fixed", "normal", "lognormal", "gamma", "weibull", "triangular", "uniform", "exponential", "samples"];
 
 impl TimeLaw {
-    /// Whether this law always gives no time at all.
-    pub fn is_zero(&self) -> bool {
+    /// The mean in seconds, or a time of its size where the cut at zero moves the mean.
+    pub fn typical_s(&self) -> f64 {
         match self {
-            TimeLaw::Fixed { time_s } => *time_s == 0.0,
-            TimeLaw::Uniform { high_s, .. } => *high_s == 0.0,
-            TimeLaw::Samples { times_s } => times_s.iter().all(|&t| t == 0.0),
-            _ => false,
+            TimeLaw::Fixed { time_s } => *time_s,
+            TimeLaw::Normal { mean_s, sd_s } => mean_s.max(*sd_s),
+            TimeLaw::Lognormal { mean_s, .. } | TimeLaw::Exponential { mean_s } => *mean_s,
+            TimeLaw::Gamma { shape, scale_s } => shape * scale_s,
+            TimeLaw::Weibull { shape, scale_s } => scale_s * libm::tgamma(1.0 + 1.0 / shape),
+            TimeLaw::Triangular { low_s, mode_s, high_s } => (low_s + mode_s + high_s) / 3.0,
+            TimeLaw::Uniform { low_s, high_s } => (low_s + high_s) / 2.0,
+            TimeLaw::Samples { times_s } => times_s.iter().sum::<f64>() / times_s.len() as f64,
         }
     }
 }

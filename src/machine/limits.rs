@@ -8,6 +8,8 @@ pub const FILE_BYTES: u64 = 1 << 20;
 pub const NESTING: usize = 24;
 /// Most elements in one circuit.
 pub const ELEMENTS: usize = 256;
+/// Longest name of an element, in letters.
+pub const NAME: usize = 40;
 /// Most ways out of one splitter.
 pub const WAYS: usize = 16;
 /// Most marbles in one machine.
@@ -20,6 +22,8 @@ pub const POCKETS: u32 = 400;
 pub const SEGMENTS: usize = 64;
 /// Most stopwatch readings in one `samples` law.
 pub const SAMPLES: usize = 10_000;
+/// Shortest time in which a loop may bring a marble round, in seconds: a loop of no time at all would never end.
+pub const SHORTEST_LOOP_S: f64 = 1e-3;
 /// Longest single time in a file, in seconds: a day.
 pub const LONGEST_TIME_S: f64 = 86_400.0;
 /// Longest length in a file, in metres.
@@ -30,5 +34,7 @@ pub const FASTEST_RPM: f64 = 1_000.0;
 pub const HOURS: f64 = 10_000.0;
 /// Most runs in one study.
 pub const RUNS: u32 = 1_000_000;
-/// Most problems reported of one file.
+/// Most values in a machine file, each written out wherever an alias repeats it.
+pub const VALUES: usize = 50_000;
+/// Most problems shown of one file.
 pub const PROBLEMS: usize = 40;

@@ -2,8 +2,6 @@
 
 use std::cell::RefCell;
 
-use super::limits;
-
 /// Where a value was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -40,12 +38,9 @@ pub struct Problem {
 pub struct Report(RefCell<Vec<Problem>>);
 
 impl Report {
-    /// Notes one problem. Past [`limits::PROBLEMS`] further ones are dropped.
+    /// Notes one problem.
     pub fn add(&self, place: Option<Place>, key: &str, what: impl Into<String>, mend: impl Into<String>) {
-        let mut all = self.0.borrow_mut();
-        if all.len() < limits::PROBLEMS {
-            all.push(Problem { place, key: key.to_owned(), what: what.into(), mend: mend.into() });
-        }
+        self.0.borrow_mut().push(Problem { place, key: key.to_owned(), what: what.into(), mend: mend.into() });
     }
 
     /// Whether nothing was found wrong.

@@ -1,186 +1,63 @@
-//! A machine file's tree to a [`Machine`]: the top level, the circuit and its exits.
+//! A machine file's tree to a [`Machine`]: everything but the circuit.
 
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
-use super::problem::{Place, Report};
-use super::suggest::did_you_mean;
-use super::units::{CURRENT, LENGTH, SPEED, TORQUE};
-use super::yaml::{Entry, Node, Value};
+use super::problem::Report;
+use super::read_circuit::{Parts, elements, index_of};
+use super::read_kinds::DEFAULT_DROP_M;
+use super::units::{self, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
+use super::yaml::{Node, Value};
 use crate::physics::material;
 
-/// Reads the machine that the tree describes; what is wrong goes to `report`.
-///
-/// `Some` may come with problems reported: it is a machine only if the report is empty.
-pub fn machine(tree: &Node, report: &Report) -> Option<Machine> {
-    let mut file = Fields::open(tree, "", report)?;
+/// A machine as far as it could be read; it is one only if no problem was reported.
+pub struct Draft {
+    /// The machine, with a placeholder for every part that could not be read.
+    pub machine: Machine,
+    /// For each element, whether what it is could be read.
+    pub kind_known: Vec<bool>,
+    /// For each element, whether all its ways out could be read.
+    pub ways_known: Vec<bool>,
+    /// Whether the start could be read.
+    pub start_known: bool,
+}
+
+/// Reads the machine that the tree describes; what is wrong goes to `report`. `None` where there is no circuit to check.
+pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
+    if matches!(tree.value, Value::Null) {
+        let mend = "a machine begins with `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`";
+        report.add(Some(tree.place), "", "there is nothing in this machine file", mend);
+        return None;
+    }
+    let mut file = Fields::open(tree, tree.place, "", report)?;
     file.format();
     let title = file.text("title").unwrap_or("Untitled machine").to_owned();
     let marbles = file.marbles();
     let drive = file.drive();
-    let circuit = file.get("circuit");
-    let start_node = file.get("start");
-    let start_name = file.text("start");
-    let elements = match circuit {
-        Some(node) => elements(node, report),
-        None => {
-            file.required::<()>(
-                "circuit",
-                "{ ... }` with at least one element, `start-ramp: { ramp: {...}, to: lift }",
-                None,
-            );
-            None
-        }
-    };
-    let names: Vec<String> = elements.iter().flatten().map(|e| e.name.clone()).collect();
-    file.required("start", names.first().map_or("start-ramp", |n| n), start_name);
-    let start = start_name.zip(start_node).and_then(|(name, node)| index_of(name, &names, "start", node.place, report));
-    let machine = Machine {
-        title,
-        marbles,
-        drive,
-        start: start.unwrap_or(0),
-        workable: file.workable(&names),
-        tending: file.tending(),
-        assume: file.assume(),
-        elements: elements?,
-    };
+    let example = "{ start-ramp: { ramp: { length: 400 mm, slope: 4 deg }, to: lift } }";
+    let circuit = file.map("circuit");
+    file.required("circuit", example, circuit.as_ref().map(|_| ()));
+    let names: Vec<String> = circuit.iter().flat_map(Fields::entries).map(|entry| entry.key.clone()).collect();
+    let start = file.start(&names);
+    let workable = file.workable(&names);
+    let (tending, assume) = (file.tending(), file.assume());
     file.finish();
-    Some(machine)
+    let parts = elements(&circuit?, &names, report)?;
+    let machine =
+        Machine { title, marbles, drive, start: start.unwrap_or(0), elements: Vec::new(), workable, tending, assume };
+    Some(Draft { start_known: start.is_some(), ..draft(machine, names, parts) })
 }
 
-/// The index of the element called `name`, or a problem at `place`.
-fn index_of(name: &str, names: &[String], key: &str, place: Place, report: &Report) -> Option<usize> {
-    let found = names.iter().position(|known| known == name);
-    if found.is_none() {
-        let what = format!("there is no element called `{name}`");
-        report.add(Some(place), key, what, did_you_mean(name, names.iter().map(String::as_str)));
-    }
-    found
-}
-
-fn elements(node: &Node, report: &Report) -> Option<Vec<Element>> {
-    let circuit = Fields::open(node, "circuit", report)?;
-    let entries = circuit.entries();
-    if entries.is_empty() || entries.len() > limits::ELEMENTS {
-        let what = format!("the circuit has {} elements", entries.len());
-        report.add(Some(node.place), "circuit", what, format!("a circuit has from 1 to {} elements", limits::ELEMENTS));
-        return None;
-    }
-    let names: Vec<String> = entries.iter().map(|entry| entry.key.clone()).collect();
-    let all: Vec<_> = entries.iter().map(|entry| element(entry, &names, report)).collect();
-    all.into_iter().collect()
-}
-
-fn element(entry: &Entry, names: &[String], report: &Report) -> Option<Element> {
-    let path = format!("circuit.{}", entry.key);
-    if entry.key == "none" {
-        let mend = "`to: none` already means a dead end: give the element another name";
-        report.add(Some(entry.key_place), &path, "an element cannot be called `none`", mend);
-    }
-    let mut of = Fields::open(&entry.node, &path, report)?;
-    let to = exits(&mut of, names);
-    let kinds: Vec<&Entry> = of.entries().iter().filter(|e| e.key != "to").collect();
-    let kind = match kinds.as_slice() {
-        [only] => of.known_kind(&only.key, only.key_place).and_then(|name| {
-            let mut dimensions = of.map(name)?;
-            let kind = dimensions.kind(name);
-            dimensions.finish();
-            kind
-        }),
-        [] => {
-            let what = format!("`{}` does not say what it is", entry.key);
-            report.add(Some(entry.key_place), &path, what, format!("add one of {}", KINDS.join(", ")));
-            None
-        }
-        several => {
-            let list: Vec<_> = several.iter().map(|e| format!("`{}`", e.key)).collect();
-            let what = format!(
-                "`{}` has {} keys beside `to` ({}), where one kind is due",
-                entry.key,
-                several.len(),
-                list.join(", ")
-            );
-            report.add(
-                Some(entry.key_place),
-                &path,
-                what,
-                "indent a dimension under its kind, or make two elements of it",
-            );
-            None
-        }
+fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> Draft {
+    let kind_known = parts.iter().map(|(kind, _)| kind.is_some()).collect();
+    let ways_known = parts.iter().map(|(_, to)| to.is_some()).collect();
+    let element = |(name, (kind, to)): (String, Parts)| Element {
+        name,
+        kind: kind.unwrap_or(Kind::Weir(Weir { fall: Fall { drop_m: DEFAULT_DROP_M, time: None } })),
+        to: to.unwrap_or_default(),
     };
-    Some(Element { name: entry.key.clone(), kind: kind?, to: to? })
-}
-
-fn exits(of: &mut Fields, names: &[String]) -> Option<Vec<Exit>> {
-    let to = of.required("to", "next-element` (or `to: none` for a dead end)", Some(()).filter(|()| of_has_to(of)));
-    to?;
-    let node = of.get("to")?;
-    let path = of.path_of("to");
-    match &node.value {
-        Value::Text(word) if word == "none" => Some(Vec::new()),
-        Value::List(items) if items.is_empty() || items.len() > limits::WAYS => {
-            let mend = format!("name 1 to {} elements, or write `to: none` for a dead end", limits::WAYS);
-            of.wrong("to", node, format!("{} ways out", items.len()), mend);
-            None
-        }
-        Value::List(items) => {
-            let all: Vec<_> = items.iter().map(|item| exit(item, names, &path, of.report())).collect();
-            all.into_iter().collect()
-        }
-        _ => exit(node, names, &path, of.report()).map(|exit| vec![exit]),
-    }
-}
-
-fn of_has_to(of: &Fields) -> bool {
-    of.entries().iter().any(|entry| entry.key == "to")
-}
-
-fn exit(node: &Node, names: &[String], path: &str, report: &Report) -> Option<Exit> {
-    match &node.value {
-        Value::Text(name) => index_of(name, names, path, node.place, report).map(|to| Exit { to, landing: None }),
-        Value::Map(entries) if entries.len() == 1 => {
-            let entry = &entries[0];
-            let landing = landing(&entry.node, &format!("{path}.{}", entry.key), report);
-            let to = index_of(&entry.key, names, path, entry.key_place, report)?;
-            Some(Exit { to, landing: Some(landing?) })
-        }
-        other => {
-            let what = format!("a way out is {}, where an element's name is due", other.kind());
-            report.add(
-                Some(node.place),
-                path,
-                what,
-                "write its name, or `{ floor: { at: [150 mm, 300 mm], spread: 40 mm } }`",
-            );
-            None
-        }
-    }
-}
-
-fn landing(node: &Node, path: &str, report: &Report) -> Option<Landing> {
-    let mut of = Fields::open(node, path, report)?;
-    let spread_m = of.quantity("spread", &LENGTH, 0.0..=2.0).unwrap_or(0.02);
-    let at = of.get("at");
-    let point = at.and_then(|node| match &node.value {
-        Value::List(items) if items.len() == 2 => {
-            let read = |n: usize| match &items[n].value {
-                Value::Text(text) => super::units::quantity(text, &LENGTH).ok(),
-                _ => None,
-            };
-            read(0).zip(read(1))
-        }
-        _ => None,
-    });
-    of.required("at", "[150 mm, 300 mm]", point);
-    if let (Some(node), None) = (at, point) {
-        let mend =
-            "write two lengths: across from the left edge and along from the back edge, as in `at: [150 mm, 300 mm]`";
-        of.wrong("at", node, "`at` is not a spot on the floor", mend);
-    }
-    of.finish();
-    point.map(|(x_m, y_m)| Landing { x_m, y_m, spread_m })
+    let elements = names.into_iter().zip(parts).map(element).collect();
+    Draft { machine: Machine { elements, ..machine }, kind_known, ways_known, start_known: true }
 }
 
 impl Fields<'_> {
@@ -193,6 +70,12 @@ impl Fields<'_> {
             let mend = "this program reads format 1: write `format: 1`, or use a newer program";
             self.wrong("format", node, format!("format {found} is not known"), mend);
         }
+    }
+
+    fn start(&mut self, names: &[String]) -> Option<usize> {
+        let name = self.text("start");
+        let name = self.required("start", names.first().map_or("start-ramp", |name| name), name)?;
+        index_of(name, names, "start", self.get("start")?.place, self.report())
     }
 
     fn marbles(&mut self) -> Marbles {
@@ -235,18 +118,8 @@ impl Fields<'_> {
         let stall_torque = of.required("stall-torque", "0.5 N m", stall_torque);
         let no_load_current_a = of.quantity("no-load-current", &CURRENT, 0.0..=100.0).unwrap_or(0.06);
         let stall_current_a = of.quantity("stall-current", &CURRENT, 0.001..=500.0).unwrap_or(0.9);
-        let teeth = of.numbers("teeth", 4.0..=1000.0).unwrap_or(vec![1.0, 1.0]);
-        if teeth.len() != 2
-            && let Some(node) = of.get("teeth")
-        {
-            of.wrong(
-                "teeth",
-                node,
-                "`teeth` is not a pair",
-                "write motor gear and drive gear, as in `teeth: [12, 48]`",
-            );
-        }
-        let pair = (teeth.first().map_or(1, |&t| t as u32), teeth.get(1).map_or(1, |&t| t as u32));
+        of.draws_more_at_stall(no_load_current_a, stall_current_a);
+        let teeth = of.teeth().unwrap_or((1, 1));
         let module_m = of.quantity("module", &LENGTH, 0.0001..=0.1);
         let duty = of.number("duty", 0.01..=1.0).unwrap_or(1.0);
         let cells = of.count("cells", 1..=100);
@@ -256,11 +129,33 @@ impl Fields<'_> {
             stall_torque_nm: stall_torque?,
             no_load_current_a,
             stall_current_a,
-            teeth: pair,
+            teeth,
             module_m,
             duty,
             cells,
         })
+    }
+
+    fn draws_more_at_stall(&mut self, no_load_a: f64, stall_a: f64) {
+        let node = self.get("stall-current").or(self.get("no-load-current"));
+        if let Some(node) = node.filter(|_| stall_a <= no_load_a) {
+            let (stall, no_load) = (CURRENT.show(stall_a), CURRENT.show(no_load_a));
+            let what = format!("the motor draws {stall} when it stalls and {no_load} when it turns freely");
+            self.wrong("stall-current", node, what, "a motor draws most when it stalls: look the two up again");
+        }
+    }
+
+    fn teeth(&mut self) -> Option<(u32, u32)> {
+        let teeth = self.numbers("teeth", 4.0..=1000.0)?;
+        match teeth.as_slice() {
+            &[motor, drive] if motor.fract() == 0.0 && drive.fract() == 0.0 => Some((motor as u32, drive as u32)),
+            _ => {
+                let mend = "write the motor's gear and the drive's, in whole teeth, as in `teeth: [12, 48]`";
+                let node = self.get("teeth")?;
+                self.wrong("teeth", node, "`teeth` is not a pair of gears", mend);
+                None
+            }
+        }
     }
 
     fn workable(&mut self, names: &[String]) -> Workable {
@@ -273,16 +168,14 @@ impl Fields<'_> {
             for entry in backlog.entries() {
                 let path = backlog.path_of(&entry.key);
                 let element = index_of(&entry.key, names, &path, entry.key_place, self.report());
-                match entry.node.value {
-                    Value::Number(n) if n >= 0.0 && n.fract() == 0.0 && n <= f64::from(limits::PLACES) => {
+                match &entry.node.value {
+                    &Value::Number(n) if n >= 0.0 && n.fract() == 0.0 && n <= f64::from(limits::PLACES) => {
                         workable.backlog.extend(element.map(|e| (e, n as u32)));
                     }
-                    _ => backlog.wrong(
-                        &entry.key,
-                        &entry.node,
-                        "this is not a number of marbles",
-                        "write a whole number",
-                    ),
+                    _ => {
+                        let what = format!("the backlog of `{}` is not a number of marbles", entry.key);
+                        backlog.wrong(&entry.key, &entry.node, what, "write a whole number, as in `12`");
+                    }
                 }
             }
         }
@@ -292,13 +185,14 @@ impl Fields<'_> {
 
     fn tending(&mut self) -> Tending {
         let Some(text) = self.text("tending") else { return Tending::Stop };
-        let cleared = text.strip_prefix("clear after").map(|t| super::units::quantity(t, &super::units::DURATION));
+        let cleared = text.strip_prefix("clear after ").map(|t| units::quantity(t, &DURATION));
         match (text, cleared) {
             ("stop", _) => Tending::Stop,
             (_, Some(Ok(after))) if (0.0..=limits::LONGEST_TIME_S).contains(&after) => Tending::ClearAfter(after),
             _ => {
                 if let Some(node) = self.get("tending") {
-                    self.wrong("tending", node, "`tending` is not understood", "write `stop` or `clear after 2 min`");
+                    let what = format!("`tending: {text}` is not understood");
+                    self.wrong("tending", node, what, "write `stop`, or `clear after 2 min` with the time in its unit");
                 }
                 Tending::Stop
             }

@@ -7,14 +7,14 @@ use super::fields::Fields;
 use super::limits;
 use super::model::*;
 use super::read_lines::LENGTHS;
-use super::suggest::did_you_mean;
-use super::units::{ANGLE, LENGTH, SPEED};
+use super::units::{self, ANGLE, DURATION, LENGTH, SPEED, VELOCITY};
 use super::yaml::Value;
 
 /// Slopes a marble may meet, radians.
 pub const SLOPES: RangeInclusive<f64> = -PI / 3.0..=PI / 3.0;
 const CHANCE: RangeInclusive<f64> = 0.0..=1.0;
-const DEFAULT_DROP_M: f64 = 0.03;
+/// Height of the drop through a gate, over a peg or a weir where none is given, metres.
+pub const DEFAULT_DROP_M: f64 = 0.03;
 
 impl Fields<'_> {
     /// The kind named `name` with the dimensions in this map.
@@ -114,7 +114,7 @@ impl Fields<'_> {
             self.wrong(
                 "gear",
                 node,
-                "a wheel has either a motor of its own (`speed`) or gears from the drive (`gear`)",
+                "this wheel has both a motor of its own (`speed`) and gears from the drive (`gear`)",
                 "take one of the two away",
             );
         }
@@ -126,12 +126,19 @@ impl Fields<'_> {
 
     fn lift(&mut self) -> Option<Lift> {
         let node = self.get("lift")?;
-        let is_time =
-            matches!(&node.value, Value::Text(t) if super::units::quantity(t, &super::units::DURATION).is_ok());
-        if is_time {
-            return self.duration("lift").map(Lift::Time);
-        }
-        self.quantity("lift", &ANGLE, PI / 18.0..=2.0 * PI - PI / 18.0).map(Lift::Arc)
+        let typed = match &node.value {
+            Value::Text(text) if units::quantity(text, &DURATION).is_ok() => {
+                return self.duration("lift").map(Lift::Time);
+            }
+            Value::Text(text) if units::quantity(text, &ANGLE).is_ok() => {
+                return self.quantity("lift", &ANGLE, PI / 18.0..=2.0 * PI - PI / 18.0).map(Lift::Arc);
+            }
+            Value::Text(text) => format!("`lift: {text}`"),
+            other => format!("`lift` is {}, which", other.kind()),
+        };
+        let mend = "write an arc, as in `180 deg`, or a measured time, as in `4.2 s`";
+        self.wrong("lift", node, format!("{typed} is neither an angle nor a time"), mend);
+        None
     }
 
     fn pick_up(&mut self) -> Option<PickUp> {
@@ -142,7 +149,7 @@ impl Fields<'_> {
         let path = of.path.clone();
         of.finish();
         if take + pinch > 1.0 {
-            let what = format!("`take` and `pinch` together are {}, more than 1", take + pinch);
+            let what = format!("`take` and `pinch` together are {}, more than 1", units::plain(take + pinch));
             self.report().add(Some(place), &path, what, "lower one: what is left over is the chance of a miss");
             return None;
         }
@@ -177,9 +184,8 @@ impl Fields<'_> {
     fn bowl(&mut self) -> Option<Bowl> {
         let swirl = self.law("swirl");
         let shape = self.bowl_shape();
-        let swirl_written = self.get("swirl").is_some();
-        if !swirl_written && shape.is_none() {
-            self.required("swirl", "{ lognormal: { mean: 2 s, cv: 0.4 } }", swirl.clone());
+        if self.get("width").is_none() && self.get("depth").is_none() {
+            self.required("swirl", "{ lognormal: { mean: 2 s, cv: 0.4 } }", swirl.as_ref());
         }
         Some(Bowl {
             swirl,
@@ -197,7 +203,7 @@ impl Fields<'_> {
         let depth = self.quantity("depth", &LENGTH, 0.001..=1.0);
         let hole = self.quantity("hole", &LENGTH, 0.002..=0.5);
         let circle = self.quantity("hole-circle", &LENGTH, 0.0..=1.0);
-        let entry_m_s = self.quantity("entry-speed", &super::units::VELOCITY, 0.01..=10.0);
+        let entry_m_s = self.quantity("entry-speed", &VELOCITY, 0.01..=10.0);
         width.or(depth)?;
         let width_m = self.required("width", "180 mm", width)?;
         Some(BowlShape {
@@ -237,8 +243,9 @@ impl Fields<'_> {
     fn return_floor(&mut self) -> Option<ReturnFloor> {
         let shape = self.floor_shape();
         let time = self.law("time");
-        if shape.is_none() && self.get("time").is_none() && self.get("width").is_none() {
-            self.required("time", "{ uniform: { low: 1 s, high: 4 s } }", time.clone());
+        let dimensions = ["width", "depth", "cross-pitch", "valley-pitch", "mouth"];
+        if dimensions.iter().all(|key| self.get(key).is_none()) {
+            self.required("time", "{ uniform: { low: 1 s, high: 4 s } }", time.as_ref());
         }
         Some(ReturnFloor {
             shape,
@@ -271,15 +278,5 @@ impl Fields<'_> {
             mouth_m: mouth?,
             fall_m,
         })
-    }
-
-    /// Opens the kind's map of an element; `None` (with the problem noted) when the kind is not known.
-    pub fn known_kind(&self, key: &str, place: super::problem::Place) -> Option<&'static str> {
-        let found = KINDS.into_iter().find(|kind| *kind == key);
-        if found.is_none() {
-            let what = format!("`{key}` is not a kind of element");
-            self.report().add(Some(place), &self.path_of(key), what, did_you_mean(key, KINDS));
-        }
-        found
     }
 }

@@ -4,8 +4,8 @@ use super::fields::Fields;
 use super::law::{NAMES, TimeLaw};
 use super::limits;
 use super::suggest::did_you_mean;
-use super::units::{DURATION, Misread, quantity};
-use super::yaml::{Node, Value};
+use super::units::DURATION;
+use super::yaml::Value;
 
 const TIMES: std::ops::RangeInclusive<f64> = 0.0..=limits::LONGEST_TIME_S;
 
@@ -18,8 +18,14 @@ impl Fields<'_> {
     /// A time law; a bare duration is a fixed one.
     pub fn law(&mut self, key: &'static str) -> Option<TimeLaw> {
         let node = self.get(key)?;
-        let Value::Map(entries) = &node.value else {
-            return self.duration(key).map(|time_s| TimeLaw::Fixed { time_s });
+        let entries = match &node.value {
+            Value::Map(entries) => entries,
+            Value::List(_) => {
+                let mend = "write stopwatch readings as `{ samples: [4.8 s, 5.1 s, 4.9 s] }`";
+                self.wrong(key, node, format!("`{key}` is a list, where a time or a time law is due"), mend);
+                return None;
+            }
+            _ => return self.duration(key).map(|time_s| TimeLaw::Fixed { time_s }),
         };
         let mut law = self.map(key)?;
         let [entry] = entries.as_slice() else {
@@ -73,8 +79,14 @@ impl Fields<'_> {
         let mean = self.required("mean", "5 s", mean);
         let sd = self.duration("sd");
         let cv = self.number("cv", 0.0..=10.0);
-        if self.get("cv").is_none() && self.get("sd").is_none() {
-            self.required("sd", "0.2 s", sd);
+        match (self.get("sd"), self.get("cv")) {
+            (None, None) => drop(self.required("sd", "0.2 s", sd)),
+            (Some(_), Some(node)) => {
+                let mend = "take one of the two away: `cv` is the `sd` as a share of the mean";
+                self.wrong("cv", node, "the spread is given twice, as `sd` and as `cv`", mend);
+                return None;
+            }
+            _ => {}
         }
         Some((mean?, sd.or(cv.map(|cv| cv * mean.unwrap_or(0.0)))?))
     }
@@ -118,7 +130,8 @@ impl Fields<'_> {
             return Some((low, high));
         }
         let node = self.get("high")?;
-        self.wrong("high", node, "`high` is below `low`", "write the shorter time as `low`");
+        let what = format!("`high` ({}) is below `low` ({})", DURATION.show(high), DURATION.show(low));
+        self.wrong("high", node, what, "write the shorter time as `low`");
         None
     }
 
@@ -131,7 +144,9 @@ impl Fields<'_> {
             return Some(TimeLaw::Triangular { low_s, mode_s, high_s });
         }
         let node = self.get("mode")?;
-        self.wrong("mode", node, "`mode` is not between `low` and `high`", "write the most likely time as `mode`");
+        let [low, mode, high] = [low_s, mode_s, high_s].map(|time_s| DURATION.show(time_s));
+        let what = format!("`mode` ({mode}) is not between `low` ({low}) and `high` ({high})");
+        self.wrong("mode", node, what, "write the most likely time as `mode`");
         None
     }
 
@@ -145,26 +160,7 @@ impl Fields<'_> {
                 return None;
             }
         };
-        let times_s = items.iter().map(|item| self.reading(item)).collect::<Option<Vec<f64>>>()?;
-        Some(TimeLaw::Samples { times_s })
-    }
-
-    fn reading(&self, item: &Node) -> Option<f64> {
-        let read = match &item.value {
-            Value::Text(text) => quantity(text, &DURATION),
-            _ => Err(Misread::Bare),
-        };
-        match read {
-            Ok(time_s) if TIMES.contains(&time_s) => Some(time_s),
-            _ => {
-                self.wrong(
-                    "samples",
-                    item,
-                    "a reading is not a time",
-                    "write each reading with its unit, as in `4.8 s`",
-                );
-                None
-            }
-        }
+        let reading = |item| self.quantity_at("samples", item, &DURATION, &TIMES);
+        items.iter().map(reading).collect::<Option<Vec<f64>>>().map(|times_s| TimeLaw::Samples { times_s })
     }
 }

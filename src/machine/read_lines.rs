@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 use std::ops::RangeInclusive;
 
-use super::fields::Fields;
+use super::fields::{Fields, called};
 use super::limits;
 use super::model::{Channel, Line, Segment, WhenFull};
 use super::problem::Place;
@@ -28,23 +28,25 @@ impl Fields<'_> {
             when_full: self.when_full(WhenFull::Hold),
             segments,
         };
-        if line.segments.is_empty()
-            && self.get("time").is_none()
-            && self.get("segments").is_none()
-            && self.get("length").is_none()
-        {
-            let what = format!("`{}` has neither dimensions nor a measured time", super::fields::last(&self.path));
+        let dimensions = ["length", "slope", "segments", "time"];
+        if dimensions.iter().all(|&key| self.get(key).is_none() && !self.misspelt(key)) {
+            let what = format!("{} has neither dimensions nor a measured time", called(&self.path));
             let mend = "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
-            self.report().add(Some(self.place), &self.path.clone(), what, mend);
+            self.report().add(Some(self.place), &self.path, what, mend);
         }
         Some(line)
     }
 
     fn segments(&mut self) -> Vec<Segment> {
+        let segments = self.get("segments");
         if self.get("length").is_some() || self.get("slope").is_some() {
+            if let Some(node) = segments {
+                let mend = "write the straight as the first of the `segments`, `{ length: 300 mm, slope: 4 deg }`";
+                self.wrong("segments", node, "`segments` stands beside `length` and `slope`", mend);
+            }
             return self.straight().into_iter().collect();
         }
-        let Some(node) = self.get("segments") else { return Vec::new() };
+        let Some(node) = segments else { return Vec::new() };
         let Value::List(items) = &node.value else {
             self.wrong(
                 "segments",
@@ -54,9 +56,10 @@ impl Fields<'_> {
             );
             return Vec::new();
         };
-        if items.len() > limits::SEGMENTS {
-            let what = format!("{} segments, more than {}", items.len(), limits::SEGMENTS);
-            self.wrong("segments", node, what, "join straight parts of equal slope");
+        if items.is_empty() || items.len() > limits::SEGMENTS {
+            let what = format!("`segments` has {} parts", items.len());
+            let mend = format!("write 1 to {} parts, and join straight parts of equal slope", limits::SEGMENTS);
+            self.wrong("segments", node, what, mend);
             return Vec::new();
         }
         items.iter().enumerate().filter_map(|(n, item)| self.segment(n, item)).collect()
@@ -72,23 +75,38 @@ impl Fields<'_> {
 
     fn segment(&mut self, n: usize, item: &Node) -> Option<Segment> {
         let path = self.path_of(&format!("segments[{n}]"));
-        let mut of = Fields::open(item, &path, self.report())?;
-        let named = SEGMENTS.into_iter().find(|name| of.get(name).is_some());
-        let segment = match named {
+        let mut of = Fields::open(item, item.place, &path, self.report())?;
+        let mut named = SEGMENTS.into_iter().filter(|name| of.get(name).is_some());
+        let (first, second) = (named.next(), named.next());
+        if let (Some(first), Some(second)) = (first, second) {
+            let what = format!("this segment is two things at once, `{first}` and `{second}`");
+            self.report().add(Some(item.place), &path, what, "give each its own braces in the list");
+            return None;
+        }
+        let segment = match first {
             Some("length") => of.straight(),
             Some("drop") => of.quantity("drop", &LENGTH, 0.0..=3.0).map(|height_m| Segment::Drop { height_m }),
             Some("bend") => of.bend(),
             Some("steps") => of.steps(),
             Some(_) => of.corner(),
             None => {
-                let typed = of.entries().first().map_or("", |entry| &entry.key);
-                let what = "this segment is none of the kinds known";
-                self.report().add(Some(item.place), &path, what, did_you_mean(typed, SEGMENTS));
+                of.no_segment();
                 return None;
             }
         };
         of.finish();
         segment
+    }
+
+    fn no_segment(&self) {
+        let (place, what, mend) = match self.entries().first() {
+            Some(entry) => {
+                let what = format!("`{}` is not a kind of segment", entry.key);
+                (entry.key_place, what, did_you_mean(&entry.key, SEGMENTS))
+            }
+            None => (self.place, "this segment is empty".to_owned(), did_you_mean("", SEGMENTS)),
+        };
+        self.report().add(Some(place), &self.path, what, mend);
     }
 
     fn bend(&mut self) -> Option<Segment> {
@@ -145,9 +163,11 @@ impl Fields<'_> {
         let vee = of.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
         let rails = of.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::Rails { gap_m });
         let rods = of.rods();
-        if of.get("vee").is_none() && of.get("rails").is_none() && of.get("rods").is_none() {
-            let what = "`channel` names no shape";
-            of.report().add(Some(place), &of.path.clone(), what, "write `vee`, `rails` or `rods`");
+        let shapes = ["vee", "rails", "rods"];
+        let named = shapes.iter().filter(|&&shape| of.get(shape).is_some()).count();
+        if named > 1 || (named == 0 && !shapes.iter().any(|shape| of.misspelt(shape))) {
+            let what = format!("`channel` names {named} shapes, where one is due");
+            of.report().add(Some(place), &of.path, what, "write one of `vee`, `rails` and `rods`");
         }
         of.finish();
         vee.or(rails).or(rods)

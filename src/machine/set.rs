@@ -8,60 +8,73 @@ use super::yaml::{Entry, Node, Value, parse_setting};
 /// Short names for the keys changed most.
 const SHORT: [(&str, &str); 2] = [("marbles", "marbles.count"), ("rpm", "drive.speed")];
 
+/// What is wrong with a setting, and how to mend it.
+type Wrong = (String, String);
+
 /// Writes `value` at the dotted `key` of the tree; `n` is its number on the command line.
 ///
-/// The kind key of an element may be left out: `circuit.lift.pockets=24`. A missing key is made in its last place.
+/// The kind key of an element may be left out: `circuit.lift.pockets=24`. Items of a list count from 0:
+/// `circuit.bowl.shares.1=2`. A missing key is made, but no element.
 ///
 /// # Errors
 /// A sentence that says what is wrong, and one that says how to mend it.
-pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), (String, String)> {
+pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wrong> {
     let place = Place::Setting(n);
     let value = if key == "rpm" && value.parse::<f64>().is_ok() { format!("{value} rpm") } else { value.to_owned() };
     let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
-    let new =
-        parse_setting(&value, place).map_err(|what| (what, "quote the value if it holds `:` or `{`".to_owned()))?;
-    let parts: Vec<&str> = key.split('.').collect();
-    put(tree, &parts, new, key)
+    let new = parse_setting(&value, place)?;
+    let dotted = key.replace('[', ".").replace(']', "");
+    let parts: Vec<&str> = dotted.split('.').map(str::trim).collect();
+    if parts.iter().any(|part| part.is_empty()) {
+        return Err((format!("`{key}` has an empty step"), "write it as in `circuit.lift.pockets`".to_owned()));
+    }
+    put(tree, &parts, 0, new)
 }
 
-fn put(node: &mut Node, parts: &[&str], new: Node, key: &str) -> Result<(), (String, String)> {
-    let [part, rest @ ..] = parts else {
+/// Puts `new` where `parts[depth..]` leads from `node`.
+fn put(node: &mut Node, parts: &[&str], depth: usize, new: Node) -> Result<(), Wrong> {
+    let Some(part) = parts.get(depth) else {
         *node = new;
         return Ok(());
     };
-    if let Value::List(items) = &mut node.value {
-        let last = items.len();
-        let found = part.parse().ok().and_then(|n: usize| items.get_mut(n));
-        return match found {
-            Some(item) => put(item, rest, new, key),
-            None => {
-                Err((format!("`{part}` in `{key}` is not one of the {last} items"), "count items from 0".to_owned()))
-            }
-        };
-    }
     if matches!(node.value, Value::Null) {
         node.value = Value::Map(Vec::new());
     }
-    let Value::Map(entries) = &mut node.value else {
-        return Err((
-            format!("`{part}` in `{key}` leads into a single value"),
-            "end the key one step earlier".to_owned(),
-        ));
-    };
-    if let Some(entry) = entries.iter_mut().find(|entry| entry.key == *part) {
-        return put(&mut entry.node, rest, new, key);
+    match &mut node.value {
+        Value::List(items) => put(item(items, part, parts)?, parts, depth + 1, new),
+        Value::Map(entries) => put_in_map(entries, parts, depth, new),
+        _ => {
+            let what = format!("`{}` is a single value: there is no `{part}` in it", parts[..depth].join("."));
+            Err((what, "end the key one step earlier".to_owned()))
+        }
     }
-    if let Some(kind) = entries.iter_mut().find(|entry| KINDS.contains(&entry.key.as_str())) {
-        return put(&mut kind.node, parts, new, key);
+}
+
+fn item<'a>(items: &'a mut [Node], part: &str, parts: &[&str]) -> Result<&'a mut Node, Wrong> {
+    let count = items.len();
+    part.parse().ok().and_then(|n: usize| items.get_mut(n)).ok_or_else(|| {
+        let what = format!("`{part}` in `{}` is none of the {count} items there", parts.join("."));
+        (what, format!("count items from 0 to {}", count.saturating_sub(1)))
+    })
+}
+
+fn put_in_map(entries: &mut Vec<Entry>, parts: &[&str], depth: usize, new: Node) -> Result<(), Wrong> {
+    let part = parts[depth];
+    if let Some(n) = entries.iter().position(|entry| entry.key == part) {
+        return put(&mut entries[n].node, parts, depth + 1, new);
     }
-    if !rest.is_empty() && parts.len() > 2 {
-        let known: Vec<String> = entries.iter().map(|entry| entry.key.clone()).collect();
-        let mend = did_you_mean(part, known.iter().map(String::as_str));
-        return Err((format!("`{key}` leads nowhere: there is no `{part}`"), mend));
+    let in_element = depth == 2 && parts[0] == "circuit" && part != "to" && !KINDS.contains(&part);
+    if let Some(kind) = entries.iter_mut().find(|entry| in_element && KINDS.contains(&entry.key.as_str())) {
+        return put(&mut kind.node, parts, depth, new);
     }
-    let place = new.place;
-    let mut node = Node { value: Value::Null, place };
-    put(&mut node, rest, new, key)?;
-    entries.push(Entry { key: (*part).to_owned(), key_place: place, node });
+    if depth == 1 && parts[0] == "circuit" && parts.len() > 2 {
+        let names: Vec<String> = entries.iter().map(|entry| entry.key.clone()).collect();
+        let mend = did_you_mean(part, names.iter().map(String::as_str));
+        return Err((format!("there is no element called `{part}`"), mend));
+    }
+    let mut node = Node { value: Value::Null, place: new.place };
+    let key_place = new.place;
+    put(&mut node, parts, depth + 1, new)?;
+    entries.push(Entry { key: part.to_owned(), key_place, node });
     Ok(())
 }

@@ -1,12 +1,20 @@
 //! "Did you mean": the known word nearest to a misspelt one.
 
+/// Most known words listed in one message.
+const MOST_LISTED: usize = 24;
+
 /// The word of `known` nearest to `typed`, if one is near enough to be worth offering.
 pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let typed = typed.to_lowercase();
-    let (distance, word) =
-        known.into_iter().map(|word| (distance(&typed, &word.to_lowercase()), word)).min_by_key(|&(d, _)| d)?;
-    let most = (typed.chars().count().max(word.chars().count()) / 3).max(1);
-    (distance <= most).then_some(word)
+    let letters = typed.chars().count();
+    let near = known.into_iter().filter_map(|word| {
+        let length = word.chars().count();
+        let most = (letters.max(length) / 3).max(1);
+        let distance =
+            if letters.abs_diff(length) > most { return None } else { distance(&typed, &word.to_lowercase()) };
+        (distance <= most).then_some((distance, word))
+    });
+    near.min_by_key(|&(distance, _)| distance).map(|(_, word)| word)
 }
 
 /// "Did you mean `x`?" or else the list of what is known.
@@ -14,7 +22,12 @@ pub fn did_you_mean<'a>(typed: &str, known: impl IntoIterator<Item = &'a str> + 
     match nearest(typed, known.clone()) {
         Some(word) => format!("did you mean `{word}`?"),
         None => {
-            let all: Vec<_> = known.into_iter().map(|word| format!("`{word}`")).collect();
+            let mut all: Vec<_> = known.into_iter().map(|word| format!("`{word}`")).collect();
+            let more = all.len().saturating_sub(MOST_LISTED);
+            if more > 0 {
+                all.truncate(MOST_LISTED);
+                all.push(format!("and {more} more"));
+            }
             format!("known here: {}", all.join(", "))
         }
     }

@@ -6,64 +6,87 @@ pub struct Dimension {
     pub name: &'static str,
     /// Two spellings that are right, for messages.
     pub examples: &'static str,
-    /// The unit that messages show, with its SI factor.
-    pub shown: (f64, &'static str),
+    /// The units that messages show, with their SI factors, small ones first.
+    shown: &'static [(f64, &'static str)],
     units: &'static [(&'static str, f64)],
 }
 
 impl Dimension {
     /// The units known, for a message.
     pub fn unit_names(&self) -> String {
-        self.units.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(", ")
+        let names: Vec<_> = self.units.iter().map(|(name, _)| format!("`{name}`")).collect();
+        names.join(", ")
     }
+
+    /// The name with its article: `a length`, `an angle`.
+    pub fn one(&self) -> String {
+        let article = if self.name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        format!("{article} {}", self.name)
+    }
+
+    /// An SI number in the unit a workshop uses.
+    pub fn show(&self, value: f64) -> String {
+        let fits = self.shown.iter().rev().find(|(scale, _)| value.abs() >= *scale);
+        let (scale, unit) = fits.unwrap_or(&self.shown[0]);
+        format!("{} {unit}", plain(value / scale))
+    }
+}
+
+/// A number for a message: three decimals, more where it would otherwise read as nothing, powers of ten where it is huge.
+pub fn plain(x: f64) -> String {
+    let rounded = (x * 1000.0).round() / 1000.0;
+    if x.abs() >= 1e12 || (rounded == 0.0 && x != 0.0 && x.abs() < 1e-12) {
+        return format!("{x:e}");
+    }
+    if rounded == 0.0 { format!("{x}") } else { format!("{rounded}") }
 }
 
 /// Lengths, in metres.
 pub const LENGTH: Dimension = Dimension {
     name: "length",
     examples: "`14 mm` or `5/8 in`",
-    shown: (1e-3, "mm"),
+    shown: &[(1e-3, "mm"), (1.0, "m")],
     units: &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254), ("inch", 0.0254), ("\"", 0.0254), ("ft", 0.3048)],
 };
 /// Angles and slopes, in radians; a slope may also be written `1 in 12` or `5 %`.
 pub const ANGLE: Dimension = Dimension {
     name: "angle",
     examples: "`4 deg` or `1 in 12`",
-    shown: (std::f64::consts::PI / 180.0, "deg"),
+    shown: &[(std::f64::consts::PI / 180.0, "deg")],
     units: &[("deg", std::f64::consts::PI / 180.0), ("°", std::f64::consts::PI / 180.0), ("rad", 1.0)],
 };
 /// Speeds of turning, in turns a minute.
 pub const SPEED: Dimension =
-    Dimension { name: "speed", examples: "`9 rpm`", shown: (1.0, "rpm"), units: &[("rpm", 1.0)] };
+    Dimension { name: "speed", examples: "`9 rpm`", shown: &[(1.0, "rpm")], units: &[("rpm", 1.0)] };
 /// Velocities, in metres a second.
 pub const VELOCITY: Dimension = Dimension {
     name: "velocity",
     examples: "`0.6 m/s`",
-    shown: (1.0, "m/s"),
+    shown: &[(1.0, "m/s")],
     units: &[("m/s", 1.0), ("mm/s", 1e-3), ("cm/s", 1e-2), ("in/s", 0.0254)],
 };
 /// Durations, in seconds.
 pub const DURATION: Dimension = Dimension {
     name: "time",
     examples: "`2.5 s` or `2 min`",
-    shown: (1.0, "s"),
+    shown: &[(1.0, "s"), (3600.0, "h")],
     units: &[("ms", 1e-3), ("s", 1.0), ("sec", 1.0), ("min", 60.0), ("h", 3600.0)],
 };
 /// Torques, in newton metres.
 pub const TORQUE: Dimension = Dimension {
     name: "torque",
     examples: "`0.4 N m` or `4 kg cm`",
-    shown: (1.0, "N m"),
+    shown: &[(1.0, "N m")],
     units: &[("N m", 1.0), ("Nm", 1.0), ("mN m", 1e-3), ("mNm", 1e-3), ("kg cm", 0.0980665), ("kgcm", 0.0980665)],
 };
 /// Voltages, in volts.
 pub const VOLTAGE: Dimension =
-    Dimension { name: "voltage", examples: "`6 V`", shown: (1.0, "V"), units: &[("V", 1.0), ("mV", 1e-3)] };
+    Dimension { name: "voltage", examples: "`6 V`", shown: &[(1.0, "V")], units: &[("V", 1.0), ("mV", 1e-3)] };
 /// Currents, in amperes.
 pub const CURRENT: Dimension = Dimension {
     name: "current",
     examples: "`120 mA` or `0.8 A`",
-    shown: (1.0, "A"),
+    shown: &[(1.0, "A")],
     units: &[("A", 1.0), ("mA", 1e-3)],
 };
 
@@ -74,6 +97,8 @@ pub enum Misread {
     Bare,
     /// The unit is of another kind or none that is known.
     Unit,
+    /// A comma where a decimal point is due.
+    Comma,
     /// No number at all.
     Number,
 }
@@ -86,6 +111,9 @@ pub enum Misread {
 /// [`Misread`] says which part could not be understood.
 pub fn quantity(text: &str, dimension: &Dimension) -> Result<f64, Misread> {
     let text = text.trim();
+    if text.split_once(',').is_some_and(|(_, after)| after.starts_with(|c: char| c.is_ascii_digit())) {
+        return Err(Misread::Comma);
+    }
     if dimension.name == ANGLE.name
         && let Some(slope) = ratio_slope(text)
     {
@@ -160,9 +188,21 @@ mod tests {
     }
 
     #[test]
+    fn numbers_in_messages_are_neither_endless_nor_nothing() {
+        assert_eq!(LENGTH.show(0.0125), "12.5 mm");
+        assert_eq!(LENGTH.show(400.0), "400 m");
+        assert_eq!(LENGTH.show(-0.4), "-400 mm");
+        assert_eq!(DURATION.show(1e-9), "0.000000001 s");
+        assert_eq!(DURATION.show(86_400.0), "24 h");
+        assert_eq!(plain(1e300), "1e300");
+        assert_eq!(plain(0.0), "0");
+    }
+
+    #[test]
     fn what_is_wrong_is_told_apart() {
         assert_eq!(quantity("14", &LENGTH), Err(Misread::Bare));
         assert_eq!(quantity("14 kg", &LENGTH), Err(Misread::Unit));
+        assert_eq!(quantity("1,4 mm", &LENGTH), Err(Misread::Comma));
         assert_eq!(quantity("wide", &LENGTH), Err(Misread::Number));
         assert_eq!(quantity("1/0 in", &LENGTH), Err(Misread::Number));
         assert_eq!(quantity("nan mm", &LENGTH), Err(Misread::Number));

@@ -1,11 +1,9 @@
-//! YAML text to a tree whose every value knows its place: the only file that knows YAML.
+//! YAML text to a tree whose every value knows its place: the only file that knows `serde_yaml`.
 //!
-//! `serde_yaml` gives the values (and with them YAML's rules for scalars, anchors and duplicate keys);
-//! it loses the places, so a second reading by `saphyr-parser` supplies those, and the two are laid over each other.
+//! `serde_yaml` gives the values (and with them YAML's rules for scalars and aliases); it loses the places, so another
+//! reading, in `places`, supplies those, and the two are laid over each other.
 
-use saphyr_parser::{Event, Parser, Span};
-
-use super::limits;
+use super::places::Places;
 use super::problem::{Place, Problem};
 
 /// A value and where it was written.
@@ -49,12 +47,12 @@ impl Value {
     /// What a message calls this kind of value.
     pub fn kind(&self) -> &'static str {
         match self {
-            Value::Null => "nothing",
+            Value::Null => "empty",
             Value::Bool(_) => "a yes or no",
             Value::Number(_) => "a bare number",
-            Value::Text(_) => "text",
+            Value::Text(_) => "a text",
             Value::List(_) => "a list",
-            Value::Map(_) => "a map of keys",
+            Value::Map(_) => "a group of keys",
         }
     }
 }
@@ -62,134 +60,43 @@ impl Value {
 /// Reads a whole machine file.
 ///
 /// # Errors
-/// One problem, with its place where YAML gives one: syntax, duplicate keys, nesting or aliases out of bounds.
-pub fn parse(text: &str) -> Result<Node, Problem> {
+/// Problems with their places: the first fault of syntax, nesting or aliases, or every duplicate key.
+pub fn parse(text: &str) -> Result<Node, Vec<Problem>> {
     let places = Places::read(text)?;
-    let value = serde_yaml::from_str(text).map_err(|error| syntax(text, &error))?;
+    let value = serde_yaml::from_str(text).map_err(|error| vec![fault(text, &error)])?;
     Ok(lay(value, Some(&places), places.place))
 }
 
 /// Reads the value of a `--set`, a single YAML value, as written on the command line.
 ///
 /// # Errors
-/// A sentence that says what is wrong with it.
-pub fn parse_setting(text: &str, place: Place) -> Result<Node, String> {
-    Places::read(text).map_err(|problem| problem.what)?;
-    let value = serde_yaml::from_str(text).map_err(|error| format!("not a YAML value: {error}"))?;
+/// What is wrong with it, and how to mend it.
+pub fn parse_setting(text: &str, place: Place) -> Result<Node, (String, String)> {
+    let unreadable = || {
+        let mend = "close its brackets and quotes, and put a text with a colon in quotes";
+        (format!("`{text}` cannot be read as a value"), mend.to_owned())
+    };
+    Places::read(text).map_err(|_| unreadable())?;
+    let value = serde_yaml::from_str(text).map_err(|_| unreadable())?;
     Ok(lay(value, None, place))
 }
 
-fn syntax(text: &str, error: &serde_yaml::Error) -> Problem {
-    let place = error.location().map(|at| Place::File {
-        start: at.index().min(text.len()),
-        end: at.index().min(text.len()),
-        line: at.line(),
-        column: at.column(),
+/// What only the second reading finds.
+fn fault(text: &str, error: &serde_yaml::Error) -> Problem {
+    let place = error.location().map(|at| {
+        // The location's index counts characters or bytes as its reader pleases; lines and columns are sure.
+        let line = text.split_inclusive('\n').take(at.line().saturating_sub(1)).map(str::len).sum::<usize>();
+        let column = text[line..].chars().take(at.column().saturating_sub(1)).map(char::len_utf8).sum::<usize>();
+        let start = line + column;
+        Place::File { start, end: start, line: at.line(), column: at.column() }
     });
     let what = error.to_string();
     let what = what.split(" at line ").next().unwrap_or(&what);
-    unreadable(place, what)
-}
-
-fn unreadable(place: Option<Place>, what: &str) -> Problem {
     Problem {
         place,
         key: String::new(),
-        what: format!("this is not sound YAML: {what}"),
+        what: format!("this cannot be read as YAML: {what}"),
         mend: "look at the indentation, colons, quotes and brackets just before this place".to_owned(),
-    }
-}
-
-/// The places of a value and of what is inside it.
-struct Places {
-    place: Place,
-    /// For a map, keys and values in turn; for a list, its items.
-    inside: Vec<Places>,
-}
-
-impl Places {
-    fn read(text: &str) -> Result<Places, Problem> {
-        let index = ByteIndex::new(text);
-        let mut open: Vec<Places> = vec![Places { place: index.whole(), inside: Vec::new() }];
-        let mut documents = 0;
-        for event in Parser::new_from_str(text) {
-            let (event, span) = event.map_err(|error| {
-                let at = error.marker();
-                let span = Span::new(*at, *at);
-                unreadable(Some(index.place(&span)), error.info())
-            })?;
-            let place = index.place(&span);
-            match event {
-                Event::DocumentStart(_) => documents += 1,
-                Event::Scalar(..) | Event::Alias(_) => {
-                    if let Some(outer) = open.last_mut() {
-                        outer.inside.push(Places { place, inside: Vec::new() });
-                    }
-                }
-                Event::SequenceStart(..) | Event::MappingStart(..) => {
-                    open.push(Places { place, inside: Vec::new() });
-                    if open.len() > limits::NESTING + 1 {
-                        return Err(too_deep(place));
-                    }
-                }
-                Event::SequenceEnd | Event::MappingEnd => {
-                    if let Some(done) = open.pop()
-                        && let Some(outer) = open.last_mut()
-                    {
-                        outer.inside.push(done);
-                    }
-                }
-                _ => {}
-            }
-            if documents > 1 {
-                return Err(unreadable(Some(place), "a second document starts here"));
-            }
-        }
-        let mut all = open.swap_remove(0);
-        Ok(if all.inside.is_empty() { all } else { all.inside.swap_remove(0) })
-    }
-}
-
-fn too_deep(place: Place) -> Problem {
-    Problem {
-        place: Some(place),
-        key: String::new(),
-        what: format!("lists and maps are nested more than {} deep here", limits::NESTING),
-        mend: "a machine file needs about six levels: look for a bracket too many".to_owned(),
-    }
-}
-
-/// Turns the character counts of the parser into byte ranges.
-struct ByteIndex {
-    starts: Option<Vec<usize>>,
-    len: usize,
-}
-
-impl ByteIndex {
-    fn new(text: &str) -> Self {
-        let starts = (!text.is_ascii()).then(|| text.char_indices().map(|(at, _)| at).collect());
-        ByteIndex { starts, len: text.len() }
-    }
-
-    fn byte(&self, character: usize) -> usize {
-        match &self.starts {
-            Some(starts) => starts.get(character).copied().unwrap_or(self.len),
-            None => character.min(self.len),
-        }
-    }
-
-    fn place(&self, span: &Span) -> Place {
-        let start = self.byte(span.start.index());
-        Place::File {
-            start,
-            end: self.byte(span.end.index()).max(start),
-            line: span.start.line(),
-            column: span.start.col() + 1,
-        }
-    }
-
-    fn whole(&self) -> Place {
-        Place::File { start: 0, end: 0, line: 1, column: 1 }
     }
 }
 
@@ -255,15 +162,15 @@ mod tests {
     #[test]
     fn unsound_yaml_says_where() {
         for text in ["a: [1, 2", "a: 1\na: 2\n", "a: b: c", "\t- x", "a: 'x"] {
-            let problem = parse(text).expect_err(text);
-            assert!(matches!(problem.place, Some(Place::File { .. })), "{text}: {problem:?}");
+            let problems = parse(text).expect_err(text);
+            assert!(matches!(problems[0].place, Some(Place::File { .. })), "{text}: {problems:?}");
         }
     }
 
     #[test]
     fn nesting_and_aliases_have_bounds() {
         let deep = format!("{}{}", "[".repeat(30), "]".repeat(30));
-        assert!(parse(&deep).expect_err("deep").what.contains("nested"));
+        assert!(parse(&deep).expect_err("deep")[0].what.contains("nested"));
         let mut bomb = "a0: &a0 [x,x,x,x,x,x,x,x,x]\n".to_owned();
         for n in 1..12 {
             bomb += &format!("a{n}: &a{n} [{}]\n", vec![format!("*a{}", n - 1); 9].join(","));
