@@ -93,13 +93,13 @@ pub struct StudyArgs {
     #[arg(long, value_name = "H", default_value = "2", allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
     /// Number of runs
-    #[arg(long, value_name = "R", default_value = "200", value_parser = clap::value_parser!(u32).range(1..=i64::from(limits::RUNS)))]
+    #[arg(long, value_name = "R", default_value = "200", allow_negative_numbers = true, value_parser = runs)]
     pub runs: u32,
     /// Seed of the luck; the same seed gives the same answer to the last digit
-    #[arg(long, value_name = "S", default_value = "1")]
+    #[arg(long, value_name = "S", default_value = "1", allow_negative_numbers = true, value_parser = seed)]
     pub seed: u64,
     /// Number of threads; 0 for one a core
-    #[arg(long, value_name = "N", default_value = "0")]
+    #[arg(long, value_name = "N", default_value = "0", allow_negative_numbers = true, value_parser = threads)]
     pub threads: usize,
 }
 
@@ -146,4 +146,18 @@ fn hours(text: &str) -> Result<f64, String> {
     } else {
         Err(format!("hours can be above 0 and up to {}", limits::HOURS))
     }
+}
+
+fn runs(text: &str) -> Result<u32, String> {
+    let within = |runs: &u32| (1..=limits::RUNS).contains(runs);
+    text.parse().ok().filter(within).ok_or(format!("write a whole number of runs from 1 to {}", limits::RUNS))
+}
+
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
+}
+
+fn threads(text: &str) -> Result<usize, String> {
+    let within = |threads: &usize| *threads <= limits::THREADS;
+    text.parse().ok().filter(within).ok_or(format!("write a whole number of threads up to {}", limits::THREADS))
 }

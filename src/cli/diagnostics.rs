@@ -5,8 +5,8 @@ use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use super::source::Source;
 use crate::machine::{Place, Problem, limits};
 
-/// Longest sentence of a message, in letters; what was typed may be of any length.
-const LONGEST: usize = 200;
+/// Longest sentence, key and help of a message, in letters; what was typed may be of any length.
+const LONGEST: [usize; 3] = [200, 90, 280];
 
 /// All problems, one paragraph each, and a line that counts them.
 pub fn render(source: &Source, problems: &[Problem]) -> String {
@@ -18,14 +18,16 @@ pub fn render(source: &Source, problems: &[Problem]) -> String {
         }
         n => format!("{}: {n} problems to mend", source.name),
     });
-    text.join("\n\n")
+    // A line of the file, or its name, may hold what a terminal would obey.
+    text.join("\n\n").chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
 }
 
 fn one(source: &Source, problem: &Problem) -> String {
-    let (what, mend) = (shown(&problem.what), shown(&problem.mend));
+    let [longest_what, longest_key, longest_mend] = LONGEST;
+    let (what, mend) = (shown(&problem.what, longest_what), shown(&problem.mend, longest_mend));
     let title = match problem.key.as_str() {
         "" => what,
-        key => format!("{what} [{}]", shown(key)),
+        key => format!("{what} [{}]", shown(key, longest_key)),
     };
     match problem.place {
         Some(Place::File { start, end, .. }) => {
@@ -36,7 +38,7 @@ fn one(source: &Source, problem: &Problem) -> String {
             Renderer::plain().render(&[group])
         }
         Some(place) => {
-            let typed = shown(&source.setting_at(place).unwrap_or_default());
+            let typed = shown(&source.setting_at(place).unwrap_or_default(), longest_mend);
             format!("error: {title}\n  in {typed}\n  help: {mend}")
         }
         None => format!("error: {title}\n  in {}\n  help: {mend}", source.name),
@@ -44,13 +46,13 @@ fn one(source: &Source, problem: &Problem) -> String {
 }
 
 /// A text that is safe to print: no line breaks or other control characters, and the middle cut out where it is endless.
-fn shown(text: &str) -> String {
+fn shown(text: &str, longest: usize) -> String {
     let safe = |c: char| if c.is_control() { '\u{fffd}' } else { c };
     let letters = text.chars().count();
-    if letters <= LONGEST {
+    if letters <= longest {
         return text.chars().map(safe).collect();
     }
-    let half = LONGEST / 2;
+    let half = longest / 2;
     text.chars().take(half).chain(" ... ".chars()).chain(text.chars().skip(letters - half)).map(safe).collect()
 }
 

@@ -4,6 +4,9 @@ use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use clap::CommandFactory;
+
+use super::args::Cli;
 use super::source::Source;
 use crate::machine::Problem;
 use crate::machine::suggest::nearest;
@@ -32,7 +35,8 @@ impl Failure {
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
         let (why, mend) = match error.kind() {
-            io::ErrorKind::NotFound => ("there is no such file or directory".to_owned(), near_name(path)),
+            io::ErrorKind::NotFound if doing == "read" => ("there is no such file".to_owned(), near_name(path)),
+            io::ErrorKind::NotFound => ("there is no such place".to_owned(), "choose another place".to_owned()),
             io::ErrorKind::PermissionDenied => {
                 ("permission denied".to_owned(), "choose another place, or allow it there".to_owned())
             }
@@ -51,15 +55,23 @@ impl Failure {
     }
 }
 
-/// A file beside `path` whose name is nearly the same.
+/// What may have been meant by the file at `path`: a command, or a file beside it with nearly the same name.
 fn near_name(path: &Path) -> String {
+    let typed = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let cli = Cli::command();
+    let commands: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
+    if let Some(command) = nearest(&typed, commands.iter().copied()).filter(|_| path.extension().is_none()) {
+        return format!("did you mean the command `{command}`?");
+    }
     let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let files = std::fs::read_dir(parent).into_iter().flatten().flatten();
     let mut names: Vec<String> = files.filter_map(|file| file.file_name().into_string().ok()).collect();
     names.sort();
-    let typed = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     match nearest(&typed, names.iter().map(String::as_str)) {
         Some(name) => format!("did you mean `{}`?", path.with_file_name(name).display()),
+        None if path.extension().is_none() => {
+            format!("name a machine file, or one of the commands: {}", commands.join(", "))
+        }
         None => "look at its spelling, and at the directory you are in".to_owned(),
     }
 }

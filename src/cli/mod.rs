@@ -10,6 +10,7 @@ mod source;
 mod tables;
 mod write;
 
+use std::io::Write;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -35,7 +36,8 @@ pub fn main() -> ExitCode {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
         Ok(Answer::NotWorkable) => ExitCode::from(1),
         Err(failure) => {
-            eprintln!("{failure}");
+            // Whoever closed standard error wants no message; the exit code still tells.
+            let _ = writeln!(std::io::stderr(), "{failure}");
             ExitCode::from(2)
         }
     }

@@ -31,18 +31,20 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         hours: args.study.hours,
     };
     let summary = summarize(&question, &circuit, &runs);
-    print(args, &machine, &circuit, &summary, &runs)?;
+    // Files are written even where nobody reads the answer to its end.
+    let printed = print(args, &machine, &circuit, &summary, &runs);
     if let Some(out) = &out {
         let study = report::Study { seed: args.study.seed, horizon: nanos(args.study.hours * 3600.0) };
         let files = on_threads(args.study.threads, || report::files(&circuit, &study, &summary, &runs))?;
         for (name, bytes) in &files {
             out.write(name, bytes)?;
         }
-        if !args.output.json && !args.output.quiet {
+        if printed.is_ok() && !args.output.json && !args.output.quiet {
             let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
             writeln!(std::io::stdout(), "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
         }
     }
+    printed?;
     let workable = faults(&circuit, &machine.workable, &runs).is_empty();
     Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
 }

@@ -34,6 +34,8 @@ pub const FASTEST_RPM: f64 = 1_000.0;
 pub const HOURS: f64 = 10_000.0;
 /// Most runs in one study.
 pub const RUNS: u32 = 1_000_000;
+/// Most threads of one study.
+pub const THREADS: usize = 256;
 /// Most values in a machine file, each written out wherever an alias repeats it.
 pub const VALUES: usize = 50_000;
 /// Most problems shown of one file.

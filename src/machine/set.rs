@@ -3,6 +3,7 @@
 use super::model::KINDS;
 use super::problem::Place;
 use super::suggest::did_you_mean;
+use super::units::number;
 use super::yaml::{Entry, Node, Value, parse_setting};
 
 /// Short names for the keys changed most.
@@ -20,7 +21,7 @@ type Wrong = (String, String);
 /// A sentence that says what is wrong, and one that says how to mend it.
 pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wrong> {
     let place = Place::Setting(n);
-    let value = if key == "rpm" && value.parse::<f64>().is_ok() { format!("{value} rpm") } else { value.to_owned() };
+    let value = if key == "rpm" && number(value).is_some() { format!("{value} rpm") } else { value.to_owned() };
     let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
     let new = parse_setting(&value, place)?;
     let dotted = key.replace('[', ".").replace(']', "");
