@@ -29,22 +29,11 @@ fn dwell_of_single_marbles_within_fifteen_per_cent() {
     let mut worst: f64 = 0.0;
     for row in (0..curve.rows.len()).filter(|&row| curve.number(row, "gap_s") == 0.0) {
         let (speed_m_s, mean) = (curve.number(row, "v"), curve.number(row, "mean"));
-        let entry = Entry {
-            speed_m_s,
-            inset_m: 0.002,
-        };
+        let entry = Entry { speed_m_s, inset_m: 0.002 };
         let dwell = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
         let off = dwell.mean_s / mean - 1.0;
-        println!(
-            "dwell, {speed_m_s} m/s in, mean s       {:8.3} {mean:8.3} {:+7.1} %",
-            dwell.mean_s,
-            100.0 * off
-        );
-        println!(
-            "  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}",
-            dwell.sd_s,
-            spread(&curve, row)
-        );
+        println!("dwell, {speed_m_s} m/s in, mean s       {:8.3} {mean:8.3} {:+7.1} %", dwell.mean_s, 100.0 * off);
+        println!("  sd s (truth: 5-95 % over 3.29)  {:8.3} {:8.3}", dwell.sd_s, spread(&curve, row));
         worst = worst.max(off.abs());
     }
     assert!(worst < 0.15, "worst {worst}");
@@ -58,30 +47,15 @@ fn spread(curve: &Rows, row: usize) -> f64 {
 #[test]
 fn stream_shortens_and_broadens_the_dwell() {
     let curve = Rows::read(include_str!("truth/e4_bowl.csv"));
-    let row = (0..curve.rows.len())
-        .find(|&row| curve.number(row, "gap_s") == 1.0)
-        .unwrap();
-    let entry = Entry {
-        speed_m_s: 0.6,
-        inset_m: 0.002,
-    };
+    let row = (0..curve.rows.len()).find(|&row| curve.number(row, "gap_s") == 1.0).unwrap();
+    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
     let alone = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
     let stream = crowd::company(alone, 1.0, 0.014, 0.150);
     let mean = curve.number(row, "mean");
-    println!(
-        "stream mean s   {:7.2} truth {mean:7.2}",
-        stream.dwell.mean_s
-    );
-    println!(
-        "stream sd s     {:7.2} truth {:7.2}",
-        stream.dwell.sd_s,
-        spread(&curve, row)
-    );
+    println!("stream mean s   {:7.2} truth {mean:7.2}", stream.dwell.mean_s);
+    println!("stream sd s     {:7.2} truth {:7.2}", stream.dwell.sd_s, spread(&curve, row));
     let over_rim = curve.number(row, "over_rim") / curve.number(row, "N");
-    println!(
-        "over the rim    {:7.2} truth {over_rim:7.2}",
-        stream.over_rim
-    );
+    println!("over the rim    {:7.2} truth {over_rim:7.2}", stream.over_rim);
     assert!((stream.dwell.mean_s / mean - 1.0).abs() < 0.15);
     assert!(stream.dwell.sd_s > 3.0 * alone.sd_s);
     assert!((stream.inside - stream.dwell.mean_s).abs() < 1e-12, "Little's law");

@@ -39,22 +39,14 @@ fn places() -> Vec<(f64, f64)> {
     let number = |row, name| points.number(row, name);
     (0..points.rows.len())
         .filter(|&row| number(row, "cross_deg") == 1.0 && number(row, "valley_deg") == 1.0)
-        .map(|row| {
-            (
-                number(row, "x_mm") / 1000.0 + 0.2,
-                number(row, "y_mm") / 1000.0,
-            )
-        })
+        .map(|row| (number(row, "x_mm") / 1000.0 + 0.2, number(row, "y_mm") / 1000.0))
         .collect()
 }
 
 /// Mean, and range from 5 to 95 %.
 fn mean_and_range(mut times: Vec<f64>) -> (f64, f64) {
     times.sort_by(f64::total_cmp);
-    (
-        mean(&times),
-        percentile(&times, 0.95) - percentile(&times, 0.05),
-    )
+    (mean(&times), percentile(&times, 0.95) - percentile(&times, 0.05))
 }
 
 #[test]
@@ -66,25 +58,15 @@ fn times_home_within_the_limits() {
     let (mut worst_mean, mut worst_range): (f64, f64) = (0.0, 0.0);
     for row in (0..curve.rows.len()).filter(single) {
         // The damping that was asked to give 0.45 gave 0.503 in the engine; 0.2 gives about 0.3 on the same curve.
-        let e = if number(row, "e_requested") == 0.45 {
-            0.503
-        } else {
-            0.30
-        };
+        let e = if number(row, "e_requested") == 0.45 { 0.503 } else { 0.30 };
         let floor = measured_floor(number(row, "cross_deg"), number(row, "valley_deg"), e);
         let home = |p: &(f64, f64)| floor::roll_home(p.0, p.1, &floor, &MARBLE, 0.1).unwrap();
         let (model, range) = mean_and_range(places().iter().map(home).collect());
         let (truth, truth_range) = (number(row, "mean"), number(row, "t95") - number(row, "t5"));
         let (off, off_range) = (model / truth - 1.0, range / truth_range - 1.0);
         let name = format!("({}, {}) e {e}", curve.rows[row][0], curve.rows[row][1]);
-        println!(
-            "{name:14} mean s              {model:8.3} {truth:8.3} {:+7.1} %",
-            100.0 * off
-        );
-        println!(
-            "{name:14} 5-95 % range s      {range:8.3} {truth_range:8.3} {:+7.1} %",
-            100.0 * off_range
-        );
+        println!("{name:14} mean s              {model:8.3} {truth:8.3} {:+7.1} %", 100.0 * off);
+        println!("{name:14} 5-95 % range s      {range:8.3} {truth_range:8.3} {:+7.1} %", 100.0 * off_range);
         let area = floor::home_times(&floor.whole(&MARBLE), 128, &floor, &MARBLE, 0.1);
         let (even, even_range) = mean_and_range(area);
         println!("{name:14} from 128 even points: mean {even:.3}, range {even_range:.3}");
@@ -112,23 +94,12 @@ fn blocking_of_a_mouth_within_every_interval() {
     let mut missed = Vec::new();
     for row in 0..curve.rows.len() {
         let number = |name| curve.number(row, name);
-        let mouth = mouth(
-            number("mouth_over_d"),
-            number("slope_deg"),
-            number("mu_wall"),
-        );
+        let mouth = mouth(number("mouth_over_d"), number("slope_deg"), number("mu_wall"));
         let chance = mouth::block_chance(number("n") as u32, &mouth, 0.014);
         let (low, high) = (number("lo"), number("hi"));
         let name = curve.rows[row][..7].join(" ");
-        let verdict = if (low..=high).contains(&chance) {
-            ""
-        } else {
-            "MISSED"
-        };
-        println!(
-            "{name:50} {chance:8.3} {:7.3} {low:.3}..{high:.3} {verdict}",
-            number("p_clog")
-        );
+        let verdict = if (low..=high).contains(&chance) { "" } else { "MISSED" };
+        println!("{name:50} {chance:8.3} {:7.3} {low:.3}..{high:.3} {verdict}", number("p_clog"));
         if !verdict.is_empty() {
             missed.push((number("half_angle_deg"), number("n")));
         }

@@ -41,31 +41,20 @@ fn measured(curves: &Rows, row: usize) -> PickUp {
         depth_m: marble_m,
         slope_rad: number("ramp_deg").to_radians(),
         channel_m: number("channel_w_over_d") * marble_m,
-        wall: if relieved {
-            Wall::Relieved
-        } else {
-            Wall::Square
-        },
+        wall: if relieved { Wall::Relieved } else { Wall::Square },
         ..base()
     }
 }
 
 /// First row of a geometry.
 fn first_row(curves: &Rows, geometry: &str) -> usize {
-    (0..curves.rows.len())
-        .find(|&row| curves.text(row, "geometry") == geometry)
-        .unwrap()
+    (0..curves.rows.len()).find(|&row| curves.text(row, "geometry") == geometry).unwrap()
 }
 
 /// Prints a line of the table; true if the model is off by more than the limit.
 fn off_limit(what: &str, model: f64, truth: f64, limit: f64) -> bool {
     let off = model / truth - 1.0;
-    println!(
-        "{what:38} {:8.2} {:8.2} {:+7.1} %",
-        1000.0 * model,
-        1000.0 * truth,
-        100.0 * off
-    );
+    println!("{what:38} {:8.2} {:8.2} {:+7.1} %", 1000.0 * model, 1000.0 * truth, 100.0 * off);
     off.abs() > limit
 }
 
@@ -87,22 +76,12 @@ fn limits_of_pick_up_within_the_limits() {
         let v0 = fits.number(row, "v0_mm_s") / 1000.0;
         hold("centre at the face", wheel.face_speed_m_s(), v0, 0.002);
         let truth_70 = fits.number(row, "v70_mm_s") / 1000.0;
-        hold(
-            "take 70 %",
-            wheel.speed_for_take(0.7).unwrap(),
-            truth_70,
-            0.15,
-        );
+        hold("take 70 %", wheel.speed_for_take(0.7).unwrap(), truth_70, 0.15);
         let low = fits.number(row, "stall_band_lo");
         match wheel.jam_band_m_s() {
             Some(band) => {
                 hold("jams from", band.0, v0 * low, 0.25);
-                hold(
-                    "jams up to",
-                    band.1,
-                    v0 * fits.number(row, "stall_band_hi"),
-                    0.25,
-                );
+                hold("jams up to", band.1, v0 * fits.number(row, "stall_band_hi"), 0.25);
             }
             None => assert!(low.is_nan(), "{name} jams"),
         }
@@ -115,12 +94,8 @@ fn limits_of_pick_up_within_the_limits() {
 
 /// Speed at which a measured curve falls through a share, by straight lines between its points.
 fn falls_through(share: f64, points: &[(f64, f64)]) -> f64 {
-    let pair = points
-        .windows(2)
-        .find(|w| w[0].1 >= share && w[1].1 < share);
-    let [a, b] = pair.expect("the curve falls through the share")[..] else {
-        unreachable!()
-    };
+    let pair = points.windows(2).find(|w| w[0].1 >= share && w[1].1 < share);
+    let [a, b] = pair.expect("the curve falls through the share")[..] else { unreachable!() };
     a.0 + (a.1 - share) / (a.1 - b.1) * (b.0 - a.0)
 }
 
@@ -130,10 +105,7 @@ fn falls_through(share: f64, points: &[(f64, f64)]) -> f64 {
 fn other_geometries_within_fifteen_per_cent() {
     let curves = Rows::read(include_str!("truth/e2_more.csv"));
     let rows = 0..curves.rows.len();
-    let mut names: Vec<&str> = rows
-        .clone()
-        .map(|row| curves.text(row, "geometry"))
-        .collect();
+    let mut names: Vec<&str> = rows.clone().map(|row| curves.text(row, "geometry")).collect();
     names.dedup();
     let mut failures = Vec::new();
     println!("geometry, speed in mm/s                   model    truth   difference");
@@ -143,38 +115,18 @@ fn other_geometries_within_fifteen_per_cent() {
             marble_sd_m: curves.number(row, "dia_sd_mm") / 1000.0,
             height_misfit_m: curves.number(row, "lift_mm") / 1000.0,
             gap_m: curves.number(row, "gap_mm") / 1000.0,
-            surface: Surface {
-                sliding_friction: curves.number(row, "mu_slide"),
-                ..Surface::WOOD
-            },
+            surface: Surface { sliding_friction: curves.number(row, "mu_slide"), ..Surface::WOOD },
             ..measured(&curves, row)
         };
-        let of_it = || {
-            rows.clone()
-                .filter(|&row| curves.text(row, "geometry") == name)
-        };
+        let of_it = || rows.clone().filter(|&row| curves.text(row, "geometry") == name);
         let speed = |row| curves.number(row, "pocket_speed_mm_s") / 1000.0;
-        let points: Vec<(f64, f64)> = of_it()
-            .map(|row| (speed(row), curves.number(row, "p_pick")))
-            .collect();
+        let points: Vec<(f64, f64)> = of_it().map(|row| (speed(row), curves.number(row, "p_pick"))).collect();
         let model = wheel.speed_for_take(0.7).unwrap();
-        if off_limit(
-            &format!("{name}, take 70 %"),
-            model,
-            falls_through(0.7, &points),
-            0.15,
-        ) {
+        if off_limit(&format!("{name}, take 70 %"), model, falls_through(0.7, &points), 0.15) {
             failures.push(name);
         }
-        let jammed = of_it()
-            .rfind(|&row| curves.number(row, "p_stall") > 0.3)
-            .map(speed);
-        off_limit(
-            &format!("{name}, jams up to"),
-            wheel.jam_band_m_s().unwrap().1,
-            jammed.unwrap(),
-            1.0,
-        );
+        let jammed = of_it().rfind(|&row| curves.number(row, "p_stall") > 0.3).map(speed);
+        off_limit(&format!("{name}, jams up to"), wheel.jam_band_m_s().unwrap().1, jammed.unwrap(), 1.0);
     }
     assert!(failures.is_empty(), "{failures:?}");
 }
@@ -192,11 +144,7 @@ fn curves_point_by_point() {
         // The curve counts every pocket, also those that pass before the next marble has rolled up.
         let take = chances.take * (wheel.interval_s(speed) / wheel.refill_s().unwrap()).min(1.0);
         let (truth, stalls) = (curves.number(row, "p_pick"), curves.number(row, "p_stall"));
-        println!(
-            "{name:18} {:6.1}   {take:.3} {truth:.3}   {:.3} {stalls:.3}",
-            1000.0 * speed,
-            chances.pinch
-        );
+        println!("{name:18} {:6.1}   {take:.3} {truth:.3}   {:.3} {stalls:.3}", 1000.0 * speed, chances.pinch);
         sum += (take - truth).abs();
     }
     let mean = sum / curves.rows.len() as f64;
@@ -278,67 +226,15 @@ fn changes_go_the_way_a_maker_expects() {
     let limit = |wheel: PickUp| wheel.speed_for_take(0.9).unwrap();
     let half = |wheel: PickUp| wheel.speed_for_take(0.5).unwrap();
     let plain = limit(base());
-    assert!(
-        limit(PickUp {
-            slope_rad: 6f64.to_radians(),
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            bore_m: 0.020,
-            ..base()
-        }) > plain
-    );
-    assert!(
-        half(PickUp {
-            channel_m: 0.020,
-            ..base()
-        }) > half(base())
-    );
-    assert!(
-        limit(PickUp {
-            wall: Wall::Relieved,
-            ..base()
-        }) > 1.2 * plain
-    );
-    assert!(
-        limit(PickUp {
-            gap_m: 0.002,
-            ..base()
-        }) > plain
-    );
-    assert!(
-        limit(PickUp {
-            height_misfit_m: 0.001,
-            ..base()
-        }) < plain
-    );
-    assert!(
-        limit(PickUp {
-            marble_sd_m: 0.0006,
-            slope_sd_rad: 0.01,
-            ..base()
-        }) < plain
-    );
-    assert!(
-        PickUp {
-            slope_rad: 0.2f64.to_radians(),
-            ..base()
-        }
-        .speed_for_take(0.9)
-        .is_none(),
-        "it does not roll"
-    );
-    assert!(
-        PickUp {
-            depth_m: 0.006,
-            ..base()
-        }
-        .speed_for_take(0.9)
-        .is_none(),
-        "too shallow a pocket"
-    );
+    assert!(limit(PickUp { slope_rad: 6f64.to_radians(), ..base() }) > plain);
+    assert!(limit(PickUp { bore_m: 0.020, ..base() }) > plain);
+    assert!(half(PickUp { channel_m: 0.020, ..base() }) > half(base()));
+    assert!(limit(PickUp { wall: Wall::Relieved, ..base() }) > 1.2 * plain);
+    assert!(limit(PickUp { gap_m: 0.002, ..base() }) > plain);
+    assert!(limit(PickUp { height_misfit_m: 0.001, ..base() }) < plain);
+    assert!(limit(PickUp { marble_sd_m: 0.0006, slope_sd_rad: 0.01, ..base() }) < plain);
+    assert!(PickUp { slope_rad: 0.2f64.to_radians(), ..base() }.speed_for_take(0.9).is_none(), "it does not roll");
+    assert!(PickUp { depth_m: 0.006, ..base() }.speed_for_take(0.9).is_none(), "too shallow a pocket");
     for speed in (1..60).map(|i| 0.005 * f64::from(i)) {
         assert!(base().chances(speed).take >= base().chances(speed + 0.005).take - 1e-12);
     }

@@ -20,7 +20,7 @@ fn moving_average_keeps_its_window_symmetric() {
         close(actual, expected, 1e-14);
     }
     assert_eq!(welch_moving_average(&series, 0).unwrap(), series);
-    assert_eq!(welch_moving_average(&series, 9).unwrap(), []);
+    assert_eq!(welch_moving_average(&series, 9).unwrap(), Vec::<f64>::new());
 }
 
 #[test]

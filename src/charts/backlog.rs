@@ -1,10 +1,10 @@
 //! Backlog over time: how many marbles wait at each element.
 
-use super::{Study, marbles_text};
 use super::canvas::{Area, Canvas, Picture, picture as drawn};
 use super::course::{Stretch, draw, highest, over_runs};
 use super::frame::{Cell, Panel, cells, footing, heading, notice, rounded_top, watched};
 use super::style::{LIMIT, SMALL};
+use super::{Study, marbles_text};
 use crate::findings::words::figure;
 
 /// Panels at most.

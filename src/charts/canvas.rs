@@ -167,7 +167,8 @@ fn columns(points: &[(f64, f64, f64)]) -> impl Iterator<Item = (i32, i32, i32)> 
         let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
         (x, fine(top0 + (top1 - top0) * part), fine(low0 + (low1 - low0) * part))
     };
-    let columns = points.windows(2).flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
+    let columns =
+        points.windows(2).flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
     columns.filter(|(_, top, low)| top < low)
 }
 

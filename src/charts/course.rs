@@ -71,8 +71,7 @@ pub fn draw(canvas: &mut Canvas<'_>, panel: &Panel, stretches: &[Stretch]) {
         canvas.band(&band, SPREAD);
     }
     for stretch in stretches {
-        let line: Vec<(f64, f64)> =
-            stretch.iter().map(|p| (panel.x.at(p.time_s), panel.y.at(p.middle))).collect();
+        let line: Vec<(f64, f64)> = stretch.iter().map(|p| (panel.x.at(p.time_s), panel.y.at(p.middle))).collect();
         canvas.line(&line, 2.0, COURSE);
     }
 }

@@ -108,7 +108,8 @@ fn in_percent(stretches: &[Stretch]) -> Vec<Stretch> {
 }
 
 fn says(wheel: &Wheel) -> String {
-    let fill = wheel.fill.map_or("fill unknown".to_owned(), |fill| format!("{} of pockets carry a marble", percent(fill)));
+    let fill =
+        wheel.fill.map_or("fill unknown".to_owned(), |fill| format!("{} of pockets carry a marble", percent(fill)));
     let streak = wheel.empty_streak.map_or(String::new(), |n| format!("; {n:.0} empty in a row at longest"));
     format!("{fill}{streak}")
 }

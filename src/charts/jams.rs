@@ -95,15 +95,21 @@ fn named(row: &Row) -> String {
 }
 
 fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
-    let stopped = |run: &RunFigures| !run.jams.is_empty() || matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
+    let stopped =
+        |run: &RunFigures| !run.jams.is_empty() || matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
     let hit = study.runs.iter().filter(|run| stopped(run)).count() as u64;
     let share = share_of(study.runs, stopped).value.unwrap_or(0.0);
     let first = rows.first().map_or(String::new(), named);
     let often = if rows.len() > 1 { "most often by " } else { "always by " };
     let verb = if hit == 1 { "jams" } else { "jam" };
-    let title =
-        format!("{}: {} of runs {verb} ({hit} of {}), {often}{first}", study.setting(), percent(share), study.runs.len());
-    let subtitle = "Share of runs in which each cause stopped marbles at least once. Thin line: 95 % interval of that share.";
+    let title = format!(
+        "{}: {} of runs {verb} ({hit} of {}), {often}{first}",
+        study.setting(),
+        percent(share),
+        study.runs.len()
+    );
+    let subtitle =
+        "Share of runs in which each cause stopped marbles at least once. Thin line: 95 % interval of that share.";
     let area = heading(canvas, &title, subtitle);
     let plot = Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0, ..area };
     let shares: Vec<Estimate> = rows.iter().map(|row| share_of_row(row, study)).collect();

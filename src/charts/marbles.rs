@@ -1,11 +1,11 @@
 //! Where the marbles are over time in one run: one element a band.
 
-use super::{Study, marbles_text};
 use super::bands::{Band, Kind, Stack, stack};
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{Panel, footing, heading, notice};
 use super::labels::spread;
 use super::style::{AXIS, LABEL, LOST, PAPER, SMALL};
+use super::{Study, marbles_text};
 use crate::engine::Outcome;
 use crate::findings::words::duration;
 
@@ -105,7 +105,8 @@ fn outlines(panel: &Panel, stack: &Stack, steps: usize) -> Vec<Outline> {
 
 /// Names every band at its right end.
 fn name_bands(canvas: &mut Canvas<'_>, panel: &Panel, right: f64, bands: &[Band], outlines: &[Outline]) {
-    let ends: Vec<f64> = outlines.iter().map(|outline| outline.last().map_or(0.0, |(_, top, low)| (top + low) / 2.0)).collect();
+    let ends: Vec<f64> =
+        outlines.iter().map(|outline| outline.last().map_or(0.0, |(_, top, low)| (top + low) / 2.0)).collect();
     // Counted upwards, so that bands that end together keep their order.
     let wanted: Vec<f64> = ends.iter().map(|y| -y).collect();
     let places = spread(&wanted, LABEL_GAP, -panel.area.bottom, -panel.area.top);

@@ -254,14 +254,8 @@ impl PickUp {
         if in_sink > self.depth_m || r >= self.channel_m / 2.0 {
             return Chances { take: 0.0, miss: 1.0, pinch: 0.0 };
         }
-        let recoil = if self.wall == Wall::Square {
-            self.recoil_m(pair, speed_m_s)
-        } else {
-            0.0
-        };
-        let lacking = pair
-            .lacking_m(self.bore_m, in_sink, speed_m_s)
-            .map(|x| x - recoil);
+        let recoil = if self.wall == Wall::Square { self.recoil_m(pair, speed_m_s) } else { 0.0 };
+        let lacking = pair.lacking_m(self.bore_m, in_sink, speed_m_s).map(|x| x - recoil);
         let deep = self.way_there(lacking, r);
         let locked = match self.wall {
             Wall::Relieved => 0.0,
