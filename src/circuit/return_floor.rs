@@ -48,8 +48,10 @@ fn places(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
     Some(Room::Places(((layer / 3.0) as u32).max(1)))
 }
 
-/// Spots from which marbles are followed home.
+/// Spots from which marbles are followed home, over the whole floor.
 const SPOTS: u32 = 96;
+/// Spots about one landing, where times differ less.
+const SPOTS_ABOUT_LANDING: u32 = 32;
 
 /// Times from the fall to the mouth over a fixed set of spots, each marble followed by itself.
 fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Workshop) -> Vec<f64> {
@@ -72,7 +74,8 @@ fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Worksho
 /// floor, or scattered about a landing by the normal law.
 fn spots(shape: &FloorShape, landing: Option<Landing>, radius_m: f64) -> Vec<(f64, f64)> {
     let (length, half) = (shape.depth_m, shape.width_m / 2.0);
-    (1..=SPOTS)
+    let count = if landing.is_some() { SPOTS_ABOUT_LANDING } else { SPOTS };
+    (1..=count)
         .map(|k| {
             let (u, v) = (halton(k, 2), halton(k, 3));
             let (x, y) = match landing {

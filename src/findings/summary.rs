@@ -162,9 +162,10 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
     }
 }
 
-/// The mean of a figure over runs; unknown as soon as it does not exist in one of them.
+/// The mean of a figure over runs, none of which is ever negative; unknown as soon as it does not exist in one of them.
 fn mean_of(figures: impl Iterator<Item = Option<f64>>) -> Estimate {
-    figures.collect::<Option<Vec<f64>>>().map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL))
+    let all = figures.collect::<Option<Vec<f64>>>();
+    all.map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
 }
 
 /// The share of runs of which `is` holds.
@@ -190,7 +191,7 @@ fn wheels(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, WheelSummary)>
                 mean_of(runs.iter().map(|run| run.elements[n].wheel.as_ref().and_then(figure)))
             };
             let wheel = WheelSummary {
-                fill: over_runs(|wheel| wheel.fill),
+                fill: over_runs(|wheel| wheel.fill).within(0.0, 1.0),
                 empty_streak_max: over_runs(|wheel| Some(wheel.empty_streak_max as f64)),
                 missed: over_runs(|wheel| Some(wheel.missed as f64)),
                 pinched: over_runs(|wheel| Some(wheel.pinched as f64)),
@@ -209,13 +210,13 @@ fn elements(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, ElementSumma
             backlog_mean: over_runs(|e| e.backlog_mean),
             backlog_p95: over_runs(|e| e.backlog_p95),
             backlog_peak: over_runs(|e| Some(e.backlog_peak)),
-            full_share: over_runs(|e| e.full_share),
+            full_share: over_runs(|e| e.full_share).within(0.0, 1.0),
             entries: over_runs(|e| Some(e.entries as f64)),
             spills: over_runs(|e| Some(e.spills as f64)),
             arches: over_runs(|e| Some(e.snags as f64)),
             places: plan.places(),
             held_mean: over_runs(|e| e.held_mean),
-            waiting_share: over_runs(|e| e.waiting_share),
+            waiting_share: over_runs(|e| e.waiting_share).within(0.0, 1.0),
             refused: over_runs(|e| Some(e.refused as f64)),
         };
         (plan.name.clone(), element)

@@ -10,7 +10,7 @@ pub fn duration(time_s: f64) -> String {
     let whole = time_s.round() as u64;
     match whole {
         0..60 => format!("{whole} s"),
-        60..3600 if whole % 60 == 0 => format!("{} min", whole / 60),
+        60..3600 if whole.is_multiple_of(60) => format!("{} min", whole / 60),
         60..3600 => format!("{} min {} s", whole / 60, whole % 60),
         _ if whole % 3600 < 60 => format!("{} h", whole / 3600),
         _ => format!("{} h {} min", whole / 3600, whole % 3600 / 60),
@@ -24,7 +24,7 @@ pub fn percent(share: f64) -> String {
         "under 0.1 %".to_owned()
     } else if x > 99.9 && x < 100.0 {
         "over 99.9 %".to_owned()
-    } else if x < 10.0 || x > 90.0 {
+    } else if !(10.0..=90.0).contains(&x) {
         format!("{} %", trimmed(x, 1))
     } else {
         format!("{x:.0} %")

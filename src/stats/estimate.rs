@@ -37,6 +37,12 @@ impl Estimate {
         Self { value: finite(value), low: finite(low), high: finite(high) }
     }
 
+    /// The same estimate with its interval cut to what is possible: a share never goes below 0 or above 1.
+    pub fn within(self, low: f64, high: f64) -> Self {
+        let cut = |end: Option<f64>| end.map(|x| x.clamp(low, high));
+        Self { value: self.value, low: cut(self.low), high: cut(self.high) }
+    }
+
     /// The longer arm of the interval; `None` where either arm is unknown.
     pub fn half_width(&self) -> Option<f64> {
         let value = self.value?;
