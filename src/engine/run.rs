@@ -423,7 +423,10 @@ impl<'c, W: Watcher> Run<'c, W> {
                 continue;
             }
             self.nodes[to].asks.push_back(ask);
-            self.nodes[to].tally.refuse(self.now);
+            // A hand that waits while it pours is not held back by the machine.
+            if n < self.circuit.nodes.len() {
+                self.nodes[to].tally.refuse(self.now);
+            }
             self.see(What::Refused { marble, from: n, by: to });
             self.await_entrance(to);
         }

@@ -57,10 +57,16 @@ fn trimmed(x: f64, decimals: usize) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
-/// An estimate for a table: `0.893 ±0.002`, `0.893` without an interval, `unknown` without a value.
+/// An estimate for a table: `0.893 ±0.002`, `0.893` without a spread, `unknown` without a value.
+///
+/// The half-width keeps one figure, and the value as many decimals as that.
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
-        (Some(value), Some(half)) if half > 0.0 => format!("{} ±{}", figure(value), figure(half)),
+        (Some(value), Some(half)) if half > 0.0 => {
+            let finest = if value > 0.0 { half.min(value) } else { half };
+            let decimals = (-libm::floor(libm::log10(finest))).clamp(0.0, 5.0) as usize;
+            format!("{value:.decimals$} ±{half:.decimals$}")
+        }
         (Some(value), _) => figure(value),
         (None, _) => "unknown".to_owned(),
     }
@@ -86,6 +92,6 @@ mod tests {
         assert_eq!(percent(1.0), "100 %");
         assert_eq!(figure(0.5), "0.5");
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
-        assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.34");
+        assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
     }
 }

@@ -6,6 +6,7 @@ mod fields;
 pub mod law;
 pub mod limits;
 pub mod model;
+mod model_wheel;
 mod places;
 pub mod problem;
 mod read;

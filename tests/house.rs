@@ -1,0 +1,94 @@
+//! The house stays as DEVELOPERS.md draws it: which part may import which, and no file or function grows out of hand.
+
+use std::path::{Path, PathBuf};
+
+/// The parts from top to bottom; each may import itself and those after it. Parts of one row do not import each other
+/// upwards either: `report` stands above `charts`, `findings` above `stats`.
+const ORDER: [&str; 9] = ["cli", "report", "charts", "study", "findings", "stats", "engine", "circuit", "machine"];
+const LONGEST_FILE: usize = 520;
+const LONGEST_FUNCTION: usize = 70;
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            files(&path, found);
+        } else if path.extension().is_some_and(|end| end == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+fn sources() -> Vec<(String, String)> {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut found = Vec::new();
+    files(&src, &mut found);
+    found.sort();
+    let name = |path: &Path| path.strip_prefix(&src).expect("inside src").to_string_lossy().replace('\\', "/");
+    found.iter().map(|path| (name(path), std::fs::read_to_string(path).expect("text"))).collect()
+}
+
+/// The code without its tests, which may look anywhere.
+fn code(text: &str) -> &str {
+    text.split("#[cfg(test)]\nmod tests").next().unwrap_or(text)
+}
+
+#[test]
+fn imports_point_downwards() {
+    let rank = |part: &str| ORDER.iter().position(|known| *known == part).unwrap_or(ORDER.len());
+    let mut wrong = Vec::new();
+    for (name, text) in sources() {
+        let Some((part, _)) = name.split_once('/') else { continue };
+        for line in code(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
+            for above in ORDER.iter().filter(|above| rank(above) < rank(part)) {
+                if line.contains(&format!("crate::{above}::")) || line.contains(&format!("crate::{{{above}")) {
+                    wrong.push(format!("{name}: {}", line.trim()));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "these look upwards:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn files_and_functions_stay_short() {
+    let mut long = Vec::new();
+    for (name, text) in sources() {
+        let lines: Vec<&str> = text.lines().collect();
+        if lines.len() > LONGEST_FILE {
+            long.push(format!("{name} has {} lines", lines.len()));
+        }
+        let mut start = None;
+        for (n, line) in lines.iter().enumerate() {
+            let body = line.trim_start();
+            let indent = line.len() - body.len();
+            if body.starts_with("fn ") || body.starts_with("pub fn ") || body.starts_with("pub(super) fn ") {
+                start = Some((n, indent));
+            }
+            if let Some((from, depth)) = start
+                && body == "}"
+                && indent == depth
+            {
+                if n - from > LONGEST_FUNCTION {
+                    long.push(format!("{name}:{}: a function of {} lines", from + 1, n - from));
+                }
+                start = None;
+            }
+        }
+    }
+    assert!(long.is_empty(), "too long:\n{}", long.join("\n"));
+}
+
+/// Nothing below the command line prints, or asks the clock or the environment.
+#[test]
+fn only_the_command_line_speaks() {
+    let forbidden =
+        ["println!", "eprintln!", "print!(", "Instant::now", "SystemTime", "std::env::", "std::fs::", "HashMap"];
+    let mut found = Vec::new();
+    for (name, text) in sources().into_iter().filter(|(name, _)| !name.starts_with("cli/") && name != "main.rs") {
+        for line in code(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
+            found.extend(forbidden.iter().filter(|word| line.contains(**word)).map(|word| format!("{name}: {word}")));
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
