@@ -1,8 +1,8 @@
 //! Backlog over time: how many marbles wait at each element.
 
-use super::canvas::{Area, Canvas, Picture, picture as drawn};
+use super::canvas::{Area, Canvas, Picture, Type, picture as drawn};
 use super::course::{Stretch, draw, highest, over_runs};
-use super::frame::{Cell, Panel, cells, footing, heading, notice, rounded_top, watched};
+use super::frame::{Cell, Panel, cells, footing, heading, in_title, notice, rounded_top, watched};
 use super::style::{LIMIT, SMALL};
 use super::{Study, marbles_text};
 use crate::findings::words::figure;
@@ -12,6 +12,10 @@ const PANELS: usize = 12;
 /// A room is drawn where the scale need not be stretched by more than this to show it.
 const REACH: f64 = 2.0;
 
+/// The share of the time that counts as the start.
+const START: f64 = 0.02;
+/// A start so many times over all that follows is cut off, and its height written beside it.
+const OVER: f64 = 1.5;
 /// An element where fewer than this wait in every step, in 95 % of runs, is left out unless it had no room.
 const FEW: f64 = 0.1;
 
@@ -87,7 +91,7 @@ fn title(study: &Study<'_>, all: &[Waiting]) -> String {
         return format!("{}: hardly a marble waits anywhere", study.setting());
     };
     let mean = deepest.mean.map_or(String::new(), |mean| format!("{} on average, ", marbles_text(mean)));
-    format!("{}: most wait at {}, {mean}{} at worst", study.setting(), deepest.name, figure(deepest.peak))
+    format!("{}: most wait at {}, {mean}{} at worst", study.setting(), in_title(&deepest.name), figure(deepest.peak))
 }
 
 fn subtitle(study: &Study<'_>, found: usize) -> String {
@@ -105,7 +109,8 @@ fn panel(canvas: &mut Canvas<'_>, study: &Study<'_>, cell: &Cell, element: &Wait
         right: cell.area.right - 66.0,
         bottom: cell.area.bottom - 26.0,
     };
-    let deepest = highest(&element.stretches).max(1.0);
+    let (start, later) = start_and_later(&element.stretches, study.span_s());
+    let deepest = if start > OVER * later.max(1.0) { later.max(1.0) } else { start.max(later).max(1.0) };
     let room = element.room.filter(|&room| room <= REACH * deepest);
     let top = rounded_top(room.unwrap_or(0.0).max(deepest), area.height());
     let panel = Panel::new(area, study.span_s(), top);
@@ -114,21 +119,30 @@ fn panel(canvas: &mut Canvas<'_>, study: &Study<'_>, cell: &Cell, element: &Wait
     if let Some(room) = room {
         let y = panel.y.at(room);
         canvas.dashes(area.left, area.right, y, LIMIT);
-        let red = super::canvas::Type { colour: LIMIT, ..SMALL };
-        canvas.text(area.right + 6.0, y, &format!("room {}", figure(room)), red);
+        canvas.text(area.right + 6.0, y, &format!("room {}", figure(room)), Type { colour: LIMIT, ..SMALL });
     }
     panel.time_axis(canvas, cell.lowest);
-    panel.header(canvas, &element.name, &says(element, room), cell.area.right - 8.0);
+    let cut = (start > top).then(|| format!("start ({}) cut off", marbles_text(start)));
+    panel.header(canvas, &element.name, &says(element, room, cut), cell.area.right - 8.0);
 }
 
-fn says(element: &Waiting, drawn_room: Option<f64>) -> String {
-    let mean = element.mean.map_or("mean unknown".to_owned(), |mean| format!("{} wait on average", marbles_text(mean)));
-    let mean = format!("{mean}, {} at worst", figure(element.peak));
-    let room = match (element.room, drawn_room) {
-        (None, _) => "; no limit".to_owned(),
-        (Some(room), None) => format!("; room {}", figure(room)),
-        _ => String::new(),
+/// The largest figure drawn at the start, while the load is poured in, and later.
+fn start_and_later(stretches: &[Stretch], span_s: f64) -> (f64, f64) {
+    let largest = |is: &dyn Fn(f64) -> bool| {
+        stretches.iter().flatten().filter(|p| is(p.time_s)).map(|p| p.high).fold(0.0, f64::max)
     };
-    let lost = element.lost.map_or(String::new(), |lost| format!("; {} lost a run", figure(lost)));
-    format!("{mean}{room}{lost}")
+    (largest(&|time_s| time_s <= START * span_s), largest(&|time_s| time_s > START * span_s))
+}
+
+/// What to say of an element, the most important first.
+fn says(element: &Waiting, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
+    let mean = element.mean.map(|mean| format!("{} on average", marbles_text(mean)));
+    let room = match (element.room, drawn_room) {
+        (None, _) => Some("no limit".to_owned()),
+        (Some(room), None) => Some(format!("room {}", figure(room))),
+        _ => None,
+    };
+    let lost = element.lost.map(|lost| format!("{} lost a run", figure(lost)));
+    let worst = format!("{} at worst", figure(element.peak));
+    [mean, cut, Some(worst), lost, room].into_iter().flatten().collect()
 }

@@ -3,7 +3,7 @@
 use plotters::style::RGBColor;
 
 use super::Study;
-use super::style::{BANDS, HAND, LOST, OTHERS};
+use super::style::{BANDS, HATCHING, OTHERS};
 use crate::findings::timeline::{Course, Timeline};
 
 /// Steps of time at most: finer ones show the coming and going of single marbles and hide the picture.
@@ -44,8 +44,10 @@ pub struct Band {
 /// What a band stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// Marbles in one or several elements.
+    /// Marbles in one element.
     Element,
+    /// Marbles in several elements.
+    Others,
     /// Marbles not yet poured in.
     Hand,
     /// Marbles over the side.
@@ -63,7 +65,7 @@ pub fn stack(study: &Study<'_>) -> Option<Stack> {
     }
     let end_s = (steps as f64 * course.step_s).min(course.end_s);
     let waiting = course.elements.iter().map(|element| mean(course, &known_part(&element.waiting), 0)).sum();
-    (!bands.is_empty()).then(|| Stack { step_s: course.step_s * group as f64, end_s, bands, waiting })
+    (!bands.is_empty()).then_some(Stack { step_s: course.step_s * group as f64, end_s, bands, waiting })
 }
 
 impl Stack {
@@ -84,8 +86,8 @@ fn bands(study: &Study<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
     let nodes = &study.circuit.nodes;
     let elements = nodes.iter().enumerate().map(|(n, plan)| band(&plan.name, Kind::Element, OTHERS, held(n)));
     let mut bands = coloured(elements.filter(seen).collect());
-    bands.push(band("still in the hand", Kind::Hand, HAND, held(nodes.len())));
-    bands.push(band("lost", Kind::Lost, LOST, lost(study, course, steps)));
+    bands.push(band("still in the hand", Kind::Hand, HATCHING, held(nodes.len())));
+    bands.push(band("lost", Kind::Lost, HATCHING, lost(study, course, steps)));
     bands.retain(seen);
     bands
 }
@@ -160,6 +162,6 @@ fn together(bands: Vec<Band>) -> Option<Band> {
         sum.held.iter_mut().zip(&band.held).for_each(|(sum, x)| *sum += x);
         sum
     })?;
-    all.name = name;
+    (all.name, all.kind) = (name, Kind::Others);
     Some(all)
 }

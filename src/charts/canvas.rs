@@ -212,11 +212,12 @@ impl Canvas<'_> {
         }
     }
 
-    /// The same, hatched.
-    pub fn hatched_band(&mut self, points: &[(f64, f64, f64)], colour: impl Color) {
+    /// The same, hatched: by lines that rise, or fall, to the right.
+    pub fn hatched_band(&mut self, points: &[(f64, f64, f64)], rising: bool, colour: impl Color) {
         let (apart, thick) = (9 * FINE as i32, FINE as i32);
         for (column, top, low) in columns(points) {
-            let mut y = top + (-top - column).rem_euclid(apart);
+            let slant = if rising { -column } else { column };
+            let mut y = top + (slant - top).rem_euclid(apart);
             while y < low {
                 let end = (y + thick).min(low);
                 let _ = self.area.draw(&Rectangle::new([(column, y), (column + 1, end)], colour.filled()));
@@ -225,9 +226,10 @@ impl Canvas<'_> {
         }
     }
 
-    /// Text whose capitals have their middle at height `y`, shortened where it would come too near the edge of the
+    /// Text whose capitals have their middle at height `y`, moved and shortened where it would come too near a side of the
     /// picture; returns its width, pixels.
     pub fn text(&mut self, x: f64, y: f64, text: &str, look: Type) -> f64 {
+        let x = x.clamp(EDGE, f64::from(WIDTH) - EDGE);
         let (before, after) = (x - EDGE, f64::from(WIDTH) - EDGE - x);
         let room = match look.anchor {
             Anchor::Left => after,

@@ -63,15 +63,15 @@ pub fn highest(stretches: &[Stretch]) -> f64 {
     stretches.iter().flatten().map(|point| point.high).fold(0.0, f64::max)
 }
 
-/// Draws the spread and the median over it.
+/// Draws the spread and the median over it, both cut off at the top of the panel.
 pub fn draw(canvas: &mut Canvas<'_>, panel: &Panel, stretches: &[Stretch]) {
+    let y = |figure: f64| panel.y.at(figure.min(panel.y.figures.1));
     for stretch in stretches {
-        let band: Vec<(f64, f64, f64)> =
-            stretch.iter().map(|p| (panel.x.at(p.time_s), panel.y.at(p.high), panel.y.at(p.low))).collect();
+        let band: Vec<(f64, f64, f64)> = stretch.iter().map(|p| (panel.x.at(p.time_s), y(p.high), y(p.low))).collect();
         canvas.band(&band, SPREAD);
     }
     for stretch in stretches {
-        let line: Vec<(f64, f64)> = stretch.iter().map(|p| (panel.x.at(p.time_s), panel.y.at(p.middle))).collect();
+        let line: Vec<(f64, f64)> = stretch.iter().map(|p| (panel.x.at(p.time_s), y(p.middle))).collect();
         canvas.line(&line, 2.0, COURSE);
     }
 }

@@ -3,7 +3,7 @@
 use super::Study;
 use super::canvas::{Area, Canvas, Picture, picture as drawn};
 use super::course::{Stretch, draw, over_runs};
-use super::frame::{Cell, Panel, cells, footing, heading, notice, watched};
+use super::frame::{Cell, Panel, cells, footing, heading, in_title, notice, watched};
 use crate::findings::words::percent;
 
 /// Panels at most.
@@ -58,15 +58,19 @@ fn title(study: &Study<'_>, all: &[Wheel]) -> String {
     let known = all.iter().filter_map(|wheel| Some((wheel, wheel.fill?)));
     let setting = study.setting();
     match known.min_by(|a, b| a.1.total_cmp(&b.1)) {
-        None => format!("{setting}: no pocket passed, so no fill is known"),
+        None => format!("{setting}: fill unknown, since in some run no pocket passed"),
         Some((wheel, fill)) if all.len() == 1 => {
-            format!("{setting}: {} of the pockets of {} carry a marble", percent(fill), wheel.name)
+            format!("{setting}: {} of the pockets of {} carry a marble", percent(fill), in_title(&wheel.name))
         }
         Some((_, fill)) if all.iter().all(|wheel| wheel.fill.map(percent) == Some(percent(fill))) => {
             format!("{setting}: {} of the pockets of every wheel carry a marble", percent(fill))
         }
         Some((wheel, fill)) => {
-            format!("{setting}: {} is the emptiest wheel, {} of its pockets carry a marble", wheel.name, percent(fill))
+            format!(
+                "{setting}: {} is the emptiest wheel, {} of its pockets carry a marble",
+                in_title(&wheel.name),
+                percent(fill)
+            )
         }
     }
 }
@@ -107,9 +111,8 @@ fn in_percent(stretches: &[Stretch]) -> Vec<Stretch> {
     stretches.iter().map(|stretch| stretch.iter().map(point).collect()).collect()
 }
 
-fn says(wheel: &Wheel) -> String {
-    let fill =
-        wheel.fill.map_or("fill unknown".to_owned(), |fill| format!("{} of pockets carry a marble", percent(fill)));
-    let streak = wheel.empty_streak.map_or(String::new(), |n| format!("; {n:.0} empty in a row at longest"));
-    format!("{fill}{streak}")
+fn says(wheel: &Wheel) -> Vec<String> {
+    let fill = wheel.fill.map(|fill| format!("{} on average", percent(fill)));
+    let streak = wheel.empty_streak.map(|n| format!("{n:.0} empty in a row at longest"));
+    [fill, streak].into_iter().flatten().collect()
 }

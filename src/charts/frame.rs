@@ -3,10 +3,12 @@
 use super::Study;
 use super::canvas::{Anchor, Area, Canvas, HEIGHT, WIDTH};
 use super::scale::{Scale, mark_text, marks, round_step, time_marks};
-use super::style::{AXIS, GRID, INK, LABEL, SMALL, SUBTITLE, TITLE};
+use super::style::{AXIS, GRID, LABEL, SMALL, SUBTITLE, TITLE};
 use super::text::wrap;
 use crate::findings::words::count;
 
+/// Between a name and what is said of it, pixels.
+const NAME_GAP: f64 = 8.0;
 /// Left and right of everything, pixels.
 pub const MARGIN: f64 = 40.0;
 
@@ -24,6 +26,11 @@ pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
         y += 20.0;
     }
     Area { left: MARGIN, top: y + 6.0, right: f64::from(WIDTH) - MARGIN, bottom: f64::from(HEIGHT) - 46.0 }
+}
+
+/// An element's name as it fits into a title beside others.
+pub fn in_title(name: &str) -> String {
+    TITLE.shorten(name, 300.0)
 }
 
 /// Draws the line at the foot: the machine, and how to repeat it.
@@ -78,7 +85,7 @@ impl Panel {
     /// Draws the time axis; its numbers and unit only where it has `text`.
     pub fn time_axis(&self, canvas: &mut Canvas<'_>, text: bool) {
         let span_s = self.x.figures.1;
-        let time = time_marks(span_s, (self.area.width() / 100.0) as usize);
+        let time = time_marks(span_s, ((self.area.width() / 65.0) as usize).min(9));
         let marked = marks(span_s / time.unit_s, time.step);
         for (k, &mark) in marked.iter().enumerate() {
             let x = self.x.at(mark * time.unit_s);
@@ -112,15 +119,17 @@ impl Panel {
         }
     }
 
-    /// Draws what the panel is about over it: a name, and in plain type what there is to say, neither over the other.
-    pub fn header(&self, canvas: &mut Canvas<'_>, name: &str, says: &str, right: f64) {
-        let y = self.area.top - 14.0;
-        let says_width = LABEL.width(says);
-        let room = right - self.area.left - says_width - 8.0;
-        let name = LABEL.bold().shorten(name, room);
-        let width = canvas.text(self.area.left, y, &name, LABEL.bold());
-        let left = self.area.left + width + 8.0;
-        canvas.text(left, y, &LABEL.shorten(says, right - left), super::canvas::Type { colour: INK, ..LABEL });
+    /// Draws what the panel is about over it, up to `right`: a name, and in plain type as many of `parts` as there is
+    /// room for, the first ones first. The name has half of the room, or more if the parts leave it.
+    pub fn header(&self, canvas: &mut Canvas<'_>, name: &str, parts: &[String], right: f64) {
+        let (left, y) = (self.area.left, self.area.top - 14.0);
+        let room = right - left - NAME_GAP;
+        let all = parts.join("; ");
+        let name = LABEL.bold().shorten(name, (room - LABEL.width(&all)).max(room / 2.0));
+        let width = canvas.text(left, y, &name, LABEL.bold());
+        let fitting = (0..=parts.len()).rev().map(|n| parts[..n].join("; "));
+        let says = fitting.into_iter().find(|says| LABEL.width(says) <= room - width).unwrap_or_default();
+        canvas.text(left + width + NAME_GAP, y, &says, LABEL);
     }
 }
 

@@ -4,16 +4,16 @@ use plotters::style::RGBColor;
 
 use super::Study;
 use super::canvas::{Anchor, Area, Canvas, Picture, Type, picture as drawn};
-use super::frame::{footing, heading, notice};
+use super::frame::{footing, heading, in_title, notice};
 use super::scale::{Scale, mark_text, marks, round_step};
-use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, PALE, SMALL};
+use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
 use crate::circuit::plan::Cause;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
-use crate::findings::summary::{LEVEL, share_of};
+use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, percent};
 use crate::stats::Estimate;
-use crate::stats::proportion::zero_event_bound;
+use crate::stats::proportion::{wilson, zero_event_bound};
 
 /// Rows at most.
 const ROWS: usize = 12;
@@ -63,13 +63,13 @@ fn rows(study: &Study<'_>) -> Vec<Row> {
                 what: cause.name().to_owned(),
                 at: plan.name.clone(),
                 times: study.runs.iter().map(|run| times(run, n, cause)).collect(),
-                colour: COURSE,
+                colour: BAR,
             });
         }
     }
     for (outcome, what) in [(Outcome::Gridlocked, "gridlock"), (Outcome::RanDry, "all marbles at rest")] {
         let times = study.runs.iter().map(|run| u64::from(run.outcome == outcome)).collect();
-        rows.push(Row { what: what.to_owned(), at: String::new(), times, colour: LIMIT });
+        rows.push(Row { what: what.to_owned(), at: String::new(), times, colour: BAR_OF_ALL });
     }
     rows.retain(|row| row.runs() > 0);
     rows.sort_by_key(|row| std::cmp::Reverse((row.runs(), row.times.iter().sum::<u64>())));
@@ -87,46 +87,42 @@ fn times(run: &RunFigures, node: usize, cause: Cause) -> u64 {
 fn together(rows: &[Row]) -> Row {
     let runs = rows.iter().map(|row| row.times.len()).max().unwrap_or(0);
     let times = (0..runs).map(|run| rows.iter().filter_map(|row| row.times.get(run)).sum()).collect();
-    Row { what: format!("any of {} other causes", rows.len()), at: String::new(), times, colour: COURSE }
+    Row { what: format!("any of {} other causes", rows.len()), at: String::new(), times, colour: BAR }
 }
 
-fn named(row: &Row) -> String {
-    if row.at.is_empty() { row.what.clone() } else { format!("{} at {}", row.what, row.at) }
+/// What happened, and where: `at`, as short as it has to be.
+fn named(row: &Row, at: &str) -> String {
+    if row.at.is_empty() { row.what.clone() } else { format!("{} at {at}", row.what) }
+}
+
+fn title(study: &Study<'_>, rows: &[Row]) -> String {
+    let stopped =
+        |run: &&RunFigures| !run.jams.is_empty() || matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
+    let stop = match study.runs.len() {
+        1 => "the one run stops".to_owned(),
+        runs => format!("{} of {runs} runs stop at least once", study.runs.iter().filter(stopped).count()),
+    };
+    let first = rows.first().map_or(String::new(), |row| named(row, &in_title(&row.at)));
+    let often = if rows.len() > 1 { "most often" } else { "only cause" };
+    format!("{}: {stop}; {often}: {first}", study.setting())
 }
 
 fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
-    let stopped =
-        |run: &RunFigures| !run.jams.is_empty() || matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
-    let hit = study.runs.iter().filter(|run| stopped(run)).count() as u64;
-    let share = share_of(study.runs, stopped).value.unwrap_or(0.0);
-    let first = rows.first().map_or(String::new(), named);
-    let often = if rows.len() > 1 { "most often by " } else { "always by " };
-    let verb = if hit == 1 { "jams" } else { "jam" };
-    let title = format!(
-        "{}: {} of runs {verb} ({hit} of {}), {often}{first}",
-        study.setting(),
-        percent(share),
-        study.runs.len()
-    );
-    let subtitle =
-        "Share of runs in which each cause stopped marbles at least once. Thin line: 95 % interval of that share.";
-    let area = heading(canvas, &title, subtitle);
+    let subtitle = "Share of runs in which each cause stopped marbles at least once. Black line: 95 % interval.";
+    let area = heading(canvas, &title(study, rows), subtitle);
     let plot = Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0, ..area };
-    let shares: Vec<Estimate> = rows.iter().map(|row| share_of_row(row, study)).collect();
+    let shares: Vec<Estimate> = rows.iter().map(|row| wilson(row.runs(), study.runs.len() as u64, LEVEL)).collect();
     let widest = shares.iter().filter_map(|share| share.high).fold(0.0, f64::max);
-    let scale = Scale { figures: (0.0, (widest * 1.02).min(1.0)), pixels: (plot.left, plot.right) };
-    let height = (plot.height() / rows.len() as f64).min(64.0);
+    let widest = if widest > 0.75 { 1.0 } else { widest * 1.02 };
+    let scale = Scale { figures: (0.0, widest), pixels: (plot.left, plot.right) };
+    let height = (plot.height() / rows.len() as f64).min(110.0);
     let bottom = plot.top + height * rows.len() as f64;
     share_axis(canvas, &scale, plot.top, bottom, " of runs");
     for (k, (row, share)) in rows.iter().zip(&shares).enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
-        bar(canvas, &scale, (middle, height.min(40.0) * 0.36), row, share);
+        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), row, share);
     }
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
-}
-
-fn share_of_row(row: &Row, study: &Study<'_>) -> Estimate {
-    crate::stats::proportion::wilson(row.runs(), study.runs.len() as u64, LEVEL)
 }
 
 /// Vertical grid lines with percentages under them.
@@ -153,13 +149,7 @@ fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), row: &Row,
     let says = format!("{} ({} of {}){jams}", percent(value), row.runs(), row.times.len());
     canvas.text(scale.at(high) + 10.0, y, &says, LABEL);
     let room = NAMES - 12.0;
-    let name = match row.at.as_str() {
-        "" => LABEL.shorten(&row.what, room),
-        at => {
-            let before = format!("{} at ", row.what);
-            format!("{before}{}", LABEL.shorten(at, room - LABEL.width(&before)))
-        }
-    };
+    let name = named(row, &LABEL.shorten(&row.at, room - LABEL.width(&named(row, ""))));
     canvas.text(scale.at(0.0) - 12.0, y, &name, LABEL.at(Anchor::Right));
 }
 

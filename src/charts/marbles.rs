@@ -2,9 +2,9 @@
 
 use super::bands::{Band, Kind, Stack, stack};
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{Panel, footing, heading, notice};
+use super::frame::{Panel, footing, heading, in_title, notice};
 use super::labels::spread;
-use super::style::{AXIS, LABEL, LOST, PAPER, SMALL};
+use super::style::{AXIS, LABEL, PAPER, SMALL};
 use super::{Study, marbles_text};
 use crate::engine::Outcome;
 use crate::findings::words::duration;
@@ -22,7 +22,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
     let stack = stack(study);
     drawn(|canvas| {
         let area = heading(canvas, &title(study, stack.as_ref()), &subtitle(study, stack.as_ref()));
-        footing(canvas, study, ", the first one drawn");
+        footing(canvas, study, if study.runs.len() > 1 { ", the first one drawn" } else { "" });
         match &stack {
             Some(stack) => draw(canvas, &area, stack),
             None => notice(canvas, &area, "The run ended before there was anything to show."),
@@ -34,7 +34,7 @@ fn title(study: &Study<'_>, stack: Option<&Stack>) -> String {
     let Some(stack) = stack else { return format!("{}: no run to show", study.setting()) };
     let mut elements: Vec<&Band> = stack.bands.iter().filter(|band| band.kind == Kind::Element).collect();
     elements.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-    let told = |band: &Band| format!("{} ({})", band.name, marbles_text(band.mean));
+    let told = |band: &Band| format!("{} ({})", in_title(&band.name), marbles_text(band.mean));
     let most = match elements[..] {
         [] => "none in any element".to_owned(),
         [one] => format!("all are at {}", told(one)),
@@ -58,7 +58,7 @@ fn subtitle(study: &Study<'_>, stack: Option<&Stack>) -> String {
         Outcome::Gridlocked => format!("which locked up after {end}"),
         Outcome::RanDry => format!("in which nothing moved any more after {end}"),
     };
-    let step = duration(stack.step_s);
+    let step = duration(stack.step_s.min(stack.end_s));
     format!("Marbles at each element in run {}, {ended}: means over {step}. At the right: means over the run.", run.run)
 }
 
@@ -72,10 +72,7 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
     canvas.text(area.left, area.top + 6.0, "marbles", SMALL);
     let outlines = outlines(&panel, stack, steps);
     for (band, outline) in stack.bands.iter().zip(&outlines) {
-        match band.kind {
-            Kind::Lost => canvas.hatched_band(outline, band.colour),
-            _ => canvas.band(outline, band.colour),
-        }
+        fill(canvas, band, outline);
     }
     for outline in outlines.iter().skip(1) {
         let line: Vec<(f64, f64)> = outline.iter().map(|&(x, _, low)| (x, low)).collect();
@@ -126,8 +123,13 @@ fn name_bands(canvas: &mut Canvas<'_>, panel: &Panel, right: f64, bands: &[Band]
 
 fn swatch(canvas: &mut Canvas<'_>, band: &Band, left: f64, y: f64) {
     let corners = [(left, y - 6.0, y + 6.0), (left + 12.0, y - 6.0, y + 6.0)];
+    fill(canvas, band, &corners);
+}
+
+fn fill(canvas: &mut Canvas<'_>, band: &Band, outline: &[(f64, f64, f64)]) {
     match band.kind {
-        Kind::Lost => canvas.hatched_band(&corners, LOST),
-        _ => canvas.band(&corners, band.colour),
+        Kind::Element | Kind::Others => canvas.band(outline, band.colour),
+        Kind::Hand => canvas.hatched_band(outline, false, band.colour),
+        Kind::Lost => canvas.hatched_band(outline, true, band.colour),
     }
 }

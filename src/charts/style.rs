@@ -1,7 +1,7 @@
 //! The look that all charts share: colours and type.
 //!
 //! The band colours were found by search for the largest least difference between any two, in plain sight and under the
-//! three simulated colour blindnesses of tests/charts.rs, which holds them to it; then put in an order in which neighbours
+//! three simulated colour blindnesses of tests/charts_colours.rs, which holds them to it; then put in an order in which neighbours
 //! differ most.
 
 use plotters::style::{RGBAColor, RGBColor};
@@ -10,6 +10,10 @@ use super::canvas::Type;
 
 /// For what is read.
 pub const INK: RGBColor = RGBColor(0x22, 0x27, 0x2e);
+/// For bars that carry a mark in [`INK`].
+pub const BAR: RGBColor = RGBColor(0x6f, 0x9d, 0xc0);
+/// The same for what is not one element's fault.
+pub const BAR_OF_ALL: RGBColor = RGBColor(0xd0, 0x83, 0x66);
 /// For what is read second.
 pub const MUTED: RGBColor = RGBColor(0x5b, 0x63, 0x6d);
 /// For grid lines.
@@ -29,23 +33,21 @@ pub const PAPER: RGBColor = RGBColor(0xff, 0xff, 0xff);
 
 /// For bands, one an element.
 pub const BANDS: [RGBColor; 10] = [
-    RGBColor(0x30, 0x6d, 0x6c),
-    RGBColor(0xf0, 0xc7, 0xcd),
-    RGBColor(0x4a, 0x98, 0xed),
-    RGBColor(0x8d, 0x9d, 0x82),
-    RGBColor(0x00, 0xda, 0xff),
-    RGBColor(0x99, 0x87, 0x2c),
-    RGBColor(0xd6, 0x7f, 0xba),
-    RGBColor(0x96, 0xd6, 0x87),
-    RGBColor(0x92, 0x57, 0x3e),
-    RGBColor(0x74, 0x56, 0xa0),
+    RGBColor(0xd6, 0x68, 0x6f),
+    RGBColor(0x66, 0x55, 0xa2),
+    RGBColor(0xa7, 0xde, 0xa6),
+    RGBColor(0x35, 0x6a, 0x35),
+    RGBColor(0x7b, 0xdb, 0xf6),
+    RGBColor(0x96, 0x84, 0x34),
+    RGBColor(0x05, 0x90, 0xa2),
+    RGBColor(0xe5, 0xc3, 0x70),
+    RGBColor(0x98, 0x40, 0x67),
+    RGBColor(0x90, 0x9d, 0xf2),
 ];
 /// For the band of all other elements.
 pub const OTHERS: RGBColor = RGBColor(0xb4, 0xb4, 0xb4);
-/// For the band of marbles still in the maker's hand.
-pub const HAND: RGBColor = RGBColor(0xec, 0xec, 0xec);
-/// For the hatching of the band of marbles lost.
-pub const LOST: RGBColor = RGBColor(0x6b, 0x72, 0x7b);
+/// For the hatching of marbles that are in no element: still in the maker's hand, or lost.
+pub const HATCHING: RGBColor = RGBColor(0x6b, 0x72, 0x7b);
 
 /// The sentence above a chart.
 pub const TITLE: Type = Type::new(23.0, INK).bold();
