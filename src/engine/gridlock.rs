@@ -28,6 +28,7 @@ impl<W: Watcher> Run<'_, W> {
         }
         match (&node.role, &*node.gates) {
             (Role::PocketWheel(_) | Role::Weir, _) => Chain::Unclear,
+            _ if self.circuit.nodes[n].ways.is_empty() => Chain::Unclear,
             (_, [gate]) => match gate.state {
                 GateState::Asking(way) => {
                     self.circuit.nodes[n].ways.get(way).map_or(Chain::Unclear, |way| Chain::WaitsFor(way.to))
