@@ -23,7 +23,7 @@ impl<W: Watcher> Run<'_, W> {
 
     fn waits_for(&self, n: usize) -> Chain {
         let node = &self.nodes[n];
-        if node.held < self.circuit.nodes[n].room {
+        if node.has_room() {
             return Chain::Moves;
         }
         match (&node.role, &*node.gates) {
@@ -42,8 +42,7 @@ impl<W: Watcher> Run<'_, W> {
     /// Which elements have room for a marble now or may have it some time: the least set that holds all elements with
     /// room and every element from which a marble can go on into one of the set.
     fn open_elements(&self) -> Vec<bool> {
-        let mut open: Vec<bool> =
-            self.circuit.nodes.iter().zip(&self.nodes).map(|(plan, node)| node.held < plan.room).collect();
+        let mut open: Vec<bool> = self.nodes[..self.circuit.nodes.len()].iter().map(Node::has_room).collect();
         loop {
             let found = (0..open.len()).find(|&n| !open[n] && self.can_move(n, &open));
             match found {

@@ -131,6 +131,11 @@ impl Node {
         self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
     }
 
+    /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.
+    pub fn has_room(&self) -> bool {
+        self.held < self.fixed.room && self.opens != Nanos::MAX
+    }
+
     /// What is due first, for an element that is not a wheel.
     #[inline]
     pub fn head(&self) -> Event {
