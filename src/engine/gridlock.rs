@@ -1,11 +1,41 @@
 //! Gridlock: full elements that wait for each other, or for a dead end, and can never move again.
 
+use std::ops::Range;
+
 use super::node::{GateState, Node};
+use super::outcome::Outcome;
 use super::run::Run;
-use super::watch::Watcher;
+use super::watch::{Watcher, What};
 use crate::circuit::plan::Role;
 
 impl<W: Watcher> Run<'_, W> {
+    /// The ways that the head of a gate of `n` asks for when it wants to take way `w`: a weir's head asks for any.
+    pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
+        if matches!(self.plan(n).role, Role::Weir) { 0..self.plan(n).ways.len() } else { w..w + 1 }
+    }
+
+    /// Ends the run if the head of `n` that waits for its way `w` can never move again.
+    pub fn end_if_stuck(&mut self, n: usize, w: usize) {
+        let mut ways = self.ways_asked(n, w);
+        if self.ended.is_none() && ways.all(|way| self.is_gridlocked(self.plan(n).ways[way].to)) {
+            self.gridlock(n);
+        }
+    }
+
+    /// Ends the run if the marble that has just taken the last place in `n` shuts out for ever those who still wait.
+    pub fn end_if_shut(&mut self, n: usize) {
+        if !self.nodes[n].asks.is_empty() && self.is_gridlocked(n) {
+            let asks = self.nodes[n].asks.clone();
+            asks.iter().for_each(|ask| self.end_if_stuck(ask.node, ask.way));
+        }
+    }
+
+    /// Ends the run: a marble in `n` can never move again.
+    pub fn gridlock(&mut self, n: usize) {
+        self.see(What::Gridlocked { node: n });
+        self.ended = Some(Outcome::Gridlocked);
+    }
+
     /// Whether the element `n`, which has just refused a marble, can never take one again.
     ///
     /// Most refusals are told harmless by following who waits for whom: the chain soon meets an element that will move.

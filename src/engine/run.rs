@@ -261,8 +261,11 @@ impl<'c, W: Watcher> Run<'c, W> {
         let opens = self.nodes[n].gates[g].opens;
         self.nodes[n].gates[g].queue.push_back(marble);
         self.wait(n, 1);
-        if free && self.nodes[n].gates[g].state == GateState::Free {
-            self.await_gate(n, g, opens);
+        match self.nodes[n].gates[g].state {
+            GateState::Free => self.await_gate(n, g, opens),
+            // Until now it might have taken another hole.
+            GateState::Asking(w) if !free && plan.gates() > 1 => self.end_if_stuck(n, w),
+            _ => {}
         }
     }
 
@@ -414,8 +417,7 @@ impl<'c, W: Watcher> Run<'c, W> {
 
     /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
     fn ask(&mut self, n: usize, g: usize, w: usize, marble: u32) {
-        let ways = if matches!(self.plan(n).role, Role::Weir) { 0..self.plan(n).ways.len() } else { w..w + 1 };
-        for way in ways.clone() {
+        for way in self.ways_asked(n, w) {
             let to = self.plan(n).ways[way].to;
             let ask = Ask { node: n, gate: g, way };
             if matches!(self.nodes[to].role, Role::PocketWheel(_)) {
@@ -430,16 +432,7 @@ impl<'c, W: Watcher> Run<'c, W> {
             self.see(What::Refused { marble, from: n, by: to });
             self.await_entrance(to);
         }
-        let stuck = |run: &Self| ways.clone().all(|way| run.is_gridlocked(run.plan(n).ways[way].to));
-        if self.ended.is_none() && stuck(self) {
-            self.gridlock(n);
-        }
-    }
-
-    /// Ends the run: a marble in `n` can never move again.
-    pub fn gridlock(&mut self, n: usize) {
-        self.see(What::Gridlocked { node: n });
-        self.ended = Some(Outcome::Gridlocked);
+        self.end_if_stuck(n, w);
     }
 
     /// Lets in those who wait for a place in `n`, in the order they asked.
@@ -452,6 +445,7 @@ impl<'c, W: Watcher> Run<'c, W> {
             self.after_tipping(ask.node, ask.gate);
             self.rouse(ask.node, ask.gate);
         }
+        self.end_if_shut(n);
     }
 
     /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
