@@ -175,6 +175,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     pub fn wait(&mut self, n: usize, change: i32) {
         let tally = &mut self.nodes[n].tally;
+        debug_assert!(tally.waiting.checked_add_signed(change).is_some(), "no fewer than none wait");
         let waiting = tally.waiting.wrapping_add_signed(change);
         tally.wait(self.now, waiting);
         self.watcher.waiting(self.now, n, waiting);
@@ -293,6 +294,10 @@ impl<'c, W: Watcher> Run<'c, W> {
         loop {
             let gate = &self.nodes[n].gates[g];
             let Some(&marble) = gate.queue.front() else { return };
+            // The marble that has just gone may have come round at once and been taken hold of again.
+            if gate.state != GateState::Free {
+                return;
+            }
             if gate.opens > self.now {
                 let opens = gate.opens;
                 return self.await_gate(n, g, opens);
