@@ -423,7 +423,12 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
     fn ask(&mut self, n: usize, g: usize, w: usize, marble: u32) {
         for way in self.ways_asked(n, w) {
-            let to = self.plan(n).ways[way].to;
+            let ways = &self.plan(n).ways;
+            let to = ways[way].to;
+            // Two ways of a weir into one element are one wait.
+            if ways[..way].iter().any(|other| other.to == to) && matches!(self.plan(n).role, Role::Weir) {
+                continue;
+            }
             let ask = Ask { node: n, gate: g, way };
             if matches!(self.nodes[to].role, Role::PocketWheel(_)) {
                 self.ask_wheel(to, ask);
