@@ -150,6 +150,8 @@ impl PocketWheel {
         while let Some(tick) = self.carried.pop_front().filter(|&c| c < passed) {
             self.note_carrying(tick);
         }
+        // Carried-over pockets that a waiting marble has already been told of, but that have yet to pass.
+        self.count.carrying -= self.next.tick.saturating_sub(passed);
         self.count.passed = passed;
         let since = self.last_carrying.map_or(0, |last| last + 1);
         self.count.longest_empty = self.count.longest_empty.max(passed.saturating_sub(since));
