@@ -34,6 +34,8 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Pl
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
     let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
     let chances = [pick_up.take, pick_up.pinch, release];
+    // However long the lift was measured to take, a pocket has let go before it takes the next marble.
+    let lift = lift.min(clock.turn() - 1);
     Plan {
         room: wheel.pockets,
         role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),
