@@ -10,9 +10,12 @@ use crate::machine::law::TimeLaw;
 /// Nanoseconds of machine time.
 pub type Nanos = u64;
 
-/// Whole nanoseconds of a time in seconds; negative times and not-a-number give 0.
+/// As good as never: 146 years, which still leaves room to add a run's time to it.
+const NEVER: Nanos = Nanos::MAX / 4;
+
+/// Whole nanoseconds of a time in seconds, at most 146 years; negative times and not-a-number give 0.
 pub fn nanos(time_s: f64) -> Nanos {
-    (time_s * 1e9).round() as Nanos
+    ((time_s * 1e9).round() as Nanos).min(NEVER)
 }
 
 /// Seconds of a time in nanoseconds.
