@@ -1,0 +1,60 @@
+//! Machines written as text, run through the same reader and engine as any other, and what tests read off them.
+#![allow(dead_code, reason = "each test file uses its own part")]
+
+pub mod ledger;
+pub mod random_circuits;
+pub mod steady;
+
+use marblewright::circuit::draw::{Nanos, nanos};
+use marblewright::circuit::{self, Circuit};
+use marblewright::engine::watch::{Seen, What};
+use marblewright::engine::{self, RunResult};
+use marblewright::findings::trace::Trace;
+use marblewright::machine;
+
+/// A machine file: `head` holds top-level lines, `elements` the lines of the circuit; the first element is the start.
+pub fn file(marbles: u32, head: &str, elements: &str) -> String {
+    let start = elements.trim_start().split(':').next().expect("an element");
+    let lines: String = elements.lines().map(|line| format!("  {}\n", line.trim())).collect();
+    format!("format: 1\nmarbles: {{ count: {marbles} }}\n{head}\nstart: {start}\ncircuit:\n{lines}")
+}
+
+/// The circuit of a machine file.
+pub fn circuit_of(text: &str) -> Circuit {
+    match machine::read(text, &[]) {
+        Ok(machine) => circuit::circuit(&machine),
+        Err(problems) => panic!("{problems:?}\nin\n{text}"),
+    }
+}
+
+/// The circuit of so many marbles in these elements, turned by a drive at 7.5 rpm.
+pub fn circuit(marbles: u32, elements: &str) -> Circuit {
+    circuit_of(&file(marbles, "drive: { speed: 7.5 rpm }", elements))
+}
+
+/// One run of `circuit` for `time_s`, with everything that happened in it.
+pub fn traced(circuit: &Circuit, time_s: f64) -> (RunResult, Trace) {
+    let mut trace = Trace::default();
+    let result = engine::simulate(circuit, 1, 0, nanos(time_s), &mut trace);
+    (result, trace)
+}
+
+/// One run of `circuit` for `time_s`.
+pub fn run(circuit: &Circuit, time_s: f64) -> RunResult {
+    engine::simulate(circuit, 1, 0, nanos(time_s), &mut ())
+}
+
+/// The index of the element called `name`.
+pub fn index(circuit: &Circuit, name: &str) -> usize {
+    circuit.nodes.iter().position(|plan| plan.name == name).expect(name)
+}
+
+/// When marbles entered the element called `name`, and which.
+pub fn entries(circuit: &Circuit, trace: &Trace, name: &str) -> Vec<(Nanos, u32)> {
+    let n = index(circuit, name);
+    let entry = |seen: &Seen| match seen.what {
+        What::Moved { marble, to, .. } if to == n => Some((seen.time, marble)),
+        _ => None,
+    };
+    trace.seen.iter().filter_map(entry).collect()
+}

@@ -1,0 +1,271 @@
+//! Random machine files: all element kinds, merges, loops, branches, dead ends, tiny rooms and high jam rates.
+//!
+//! A file is read off a list of numbers, so that a property test can shrink it and a soak can draw it: zeros give the
+//! plainest machine, and every list gives a file that the reader accepts.
+
+use std::fmt::Write as _;
+
+use marblewright::machine;
+use proptest::prelude::*;
+
+/// Numbers that one element, or the head of the file, is read off.
+pub type Gene = [u16; 24];
+
+/// What a random machine is read off.
+#[derive(Clone)]
+pub struct Genes {
+    pub head: Gene,
+    pub elements: Vec<Gene>,
+}
+
+/// Shown as the machine file, which is what one wants to see when a test fails.
+impl std::fmt::Debug for Genes {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "\n{}", text(self))
+    }
+}
+
+/// A proptest strategy for machines of up to `most` elements.
+pub fn genes(most: usize) -> impl Strategy<Value = Genes> {
+    (any::<Gene>(), prop::collection::vec(any::<Gene>(), 1..=most))
+        .prop_map(|(head, elements)| Genes { head, elements })
+}
+
+/// The text of the machine file that `genes` stand for.
+pub fn text(genes: &Genes) -> String {
+    let zeros = render(genes, true);
+    if machine::read(&zeros, &[]).is_ok() { zeros } else { render(genes, false) }
+}
+
+/// Numbers used up one by one; zeros when there are none left.
+struct Dice<'g> {
+    rolls: std::slice::Iter<'g, u16>,
+    zeros: bool,
+}
+
+impl<'g> Dice<'g> {
+    fn new(gene: &'g Gene, zeros: bool) -> Self {
+        Dice { rolls: gene.iter(), zeros }
+    }
+
+    fn below(&mut self, n: usize) -> usize {
+        usize::from(*self.rolls.next().unwrap_or(&0)) % n
+    }
+
+    fn one_of<T: Copy>(&mut self, choices: &[T]) -> T {
+        choices[self.below(choices.len())]
+    }
+
+    /// A duration in seconds, now and then none at all.
+    fn duration(&mut self) -> f64 {
+        let time = self.one_of(&[1.0, 0.0, 0.1, 0.25, 0.7, 1.5, 3.0, 0.333]);
+        if time == 0.0 && !self.zeros { 0.5 } else { time }
+    }
+
+    fn law(&mut self) -> String {
+        let form = self.below(9);
+        let t = self.duration();
+        match form {
+            _ if t == 0.0 => "0 s".to_owned(),
+            0 => format!("{t} s"),
+            1 => format!("{{ exponential: {{ mean: {t} s }} }}"),
+            2 => format!("{{ uniform: {{ low: 0 s, high: {t} s }} }}"),
+            3 => format!("{{ normal: {{ mean: {t} s, cv: 1 }} }}"),
+            4 => format!("{{ lognormal: {{ mean: {t} s, cv: 3 }} }}"),
+            5 => format!("{{ gamma: {{ mean: {t} s, sd: {t} s }} }}"),
+            6 => format!("{{ weibull: {{ shape: 0.7, scale: {t} s }} }}"),
+            7 => format!("{{ triangular: {{ low: 0 s, mode: {t} s, high: {} s }} }}", 2.0 * t),
+            _ => format!("{{ samples: [0 s, {t} s, 0.2 s] }}"),
+        }
+    }
+
+    fn places(&mut self) -> &'static str {
+        self.one_of(&["unlimited", "1", "2", "3", "7", "20"])
+    }
+
+    fn when_full(&mut self) -> &'static str {
+        self.one_of(&["hold", "hold", "hold", "spill"])
+    }
+
+    /// Marbles wedging: often not at all, else with or without getting free.
+    fn wedging(&mut self, key: &str) -> String {
+        let chance = self.one_of(&[0.0, 0.0, 0.02, 0.3, 1.0]);
+        let clears = if self.below(3) == 0 { String::new() } else { format!(", clears: {}", self.law()) };
+        if chance == 0.0 { String::new() } else { format!(", {key}: {{ chance: {chance}{clears} }}") }
+    }
+}
+
+const KINDS: [&str; 11] = [
+    "slide",
+    "track",
+    "escapement",
+    "pocket-wheel",
+    "peg",
+    "weir",
+    "flip-gate",
+    "bowl",
+    "tipping-cup",
+    "return-floor",
+    "ramp",
+];
+
+fn splits(kind: &str) -> bool {
+    matches!(kind, "peg" | "weir" | "flip-gate" | "bowl")
+}
+
+/// One element while the circuit is laid out.
+struct Part {
+    kind: &'static str,
+    most_ways: usize,
+    to: Vec<usize>,
+}
+
+impl Part {
+    fn new(gene: &Gene) -> Self {
+        let kind = KINDS[usize::from(gene[23]) % KINDS.len()];
+        Part { kind, most_ways: if splits(kind) { 1 + usize::from(gene[22]) % 4 } else { 1 }, to: Vec::new() }
+    }
+
+    fn spare(&self) -> bool {
+        self.to.len() < self.most_ways
+    }
+}
+
+/// Every element is reached from an earlier one; ways left over lead anywhere or nowhere.
+fn layout(genes: &Genes) -> Vec<Part> {
+    let mut parts: Vec<Part> = genes.elements.iter().map(Part::new).collect();
+    for n in 1..parts.len() {
+        let wheels = |m: usize, parts: &[Part]| parts[m].kind == "pocket-wheel" && parts[n].kind == "pocket-wheel";
+        let mut from: Vec<usize> = (0..n).filter(|&m| parts[m].spare() && !wheels(m, &parts)).collect();
+        if from.is_empty() {
+            parts[n].kind = "slide";
+            from = (0..n).filter(|&m| parts[m].spare()).collect();
+        }
+        // The latest comes first, so that zeros give a plain chain.
+        let pick = from.len() - 1 - usize::from(genes.elements[n][21]) % from.len();
+        parts[from[pick]].to.push(n);
+    }
+    for n in 0..parts.len() {
+        loose_ends(n, &genes.elements[n], &mut parts);
+    }
+    parts
+}
+
+fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
+    let wheel = parts[n].kind == "pocket-wheel";
+    let may: Vec<usize> = (0..parts.len()).filter(|&m| m != n && !(wheel && parts[m].kind == "pocket-wheel")).collect();
+    if may.is_empty() {
+        parts[n].kind = if parts[n].to.is_empty() { "slide" } else { parts[n].kind };
+        return;
+    }
+    let ends = !wheel && !splits(parts[n].kind) || !parts[n].to.is_empty();
+    let dead_end = ends && gene[20] % 8 == 7;
+    for k in 0..parts[n].most_ways - parts[n].to.len() {
+        if !dead_end {
+            parts[n].to.push(may[usize::from(gene[19].rotate_left(5 * k as u32)) % may.len()]);
+        }
+    }
+    let turn = usize::from(gene[18]) % parts[n].to.len().max(1);
+    parts[n].to.rotate_left(turn);
+}
+
+fn render(genes: &Genes, zeros: bool) -> String {
+    let parts = layout(genes);
+    let mut dice = Dice::new(&genes.head, zeros);
+    let marbles = 1 + dice.below(60);
+    let rpm = dice.one_of(&[7.5, 2.0, 13.0, 40.0]);
+    let tending = dice.one_of(&["stop", "clear after 1.5 s", "clear after 0 s", "clear after 0.3333333 s"]);
+    let mut text =
+        format!("format: 1\nmarbles: {{ count: {marbles}, diameter: 16 mm }}\ndrive: {{ speed: {rpm} rpm }}\n");
+    let _ = write!(text, "tending: {tending}\nstart: e0\ncircuit:\n");
+    for (n, (part, gene)) in parts.iter().zip(&genes.elements).enumerate() {
+        let mut dice = Dice::new(gene, zeros);
+        let dimensions = dimensions(part, &mut dice);
+        let _ = writeln!(text, "  e{n}: {{ {}: {{ {dimensions} }}, to: {} }}", part.kind, ways(part, &parts, gene));
+    }
+    text
+}
+
+fn ways(part: &Part, parts: &[Part], gene: &Gene) -> String {
+    let way = |&to: &usize| match parts[to].kind {
+        "return-floor" if gene[17] % 3 == 1 => {
+            format!("{{ e{to}: {{ at: [{} mm, 100 mm], spread: 20 mm }} }}", gene[16] % 300)
+        }
+        _ => format!("e{to}"),
+    };
+    let list: Vec<String> = part.to.iter().map(way).collect();
+    match list.as_slice() {
+        [] => "none".to_owned(),
+        [one] => one.clone(),
+        _ => format!("[{}]", list.join(", ")),
+    }
+}
+
+fn dimensions(part: &Part, dice: &mut Dice) -> String {
+    match part.kind {
+        "slide" | "track" | "ramp" => line(dice),
+        "escapement" => {
+            format!("time: {}, places: {}, when-full: {}", dice.law(), dice.places(), dice.when_full())
+        }
+        "pocket-wheel" => wheel(dice),
+        "peg" => format!("time: {}, {}", dice.law(), shares(part, dice)),
+        "weir" => format!("time: {}", dice.law()),
+        "flip-gate" => format!("time: {}, throw: {} s{}", dice.law(), dice.duration(), dice.wedging("stick")),
+        "bowl" => bowl(part, dice),
+        "tipping-cup" => format!(
+            "gathers: {}, tip: {} s, reset: {} s, when-full: {}",
+            1 + dice.below(6),
+            dice.duration(),
+            dice.duration(),
+            dice.when_full()
+        ),
+        _ => format!(
+            "time: {}, room: {}, mouth-time: {} s, when-full: {}{}",
+            dice.law(),
+            dice.places(),
+            dice.duration(),
+            dice.when_full(),
+            dice.wedging("arch")
+        ),
+    }
+}
+
+fn line(dice: &mut Dice) -> String {
+    let rolled = ["length: 300 mm, slope: 4 deg", "length: 900 mm, slope: 1 in 12", "length: 200 mm, slope: 0.1 deg"];
+    let passage = match dice.below(8) {
+        7 => rolled[dice.below(3)].to_owned(),
+        _ => format!("time: {}", dice.law()),
+    };
+    let advance = dice.one_of(&[0.0, 0.05, 0.2, 1.0]);
+    format!("{passage}, places: {}, advance: {advance} s, when-full: {}", dice.places(), dice.when_full())
+}
+
+fn wheel(dice: &mut Dice) -> String {
+    let pockets = 1 + dice.below(12);
+    let turned = dice.one_of(&["gear: 1", "gear: 1.7", "gear: 0.5", "speed: 9 rpm"]);
+    let phase = dice.one_of(&[0, 90, 7, -30]);
+    let lift = dice.one_of(&["180 deg", "100 deg", "345 deg", "10 deg", "0.5 s", "0 s"]);
+    let (take, pinch) = dice.one_of(&[(1.0, 0.0), (0.9, 0.0), (0.5, 0.1), (0.0, 0.5), (0.97, 0.03), (0.1, 0.0)]);
+    let release = dice.one_of(&[1.0, 0.9, 0.3, 0.0]);
+    format!(
+        "pockets: {pockets}, {turned}, phase: {phase} deg, lift: {lift}, \
+         pick-up: {{ take: {take}, pinch: {pinch} }}, release: {release}"
+    )
+}
+
+fn shares(part: &Part, dice: &mut Dice) -> String {
+    let shares: Vec<String> = part.to.iter().map(|_| (1 + dice.below(3)).to_string()).collect();
+    format!("shares: [{}]", shares.join(", "))
+}
+
+fn bowl(part: &Part, dice: &mut Dice) -> String {
+    format!(
+        "swirl: {}, {}, room: {}, hole-time: {} s, when-full: {}{}",
+        dice.law(),
+        shares(part, dice),
+        dice.places(),
+        dice.duration(),
+        dice.when_full(),
+        dice.wedging("arch")
+    )
+}
