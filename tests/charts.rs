@@ -273,9 +273,9 @@ fn a_jam_that_never_came_is_drawn_with_its_bound() {
 
 #[test]
 fn bands_hold_the_whole_load_at_every_time_also_when_marbles_are_lost() {
-    let case = Case::simulated(DEMO, 1, 0.5);
+    let case = Case::simulated(include_str!("../scenarios/spring-tide.yaml"), 1, 0.5);
     let stack = stack(&case.study()).expect("bands");
-    let lost = stack.bands.iter().find(|band| band.kind == Kind::Lost).expect("the demo's bowl spills");
+    let lost = stack.bands.iter().find(|band| band.kind == Kind::Lost).expect("spring tide spills");
     let spilled = case.courses[0].spilled.last().expect("steps");
     assert!((lost.end - f64::from(*spilled)).abs() < 1.0, "{} lost, {spilled} spilled", lost.end);
     for k in 0..lost.held.len() {
