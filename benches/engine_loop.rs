@@ -21,8 +21,7 @@ fn circuit_a(marbles: u32) -> Circuit {
     let set = |key: &str, value: String| Setting { key: key.to_owned(), value };
     let mut settings = vec![set("marbles", marbles.to_string())];
     if marbles > 40 {
-        settings.push(set("circuit.wheel.lift", "4 s".to_owned()));
-        settings.push(set("rpm", format!("{}", 7.5 * scale)));
+        settings.push(set("circuit.wheel.pockets", format!("{}", 20.0 * scale)));
         for track in ["short-track", "middle-track", "long-track"] {
             settings.push(set(&format!("circuit.{track}.advance"), format!("{} s", 0.1 / scale)));
         }

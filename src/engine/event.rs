@@ -61,7 +61,7 @@ impl Event {
     /// The earlier of the two.
     #[inline]
     pub fn or(self, other: Event) -> Self {
-        if other.0 < self.0 { other } else { self }
+        Event(std::hint::select_unpredictable(other.0 < self.0, other.0, self.0))
     }
 
     /// The same event, later by `delay`; never stays never.

@@ -48,6 +48,10 @@ pub struct Fixed {
     pub is_wheel: bool,
     /// Whether only one way leads out of it, whatever its kind.
     pub one_way: bool,
+    /// Whether marbles travel through it and come to its one gate, where nothing wedges.
+    pub plain: bool,
+    /// Whether marbles overtake each other in it.
+    pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
     pub first_way: Way,
     /// From one marble leaving a gate until the next may follow.
@@ -63,6 +67,10 @@ impl Fixed {
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
+            plain: plan.snag.is_none()
+                && !plan.stalls
+                && !matches!(plan.role, Role::Holes(_) | Role::Escapement(_) | Role::TippingCup(_)),
+            overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
             entrance_delay: plan.entrance_delay,

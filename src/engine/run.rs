@@ -203,27 +203,43 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// A marble comes into `n` by its `entry`.
     #[inline]
     pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
-        let circuit = self.circuit;
-        let plan = &circuit.nodes[n];
         self.take_in(n, marble);
-        match &plan.role {
-            Role::Escapement(_) => return self.join(n, marble),
-            Role::TippingCup(cup) => return self.gather(n, marble, cup.gathers, cup.tip),
-            _ => {}
+        if self.nodes[n].fixed.plain {
+            self.set_off(n, marble, entry, 0);
+        } else {
+            self.enter_particular(n, marble, entry);
         }
-        let travel = &plan.travel[entry];
-        if travel.is_zero() && self.nodes[n].lane.is_empty() && !plan.stalls {
+    }
+
+    /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
+    #[inline(never)]
+    fn enter_particular(&mut self, n: usize, marble: u32, entry: usize) {
+        let plan = &self.circuit.nodes[n];
+        match &plan.role {
+            Role::Escapement(_) => self.join(n, marble),
+            Role::TippingCup(cup) => self.gather(n, marble, cup.gathers, cup.tip),
+            _ => {
+                let held_up = if plan.stalls { self.stall(n) } else { 0 };
+                self.set_off(n, marble, entry, held_up);
+            }
+        }
+    }
+
+    /// A marble begins its way through `n`, after a delay.
+    #[inline(always)]
+    fn set_off(&mut self, n: usize, marble: u32, entry: usize, held_up: Nanos) {
+        let travel = &self.circuit.nodes[n].travel[entry];
+        let node = &mut self.nodes[n];
+        if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
             return self.arrive(n, marble);
         }
-        let held_up = if plan.stalls { self.stall(n) } else { 0 };
         let mut at = self.now + held_up + travel.draw(&mut self.streams[n]);
-        if !plan.overtaking {
-            at = at.max(self.nodes[n].last_arrival);
-            self.nodes[n].last_arrival = at;
+        if !node.fixed.overtaking {
+            at = at.max(node.last_arrival);
+            node.last_arrival = at;
         }
         let arrival = self.schedule(at, n, marble);
-        let node = &mut self.nodes[n];
-        if node.lane.push(arrival) && n != self.at {
+        if self.nodes[n].lane.push(arrival) && n != self.at {
             self.settle(n);
         }
     }
@@ -241,32 +257,33 @@ impl<'c, W: Watcher> Run<'c, W> {
     }
 
     /// A marble has travelled through `n` and reaches a gate.
-    #[inline]
     fn arrive(&mut self, n: usize, marble: u32) {
-        let circuit = self.circuit;
-        let plan = &circuit.nodes[n];
-        let g = match &plan.role {
-            Role::Holes(shares) => shares.way(self.streams[n].next_u64()),
-            _ => 0,
-        };
-        if plan.snag.is_some() && self.snags(n, g) {
+        let plain = self.nodes[n].fixed.plain;
+        let g = if plain { 0 } else { self.gate_reached(n) };
+        if !plain && self.snags(n, g) {
             self.nodes[n].gates[g].queue.push_back(marble);
-            self.wait(n, 1);
-            return;
+            return self.wait(n, 1);
         }
         let gate = &self.nodes[n].gates[g];
-        let free = gate.state == GateState::Free;
-        if free && gate.opens <= self.now && self.offer(n, g, marble) {
+        let (free, opens) = (gate.state == GateState::Free, gate.opens);
+        if free && opens <= self.now && self.offer(n, g, marble) {
             return;
         }
-        let opens = self.nodes[n].gates[g].opens;
         self.nodes[n].gates[g].queue.push_back(marble);
         self.wait(n, 1);
         match self.nodes[n].gates[g].state {
             GateState::Free => self.await_gate(n, g, opens),
             // Until now it might have taken another hole.
-            GateState::Asking(w) if !free && plan.gates() > 1 => self.end_if_stuck(n, w),
+            GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.end_if_stuck(n, w),
             _ => {}
+        }
+    }
+
+    /// The gate a marble comes to: one of several holes, else the only one.
+    fn gate_reached(&mut self, n: usize) -> usize {
+        match &self.circuit.nodes[n].role {
+            Role::Holes(shares) => shares.way(self.streams[n].next_u64()),
+            _ => 0,
         }
     }
 
