@@ -53,7 +53,7 @@ impl Draw {
     }
 
     /// Draws one time; a fixed law uses up no random number.
-    #[inline]
+    #[inline(always)]
     pub fn draw(&self, stream: &mut impl Rng) -> Nanos {
         match self {
             Draw::Fixed(time) => *time,

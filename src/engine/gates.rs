@@ -20,13 +20,13 @@ impl<W: Watcher> Run<'_, W> {
         }
         let met = gate.queue.len() + usize::from(gate.opens > self.now);
         let chance = snag.chance[met.min(snag.chance.len() - 1)];
-        if chance.never() || !chance.happens(self.streams[n].next_u64()) {
+        if chance.never() || !chance.happens(self.nodes[n].stream.next_u64()) {
             return false;
         }
         self.nodes[n].tally.snags += 1;
         let lasts = match &snag.clears {
             Some(law) => {
-                let lasts = law.draw(&mut self.streams[n]);
+                let lasts = law.draw(&mut self.nodes[n].stream);
                 self.see(What::Snagged { node: n, cause: snag.cause });
                 Some(lasts)
             }
@@ -54,7 +54,7 @@ impl<W: Watcher> Run<'_, W> {
     /// An escapement takes hold of its head for a time.
     pub fn hold(&mut self, n: usize, g: usize) {
         let Role::Escapement(time) = &self.circuit.nodes[n].role else { return };
-        let held = time.draw(&mut self.streams[n]);
+        let held = time.draw(&mut self.nodes[n].stream);
         let event = self.schedule(self.now + held, n, 0);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Due;

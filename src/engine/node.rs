@@ -2,6 +2,8 @@
 
 use std::collections::VecDeque;
 
+use rand_chacha::ChaCha8Rng;
+
 use super::event::Event;
 use super::lane::Lane;
 use super::tally::Tally;
@@ -31,6 +33,8 @@ pub struct Node {
     pub asks: VecDeque<Ask>,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
+    /// Its own stream of chance.
+    pub stream: ChaCha8Rng,
     /// Its kind's own state.
     pub role: Role,
     /// Its account.
@@ -117,8 +121,9 @@ pub struct Ask {
 
 impl Node {
     /// The element of `plan` before anything happened.
-    pub fn new(plan: &Plan) -> Self {
+    pub fn new(plan: &Plan, stream: ChaCha8Rng) -> Self {
         Node {
+            stream,
             fixed: Fixed::new(plan),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
@@ -132,6 +137,33 @@ impl Node {
             role: plan.role.clone(),
             tally: Tally::default(),
         }
+    }
+
+    /// Whether a marble could come in now without passing over somebody who waits; wheels take marbles by themselves.
+    #[inline]
+    pub fn takes(&self, now: Nanos) -> bool {
+        self.held < self.fixed.room && self.opens <= now && self.asks.is_empty() && !self.fixed.is_wheel
+    }
+
+    /// Books a marble in.
+    #[inline]
+    pub fn take_in(&mut self, now: Nanos) {
+        self.held += 1;
+        debug_assert!(self.held <= self.fixed.room, "no element over its room");
+        self.tally.enter(now, self.held == self.fixed.room);
+    }
+
+    /// Books a marble out of gate `g`; `true` when somebody waits for its place.
+    #[inline]
+    pub fn let_out(&mut self, g: usize, now: Nanos) -> bool {
+        let was_full = self.held == self.fixed.room;
+        self.held -= 1;
+        self.tally.leave(now, was_full);
+        self.gates[g].opens = now + self.fixed.advance;
+        if was_full {
+            self.opens = self.opens.max(now + self.fixed.entrance_delay);
+        }
+        !self.asks.is_empty()
     }
 
     /// Notes that an event of a gate or of the entrance has changed.
@@ -152,6 +184,12 @@ impl Node {
 }
 
 impl Gate {
+    /// Whether a marble that comes now may go straight on.
+    #[inline]
+    pub fn is_open(&self, now: Nanos) -> bool {
+        self.state == GateState::Free && self.opens <= now
+    }
+
     /// A gate at which nothing waits.
     pub fn new() -> Self {
         Gate { queue: VecDeque::new(), state: GateState::Free, opens: 0, event: Event::NEVER }

@@ -4,7 +4,6 @@
 //! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
 //! advance later, and the freed place goes to whoever asked first.
 
-use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
 
 use super::event::{EVENTS, Event};
@@ -32,7 +31,6 @@ pub(super) struct Run<'c, W> {
     pub circuit: &'c Circuit,
     /// The elements, and after the last of them the maker's hand that pours the marbles in.
     pub nodes: Vec<Node>,
-    pub streams: Vec<ChaCha8Rng>,
     pub due: Tournament,
     pub now: Nanos,
     /// Number of the event being handled.
@@ -43,7 +41,7 @@ pub(super) struct Run<'c, W> {
     pub drives: Vec<DriveState>,
     pub ended: Option<Outcome>,
     pub jams: Vec<Jam>,
-    laps: Laps,
+    pub laps: Laps,
     hand: Plan,
     watcher: &'c mut W,
 }
@@ -51,10 +49,10 @@ pub(super) struct Run<'c, W> {
 impl<'c, W: Watcher> Run<'c, W> {
     fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
-        let nodes: Vec<Node> = circuit.nodes.iter().chain([&hand]).map(Node::new).collect();
+        let node = |plan: &Plan| Node::new(plan, stream(seed, run, &plan.name));
+        let nodes: Vec<Node> = circuit.nodes.iter().chain([&hand]).map(node).collect();
         Run {
             circuit,
-            streams: circuit.nodes.iter().map(|plan| stream(seed, run, &plan.name)).collect(),
             due: Tournament::new(circuit.nodes.len()),
             nodes,
             now: 0,
@@ -87,13 +85,11 @@ impl<'c, W: Watcher> Run<'c, W> {
     }
 
     fn until(&mut self, horizon: Nanos) {
-        while self.ended.is_none() {
+        let beyond = Event::new(horizon + 1, 0, 0, 0);
+        while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
             let event = self.due.first();
-            if event == Event::NEVER {
-                self.ended = Some(Outcome::RanDry);
-                return;
-            }
-            if event.time() > horizon || self.scheduled >= EVENTS - 1024 {
+            if event >= beyond {
+                self.ended = (event == Event::NEVER).then_some(Outcome::RanDry);
                 return;
             }
             debug_assert!(event.time() >= self.now, "time never goes back");
@@ -203,12 +199,12 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// A marble comes into `n` by its `entry`.
     #[inline]
     pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
-        self.take_in(n, marble);
-        if self.nodes[n].fixed.plain {
-            self.set_off(n, marble, entry, 0);
-        } else {
-            self.enter_particular(n, marble, entry);
+        if n == self.circuit.lap_line {
+            self.laps.cross(marble, self.now);
         }
+        let node = &mut self.nodes[n];
+        node.take_in(self.now);
+        if node.fixed.plain { self.set_off(n, marble, entry, 0) } else { self.enter_particular(n, marble, entry) }
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
@@ -233,31 +229,35 @@ impl<'c, W: Watcher> Run<'c, W> {
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
             return self.arrive(n, marble);
         }
-        let mut at = self.now + held_up + travel.draw(&mut self.streams[n]);
+        let mut at = self.now + held_up + travel.draw(&mut node.stream);
         if !node.fixed.overtaking {
             at = at.max(node.last_arrival);
             node.last_arrival = at;
         }
-        let arrival = self.schedule(at, n, marble);
-        if self.nodes[n].lane.push(arrival) && n != self.at {
-            self.settle(n);
+        self.scheduled += 1;
+        self.watcher.scheduled(self.scheduled, self.current);
+        if node.lane.push(Event::new(at, self.scheduled, n, marble)) && n != self.at {
+            let head = node.head();
+            self.due.set(n, head);
         }
-    }
-
-    /// Books a marble into `n`.
-    #[inline]
-    pub fn take_in(&mut self, n: usize, marble: u32) {
-        if n == self.circuit.lap_line {
-            self.laps.cross(marble, self.now);
-        }
-        let node = &mut self.nodes[n];
-        node.held += 1;
-        debug_assert!(node.held <= node.fixed.room, "no element over its room");
-        node.tally.enter(self.now, node.held == node.fixed.room);
     }
 
     /// A marble has travelled through `n` and reaches a gate.
+    #[inline]
     fn arrive(&mut self, n: usize, marble: u32) {
+        // Nearly every marble finds its gate free and room beyond; those few lines spare it all other questions.
+        let node = &self.nodes[n];
+        if node.fixed.plain && node.fixed.one_way && node.gates[0].is_open(self.now) {
+            let way = node.fixed.first_way;
+            if self.nodes[way.to].takes(self.now) {
+                return self.pass(n, 0, marble, way);
+            }
+        }
+        self.arrive_in_doubt(n, marble);
+    }
+
+    /// As [`Run::arrive`], where the marble may have to wait, choose, or wedge.
+    fn arrive_in_doubt(&mut self, n: usize, marble: u32) {
         let plain = self.nodes[n].fixed.plain;
         let g = if plain { 0 } else { self.gate_reached(n) };
         if !plain && self.snags(n, g) {
@@ -266,7 +266,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         }
         let gate = &self.nodes[n].gates[g];
         let (free, opens) = (gate.state == GateState::Free, gate.opens);
-        if free && opens <= self.now && self.offer(n, g, marble) {
+        if gate.is_open(self.now) && self.offer(n, g, marble) {
             return;
         }
         self.nodes[n].gates[g].queue.push_back(marble);
@@ -282,7 +282,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// The gate a marble comes to: one of several holes, else the only one.
     fn gate_reached(&mut self, n: usize) -> usize {
         match &self.circuit.nodes[n].role {
-            Role::Holes(shares) => shares.way(self.streams[n].next_u64()),
+            Role::Holes(shares) => shares.way(self.nodes[n].stream.next_u64()),
             _ => 0,
         }
     }
@@ -349,7 +349,7 @@ impl<'c, W: Watcher> Run<'c, W> {
         };
         let target = &self.nodes[way.to].fixed;
         let (to_wheel, spills) = (target.is_wheel, target.spills);
-        if !to_wheel && self.admits(way.to) {
+        if self.nodes[way.to].takes(self.now) {
             self.pass(n, g, marble, way);
             return true;
         }
@@ -370,10 +370,11 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     fn choose(&mut self, n: usize, g: usize) -> Option<usize> {
         let now = self.now;
-        match &mut self.nodes[n].role {
+        let Node { role, stream, .. } = &mut self.nodes[n];
+        match role {
             Role::FlipGate(gate) => Some(gate.way(now)),
             Role::Holes(_) => Some(g),
-            Role::Peg(shares) => Some(shares.way(self.streams[n].next_u64())),
+            Role::Peg(shares) => Some(shares.way(stream.next_u64())),
             Role::Weir => {
                 let ways = &self.plan(n).ways;
                 Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(0))
@@ -386,7 +387,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     pub fn admits(&self, n: usize) -> bool {
         let node = &self.nodes[n];
-        node.asks.is_empty() && (node.fixed.is_wheel || (node.held < node.fixed.room && node.opens <= self.now))
+        node.takes(self.now) || (node.fixed.is_wheel && node.asks.is_empty())
     }
 
     /// The marble goes on into the element that `way` leads to.
@@ -400,16 +401,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
     #[inline]
     pub fn let_out(&mut self, n: usize, g: usize) {
-        let now = self.now;
-        let node = &mut self.nodes[n];
-        let was_full = node.held == node.fixed.room;
-        node.held -= 1;
-        node.tally.leave(now, was_full);
-        node.gates[g].opens = now + node.fixed.advance;
-        if was_full {
-            node.opens = node.opens.max(now + node.fixed.entrance_delay);
-        }
-        if !node.asks.is_empty() {
+        if self.nodes[n].let_out(g, self.now) {
             self.await_entrance(n);
         }
     }

@@ -35,7 +35,7 @@ impl Tournament {
     ///
     /// The climb has a fixed number of levels in each case: in a loop the compiler turns the choice of the winner into a
     /// branch, which is mispredicted half of the time.
-    #[inline]
+    #[inline(always)]
     pub fn set(&mut self, node: usize, event: Event) {
         match self.leaves {
             8 => self.climb::<3>(node, event),

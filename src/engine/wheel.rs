@@ -90,14 +90,15 @@ impl<W: Watcher> Run<'_, W> {
     fn pick_up(&mut self, n: usize) {
         let now = self.now;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let Node { role, stream, .. } = &mut self.nodes[n];
+        let Role::PocketWheel(wheel) = role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
         if pocket.time != clock {
             return self.await_pocket(n);
         }
         wheel.pass_pocket();
-        let luck = if wheel.always_takes() { 0 } else { self.streams[n].next_u64() };
+        let luck = if wheel.always_takes() { 0 } else { stream.next_u64() };
         if wheel.take.happens(luck) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
@@ -119,7 +120,10 @@ impl<W: Watcher> Run<'_, W> {
         let Some(marble) = self.grant(ask, n) else { return };
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
-        self.take_in(n, marble);
+        if n == self.circuit.lap_line {
+            self.laps.cross(marble, self.now);
+        }
+        self.nodes[n].take_in(self.now);
         let due = self.schedule(top, n, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
@@ -164,7 +168,7 @@ impl<W: Watcher> Run<'_, W> {
         let Some(event) = (if from_lane { node.lane.pop() } else { node.carried.pop_front() }) else { return };
         let marble = event.marble();
         let Role::PocketWheel(wheel) = &node.role else { return };
-        let in_time = wheel.release.happens(u64::MAX) || wheel.release.happens(self.streams[n].next_u64());
+        let in_time = wheel.release.happens(u64::MAX) || wheel.release.happens(self.nodes[n].stream.next_u64());
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
             self.put_down(n);
