@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 
 pub mod ledger;
+pub mod mva;
 pub mod random_circuits;
 pub mod steady;
 
