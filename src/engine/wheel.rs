@@ -106,7 +106,6 @@ impl<W: Watcher> Run<'_, W> {
         }
         if wheel.take_or_pinch.happens(luck) {
             wheel.count.pinched += 1;
-            self.nodes[n].tally.snags += 1;
             return self.pinch(n);
         }
         wheel.count.missed += 1;
