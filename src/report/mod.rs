@@ -33,7 +33,7 @@ pub fn files(circuit: &Circuit, study: &Study, summary: &Summary, runs: &[RunFig
     let watched = WATCHED.min(runs.len() as u32);
     let courses = study::repeat::courses(circuit, study.seed, watched, study.horizon, STEPS);
     let mut files = vec![
-        ("results.json".to_owned(), json(summary).into_bytes()),
+        ("results.json".to_owned(), (json(summary) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
     ];
