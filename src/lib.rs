@@ -1,7 +1,7 @@
 //! Discrete-event simulation of marbles going round a motor-driven wooden marble machine.
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
-//! `cli`, `report` and `charts`, `study`, `findings` and `stats`, `engine`, `circuit`, `machine`, `physics`.
+//! `cli`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`, `physics`.
 
 pub mod charts;
 pub mod circuit;
@@ -11,5 +11,6 @@ pub mod findings;
 pub mod machine;
 pub mod physics;
 pub mod report;
+pub mod sheet;
 pub mod stats;
 pub mod study;

@@ -52,6 +52,19 @@ impl Draw {
         matches!(self, Draw::Fixed(0))
     }
 
+    /// The time below which a share `p` (0 < p < 1) of the draws falls.
+    pub fn quantile(&self, p: f64) -> Nanos {
+        match self {
+            Draw::Fixed(time) => *time,
+            Draw::Smooth(smooth) => nanos(quantile(&smooth.law, p)),
+            Draw::Samples(times) => {
+                let mut sorted = times.to_vec();
+                sorted.sort_unstable();
+                sorted[((p * sorted.len() as f64) as usize).min(sorted.len() - 1)]
+            }
+        }
+    }
+
     /// Draws one time; a fixed law uses up no random number.
     #[inline(always)]
     pub fn draw(&self, stream: &mut impl Rng) -> Nanos {

@@ -38,6 +38,25 @@ pub enum Command {
     /// Is the machine file sound?
     #[command(after_help = "Example: marblewright check lantern.yaml")]
     Check(CheckArgs),
+    /// The bench sheet: what the dimensions mean
+    #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
+    Sheet(SheetArgs),
+}
+
+/// The options of `sheet`.
+#[derive(Args, Debug)]
+pub struct SheetArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// Show lengths in mm or in inches
+    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
+    pub units: String,
+    /// Print the sheet as one JSON list, and nothing else
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// The options of `run`.

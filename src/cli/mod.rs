@@ -6,6 +6,7 @@ mod diagnostics;
 mod failure;
 mod progress;
 mod run;
+mod sheet;
 mod source;
 mod tables;
 mod write;
@@ -31,6 +32,7 @@ pub fn main() -> ExitCode {
         None => run::run(&cli.run),
         Some(Command::Run(args)) => run::run(args),
         Some(Command::Check(args)) => check::check(args),
+        Some(Command::Sheet(args)) => sheet::print(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
