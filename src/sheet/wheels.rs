@@ -16,6 +16,8 @@ use crate::physics::{drive, pick_up};
 const LEAST_WEB_M: f64 = 0.004;
 /// Chance to take that a maker would call sure enough.
 const SURE: f64 = 0.9;
+/// Chance to take below which wedged marbles begin to matter.
+const CERTAIN: f64 = 0.995;
 
 /// The figures of a wheel.
 pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> {
@@ -53,6 +55,7 @@ fn picking_up(pick_up: &pick_up::PickUp, shape: &WheelShape, rpm: f64) -> Vec<Ro
     let speed = wheel_shape::rim_speed_m_s(shape, rpm);
     let chances = pick_up.chances(speed);
     let limit = pick_up.speed_for_take(SURE).map(to_rpm);
+    let safe = pick_up.speed_for_take(CERTAIN).map(to_rpm);
     let band = pick_up.jam_band_m_s().map(|(low, high)| (to_rpm(low), to_rpm(high)));
     let told =
         format!("take {}, miss {}, pinch {}", percent(chances.take), percent(chances.miss), percent(chances.pinch));
