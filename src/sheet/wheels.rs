@@ -65,7 +65,7 @@ fn picking_up(pick_up: &pick_up::PickUp, shape: &WheelShape, rpm: f64) -> Vec<Ro
         _ => Verdict::WontWork,
     };
     let slower =
-        limit.map_or("a larger bore or a steeper ramp".to_owned(), |limit| format!("stay below {limit:.1} rpm"));
+        safe.map_or("a larger bore or a steeper ramp".to_owned(), |limit| format!("stay below {limit:.1} rpm"));
     let mend = if shape.relieved { slower } else { format!("{slower}, or relieve the channel wall") };
     vec![
         Row::told("rim speed", format!("{:.0} mm/s", speed * 1e3)),
