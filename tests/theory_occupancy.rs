@@ -44,7 +44,7 @@ impl Watcher for Occupancy {
 
 /// Shares of the time with 0 to 5 marbles in element 1.
 fn shares(circuit: &Circuit, run: u64) -> [f64; 6] {
-    let (from, end) = (nanos(100.0), nanos(60_100.0));
+    let (from, end) = (nanos(100.0), nanos(400_100.0));
     let mut watch = Occupancy { from, held: 0, since: 0, time: [0; 64] };
     engine::simulate(circuit, 6, run, end, &mut watch);
     watch.note(end);
@@ -74,5 +74,5 @@ fn the_number_on_the_way_is_poisson_whatever_the_law() {
             joint.add(format!("{way}: {k} on it"), runs.iter().map(|run| run[k]).collect(), theory);
         }
     }
-    joint.check(0.05);
+    joint.check(0.02);
 }

@@ -14,7 +14,7 @@ use support::steady::{Joint, replications};
 #[test]
 fn the_wait_for_a_pocket_is_that_of_a_slotted_queue() {
     let mut joint = Joint::default();
-    for (rho, marbles, horizon_s) in [(0.3, 60, 60_000.0), (0.5, 80, 60_000.0), (0.8, 200, 600_000.0)] {
+    for (rho, marbles, horizon_s) in [(0.3, 60, 60_000.0), (0.5, 80, 120_000.0), (0.8, 200, 500_000.0)] {
         // A pocket every second, so that rho marbles come a second; the gate never runs out of marbles.
         let circuit = circuit(
             marbles,

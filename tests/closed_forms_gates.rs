@@ -1,0 +1,94 @@
+//! Cups, mouths, holes, wedged marbles and stalls whose course is known to the nanosecond.
+
+mod support;
+
+use marblewright::circuit::draw::Nanos;
+use marblewright::circuit::plan::Cause;
+use marblewright::engine::{Outcome, RunResult};
+use support::{circuit, circuit_of, entries, file, run, traced};
+
+const MS: Nanos = 1_000_000;
+
+/// When marbles enter the last element, in milliseconds.
+fn out_ms(marbles: u32, elements: &str) -> Vec<Nanos> {
+    let circuit = circuit(marbles, &format!("{elements}\nend: {{ track: {{ time: 0 s }}, to: none }}"));
+    let (_, trace) = traced(&circuit, 3600.0);
+    entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect()
+}
+
+#[test]
+fn a_cup_tips_all_at_once_and_takes_none_until_it_is_back() {
+    let cup = "feed: { escapement: { time: 0.5 s }, to: cup }
+               cup: { tipping-cup: { gathers: 3, tip: 1 s, reset: 2 s }, to: end }";
+    // Full at 1.5 s, tipped at 2.5 s, back at 4.5 s, when one has waited since 2 s; then 5 and 5.5 s, and so on.
+    assert_eq!(out_ms(9, cup), [2500, 2500, 2500, 6500, 6500, 6500, 10_500, 10_500, 10_500]);
+}
+
+/// Onto a track with a single place a cup tips one marble at a time, and is back only after the last.
+#[test]
+fn a_cup_that_cannot_empty_keeps_its_marbles() {
+    let cup = "feed: { escapement: { time: 0.5 s }, to: cup }
+               cup: { tipping-cup: { gathers: 2, tip: 1 s, reset: 2 s }, to: slow }
+               slow: { track: { time: 3 s, places: 1 }, to: end }";
+    // Full at 1 s; out at 2 and 5 s; back at 7 s; the next at 7 and 7.5 s, out at 8.5 and 11.5 s.
+    assert_eq!(out_ms(4, cup), [5000, 8000, 11_500, 14_500]);
+}
+
+#[test]
+fn a_mouth_and_a_hole_pass_one_marble_at_a_time() {
+    assert_eq!(
+        out_ms(4, "floor: { return-floor: { time: 1 s, mouth-time: 0.4 s }, to: end }"),
+        [1000, 1400, 1800, 2200]
+    );
+    assert_eq!(out_ms(3, "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end] }"), [2000, 2300, 2600]);
+    // Two holes pass two at a time: of eight marbles each takes some, 0.3 s apart.
+    let both = out_ms(8, "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end, end] }");
+    assert_eq!(both[..2], [2000, 2000]);
+    assert!(both.last().is_some_and(|&last| last < 2000 + 7 * 300 && last >= 2000 + 3 * 300), "{both:?}");
+}
+
+/// The first marble meets nobody; the second meets it in the hole and wedges; the third waits behind and does not.
+#[test]
+fn an_arch_that_clears_holds_its_hole_for_the_time_it_lasts() {
+    let bowl = "bowl: { bowl: { swirl: 1 s, hole-time: 0.3 s, arch: { chance: 1, clears: 2 s } }, to: [end] }";
+    assert_eq!(out_ms(3, bowl), [1000, 3000, 3300]);
+}
+
+#[test]
+fn a_gate_that_sticks_holds_every_marble() {
+    let gate = "gate: { flip-gate: { time: 0.1 s, stick: { chance: 1, clears: 2 s } }, to: [end] }";
+    assert_eq!(out_ms(3, gate), [2100, 4200, 6300]);
+}
+
+fn jammed(result: &RunResult, cause: Cause, first: Nanos, count: u64) {
+    let jams: Vec<_> = result.jams.iter().map(|jam| (jam.cause, jam.first / MS, jam.count)).collect();
+    assert_eq!(jams, [(cause, first, count)]);
+}
+
+/// With nobody to clear it, the first wedge that does not clear itself ends the run; with somebody, each costs that time.
+#[test]
+fn a_jam_ends_the_run_or_is_cleared() {
+    let elements = "bowl: { bowl: { swirl: 1 s, hole-time: 0.3 s, arch: { chance: 1 } }, to: [end] }
+                    end: { track: { time: 0 s }, to: none }";
+    let alone = run(&circuit(3, elements), 3600.0);
+    assert_eq!((alone.outcome, alone.end / MS), (Outcome::Jammed, 1000));
+    jammed(&alone, Cause::Arch, 1000, 1);
+    let tended = circuit_of(&file(3, "tending: clear after 45 s", elements));
+    let (result, trace) = traced(&tended, 3600.0);
+    let out: Vec<Nanos> = entries(&tended, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
+    assert_eq!(out, [1000, 46_000, 46_300]);
+    jammed(&result, Cause::Arch, 1000, 1);
+}
+
+/// Marbles do not roll on a slope of a twentieth of a degree: each has to be pushed.
+#[test]
+fn a_stall_is_a_jam_for_every_marble() {
+    let elements = "slide: { slide: { length: 200 mm, slope: 0.05 deg, advance: 0 s }, to: end }
+                    end: { track: { time: 0 s }, to: none }";
+    let text = file(3, "tending: clear after 20 s", elements).replace("count: 3", "count: 3, diameter: 16 mm");
+    let circuit = circuit_of(&text);
+    let (result, trace) = traced(&circuit, 3600.0);
+    let out: Vec<Nanos> = entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
+    assert_eq!(out, [20_000; 3]);
+    jammed(&result, Cause::Stall, 0, 3);
+}
