@@ -327,3 +327,34 @@ fn a_time_beyond_counting_is_never_over() {
     let stays = result.elements[0].entries - result.elements[0].exits;
     assert!(stays > 1900, "{stays} stay for good, after all the others have come round until they do too");
 }
+
+/// The gate is freed at 6 s and deals the marble that has waited for it straight back into the escapement it came from.
+#[test]
+fn an_escapement_takes_hold_once_of_a_marble_that_comes_straight_back() {
+    let circuit = circuit(
+        3,
+        "feed: { escapement: { time: 1 s }, to: gate }
+         gate: { flip-gate: { time: 0 s, throw: 0 s }, to: [slow, feed] }
+         slow: { escapement: { time: 5 s, places: 1 }, to: end }
+         end: { track: { time: 0 s }, to: none }",
+    );
+    let (_, trace) = traced(&circuit, 60.0);
+    let seconds = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / S).collect::<Vec<_>>();
+    assert_eq!(seconds("feed"), [0, 0, 0, 2, 6]);
+    assert_eq!(seconds("slow"), [1, 6, 11]);
+}
+
+/// A marble let in may take the last place that a ring had left: gridlock comes without anybody asking anew.
+#[test]
+fn a_ring_gridlocks_when_a_side_track_takes_its_last_place() {
+    let circuit = circuit(
+        3,
+        "deal: { flip-gate: { time: 0.01 s, throw: 0 s }, to: [file, file, side] }
+         file: { track: { time: 1 s, places: 2, advance: 1 s }, to: back }
+         back: { track: { time: 0.1 s, places: 1 }, to: file }
+         side: { track: { time: 1.035 s }, to: file }",
+    );
+    // The first leaves the file at 1.01 s and has come round at 1.11 s; the one from the side has waited since 1.065 s. At
+    // 2.01 s the file has moved up: its head finds the way back taken, and then the side track fills the file.
+    gridlocked_at(&run(&circuit, 60.0), 2010 * MS);
+}

@@ -60,7 +60,7 @@ fn the_number_on_the_way_is_poisson_whatever_the_law() {
         "return-floor: { time: { exponential: { mean: 2.5 s } }, room: unlimited }",
         "return-floor: { time: { uniform: { low: 0 s, high: 5 s } }, room: unlimited }",
         "bowl: { swirl: { lognormal: { mean: 2.5 s, cv: 1.5 } }, room: unlimited }",
-        "return-floor: { time: { samples: [0.5 s, 0.5 s, 6.5 s] }, room: unlimited }",
+        "return-floor: { time: { samples: [0.5 s, 1.5 s, 5.5 s] }, room: unlimited }",
     ] {
         // Forty marbles keep the gate busy: it lets one go every second on average, at random.
         let circuit = circuit(
