@@ -44,7 +44,7 @@ fn a_mouth_and_a_hole_pass_one_marble_at_a_time() {
     // Two holes pass two at a time: of eight marbles each takes some, 0.3 s apart.
     let both = out_ms(8, "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end, end] }");
     assert_eq!(both[..2], [2000, 2000]);
-    assert!(both.last().is_some_and(|&last| last < 2000 + 7 * 300 && last >= 2000 + 3 * 300), "{both:?}");
+    assert!(both.last().is_some_and(|&last| (2000 + 3 * 300..2000 + 7 * 300).contains(&last)), "{both:?}");
 }
 
 /// The first marble meets nobody; the second meets it in the hole and wedges; the third waits behind and does not.
@@ -91,4 +91,21 @@ fn a_stall_is_a_jam_for_every_marble() {
     let out: Vec<Nanos> = entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
     assert_eq!(out, [20_000; 3]);
     jammed(&result, Cause::Stall, 0, 3);
+}
+
+/// A slope on which every marble stalls, in a loop of elements that take no time beside: it jams, or goes on push by push.
+#[test]
+fn a_loop_of_stalls_does_not_turn_in_no_time() {
+    let elements = "shallow: { slide: { length: 200 mm, slope: 0.1 deg, places: 20, advance: 0 s }, to: peg }
+                    peg: { peg: { time: 0 s }, to: shallow }";
+    let tended = |tending: &str| {
+        let text = file(3, &format!("tending: {tending}"), elements);
+        let circuit = circuit_of(&text.replace("count: 3", "count: 3, diameter: 16 mm"));
+        run(&circuit, 1.0)
+    };
+    let stopped = tended("stop");
+    assert_eq!((stopped.outcome, stopped.end, stopped.jam_count()), (Outcome::Jammed, 0, 3));
+    let pushed = tended("clear after 0 s");
+    assert_eq!(pushed.outcome, Outcome::Ran);
+    assert!((2900..=3100).contains(&pushed.jam_count()), "{} pushes of a millisecond", pushed.jam_count());
 }

@@ -98,9 +98,14 @@ impl<W: Watcher> Run<'_, W> {
         }
     }
 
-    /// A marble comes to rest on a slope too shallow for it; the time until somebody pushes it on.
+    /// A marble comes to rest on a slope too shallow for it; the time until somebody has pushed it on.
+    ///
+    /// Even a push at once takes some time, so that a loop in which marbles only ever stall does not turn in no time.
     pub fn stall(&mut self, n: usize) -> Nanos {
         self.nodes[n].tally.snags += 1;
-        self.jam(n, Cause::Stall).unwrap_or(0)
+        self.jam(n, Cause::Stall).unwrap_or(0).max(PUSH)
     }
 }
+
+/// The least time a push takes: a millisecond, as the shortest loop a machine file may hold.
+const PUSH: Nanos = 1_000_000;
