@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Kind, Motor, TurnedBy};
+use crate::machine::model::{Kind, Motor, PocketWheel, TurnedBy};
 use crate::physics::drive;
 
 /// Share of the motor's work that passes a pair of gears: assumed, no source.
@@ -17,6 +17,14 @@ pub fn drive_rpm(machine: &Machine) -> f64 {
     match &machine.drive.motor {
         Some(motor) if machine.drive.rpm == 0.0 => loaded_rpm(machine, motor),
         _ => machine.drive.rpm,
+    }
+}
+
+/// Turns of a wheel a minute.
+pub fn wheel_rpm(wheel: &PocketWheel, machine: &Machine) -> f64 {
+    match wheel.turned_by {
+        TurnedBy::Drive { ratio } => drive_rpm(machine) * ratio,
+        TurnedBy::OwnMotor { rpm } => rpm,
     }
 }
 

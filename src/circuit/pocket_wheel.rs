@@ -8,18 +8,15 @@ use std::collections::VecDeque;
 use std::f64::consts::PI;
 
 use super::draw::{Chance, Nanos, nanos};
-use super::drive::drive_rpm;
+use super::drive::wheel_rpm;
 use super::plan::{Plan, Role};
 use super::wheel_shape;
 use super::workshop::Workshop;
-use crate::machine::model::{self, Lift, TurnedBy};
+use crate::machine::model::{self, Lift};
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
-    let rpm = match wheel.turned_by {
-        TurnedBy::Drive { ratio } => drive_rpm(workshop.machine) * ratio,
-        TurnedBy::OwnMotor { rpm } => rpm,
-    };
+    let rpm = wheel_rpm(wheel, workshop.machine);
     let turn_s = 60.0 / rpm.max(1e-6);
     let out = wheel.shape.as_ref().and_then(|shape| wheel_shape::hand_over(shape, rpm, workshop));
     let lift = match (wheel.lift, out) {

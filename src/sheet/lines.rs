@@ -2,15 +2,14 @@
 
 use super::{Row, Units, Verdict, degrees};
 use crate::circuit::draw::seconds;
-use crate::circuit::line;
+use crate::circuit::plan::Plan;
 use crate::circuit::workshop::{Workshop, in_physics};
 use crate::machine::model::{Line, Segment};
 use crate::physics::path::Halt;
 use crate::physics::rolling;
 
 /// The figures of a line.
-pub fn rows(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
-    let plan = line::plan(of, workshop);
+pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
     let mut rows = vec![Row::told("places", plan.places().map_or("any number".to_owned(), |n| n.to_string()))];
     rows.push(Row::told("file moves up a place in", format!("{:.2} s", seconds(plan.advance))));
     if of.time.is_some() {

@@ -4,6 +4,7 @@ mod lines;
 mod rest;
 mod wheels;
 
+use crate::circuit;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::model::Kind;
@@ -78,12 +79,13 @@ fn degrees(radians: f64) -> String {
 
 /// The whole sheet, element by element in the order of the file.
 pub fn sheet(machine: &Machine, units: Units) -> Vec<Section> {
-    let elements = machine.elements.iter().map(|element| {
+    let circuit = circuit::circuit(machine);
+    let elements = machine.elements.iter().zip(&circuit.nodes).map(|(element, plan)| {
         let workshop = Workshop::new(machine, element);
         let rows = match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => lines::rows(line, &workshop, units),
+            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => lines::rows(line, plan, &workshop, units),
             Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
-            Kind::ReturnFloor(_) | Kind::Bowl(_) | Kind::Escapement(_) => rest::timed(element, machine),
+            Kind::ReturnFloor(_) | Kind::Bowl(_) | Kind::Escapement(_) => rest::timed(plan),
             _ => Vec::new(),
         };
         Section { title: format!("{} ({})", element.name, element.kind.name()), rows }

@@ -3,10 +3,9 @@
 use super::{Row, Section, Verdict};
 use crate::circuit::draw::{Draw, seconds};
 use crate::circuit::drive::{at_drive, drive_rpm, lift_torque_nm};
-use crate::circuit::plan::Role;
+use crate::circuit::plan::{Plan, Role};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::Element;
 use crate::physics::drive::ALKALINE_AA_TESTED;
 
 /// Spare marbles to buy for each that runs: one in ten. Common practice, no source.
@@ -55,9 +54,7 @@ pub fn drive(machine: &Machine) -> Section {
 }
 
 /// Times and rooms of bowls, escapements and floors.
-pub fn timed(element: &Element, machine: &Machine) -> Vec<Row> {
-    let circuit = crate::circuit::circuit(machine);
-    let Some(plan) = circuit.nodes.iter().find(|plan| plan.name == element.name) else { return Vec::new() };
+pub fn timed(plan: &Plan) -> Vec<Row> {
     let draw = match &plan.role {
         Role::Escapement(time) => Some(time),
         _ => plan.travel.first(),

@@ -3,11 +3,11 @@
 use std::f64::consts::{PI, TAU};
 
 use super::{Row, Units, Verdict, degrees};
-use crate::circuit::drive::drive_rpm;
+use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
-use crate::machine::model::{PocketWheel, TurnedBy, WheelShape};
+use crate::machine::model::{PocketWheel, WheelShape};
 use crate::physics::hand_over::{height_share, mouth_width_m};
 use crate::physics::release::CARRIED_OVER_RAD;
 use crate::physics::{drive, pick_up};
@@ -21,10 +21,7 @@ const CERTAIN: f64 = 0.995;
 
 /// The figures of a wheel.
 pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> {
-    let rpm = match wheel.turned_by {
-        TurnedBy::Drive { ratio } => drive_rpm(workshop.machine) * ratio,
-        TurnedBy::OwnMotor { rpm } => rpm,
-    };
+    let rpm = wheel_rpm(wheel, workshop.machine);
     let mut rows = vec![
         Row::told("speed", format!("{rpm:.2} rpm, a pocket every {:.2} s", 60.0 / rpm / f64::from(wheel.pockets))),
         Row::told("indexing angle", degrees(TAU / f64::from(wheel.pockets))),
