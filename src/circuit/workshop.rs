@@ -63,7 +63,7 @@ impl<'m> Workshop<'m> {
     /// Acceleration along a slope in a channel, 0 where the marble does not fit.
     pub fn acceleration(&self, slope_rad: f64, channel: Channel) -> f64 {
         let Some(marble) = self.marble() else { return 0.0 };
-        let Ok(seat) = in_physics(channel).seat(marble.radius_m()) else { return 0.0 };
+        let Ok(seat) = channel.seat(marble.radius_m()) else { return 0.0 };
         rolling::acceleration(slope_rad, seat, marble.radius_m(), &self.surface())
     }
 
@@ -78,8 +78,12 @@ impl<'m> Workshop<'m> {
 
     /// As [`Workshop::roll`], for another marble or surface.
     pub fn roll_as(&self, line: &Line, marble: &Marble, surface: &Surface) -> Result<Passage, Halt> {
+        self.travel(line, self.entry_speed_m_s(), marble, surface)
+    }
+
+    fn travel(&self, line: &Line, entry_m_s: f64, marble: &Marble, surface: &Surface) -> Result<Passage, Halt> {
         let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
-        path::travel(&segments, self.entry_speed_m_s(), &in_physics(line.channel), marble, surface)
+        path::travel(&segments, entry_m_s, &line.channel, marble, surface)
     }
 
     /// Speed at which marbles come in: what the one slide or track that leads here gives them from rest, else none.
@@ -90,8 +94,7 @@ impl<'m> Workshop<'m> {
             _ => return 0.0,
         };
         let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else { return 0.0 };
-        let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
-        let passage = path::travel(&segments, 0.0, &in_physics(line.channel), &marble, &self.surface());
+        let passage = self.travel(line, 0.0, &marble, &self.surface());
         passage.map_or(0.0, |passage| passage.exit_speed_m_s)
     }
 
@@ -119,17 +122,5 @@ impl<'m> Workshop<'m> {
                 path::Segment::Corner { fall_m, gap_m, thickness_m, restitution: self.machine.assume.restitution }
             }
         }
-    }
-}
-
-/// The channel in the terms of `physics`.
-pub fn in_physics(channel: Channel) -> rolling::Channel {
-    match channel {
-        Channel::Plane => rolling::Channel::Plane,
-        Channel::Rails { gap_m } => rolling::Channel::SharpRails { gap_m },
-        Channel::Rods { diameter_m, spacing_m } => {
-            rolling::Channel::RoundRails { rod_radius_m: diameter_m / 2.0, spacing_m }
-        }
-        Channel::Vee { angle_rad } => rolling::Channel::Vee { angle_rad },
     }
 }

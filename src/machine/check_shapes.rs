@@ -126,16 +126,17 @@ impl Check<'_> {
     fn channel(&self, key: &str, channel: Channel, diameter_m: f64) {
         let marble = LENGTH.show(diameter_m);
         match channel {
-            Channel::Rails { gap_m } if gap_m >= diameter_m => {
+            Channel::SharpRails { gap_m } if gap_m >= diameter_m => {
                 let what = format!("a {marble} marble falls between rails {} apart", LENGTH.show(gap_m));
                 self.wrong(&format!("{key}.rails"), what, "set the rails closer");
             }
-            Channel::Rods { diameter_m: rod_m, spacing_m } if spacing_m >= rod_m + diameter_m => {
+            Channel::RoundRails { rod_radius_m, spacing_m } if spacing_m >= 2.0 * rod_radius_m + diameter_m => {
                 let what = format!("a {marble} marble falls between rods {} apart", LENGTH.show(spacing_m));
                 self.wrong(&format!("{key}.rods.spacing"), what, "set the rods closer");
             }
-            Channel::Rods { diameter_m: rod_m, spacing_m } if spacing_m < rod_m => {
-                let what = format!("rods of {} do not fit {} apart", LENGTH.show(rod_m), LENGTH.show(spacing_m));
+            Channel::RoundRails { rod_radius_m, spacing_m } if spacing_m < 2.0 * rod_radius_m => {
+                let what =
+                    format!("rods of {} do not fit {} apart", LENGTH.show(2.0 * rod_radius_m), LENGTH.show(spacing_m));
                 self.wrong(&format!("{key}.rods.spacing"), what, "`spacing` is from centre to centre: make it larger");
             }
             _ => {}

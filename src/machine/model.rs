@@ -2,6 +2,7 @@
 
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
+pub use crate::physics::rolling::Channel;
 
 /// A whole machine.
 #[derive(Clone, Debug, PartialEq)]
@@ -250,30 +251,6 @@ pub enum Segment {
         gap_m: f64,
         /// Thickness of the leg's floor, metres.
         thickness_m: f64,
-    },
-}
-
-/// What a marble rolls in.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Channel {
-    /// A flat board with side walls.
-    Plane,
-    /// Two sharp edges.
-    Rails {
-        /// Inside gap, metres.
-        gap_m: f64,
-    },
-    /// Two round rods.
-    Rods {
-        /// Diameter of each rod, metres.
-        diameter_m: f64,
-        /// Between the rods' centres, metres.
-        spacing_m: f64,
-    },
-    /// A V groove.
-    Vee {
-        /// Included angle, radians.
-        angle_rad: f64,
     },
 }
 

@@ -161,7 +161,7 @@ impl Fields<'_> {
     fn grooved(&mut self, place: Place) -> Option<Channel> {
         let mut of = self.map("channel")?;
         let vee = of.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
-        let rails = of.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::Rails { gap_m });
+        let rails = of.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::SharpRails { gap_m });
         let rods = of.rods();
         let shapes = ["vee", "rails", "rods"];
         let named = shapes.iter().filter(|&&shape| of.get(shape).is_some()).count();
@@ -180,6 +180,6 @@ impl Fields<'_> {
         let spacing = of.quantity("spacing", &LENGTH, 0.001..=0.3);
         let spacing = of.required("spacing", "10 mm", spacing);
         of.finish();
-        Some(Channel::Rods { diameter_m: diameter?, spacing_m: spacing? })
+        Some(Channel::RoundRails { rod_radius_m: diameter? / 2.0, spacing_m: spacing? })
     }
 }

@@ -3,7 +3,7 @@
 use super::{Row, Units, Verdict, degrees};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
-use crate::circuit::workshop::{Workshop, in_physics};
+use crate::circuit::workshop::Workshop;
 use crate::machine::model::{Line, Segment};
 use crate::physics::path::Halt;
 use crate::physics::rolling;
@@ -58,7 +58,7 @@ fn slopes(of: &Line, workshop: &Workshop) -> Vec<Row> {
         return Vec::new();
     };
     let Some(marble) = workshop.marble() else { return Vec::new() };
-    let Ok(seat) = in_physics(of.channel).seat(marble.radius_m()) else { return Vec::new() };
+    let Ok(seat) = of.channel.seat(marble.radius_m()) else { return Vec::new() };
     let least = rolling::least_slope_rad(seat, marble.radius_m(), &workshop.surface());
     let slip = rolling::slip_slope_rad(seat, &workshop.surface());
     let keeps = match shallow / least {
