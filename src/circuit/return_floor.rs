@@ -49,9 +49,9 @@ fn places(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
 }
 
 /// Spots from which marbles are followed home, over the whole floor.
-const SPOTS: u32 = 96;
+const SPOTS: usize = 96;
 /// Spots about one landing, where times differ less.
-const SPOTS_ABOUT_LANDING: u32 = 32;
+const SPOTS_ABOUT_LANDING: usize = 32;
 
 /// Times from the fall to the mouth over a fixed set of spots, each marble followed by itself.
 fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Workshop) -> Vec<f64> {
@@ -77,7 +77,7 @@ fn spots(shape: &FloorShape, landing: Option<Landing>, radius_m: f64) -> Vec<(f6
     let count = if landing.is_some() { SPOTS_ABOUT_LANDING } else { SPOTS };
     (1..=count)
         .map(|k| {
-            let (u, v) = (halton(k, 2), halton(k, 3));
+            let (u, v) = (floor::van_der_corput(k, 2), floor::van_der_corput(k, 3));
             let (x, y) = match landing {
                 Some(at) => (at.y_m + at.spread_m * normal(u), at.x_m - half + at.spread_m * normal(v)),
                 None => (length * u, half * (2.0 * v - 1.0)),
@@ -85,17 +85,6 @@ fn spots(shape: &FloorShape, landing: Option<Landing>, radius_m: f64) -> Vec<(f6
             (x.clamp(radius_m, length - radius_m), y.clamp(radius_m - half, half - radius_m))
         })
         .collect()
-}
-
-/// The digits of `k` in a base, mirrored behind the point.
-fn halton(mut k: u32, base: u32) -> f64 {
-    let (mut value, mut place) = (0.0, 1.0);
-    while k > 0 {
-        place /= f64::from(base);
-        value += place * f64::from(k % base);
-        k /= base;
-    }
-    value
 }
 
 /// Chance that a marble reaching the mouth arches there with those it meets, by their number.

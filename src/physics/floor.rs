@@ -117,8 +117,8 @@ pub fn home_times(area: &Area, count: usize, floor: &Floor, marble: &Marble, hei
     (1..=count).map(place).filter_map(|(x, y)| roll_home(x, y, floor, marble, height_m)).collect()
 }
 
-/// The digits of `k` in a base, mirrored behind the point.
-fn van_der_corput(mut k: usize, base: usize) -> f64 {
+/// The digits of `k` in a base, mirrored behind the point: Halton's points take one base for each direction.
+pub fn van_der_corput(mut k: usize, base: usize) -> f64 {
     let (mut value, mut place) = (0.0, 1.0);
     while k > 0 {
         place /= base as f64;
