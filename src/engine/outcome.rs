@@ -51,11 +51,6 @@ pub struct RunResult {
 }
 
 impl RunResult {
-    /// When the first jam happened that needed somebody.
-    pub fn first_jam(&self) -> Option<Nanos> {
-        self.jams.iter().map(|jam| jam.first).min()
-    }
-
     /// Number of jams that needed somebody.
     pub fn jam_count(&self) -> u64 {
         self.jams.iter().map(|jam| jam.count).sum()

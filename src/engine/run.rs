@@ -41,7 +41,7 @@ pub(super) struct Run<'c, W> {
     pub drives: Vec<DriveState>,
     pub ended: Option<Outcome>,
     pub jams: Vec<Jam>,
-    pub laps: Laps,
+    laps: Laps,
     hand: Plan,
     watcher: &'c mut W,
 }
@@ -199,12 +199,21 @@ impl<'c, W: Watcher> Run<'c, W> {
     /// A marble comes into `n` by its `entry`.
     #[inline]
     pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
+        self.take_in(n, marble);
+        if self.nodes[n].fixed.plain {
+            self.set_off(n, marble, entry, 0)
+        } else {
+            self.enter_particular(n, marble, entry)
+        }
+    }
+
+    /// Books a marble into `n`.
+    #[inline]
+    pub fn take_in(&mut self, n: usize, marble: u32) {
         if n == self.circuit.lap_line {
             self.laps.cross(marble, self.now);
         }
-        let node = &mut self.nodes[n];
-        node.take_in(self.now);
-        if node.fixed.plain { self.set_off(n, marble, entry, 0) } else { self.enter_particular(n, marble, entry) }
+        self.nodes[n].take_in(self.now);
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.

@@ -119,10 +119,7 @@ impl<W: Watcher> Run<'_, W> {
         let Some(marble) = self.grant(ask, n) else { return };
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
-        if n == self.circuit.lap_line {
-            self.laps.cross(marble, self.now);
-        }
-        self.nodes[n].take_in(self.now);
+        self.take_in(n, marble);
         let due = self.schedule(top, n, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
