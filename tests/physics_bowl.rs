@@ -116,7 +116,7 @@ fn integration_agrees_with_the_closed_spiral_on_a_cone() {
 
 /// Free-fall capture: B. W. Holmes, Am. J. Phys. 59, 129-136 (1991); A. R. Penner, Can. J. Phys. 80, 83-96 (2002):
 /// golf hole R = 54.0 mm, ball r = 21.35 mm: 1.31 m/s without touching the rim, 1.63 m/s with rim bounce (read in
-/// several independent transcriptions).
+/// several independent second-hand copies).
 #[test]
 fn golf_hole_takes_the_ball_below_the_published_speed() {
     let free = bowl_hole::capture_speed_m_s(0.108, 0.0427, marblewright::physics::G);

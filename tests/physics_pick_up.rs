@@ -153,7 +153,7 @@ fn curves_point_by_point() {
 }
 
 /// Free-fall capture: B. W. Holmes, Am. J. Phys. 59, 129-136 (1991); A. R. Penner, Can. J. Phys. 80, 83-96 (2002): hole
-/// of radius 54.0 mm, ball of 21.35 mm: published 1.31 m/s free fall only (read in independent transcriptions). A pocket
+/// of radius 54.0 mm, ball of 21.35 mm: published 1.31 m/s free fall only (read in independent second-hand copies). A pocket
 /// is that hole with the ramp's acceleration in place of g; workshop figures recomputed for the same equation.
 #[test]
 fn face_speed_is_the_capture_law_with_the_ramps_acceleration() {
