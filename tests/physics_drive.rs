@@ -1,15 +1,13 @@
 //! Motor, battery, gears and stock against published figures. Run with `--nocapture` to see the tables.
 
+#[path = "truth/bench.rs"]
+mod bench;
+
+use bench::close;
 use marblewright::physics::drive::*;
 use marblewright::physics::gears::*;
 use marblewright::physics::material::*;
 use std::f64::consts::PI;
-
-fn close(what: &str, model: f64, truth: f64, relative: f64) {
-    let off = (model - truth).abs() / truth.abs().max(1e-300);
-    println!("{what:52} {model:14.9} {truth:14.9} {off:9.1e}");
-    assert!(off <= relative, "{what}: {model} against {truth}");
-}
 
 const MOTOR: Motor =
     Motor { stall_torque_n_m: 1.0, no_load_rad_s: 100.0 * PI / 30.0, stall_current_a: 1.0, no_load_current_a: 0.04 };

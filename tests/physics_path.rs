@@ -1,37 +1,17 @@
 //! A marble's way along slides and tracks against curves measured in a general 3-D rigid-body engine (tests/truth/README.md)
 //! and simple cases. Run with `--nocapture` to see the tables.
 
+#[path = "truth/bench.rs"]
+mod bench;
 #[path = "truth/rows.rs"]
 mod rows;
 
+use bench::{SMOOTH, close, deg, glass, line};
 use marblewright::physics::bend::tip_off_speed_m_s;
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::Surface;
 use marblewright::physics::path::{Halt, Passage, Segment, travel};
 use marblewright::physics::rolling::Channel;
 use rows::Rows;
-
-fn close(what: &str, model: f64, truth: f64, relative: f64) {
-    let off = (model - truth) / truth;
-    println!("{what:52} {model:13.9} {truth:13.9} {off:+9.1e}");
-    assert!(off.abs() <= relative, "{what}: {model} against {truth}");
-}
-
-/// One line of a table of times; the difference in per cent.
-fn line(what: &str, model: f64, truth: f64) -> f64 {
-    let off = 100.0 * (model / truth - 1.0);
-    println!("{what:52} {model:9.5} {truth:9.5} {off:+7.2} %");
-    off
-}
-
-fn glass(diameter_m: f64) -> Marble {
-    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
-}
-
-fn deg(angle: f64) -> f64 {
-    angle.to_radians()
-}
-
-const SMOOTH: Surface = Surface { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..Surface::WOOD };
 
 fn straight(length_m: f64, slope_deg: f64) -> Segment {
     Segment::Straight { length_m, slope_rad: deg(slope_deg) }

@@ -1,38 +1,18 @@
 //! Rolling, bouncing and files of marbles against published cases and against curves measured in a general 3-D rigid-body
 //! engine (tests/truth/README.md). Run with `--nocapture` to see the tables.
 
+#[path = "truth/bench.rs"]
+mod bench;
 #[path = "truth/rows.rs"]
 mod rows;
 
+use bench::{SMOOTH, close, deg, glass, line};
 use marblewright::physics::file::{ARRIVED_SHARE, advance_time_s, places};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::Surface;
 use marblewright::physics::path::{Segment, travel};
 use marblewright::physics::rolling::*;
 use rows::Rows;
 use std::f64::consts::PI;
-
-fn close(what: &str, model: f64, truth: f64, relative: f64) {
-    let off = (model - truth) / truth;
-    println!("{what:52} {model:13.9} {truth:13.9} {off:+9.1e}");
-    assert!(off.abs() <= relative, "{what}: {model} against {truth}");
-}
-
-/// One line of a table of times; the difference in per cent.
-fn line(what: &str, model: f64, truth: f64) -> f64 {
-    let off = 100.0 * (model / truth - 1.0);
-    println!("{what:52} {model:9.5} {truth:9.5} {off:+7.2} %");
-    off
-}
-
-fn glass(diameter_m: f64) -> Marble {
-    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
-}
-
-fn deg(angle: f64) -> f64 {
-    angle.to_radians()
-}
-
-const SMOOTH: Surface = Surface { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..Surface::WOOD };
 
 /// Solid sphere on a plane, a = (5/7) g sin t; rolls while tan t <= (7/2) mu (Aghamohammadi and Aghamohammadi, "Slipping and
 /// rolling on an inclined plane", 2011).
