@@ -1,8 +1,7 @@
 //! The splitter bowl: a random swirl, several marbles at once, then a hole by share.
 
-use super::build::{room, snag};
 use super::draw::{Draw, Shares, nanos};
-use super::plan::{Cause, Plan, Role};
+use super::plan::{Cause, Plan, Role, room, snag};
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};

@@ -1,15 +1,13 @@
 //! From a machine as meant to a circuit that runs: the one place where dimensions become times, rooms and chances.
 
-use super::draw::{Chance, Draw, Shares, nanos};
+use super::draw::{Draw, Shares, nanos};
 use super::flip_gate::FlipGate;
-use super::plan::{Cause, Circuit, Plan, Role, Snag, Way};
+use super::plan::{Cause, Circuit, Plan, Role, Way, room, snag};
 use super::tipping_cup::TippingCup;
 use super::workshop::Workshop;
 use super::{bowl, line, pocket_wheel, return_floor};
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{
-    Arch, Element, Escapement, Fall, Kind, Landing, Machine, Room, Tending, TurnedBy, WhenFull,
-};
+use crate::machine::model::{Element, Escapement, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull};
 use crate::physics::G;
 
 /// Turns a machine into an event graph.
@@ -108,22 +106,4 @@ fn lap_line(machine: &Machine) -> usize {
         }
     }
     machine.start
-}
-
-/// A room as a number of marbles, `u32::MAX` for as many as come.
-pub fn room(room: Option<Room>) -> u32 {
-    match room {
-        Some(Room::Places(places)) => places,
-        Some(Room::Unlimited) | None => u32::MAX,
-    }
-}
-
-/// A measured chance of wedging: nothing for a marble alone, the same for any that meets others.
-pub fn snag(arch: &Arch, cause: Cause) -> Snag {
-    let alone = if cause == Cause::Stick { arch.chance } else { 0.0 };
-    Snag {
-        chance: vec![Chance::new(alone), Chance::new(arch.chance)],
-        clears: arch.clears.as_ref().map(Draw::new),
-        cause,
-    }
 }

@@ -1,8 +1,7 @@
 //! Single files: start ramps, slides and tracks.
 
-use super::build::room;
 use super::draw::{Draw, nanos};
-use super::plan::{Plan, Role};
+use super::plan::{Plan, Role, room};
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};

@@ -4,6 +4,7 @@ use super::draw::{Chance, Draw, Nanos, Shares};
 use super::flip_gate::FlipGate;
 use super::pocket_wheel::PocketWheel;
 use super::tipping_cup::TippingCup;
+use crate::machine::model::{Arch, Room};
 
 /// A machine as an event graph. Immutable: all runs of a study share one.
 #[derive(Clone, Debug)]
@@ -137,5 +138,23 @@ impl Plan {
             Role::PocketWheel(wheel) => Some(wheel),
             _ => None,
         }
+    }
+}
+
+/// A room as a number of marbles, `u32::MAX` for as many as come.
+pub fn room(room: Option<Room>) -> u32 {
+    match room {
+        Some(Room::Places(places)) => places,
+        Some(Room::Unlimited) | None => u32::MAX,
+    }
+}
+
+/// A measured chance of wedging: nothing for a marble alone, the same for any that meets others.
+pub fn snag(arch: &Arch, cause: Cause) -> Snag {
+    let alone = if cause == Cause::Stick { arch.chance } else { 0.0 };
+    Snag {
+        chance: vec![Chance::new(alone), Chance::new(arch.chance)],
+        clears: arch.clears.as_ref().map(Draw::new),
+        cause,
     }
 }

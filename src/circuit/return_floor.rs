@@ -1,8 +1,7 @@
 //! The return floor: from where each marble lands to the mouth, and one at a time through it.
 
-use super::build::{room, snag};
 use super::draw::{Chance, Draw, nanos};
-use super::plan::{Cause, Plan, Role, Snag};
+use super::plan::{Cause, Plan, Role, Snag, room, snag};
 use super::quantile::normal;
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;

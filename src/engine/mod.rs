@@ -3,6 +3,7 @@
 //! [`simulate`] is all that the rest of the program calls.
 
 mod audit;
+mod drive;
 pub mod event;
 mod gates;
 mod gridlock;
@@ -10,6 +11,7 @@ mod lane;
 pub mod laps;
 mod node;
 pub mod outcome;
+mod places;
 mod run;
 pub mod streams;
 pub mod tally;

@@ -6,6 +6,7 @@
 
 use rand_chacha::rand_core::Rng;
 
+use super::drive::DriveState;
 use super::event::{EVENTS, Event};
 use super::laps::Laps;
 use super::node::{Ask, GateState, Node};
@@ -13,7 +14,6 @@ use super::outcome::{Jam, Outcome, RunResult};
 use super::streams::stream;
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
-use super::wheel::DriveState;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Circuit, Plan, Role, Way};
 
@@ -401,7 +401,7 @@ impl<'c, W: Watcher> Run<'c, W> {
 
     /// The marble goes on into the element that `way` leads to.
     #[inline]
-    fn pass(&mut self, n: usize, g: usize, marble: u32, way: Way) {
+    pub fn pass(&mut self, n: usize, g: usize, marble: u32, way: Way) {
         self.let_out(n, g);
         self.see(What::Moved { marble, from: n, to: way.to });
         self.enter(way.to, marble, way.entry);
@@ -415,17 +415,6 @@ impl<'c, W: Watcher> Run<'c, W> {
         }
     }
 
-    /// Serves those who wait for a place in `n` as soon as its entrance is open.
-    pub fn await_entrance(&mut self, n: usize) {
-        let node = &self.nodes[n];
-        if node.entrance == Event::NEVER && node.held < self.circuit.nodes[n].room && node.opens != Nanos::MAX {
-            let opens = node.opens.max(self.now);
-            let event = self.schedule(opens, n, 0);
-            self.nodes[n].entrance = event;
-            self.refresh(n);
-        }
-    }
-
     fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
         self.let_out(n, g);
         self.lose(n, marble, at);
@@ -436,61 +425,6 @@ impl<'c, W: Watcher> Run<'c, W> {
         self.nodes[at].tally.spill(self.now);
         self.laps.lose(marble);
         self.see(What::Spilled { marble, from: n, at });
-    }
-
-    /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
-    fn ask(&mut self, n: usize, g: usize, w: usize, marble: u32) {
-        for way in self.ways_asked(n, w) {
-            let ways = &self.plan(n).ways;
-            let to = ways[way].to;
-            // Two ways of a weir into one element are one wait.
-            if ways[..way].iter().any(|other| other.to == to) && matches!(self.plan(n).role, Role::Weir) {
-                continue;
-            }
-            let ask = Ask { node: n, gate: g, way };
-            if matches!(self.nodes[to].role, Role::PocketWheel(_)) {
-                self.ask_wheel(to, ask);
-                continue;
-            }
-            self.nodes[to].asks.push_back(ask);
-            // A hand that waits while it pours is not held back by the machine.
-            if n < self.circuit.nodes.len() {
-                self.nodes[to].tally.refuse(self.now);
-            }
-            self.see(What::Refused { marble, from: n, by: to });
-            self.await_entrance(to);
-        }
-        self.end_if_stuck(n, w);
-    }
-
-    /// Lets in those who wait for a place in `n`, in the order they asked.
-    fn serve(&mut self, n: usize) {
-        while self.nodes[n].held < self.circuit.nodes[n].room && self.nodes[n].opens <= self.now {
-            let Some(ask) = self.nodes[n].asks.pop_front() else { return };
-            let Some(marble) = self.grant(ask, n) else { continue };
-            let way = self.plan(ask.node).ways[ask.way];
-            self.pass(ask.node, ask.gate, marble, way);
-            self.after_tipping(ask.node, ask.gate);
-            self.rouse(ask.node, ask.gate);
-        }
-        self.end_if_shut(n);
-    }
-
-    /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
-    pub fn grant(&mut self, ask: Ask, n: usize) -> Option<u32> {
-        let gate = &mut self.nodes[ask.node].gates[ask.gate];
-        let marble = gate.queue.pop_front()?;
-        gate.state = GateState::Free;
-        self.wait(ask.node, -1);
-        if matches!(self.plan(ask.node).role, Role::Weir) {
-            for w in 0..self.plan(ask.node).ways.len() {
-                let other = self.plan(ask.node).ways[w].to;
-                if other != n {
-                    self.nodes[other].asks.retain(|a| a.node != ask.node);
-                }
-            }
-        }
-        Some(marble)
     }
 
     /// Notes a jam at `n`; the time until somebody clears it, or `None` when it ends the run.

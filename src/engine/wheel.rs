@@ -2,6 +2,7 @@
 
 use rand_chacha::rand_core::Rng;
 
+use super::drive::DriveState;
 use super::event::Event;
 use super::node::{Ask, Node};
 use super::run::Run;
@@ -9,22 +10,6 @@ use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
 use crate::circuit::pocket_wheel::PocketWheel;
-
-/// A drive's clock, which stands while the drive does.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct DriveState {
-    /// How long it stood so far.
-    stood: Nanos,
-    /// Since when it stands.
-    stopped: Option<Nanos>,
-}
-
-impl DriveState {
-    /// What the drive's clock shows at `now`.
-    pub fn clock(&self, now: Nanos) -> Nanos {
-        self.stopped.unwrap_or(now) - self.stood
-    }
-}
 
 impl Node {
     /// What is due first at a wheel, in machine time.

@@ -2,6 +2,9 @@
 //!
 //! They are far above any wooden machine and far below what would exhaust a computer.
 
+use std::f64::consts::PI;
+use std::ops::RangeInclusive;
+
 /// Largest machine file, in bytes.
 pub const FILE_BYTES: u64 = 1 << 20;
 /// Deepest nesting of lists and maps in a machine file.
@@ -40,3 +43,7 @@ pub const THREADS: usize = 256;
 pub const VALUES: usize = 50_000;
 /// Most problems shown of one file.
 pub const PROBLEMS: usize = 40;
+/// Lengths of parts of a machine, metres.
+pub const LENGTHS: RangeInclusive<f64> = 0.001..=LONGEST_LENGTH_M;
+/// Slopes a marble may meet, radians.
+pub const SLOPES: RangeInclusive<f64> = -PI / 3.0..=PI / 3.0;

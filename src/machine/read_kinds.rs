@@ -5,13 +5,11 @@ use std::ops::RangeInclusive;
 
 use super::fields::Fields;
 use super::limits;
+use super::limits::LENGTHS;
 use super::model::*;
-use super::read_lines::LENGTHS;
 use super::units::{self, ANGLE, DURATION, LENGTH, SPEED, VELOCITY};
 use super::yaml::Value;
 
-/// Slopes a marble may meet, radians.
-pub const SLOPES: RangeInclusive<f64> = -PI / 3.0..=PI / 3.0;
 const CHANCE: RangeInclusive<f64> = 0.0..=1.0;
 /// Height of the drop through a gate, over a peg or a weir where none is given, metres.
 pub const DEFAULT_DROP_M: f64 = 0.03;

@@ -1,19 +1,16 @@
 //! Start ramps, slides and tracks: their segments, channel, times and room.
 
 use std::f64::consts::PI;
-use std::ops::RangeInclusive;
 
 use super::fields::{Fields, called};
 use super::limits;
+use super::limits::{LENGTHS, SLOPES};
 use super::model::{Channel, Line, Segment, WhenFull};
 use super::problem::Place;
-use super::read_kinds::SLOPES;
 use super::suggest::did_you_mean;
 use super::units::{ANGLE, LENGTH};
 use super::yaml::{Node, Value};
 
-/// Lengths of parts of a machine, metres.
-pub const LENGTHS: RangeInclusive<f64> = 0.001..=limits::LONGEST_LENGTH_M;
 const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
 
 impl Fields<'_> {
