@@ -5,7 +5,7 @@ use super::flip_gate::FlipGate;
 use super::plan::{Cause, Circuit, Plan, Role, Way, room, snag};
 use super::tipping_cup::TippingCup;
 use super::workshop::Workshop;
-use super::{bowl, line, pocket_wheel, return_floor};
+use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Element, Escapement, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull};
 use crate::physics::G;
@@ -36,7 +36,7 @@ fn plan(n: usize, element: &Element, entries: &[Vec<Option<Landing>>], workshop:
         Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => line::plan(l, workshop),
         Kind::PocketWheel(wheel) => {
             let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) { 1 + n } else { 0 };
-            pocket_wheel::plan(wheel, drive, workshop)
+            wheel_shape::plan(wheel, drive, workshop)
         }
         Kind::Bowl(b) => bowl::plan(b, ways, workshop),
         Kind::FlipGate(gate) => Plan {

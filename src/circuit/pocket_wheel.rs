@@ -5,40 +5,7 @@
 
 use std::collections::VecDeque;
 
-use std::f64::consts::PI;
-
-use super::draw::{Chance, Nanos, nanos};
-use super::drive::wheel_rpm;
-use super::plan::{Plan, Role};
-use super::wheel_shape;
-use super::workshop::Workshop;
-use crate::machine::model::{self, Lift};
-
-/// Makes a pocket wheel ready. `drive` is the index of what turns it.
-pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
-    let rpm = wheel_rpm(wheel, workshop.machine);
-    let turn_s = 60.0 / rpm.max(1e-6);
-    let out = wheel.shape.as_ref().and_then(|shape| wheel_shape::hand_over(shape, rpm, workshop));
-    let lift = match (wheel.lift, out) {
-        (Some(Lift::Time(time_s)), _) => nanos(time_s),
-        (Some(Lift::Arc(arc_rad)), _) => nanos(turn_s * arc_rad / (2.0 * PI)),
-        (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
-        (None, None) => nanos(turn_s / 2.0),
-    };
-    let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
-    let computed = || wheel_shape::chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
-    let pick_up = wheel.pick_up.or_else(computed).unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
-    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
-    let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
-    let chances = [pick_up.take, pick_up.pinch, release];
-    // However long the lift was measured to take, a pocket has let go before it takes the next marble.
-    let lift = lift.min(clock.turn() - 1);
-    Plan {
-        room: wheel.pockets,
-        role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),
-        ..workshop.blank()
-    }
-}
+use super::draw::{Chance, Nanos};
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]

@@ -1,10 +1,14 @@
-//! A pocket wheel's dimensions to its chances at the pick-up and where its marbles come out.
+//! Pocket wheels made ready: a wheel's dimensions to its clock, its chances at the pick-up and where its marbles come out.
 
 use std::f64::consts::{PI, TAU};
 
+use super::draw::nanos;
+use super::drive::wheel_rpm;
 use super::line::last_slope_rad;
+use super::plan::{Plan, Role};
+use super::pocket_wheel::{PocketClock, PocketWheel};
 use super::workshop::Workshop;
-use crate::machine::model::{Kind, PickUp, WheelShape};
+use crate::machine::model::{self, Kind, PickUp, WheelShape};
 use crate::physics::hand_over::{Lift, Spread};
 use crate::physics::pick_up::{self, RECOIL_S2, Wall};
 use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
@@ -13,6 +17,31 @@ use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
 const SLOPE_RAD: f64 = 4.0 * PI / 180.0;
 /// Width of the feeding channel where none is given, in marble diameters: assumed.
 const CHANNEL_DIAMETERS: f64 = 1.15;
+
+/// Makes a pocket wheel ready. `drive` is the index of what turns it.
+pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
+    let rpm = wheel_rpm(wheel, workshop.machine);
+    let turn_s = 60.0 / rpm.max(1e-6);
+    let out = wheel.shape.as_ref().and_then(|shape| hand_over(shape, rpm, workshop));
+    let lift = match (wheel.lift, out) {
+        (Some(model::Lift::Time(time_s)), _) => nanos(time_s),
+        (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
+        (None, None) => nanos(turn_s / 2.0),
+    };
+    let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
+    let computed = || chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
+    let pick_up = wheel.pick_up.or_else(computed).unwrap_or(PickUp { take: 1.0, pinch: 0.0 });
+    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
+    let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
+    let chances = [pick_up.take, pick_up.pinch, release];
+    // However long the lift was measured to take, a pocket has let go before it takes the next marble.
+    let lift = lift.min(clock.turn() - 1);
+    Plan {
+        room: wheel.pockets,
+        role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),
+        ..workshop.blank()
+    }
+}
 
 /// The pick-up as physics sees it; `None` where the marbles' diameter is not known.
 pub fn at_pick_up(shape: &WheelShape, pockets: u32, workshop: &Workshop) -> Option<pick_up::PickUp> {
