@@ -1,9 +1,12 @@
-//! What may be typed: commands and options.
+//! What may be typed: the commands, and the options that several of them share. The rest of a command's options stand in its file.
 
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::check::CheckArgs;
+use super::run::RunArgs;
+use super::sheet::SheetArgs;
 use crate::machine::Setting;
 use crate::machine::limits;
 
@@ -41,54 +44,6 @@ pub enum Command {
     /// The bench sheet: what the dimensions mean
     #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
     Sheet(SheetArgs),
-}
-
-/// The options of `sheet`.
-#[derive(Args, Debug)]
-pub struct SheetArgs {
-    /// The machine file; without one, the built-in demo machine
-    pub machine: Option<PathBuf>,
-    /// What to change in the machine
-    #[command(flatten)]
-    pub change: ChangeArgs,
-    /// Show lengths in mm or in inches
-    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
-    pub units: String,
-    /// Print the sheet as one JSON list, and nothing else
-    #[arg(long)]
-    pub json: bool,
-}
-
-/// The options of `run`.
-#[derive(Args, Debug)]
-pub struct RunArgs {
-    /// The machine file; without one, the built-in demo machine
-    pub machine: Option<PathBuf>,
-    /// What to change in the machine
-    #[command(flatten)]
-    pub change: ChangeArgs,
-    /// How much to simulate
-    #[command(flatten)]
-    pub study: StudyArgs,
-    /// What to put out
-    #[command(flatten)]
-    pub output: OutputArgs,
-    /// Exit with code 1 if the machine is not workable
-    #[arg(long)]
-    pub require_workable: bool,
-}
-
-/// The options of `check`.
-#[derive(Args, Debug)]
-pub struct CheckArgs {
-    /// The machine file
-    pub machine: PathBuf,
-    /// What to change in the machine
-    #[command(flatten)]
-    pub change: ChangeArgs,
-    /// Say nothing if it is sound
-    #[arg(long)]
-    pub quiet: bool,
 }
 
 /// Changes to the machine file from the command line.

@@ -9,6 +9,7 @@ mod run;
 mod sheet;
 mod source;
 mod tables;
+mod threads;
 mod write;
 
 use std::io::Write;

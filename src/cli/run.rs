@@ -1,11 +1,15 @@
 //! `run`: what happens at this load and speed, over many runs.
 
 use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
 
 use super::Answer;
-use super::args::{OutputArgs, RunArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs};
 use super::failure::Failure;
 use super::source::Source;
+use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, tables};
 use crate::circuit::draw::nanos;
@@ -17,11 +21,30 @@ use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
 use crate::{report, study};
 
+/// The options of `run`.
+#[derive(Args, Debug)]
+pub struct RunArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// How much to simulate
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+    /// Exit with code 1 if the machine is not workable
+    #[arg(long)]
+    pub require_workable: bool,
+}
+
 /// Answers for one machine.
 pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let out = out_dir(&args.output, &source)?;
+    let out = OutDir::of(&args.output, &source)?;
     let circuit = circuit::circuit(&machine);
     let runs = on_threads(args.study.threads, || simulate(args, &circuit))?;
     let question = Question {
@@ -55,32 +78,12 @@ fn driven(machine: &Machine) -> bool {
     machine.elements.iter().any(|element| turned(&element.kind))
 }
 
-fn out_dir(output: &OutputArgs, source: &Source) -> Result<Option<OutDir>, Failure> {
-    if output.no_files {
-        return Ok(None);
-    }
-    let default = std::path::Path::new("reports").join(&source.stem);
-    OutDir::make(output.out.as_deref().unwrap_or(&default)).map(Some)
-}
-
 fn simulate(args: &RunArgs, circuit: &Circuit) -> Vec<RunFigures> {
     let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json);
     let horizon = nanos(args.study.hours * 3600.0);
     let runs = study::repeat(circuit, args.study.seed, args.study.runs, horizon, || bar.inc(1));
     bar.finish_and_clear();
     runs
-}
-
-/// Does `work` on so many threads; 0 for one a core.
-fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
-    let pool = pool.map_err(|error| Failure::File {
-        doing: "start",
-        path: format!("{threads} threads").into(),
-        why: error.to_string(),
-        mend: "ask for fewer with --threads".to_owned(),
-    })?;
-    Ok(pool.install(work))
 }
 
 fn print(

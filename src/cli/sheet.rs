@@ -1,12 +1,31 @@
 //! `sheet`: what the dimensions mean.
 
 use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
 
 use super::Answer;
-use super::args::SheetArgs;
+use super::args::ChangeArgs;
 use super::failure::Failure;
 use super::source::Source;
 use crate::sheet::{Section, Units, Verdict, sheet};
+
+/// The options of `sheet`.
+#[derive(Args, Debug)]
+pub struct SheetArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// Show lengths in mm or in inches
+    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
+    pub units: String,
+    /// Print the sheet as one JSON list, and nothing else
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Prints the bench sheet of a machine.
 pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {

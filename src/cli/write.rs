@@ -5,12 +5,26 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
+use super::args::OutputArgs;
 use super::failure::Failure;
+use super::source::Source;
 
 /// A directory for the files of one answer, made before the work so that a long study is not lost to a typing error.
 pub struct OutDir(PathBuf);
 
 impl OutDir {
+    /// The directory that was asked for, or `reports/` and the name of the machine's file; none where no files are wanted.
+    ///
+    /// # Errors
+    /// When it cannot be made or written.
+    pub fn of(output: &OutputArgs, source: &Source) -> Result<Option<Self>, Failure> {
+        if output.no_files {
+            return Ok(None);
+        }
+        let default = Path::new("reports").join(&source.stem);
+        OutDir::make(output.out.as_deref().unwrap_or(&default)).map(Some)
+    }
+
     /// Makes the directory and proves that it can be written.
     ///
     /// # Errors
