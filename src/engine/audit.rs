@@ -3,7 +3,7 @@
 use super::run::Run;
 use super::watch::Watcher;
 
-impl<W: Watcher> Run<'_, W> {
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Checks that marbles in = marbles in the circuit + marbles spilled, that every marble is in exactly one place,
     /// and that no element is over its room.
     ///

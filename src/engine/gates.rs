@@ -9,7 +9,7 @@ use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
 
-impl<W: Watcher> Run<'_, W> {
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at gate `g` wedges there with those it meets.
     pub fn snags(&mut self, n: usize, g: usize) -> bool {
         let circuit = self.circuit;

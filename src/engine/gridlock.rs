@@ -8,7 +8,7 @@ use super::run::Run;
 use super::watch::{Watcher, What};
 use crate::circuit::plan::Role;
 
-impl<W: Watcher> Run<'_, W> {
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The ways that the head of a gate of `n` asks for when it wants to take way `w`: a weir's head asks for any.
     pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
         if matches!(self.plan(n).role, Role::Weir) { 0..self.plan(n).ways.len() } else { w..w + 1 }

@@ -30,7 +30,7 @@ impl Lane {
     }
 
     /// Adds an arrival, in single file never before the last one; `true` when it is the next of all.
-    #[inline]
+    #[inline(always)]
     pub fn push(&mut self, arrival: Event) -> bool {
         match self {
             Lane::File(file) => {

@@ -52,8 +52,12 @@ pub struct Fixed {
     pub is_wheel: bool,
     /// Whether only one way leads out of it, whatever its kind.
     pub one_way: bool,
+    /// Whether it is a bowl, with a gate for each way.
+    pub holes: bool,
     /// Whether marbles travel through it and come to its one gate, where nothing wedges.
     pub plain: bool,
+    /// Whether a marble that comes in has nothing to do but to set off.
+    pub open_road: bool,
     /// Whether marbles overtake each other in it.
     pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
@@ -65,15 +69,16 @@ pub struct Fixed {
 }
 
 impl Fixed {
-    fn new(plan: &Plan) -> Self {
+    fn new(plan: &Plan, lap_line: bool) -> Self {
+        let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         Fixed {
             room: plan.room,
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
-            plain: plan.snag.is_none()
-                && !plan.stalls
-                && !matches!(plan.role, Role::Holes(_) | Role::Escapement(_) | Role::TippingCup(_)),
+            holes: matches!(plan.role, Role::Holes(_)),
+            plain: plan.snag.is_none() && !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_)),
+            open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
@@ -120,11 +125,11 @@ pub struct Ask {
 }
 
 impl Node {
-    /// The element of `plan` before anything happened.
-    pub fn new(plan: &Plan, stream: ChaCha8Rng) -> Self {
+    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it.
+    pub fn new(plan: &Plan, lap_line: bool, stream: ChaCha8Rng) -> Self {
         Node {
             stream,
-            fixed: Fixed::new(plan),
+            fixed: Fixed::new(plan, lap_line),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
             carried: VecDeque::new(),
@@ -154,7 +159,7 @@ impl Node {
     }
 
     /// Books a marble out of gate `g`; `true` when somebody waits for its place.
-    #[inline]
+    #[inline(always)]
     pub fn let_out(&mut self, g: usize, now: Nanos) -> bool {
         let was_full = self.held == self.fixed.room;
         self.held -= 1;
@@ -164,6 +169,16 @@ impl Node {
             self.opens = self.opens.max(now + self.fixed.entrance_delay);
         }
         !self.asks.is_empty()
+    }
+
+    /// When a marble arrives that would, by itself, at `time`: in single file not before the one ahead.
+    #[inline]
+    pub fn arrival(&mut self, time: Nanos) -> Nanos {
+        if self.fixed.overtaking {
+            return time;
+        }
+        self.last_arrival = self.last_arrival.max(time);
+        self.last_arrival
     }
 
     /// Notes that an event of a gate or of the entrance has changed.

@@ -7,7 +7,7 @@ use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Role;
 
-impl<W: Watcher> Run<'_, W> {
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Serves those who wait for a place in `n` as soon as its entrance is open.
     pub fn await_entrance(&mut self, n: usize) {
         let node = &self.nodes[n];

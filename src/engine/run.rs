@@ -21,17 +21,33 @@ use crate::circuit::plan::{Cause, Circuit, Plan, Role, Way};
 ///
 /// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
 pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
-    let mut run = Run::new(circuit, seed, run, watcher);
+    match circuit.nodes.len() {
+        0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
+        9..=16 => whole::<W, 4>(circuit, seed, run, horizon, watcher),
+        17..=32 => whole::<W, 5>(circuit, seed, run, horizon, watcher),
+        _ => whole::<W, 9>(circuit, seed, run, horizon, watcher),
+    }
+}
+
+/// A whole run of a circuit whose elements fit in a tournament of so many levels.
+fn whole<W: Watcher, const LEVELS: usize>(
+    circuit: &Circuit,
+    seed: u64,
+    run: u64,
+    horizon: Nanos,
+    watcher: &mut W,
+) -> RunResult {
+    let mut run = Run::<W, LEVELS>::new(circuit, seed, run, watcher);
     run.pour();
     run.until(horizon);
     run.close(horizon)
 }
 
-pub(super) struct Run<'c, W> {
+pub(super) struct Run<'c, W, const LEVELS: usize> {
     pub circuit: &'c Circuit,
     /// The elements, and after the last of them the maker's hand that pours the marbles in.
     pub nodes: Vec<Node>,
-    pub due: Tournament,
+    pub due: Tournament<LEVELS>,
     pub now: Nanos,
     /// Number of the event being handled.
     pub current: u64,
@@ -46,14 +62,15 @@ pub(super) struct Run<'c, W> {
     watcher: &'c mut W,
 }
 
-impl<'c, W: Watcher> Run<'c, W> {
+impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
-        let node = |plan: &Plan| Node::new(plan, stream(seed, run, &plan.name));
-        let nodes: Vec<Node> = circuit.nodes.iter().chain([&hand]).map(node).collect();
+        let plans = circuit.nodes.iter().chain([&hand]).enumerate();
+        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, stream(seed, run, &plan.name));
+        let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
-            due: Tournament::new(circuit.nodes.len()),
+            due: Tournament::new(),
             nodes,
             now: 0,
             current: 0,
@@ -200,7 +217,7 @@ impl<'c, W: Watcher> Run<'c, W> {
     #[inline]
     pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
         self.take_in(n, marble);
-        if self.nodes[n].fixed.plain {
+        if self.nodes[n].fixed.open_road {
             self.set_off(n, marble, entry, 0)
         } else {
             self.enter_particular(n, marble, entry)
@@ -231,18 +248,14 @@ impl<'c, W: Watcher> Run<'c, W> {
     }
 
     /// A marble begins its way through `n`, after a delay.
-    #[inline(always)]
     fn set_off(&mut self, n: usize, marble: u32, entry: usize, held_up: Nanos) {
         let travel = &self.circuit.nodes[n].travel[entry];
         let node = &mut self.nodes[n];
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
-            return self.arrive(n, marble);
+            return self.arrive_at_once(n, marble);
         }
-        let mut at = self.now + held_up + travel.draw(&mut node.stream);
-        if !node.fixed.overtaking {
-            at = at.max(node.last_arrival);
-            node.last_arrival = at;
-        }
+        let time = self.now + held_up + travel.draw(&mut node.stream);
+        let at = node.arrival(time);
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
         if node.lane.push(Event::new(at, self.scheduled, n, marble)) && n != self.at {
@@ -251,27 +264,65 @@ impl<'c, W: Watcher> Run<'c, W> {
         }
     }
 
+    /// A marble has come through `n` in no time.
+    #[inline(never)]
+    fn arrive_at_once(&mut self, n: usize, marble: u32) {
+        self.arrive(n, marble)
+    }
+
     /// A marble has travelled through `n` and reaches a gate.
-    #[inline]
+    #[inline(always)]
     fn arrive(&mut self, n: usize, marble: u32) {
-        // Nearly every marble finds its gate free and room beyond; those few lines spare it all other questions.
-        let node = &self.nodes[n];
-        if node.fixed.plain && node.fixed.one_way && node.gates[0].is_open(self.now) {
-            let way = node.fixed.first_way;
-            if self.nodes[way.to].takes(self.now) {
-                return self.pass(n, 0, marble, way);
-            }
+        let fixed = &self.nodes[n].fixed;
+        if fixed.plain && fixed.one_way && self.goes_straight_on(n, 0, marble, fixed.first_way) {
+            return;
         }
         self.arrive_in_doubt(n, marble);
     }
 
+    /// Sends a marble that has come to gate `g` straight on by `way`, if the gate is free, there is room beyond and
+    /// nobody has to be asked: so it is with nearly all, and those few lines spare them every other question.
+    #[inline(always)]
+    fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
+        let (now, travel) = (self.now, &self.circuit.nodes[way.to].travel);
+        let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else { return false };
+        let (Some(gate), Some(travel)) = (node.gates.get(g), travel.get(way.entry)) else { return false };
+        let free = gate.is_open(now) && node.asks.is_empty() && next.fixed.open_road;
+        if !free || !next.takes(now) || travel.is_zero() {
+            return false;
+        }
+        node.let_out(g, now);
+        next.take_in(now);
+        self.watcher.see(Seen { time: now, event: self.current, what: What::Moved { marble, from: n, to: way.to } });
+        self.scheduled += 1;
+        self.watcher.scheduled(self.scheduled, self.current);
+        let time = now + travel.draw(&mut next.stream);
+        let arrival = next.arrival(time);
+        if next.lane.push(Event::new(arrival, self.scheduled, way.to, marble)) {
+            self.due.set(way.to, next.head());
+        }
+        true
+    }
+
     /// As [`Run::arrive`], where the marble may have to wait, choose, or wedge.
+    #[inline(never)]
     fn arrive_in_doubt(&mut self, n: usize, marble: u32) {
         let plain = self.nodes[n].fixed.plain;
         let g = if plain { 0 } else { self.gate_reached(n) };
         if !plain && self.snags(n, g) {
             self.nodes[n].gates[g].queue.push_back(marble);
             return self.wait(n, 1);
+        }
+        let fixed = &self.nodes[n].fixed;
+        let way = if fixed.one_way {
+            Some(fixed.first_way)
+        } else if fixed.holes {
+            Some(self.circuit.nodes[n].ways[g])
+        } else {
+            None
+        };
+        if !plain && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
+            return;
         }
         let gate = &self.nodes[n].gates[g];
         let (free, opens) = (gate.state == GateState::Free, gate.opens);

@@ -5,24 +5,23 @@
 
 use super::event::{Event, NODES};
 
-/// A winner tree over one event for each element.
+/// A winner tree over one event for each element, `2^LEVELS` elements at most.
 ///
-/// The tree has a fixed size, of which small circuits use the first part: an index masked to it needs no bounds check.
+/// The number of levels is known when the program is compiled: in a loop of unknown length the compiler turns the choice
+/// of the winner into a branch, which is mispredicted half of the time.
 #[derive(Clone, Debug)]
-pub struct Tournament {
-    /// `tree[1]` is the winner; leaves stand from index `leaves` on.
+pub struct Tournament<const LEVELS: usize> {
+    /// `tree[1]` is the winner; leaves stand from index `2^LEVELS` on. The size is that of the largest tree: an index
+    /// masked to it needs no bounds check.
     tree: Box<[Event; SIZE]>,
-    leaves: usize,
 }
 
 const SIZE: usize = 2 * NODES;
 
-impl Tournament {
-    /// A tournament of `elements` elements with nothing due.
-    pub fn new(elements: usize) -> Self {
-        let levels = [3, 4, 5, 6, 9].into_iter().find(|&levels| 1 << levels >= elements);
-        let leaves = 1 << levels.expect("an event can tell no more elements apart");
-        Tournament { tree: Box::new([Event::NEVER; SIZE]), leaves }
+impl<const LEVELS: usize> Tournament<LEVELS> {
+    /// A tournament with nothing due.
+    pub fn new() -> Self {
+        Tournament { tree: Box::new([Event::NEVER; SIZE]) }
     }
 
     /// The earliest event of all.
@@ -32,22 +31,8 @@ impl Tournament {
     }
 
     /// Puts `event` at the head of element `node`.
-    ///
-    /// The climb has a fixed number of levels in each case: in a loop the compiler turns the choice of the winner into a
-    /// branch, which is mispredicted half of the time.
     #[inline(always)]
     pub fn set(&mut self, node: usize, event: Event) {
-        match self.leaves {
-            8 => self.climb::<3>(node, event),
-            16 => self.climb::<4>(node, event),
-            32 => self.climb::<5>(node, event),
-            64 => self.climb::<6>(node, event),
-            _ => self.climb::<9>(node, event),
-        }
-    }
-
-    #[inline(always)]
-    fn climb<const LEVELS: usize>(&mut self, node: usize, event: Event) {
         let mut at = ((1 << LEVELS) + node) & (SIZE - 1);
         let mut winner = event;
         self.tree[at] = event;
@@ -65,7 +50,7 @@ mod tests {
 
     #[test]
     fn the_earliest_head_wins() {
-        let mut list = Tournament::new(5);
+        let mut list = Tournament::<3>::new();
         for (node, time) in [(0, 50), (1, 30), (2, 40), (4, 10)] {
             list.set(node, Event::new(time, time, node, 0));
         }

@@ -23,7 +23,7 @@ impl Node {
     }
 }
 
-impl<W: Watcher> Run<'_, W> {
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     fn wheel(&mut self, n: usize) -> Option<&mut PocketWheel> {
         match &mut self.nodes[n].role {
             Role::PocketWheel(wheel) => Some(wheel),

@@ -7,7 +7,7 @@
 //!
 //! Valid for one marble at a time; a crowd at the mouth is in [`crate::physics::mouth`]. No constant was fitted.
 
-use crate::physics::floor_ball::{Ball, Near, Vector};
+use crate::physics::floor_ball::{Ball, Near, Vector, dot};
 use crate::physics::material::{Marble, Surface};
 
 /// A return floor. Places on it: `x` along the valley from the wall far from the mouth, `y` across it from the valley.
@@ -52,14 +52,12 @@ impl Floor {
         Area { x_m: (r, self.length_m - r), y_m: (r - half, half - r) }
     }
 
-    /// The board on one side (1 or -1) as seen from a centre.
-    fn board(&self, side: f64, centre: Vector, radius_m: f64) -> Near {
+    /// Which way the board on one side (1 or -1) faces.
+    fn facing(&self, side: f64) -> Vector {
         let along = libm::tan(self.valley_pitch_rad);
         let across = -side * libm::tan(self.cross_pitch_rad);
         let scale = 1.0 / (1.0 + along * along + across * across).sqrt();
-        let normal = [along * scale, across * scale, scale];
-        let above = normal[0] * centre[0] + normal[1] * centre[1] + normal[2] * centre[2];
-        Near { normal, gap_m: above - radius_m }
+        [along * scale, across * scale, scale]
     }
 
     /// The end wall with its mouth, or the lane behind it: the nearest upright line of wood.
@@ -74,12 +72,13 @@ impl Floor {
         Near { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
     }
 
-    /// Everything that can touch a ball.
-    fn near(&self, ball: &Ball) -> [Near; 6] {
+    /// Everything that can touch a ball; the boards face as [`Floor::facing`] says.
+    fn near(&self, boards: &[Vector; 2], ball: &Ball) -> [Near; 6] {
         let (r, centre, half) = (ball.radius_m, ball.centre, self.width_m / 2.0);
+        let board = |normal: Vector| Near { normal, gap_m: dot(normal, centre) - r };
         [
-            self.board(1.0, centre, r),
-            self.board(-1.0, centre, r),
+            board(boards[0]),
+            board(boards[1]),
             self.end_wall(centre, r),
             Near { normal: [1.0, 0.0, 0.0], gap_m: centre[0] - r },
             Near { normal: [0.0, 1.0, 0.0], gap_m: centre[1] + half - r },
@@ -100,11 +99,12 @@ impl Floor {
 pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f64) -> Option<f64> {
     let mut ball = floor.dropped(x_m, y_m, marble, height_m);
     let home = floor.length_m + ball.radius_m;
+    let boards = [floor.facing(1.0), floor.facing(-1.0)];
     for step in 0..(LONGEST_S / STEP_S) as usize {
         if ball.centre[0] >= home {
             return Some(step as f64 * STEP_S);
         }
-        ball.step(&floor.near(&ball), &floor.surface, STEP_S);
+        ball.step(&floor.near(&boards, &ball), &floor.surface, STEP_S);
     }
     None
 }

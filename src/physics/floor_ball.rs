@@ -79,9 +79,9 @@ impl Ball {
     }
 
     /// Moves the ball on by `step_s` among what is near it; `surface` holds for every contact.
-    pub fn step(&mut self, near: &[Near], surface: &Surface, step_s: f64) {
+    pub fn step<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, step_s: f64) {
         self.velocity[2] -= G * step_s;
-        let touching = |n: &&Near| n.gap_m + dot(self.velocity, n.normal) * step_s < 0.0;
+        let touching = |n: &Near| n.gap_m + dot(self.velocity, n.normal) * step_s < 0.0;
         let contact = |n: &Near| Contact {
             near: *n,
             approach: dot(self.velocity, n.normal),
@@ -90,9 +90,9 @@ impl Ball {
             moment: [0.0; 3],
             drill: 0.0,
         };
-        let mut contacts: Vec<Contact> = near.iter().filter(touching).map(contact).collect();
+        let mut contacts = near.each_ref().map(|n| touching(n).then(|| contact(n)));
         for _ in 0..SWEEPS {
-            for contact in &mut contacts {
+            for contact in contacts.iter_mut().flatten() {
                 self.press(contact, surface, step_s);
                 self.rub(contact, surface);
                 self.resist(contact, surface);
