@@ -44,7 +44,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn join(&mut self, n: usize, marble: u32) {
         let gate = &mut self.nodes[n].gates[0];
         gate.queue.push_back(marble);
-        if gate.state == GateState::Free && gate.queue.len() == 1 {
+        let alone = gate.state == GateState::Free && gate.queue.len() == 1;
+        self.see(What::Queued { marble, node: n });
+        if alone {
             self.hold(n, 0);
         } else {
             self.wait(n, 1);
@@ -75,8 +77,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A marble falls into a tipping cup; the last one makes it tip.
     pub fn gather(&mut self, n: usize, marble: u32, gathers: u32, tip: Nanos) {
-        self.nodes[n].gates[0].queue.push_back(marble);
-        self.wait(n, 1);
+        self.queue(n, 0, marble);
         if self.nodes[n].held == gathers {
             self.nodes[n].opens = Nanos::MAX;
             let event = self.schedule(self.now + tip, n, 0);

@@ -310,8 +310,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let plain = self.nodes[n].fixed.plain;
         let g = if plain { 0 } else { self.gate_reached(n) };
         if !plain && self.snags(n, g) {
-            self.nodes[n].gates[g].queue.push_back(marble);
-            return self.wait(n, 1);
+            return self.queue(n, g, marble);
         }
         let fixed = &self.nodes[n].fixed;
         let way = if fixed.one_way {
@@ -329,14 +328,20 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if gate.is_open(self.now) && self.offer(n, g, marble) {
             return;
         }
-        self.nodes[n].gates[g].queue.push_back(marble);
-        self.wait(n, 1);
+        self.queue(n, g, marble);
         match self.nodes[n].gates[g].state {
             GateState::Free => self.await_gate(n, g, opens),
             // Until now it might have taken another hole.
             GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.end_if_stuck(n, w),
             _ => {}
         }
+    }
+
+    /// A marble waits at gate `g`, behind those that do already.
+    pub fn queue(&mut self, n: usize, g: usize, marble: u32) {
+        self.nodes[n].gates[g].queue.push_back(marble);
+        self.see(What::Queued { marble, node: n });
+        self.wait(n, 1);
     }
 
     /// The gate a marble comes to: one of several holes, else the only one.

@@ -35,6 +35,13 @@ pub enum What {
         /// For want of a place in this one.
         at: usize,
     },
+    /// A marble came to an exit and did not go straight on: it stands there, or behind those that do.
+    Queued {
+        /// The marble.
+        marble: u32,
+        /// The element at whose exit it stands.
+        node: usize,
+    },
     /// The head of a gate found no place in the next element.
     Refused {
         /// The marble.

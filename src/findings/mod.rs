@@ -7,6 +7,7 @@ pub mod summary;
 pub mod timeline;
 pub mod trace;
 pub mod verdict;
+pub mod visits;
 pub mod words;
 
 pub use figures::RunFigures;

@@ -13,8 +13,21 @@ pub struct Timeline {
     pub elements: Vec<Course>,
     /// Marbles lost so far at the end of each step.
     pub spilled: Vec<u32>,
+    /// How many marbles went from where to where.
+    pub flows: Vec<Flow>,
     /// When the run ended, seconds; later steps are empty.
     pub end_s: f64,
+}
+
+/// Marbles that went from one element into another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Flow {
+    /// From this element; the index after the last is the maker's hand.
+    pub from: usize,
+    /// Into this one.
+    pub to: usize,
+    /// How many.
+    pub marbles: u64,
 }
 
 /// One element's course.
@@ -37,6 +50,8 @@ pub struct Timekeeper {
     waits: Vec<Level>,
     taken: Vec<Vec<u64>>,
     spilled: Vec<u32>,
+    /// By element: how many went into which others.
+    flows: Vec<Vec<Flow>>,
     /// Time from pocket to pocket, for wheels.
     pockets: Vec<Option<Nanos>>,
 }
@@ -80,6 +95,7 @@ impl Timekeeper {
             waits: vec![level(0); elements + 1],
             taken: vec![vec![0; steps]; elements],
             spilled: vec![0; steps],
+            flows: vec![Vec::new(); elements + 1],
             pockets: circuit.nodes.iter().map(pocket).collect(),
         }
     }
@@ -88,6 +104,14 @@ impl Timekeeper {
         let level = &mut self.levels[node];
         let to = level.now.wrapping_add_signed(by);
         level.change(time, self.step, to);
+    }
+
+    fn flow(&mut self, from: usize, to: usize) {
+        let flows = &mut self.flows[from];
+        match flows.iter_mut().find(|flow| flow.to == to) {
+            Some(flow) => flow.marbles += 1,
+            None => flows.push(Flow { from, to, marbles: 1 }),
+        }
     }
 
     /// The course up to `end`.
@@ -105,6 +129,7 @@ impl Timekeeper {
             step_s: seconds(step),
             spilled: spilled.collect(),
             elements: (0..self.levels.len()).map(|n| self.course(n, end)).collect(),
+            flows: self.flows.concat(),
             end_s: seconds(end),
         }
     }
@@ -132,6 +157,7 @@ impl Watcher for Timekeeper {
             What::Moved { from, to, .. } => {
                 self.shift(from, seen.time, -1);
                 self.shift(to, seen.time, 1);
+                self.flow(from, to);
                 if self.pockets.get(to).is_some_and(Option::is_some) {
                     self.taken[to][step] += 1;
                 }

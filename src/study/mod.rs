@@ -1,5 +1,7 @@
 //! Many runs of one machine or of several.
 
+pub mod recall;
 pub mod repeat;
 
+pub use recall::recall;
 pub use repeat::repeat;
