@@ -3,17 +3,18 @@
 use std::io::Cursor;
 
 use marblewright::charts::bands::{Kind, stack};
-use marblewright::charts::canvas::{Anchor, Area, HEIGHT, Picture, Type, WIDTH, picture};
+use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
 use marblewright::charts::course::over_runs;
 use marblewright::charts::labels::spread;
-use marblewright::charts::{Study, backlog, fill, jams, marbles, of_run, style};
+use marblewright::charts::{Study, backlog, circuit as drawn, fill, jams, marbles, of_run, style, survival};
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::Outcome;
 use marblewright::engine::outcome::Jam;
-use marblewright::findings::timeline::{Course, Timeline};
+use marblewright::findings::timeline::{Course, Flow, Timeline};
 use marblewright::findings::{Question, RunFigures, Summary, summarize};
+use marblewright::stats::Estimate;
 use marblewright::{machine, study};
 use proptest::prelude::*;
 
@@ -61,6 +62,7 @@ impl Case {
     fn pictures(&self) -> Vec<Picture> {
         let study = self.study();
         let all = [
+            Some(drawn::picture(&study)),
             Some(marbles::picture(&study)),
             Some(backlog::picture(&study)),
             fill::picture(&study),
@@ -166,28 +168,32 @@ fn made_up_course(circuit: &Circuit, steps: usize, luck: &mut Luck) -> Timeline 
         fill: if n % 4 == 1 { figures(1.0, true) } else { vec![None; steps] },
     };
     let elements = (0..=circuit.nodes.len()).map(element).collect();
-    Timeline { step_s: 30.0, elements, spilled: vec![luck.below(2) as u32 * 9; steps], end_s: known as f64 * 30.0 }
+    let links =
+        circuit.nodes.iter().enumerate().flat_map(|(from, plan)| plan.ways.iter().map(move |way| (from, way.to)));
+    let flows = links.map(|(from, to)| Flow { from, to, marbles: luck.below(9000) }).collect();
+    let spilled = vec![luck.below(2) as u32 * 9; steps];
+    Timeline { step_s: 30.0, elements, spilled, flows, end_s: known as f64 * 30.0 }
 }
 
-fn pixels(png: &[u8]) -> Vec<u8> {
+fn pixels(png: &[u8], size: (u32, u32)) -> Vec<u8> {
     let mut reader = png::Decoder::new(Cursor::new(png)).read_info().expect("a PNG");
     let mut bytes = vec![0; reader.output_buffer_size().expect("a size")];
     let frame = reader.next_frame(&mut bytes).expect("an image");
-    assert_eq!((frame.width, frame.height), (WIDTH, HEIGHT));
+    assert_eq!((frame.width, frame.height), size);
     assert_eq!(frame.color_type, png::ColorType::Rgb);
     bytes
 }
 
 /// What every picture must be.
 fn check(picture: &Picture) {
-    let bytes = pixels(&picture.png);
-    let (width, height) = (WIDTH as usize, HEIGHT as usize);
+    let bytes = pixels(&picture.png, picture.size);
+    let (width, height) = (picture.size.0 as usize, picture.size.1 as usize);
     for y in 0..height {
         for x in (0..width).filter(|&x| x < 8 || y < 8 || x >= width - 8 || y >= height - 8) {
             assert_eq!(bytes[(y * width + x) * 3..][..3], [255; 3], "ink at {x}, {y}, on the edge");
         }
     }
-    let inside = Area { left: 8.0, top: 8.0, right: f64::from(WIDTH) - 8.0, bottom: f64::from(HEIGHT) - 8.0 };
+    let inside = Area { left: 8.0, top: 8.0, right: width as f64 - 8.0, bottom: height as f64 - 8.0 };
     for (n, text) in picture.texts.iter().enumerate() {
         let fits = text.left >= inside.left && text.right <= inside.right;
         assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
@@ -199,11 +205,11 @@ fn check(picture: &Picture) {
 }
 
 #[test]
-fn the_demo_machine_has_four_charts_and_they_are_the_same_bytes_every_time() {
+fn the_demo_machine_has_five_charts_and_they_are_the_same_bytes_every_time() {
     let case = Case::simulated(DEMO, 6, 0.5);
     let files = case.files();
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    assert_eq!(names, ["marbles.png", "backlog.png", "fill.png", "jams.png"]);
+    assert_eq!(names, ["circuit.png", "marbles.png", "backlog.png", "fill.png", "jams.png"]);
     assert_eq!(files, case.files());
     assert_eq!(files, Case::simulated(DEMO, 6, 0.5).files());
     case.pictures().iter().for_each(check);
@@ -269,6 +275,45 @@ fn a_jam_that_never_came_is_drawn_with_its_bound() {
     // The bound moves the scale: fewer runs prove less.
     case.runs.truncate(1);
     assert_ne!(none.png, jams::picture(&case.study()).png);
+}
+
+#[test]
+fn the_curve_of_first_jams_stands_only_where_one_was_seen() {
+    let mut case = Case::made_up(6, 30, 40, 3);
+    for run in &mut case.runs {
+        run.jams.retain(|jam| jam.node == 0);
+        run.jams.truncate(1);
+    }
+    case.runs[0].jams = vec![Jam { node: 0, cause: Cause::Arch, first: 60_000_000_000, count: 1 }];
+    assert!(survival::curve(&case.study()).is_some());
+    let with = jams::picture(&case.study());
+    check(&with);
+    // One jam a little later is another curve.
+    case.runs[0].jams[0].first += 600_000_000_000;
+    assert_ne!(with.png, jams::picture(&case.study()).png);
+    for run in &mut case.runs {
+        run.jams.clear();
+    }
+    assert_eq!(survival::curve(&case.study()), None);
+    check(&jams::picture(&case.study()));
+}
+
+#[test]
+fn what_is_unknown_of_an_element_is_not_drawn_as_none() {
+    let mut case = Case::made_up(5, 3, 40, 8);
+    let known = drawn::picture(&case.study());
+    for (_, element) in &mut case.summary.elements.0 {
+        (element.held_mean, element.backlog_mean) = (Estimate::unknown(), Estimate::unknown());
+    }
+    let unknown = drawn::picture(&case.study());
+    check(&unknown);
+    for (_, element) in &mut case.summary.elements.0 {
+        (element.held_mean, element.backlog_mean) = (Estimate::point(0.0), Estimate::point(0.0));
+    }
+    let zero = drawn::picture(&case.study());
+    assert!(known.png != unknown.png && unknown.png != zero.png);
+    case.courses.clear();
+    check(&drawn::picture(&case.study()));
 }
 
 #[test]

@@ -91,6 +91,10 @@ fn text_and_lines_have_contrast_enough() {
     assert!((contrast(RGBColor(0x76, 0x76, 0x76), style::PAPER) - 4.54).abs() < 0.01);
     assert!(contrast(style::INK, style::PAPER) >= 7.0);
     assert!(contrast(style::INK, style::PALE) >= 7.0);
+    // A marble's dark edge stands out from the marble and from all it lies on.
+    for ground in style::MARBLES.into_iter().chain([style::PAPER, style::PALE, style::FLOW]) {
+        assert!(contrast(style::INK, ground) >= 3.0, "{ground:?}: {}", contrast(style::INK, ground));
+    }
     for text in [style::MUTED, style::LIMIT] {
         assert!(contrast(text, style::PAPER) >= 4.5, "{text:?}: {}", contrast(text, style::PAPER));
     }

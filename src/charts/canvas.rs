@@ -1,15 +1,15 @@
 //! A picture in memory: shapes and text in pixels from the top left, and its bytes as PNG.
 
 use plotters::coord::Shift;
-use plotters::element::{Circle, PathElement, Rectangle};
+use plotters::element::{Circle, PathElement, Polygon, Rectangle};
 use plotters::prelude::{BitMapBackend, DrawingArea, IntoDrawingArea};
 use plotters::style::{Color, RGBColor, ShapeStyle};
 
 use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
 
-/// Width of every chart, pixels.
+/// Width of most charts, pixels.
 pub const WIDTH: u32 = 1200;
-/// Height of every chart, pixels.
+/// Height of most charts, pixels.
 pub const HEIGHT: u32 = 700;
 /// No text comes nearer to the edge than this, pixels.
 pub const EDGE: f64 = 16.0;
@@ -19,6 +19,8 @@ const FINE: usize = 2;
 /// A finished picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Picture {
+    /// Width and height, pixels.
+    pub size: (u32, u32),
     /// Its bytes as PNG.
     pub png: Vec<u8>,
     /// What its texts cover.
@@ -111,32 +113,55 @@ impl Type {
 /// plotters' results are passed over: drawing into memory has nothing that could fail.
 pub struct Canvas<'a> {
     area: DrawingArea<BitMapBackend<'a>, Shift>,
+    size: (f64, f64),
     texts: Vec<Area>,
+}
+
+/// Pixels, row by row, three bytes each.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pixels {
+    /// Pixels in a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Red, green and blue of each.
+    pub rgb: Vec<u8>,
 }
 
 /// The picture that `paint` draws on white.
 pub fn picture(paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
-    let (width, height) = (WIDTH as usize * FINE, HEIGHT as usize * FINE);
-    let mut fine = vec![255; width * height * 3];
+    picture_of((WIDTH, HEIGHT), paint)
+}
+
+/// A picture of another size.
+pub fn picture_of(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+    let (pixels, texts) = pixels(size, paint);
+    Picture { size, png: pixels.png(), texts }
+}
+
+/// The pixels that `paint` draws on white, and what its texts cover.
+pub fn pixels((width, height): (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels, Vec<Area>) {
+    let fine_size = (width * FINE as u32, height * FINE as u32);
+    let mut fine = vec![255; fine_size.0 as usize * fine_size.1 as usize * 3];
     let texts = {
-        let area = BitMapBackend::with_buffer(&mut fine, (width as u32, height as u32)).into_drawing_area();
-        let mut canvas = Canvas { area, texts: Vec::new() };
+        let area = BitMapBackend::with_buffer(&mut fine, fine_size).into_drawing_area();
+        let mut canvas = Canvas { area, size: (f64::from(width), f64::from(height)), texts: Vec::new() };
         paint(&mut canvas);
         canvas.texts
     };
-    Picture { png: png(&averaged(&fine)).unwrap_or_default(), texts }
+    (Pixels { width, height, rgb: averaged(&fine, width as usize, FINE) }, texts)
 }
 
-/// Every block of fine pixels averaged into one.
-fn averaged(fine: &[u8]) -> Vec<u8> {
-    let (width, row) = (WIDTH as usize, WIDTH as usize * FINE * 3);
-    let mut plain = Vec::with_capacity(fine.len() / (FINE * FINE));
-    for rows in fine.chunks_exact(row * FINE) {
+/// Every block of `by` times `by` pixels averaged into one, `width` of them in a row.
+fn averaged(fine: &[u8], width: usize, by: usize) -> Vec<u8> {
+    let row = width * by * 3;
+    let mut plain = Vec::with_capacity(fine.len() / (by * by));
+    for rows in fine.chunks_exact(row * by) {
         for x in 0..width {
             plain.extend((0..3).map(|channel| {
-                let at = |dx: usize, dy: usize| u32::from(rows[dy * row + (x * FINE + dx) * 3 + channel]);
-                let sum: u32 = (0..FINE).flat_map(|dy| (0..FINE).map(move |dx| at(dx, dy))).sum();
-                let pixels = (FINE * FINE) as u32;
+                let at = |dx: usize, dy: usize| u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
+                let sum: u32 = (0..by).flat_map(|dy| (0..by).map(move |dx| at(dx, dy))).sum();
+                let pixels = (by * by) as u32;
                 ((sum + pixels / 2) / pixels) as u8
             }));
         }
@@ -144,16 +169,41 @@ fn averaged(fine: &[u8]) -> Vec<u8> {
     plain
 }
 
-/// Writing into memory can fail only where the sizes disagree, and they are constants.
-fn png(pixels: &[u8]) -> Result<Vec<u8>, png::EncodingError> {
-    let mut bytes = Vec::new();
-    let mut encoder = png::Encoder::new(&mut bytes, WIDTH, HEIGHT);
-    encoder.set_color(png::ColorType::Rgb);
-    encoder.set_depth(png::BitDepth::Eight);
-    let mut writer = encoder.write_header()?;
-    writer.write_image_data(pixels)?;
-    writer.finish()?;
-    Ok(bytes)
+impl Pixels {
+    /// Half as wide and half as high.
+    pub fn halved(&self) -> Pixels {
+        let (width, height) = (self.width / 2, self.height / 2);
+        let row = self.width as usize * 3;
+        let even: Vec<u8> = self.rgb.chunks_exact(row).flat_map(|r| &r[..width as usize * 6]).copied().collect();
+        Pixels { width, height, rgb: averaged(&even, width as usize, 2) }
+    }
+
+    /// Puts `other` over these with its upper left corner at (`x`, `y`), as much of it as fits.
+    pub fn put(&mut self, other: &Pixels, x: u32, y: u32) {
+        let width = other.width.min(self.width.saturating_sub(x)) as usize * 3;
+        for row in 0..other.height.min(self.height.saturating_sub(y)) {
+            let to = ((y + row) as usize * self.width as usize + x as usize) * 3;
+            let from = row as usize * other.width as usize * 3;
+            self.rgb[to..to + width].copy_from_slice(&other.rgb[from..from + width]);
+        }
+    }
+
+    /// Their bytes as PNG.
+    pub fn png(&self) -> Vec<u8> {
+        self.encoded().unwrap_or_default()
+    }
+
+    /// Writing into memory can fail only where the sizes disagree, and they never do.
+    fn encoded(&self) -> Result<Vec<u8>, png::EncodingError> {
+        let mut bytes = Vec::new();
+        let mut encoder = png::Encoder::new(&mut bytes, self.width, self.height);
+        encoder.set_color(png::ColorType::Rgb);
+        encoder.set_depth(png::BitDepth::Eight);
+        let mut writer = encoder.write_header()?;
+        writer.write_image_data(&self.rgb)?;
+        writer.finish()?;
+        Ok(bytes)
+    }
 }
 
 fn fine(x: f64) -> i32 {
@@ -173,6 +223,23 @@ fn columns(points: &[(f64, f64, f64)]) -> impl Iterator<Item = (i32, i32, i32)> 
 }
 
 impl Canvas<'_> {
+    /// Width and height, pixels.
+    pub fn size(&self) -> (f64, f64) {
+        self.size
+    }
+
+    /// A filled circle.
+    pub fn disc(&mut self, (x, y): (f64, f64), radius: f64, colour: impl Color) {
+        let radius = (radius * FINE as f64).round().max(1.0) as u32;
+        let _ = self.area.draw(&Circle::new((fine(x), fine(y)), radius, colour.filled()));
+    }
+
+    /// A filled shape with corners at `points`.
+    pub fn shape(&mut self, points: &[(f64, f64)], colour: impl Color) {
+        let corners: Vec<(i32, i32)> = points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
+        let _ = self.area.draw(&Polygon::new(corners, colour.filled()));
+    }
+
     /// A filled rectangle.
     pub fn rect(&mut self, area: &Area, colour: impl Color) {
         let corners = [(fine(area.left), fine(area.top)), (fine(area.right), fine(area.bottom))];
@@ -229,8 +296,9 @@ impl Canvas<'_> {
     /// Text whose capitals have their middle at height `y`, moved and shortened where it would come too near a side of the
     /// picture; returns its width, pixels.
     pub fn text(&mut self, x: f64, y: f64, text: &str, look: Type) -> f64 {
-        let x = x.clamp(EDGE, f64::from(WIDTH) - EDGE);
-        let (before, after) = (x - EDGE, f64::from(WIDTH) - EDGE - x);
+        let right = self.size.0 - EDGE;
+        let x = x.clamp(EDGE, right);
+        let (before, after) = (x - EDGE, right - x);
         let room = match look.anchor {
             Anchor::Left => after,
             Anchor::Middle => 2.0 * before.min(after),

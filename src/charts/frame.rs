@@ -1,7 +1,7 @@
 //! What stands around the data: title, footer, panels with their axes.
 
 use super::Study;
-use super::canvas::{Anchor, Area, Canvas, HEIGHT, WIDTH};
+use super::canvas::{Anchor, Area, Canvas};
 use super::scale::{Scale, mark_text, marks, round_step, time_marks};
 use super::style::{AXIS, GRID, LABEL, SMALL, SUBTITLE, TITLE};
 use super::text::wrap;
@@ -15,7 +15,8 @@ pub const MARGIN: f64 = 40.0;
 /// Draws the title, a sentence that says what to see, and under it what the chart shows; returns the part of the picture
 /// that is left for the data.
 pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
-    let room = f64::from(WIDTH) - 2.0 * MARGIN;
+    let (width, height) = canvas.size();
+    let room = width - 2.0 * MARGIN;
     let mut y = 36.0;
     for line in wrap(title, TITLE.size, TITLE.weight, room, 2) {
         canvas.text(MARGIN, y, &line, TITLE);
@@ -25,7 +26,7 @@ pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
         canvas.text(MARGIN, y, &line, SUBTITLE);
         y += 20.0;
     }
-    Area { left: MARGIN, top: y + 6.0, right: f64::from(WIDTH) - MARGIN, bottom: f64::from(HEIGHT) - 46.0 }
+    Area { left: MARGIN, top: y + 6.0, right: width - MARGIN, bottom: height - 46.0 }
 }
 
 /// An element's name as it fits into a title beside others.
@@ -35,11 +36,17 @@ pub fn in_title(name: &str) -> String {
 
 /// Draws the line at the foot: the machine, and how to repeat it.
 pub fn footing(canvas: &mut Canvas<'_>, study: &Study<'_>, drawn: &str) {
-    let y = f64::from(HEIGHT) - 22.0;
     let repeat = format!("seed {}, {}{drawn}", study.summary.seed, study.runs_of());
-    let width = canvas.text(f64::from(WIDTH) - MARGIN, y, &repeat, SMALL.at(Anchor::Right));
-    let room = f64::from(WIDTH) - 2.0 * MARGIN - width - 24.0;
-    canvas.text(MARGIN, y, &SMALL.shorten(&study.summary.title, room), SMALL);
+    foot(canvas, &study.summary.title, &repeat);
+}
+
+/// Draws a line at the foot: what is shown at the left, how to repeat it at the right.
+pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
+    let (width, height) = canvas.size();
+    let y = height - 22.0;
+    let taken = canvas.text(width - MARGIN, y, repeat, SMALL.at(Anchor::Right));
+    let room = width - 2.0 * MARGIN - taken - 24.0;
+    canvas.text(MARGIN, y, &SMALL.shorten(shown, room), SMALL);
 }
 
 /// What the footer says of a chart that shows the watched runs only.

@@ -1,12 +1,13 @@
-//! Causes of jams: in how many runs each stopped marbles for good or until somebody came.
+//! Jams: in how many runs each cause stopped marbles, and how long runs go without one.
 
 use plotters::style::RGBColor;
 
 use super::Study;
-use super::canvas::{Anchor, Area, Canvas, Picture, Type, picture as drawn};
+use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Type, WIDTH, picture_of};
 use super::frame::{footing, heading, in_title, notice};
 use super::scale::{Scale, mark_text, marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
+use super::survival;
 use crate::circuit::plan::Cause;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
@@ -21,6 +22,13 @@ const ROWS: usize = 12;
 const NAMES: f64 = 300.0;
 /// Width of the figures at the right, pixels.
 const FIGURES: f64 = 270.0;
+
+/// Height of the curve, with all that belongs to it, pixels.
+const CURVE: f64 = 300.0;
+/// Height of a row where the curve stands below, pixels.
+const ROW: f64 = 46.0;
+/// Height of the title, the axis of the bars and the foot, pixels.
+const AROUND: f64 = 210.0;
 
 /// One cause at one element, or one way of stopping.
 struct Row {
@@ -41,7 +49,8 @@ impl Row {
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
 pub fn picture(study: &Study<'_>) -> Picture {
     let rows = rows(study);
-    drawn(|canvas| {
+    let curved = if survival::curve(study).is_some() { CURVE + AROUND + ROW * rows.len() as f64 } else { 0.0 };
+    picture_of((WIDTH, HEIGHT.max(curved.ceil() as u32)), |canvas| {
         footing(canvas, study, "");
         match (zero_event_bound(study.runs.len() as u64, LEVEL), rows.is_empty()) {
             (Some(bound), true) => no_jam(canvas, study, bound),
@@ -110,7 +119,15 @@ fn title(study: &Study<'_>, rows: &[Row]) -> String {
 fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
     let subtitle = "Share of runs in which each cause stopped marbles at least once. Black line: 95 % interval.";
     let area = heading(canvas, &title(study, rows), subtitle);
-    let plot = Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0, ..area };
+    let curve = survival::curve(study);
+    let below = if curve.is_some() { CURVE.max(area.height() - 30.0 - 80.0 * rows.len() as f64) } else { 0.0 };
+    let plot =
+        Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0 - below, ..area };
+    if let Some(curve) = &curve {
+        let part =
+            Area { left: plot.left, top: area.bottom - below + 24.0, right: area.right - 40.0, bottom: area.bottom };
+        survival::draw(canvas, study, curve, &part);
+    }
     let shares: Vec<Estimate> = rows.iter().map(|row| wilson(row.runs(), study.runs.len() as u64, LEVEL)).collect();
     let widest = shares.iter().filter_map(|share| share.high).fold(0.0, f64::max);
     let widest = if widest > 0.75 { 1.0 } else { widest * 1.02 };

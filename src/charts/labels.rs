@@ -12,7 +12,7 @@ pub fn spread(wanted: &[f64], gap: f64, low: f64, high: f64) -> Vec<f64> {
     let gap = if n > 1 { gap.min((high - low) / (n - 1) as f64) } else { gap };
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
-    let reduced = order.iter().enumerate().map(|(rank, &i)| wanted[i] - rank as f64 * gap);
+    let reduced = order.iter().enumerate().map(|(rank, &i)| (wanted[i] - rank as f64 * gap, 1.0));
     let highest = high - n.saturating_sub(1) as f64 * gap;
     let mut places = vec![0.0; n];
     for (rank, (&i, level)) in order.iter().zip(isotonic(reduced)).enumerate() {
@@ -21,19 +21,36 @@ pub fn spread(wanted: &[f64], gap: f64, low: f64, high: f64) -> Vec<f64> {
     places
 }
 
-/// The rising sequence nearest to `values` in least squares.
-fn isotonic(values: impl Iterator<Item = f64>) -> Vec<f64> {
-    let mut pools: Vec<(f64, usize)> = Vec::new();
-    for value in values {
-        let mut pool = (value, 1);
-        while let Some(&(mean, count)) = pools.last().filter(|last| last.0 > pool.0) {
+/// Places of things of unlike width along a line from `low` on, in the order given: as near as can be, by `weights`, to
+/// where each is `wanted`, and none covers another. `halves` are half of their widths.
+pub fn side_by_side(wanted: &[f64], weights: &[f64], halves: &[f64], low: f64) -> Vec<f64> {
+    let mut edge = 0.0;
+    let offsets: Vec<f64> = halves
+        .iter()
+        .map(|half| {
+            let middle = edge + half;
+            edge += 2.0 * half;
+            middle
+        })
+        .collect();
+    let reduced = wanted.iter().zip(&offsets).map(|(x, offset)| x - offset);
+    let levels = isotonic(reduced.zip(weights.iter().copied()));
+    levels.into_iter().zip(&offsets).map(|(level, offset)| level.max(low) + offset).collect()
+}
+
+/// The rising sequence nearest to values with weights, in least squares.
+fn isotonic(values: impl Iterator<Item = (f64, f64)>) -> Vec<f64> {
+    let mut pools: Vec<(f64, f64, usize)> = Vec::new();
+    for (value, weight) in values {
+        let mut pool = (value, weight, 1);
+        while let Some(&(mean, weight, count)) = pools.last().filter(|last| last.0 > pool.0) {
             pools.pop();
-            let together = count + pool.1;
-            pool = ((mean * count as f64 + pool.0 * pool.1 as f64) / together as f64, together);
+            let together = weight + pool.1;
+            pool = ((mean * weight + pool.0 * pool.1) / together, together, count + pool.2);
         }
         pools.push(pool);
     }
-    pools.into_iter().flat_map(|(mean, count)| std::iter::repeat_n(mean, count)).collect()
+    pools.into_iter().flat_map(|(mean, _, count)| std::iter::repeat_n(mean, count)).collect()
 }
 
 #[cfg(test)]

@@ -3,14 +3,19 @@
 pub mod backlog;
 pub mod bands;
 pub mod canvas;
+pub mod circuit;
 pub mod course;
 pub mod fill;
+pub mod film;
 pub mod frame;
 pub mod jams;
 pub mod labels;
+pub mod layout;
 pub mod marbles;
 pub mod scale;
+pub mod signs;
 pub mod style;
+pub mod survival;
 pub mod text;
 
 use crate::circuit::Circuit;
@@ -40,6 +45,7 @@ pub fn of_run(
 ) -> Vec<(String, Vec<u8>)> {
     let study = Study { circuit, summary, runs, courses };
     let pictures = [
+        ("circuit.png", Some(circuit::picture(&study))),
         ("marbles.png", Some(marbles::picture(&study))),
         ("backlog.png", Some(backlog::picture(&study))),
         ("fill.png", fill::picture(&study)),

@@ -14,6 +14,8 @@ pub const INK: RGBColor = RGBColor(0x22, 0x27, 0x2e);
 pub const BAR: RGBColor = RGBColor(0x6f, 0x9d, 0xc0);
 /// The same for what is not one element's fault.
 pub const BAR_OF_ALL: RGBColor = RGBColor(0xd0, 0x83, 0x66);
+/// For the ways of marbles in a drawn circuit.
+pub const FLOW: RGBColor = RGBColor(0x7f, 0xa6, 0xc2);
 /// For what is read second.
 pub const MUTED: RGBColor = RGBColor(0x5b, 0x63, 0x6d);
 /// For grid lines.
@@ -44,6 +46,8 @@ pub const BANDS: [RGBColor; 10] = [
     RGBColor(0x98, 0x40, 0x67),
     RGBColor(0x90, 0x9d, 0xf2),
 ];
+/// For the marbles of a film.
+pub const MARBLES: [RGBColor; 6] = [BANDS[0], BANDS[4], BANDS[7], BANDS[6], BANDS[2], BANDS[9]];
 /// For the band of all other elements.
 pub const OTHERS: RGBColor = RGBColor(0xb4, 0xb4, 0xb4);
 /// For the hatching of marbles that are in no element: still in the maker's hand, or lost.

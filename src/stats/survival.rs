@@ -126,6 +126,11 @@ impl SurvivalCurve {
         }
     }
 
+    /// How many runs were watched up to `time` without an event before it.
+    pub fn still_watched(&self, time: f64) -> usize {
+        self.sample.at_risk(time)
+    }
+
     /// Time that half of the runs do not outlast: the first at which survival is 0.5 or less.
     pub fn median(&self, level: f64) -> Estimate {
         self.quantile(0.5, level)

@@ -1,0 +1,307 @@
+//! The circuit as a picture: what leads where, how much flows, where marbles wait, what limits and what goes wrong.
+
+use super::canvas::{Area, Canvas, HEIGHT, Picture, WIDTH, picture_of};
+use super::frame::{MARGIN, footing, heading, in_title, notice, watched};
+use super::layout::{Graph, Layout, Sizes, Wire, layout};
+use super::scale::Scale;
+use super::signs::sign;
+use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
+use super::{Study, marbles_text};
+use crate::circuit::Circuit;
+use crate::findings::limit::{Limit, limit};
+use crate::findings::words::{figure, percent};
+
+/// Up to so many elements, a box has room for all that is known of it.
+const FEW: usize = 14;
+/// Widest arrow, pixels.
+const WIDEST: f64 = 8.0;
+/// Thinnest arrow, pixels.
+const THINNEST: f64 = 1.5;
+/// Height of what stands above the circuit and below it, pixels.
+const AROUND: f64 = 172.0;
+
+/// The picture.
+pub fn picture(study: &Study<'_>) -> Picture {
+    let elements = elements(study);
+    let roomy = elements.len() <= FEW;
+    let layout = layout(&graph(study.circuit), &sizes(&elements, roomy));
+    let size = (layout.width + 2.0 * MARGIN, (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6));
+    picture_of((size.0.ceil() as u32, size.1.ceil() as u32), |canvas| {
+        let area = heading(canvas, &title(study), SUBTITLE);
+        footing(canvas, study, &watched(study));
+        if elements.is_empty() {
+            return notice(canvas, &area, "There is no element to draw.");
+        }
+        let layout = layout.moved(area.left, area.top + (area.height() - layout.height) / 2.0);
+        let flows: Vec<Option<f64>> = layout.wires.iter().map(|wire| flow(study, wire)).collect();
+        arrows(canvas, &layout, &flows);
+        for (element, area) in elements.iter().zip(&layout.boxes) {
+            draw_box(canvas, element, area, roomy);
+        }
+    })
+}
+
+const SUBTITLE: &str = "At arrows: marbles a minute. Bars: mean of places taken, dark by marbles that wait, pale by those on \
+                        their way; tick: most ever waiting.";
+
+/// The circuit as elements and ways; two ways between the same elements are one.
+pub fn graph(circuit: &Circuit) -> Graph {
+    let mut links: Vec<(usize, usize)> = Vec::new();
+    for (from, plan) in circuit.nodes.iter().enumerate() {
+        for way in plan.ways.iter().filter(|way| way.to < circuit.nodes.len()) {
+            if !links.contains(&(from, way.to)) {
+                links.push((from, way.to));
+            }
+        }
+    }
+    let lifts = circuit.nodes.iter().map(|plan| plan.wheel().is_some()).collect();
+    Graph { lifts, links, start: circuit.start }
+}
+
+fn sizes(elements: &[Element], roomy: bool) -> Sizes {
+    let alarms = 17.0 * elements.iter().map(|element| element.alarms.len()).max().unwrap_or(0) as f64;
+    let room = f64::from(WIDTH) - 2.0 * MARGIN;
+    match roomy {
+        true => Sizes { width: 196.0, height: 76.0 + alarms, label: 52.0, abreast: 4, room },
+        false => Sizes { width: 150.0, height: 54.0 + alarms, label: 48.0, abreast: 5, room },
+    }
+}
+
+/// What a box says of its element.
+struct Element {
+    name: String,
+    kind: &'static str,
+    room: Option<u32>,
+    /// The figure at the end of the bar.
+    full: f64,
+    /// Mean number inside and mean number waiting.
+    held: Option<f64>,
+    waiting: Option<f64>,
+    /// Most waiting in any run; `None` where there was none.
+    peak: Option<f64>,
+    fill: Option<f64>,
+    is_wheel: bool,
+    limits: bool,
+    alarms: Vec<String>,
+}
+
+fn elements(study: &Study<'_>) -> Vec<Element> {
+    let limiting = limiting(study);
+    let element = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
+        let summary = study.summary.elements.get(&plan.name);
+        let peaks = study.runs.iter().filter_map(|run| Some(run.elements.get(n)?.backlog_peak));
+        let limits = limiting == Some(n);
+        Element {
+            name: plan.name.clone(),
+            kind: plan.kind,
+            room: plan.places(),
+            full: f64::from(plan.places().unwrap_or(study.circuit.marbles).max(1)),
+            held: summary.and_then(|e| e.held_mean.value),
+            waiting: summary.and_then(|e| e.backlog_mean.value),
+            peak: peaks.reduce(f64::max),
+            fill: study.summary.wheels.get(&plan.name).and_then(|wheel| wheel.fill.value),
+            is_wheel: plan.wheel().is_some(),
+            limits,
+            alarms: alarms(study, n, limits),
+        }
+    };
+    study.circuit.nodes.iter().enumerate().map(element).collect()
+}
+
+fn limiting(study: &Study<'_>) -> Option<usize> {
+    match limit(study.circuit, study.runs)? {
+        Limit::WheelFull { wheel, .. } | Limit::WheelMisses { wheel, .. } => Some(wheel),
+        Limit::Element { node, .. } => Some(node),
+        Limit::Load => None,
+    }
+}
+
+/// What is wrong at element `n`, in a few words each.
+fn alarms(study: &Study<'_>, n: usize, limits: bool) -> Vec<String> {
+    let runs = study.runs.len();
+    let jammed = jammed(study, n);
+    let summary = study.circuit.nodes.get(n).and_then(|plan| study.summary.elements.get(&plan.name));
+    let lost = summary.and_then(|e| e.spills.value).filter(|&lost| lost > 0.0);
+    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / runs as f64)));
+    let lost = lost.map(|lost| format!("loses {} a run", figure(lost)));
+    [limits.then(|| "limits the flow".to_owned()), jams, lost].into_iter().flatten().collect()
+}
+
+/// In how many runs element `n` jams.
+fn jammed(study: &Study<'_>, n: usize) -> usize {
+    study.runs.iter().filter(|run| run.jams.iter().any(|jam| jam.node == n)).count()
+}
+
+fn title(study: &Study<'_>) -> String {
+    let name = |n: usize| study.circuit.nodes.get(n).map_or(String::new(), |plan| in_title(&plan.name));
+    let says = match limit(study.circuit, study.runs) {
+        Some(Limit::WheelFull { wheel, .. }) => format!("{} limits the flow: its pockets come up full", name(wheel)),
+        Some(Limit::WheelMisses { wheel, .. }) if 2 * jammed(study, wheel) > study.runs.len() => {
+            format!("{} limits the flow: it jams", name(wheel))
+        }
+        Some(Limit::WheelMisses { wheel, .. }) => format!("{} limits the flow: its pockets miss marbles", name(wheel)),
+        Some(Limit::Element { node, .. }) => format!("{} limits the flow: marbles always wait there", name(node)),
+        Some(Limit::Load) => "nothing holds the flow up; more marbles would carry more".to_owned(),
+        None => "what limits the flow is unknown".to_owned(),
+    };
+    format!("{}: {says}", study.setting())
+}
+
+/// Marbles a minute along `wire` in the watched runs; `None` where they lasted no time.
+fn flow(study: &Study<'_>, wire: &Wire) -> Option<f64> {
+    let minutes: f64 = study.courses.iter().map(|course| course.end_s / 60.0).sum();
+    let along =
+        study.courses.iter().flat_map(|course| &course.flows).filter(|f| f.from == wire.from && f.to == wire.to);
+    let marbles: u64 = along.map(|flow| flow.marbles).sum();
+    (minutes > 0.0).then(|| marbles as f64 / minutes)
+}
+
+fn flow_text(per_min: f64) -> String {
+    match per_min {
+        x if x >= 99.95 => format!("{x:.0}"),
+        x if x >= 0.05 || x == 0.0 => format!("{x:.1}").trim_end_matches(".0").to_owned(),
+        _ => "< 0.1".to_owned(),
+    }
+}
+
+/// Draws all ways, the strongest over the others, each with its label.
+fn arrows(canvas: &mut Canvas<'_>, layout: &Layout, flows: &[Option<f64>]) {
+    let most = flows.iter().flatten().copied().fold(0.0, f64::max);
+    let width = |flow: Option<f64>| match flow {
+        Some(flow) if most > 0.0 => THINNEST + (WIDEST - THINNEST) * flow / most,
+        _ => THINNEST,
+    };
+    let mut order: Vec<usize> = (0..layout.wires.len()).collect();
+    order.sort_by(|&a, &b| flows[a].unwrap_or(-1.0).total_cmp(&flows[b].unwrap_or(-1.0)));
+    for n in order {
+        arrow(canvas, &layout.wires[n].points, width(flows[n]));
+    }
+    for (wire, flow) in layout.wires.iter().zip(flows) {
+        let says = flow.map_or("?".to_owned(), flow_text);
+        let look = super::canvas::Type { colour: INK, ..SMALL };
+        let says = look.shorten(&says, wire.label.width());
+        canvas.text(wire.label.left, (wire.label.top + wire.label.bottom) / 2.0, &says, look);
+    }
+}
+
+/// Draws a way with an arrowhead; what it crosses passes under it.
+pub fn arrow(canvas: &mut Canvas<'_>, points: &[(f64, f64)], width: f64) {
+    let Some((&tip, &before)) = points.last().zip(points.iter().rev().find(|p| Some(*p) != points.last())) else {
+        return;
+    };
+    let head = 6.0 + 0.6 * width;
+    let length = libm::hypot(tip.0 - before.0, tip.1 - before.1);
+    let (dx, dy) = ((tip.0 - before.0) / length, (tip.1 - before.1) / length);
+    let mut line = rounded(points);
+    if let Some(end) = line.last_mut() {
+        *end = (tip.0 - dx * head, tip.1 - dy * head);
+    }
+    canvas.line(&line, width + 4.0, PAPER);
+    canvas.line(&line, width, FLOW);
+    let back = (tip.0 - dx * (head + 1.0), tip.1 - dy * (head + 1.0));
+    let half = head * 0.75;
+    canvas.shape(&[tip, (back.0 - dy * half, back.1 + dx * half), (back.0 + dy * half, back.1 - dx * half)], FLOW);
+}
+
+/// The same corners, rounded.
+fn rounded(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let mut line: Vec<(f64, f64)> = points.first().copied().into_iter().collect();
+    for three in points.windows(3) {
+        let [a, b, c] = [three[0], three[1], three[2]];
+        let towards = |from: (f64, f64), to: (f64, f64)| {
+            let length = libm::hypot(to.0 - from.0, to.1 - from.1).max(1e-9);
+            let part = (7.0 / length).min(0.5);
+            (from.0 + (to.0 - from.0) * part, from.1 + (to.1 - from.1) * part)
+        };
+        let (p, q) = (towards(b, a), towards(b, c));
+        line.extend((0..=4).map(|k| {
+            let t = f64::from(k) / 4.0;
+            let mix = |p: f64, b: f64, q: f64| (1.0 - t) * (1.0 - t) * p + 2.0 * t * (1.0 - t) * b + t * t * q;
+            (mix(p.0, b.0, q.0), mix(p.1, b.1, q.1))
+        }));
+    }
+    line.extend(points.last().copied().filter(|_| points.len() > 1));
+    line
+}
+
+/// Draws the frame of a box.
+pub fn frame(canvas: &mut Canvas<'_>, area: &Area, marked: bool) {
+    let (width, colour) = if marked { (3.0, LIMIT) } else { (1.2, AXIS) };
+    let edge = Area {
+        left: area.left - width / 2.0,
+        top: area.top - width / 2.0,
+        right: area.right + width / 2.0,
+        bottom: area.bottom + width / 2.0,
+    };
+    canvas.rect(&edge, colour);
+    let inner = Area {
+        left: area.left + width / 2.0,
+        top: area.top + width / 2.0,
+        right: area.right - width / 2.0,
+        bottom: area.bottom - width / 2.0,
+    };
+    canvas.rect(&inner, PAPER);
+}
+
+fn draw_box(canvas: &mut Canvas<'_>, element: &Element, area: &Area, roomy: bool) {
+    frame(canvas, area, element.limits);
+    let (left, right) = (area.left + 10.0, area.right - 10.0);
+    let text_left = left + 28.0;
+    sign(canvas, element.kind, (left + 10.0, area.top + if roomy { 22.0 } else { 13.0 }), COURSE);
+    let name = LABEL.bold().shorten(&element.name, right - text_left);
+    canvas.text(text_left, area.top + 13.0, &name, LABEL.bold());
+    let mut y = area.top + 30.0;
+    if roomy {
+        let kind = SMALL.shorten(&format!("{}{}", element.kind, room_text(element)), right - text_left);
+        canvas.text(text_left, y + 1.0, &kind, SMALL);
+        y += 19.0;
+    }
+    bar(canvas, element, &Area { left, top: y - 4.0, right, bottom: y + 4.0 });
+    y += 15.0;
+    let says = SMALL.shorten(&says(element, roomy), right - left);
+    canvas.text(left, y, &says, SMALL);
+    let look = super::canvas::Type { colour: LIMIT, ..SMALL }.bold();
+    for alarm in &element.alarms {
+        y += 17.0;
+        canvas.text(left, y, &look.shorten(alarm, right - left), look);
+    }
+}
+
+fn room_text(element: &Element) -> String {
+    match element.room {
+        Some(room) if element.is_wheel => format!(" of {room}"),
+        Some(room) => format!(", room {room}"),
+        None => ", no limit".to_owned(),
+    }
+}
+
+fn says(element: &Element, roomy: bool) -> String {
+    if element.is_wheel {
+        return element.fill.map_or("fill unknown".to_owned(), |fill| format!("fill {}", percent(fill)));
+    }
+    let (Some(waiting), Some(peak)) = (element.waiting, element.peak) else { return "waiting: unknown".to_owned() };
+    match roomy {
+        _ if peak == 0.0 => "none ever waits".to_owned(),
+        true => format!("{} wait, {} at worst", marbles_text(waiting), figure(peak)),
+        false => format!("{} wait, most {}", marbles_text(waiting), figure(peak)),
+    }
+}
+
+/// The places of an element and how many are taken; without a limit its right end is open.
+fn bar(canvas: &mut Canvas<'_>, element: &Element, area: &Area) {
+    let scale = Scale { figures: (0.0, element.full), pixels: (area.left, area.right) };
+    let at = |x: f64| scale.at(x.clamp(0.0, element.full));
+    let (waiting, held) = (element.waiting.unwrap_or(0.0), element.held.unwrap_or(0.0));
+    canvas.rect(&Area { right: at(held.max(waiting)), ..*area }, PALE);
+    canvas.rect(&Area { right: at(waiting), ..*area }, COURSE);
+    let mut outline =
+        vec![(area.right, area.top), (area.left, area.top), (area.left, area.bottom), (area.right, area.bottom)];
+    if element.room.is_some() {
+        outline.push((area.right, area.top));
+    }
+    canvas.line(&outline, 1.0, MUTED);
+    if let Some(peak) = element.peak.filter(|&peak| peak > 0.0) {
+        let x = at(peak);
+        canvas.line(&[(x, area.top - 3.0), (x, area.bottom + 3.0)], 2.0, INK);
+    }
+}

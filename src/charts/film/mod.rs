@@ -1,0 +1,165 @@
+//! A stretch of one run as a film: marbles moving through the drawn circuit, wheels turning, pockets full and empty.
+
+mod animated;
+pub mod scene;
+mod stage;
+mod stamp;
+
+use super::canvas::{Pixels, pixels};
+use super::circuit::{arrow, frame, graph};
+use super::frame::{MARGIN, foot, heading};
+use super::layout::{Layout, Sizes, layout};
+use super::signs::sign;
+use super::style::{COURSE, INK, LABEL, LIMIT, TITLE};
+use super::text::Weight;
+use crate::circuit::Circuit;
+use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::visits::Visits;
+use crate::findings::words::{count, duration};
+use scene::{Frame, Scene};
+
+/// Frames a second.
+pub const RATE: u16 = 15;
+/// Stills in the strip, two side by side.
+const STILLS: usize = 4;
+/// Width of the arrows, pixels.
+const ARROW: f64 = 3.0;
+/// Height of what stands above the circuit and below it, pixels.
+const AROUND: f64 = 146.0;
+/// How long an incident is told of, seconds.
+const TOLD_S: f64 = 3.0;
+
+/// What is to be filmed.
+#[derive(Clone, Copy, Debug)]
+pub struct Shot<'a> {
+    /// The circuit.
+    pub circuit: &'a Circuit,
+    /// Where every marble was in the run.
+    pub visits: &'a Visits,
+    /// The machine's title.
+    pub title: &'a str,
+    /// How to repeat it: the setting, seed and run.
+    pub repeat: &'a str,
+    /// The first instant.
+    pub from: Nanos,
+    /// How long the film lasts.
+    pub length: Nanos,
+}
+
+/// The files of a film: an animated PNG and a strip of stills, name and bytes.
+pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
+    let layout = placed(shot.circuit);
+    let scene = Scene::new(shot, &layout);
+    let ground = ground(shot, &layout, &scene);
+    let shown = |k: u32| picture(shot, &scene, &ground, &scene.frame(instant(shot, k)));
+    let count = frames(shot);
+    vec![
+        ("film.png".to_owned(), animated::png(count, RATE, shown).unwrap_or_default()),
+        ("film-strip.png".to_owned(), strip(count, shown).png()),
+    ]
+}
+
+/// How many frames a shot has.
+pub fn frames(shot: &Shot<'_>) -> u32 {
+    ((u128::from(shot.length) * u128::from(RATE)).div_ceil(1_000_000_000) as u32).max(1)
+}
+
+/// When frame `k` is.
+pub fn instant(shot: &Shot<'_>, k: u32) -> Nanos {
+    shot.from + u64::from(k) * 1_000_000_000 / u64::from(RATE)
+}
+
+/// The circuit laid out for a film, where it stands in the picture.
+pub fn placed(circuit: &Circuit) -> Layout {
+    let sizes = Sizes { width: stage::WIDTH, height: stage::HEIGHT, label: 26.0, abreast: 5, room: 780.0 };
+    layout(&graph(circuit), &sizes).moved(MARGIN, AROUND - 46.0)
+}
+
+/// Everything that does not move.
+fn ground(shot: &Shot<'_>, layout: &Layout, scene: &Scene<'_>) -> Pixels {
+    let (width, height) = (layout.width + 2.0 * MARGIN, layout.height + AROUND);
+    let size = (width.ceil() as u32, height.ceil() as u32);
+    let drawn = pixels(size, |canvas| {
+        let title = TITLE.shorten(shot.title, (layout.width - 330.0).max(200.0));
+        let subtitle = "Only elements take time; along an arrow a marble is there at once.";
+        heading(canvas, &title, subtitle);
+        foot(canvas, shot.title, shot.repeat);
+        for wire in &layout.wires {
+            arrow(canvas, &wire.points, ARROW);
+        }
+        for ((plan, area), stage) in shot.circuit.nodes.iter().zip(&layout.boxes).zip(&scene.stages) {
+            frame(canvas, area, false);
+            stage.paint(canvas);
+            sign(canvas, plan.kind, (area.left + 16.0, area.top + 14.0), COURSE);
+            let look = super::canvas::Type { size: 12.5, colour: INK, ..LABEL }.bold();
+            let name = look.shorten(&plan.name, area.width() - 44.0);
+            canvas.text(area.left + 32.0, area.top + 12.0, &name, look);
+        }
+    });
+    drawn.0
+}
+
+/// One frame as pixels.
+fn picture(shot: &Shot<'_>, scene: &Scene<'_>, ground: &Pixels, frame: &Frame) -> Pixels {
+    let mut pixels = ground.clone();
+    for pocket in &frame.pockets {
+        stamp::pocket(&mut pixels, *pocket);
+    }
+    for dot in &frame.dots {
+        stamp::marble(&mut pixels, dot.at, dot.marble);
+    }
+    let right = f64::from(pixels.width) - MARGIN;
+    stamp::text_to(&mut pixels, (right, 44.0), &clock(frame.time), 26.0, Weight::Bold, INK);
+    let told: Vec<String> = [
+        (frame.in_hand > 0).then(|| format!("{} in the hand", count(frame.in_hand as u64, "marble"))),
+        (frame.lost > 0).then(|| format!("{} lost", frame.lost)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    stamp::text_to(&mut pixels, (right, 66.0), &told.join(", "), 13.0, Weight::Regular, INK);
+    if let Some(says) = incident(shot, scene, frame.time) {
+        stamp::text_to(&mut pixels, (right, 86.0), &says, 14.0, Weight::Bold, LIMIT);
+    }
+    pixels
+}
+
+/// The last incident, while it is fresh.
+fn incident(shot: &Shot<'_>, scene: &Scene<'_>, time: Nanos) -> Option<String> {
+    let snag = shot.visits.snags.iter().rev().find(|snag| snag.time <= time)?;
+    let lasts = if scene.stands(snag.node, time) { Nanos::MAX } else { nanos(TOLD_S) };
+    let name = &shot.circuit.nodes.get(snag.node)?.name;
+    (time - snag.time < lasts).then(|| format!("{} at {name}", snag.cause.name()))
+}
+
+/// A time of the run as a clock shows it: `1:30.4`, `1:02:30.4`.
+pub fn clock(time: Nanos) -> String {
+    let tenths = time / 100_000_000;
+    let (hours, minutes, seconds) = (tenths / 36_000, tenths / 600 % 60, tenths / 10 % 60);
+    match hours {
+        0 => format!("{minutes}:{seconds:02}.{}", tenths % 10),
+        _ => format!("{hours}:{minutes:02}:{seconds:02}.{}", tenths % 10),
+    }
+}
+
+/// Stills at equal times from the first frame to the last, two side by side.
+fn strip(count: u32, shown: impl Fn(u32) -> Pixels) -> Pixels {
+    let stills: Vec<Pixels> =
+        (0..STILLS as u32).map(|k| shown(k * (count - 1) / (STILLS as u32 - 1)).halved()).collect();
+    let (width, height) = stills.first().map_or((1, 1), |still| (still.width, still.height));
+    let (across, down) = (2, STILLS.div_ceil(2) as u32);
+    let mut strip = Pixels {
+        width: across * width,
+        height: down * height,
+        rgb: vec![255; (across * width * down * height * 3) as usize],
+    };
+    for (k, still) in stills.iter().enumerate() {
+        strip.put(still, k as u32 % across * width, k as u32 / across * height);
+    }
+    strip
+}
+
+/// What the film is about, for its caption: `20 s from 1:30.0`.
+pub fn stretch(shot: &Shot<'_>) -> String {
+    format!("{} from {}", duration(shot.length as f64 * 1e-9), clock(shot.from))
+}

@@ -1,0 +1,210 @@
+//! The inside of an element's box in a film: the line marbles roll along, the heap they lie in, the wheel they ride on.
+
+use crate::charts::canvas::{Area, Canvas};
+use crate::charts::style::{AXIS, PALE};
+use crate::circuit::plan::{Plan, Role};
+
+/// Width of a box, pixels.
+pub const WIDTH: f64 = 150.0;
+/// Height of a box, pixels.
+pub const HEIGHT: f64 = 96.0;
+/// Radius of a marble, pixels.
+pub const MARBLE: f64 = 4.5;
+/// Radius of a wheel's pocket circle, pixels.
+const WHEEL: f64 = 28.0;
+/// From marble to marble where they wait, pixels.
+const APART: f64 = 9.5;
+/// Turns of a swirling marble on its way to the hole.
+const SWIRLS: f64 = 3.0;
+
+/// The inside of one box.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stage {
+    shape: Shape,
+    area: Area,
+    /// Whether marbles come in at the bottom and go out at the top.
+    rising: bool,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Shape {
+    /// One behind the other along a line; so many places.
+    File(Vec<(f64, f64)>, u32),
+    /// Round and round towards a hole.
+    Bowl,
+    /// From anywhere to a mouth, or into a cup.
+    Heap,
+    /// Round with the pockets; the part of a turn to the top.
+    Wheel(f64),
+}
+
+impl Stage {
+    /// The stage of `plan` in its box.
+    pub fn new(plan: &Plan, area: Area, rising: bool) -> Self {
+        let shape = match &plan.role {
+            Role::PocketWheel(wheel) => Shape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
+            Role::Holes(_) => Shape::Bowl,
+            Role::TippingCup(_) => Shape::Heap,
+            _ if plan.overtaking => Shape::Heap,
+            Role::Through => Shape::File(zig_zag(&area, rising), plan.room.min(400)),
+            _ => Shape::File(straight(&area, rising), plan.room.min(400)),
+        };
+        Stage { shape, area, rising }
+    }
+
+    /// Where marbles come in.
+    pub fn entry(&self) -> (f64, f64) {
+        let (top, bottom) = (self.area.top + 24.0, self.area.bottom - 7.0);
+        match &self.shape {
+            Shape::File(line, _) => line[0],
+            Shape::Wheel(_) => self.rim(0.0),
+            _ if self.rising => (self.middle(), bottom),
+            _ => (self.middle(), top),
+        }
+    }
+
+    /// Where marbles go out.
+    pub fn exit(&self) -> (f64, f64) {
+        match &self.shape {
+            Shape::File(line, _) => line[line.len() - 1],
+            Shape::Wheel(lift) => self.rim(*lift),
+            _ if self.rising => (self.middle(), self.area.top + 24.0),
+            _ => self.mouth(),
+        }
+    }
+
+    fn middle(&self) -> f64 {
+        (self.area.left + self.area.right) / 2.0
+    }
+
+    fn mouth(&self) -> (f64, f64) {
+        (self.middle(), self.area.bottom - 8.0)
+    }
+
+    /// The point of a wheel's pocket circle so many turns past its lowest point; it turns clockwise.
+    pub fn rim(&self, turns: f64) -> (f64, f64) {
+        let angle = turns * std::f64::consts::TAU;
+        let centre = (self.middle(), self.area.top + 58.0);
+        (centre.0 - WHEEL * libm::sin(angle), centre.1 + WHEEL * libm::cos(angle))
+    }
+
+    /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
+    pub fn travelling(&self, part: f64, waiting: usize, marble: usize) -> (f64, f64) {
+        match &self.shape {
+            Shape::File(line, places) => {
+                let whole = length(line);
+                let tail = (whole - waiting as f64 * self.apart(whole, *places, waiting)).max(0.0);
+                along(line, (part * whole).min(tail))
+            }
+            Shape::Bowl => {
+                let turns = part * SWIRLS + golden(marble);
+                let angle = turns * std::f64::consts::TAU;
+                let out = 1.0 - 0.85 * part;
+                let (x, y) = (self.middle(), self.area.top + 54.0);
+                (x + 50.0 * out * libm::cos(angle), y + 20.0 * out * libm::sin(angle))
+            }
+            Shape::Heap => {
+                let spread = self.area.left + 16.0 + golden(marble) * (self.area.width() - 32.0);
+                along(&[self.entry(), (spread, self.area.top + 36.0), self.mouth()], {
+                    let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
+                    part * length(&way)
+                })
+            }
+            Shape::Wheel(lift) => self.rim(part * lift),
+        }
+    }
+
+    /// Where the marble waits that has `before` others before it, of so many in all; `before` may be between two places.
+    pub fn waiting(&self, before: f64, all: usize) -> (f64, f64) {
+        match &self.shape {
+            Shape::File(line, places) => {
+                let whole = length(line);
+                along(line, (whole - before * self.apart(whole, *places, all)).max(0.0))
+            }
+            _ => self.heaped(before.round() as usize, all),
+        }
+    }
+
+    /// In rows above the mouth, the first in the middle; closer together where there are many.
+    fn heaped(&self, before: usize, all: usize) -> (f64, f64) {
+        let across = ((self.area.width() - 30.0) / APART) as usize;
+        let rows = all.div_ceil(across).max(1);
+        let step = APART.min((self.area.height() - 44.0) / rows as f64);
+        let (row, place) = (before / across, before % across);
+        let side = if place % 2 == 0 { 1.0 } else { -1.0 };
+        let (x, y) = self.mouth();
+        (x + side * place.div_ceil(2) as f64 * APART, y - row as f64 * step)
+    }
+
+    fn apart(&self, whole: f64, places: u32, waiting: usize) -> f64 {
+        APART.min(whole / f64::from(places.clamp(waiting as u32, waiting as u32 + 30)).max(1.0))
+    }
+
+    /// Draws what does not move.
+    pub fn paint(&self, canvas: &mut Canvas<'_>) {
+        let area = &self.area;
+        match &self.shape {
+            Shape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
+            Shape::Bowl => {
+                let rim: Vec<(f64, f64)> = (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
+                canvas.shape(&rim, PALE);
+                canvas.disc((self.middle(), area.top + 54.0), 6.0, AXIS);
+            }
+            Shape::Heap => {
+                let (x, y) = self.mouth();
+                let sides = [
+                    (area.left + 8.0, area.top + 34.0),
+                    (x - 9.0, y + 5.0),
+                    (x + 9.0, y + 5.0),
+                    (area.right - 8.0, area.top + 34.0),
+                ];
+                canvas.shape(&sides, PALE);
+            }
+            Shape::Wheel(_) => {
+                canvas.disc((self.middle(), area.top + 58.0), WHEEL + MARBLE + 2.5, PALE);
+                canvas.disc((self.middle(), area.top + 58.0), 3.0, AXIS);
+            }
+        }
+    }
+
+    fn oval(&self, turns: f64) -> (f64, f64) {
+        let angle = turns * std::f64::consts::TAU;
+        (self.middle() + 58.0 * libm::cos(angle), self.area.top + 54.0 + 27.0 * libm::sin(angle))
+    }
+}
+
+/// A number from 0 to 1 for each marble, well spread (the golden ratio's multiples).
+fn golden(marble: usize) -> f64 {
+    (marble as f64 * 0.618_033_988_749_894_9).fract()
+}
+
+fn zig_zag(area: &Area, rising: bool) -> Vec<(f64, f64)> {
+    let (left, right, middle) = (area.left + 14.0, area.right - 14.0, (area.left + area.right) / 2.0);
+    let falling =
+        vec![(middle, area.top + 27.0), (right, area.top + 40.0), (left, area.top + 68.0), (middle, area.bottom - 9.0)];
+    if rising { falling.into_iter().rev().collect() } else { falling }
+}
+
+fn straight(area: &Area, rising: bool) -> Vec<(f64, f64)> {
+    let middle = (area.left + area.right) / 2.0;
+    let falling = vec![(middle, area.top + 27.0), (middle, area.bottom - 9.0)];
+    if rising { falling.into_iter().rev().collect() } else { falling }
+}
+
+/// Length of a line.
+pub fn length(line: &[(f64, f64)]) -> f64 {
+    line.windows(2).map(|pair| libm::hypot(pair[1].0 - pair[0].0, pair[1].1 - pair[0].1)).sum()
+}
+
+/// The point of a line so far from its beginning; its end beyond.
+pub fn along(line: &[(f64, f64)], mut far: f64) -> (f64, f64) {
+    for pair in line.windows(2) {
+        let piece = libm::hypot(pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
+        if far < piece {
+            let part = far / piece;
+            return (pair[0].0 + (pair[1].0 - pair[0].0) * part, pair[0].1 + (pair[1].1 - pair[0].1) * part);
+        }
+        far -= piece;
+    }
+    line.last().copied().unwrap_or_default()
+}
