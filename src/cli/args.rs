@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::check::CheckArgs;
+use super::film::FilmArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
 use crate::machine::Setting;
@@ -41,6 +42,9 @@ pub enum Command {
     /// Is the machine file sound?
     #[command(after_help = "Example: marblewright check lantern.yaml")]
     Check(CheckArgs),
+    /// A stretch of one run as a film: an animated PNG and a strip of stills
+    #[command(after_help = "Example: marblewright film lantern.yaml --from 1:30 --seconds 20 --seed 1 --run 4")]
+    Film(FilmArgs),
     /// The bench sheet: what the dimensions mean
     #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
     Sheet(SheetArgs),

@@ -27,6 +27,13 @@ pub enum Failure {
         /// What to do about it.
         mend: String,
     },
+    /// What was asked for does not exist.
+    Asked {
+        /// What is wrong.
+        why: String,
+        /// What to ask instead.
+        mend: String,
+    },
     /// Whoever read the output has had enough.
     ClosedPipe,
 }
@@ -93,6 +100,7 @@ impl fmt::Display for Failure {
             Failure::File { doing, path, why, mend } => {
                 write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", path.display())
             }
+            Failure::Asked { why, mend } => write!(f, "error: {why}\n  help: {mend}"),
             Failure::ClosedPipe => Ok(()),
         }
     }

@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod diagnostics;
 mod failure;
+mod film;
 mod progress;
 mod run;
 mod sheet;
@@ -33,6 +34,7 @@ pub fn main() -> ExitCode {
         None => run::run(&cli.run),
         Some(Command::Run(args)) => run::run(args),
         Some(Command::Check(args)) => check::check(args),
+        Some(Command::Film(args)) => film::film(args),
         Some(Command::Sheet(args)) => sheet::print(args),
     };
     match answer {

@@ -1,0 +1,124 @@
+//! `film`: a stretch of one run as moving pictures.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Answer;
+use super::args::ChangeArgs;
+use super::failure::Failure;
+use super::source::Source;
+use super::write::OutDir;
+use crate::charts::film::{Shot, files, stretch};
+use crate::circuit::draw::nanos;
+use crate::circuit::{self, Circuit};
+use crate::findings::words::{count, figure};
+use crate::machine::Machine;
+use crate::machine::limits;
+use crate::study::recall;
+
+/// Machine time watched beyond the film, so that marbles on their way are known to arrive.
+const BEYOND_S: f64 = 120.0;
+/// The longest film, seconds.
+const LONGEST_S: f64 = 60.0;
+
+/// The options of `film`.
+#[derive(Args, Debug)]
+pub struct FilmArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// Machine time at which the film begins: seconds, M:SS or H:MM:SS
+    #[arg(long, value_name = "TIME", default_value = "0", allow_negative_numbers = true, value_parser = clock_time)]
+    pub from: f64,
+    /// Seconds that it lasts
+    #[arg(long, value_name = "S", default_value = "20", allow_negative_numbers = true, value_parser = length)]
+    pub seconds: f64,
+    /// Seed of the luck
+    #[arg(long, value_name = "S", default_value = "1")]
+    pub seed: u64,
+    /// Number of the run
+    #[arg(long, value_name = "K", default_value = "0")]
+    pub run: u64,
+    /// Directory for the film [default: reports/<machine>]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// Films one run of a machine.
+pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
+    let source = Source::open(args.machine.as_deref(), args.change.settings())?;
+    let machine = source.machine()?;
+    let circuit = circuit::circuit(&machine);
+    let (from, end) = (nanos(args.from), nanos(args.from + args.seconds));
+    let (result, visits) = recall(&circuit, args.seed, args.run, end + nanos(BEYOND_S));
+    if result.end <= from {
+        return Err(ended(args, result.end as f64 * 1e-9));
+    }
+    let default = Path::new("reports").join(&source.stem);
+    let out = OutDir::make(args.out.as_deref().unwrap_or(&default))?;
+    let repeat = format!("{}, seed {}, run {}", setting(&machine, &circuit), args.seed, args.run);
+    // Where the run ends first, the film shows a little of the standstill.
+    let length = end.min(result.end + nanos(2.0)) - from;
+    let shot = Shot { circuit: &circuit, visits: &visits, title: &machine.title, repeat: &repeat, from, length };
+    let files = files(&shot);
+    for (name, bytes) in &files {
+        out.write(name, bytes)?;
+    }
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    writeln!(std::io::stdout(), "{}: {}, {repeat}", machine.title, stretch(&shot))?;
+    writeln!(std::io::stdout(), "Written to {}: {}", out.path().display(), names.join(", "))?;
+    Ok(Answer::Given)
+}
+
+fn setting(machine: &Machine, circuit: &Circuit) -> String {
+    let load = count(u64::from(circuit.marbles), "marble");
+    match circuit::drive::drive_rpm(machine) {
+        rpm if rpm > 0.0 => format!("{load} at {} rpm", figure(rpm)),
+        _ => load,
+    }
+}
+
+fn ended(args: &FilmArgs, end_s: f64) -> Failure {
+    Failure::Asked {
+        why: format!("run {} ended after {end_s:.1} s, before the film begins", args.run),
+        mend: format!("begin earlier, as with --from {:.0}, or choose another --run", (end_s - args.seconds).max(0.0)),
+    }
+}
+
+/// Seconds from `90`, `1:30` or `1:02:30`.
+fn clock_time(text: &str) -> Result<f64, String> {
+    let mend = || "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30".to_owned();
+    let parts: Vec<&str> = text.split(':').collect();
+    let numbers: Option<Vec<f64>> = parts.iter().map(|part| part.parse().ok().filter(|x: &f64| *x >= 0.0)).collect();
+    let numbers = numbers.filter(|numbers| numbers.len() <= 3).ok_or_else(mend)?;
+    if numbers.iter().skip(1).any(|&part| part >= 60.0) {
+        return Err(mend());
+    }
+    let seconds = numbers.iter().fold(0.0, |whole, part| whole * 60.0 + part);
+    let longest = limits::HOURS * 3600.0;
+    if seconds <= longest { Ok(seconds) } else { Err(format!("a film can begin up to {} h into a run", limits::HOURS)) }
+}
+
+fn length(text: &str) -> Result<f64, String> {
+    let within = |seconds: &f64| *seconds > 0.0 && *seconds <= LONGEST_S;
+    text.parse().ok().filter(within).ok_or(format!("write a number of seconds above 0 and up to {LONGEST_S}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_read_as_a_clock_shows_them() {
+        assert_eq!(clock_time("90"), Ok(90.0));
+        assert_eq!(clock_time("1:30.5"), Ok(90.5));
+        assert_eq!(clock_time("1:02:30"), Ok(3750.0));
+        for wrong in ["", "1:75", "-3", "1:2:3:4", "soon", "inf", "nan"] {
+            assert!(clock_time(wrong).is_err(), "{wrong}");
+        }
+    }
+}
