@@ -24,11 +24,11 @@ const NAMES: f64 = 300.0;
 const FIGURES: f64 = 270.0;
 
 /// Height of the curve, with all that belongs to it, pixels.
-const CURVE: f64 = 300.0;
+const CURVE: f64 = 320.0;
 /// Height of a row where the curve stands below, pixels.
-const ROW: f64 = 46.0;
+const ROW: f64 = 60.0;
 /// Height of the title, the axis of the bars and the foot, pixels.
-const AROUND: f64 = 210.0;
+const AROUND: f64 = 200.0;
 
 /// One cause at one element, or one way of stopping.
 struct Row {
@@ -49,8 +49,8 @@ impl Row {
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
 pub fn picture(study: &Study<'_>) -> Picture {
     let rows = rows(study);
-    let curved = if survival::curve(study).is_some() { CURVE + AROUND + ROW * rows.len() as f64 } else { 0.0 };
-    picture_of((WIDTH, HEIGHT.max(curved.ceil() as u32)), |canvas| {
+    let curved = survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
+    picture_of((WIDTH, curved.unwrap_or(HEIGHT)), |canvas| {
         footing(canvas, study, "");
         match (zero_event_bound(study.runs.len() as u64, LEVEL), rows.is_empty()) {
             (Some(bound), true) => no_jam(canvas, study, bound),
@@ -120,7 +120,7 @@ fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
     let subtitle = "Share of runs in which each cause stopped marbles at least once. Black line: 95 % interval.";
     let area = heading(canvas, &title(study, rows), subtitle);
     let curve = survival::curve(study);
-    let below = if curve.is_some() { CURVE.max(area.height() - 30.0 - 80.0 * rows.len() as f64) } else { 0.0 };
+    let below = if curve.is_some() { CURVE } else { 0.0 };
     let plot =
         Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0 - below, ..area };
     if let Some(curve) = &curve {

@@ -105,10 +105,8 @@ impl Stage {
             }
             Shape::Heap => {
                 let spread = self.area.left + 16.0 + golden(marble) * (self.area.width() - 32.0);
-                along(&[self.entry(), (spread, self.area.top + 36.0), self.mouth()], {
-                    let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
-                    part * length(&way)
-                })
+                let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
+                along(&way, part * length(&way))
             }
             Shape::Wheel(lift) => self.rim(part * lift),
         }
@@ -125,15 +123,16 @@ impl Stage {
         }
     }
 
-    /// In rows above the mouth, the first in the middle; closer together where there are many.
+    /// In rows above the mouth, two more in each than in the one below; rows closer together where there are many.
     fn heaped(&self, before: usize, all: usize) -> (f64, f64) {
-        let across = ((self.area.width() - 30.0) / APART) as usize;
-        let rows = all.div_ceil(across).max(1);
-        let step = APART.min((self.area.height() - 44.0) / rows as f64);
-        let (row, place) = (before / across, before % across);
-        let side = if place % 2 == 0 { 1.0 } else { -1.0 };
+        let row_of = |k: usize| (0..).find(|row| k < (row + 1) * (row + 2)).unwrap_or(0);
+        let rows = row_of(all.saturating_sub(1));
+        let step = APART.min((self.area.height() - 44.0) / rows.max(1) as f64);
+        let row = row_of(before);
+        let (place, width) = (before - row * (row + 1), 2 * (row + 1));
+        let apart = APART.min((self.area.width() - 30.0) / width as f64);
         let (x, y) = self.mouth();
-        (x + side * place.div_ceil(2) as f64 * APART, y - row as f64 * step)
+        (x + (place as f64 - (width - 1) as f64 / 2.0) * apart, y - row as f64 * step)
     }
 
     fn apart(&self, whole: f64, places: u32, waiting: usize) -> f64 {
