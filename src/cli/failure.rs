@@ -27,11 +27,11 @@ pub enum Failure {
         /// What to do about it.
         mend: String,
     },
-    /// What was asked for does not exist.
-    Asked {
+    /// Options that do not go together, or do not fit the machine.
+    Usage {
         /// What is wrong.
-        why: String,
-        /// What to ask instead.
+        what: String,
+        /// What to do about it.
         mend: String,
     },
     /// Whoever read the output has had enough.
@@ -100,7 +100,7 @@ impl fmt::Display for Failure {
             Failure::File { doing, path, why, mend } => {
                 write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", path.display())
             }
-            Failure::Asked { why, mend } => write!(f, "error: {why}\n  help: {mend}"),
+            Failure::Usage { what, mend } => write!(f, "error: {what}\n  help: {mend}"),
             Failure::ClosedPipe => Ok(()),
         }
     }

@@ -83,8 +83,8 @@ fn setting(machine: &Machine, circuit: &Circuit) -> String {
 }
 
 fn ended(args: &FilmArgs, end_s: f64) -> Failure {
-    Failure::Asked {
-        why: format!("run {} ended after {end_s:.1} s, before the film begins", args.run),
+    Failure::Usage {
+        what: format!("run {} ended after {end_s:.1} s, before the film begins", args.run),
         mend: format!("begin earlier, as with --from {:.0}, or choose another --run", (end_s - args.seconds).max(0.0)),
     }
 }
