@@ -70,7 +70,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
-            due: Tournament::new(),
+            due: Tournament::default(),
             nodes,
             now: 0,
             current: 0,

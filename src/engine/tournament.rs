@@ -18,12 +18,14 @@ pub struct Tournament<const LEVELS: usize> {
 
 const SIZE: usize = 2 * NODES;
 
-impl<const LEVELS: usize> Tournament<LEVELS> {
+impl<const LEVELS: usize> Default for Tournament<LEVELS> {
     /// A tournament with nothing due.
-    pub fn new() -> Self {
+    fn default() -> Self {
         Tournament { tree: Box::new([Event::NEVER; SIZE]) }
     }
+}
 
+impl<const LEVELS: usize> Tournament<LEVELS> {
     /// The earliest event of all.
     #[inline]
     pub fn first(&self) -> Event {
@@ -50,7 +52,7 @@ mod tests {
 
     #[test]
     fn the_earliest_head_wins() {
-        let mut list = Tournament::<3>::new();
+        let mut list = Tournament::<3>::default();
         for (node, time) in [(0, 50), (1, 30), (2, 40), (4, 10)] {
             list.set(node, Event::new(time, time, node, 0));
         }
