@@ -14,6 +14,8 @@ pub mod layout;
 pub mod marbles;
 pub mod scale;
 pub mod signs;
+pub mod string_line;
+pub mod strings;
 pub mod style;
 pub mod survival;
 pub mod text;

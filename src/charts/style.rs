@@ -30,6 +30,12 @@ pub const SPREAD: RGBAColor = RGBAColor(0x1f, 0x5f, 0x8b, 0.22);
 pub const PALE: RGBColor = RGBColor(0xce, 0xdb, 0xe5);
 /// For limits, and for what goes wrong.
 pub const LIMIT: RGBColor = RGBColor(0xb1, 0x40, 0x1c);
+/// Behind the lines of marbles where an element is full.
+pub const FULL: RGBColor = RGBColor(0xf6, 0xdf, 0xcf);
+/// Behind them where a wheel stands.
+pub const STANDS: RGBColor = RGBColor(0xe1, 0xe3, 0xe7);
+/// For the line of any marble among many.
+pub const STRING: RGBColor = RGBColor(0xb3, 0xbd, 0xc8);
 /// The paper.
 pub const PAPER: RGBColor = RGBColor(0xff, 0xff, 0xff);
 

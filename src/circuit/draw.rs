@@ -143,6 +143,11 @@ impl Chance {
         self.0 == 0
     }
 
+    /// The chance as a number, 0 to 1.
+    pub fn share(self) -> f64 {
+        self.0 as f64 / (1u128 << 64) as f64
+    }
+
     /// Whether it happens, for the uniform number `u`.
     #[inline]
     pub fn happens(self, u: u64) -> bool {

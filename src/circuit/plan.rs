@@ -91,6 +91,8 @@ pub struct Snag {
     pub clears: Option<Draw>,
     /// What the file and the findings call it.
     pub cause: Cause,
+    /// The instant at which marbles that would wedge pass all the same: for replays that ask what would have been.
+    pub spared: Option<Nanos>,
 }
 
 /// Why marbles stopped.
@@ -156,5 +158,6 @@ pub fn snag(arch: &Arch, cause: Cause) -> Snag {
         chance: vec![Chance::new(alone), Chance::new(arch.chance)],
         clears: arch.clears.as_ref().map(Draw::new),
         cause,
+        spared: None,
     }
 }

@@ -20,6 +20,8 @@ pub struct PocketWheel {
     pub take_or_pinch: Chance,
     /// Chance that a marble at the top gets out in time.
     pub release: Chance,
+    /// The instant at which it misses a marble that it would pinch: for replays that ask what would have been.
+    pub spared: Option<Nanos>,
     /// Index of its drive.
     pub drive: usize,
     next: Pocket,
@@ -57,6 +59,7 @@ impl PocketWheel {
             take: Chance::new(take),
             take_or_pinch: Chance::new(take + pinch),
             release: Chance::new(release),
+            spared: None,
             drive,
             next: Pocket { tick: 0, time: clock_start, place: 0 },
             count: PocketCount::default(),

@@ -91,7 +91,7 @@ fn arching(shape: &FloorShape, workshop: &Workshop) -> Option<Snag> {
     let diameter_m = workshop.machine.marbles.diameter_m?;
     let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
     let chance = (0..=MOST_MET).map(|met| Chance::new(mouth::hazard(met, &mouth, diameter_m)));
-    Some(Snag { chance: chance.collect(), clears: None, cause: Cause::Arch })
+    Some(Snag { chance: chance.collect(), clears: None, cause: Cause::Arch, spared: None })
 }
 
 /// The chance of an arch hardly grows beyond so many marbles waiting.

@@ -8,6 +8,7 @@ use super::check::CheckArgs;
 use super::film::FilmArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
+use super::why::WhyArgs;
 use crate::machine::Setting;
 use crate::machine::limits;
 
@@ -48,6 +49,9 @@ pub enum Command {
     /// The bench sheet: what the dimensions mean
     #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
     Sheet(SheetArgs),
+    /// The story of one run: what went wrong, and back along its causes
+    #[command(after_help = "Example: marblewright why lantern.yaml --seed 1 --run 62")]
+    Why(WhyArgs),
 }
 
 /// Changes to the machine file from the command line.

@@ -11,6 +11,7 @@ mod sheet;
 mod source;
 mod tables;
 mod threads;
+mod why;
 mod write;
 
 use std::io::Write;
@@ -36,6 +37,7 @@ pub fn main() -> ExitCode {
         Some(Command::Check(args)) => check::check(args),
         Some(Command::Film(args)) => film::film(args),
         Some(Command::Sheet(args)) => sheet::print(args),
+        Some(Command::Why(args)) => why::why(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

@@ -16,6 +16,7 @@ use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::findings;
 use crate::findings::verdict::faults;
+use crate::findings::words::{count, figure};
 use crate::findings::{Question, RunFigures, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
@@ -76,6 +77,12 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
 fn driven(machine: &Machine) -> bool {
     let turned = |kind: &Kind| matches!(kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
     machine.elements.iter().any(|element| turned(&element.kind))
+}
+
+/// Load, and speed where there is one: `36 marbles at 9 rpm`.
+pub fn setting(machine: &Machine, circuit: &Circuit) -> String {
+    let load = count(u64::from(circuit.marbles), "marble");
+    if driven(machine) { format!("{load} at {} rpm", figure(circuit::drive::drive_rpm(machine))) } else { load }
 }
 
 fn simulate(args: &RunArgs, circuit: &Circuit) -> Vec<RunFigures> {

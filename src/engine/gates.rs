@@ -20,7 +20,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         let met = gate.queue.len() + usize::from(gate.opens > self.now);
         let chance = snag.chance[met.min(snag.chance.len() - 1)];
-        if chance.never() || !chance.happens(self.nodes[n].stream.next_u64()) {
+        if chance.never() || !chance.happens(self.nodes[n].stream.next_u64()) || snag.spared == Some(self.now) {
             return false;
         }
         self.nodes[n].tally.snags += 1;

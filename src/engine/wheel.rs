@@ -89,7 +89,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             let top = clock + wheel.lift;
             return self.load(n, ask, top);
         }
-        if wheel.take_or_pinch.happens(luck) {
+        if wheel.take_or_pinch.happens(luck) && wheel.spared != Some(now) {
             wheel.count.pinched += 1;
             return self.pinch(n);
         }

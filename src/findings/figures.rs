@@ -101,6 +101,13 @@ impl RunFigures {
         self.jams.iter().map(|jam| jam.count).sum()
     }
 
+    /// Whether something went wrong that a maker has to mend: it ended early or jammed, lost marbles, or had no room at
+    /// its `start` for those that came home.
+    pub fn went_wrong(&self, start: usize) -> bool {
+        let held = self.elements.get(start).is_some_and(|element| element.refused > 0);
+        self.outcome != Outcome::Ran || !self.jams.is_empty() || self.spills() > 0 || held
+    }
+
     /// Marbles lost.
     pub fn spills(&self) -> u64 {
         self.elements.iter().map(|element| element.spills).sum()

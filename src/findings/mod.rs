@@ -1,8 +1,13 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+pub mod change;
 pub mod figures;
+pub mod incidents;
 pub mod limit;
+pub mod queue;
+pub mod replay;
 pub mod sentences;
+pub mod story;
 pub mod summary;
 pub mod timeline;
 pub mod trace;

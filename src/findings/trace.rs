@@ -18,6 +18,22 @@ impl Trace {
         let at = usize::try_from(event).ok()?.checked_sub(1)?;
         self.causes.get(at).copied()
     }
+
+    /// The nearest event that led to each event and in whose course anything was seen, by number; `None` for the pouring
+    /// in, 0.
+    pub fn seen_causes(&self) -> Vec<Option<u64>> {
+        let mut any = vec![false; self.causes.len() + 1];
+        any[0] = true;
+        for seen in &self.seen {
+            any[seen.event as usize] = true;
+        }
+        let mut nearest: Vec<Option<u64>> = vec![None];
+        for &cause in &self.causes {
+            // A cause has the lower number, so it is known already.
+            nearest.push(if any[cause as usize] { Some(cause) } else { nearest[cause as usize] });
+        }
+        nearest
+    }
 }
 
 impl Watcher for Trace {

@@ -17,6 +17,23 @@ pub fn duration(time_s: f64) -> String {
     }
 }
 
+/// A time since the start, as on a clock: `1:52`, `1:02:09`.
+pub fn clock(time_s: f64) -> String {
+    let whole = time_s.max(0.0).floor() as u64;
+    let (hours, minutes, rest) = (whole / 3600, whole % 3600 / 60, whole % 60);
+    if hours > 0 { format!("{hours}:{minutes:02}:{rest:02}") } else { format!("{minutes}:{rest:02}") }
+}
+
+/// A chance a maker can picture: `1 in 240`, `45 in 100`.
+pub fn chance(share: f64) -> String {
+    if share >= 0.1 || share <= 0.0 {
+        return format!("{:.0} in 100", share * 100.0);
+    }
+    let n = 1.0 / share;
+    let step = libm::pow(10.0, (libm::log10(n).floor() - 1.0).max(0.0));
+    format!("1 in {:.0}", (n / step).round() * step)
+}
+
 /// A share as a percentage, never rounded to all or nothing when it is neither.
 pub fn percent(share: f64) -> String {
     let x = share * 100.0;
@@ -86,6 +103,10 @@ mod tests {
         assert_eq!(duration(0.84), "0.8 s");
         assert_eq!(duration(200.0), "3 min 20 s");
         assert_eq!(duration(4320.0), "1 h 12 min");
+        assert_eq!(clock(112.4), "1:52");
+        assert_eq!(clock(3729.9), "1:02:09");
+        assert_eq!(chance(0.00012), "1 in 8300");
+        assert_eq!(chance(0.45), "45 in 100");
         assert_eq!(percent(0.0004), "under 0.1 %");
         assert_eq!(percent(0.63), "63 %");
         assert_eq!(percent(0.9996), "over 99.9 %");

@@ -1,8 +1,10 @@
 //! Answers as bytes: JSON, CSV and pictures. Nothing here opens a file.
 
 mod csv;
+mod why;
 
 pub use csv::{elements_csv, runs_csv};
+pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;

@@ -1,0 +1,269 @@
+//! The string-line chart of one run about an incident: time along, the elements in order of travel downwards, one line a
+//! marble. A line that falls is a marble on its way, a level one a marble that waits.
+
+use plotters::style::RGBColor;
+
+use super::canvas::{Anchor, Area, Canvas, EDGE, Picture, WIDTH, picture as drawn};
+use super::frame::{foot, heading};
+use super::scale::{Scale, time_marks};
+use super::strings::{Queue, Row, clipped, rows, travel_order};
+use super::style::{AXIS, COURSE, FULL, GRID, INK, LABEL, LIMIT, PAPER, SMALL, STANDS, STRING};
+use crate::circuit::Circuit;
+use crate::circuit::draw::{Nanos, nanos, seconds};
+use crate::circuit::plan::Role;
+use crate::findings::incidents::{Kind, stops};
+use crate::findings::replay::{Replay, Visit, Which};
+use crate::findings::story::Story;
+use crate::findings::words::clock;
+
+/// What the chart is drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct Drawn<'a> {
+    /// The machine's title.
+    pub title: &'a str,
+    /// Load and speed.
+    pub setting: &'a str,
+    /// The circuit.
+    pub circuit: &'a Circuit,
+    /// Which run.
+    pub which: Which,
+    /// The run.
+    pub replay: &'a Replay,
+    /// The story told.
+    pub story: &'a Story,
+}
+
+/// Width of the names at the left, pixels.
+const NAMES: f64 = 140.0;
+/// More elements than this are left to those that marbles of the story came through.
+const ROWS: usize = 24;
+/// Marbles drawn bold at most.
+const BOLD: usize = 8;
+/// Laps that are drawn before and after an incident, if the story asks for no more.
+const LAPS: (f64, f64) = (1.1, 0.35);
+
+/// A stretch of time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Window {
+    from: Nanos,
+    to: Nanos,
+}
+
+/// The picture.
+pub fn picture(chart: &Drawn<'_>) -> Picture {
+    let window = window(chart);
+    drawn(|canvas| {
+        let first = chart.story.sentences.first().map_or(String::new(), |s| s.text.replace('`', ""));
+        let area = heading(canvas, first.trim_end_matches('.'), &key(chart, window));
+        let repeat = format!("seed {}, run {}", chart.which.seed, chart.which.run);
+        foot(canvas, &format!("{}, {}", chart.title, chart.setting), &repeat);
+        let (top, bottom) = (area.top + 14.0, area.bottom - 24.0);
+        let rows = rows(chart.circuit, &shown(chart, window), top, bottom);
+        let x = Scale { figures: (seconds(window.from), seconds(window.to)), pixels: (area.left + NAMES, area.right) };
+        let sheet = Sheet { chart, window, rows, x, bottom };
+        sheet.draw(canvas);
+    })
+}
+
+/// What the lines and shades mean, as far as they are there.
+fn key(chart: &Drawn<'_>, window: Window) -> String {
+    let mut parts = vec!["One line a marble: falling on its way, level where it waits".to_owned()];
+    if bold(chart).len() > 1 {
+        parts.push("blue: marbles of the story".to_owned());
+    }
+    let nodes = 0..chart.circuit.nodes.len();
+    if nodes.clone().any(|n| !full(chart, n, window).is_empty()) {
+        parts.push("orange shade: full".to_owned());
+    }
+    if nodes.clone().any(|n| !stands(chart, n, window).is_empty()) {
+        parts.push("grey shade: the wheel stands".to_owned());
+    }
+    parts.join("; ") + "."
+}
+
+/// The time about the incident: a lap before it and what the story goes back to, and a little after it.
+fn window(chart: &Drawn<'_>) -> Window {
+    let result = &chart.replay.result;
+    let mean = if result.laps.count > 0 { result.laps.sum as f64 * 1e-9 / result.laps.count as f64 } else { 60.0 };
+    let lap = mean.clamp(12.0, 90.0);
+    let incident = &chart.story.incident;
+    let (time, until) = (seconds(incident.time), seconds(incident.until));
+    let told = seconds(chart.story.since) - 0.1 * lap;
+    let from = (time - LAPS.0 * lap).min(told.max(time - 2.5 * lap)).max(0.0);
+    let end = until.min(time + 2.0 * lap) + LAPS.1 * lap;
+    // A run that ended with the incident leaves a little paper after it.
+    let to = end.min(seconds(result.end) + 0.04 * (end - from)).max(from + 5.0);
+    Window { from: nanos(from), to: nanos(to) }
+}
+
+/// Marbles drawn bold; the first is the one that the incident happened to.
+fn bold(chart: &Drawn<'_>) -> Vec<u32> {
+    let mut marbles: Vec<u32> = Vec::new();
+    for &marble in &chart.story.marbles {
+        if !marbles.contains(&marble) && marbles.len() < BOLD {
+            marbles.push(marble);
+        }
+    }
+    marbles
+}
+
+/// The elements that are drawn, in order of travel.
+fn shown(chart: &Drawn<'_>, window: Window) -> Vec<usize> {
+    let mut order = travel_order(chart.circuit);
+    if order.len() > ROWS {
+        let bold = bold(chart);
+        let inside = |v: &Visit| v.enter <= window.to && v.leave.is_none_or(|t| t >= window.from);
+        let met = |n: usize| {
+            let visits = &chart.replay.visits;
+            n == chart.story.incident.node
+                || visits.iter().any(|v| v.node == n && bold.contains(&v.marble) && inside(v))
+        };
+        let kept: Vec<usize> = order.iter().copied().filter(|&n| met(n)).collect();
+        order = if kept.len() > 1 { kept } else { order };
+        order.truncate(ROWS);
+    }
+    order
+}
+
+/// When the element was full; a wheel full of marbles is as it should be, and so is a cup.
+fn full(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
+    let plan = &chart.circuit.nodes[n];
+    let told = plan.room > 1 && plan.places().is_some();
+    if !told || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
+        return Vec::new();
+    }
+    chart.replay.held[n].stretches(plan.room, window.from, window.to.min(chart.replay.result.end))
+}
+
+/// When the wheel stood.
+fn stands(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
+    let Some(wheel) = chart.circuit.nodes[n].wheel() else { return Vec::new() };
+    let all = stops(chart.circuit, chart.replay, wheel.drive).into_iter();
+    let cut = all.map(|(begin, end)| (begin.max(window.from), end.min(window.to)));
+    cut.filter(|(begin, end)| begin < end).collect()
+}
+
+/// The chart's inner part while it is drawn.
+struct Sheet<'a> {
+    chart: &'a Drawn<'a>,
+    window: Window,
+    rows: Vec<Row>,
+    x: Scale,
+    bottom: f64,
+}
+
+impl Sheet<'_> {
+    fn draw(&self, canvas: &mut Canvas<'_>) {
+        for row in &self.rows {
+            self.shades(canvas, row);
+        }
+        self.grid(canvas);
+        let bold = bold(self.chart);
+        let queues: Vec<Queue<'_>> =
+            self.rows.iter().map(|row| Queue::new(self.chart.replay, *row, self.window.from, self.window.to)).collect();
+        let draw_all = |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {
+            for queue in &queues {
+                for visit in queue.stays().iter().filter(|visit| of(visit.marble)) {
+                    self.stay(canvas, queue, visit, width, colour);
+                }
+            }
+        };
+        draw_all(canvas, &|marble| !bold.contains(&marble), 1.0, STRING);
+        draw_all(canvas, &|marble| bold.iter().skip(1).any(|&b| b == marble), 2.0, COURSE);
+        draw_all(canvas, &|marble| bold.first() == Some(&marble), 2.5, LIMIT);
+        self.time_axis(canvas);
+        self.incident(canvas);
+    }
+
+    fn time_x(&self, time: Nanos) -> f64 {
+        self.x.at(seconds(time)).clamp(self.x.pixels.0, self.x.pixels.1)
+    }
+
+    fn shades(&self, canvas: &mut Canvas<'_>, row: &Row) {
+        let mut shade = |stretches: Vec<(Nanos, Nanos)>, colour: RGBColor| {
+            for (begin, end) in stretches {
+                let area = Area { left: self.time_x(begin), top: row.top, right: self.time_x(end), bottom: row.bottom };
+                canvas.rect(&area, colour);
+            }
+        };
+        shade(full(self.chart, row.node, self.window), FULL);
+        shade(stands(self.chart, row.node, self.window), STANDS);
+    }
+
+    /// The lines between the rows, and their names.
+    fn grid(&self, canvas: &mut Canvas<'_>) {
+        let (left, right) = self.x.pixels;
+        let small = self.rows.len() > 18;
+        let look = if small { SMALL } else { LABEL };
+        for row in &self.rows {
+            canvas.line(&[(left, row.top), (right, row.top)], 1.0, GRID);
+            let incident = row.node == self.chart.story.incident.node;
+            let look = if incident { look.bold() } else { look };
+            let name = &self.chart.circuit.nodes[row.node].name;
+            canvas.text(
+                left - 10.0,
+                (row.top + row.bottom) / 2.0,
+                &look.shorten(name, NAMES - 14.0),
+                look.at(Anchor::Right),
+            );
+        }
+        canvas.line(&[(left, self.bottom), (right, self.bottom)], 1.0, AXIS);
+    }
+
+    /// One marble's stay in an element, and the way down to the next.
+    fn stay(&self, canvas: &mut Canvas<'_>, queue: &Queue<'_>, visit: &Visit, width: f64, colour: RGBColor) {
+        let (from, to) = self.x.figures;
+        let line: Vec<(f64, f64)> =
+            clipped(&queue.line(visit), from, to).into_iter().map(|(time, y)| (self.x.at(time), y)).collect();
+        canvas.line(&line, width, colour);
+        let row = |n: usize| self.rows.iter().find(|row| row.node == n);
+        let (Some(here), Some(next), Some(leave)) = (row(visit.node), visit.to.and_then(row), visit.leave) else {
+            return;
+        };
+        // The way home, up to the start again, is not drawn.
+        if next.top > here.bottom + 1.0 && (self.window.from..=self.window.to).contains(&leave) {
+            let x = self.time_x(leave);
+            canvas.line(&[(x, here.bottom), (x, next.top)], (width * 0.5).max(0.5), colour);
+        }
+    }
+
+    fn time_axis(&self, canvas: &mut Canvas<'_>) {
+        let (from, to) = self.x.figures;
+        let marks = time_marks(to - from, 9);
+        let step = (marks.step * marks.unit_s).max(1.0);
+        let mut mark = (from / step).ceil() * step;
+        while mark <= to {
+            let x = self.x.at(mark);
+            canvas.line(&[(x, self.bottom), (x, self.bottom + 4.0)], 1.0, AXIS);
+            if x + 30.0 < f64::from(WIDTH) - EDGE {
+                canvas.text(x, self.bottom + 15.0, &clock(mark + 1e-6), SMALL.at(Anchor::Middle));
+            }
+            mark += step;
+        }
+        canvas.text(self.x.pixels.0 - 10.0, self.bottom + 15.0, "time, min:s", SMALL.at(Anchor::Right));
+    }
+
+    /// Marks when and where it happened.
+    fn incident(&self, canvas: &mut Canvas<'_>) {
+        let incident = &self.chart.story.incident;
+        let Some(row) = self.rows.iter().find(|row| row.node == incident.node) else { return };
+        let (x, end) = (self.time_x(incident.time), self.time_x(incident.until));
+        let top = self.rows.first().map_or(0.0, |row| row.top);
+        canvas.line(&[(x, top - 4.0), (x, self.bottom)], 1.0, LIMIT);
+        if incident.kind == Kind::Starved && end > x + 2.0 {
+            let middle = (row.top + row.bottom) / 2.0;
+            canvas.line(&[(end, row.top + 3.0), (end, row.bottom - 3.0)], 2.0, LIMIT);
+            canvas.line(&[(x, middle), (end, middle)], 2.0, LIMIT);
+        }
+        let at = Area { left: x - 5.0, top: row.bottom - 8.0, right: x + 5.0, bottom: row.bottom + 2.0 };
+        canvas.rect(&at, LIMIT);
+        let inner = Area { left: at.left + 2.0, top: at.top + 2.0, right: at.right - 2.0, bottom: at.bottom - 2.0 };
+        canvas.rect(&inner, PAPER);
+        let says = format!("{}, {}", incident.kind.name(), clock(seconds(incident.time)));
+        let look = LABEL.bold();
+        let width = look.width(&says);
+        let (anchor, at) =
+            if x + width + 6.0 > self.x.pixels.1 { (Anchor::Right, x - 6.0) } else { (Anchor::Left, x + 6.0) };
+        canvas.text(at, top - 9.0, &says, super::canvas::Type { colour: INK, ..look }.at(anchor));
+    }
+}

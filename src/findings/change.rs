@@ -1,0 +1,164 @@
+//! Counterfactuals: the same run on the same luck with one cause taken away.
+
+use super::incidents::{Incident, incidents};
+use super::replay::{Replay, Which};
+use super::words::{clock, count};
+use crate::circuit::Circuit;
+use crate::circuit::draw::{Chance, Draw, Nanos, seconds};
+use crate::circuit::plan::Role;
+use crate::circuit::pocket_wheel::PocketWheel;
+use crate::engine::Outcome;
+
+/// A cause taken away. Elements are given by index. Each leaves the luck of every other element as it was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// The marble that was caught there at that instant gets through. Up to then the run is the same, event by event.
+    Spare(usize, Nanos),
+    /// The wheel takes marbles it would have missed.
+    NoMiss(usize),
+    /// The wheel lets every marble out at the top.
+    NoCarryOver(usize),
+    /// Its slope keeps marbles rolling.
+    Rolls(usize),
+    /// So many more places.
+    Places(usize, u32),
+    /// The cup lets every marble go at once.
+    NoCup(usize),
+    /// The escapement lets every marble go at once.
+    NoHold(usize),
+    /// This load instead.
+    Load(u32),
+}
+
+/// What a change came to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Checked {
+    /// What was taken away.
+    pub change: Change,
+    /// What was looked for.
+    pub effect: Incident,
+    /// When it happens without the cause; `None`: not in the whole run.
+    pub then: Option<Nanos>,
+    /// The first thing from then on that goes wrong without the cause and that a maker has to mend.
+    pub next: Option<Incident>,
+    /// How the run ended instead, and when.
+    pub end: (Outcome, Nanos),
+    /// In how many of [`OTHERS`] other runs the like happens, with the cause and without it; `None` where only the one
+    /// instant was changed, for which other runs say nothing.
+    pub others: Option<(usize, usize)>,
+}
+
+/// What happens no more than so much later has not been moved.
+const MOVED: Nanos = 60_000_000_000;
+/// Other runs asked about a lasting cause. A run is so easily upset that a rare thing seems to be cured by any change at
+/// all; only what happens in nearly all runs with the cause, and in hardly any without it, can be put down to it.
+pub const OTHERS: usize = 8;
+/// In so many of the other runs it must happen with the cause.
+const OFTEN: usize = 6;
+/// In so many at most it may happen without it.
+const SELDOM: usize = 1;
+
+impl Change {
+    /// The circuit with the cause taken away.
+    pub fn on(self, circuit: &Circuit) -> Circuit {
+        let mut changed = circuit.clone();
+        match self {
+            Change::Spare(n, time) => {
+                let plan = &mut changed.nodes[n];
+                plan.snag.iter_mut().for_each(|snag| snag.spared = Some(time));
+                wheel(&mut changed, n, |wheel| wheel.spared = Some(time));
+            }
+            Change::NoMiss(n) => wheel(&mut changed, n, no_miss),
+            Change::NoCarryOver(n) => wheel(&mut changed, n, |wheel| wheel.release = Chance::new(1.0)),
+            Change::Rolls(n) => changed.nodes[n].stalls = false,
+            Change::Places(n, more) => changed.nodes[n].room = changed.nodes[n].room.saturating_add(more),
+            Change::NoCup(n) => changed.nodes[n].role = Role::Through,
+            Change::NoHold(n) => changed.nodes[n].role = Role::Escapement(Draw::Fixed(0)),
+            Change::Load(marbles) => changed.marbles = marbles,
+        }
+        changed
+    }
+
+    /// In words, as the beginning of a sentence that says what would have come of it.
+    pub fn says(self, circuit: &Circuit) -> String {
+        let name = |n: usize| format!("`{}`", circuit.nodes[n].name);
+        match self {
+            Change::Spare(n, time) => {
+                format!("had that marble got through at {} at {}", name(n), clock(seconds(time)))
+            }
+            Change::NoMiss(n) => format!("had {} missed no marble", name(n)),
+            Change::NoCarryOver(n) => format!("had {} let every marble out at the top", name(n)),
+            Change::Rolls(n) => format!("had {} sloped enough to keep marbles rolling", name(n)),
+            Change::Places(n, more) => {
+                let room = circuit.nodes[n].room.saturating_add(more);
+                let places = count(u64::from(more), "more place");
+                format!("with {places} on {} ({room} in all)", name(n))
+            }
+            Change::NoCup(n) => format!("had {} let every marble go at once", name(n)),
+            Change::NoHold(n) => format!("had {} held no marble back", name(n)),
+            Change::Load(marbles) => {
+                format!("with {} instead of {}", count(u64::from(marbles), "marble"), circuit.marbles)
+            }
+        }
+    }
+
+    /// Replays `which` with the cause taken away and looks for `effect`.
+    pub fn check(self, circuit: &Circuit, which: Which, effect: &Incident) -> Checked {
+        let changed = self.on(circuit);
+        let replay = Replay::of(&changed, which);
+        let then = effect.again(&changed, &replay);
+        let end = (replay.result.outcome, replay.result.end);
+        let grave = incidents(&changed, &replay).into_iter().filter(|i| i.kind.is_grave() && i.time >= effect.time);
+        let next = grave.min_by_key(|incident| incident.time);
+        let checked = Checked { change: self, effect: *effect, then, next, end, others: None };
+        if matches!(self, Change::Spare(..)) || !checked.moves() {
+            return checked;
+        }
+        let others = Some((in_others(circuit, which, effect), in_others(&changed, which, effect)));
+        Checked { others, ..checked }
+    }
+}
+
+/// In how many of the runs after this one the like of `effect` happens.
+fn in_others(circuit: &Circuit, which: Which, effect: &Incident) -> usize {
+    let any = Incident { before: 0, ..*effect };
+    let happens = |n: &u64| {
+        let other = Which { run: which.run + n, ..which };
+        any.again(circuit, &Replay::of(circuit, other)).is_some()
+    };
+    (1..=OTHERS as u64).filter(happens).count()
+}
+
+impl Checked {
+    /// Whether the cause may be named: the effect is gone or comes later, and that is no accident of this run.
+    pub fn holds(&self) -> bool {
+        let no_accident = |(with, without): (usize, usize)| with >= OFTEN && without <= SELDOM;
+        match self.change {
+            Change::Spare(..) => self.moves(),
+            _ => self.moves() && self.others.is_some_and(no_accident),
+        }
+    }
+
+    /// Whether the effect is gone, or comes more than a minute later. A run that ended of something else before that
+    /// proves nothing.
+    fn moves(&self) -> bool {
+        let moved = self.effect.time + MOVED;
+        match self.then {
+            Some(then) => then > moved,
+            None => self.end.0 == Outcome::Ran || self.end.1 > moved,
+        }
+    }
+}
+
+fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut PocketWheel)) {
+    if let Role::PocketWheel(wheel) = &mut circuit.nodes[n].role {
+        change(wheel);
+    }
+}
+
+/// As often pinched as before, and taken otherwise.
+fn no_miss(wheel: &mut PocketWheel) {
+    let pinched = wheel.take_or_pinch.share() - wheel.take.share();
+    wheel.take = Chance::new(1.0 - pinched);
+    wheel.take_or_pinch = Chance::new(1.0);
+}

@@ -1,0 +1,128 @@
+//! A run's incidents, the story of one and its events as JSON.
+
+use serde_json::{Value, json};
+
+use crate::circuit::Circuit;
+use crate::circuit::draw::seconds;
+use crate::engine::Outcome;
+use crate::engine::watch::{Seen, What};
+use crate::findings::change::{Change, Checked, OTHERS};
+use crate::findings::incidents::Incident;
+use crate::findings::replay::{Replay, Which};
+use crate::findings::story::Story;
+use crate::findings::trace::Trace;
+
+/// Everything that `why` answers, as one object.
+pub fn why_json(
+    title: &str,
+    circuit: &Circuit,
+    which: Which,
+    replay: &Replay,
+    all: &[Incident],
+    story: Option<(usize, &Story)>,
+) -> String {
+    let incidents: Vec<Value> = all.iter().enumerate().map(|(n, i)| incident(circuit, n, i)).collect();
+    let told = story.map(|(n, story)| {
+        let sentences: Vec<Value> = story
+            .sentences
+            .iter()
+            .map(|s| json!({ "text": s.text, "checked": s.checked.as_ref().map(|checked| check(circuit, checked)) }))
+            .collect();
+        let rejected: Vec<Value> = story.rejected.iter().map(|checked| check(circuit, checked)).collect();
+        json!({ "incident": n + 1, "sentences": sentences, "rejected": rejected })
+    });
+    let object = json!({
+        "title": title,
+        "seed": which.seed,
+        "run": which.run,
+        "hours": seconds(which.horizon) / 3600.0,
+        "outcome": outcome(replay.result.outcome),
+        "end_s": seconds(replay.result.end),
+        "jams": replay.result.jam_count(),
+        "spills": replay.result.spills(),
+        "moves": replay.result.moves,
+        "incidents": incidents,
+        "story": told,
+    });
+    serde_json::to_string_pretty(&object).unwrap_or_default()
+}
+
+fn incident(circuit: &Circuit, n: usize, incident: &Incident) -> Value {
+    json!({
+        "number": n + 1,
+        "kind": incident.kind.name(),
+        "element": circuit.nodes[incident.node].name,
+        "time_s": seconds(incident.time),
+        "until_s": seconds(incident.until),
+        "count": incident.count,
+        "grave": incident.kind.is_grave(),
+        "text": incident.line(circuit),
+    })
+}
+
+/// A cause taken away, and what came of it.
+fn check(circuit: &Circuit, checked: &Checked) -> Value {
+    let (change, element, amount) = match checked.change {
+        Change::Spare(n, _) => ("gets through", Some(n), None),
+        Change::NoMiss(n) => ("no miss", Some(n), None),
+        Change::NoCarryOver(n) => ("no carry-over", Some(n), None),
+        Change::Rolls(n) => ("rolls", Some(n), None),
+        Change::Places(n, more) => ("more places", Some(n), Some(more)),
+        Change::NoCup(n) => ("no gathering", Some(n), None),
+        Change::NoHold(n) => ("no hold", Some(n), None),
+        Change::Load(marbles) => ("load", None, Some(marbles)),
+    };
+    json!({
+        "change": change,
+        "element": element.map(|n| circuit.nodes[n].name.clone()),
+        "amount": amount,
+        "at_s": if let Change::Spare(_, time) = checked.change { Some(seconds(time)) } else { None },
+        "looked_for": checked.effect.kind.name(),
+        "happens_s": checked.then.map(seconds),
+        "outcome": outcome(checked.end.0),
+        "end_s": seconds(checked.end.1),
+        "other_runs": checked.others.map(|(with, without)| json!({ "of": OTHERS, "with": with, "without": without })),
+    })
+}
+
+fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Ran => "ran",
+        Outcome::Jammed => "jammed",
+        Outcome::Gridlocked => "gridlocked",
+        Outcome::RanDry => "ran dry",
+    }
+}
+
+/// Everything seen in a run, one JSON object a line, each with the nearest event before it that anything was seen of and
+/// that led to it; the pouring in is event 0 and has no cause.
+pub fn events(circuit: &Circuit, trace: &Trace) -> impl Iterator<Item = String> {
+    let causes = trace.seen_causes();
+    trace.seen.iter().map(move |seen| {
+        let cause = usize::try_from(seen.event).ok().and_then(|event| *causes.get(event)?);
+        event(circuit, seen, cause).to_string()
+    })
+}
+
+fn event(circuit: &Circuit, seen: &Seen, cause: Option<u64>) -> Value {
+    let name = |n: usize| circuit.nodes.get(n).map_or("the hand", |plan| plan.name.as_str());
+    let mut line = match seen.what {
+        What::Moved { marble, from, to } => {
+            json!({ "what": "moved", "marble": marble, "from": name(from), "to": name(to) })
+        }
+        What::Spilled { marble, from, at } => {
+            json!({ "what": "spilled", "marble": marble, "from": name(from), "at": name(at) })
+        }
+        What::Refused { marble, from, by } => {
+            json!({ "what": "refused", "marble": marble, "from": name(from), "by": name(by) })
+        }
+        What::Missed { wheel } => json!({ "what": "missed", "at": name(wheel) }),
+        What::CarriedOver { marble, wheel } => json!({ "what": "carried over", "marble": marble, "at": name(wheel) }),
+        What::Snagged { node, cause } => json!({ "what": cause.name(), "at": name(node) }),
+        What::Gridlocked { node } => json!({ "what": "gridlock", "at": name(node) }),
+    };
+    line["event"] = json!(seen.event);
+    line["cause"] = json!(cause);
+    line["time_s"] = json!(seconds(seen.time));
+    line
+}
