@@ -4,13 +4,13 @@
 use plotters::style::RGBColor;
 
 use super::canvas::{Anchor, Area, Canvas, EDGE, Picture, WIDTH, picture as drawn};
-use super::frame::{foot, heading};
+use super::frame::{MARGIN, foot, heading};
 use super::scale::{Scale, time_marks};
 use super::strings::{Queue, Row, clipped, rows, travel_order};
 use super::style::{AXIS, COURSE, FULL, GRID, INK, LABEL, LIMIT, PAPER, SMALL, STANDS, STRING};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos, seconds};
-use crate::circuit::plan::Role;
+use crate::circuit::plan::{Cause, Role};
 use crate::findings::incidents::{Kind, stops};
 use crate::findings::replay::{Replay, Visit, Which};
 use crate::findings::story::Story;
@@ -68,12 +68,14 @@ pub fn picture(chart: &Drawn<'_>) -> Picture {
 /// What the lines and shades mean, as far as they are there.
 fn key(chart: &Drawn<'_>, window: Window) -> String {
     let mut parts = vec!["One line a marble: falling on its way, level where it waits".to_owned()];
-    if bold(chart).len() > 1 {
-        parts.push("blue: marbles of the story".to_owned());
-    }
+    parts.extend(match bold(chart).len() {
+        0 => None,
+        1 => Some("red: the marble of the story".to_owned()),
+        _ => Some("red and blue: the marbles of the story".to_owned()),
+    });
     let nodes = 0..chart.circuit.nodes.len();
     if nodes.clone().any(|n| !full(chart, n, window).is_empty()) {
-        parts.push("orange shade: full".to_owned());
+        parts.push("orange shade: no free place".to_owned());
     }
     if nodes.clone().any(|n| !stands(chart, n, window).is_empty()) {
         parts.push("grey shade: the wheel stands".to_owned());
@@ -84,8 +86,9 @@ fn key(chart: &Drawn<'_>, window: Window) -> String {
 /// The time about the incident: a lap before it and what the story goes back to, and a little after it.
 fn window(chart: &Drawn<'_>) -> Window {
     let result = &chart.replay.result;
-    let mean = if result.laps.count > 0 { result.laps.sum as f64 * 1e-9 / result.laps.count as f64 } else { 60.0 };
-    let lap = mean.clamp(12.0, 90.0);
+    // The mean lap may hold a wait for somebody to clear a jam.
+    let lap = if result.laps.count > 0 { 1.4 * seconds(result.laps.shortest) } else { 40.0 };
+    let lap = lap.clamp(12.0, 90.0);
     let incident = &chart.story.incident;
     let (time, until) = (seconds(incident.time), seconds(incident.until));
     let told = seconds(chart.story.since) - 0.1 * lap;
@@ -132,7 +135,17 @@ fn full(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
     if !told || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
         return Vec::new();
     }
-    chart.replay.held[n].stretches(plan.room, window.from, window.to.min(chart.replay.result.end))
+    let stretches = chart.replay.held[n].stretches(plan.room, window.from, window.to.min(chart.replay.result.end));
+    // A place that comes free and is taken at once would make stripes of the shade.
+    let moment = (window.to - window.from) / 60;
+    let mut joined: Vec<(Nanos, Nanos)> = Vec::new();
+    for (begin, end) in stretches {
+        match joined.last_mut().filter(|last| begin - last.1 < moment) {
+            Some(last) => last.1 = end,
+            None => joined.push((begin, end)),
+        }
+    }
+    joined
 }
 
 /// When the wheel stood.
@@ -240,7 +253,8 @@ impl Sheet<'_> {
             }
             mark += step;
         }
-        canvas.text(self.x.pixels.0 - 10.0, self.bottom + 15.0, "time, min:s", SMALL.at(Anchor::Right));
+        let unit = if to >= 3600.0 { "time, h:min:s" } else { "time, min:s" };
+        canvas.text(MARGIN, self.bottom + 15.0, unit, SMALL);
     }
 
     /// Marks when and where it happened.
@@ -255,7 +269,11 @@ impl Sheet<'_> {
             canvas.line(&[(end, row.top + 3.0), (end, row.bottom - 3.0)], 2.0, LIMIT);
             canvas.line(&[(x, middle), (end, middle)], 2.0, LIMIT);
         }
-        let at = Area { left: x - 5.0, top: row.bottom - 8.0, right: x + 5.0, bottom: row.bottom + 2.0 };
+        let y = match incident.kind {
+            Kind::Spill | Kind::Held | Kind::Starved | Kind::Jam(Cause::Pinch) => row.top,
+            _ => row.bottom - 3.0,
+        };
+        let at = Area { left: x - 5.0, top: y - 5.0, right: x + 5.0, bottom: y + 5.0 };
         canvas.rect(&at, LIMIT);
         let inner = Area { left: at.left + 2.0, top: at.top + 2.0, right: at.right - 2.0, bottom: at.bottom - 2.0 };
         canvas.rect(&inner, PAPER);

@@ -11,7 +11,7 @@ use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{progress, tables};
+use super::{progress, tables, why};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::findings;
@@ -69,6 +69,12 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     }
     printed?;
+    if !args.output.json && !args.output.quiet {
+        let tells = why::command(args.machine.as_deref(), &args.change, &args.study, &circuit, &runs);
+        if let Some(command) = tells {
+            writeln!(std::io::stdout(), "\nThe story of a run in which something went wrong: {command}")?;
+        }
+    }
     let workable = faults(&circuit, &machine.workable, &runs).is_empty();
     Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
 }

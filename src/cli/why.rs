@@ -1,7 +1,7 @@
 //! `why`: the story of one run.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -19,7 +19,9 @@ use crate::findings::incidents::{Incident, incidents};
 use crate::findings::replay::{Replay, Which};
 use crate::findings::story::{Story, story};
 
-use crate::machine::{Machine, limits};
+use crate::findings::RunFigures;
+use crate::findings::words::count;
+use crate::machine::limits;
 use crate::{report, study};
 
 /// The options of `why`.
@@ -73,10 +75,11 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let out = if args.events { None } else { OutDir::of(&args.output, &source)? };
     let circuit = circuit::circuit(&machine);
     let horizon = nanos(args.study.hours * 3600.0);
-    let run = match args.run {
-        Some(run) => u64::from(run),
-        None => on_threads(args.study.threads, || first_grave(args, &circuit))?.unwrap_or(0),
+    let grave = match args.run {
+        Some(run) => Some(u64::from(run)),
+        None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
+    let run = grave.unwrap_or(0);
     let which = Which { seed: args.study.seed, run, horizon };
     let replay = Replay::of(&circuit, which);
     if args.events {
@@ -93,7 +96,16 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         None if all.is_empty() && args.incident == 1 => None,
         None => return Err(no_such_incident(args.incident, run, all.len())),
     };
-    print(args, &machine, &circuit, &replay, which, &all, told.as_ref())?;
+    let answer = Told {
+        args,
+        title: &machine.title,
+        circuit: &circuit,
+        replay: &replay,
+        which,
+        all: &all,
+        story: told.as_ref(),
+    };
+    answer.print(grave.is_none())?;
     let (Some(out), Some(told)) = (&out, &told) else { return Ok(Answer::Given) };
     let setting = run::setting(&machine, &circuit);
     let drawn = string_line::Drawn {
@@ -133,44 +145,84 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
     Failure::File { doing: "tell of", path: format!("incident {incident}").into(), why, mend }
 }
 
-fn print(
-    args: &WhyArgs,
-    machine: &Machine,
+/// The command that tells what went wrong in the first of `runs` in which anything did; `None` where nothing did, or
+/// where the runs are too long for it.
+pub fn command(
+    machine: Option<&Path>,
+    change: &ChangeArgs,
+    study: &StudyArgs,
     circuit: &Circuit,
-    replay: &Replay,
+    runs: &[RunFigures],
+) -> Option<String> {
+    let run = runs.iter().find(|figures| figures.went_wrong(circuit.start)).filter(|_| study.hours <= LONGEST_H)?.run;
+    let mut words = vec!["marblewright".to_owned(), "why".to_owned()];
+    words.extend(machine.map(|path| path.display().to_string()));
+    let option = |name: &str, value: &String| [format!("--{name}"), value.clone()];
+    words.extend(change.marbles.iter().flat_map(|marbles| option("marbles", marbles)));
+    words.extend(change.rpm.iter().flat_map(|rpm| option("rpm", rpm)));
+    words.extend(change.set.iter().flat_map(|set| option("set", &format!("{}={}", set.key, set.value))));
+    if study.hours != 2.0 {
+        words.extend(option("hours", &study.hours.to_string()));
+    }
+    words.extend(option("seed", &study.seed.to_string()));
+    words.extend(option("run", &run.to_string()));
+    Some(words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" "))
+}
+
+/// A word as a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./=:,+".contains(c);
+    if word.chars().all(plain) { word.to_owned() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+}
+
+/// What has been found out, to be printed.
+struct Told<'a> {
+    args: &'a WhyArgs,
+    title: &'a str,
+    circuit: &'a Circuit,
+    replay: &'a Replay,
     which: Which,
-    all: &[Incident],
-    told: Option<&Story>,
-) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
-    let number = args.incident - 1;
-    if args.output.json {
-        let story = told.map(|story| (number, story));
-        writeln!(out, "{}", report::why_json(&machine.title, circuit, which, replay, all, story))?;
-        return Ok(());
-    }
-    let Some(story) = told else {
-        writeln!(out, "Nothing went wrong in run {} of seed {}.", which.run, which.seed)?;
-        return Ok(());
-    };
-    if args.output.quiet {
-        if let Some(first) = story.sentences.first() {
-            writeln!(out, "{}", first.text)?;
+    all: &'a [Incident],
+    story: Option<&'a Story>,
+}
+
+impl Told<'_> {
+    /// Prints it; `searched` where no run had anything that needs mending.
+    fn print(&self, searched: bool) -> Result<(), Failure> {
+        let mut out = std::io::stdout().lock();
+        let Which { seed, run, .. } = self.which;
+        if self.args.output.json {
+            let story = self.story.map(|story| (self.args.incident - 1, story));
+            let json = report::why_json(self.title, self.circuit, self.which, self.replay, self.all, story);
+            writeln!(out, "{json}")?;
+            return Ok(());
         }
-        return Ok(());
+        if searched && !self.args.output.quiet {
+            let runs = count(u64::from(self.args.study.runs), "run");
+            writeln!(out, "In none of {runs} did anything go wrong that needs mending; this is run {run}.\n")?;
+        }
+        let Some(story) = self.story else {
+            writeln!(out, "Nothing went wrong in run {run} of seed {seed}.")?;
+            return Ok(());
+        };
+        if self.args.output.quiet {
+            if let Some(first) = story.sentences.first() {
+                writeln!(out, "{}", first.text)?;
+            }
+            return Ok(());
+        }
+        writeln!(out, "{}: seed {seed}, run {run}, incident {}\n", self.title, self.args.incident)?;
+        writeln!(out, "{}\n", story.incident.line(self.circuit))?;
+        for sentence in &story.sentences {
+            writeln!(out, "   {}", sentence.text)?;
+        }
+        writeln!(out, "\nIncidents of this run, the gravest first:")?;
+        for (n, incident) in self.all.iter().enumerate().take(LISTED) {
+            writeln!(out, "{:>4}  {}", n + 1, incident.line(self.circuit))?;
+        }
+        if self.all.len() > LISTED {
+            writeln!(out, "      and {} more (--json lists all)", self.all.len() - LISTED)?;
+        }
+        Ok(())
     }
-    let incident = &all[number];
-    writeln!(out, "{}: seed {}, run {}, incident {}\n", machine.title, which.seed, which.run, args.incident)?;
-    writeln!(out, "{}\n", incident.line(circuit))?;
-    for sentence in &story.sentences {
-        writeln!(out, "   {}", sentence.text)?;
-    }
-    writeln!(out, "\nIncidents of this run, the gravest first:")?;
-    for (n, incident) in all.iter().enumerate().take(LISTED) {
-        writeln!(out, "{:>4}  {}", n + 1, incident.line(circuit))?;
-    }
-    if all.len() > LISTED {
-        writeln!(out, "      and {} more (--json lists all)", all.len() - LISTED)?;
-    }
-    Ok(())
 }

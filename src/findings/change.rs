@@ -139,10 +139,15 @@ impl Checked {
         }
     }
 
-    /// Whether the effect is gone, or comes more than a minute later. A run that ended of something else before that
-    /// proves nothing.
+    /// Whether it is the marble of the incident itself that got through.
+    pub fn is_the_marble(&self) -> bool {
+        matches!(self.change, Change::Spare(n, time) if (n, time) == (self.effect.node, self.effect.time))
+    }
+
+    /// Whether the effect is gone, or comes more than a minute later; for the marble of the incident itself any later
+    /// time will do. A run that ended of something else before that proves nothing.
     fn moves(&self) -> bool {
-        let moved = self.effect.time + MOVED;
+        let moved = self.effect.time + if self.is_the_marble() { 0 } else { MOVED };
         match self.then {
             Some(then) => then > moved,
             None => self.end.0 == Outcome::Ran || self.end.1 > moved,

@@ -139,7 +139,7 @@ impl Teller<'_> {
             return;
         }
         let (cup_name, when) = (self.name(cup), self.at(left));
-        let fact = format!("{} of them were one emptying of {cup_name} at {when}", marbles.len());
+        let fact = format!("{} marbles came from one emptying of {cup_name} at {when}", marbles.len());
         if self.claim(&fact, Change::NoCup(cup), effect) {
             self.story.marbles.extend(marbles);
             self.last_into(cup, left);

@@ -107,7 +107,9 @@ impl Teller<'_> {
             self.story.rejected.push(checked);
             return false;
         }
-        let so = format!("{}, {}", checked.change.says(self.circuit), self.verdict(&checked));
+        let without =
+            if checked.is_the_marble() { "had it got through".to_owned() } else { checked.change.says(self.circuit) };
+        let so = format!("{without}, {}", self.verdict(&checked));
         let text = if fact.is_empty() { capital(&so) } else { format!("{fact}; {so}") };
         if self.story.sentences.len() < SENTENCES - 1 {
             self.story.sentences.push(Sentence { text: text + ".", checked: Some(checked) });
@@ -121,7 +123,7 @@ impl Teller<'_> {
             _ => "it would not have happened",
         };
         let whole = duration(seconds(self.which.horizon));
-        if let (Kind::Jam(_), true) = (checked.effect.kind, checked.effect == *self.incident) {
+        if checked.is_the_marble() {
             return self.instead(checked, &whole);
         }
         let when = match (checked.then, checked.end) {
@@ -130,7 +132,8 @@ impl Teller<'_> {
             (None, (outcome, end)) => format!("before {} at {}", ended(outcome), clock(seconds(end))),
         };
         let others = match checked.others {
-            Some((with, 0)) => format!(", nor would the like in any of {OTHERS} other runs, of which {with} had it"),
+            Some((OTHERS, 0)) => format!(", nor in any of {OTHERS} other runs, which all have it"),
+            Some((with, 0)) => format!(", nor in any of {OTHERS} other runs, of which {with} have it"),
             Some((with, without)) => format!(", and in {without} of {OTHERS} other runs rather than in {with}"),
             None => String::new(),
         };
@@ -144,9 +147,9 @@ impl Teller<'_> {
                 let (name, when) = (self.name(next.node), clock(seconds(next.time)));
                 format!("and the next thing to go wrong would have been: {} at {name} at {when}", next.kind.name())
             }
-            None => format!("and nothing else would have gone wrong in the whole {whole}"),
+            None => format!("and nothing else that needs mending would have gone wrong in the whole {whole}"),
         };
-        format!("it would have passed, {next}")
+        format!("it would have gone on, {next}")
     }
 
     /// Says where the trail ends.
@@ -198,6 +201,7 @@ impl Teller<'_> {
 
     fn after_jam(&mut self) -> String {
         match (self.incident.kind, self.circuit.tending) {
+            (Kind::Snag(Cause::Arch), _) => ", and freed themselves later".to_owned(),
             (Kind::Snag(_), _) => ", and freed itself later".to_owned(),
             (_, Some(after)) => {
                 let until = clock(seconds(self.incident.time + after));
@@ -360,7 +364,9 @@ impl Teller<'_> {
         };
         self.say(format!("At {when}, {depth} marbles waited at {name}, the most of this run; on average {mean} did."));
         self.crowd(node, time, self.incident);
-        self.remedies(node, self.incident);
+        if self.story.sentences.iter().all(|sentence| sentence.checked.is_none()) {
+            self.remedies(node, self.incident);
+        }
     }
 
     /// Tells how those who wait at `node` at `time` came together.
@@ -375,8 +381,11 @@ impl Teller<'_> {
         self.story.marbles.extend(waiting.iter().map(|visit| visit.marble));
         if waiting.len() > 1 {
             let sources = self.sources(&waiting);
-            let (n, within) = (waiting.len(), duration(seconds(lasted)));
-            self.say(format!("The {n} that were there then had come within {within}: {sources}."));
+            let within = match lasted {
+                0..100_000_000 => "together".to_owned(),
+                _ => format!("within {}", duration(seconds(lasted))),
+            };
+            self.say(format!("The {} that were there then had come {within}: {sources}.", waiting.len()));
         }
         self.walked.push(node);
         self.grown(node, from, time, effect);
@@ -390,7 +399,7 @@ impl Teller<'_> {
         };
         let (name, from, to) = (self.name(node), self.at(time), clock(seconds(streak.to)));
         self.say(format!(
-            "From {from} to {to} {pockets} pockets of {name} in a row went by empty, the most of this run."
+            "From {from} to {to}, {pockets} pockets of {name} in a row went by empty, the most of this run."
         ));
         let missed = What::Missed { wheel: node };
         let missed = self.replay.between(time, streak.to).iter().filter(|seen| seen.what == missed).count();

@@ -30,6 +30,9 @@ pub fn chance(share: f64) -> String {
         return format!("{:.0} in 100", share * 100.0);
     }
     let n = 1.0 / share;
+    if n >= 999_500.0 {
+        return format!("1 in {} million", figure(n / 1e6));
+    }
     let step = libm::pow(10.0, (libm::log10(n).floor() - 1.0).max(0.0));
     format!("1 in {:.0}", (n / step).round() * step)
 }
@@ -106,6 +109,7 @@ mod tests {
         assert_eq!(clock(112.4), "1:52");
         assert_eq!(clock(3729.9), "1:02:09");
         assert_eq!(chance(0.00012), "1 in 8300");
+        assert_eq!(chance(4e-7), "1 in 2.5 million");
         assert_eq!(chance(0.45), "45 in 100");
         assert_eq!(percent(0.0004), "under 0.1 %");
         assert_eq!(percent(0.63), "63 %");
