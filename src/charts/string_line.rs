@@ -176,8 +176,8 @@ impl Sheet<'_> {
             self.rows.iter().map(|row| Queue::new(self.chart.replay, *row, self.window.from, self.window.to)).collect();
         let draw_all = |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {
             for queue in &queues {
-                for visit in queue.stays().iter().filter(|visit| of(visit.marble)) {
-                    self.stay(canvas, queue, visit, width, colour);
+                for n in (0..queue.stays().len()).filter(|&n| of(queue.stays()[n].marble)) {
+                    self.stay(canvas, queue, n, width, colour);
                 }
             }
         };
@@ -224,10 +224,11 @@ impl Sheet<'_> {
     }
 
     /// One marble's stay in an element, and the way down to the next.
-    fn stay(&self, canvas: &mut Canvas<'_>, queue: &Queue<'_>, visit: &Visit, width: f64, colour: RGBColor) {
+    fn stay(&self, canvas: &mut Canvas<'_>, queue: &Queue<'_>, n: usize, width: f64, colour: RGBColor) {
+        let visit = queue.stays()[n];
         let (from, to) = self.x.figures;
         let line: Vec<(f64, f64)> =
-            clipped(&queue.line(visit), from, to).into_iter().map(|(time, y)| (self.x.at(time), y)).collect();
+            clipped(&queue.line(n), from, to).into_iter().map(|(time, y)| (self.x.at(time), y)).collect();
         canvas.line(&line, width, colour);
         let row = |n: usize| self.rows.iter().find(|row| row.node == n);
         let (Some(here), Some(next), Some(leave)) = (row(visit.node), visit.to.and_then(row), visit.leave) else {

@@ -82,7 +82,8 @@ impl<'a> Queue<'a> {
         let travel = if times.is_empty() { 1.0 } else { times.iter().sum::<f64>() / times.len() as f64 };
         let end = replay.result.end;
         let mut queue = Queue { stays, row, apart: APART, travel, end };
-        let longest = queue.stays.iter().filter_map(|v| v.reach).map(|t| queue.ahead(t, t)).max().unwrap_or(0);
+        let reached = queue.stays.iter().enumerate().filter_map(|(n, v)| Some((n, v.reach?)));
+        let longest = reached.map(|(n, reach)| queue.ahead(n, reach)).max().unwrap_or(0);
         queue.apart = APART.min((row.bottom - row.top - 2.0 * EXIT) / (longest + 1) as f64);
         queue
     }
@@ -92,18 +93,18 @@ impl<'a> Queue<'a> {
         &self.stays
     }
 
-    /// How many that came to the exit before `reach` are still there at `time`.
-    fn ahead(&self, reach: Nanos, time: Nanos) -> usize {
-        let before = self.stays.iter().take_while(|v| v.reach.is_some_and(|t| t < reach));
-        before.filter(|v| v.leave.is_none_or(|t| t > time)).count()
+    /// How many that came to the exit before the `n`-th stay are still there at `time`.
+    fn ahead(&self, n: usize, time: Nanos) -> usize {
+        self.stays[..n].iter().filter(|v| v.leave.is_none_or(|t| t > time)).count()
     }
 
-    fn level(&self, reach: Nanos, time: Nanos) -> f64 {
-        self.row.bottom - EXIT - self.ahead(reach, time) as f64 * self.apart
+    fn level(&self, n: usize, time: Nanos) -> f64 {
+        self.row.bottom - EXIT - self.ahead(n, time) as f64 * self.apart
     }
 
-    /// The line of a stay: down to the end of the queue, level while it waits, out.
-    pub fn line(&self, visit: &Visit) -> Vec<(f64, f64)> {
+    /// The line of the `n`-th stay: down to the end of the queue, level while it waits, out.
+    pub fn line(&self, n: usize) -> Vec<(f64, f64)> {
+        let visit = self.stays[n];
         let at = |time: Nanos| seconds(time);
         let mut points = vec![(at(visit.enter), self.row.top)];
         let leave = visit.leave.unwrap_or(self.end);
@@ -113,14 +114,14 @@ impl<'a> Queue<'a> {
             points.push((at(leave), self.row.top + part * (low - self.row.top)));
             return points;
         };
-        let mut level = self.level(reach, reach);
+        let mut level = self.level(n, reach);
         points.push((at(reach), level));
-        let ahead = self.stays.iter().take_while(|v| v.reach.is_some_and(|t| t < reach));
+        let ahead = self.stays[..n].iter();
         let mut gone: Vec<Nanos> = ahead.filter_map(|v| v.leave).filter(|&t| t > reach && t < leave).collect();
         gone.sort_unstable();
         for time in gone {
             points.push((at(time), level));
-            level = self.level(reach, time);
+            level = self.level(n, time);
             points.push((at(time), level));
         }
         points.push((at(leave), level));

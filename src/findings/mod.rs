@@ -7,12 +7,15 @@ pub mod limit;
 pub mod queue;
 pub mod replay;
 pub mod sentences;
+pub mod standstill;
+pub mod starved;
 pub mod story;
 pub mod summary;
 pub mod timeline;
 pub mod trace;
 pub mod verdict;
 pub mod visits;
+pub mod wedged;
 pub mod words;
 
 pub use figures::RunFigures;

@@ -1,5 +1,6 @@
 //! A run's incidents, the story of one and its events as JSON.
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::circuit::Circuit;
@@ -94,35 +95,44 @@ fn outcome(outcome: Outcome) -> &'static str {
     }
 }
 
+/// Something that happened, as a line of JSON.
+#[derive(Serialize)]
+struct Line<'a> {
+    event: u64,
+    cause: Option<u64>,
+    time_s: f64,
+    what: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    marble: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    from: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    to: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at: Option<&'a str>,
+}
+
 /// Everything seen in a run, one JSON object a line, each with the nearest event before it that anything was seen of and
 /// that led to it; the pouring in is event 0 and has no cause.
 pub fn events(circuit: &Circuit, trace: &Trace) -> impl Iterator<Item = String> {
     let causes = trace.seen_causes();
     trace.seen.iter().map(move |seen| {
         let cause = usize::try_from(seen.event).ok().and_then(|event| *causes.get(event)?);
-        event(circuit, seen, cause).to_string()
+        serde_json::to_string(&line(circuit, seen, cause)).unwrap_or_default()
     })
 }
 
-fn event(circuit: &Circuit, seen: &Seen, cause: Option<u64>) -> Value {
-    let name = |n: usize| circuit.nodes.get(n).map_or("the hand", |plan| plan.name.as_str());
-    let mut line = match seen.what {
-        What::Moved { marble, from, to } => {
-            json!({ "what": "moved", "marble": marble, "from": name(from), "to": name(to) })
-        }
-        What::Spilled { marble, from, at } => {
-            json!({ "what": "spilled", "marble": marble, "from": name(from), "at": name(at) })
-        }
-        What::Refused { marble, from, by } => {
-            json!({ "what": "refused", "marble": marble, "from": name(from), "by": name(by) })
-        }
-        What::Missed { wheel } => json!({ "what": "missed", "at": name(wheel) }),
-        What::CarriedOver { marble, wheel } => json!({ "what": "carried over", "marble": marble, "at": name(wheel) }),
-        What::Snagged { node, cause } => json!({ "what": cause.name(), "at": name(node) }),
-        What::Gridlocked { node } => json!({ "what": "gridlock", "at": name(node) }),
+fn line<'a>(circuit: &'a Circuit, seen: &Seen, cause: Option<u64>) -> Line<'a> {
+    let name = |n: usize| Some(circuit.nodes.get(n).map_or("the hand", |plan| plan.name.as_str()));
+    let (what, marble, from, to, at) = match seen.what {
+        What::Moved { marble, from, to } => ("moved", Some(marble), name(from), name(to), None),
+        What::Spilled { marble, from, at } => ("spilled", Some(marble), name(from), None, name(at)),
+        What::Refused { marble, from, by } => ("refused", Some(marble), name(from), None, name(by)),
+        What::Missed { wheel } => ("missed", None, None, None, name(wheel)),
+        What::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
+        What::Snagged { node, cause } => (cause.name(), None, None, None, name(node)),
+        What::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
     };
-    line["event"] = json!(seen.event);
-    line["cause"] = json!(cause);
-    line["time_s"] = json!(seconds(seen.time));
-    line
+    // Divided, not multiplied by a thousand-millionth, so that it prints with the digits it has.
+    Line { event: seen.event, cause, time_s: seen.time as f64 / 1e9, what, marble, from, to, at }
 }

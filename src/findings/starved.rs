@@ -1,0 +1,94 @@
+//! The story of a wheel whose pockets went by empty.
+
+use super::change::{Change, Checked};
+use super::incidents::{Incident, stops, streaks};
+use super::replay::Visit;
+use super::story::Teller;
+use super::words::{clock, duration};
+use crate::circuit::draw::{Nanos, seconds};
+use crate::circuit::plan::Role;
+use crate::engine::watch::What;
+
+impl Teller<'_> {
+    /// A wheel whose pockets went by empty.
+    pub fn starved(&mut self) {
+        let Incident { node, time, count: pockets, .. } = *self.incident;
+        let Some(streak) = streaks(self.circuit, self.replay, node).into_iter().find(|s| s.from == time) else {
+            return;
+        };
+        let (name, from, to) = (self.name(node), self.at(time), clock(seconds(streak.to)));
+        self.say(format!(
+            "From {from} to {to}, {pockets} pockets of {name} in a row went by empty, the most of this run."
+        ));
+        let missed = What::Missed { wheel: node };
+        let missed = self.replay.between(time, streak.to).iter().filter(|seen| seen.what == missed).count();
+        if missed > 0 {
+            let fact = format!("{missed} of them missed a waiting marble");
+            self.claim(&fact, Change::NoMiss(node), self.incident);
+        }
+        let middle = (time + streak.to) / 2;
+        let head = format!("At {} most marbles were elsewhere", clock(seconds(middle)));
+        self.whereabouts(&head, middle, node);
+        self.next_marble(node, streak.to);
+        self.other_stops(node, time, streak.to);
+        self.more_marbles();
+    }
+
+    /// What kept the marble that ended the wait.
+    fn next_marble(&mut self, wheel: usize, time: Nanos) {
+        let visits = &self.replay.visits;
+        let Some(last) = visits.iter().rposition(|visit| visit.node == wheel && visit.enter == time) else { return };
+        let marble = visits[last].marble;
+        let lap = visits[..last].iter().rev().filter(|visit| visit.marble == marble);
+        let lap: Vec<&Visit> = lap.take_while(|visit| visit.node != wheel).collect();
+        let waited = |visit: &Visit| visit.leave.unwrap_or(time).saturating_sub(visit.reach.unwrap_or(time));
+        let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else { return };
+        self.story.marbles.push(marble);
+        let (node, wait) = (longest.node, waited(longest));
+        if node >= self.circuit.nodes.len() || wait < 1_000_000_000 {
+            return;
+        }
+        let fact = format!(
+            "The next marble, {marble}, had waited {} in {} on its way",
+            duration(seconds(wait)),
+            self.name(node)
+        );
+        let change = match &self.circuit.nodes[node].role {
+            Role::TippingCup(_) => Change::NoCup(node),
+            Role::Escapement(_) => Change::NoHold(node),
+            _ => match self.last_snag(node, time) {
+                Some(snagged) => Change::Spare(node, snagged),
+                None => return self.say(fact + "."),
+            },
+        };
+        self.claim(&fact, change, self.incident);
+    }
+
+    /// Other wheels that stood and sent nothing.
+    fn other_stops(&mut self, wheel: usize, from: Nanos, to: Nanos) {
+        let lap = to - from;
+        for n in 0..self.circuit.nodes.len() {
+            let Some(other) = self.circuit.nodes[n].wheel().filter(|_| n != wheel) else { continue };
+            let stop =
+                stops(self.circuit, self.replay, other.drive).into_iter().find(|s| s.0 <= to && s.1 + lap >= from);
+            if let Some(stop) = stop {
+                let (name, begin) = (self.name(n), self.at(stop.0));
+                let fact = format!("{name} stood from {begin} to {} for a pinched marble", clock(seconds(stop.1)));
+                self.claim(&fact, Change::Spare(n, stop.0), self.incident);
+            }
+        }
+    }
+
+    fn more_marbles(&mut self) {
+        let load = self.circuit.marbles;
+        let more = [load / 20, load / 10, load / 5, load / 2, load].map(|more| load + more.max(1));
+        let checks = more.into_iter().map(|load| Change::Load(load).check(self.circuit, self.which, self.incident));
+        let checked: Vec<Checked> = checks.take(5).collect();
+        match checked.iter().find(|checked| checked.then.is_none() && checked.holds()) {
+            Some(enough) => {
+                self.conclude("There were too few marbles to bridge it", *enough);
+            }
+            None => self.story.rejected.extend(checked.last()),
+        }
+    }
+}

@@ -1,0 +1,157 @@
+//! The story of marbles that stopped at an opening, a wheel or a gate, or on a slope.
+
+use super::change::Change;
+use super::incidents::{Incident, Kind};
+use super::replay::Visit;
+use super::story::Teller;
+use super::words::{chance, clock};
+use crate::circuit::draw::{Nanos, seconds};
+use crate::circuit::plan::Cause;
+use crate::engine::watch::What;
+
+impl Teller<'_> {
+    /// Marbles stopped at an opening, a wheel or a gate, or on a slope.
+    pub fn wedged(&mut self, cause: Cause) {
+        let Incident { node, time, .. } = *self.incident;
+        let (name, when) = (self.name(node), self.at(time));
+        let marble = self.wedged_marble(cause);
+        self.story.marbles.extend(marble);
+        let who = marble.map_or("a marble".to_owned(), |marble| format!("marble {marble}"));
+        let after = self.after_jam();
+        match cause {
+            Cause::Pinch => {
+                self.say(format!("At {when} {name} pinched {who} between itself and the ramp{after}."));
+                self.pinch_luck();
+            }
+            Cause::Arch => self.arch(&who, &after),
+            Cause::Stick => {
+                self.say(format!("At {when} {name} stuck half-way with {who} in it{after}."));
+                let odds = self.snag_chance(0);
+                self.claim(&format!("That is luck, {odds} for each marble"), Change::Spare(node, time), self.incident);
+            }
+            Cause::Stall => {
+                self.say(format!("At {when} {who} came to rest on {name}{after}."));
+                self.claim("Its slope is too shallow for marbles to roll on", Change::Rolls(node), self.incident);
+            }
+        }
+    }
+
+    fn after_jam(&mut self) -> String {
+        match (self.incident.kind, self.circuit.tending) {
+            (Kind::Snag(Cause::Arch), _) => ", and freed themselves later".to_owned(),
+            (Kind::Snag(_), _) => ", and freed itself later".to_owned(),
+            (_, Some(after)) => {
+                let until = clock(seconds(self.incident.time + after));
+                format!(", until somebody cleared it at {until}")
+            }
+            (_, None) => ", and with nobody to clear it the run ended".to_owned(),
+        }
+    }
+
+    /// The marble that stopped: for a pinch the next that the wheel takes or the first in line, else the one on its way.
+    fn wedged_marble(&self, cause: Cause) -> Option<u32> {
+        let Incident { node, time, .. } = *self.incident;
+        let replay = self.replay;
+        if cause != Cause::Pinch {
+            let event = self.seen()?.event;
+            let entered =
+                |visit: &&Visit| visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time);
+            let arrived = replay.visits.iter().filter(entered);
+            let arrived = arrived.filter(|visit| visit.event == event || visit.reach == Some(time));
+            return arrived.map(|visit| visit.marble).next_back();
+        }
+        let taken = replay.between(time, Nanos::MAX).iter().find_map(|seen| match seen.what {
+            What::Moved { marble, to, .. } if to == node => Some(marble),
+            _ => None,
+        });
+        let leads_here = |visit: &&Visit| {
+            let ways = self.circuit.nodes.get(visit.node).map(|plan| plan.ways.as_slice()).unwrap_or_default();
+            visit.leave.is_none() && visit.reach.is_some() && ways.iter().any(|way| way.to == node)
+        };
+        taken.or_else(|| {
+            replay.visits.iter().filter(leads_here).min_by_key(|visit| visit.reach).map(|visit| visit.marble)
+        })
+    }
+
+    fn pinch_luck(&mut self) {
+        let Incident { node, time, .. } = *self.incident;
+        let Some(wheel) = self.circuit.nodes[node].wheel() else { return };
+        let odds = chance(wheel.take_or_pinch.share() - wheel.take.share());
+        let passed = self.replay.between(0, time).iter().filter(|seen| match seen.what {
+            What::Moved { to, .. } => to == node,
+            What::Missed { wheel } => wheel == node,
+            _ => false,
+        });
+        let passed = passed.count() + 1;
+        let name = self.name(node);
+        let fact = format!(
+            "That is the luck of one pocket: {name} pinches {odds} of the waiting marbles that its pockets pass, and this was the {passed}{} of the run",
+            ordinal(passed)
+        );
+        self.claim(&fact, Change::Spare(node, time), self.incident);
+        let Some(after) = self.circuit.tending else { return };
+        let cleared = (time + after).min(self.replay.result.end);
+        let grown = (0..self.circuit.nodes.len()).filter(|&n| n != node).max_by_key(|&n| {
+            i64::from(self.replay.waiting[n].at(cleared)) - i64::from(self.replay.waiting[n].at(time))
+        });
+        let Some(n) = grown else { return };
+        let (before, then) = (self.replay.waiting[n].at(time), self.replay.waiting[n].at(cleared));
+        if then > before + 1 {
+            let text = format!("While it stood, the marbles waiting at {} grew from {before} to {then}.", self.name(n));
+            self.say(text);
+        }
+    }
+
+    /// The chance of wedging for a marble that meets so many.
+    fn snag_chance(&self, met: u32) -> String {
+        let chances = self.circuit.nodes[self.incident.node].snag.as_ref().map(|snag| snag.chance.as_slice());
+        let at = chances.and_then(|all| all.get(met as usize).or(all.last()));
+        at.map_or("an unknown chance".to_owned(), |c| chance(c.share()))
+    }
+
+    fn arch(&mut self, who: &str, after: &str) {
+        let Incident { node, time, at, .. } = *self.incident;
+        let (name, when) = (self.name(node), self.at(time));
+        let waiting = at.map_or(0, |at| self.replay.met(at));
+        let single = self.circuit.nodes[node].gates() == 1;
+        let leaving = u32::from(single && self.leaving(node, time));
+        let crowd = match (waiting, leaving) {
+            (0, _) => "the one just leaving".to_owned(),
+            (_, 0) => format!("{waiting} that waited"),
+            _ => format!("{waiting} that waited and the one just leaving"),
+        };
+        let opening = if single { "the opening" } else { "an opening" };
+        self.say(format!("At {when} marbles arched across {opening} of {name}: {who} came and met {crowd}{after}."));
+        let fact = match single {
+            true => {
+                format!("To meet {} there goes wrong {} times", waiting + leaving, self.snag_chance(waiting + leaving))
+            }
+            false => "To meet others at a hole goes wrong now and then".to_owned(),
+        };
+        self.claim(&fact, Change::Spare(node, time), self.incident);
+        if waiting > 1 && single {
+            let crowd =
+                Incident { kind: Kind::Backlog, count: u64::from(waiting), before: 0, at: None, ..*self.incident };
+            self.crowd(node, time, &crowd);
+        }
+    }
+
+    /// Whether a marble has just gone through the only gate of `node` and is still in the way of the next.
+    fn leaving(&self, node: usize, time: Nanos) -> bool {
+        let left = self.replay.between(0, time).iter().rev().find_map(|seen| match seen.what {
+            What::Moved { from, .. } | What::Spilled { from, .. } if from == node => Some(seen.time),
+            _ => None,
+        });
+        left.is_some_and(|left| left + self.circuit.nodes[node].advance > time)
+    }
+}
+
+fn ordinal(n: usize) -> &'static str {
+    match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    }
+}
