@@ -127,6 +127,7 @@ fn line<'a>(circuit: &'a Circuit, seen: &Seen, cause: Option<u64>) -> Line<'a> {
     let (what, marble, from, to, at) = match seen.what {
         What::Moved { marble, from, to } => ("moved", Some(marble), name(from), name(to), None),
         What::Spilled { marble, from, at } => ("spilled", Some(marble), name(from), None, name(at)),
+        What::Queued { marble, node } => ("waits", Some(marble), None, None, name(node)),
         What::Refused { marble, from, by } => ("refused", Some(marble), name(from), None, name(by)),
         What::Missed { wheel } => ("missed", None, None, None, name(wheel)),
         What::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
