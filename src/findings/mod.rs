@@ -3,6 +3,7 @@
 pub mod change;
 pub mod figures;
 pub mod incidents;
+pub mod judge;
 pub mod limit;
 pub mod queue;
 pub mod replay;

@@ -1,0 +1,301 @@
+//! What the runs show of each thing a maker calls good enough: met, broken, or not yet sure, at a stated chance of error.
+//!
+//! **A load works** when, over all runs of these hours that luck could bring (not only those that were made),
+//! - what must not happen at all happens in at most [`TOLERATED`] of runs: gridlock; running dry; marbles that find no room
+//!   to be poured in; any spill or any jam where none is allowed;
+//! - the expected figures keep to the `workable` section: jams in eight hours of running, marbles lost in a run where some
+//!   may be, fill of each wheel (0 where no pocket passed), and each limited backlog's 95 % level.
+//!
+//! Runs never prove the first kind absent, so that a share must be tolerated; [`super::verdict::faults`] asks instead whether
+//! the runs that were made show any fault, and tolerates none.
+
+use super::figures::RunFigures;
+use crate::circuit::Circuit;
+use crate::engine::Outcome;
+use crate::machine::model::Workable;
+use crate::stats::describe::{mean, sd};
+use crate::stats::proportion::clopper_pearson;
+use crate::stats::significance::student_critical;
+use crate::stats::survival::event_rate;
+use crate::stats::{Estimate, estimate::mean_interval};
+
+/// The share of runs in which what must not happen may happen all the same.
+pub const TOLERATED: f64 = 0.05;
+
+/// What the runs show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// It is good enough.
+    Met,
+    /// It is not.
+    Broken,
+    /// Not yet known: more runs are due, or the truth lies on the limit.
+    Unsure,
+}
+
+/// One thing that is judged, the gravest first; elements are given by index.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Criterion {
+    /// Full elements wait for each other.
+    Gridlock,
+    /// Every marble comes to rest.
+    RanDry,
+    /// Jams that need somebody.
+    Jams,
+    /// Marbles lost over a side.
+    Spills,
+    /// The whole load finds room.
+    PouredIn,
+    /// This wheel's fill.
+    Fill(usize),
+    /// This element's backlog.
+    Backlog(usize),
+}
+
+/// What the runs show of one criterion.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ruling {
+    /// What is judged.
+    pub criterion: Criterion,
+    /// What the runs show of it.
+    pub verdict: Verdict,
+    /// The figure that is judged, between the bounds that decide: a share of runs, or an expected figure.
+    pub figure: Estimate,
+    /// What the figure may be: at least, for a fill; at most, for all else.
+    pub limit: f64,
+    /// Whether the figure as it stands, without its bounds, keeps to the limit.
+    pub likely: bool,
+}
+
+/// What the runs show of a load.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement {
+    /// Every criterion, the gravest first.
+    pub rulings: Vec<Ruling>,
+}
+
+impl Judgement {
+    /// Whether the load works: every criterion met, or any broken.
+    pub fn verdict(&self) -> Verdict {
+        let has = |verdict| self.rulings.iter().any(|ruling| ruling.verdict == verdict);
+        match (has(Verdict::Broken), has(Verdict::Unsure)) {
+            (true, _) => Verdict::Broken,
+            (false, true) => Verdict::Unsure,
+            (false, false) => Verdict::Met,
+        }
+    }
+
+    /// Whether the figures as they stand, without their bounds, make a load that works.
+    pub fn likely(&self) -> bool {
+        self.rulings.iter().all(|ruling| ruling.likely)
+    }
+
+    /// The criteria that are shown broken, the gravest first.
+    pub fn broken(&self) -> impl Iterator<Item = &Ruling> {
+        self.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Broken)
+    }
+}
+
+/// Judges `runs` at confidence `level`: a load that does not work is called workable, or a load that works is called broken,
+/// with a chance of at most 1 - level.
+///
+/// A load is called workable only if every criterion is shown met, so each may use the whole chance of error; it is called
+/// broken as soon as any is, so there they share it (Bonferroni). Shares of runs are judged exactly (Clopper & Pearson);
+/// means by Student's t, which for figures that are rarely far out is only nearly right. Judging again after more runs
+/// takes a chance of error of its own.
+pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level: f64) -> Judgement {
+    let wheels: Vec<usize> = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some()).collect();
+    let criteria = 5 + wheels.len() + workable.backlog.len();
+    let court = Court { runs, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
+    let ended = |outcome| move |run: &RunFigures| run.outcome == outcome;
+    let mut rulings = vec![
+        court.never(Criterion::Gridlock, ended(Outcome::Gridlocked)),
+        court.never(Criterion::RanDry, ended(Outcome::RanDry)),
+        court.jams(workable.jams_per_8h),
+        court.spills(workable.spills),
+        court.never(Criterion::PouredIn, |run| run.left_in_hand > 0),
+    ];
+    rulings.extend(wheels.into_iter().map(|wheel| court.fill(wheel, workable.least_fill)));
+    rulings.extend(workable.backlog.iter().map(|&(node, allowed)| court.backlog(node, allowed)));
+    Judgement { rulings }
+}
+
+/// The runs, and the two-sided levels whose ends are the one-sided bounds that show a criterion met or broken.
+struct Court<'a> {
+    runs: &'a [RunFigures],
+    met: f64,
+    broken: f64,
+}
+
+impl Court<'_> {
+    /// At most [`TOLERATED`] of runs are such.
+    fn never(&self, criterion: Criterion, is: impl Fn(&RunFigures) -> bool) -> Ruling {
+        let such = self.runs.iter().filter(|run| is(run)).count() as u64;
+        let share = |level| clopper_pearson(such, self.runs.len() as u64, level);
+        self.at_most(criterion, TOLERATED, share)
+    }
+
+    fn jams(&self, allowed: f64) -> Ruling {
+        if allowed <= 0.0 {
+            return self.never(Criterion::Jams, |run| !run.jams.is_empty());
+        }
+        let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();
+        let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
+        let time: f64 = eights.iter().sum();
+        // Jams over what so much running allows. The exact Poisson bounds hold for jams that come singly and steadily, and
+        // are sure of nothing too early; the t bounds see them come in clusters.
+        let over: Vec<f64> = jams.iter().zip(&eights).map(|(jams, time)| jams - allowed * time).collect();
+        let rate = |level| event_rate(jams.iter().sum::<f64>() as u64, time, level);
+        let wider = |level: f64| {
+            let (over, rate) = (mean_interval(&over, level), rate(level));
+            let per_8h = |end: Option<f64>| end.map(|end| allowed + end * jams.len() as f64 / time);
+            let low = per_8h(over.low).zip(rate.low).map(|(a, b)| a.min(b));
+            let high = per_8h(over.high).zip(rate.high).map(|(a, b)| a.max(b));
+            Estimate::from_parts(rate.value, low, high)
+        };
+        if time > 0.0 {
+            return self.at_most(Criterion::Jams, allowed, wider);
+        }
+        // Every run jams before any time has passed: no rate, but no doubt either.
+        let at_once = self.never(Criterion::Jams, |run| !run.jams.is_empty());
+        Ruling { figure: Estimate::unknown(), limit: allowed, ..at_once }
+    }
+
+    fn spills(&self, allowed: u32) -> Ruling {
+        if allowed == 0 {
+            return self.never(Criterion::Spills, |run| run.spills() > 0);
+        }
+        self.at_most(Criterion::Spills, f64::from(allowed), |level| {
+            self.mean_of_counts(|run| run.spills() as f64, level)
+        })
+    }
+
+    fn fill(&self, wheel: usize, least: f64) -> Ruling {
+        let fill = |run: &RunFigures| run.elements[wheel].wheel.and_then(|wheel| wheel.fill).unwrap_or(0.0);
+        let fills: Vec<f64> = self.runs.iter().map(fill).collect();
+        let (met, broken) = (mean_interval(&fills, self.met), mean_interval(&fills, self.broken));
+        let figure = Estimate::from_parts(met.value, met.low, broken.high).within(0.0, 1.0);
+        let verdict = if least <= 0.0 || figure.low.is_some_and(|low| low >= least) {
+            Verdict::Met
+        } else if figure.high.is_some_and(|high| high < least) {
+            Verdict::Broken
+        } else {
+            Verdict::Unsure
+        };
+        let likely = figure.value.is_some_and(|fill| fill >= least);
+        Ruling { criterion: Criterion::Fill(wheel), verdict, figure, limit: least, likely }
+    }
+
+    fn backlog(&self, node: usize, allowed: u32) -> Ruling {
+        let p95 = |run: &RunFigures| run.elements[node].backlog_p95.unwrap_or(0.0);
+        self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| self.mean_of_counts(p95, level))
+    }
+
+    /// The mean of a figure in whole marbles. Runs that all show the same number prove little: the spread is taken to be at
+    /// least what it would be if one more run had differed by one marble.
+    fn mean_of_counts(&self, figure: impl Fn(&RunFigures) -> f64, level: f64) -> Estimate {
+        let all: Vec<f64> = self.runs.iter().map(figure).collect();
+        let n = all.len() as f64;
+        let Some(value) = mean(&all) else { return Estimate::unknown() };
+        let spread = sd(&all).map(|sd| sd.max((1.0 / (n + 1.0)).sqrt()));
+        let half = spread.zip(student_critical(level, n - 1.0)).map(|(sd, t)| t * sd / n.sqrt());
+        Estimate::from_parts(Some(value), half.map(|half| value - half), half.map(|half| value + half))
+            .within(0.0, f64::INFINITY)
+    }
+
+    /// A figure that may be at most `limit`, with its two-sided interval at any level.
+    fn at_most(&self, criterion: Criterion, limit: f64, interval: impl Fn(f64) -> Estimate) -> Ruling {
+        let (met, broken) = (interval(self.met), interval(self.broken));
+        let figure = Estimate::from_parts(met.value, broken.low, met.high);
+        let verdict = if figure.high.is_some_and(|high| high <= limit) {
+            Verdict::Met
+        } else if figure.low.is_some_and(|low| low > limit) {
+            Verdict::Broken
+        } else {
+            Verdict::Unsure
+        };
+        let likely = figure.value.is_some_and(|value| value <= limit);
+        Ruling { criterion, verdict, figure, limit, likely }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit;
+    use crate::circuit::plan::Cause;
+    use crate::engine::outcome::Jam;
+    use crate::engine::simulate;
+    use crate::machine;
+
+    const FILE: &str = "format: 1
+marbles: { count: 5 }
+drive: { speed: 7.5 rpm }
+start: ramp
+circuit:
+  ramp: { ramp: { time: 1 s, places: 20 }, to: wheel }
+  wheel: { pocket-wheel: { pockets: 20, lift: 180 deg }, to: ramp }
+workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
+
+    fn runs(n: u64, change: impl Fn(&mut RunFigures)) -> (Circuit, Workable, Vec<RunFigures>) {
+        let machine = machine::read(FILE, &[]).expect("a sound file");
+        let circuit = circuit::circuit(&machine);
+        let mut one = RunFigures::new(0, &simulate(&circuit, 1, 0, 3_600_000_000_000, &mut ()));
+        change(&mut one);
+        (circuit, machine.workable, (0..n).map(|run| RunFigures { run, ..one.clone() }).collect())
+    }
+
+    fn verdict_of(runs: &(Circuit, Workable, Vec<RunFigures>), criterion: Criterion) -> Verdict {
+        let judgement = judge(&runs.0, &runs.1, &runs.2, 0.95);
+        judgement.rulings.iter().find(|ruling| ruling.criterion == criterion).expect("it is judged").verdict
+    }
+
+    /// 1 - 0.05^(1/n) is under 5 % from n = 59 on (Hanley & Lippman-Hand 1983, as in stats/proportion.rs).
+    #[test]
+    fn no_gridlock_is_shown_by_59_runs_and_not_by_58() {
+        assert_eq!(verdict_of(&runs(58, |_| {}), Criterion::Gridlock), Verdict::Unsure);
+        assert_eq!(verdict_of(&runs(59, |_| {}), Criterion::Gridlock), Verdict::Met);
+        let locked = runs(12, |run| run.outcome = Outcome::Gridlocked);
+        assert_eq!(verdict_of(&locked, Criterion::Gridlock), Verdict::Broken);
+    }
+
+    #[test]
+    fn a_load_works_when_all_is_met_and_one_fault_breaks_it() {
+        let (circuit, workable, runs_made) = runs(100, |_| {});
+        let judgement = judge(&circuit, &workable, &runs_made, 0.95);
+        assert_eq!((judgement.verdict(), judgement.likely()), (Verdict::Met, true), "{judgement:?}");
+        let greedy = Workable { least_fill: 0.99, ..workable };
+        let judgement = judge(&circuit, &greedy, &runs_made, 0.95);
+        assert_eq!((judgement.verdict(), judgement.likely()), (Verdict::Broken, false));
+        assert_eq!(judgement.broken().map(|ruling| ruling.criterion).collect::<Vec<_>>(), [Criterion::Fill(1)]);
+    }
+
+    /// With no jam in T eight-hour stretches the upper Poisson bound is -ln(error) / T: under 1 from T = 3.0 on at 95 %.
+    #[test]
+    fn jams_are_judged_by_the_rate_of_running() {
+        assert_eq!(verdict_of(&runs(23, |_| {}), Criterion::Jams), Verdict::Unsure);
+        assert_eq!(verdict_of(&runs(24, |_| {}), Criterion::Jams), Verdict::Met);
+        let jam = Jam { node: 1, cause: Cause::Pinch, first: 0, count: 1 };
+        assert_eq!(verdict_of(&runs(24, |run| run.jams.push(jam)), Criterion::Jams), Verdict::Broken);
+        let at_once = runs(12, |run| {
+            run.jams.push(jam);
+            run.end_s = 0.0;
+        });
+        assert_eq!(verdict_of(&at_once, Criterion::Jams), Verdict::Broken);
+    }
+
+    #[test]
+    fn whole_marbles_that_never_vary_are_not_certain() {
+        let at = |p95| runs(12, move |run| run.elements[0].backlog_p95 = Some(p95));
+        assert_eq!(verdict_of(&at(3.0), Criterion::Backlog(0)), Verdict::Unsure);
+        assert_eq!(verdict_of(&at(2.0), Criterion::Backlog(0)), Verdict::Met);
+        assert_eq!(verdict_of(&at(4.0), Criterion::Backlog(0)), Verdict::Broken);
+    }
+
+    #[test]
+    fn one_run_shows_next_to_nothing() {
+        let (circuit, workable, runs_made) = runs(1, |_| {});
+        assert_eq!(judge(&circuit, &workable, &runs_made, 0.95).verdict(), Verdict::Unsure);
+    }
+}
