@@ -19,6 +19,7 @@ pub mod strings;
 pub mod style;
 pub mod survival;
 pub mod text;
+pub mod window;
 
 use crate::circuit::Circuit;
 use crate::findings::timeline::Timeline;

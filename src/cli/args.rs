@@ -9,6 +9,7 @@ use super::film::FilmArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
 use super::why::WhyArgs;
+use super::window::WindowArgs;
 use crate::machine::Setting;
 use crate::machine::limits;
 
@@ -52,6 +53,9 @@ pub enum Command {
     /// The story of one run: what went wrong, and back along its causes
     #[command(after_help = "Example: marblewright why lantern.yaml --seed 1 --run 62")]
     Why(WhyArgs),
+    /// The least and the most marbles with which the machine works
+    #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
+    Window(WindowArgs),
 }
 
 /// Changes to the machine file from the command line.
@@ -113,7 +117,7 @@ impl ChangeArgs {
     }
 }
 
-fn setting(text: &str) -> Result<Setting, String> {
+pub fn setting(text: &str) -> Result<Setting, String> {
     let (key, value) = text.split_once('=').ok_or("write it as KEY=VALUE, as in circuit.lift.pockets=24")?;
     if key.is_empty() {
         return Err("the key before `=` is missing".to_owned());

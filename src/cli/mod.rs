@@ -12,6 +12,7 @@ mod source;
 mod tables;
 mod threads;
 mod why;
+mod window;
 mod write;
 
 use std::io::Write;
@@ -38,6 +39,7 @@ pub fn main() -> ExitCode {
         Some(Command::Film(args)) => film::film(args),
         Some(Command::Sheet(args)) => sheet::print(args),
         Some(Command::Why(args)) => why::why(args),
+        Some(Command::Window(args)) => window::window(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

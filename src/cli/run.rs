@@ -80,7 +80,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
 }
 
 /// Whether the machine's drive turns any wheel.
-fn driven(machine: &Machine) -> bool {
+pub fn driven(machine: &Machine) -> bool {
     let turned = |kind: &Kind| matches!(kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
     machine.elements.iter().any(|element| turned(&element.kind))
 }

@@ -62,6 +62,8 @@ pub struct Ruling {
     pub verdict: Verdict,
     /// The figure that is judged, between the bounds that decide: a share of runs, or an expected figure.
     pub figure: Estimate,
+    /// Whether the figure is a share of runs.
+    pub of_runs: bool,
     /// What the figure may be: at least, for a fill; at most, for all else.
     pub limit: f64,
     /// Whether the figure as it stands, without its bounds, keeps to the limit.
@@ -133,7 +135,7 @@ impl Court<'_> {
     fn never(&self, criterion: Criterion, is: impl Fn(&RunFigures) -> bool) -> Ruling {
         let such = self.runs.iter().filter(|run| is(run)).count() as u64;
         let share = |level| clopper_pearson(such, self.runs.len() as u64, level);
-        self.at_most(criterion, TOLERATED, share)
+        Ruling { of_runs: true, ..self.at_most(criterion, TOLERATED, share) }
     }
 
     fn jams(&self, allowed: f64) -> Ruling {
@@ -159,7 +161,7 @@ impl Court<'_> {
         }
         // Every run jams before any time has passed: no rate, but no doubt either.
         let at_once = self.never(Criterion::Jams, |run| !run.jams.is_empty());
-        Ruling { figure: Estimate::unknown(), limit: allowed, ..at_once }
+        Ruling { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
     }
 
     fn spills(&self, allowed: u32) -> Ruling {
@@ -184,7 +186,7 @@ impl Court<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|fill| fill >= least);
-        Ruling { criterion: Criterion::Fill(wheel), verdict, figure, limit: least, likely }
+        Ruling { criterion: Criterion::Fill(wheel), verdict, figure, of_runs: false, limit: least, likely }
     }
 
     fn backlog(&self, node: usize, allowed: u32) -> Ruling {
@@ -216,7 +218,7 @@ impl Court<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|value| value <= limit);
-        Ruling { criterion, verdict, figure, limit, likely }
+        Ruling { criterion, verdict, figure, of_runs: false, limit, likely }
     }
 }
 

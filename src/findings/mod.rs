@@ -7,6 +7,7 @@ pub mod judge;
 pub mod limit;
 pub mod queue;
 pub mod replay;
+pub mod rulings;
 pub mod sentences;
 pub mod standstill;
 pub mod starved;

@@ -2,6 +2,7 @@
 
 mod csv;
 mod why;
+pub mod window;
 
 pub use csv::{elements_csv, runs_csv};
 pub use why::{events, why_json};

@@ -2,6 +2,7 @@
 
 pub mod recall;
 pub mod repeat;
+pub mod window;
 
 pub use recall::recall;
 pub use repeat::repeat;

@@ -1,0 +1,131 @@
+//! `window`: the least and the most marbles with which the machine works.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Answer;
+use super::args::{OutputArgs, StudyArgs, setting};
+use super::failure::Failure;
+use super::progress;
+use super::run::driven;
+use super::source::Source;
+use super::threads::on_threads;
+use super::write::OutDir;
+use crate::charts;
+use crate::circuit::draw::nanos;
+use crate::circuit::{self, Circuit};
+use crate::findings::words::{count, duration};
+use crate::machine::{Machine, Setting, limits};
+use crate::report::window::WindowStudy;
+use crate::study::window::{Search, Window, most_searched};
+
+/// The options of `window`.
+#[derive(Args, Debug)]
+pub struct WindowArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// The least load to try
+    #[arg(long, value_name = "N", default_value = "1", allow_negative_numbers = true, value_parser = load)]
+    pub from: u32,
+    /// The most [default: what the circuit can hold]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = load)]
+    pub to: Option<u32>,
+    /// Speed of the drive, turns a minute
+    #[arg(long, value_name = "X", allow_negative_numbers = true)]
+    pub rpm: Option<String>,
+    /// Any key of the file: --set circuit.lift.pockets=24
+    #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
+    pub set: Vec<Setting>,
+    /// How much to simulate; --runs is the most for each load
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// The chance of error a search is allowed.
+const ERROR: f64 = 0.05;
+
+fn load(text: &str) -> Result<u32, String> {
+    let within = |load: &u32| (1..=limits::MARBLES).contains(load);
+    text.parse().ok().filter(within).ok_or(format!("write a whole number of marbles from 1 to {}", limits::MARBLES))
+}
+
+/// Searches the loads of one machine.
+pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
+    let rpm = args.rpm.iter().map(|rpm| Setting { key: "rpm".to_owned(), value: rpm.clone() });
+    let source = Source::open(args.machine.as_deref(), args.set.iter().cloned().chain(rpm).collect())?;
+    let machine = source.machine()?;
+    let circuit = circuit::circuit(&machine);
+    let search = search(args, &circuit)?;
+    let out = OutDir::of(&args.output, &source)?;
+    let window = on_threads(args.study.threads, || run(args, &search, &circuit, &machine))?;
+    let study = WindowStudy {
+        title: &machine.title,
+        circuit: &circuit,
+        rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
+        hours: args.study.hours,
+        search: &search,
+        window: &window,
+    };
+    let printed = print(args, &study);
+    if let Some(out) = &out {
+        out.write("window.json", (study.json() + "\n").as_bytes())?;
+        out.write("window.png", &picture(&study).png)?;
+        if printed.is_ok() && !args.output.json && !args.output.quiet {
+            writeln!(std::io::stdout(), "\nWritten to {}: window.json, window.png", out.path().display())?;
+        }
+    }
+    printed?;
+    Ok(Answer::Given)
+}
+
+fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
+    let most = most_searched(circuit);
+    let to = args.to.unwrap_or(most.max(args.from));
+    if to < args.from {
+        return Err(Failure::Usage {
+            what: format!("--from {} is more than --to {to}", args.from),
+            mend: "give the least load first, as in --from 20 --to 60".to_owned(),
+        });
+    }
+    let horizon = nanos(args.study.hours * 3600.0);
+    Ok(Search { from: args.from, to, runs: args.study.runs, seed: args.study.seed, horizon, error: ERROR })
+}
+
+fn run(args: &WindowArgs, search: &Search, circuit: &Circuit, machine: &Machine) -> Window {
+    let bar = progress::bar(0, args.output.quiet || args.output.json);
+    let window = search.window(circuit, &machine.workable, |runs| bar.inc_length(runs), || bar.inc(1));
+    bar.finish_and_clear();
+    window
+}
+
+fn picture(study: &WindowStudy<'_>) -> charts::canvas::Picture {
+    let title = study.findings().first().map_or(String::new(), |answer| answer.text.replace('`', ""));
+    let runs = count(u64::from(study.search.runs), "run");
+    let repeat = format!("seed {}, up to {runs} of {} each", study.search.seed, duration(study.hours * 3600.0));
+    charts::window::picture(study.circuit, study.window, &title, (study.title, &repeat))
+}
+
+fn print(args: &WindowArgs, study: &WindowStudy<'_>) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    if args.output.json {
+        writeln!(out, "{}", study.json())?;
+        return Ok(());
+    }
+    let all = study.findings();
+    if args.output.quiet {
+        if let Some(answer) = all.first() {
+            writeln!(out, "{}", answer.text)?;
+        }
+        return Ok(());
+    }
+    writeln!(out, "{}\n", study.title)?;
+    for finding in &all {
+        writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,259 @@
+//! The workable window in sentences and as JSON.
+
+use serde::Serialize;
+
+use crate::circuit::Circuit;
+use crate::findings::judge::{Criterion, Ruling, Verdict};
+use crate::findings::rulings::{example, tell};
+use crate::findings::sentences::Finding;
+use crate::findings::words::{count, duration, figure, percent};
+use crate::stats::Estimate;
+use crate::study::window::{Edge, Search, Tried, Window};
+
+/// What the sentences are about.
+#[derive(Clone, Copy, Debug)]
+pub struct WindowStudy<'a> {
+    /// The machine's title.
+    pub title: &'a str,
+    /// The circuit; its own load does not matter.
+    pub circuit: &'a Circuit,
+    /// Speed of the drive, where it turns any wheel.
+    pub rpm: Option<f64>,
+    /// Hours of each run.
+    pub hours: f64,
+    /// What was searched.
+    pub search: &'a Search,
+    /// What was found.
+    pub window: &'a Window,
+}
+
+impl WindowStudy<'_> {
+    /// The answer, and what stands behind it.
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut all = vec![self.answer()];
+        match self.window.least {
+            Some(_) => {
+                all.extend(self.window.below().map(|load| self.beyond("Below", load)));
+                all.extend(self.window.above().map(|load| self.beyond("Above", load)));
+                all.extend(self.window.inside(Verdict::Broken).into_iter().map(|hole| self.hole(hole)));
+                all.extend(self.doubts());
+            }
+            None => all.extend(self.stretches()),
+        }
+        all.extend(self.too_few());
+        all.push(say(true, self.effort()));
+        all
+    }
+
+    fn answer(&self) -> Finding {
+        let speed = self.speed();
+        let sure = format!("wrong at an edge in at most {} of such studies", percent(self.search.error));
+        match (self.window.least, self.window.most) {
+            (Some(least), Some(most)) => {
+                let holes =
+                    if self.window.inside(Verdict::Broken).is_empty() { "" } else { ", but not with all between" };
+                let range = if least.value == most.value {
+                    count(u64::from(least.value), "marble")
+                } else {
+                    format!("{} to {} marbles", least.value, most.value)
+                };
+                say(true, format!("Works with {range}{speed}{holes} ({sure}).{}", self.edges(least, most)))
+            }
+            _ => {
+                let (from, to) = (self.search.from, self.search.to);
+                let text = format!("No load from {from} to {to} marbles is shown to work{speed}.");
+                say(false, format!("{text}{}", self.may_work()))
+            }
+        }
+    }
+
+    /// How far each edge is known, where that is not to the marble.
+    fn edges(&self, least: Edge, most: Edge) -> String {
+        let tell = |edge: Edge, word: &str, end: &str| match (edge.open, edge.low == edge.high) {
+            (true, _) => format!(" The search began at {} marbles and met no {end} edge.", edge.value),
+            (false, true) => String::new(),
+            (false, false) => format!(" The {word} is somewhere from {} to {}.", edge.low, edge.high),
+        };
+        let (low, high) = (tell(least, "least", "lower"), tell(most, "most", "upper"));
+        low + &high.replace("began", "ended")
+    }
+
+    fn may_work(&self) -> String {
+        match self.window.likely().as_slice() {
+            [] => String::new(),
+            [one] => format!(" With {one} it may."),
+            all => format!(" With {} to {} it may.", all[0], all[all.len() - 1]),
+        }
+    }
+
+    fn beyond(&self, word: &str, load: &Tried) -> Finding {
+        say(false, format!("{word}: with {}, {}.", count(u64::from(load.marbles), "marble"), self.broken(load)))
+    }
+
+    /// What is broken at a load, the gravest first, with a run to look at.
+    fn broken(&self, load: &Tried) -> String {
+        let one = |ruling: &Ruling| {
+            let run = example(ruling, &load.runs).map_or(String::new(), |run| format!(", run {run}"));
+            format!("{} (seed {}{run})", tell(self.circuit, ruling), self.search.seed)
+        };
+        load.judgement.broken().map(one).collect::<Vec<_>>().join("; ")
+    }
+
+    fn hole(&self, (first, last): (u32, u32)) -> Finding {
+        let which = loads(first, last);
+        let why = self.window.tried.iter().find(|load| load.marbles == first).map(|load| self.broken(load));
+        say(false, format!("A hole in the window: {which}: {}.", why.unwrap_or_default()))
+    }
+
+    fn doubts(&self) -> Option<Finding> {
+        let doubtful: Vec<String> =
+            self.window.inside(Verdict::Unsure).into_iter().map(|(first, last)| loads(first, last)).collect();
+        let text = format!("Inside the window the runs are not sure of {}.", doubtful.join(", "));
+        (!doubtful.is_empty()).then(|| say(false, text))
+    }
+
+    /// Where no load works: what goes wrong first, from which load to which.
+    fn stretches(&self) -> Vec<Finding> {
+        let shown: Vec<(&Tried, &Ruling)> =
+            self.window.tried.iter().filter_map(|load| Some((load, load.judgement.broken().next()?))).collect();
+        let stretches = shown.chunk_by(|a, b| a.1.criterion == b.1.criterion);
+        let tell = |stretch: &[(&Tried, &Ruling)]| {
+            let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
+            let (load, ruling) = stretch[stretch.len() / 2];
+            let at = if first == last { String::new() } else { format!(" with {}", load.marbles) };
+            let run = example(ruling, &load.runs).map_or(String::new(), |run| format!(", run {run}"));
+            let text = tell(self.circuit, ruling);
+            say(false, format!("With {}:{at} {text} (seed {}{run}).", loads(first, last), self.search.seed))
+        };
+        stretches.map(tell).collect()
+    }
+
+    fn too_few(&self) -> Option<Finding> {
+        let needed = self.search.runs_needed();
+        (self.search.runs < needed).then(|| {
+            let runs = count(u64::from(self.search.runs), "run");
+            let text =
+                format!("{runs} of each load are too few to show that any works: take {needed} or more (--runs).");
+            say(false, text)
+        })
+    }
+
+    fn effort(&self) -> String {
+        let (tried, from, to) = (self.window.tried.len(), self.search.from, self.search.to);
+        let all = (to - from + 1) as usize;
+        let runs = format!("{} of {}", count(self.window.runs, "run"), duration(self.hours * 3600.0));
+        if tried == all {
+            return format!("Tried all loads from {from} to {to} in {runs}.");
+        }
+        format!(
+            "Tried {tried} of the {all} loads from {from} to {to} in {runs}; a load between two that are alike is taken to be like them."
+        )
+    }
+
+    fn speed(&self) -> String {
+        self.rpm.map_or(String::new(), |rpm| format!(" at {} rpm", figure(rpm)))
+    }
+
+    /// The study as JSON.
+    pub fn json(&self) -> String {
+        let loads = self.window.tried.iter().map(|load| self.load_json(load)).collect();
+        let span = |pairs: Vec<(u32, u32)>| pairs.into_iter().map(|(first, last)| [first, last]).collect();
+        let all = WindowJson {
+            format: 1,
+            title: self.title,
+            rpm: self.rpm,
+            seed: self.search.seed,
+            hours: self.hours,
+            runs_each: self.search.runs,
+            runs: self.window.runs,
+            from: self.search.from,
+            to: self.search.to,
+            error: self.search.error,
+            least: self.window.least,
+            most: self.window.most,
+            holes: span(self.window.inside(Verdict::Broken)),
+            unsure: span(self.window.inside(Verdict::Unsure)),
+            loads,
+        };
+        serde_json::to_string_pretty(&all).unwrap_or_default()
+    }
+
+    fn load_json(&self, load: &Tried) -> LoadJson<'_> {
+        let ruling = |ruling: &Ruling| {
+            let (name, element) = self.named(ruling.criterion);
+            let broken = ruling.verdict == Verdict::Broken;
+            RulingJson {
+                criterion: name,
+                element,
+                verdict: ruling.verdict,
+                figure: ruling.figure,
+                limit: ruling.limit,
+                example_run: example(ruling, &load.runs).filter(|_| broken),
+            }
+        };
+        LoadJson {
+            marbles: load.marbles,
+            runs: load.runs.len(),
+            verdict: load.judgement.verdict(),
+            criteria: load.judgement.rulings.iter().map(ruling).collect(),
+        }
+    }
+
+    fn named(&self, criterion: Criterion) -> (&'static str, Option<&str>) {
+        let name = |n: usize| Some(self.circuit.nodes[n].name.as_str());
+        match criterion {
+            Criterion::Gridlock => ("gridlock", None),
+            Criterion::RanDry => ("ran-dry", None),
+            Criterion::Jams => ("jams", None),
+            Criterion::Spills => ("spills", None),
+            Criterion::PouredIn => ("poured-in", None),
+            Criterion::Fill(n) => ("fill", name(n)),
+            Criterion::Backlog(n) => ("backlog", name(n)),
+        }
+    }
+}
+
+fn loads(first: u32, last: u32) -> String {
+    if first == last { count(u64::from(first), "marble") } else { format!("{first} to {last} marbles") }
+}
+
+fn say(good: bool, text: String) -> Finding {
+    Finding { about: "machine".to_owned(), good, text }
+}
+
+#[derive(Serialize)]
+struct WindowJson<'a> {
+    format: u32,
+    title: &'a str,
+    rpm: Option<f64>,
+    seed: u64,
+    hours: f64,
+    runs_each: u32,
+    runs: u64,
+    from: u32,
+    to: u32,
+    error: f64,
+    least: Option<Edge>,
+    most: Option<Edge>,
+    holes: Vec<[u32; 2]>,
+    unsure: Vec<[u32; 2]>,
+    loads: Vec<LoadJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct LoadJson<'a> {
+    marbles: u32,
+    runs: usize,
+    verdict: Verdict,
+    criteria: Vec<RulingJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct RulingJson<'a> {
+    criterion: &'static str,
+    element: Option<&'a str>,
+    verdict: Verdict,
+    figure: Estimate,
+    limit: f64,
+    example_run: Option<u64>,
+}

@@ -1,0 +1,242 @@
+//! The workable window: the least and the most marbles with which a machine works at its speed.
+//!
+//! The loads share their luck (the same seed, runs and streams). A coarse scan comes first; wherever neighbours differ, the
+//! load half-way is tried, down to neighbouring loads; and loads of which the runs are not yet sure get more runs, up to the
+//! budget. Nothing takes workability to be monotone: a load that fails between loads that work is a hole, and is named.
+//!
+//! **The error rate.** The chance that any load at all of those searched is called workable although it is not, or broken
+//! although it works (see [`crate::findings::judge`]), is at most [`Search::error`]: each of the loads `from` to `to` has an
+//! equal share of it (Bonferroni), whether it is tried or not, so that what is tried may depend on what was seen; and each
+//! look at a load takes a part of its share.
+
+use crate::circuit::Circuit;
+use crate::circuit::draw::Nanos;
+use crate::findings::RunFigures;
+use crate::findings::judge::{Criterion, Judgement, TOLERATED, Verdict, judge};
+use crate::machine::model::Workable;
+
+use super::repeat::repeat_each;
+
+/// The shares of a load's chance of error that its looks take, and the shares of the budget after which they are taken. The
+/// last has the most: what never happens can only be shown by many runs.
+const LOOKS: [(f64, f64); 3] = [(1.0 / 16.0, 0.1), (0.25, 0.1), (1.0, 0.8)];
+/// Runs of a load before the first look, if the budget allows.
+const FIRST_RUNS: u32 = 10;
+/// So many loads are all tried at once; of more, a coarse scan.
+const ALL_TRIED: u32 = 32;
+/// From load to load in a coarse scan, at least a marble.
+const COARSE: f64 = 1.12;
+/// The most loads searched where the circuit sets no bound.
+const MOST_SEARCHED: u32 = 1000;
+
+/// What to search, and how surely.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Search {
+    /// The least load searched.
+    pub from: u32,
+    /// The most.
+    pub to: u32,
+    /// The budget: most runs of each load.
+    pub runs: u32,
+    /// The seed.
+    pub seed: u64,
+    /// Machine time of each run.
+    pub horizon: Nanos,
+    /// The chance that any load is misjudged.
+    pub error: f64,
+}
+
+/// A load that was tried.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tried {
+    /// The load.
+    pub marbles: u32,
+    /// What its runs show.
+    pub judgement: Judgement,
+    /// Its runs.
+    pub runs: Vec<RunFigures>,
+    looks: usize,
+}
+
+/// One edge of the window: the true edge is from `low` to `high`, as surely as the search was asked to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Edge {
+    /// The load at which the figures, as they stand, change.
+    pub value: u32,
+    /// The least it may be.
+    pub low: u32,
+    /// The most it may be.
+    pub high: u32,
+    /// Whether the search ended here without having met a load that does not work.
+    pub open: bool,
+}
+
+/// What a search found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Window {
+    /// The loads tried, in order.
+    pub tried: Vec<Tried>,
+    /// The least workable load; `None` where no load was shown to work.
+    pub least: Option<Edge>,
+    /// The most.
+    pub most: Option<Edge>,
+    /// Runs made in all.
+    pub runs: u64,
+}
+
+/// The most marbles worth searching: as many as the circuit has room for, or four times its load (at least 100) where an
+/// element has room for any number; never more than a thousand.
+pub fn most_searched(circuit: &Circuit) -> u32 {
+    let room: Option<u32> =
+        circuit.nodes.iter().map(|plan| plan.places()).try_fold(0u32, |sum, places| Some(sum.saturating_add(places?)));
+    room.unwrap_or((4 * circuit.marbles).max(100)).clamp(1, MOST_SEARCHED)
+}
+
+impl Search {
+    /// Searches the loads of `circuit`; `done` is called once a run, `planned` with the number of runs about to be made.
+    pub fn window(
+        &self,
+        circuit: &Circuit,
+        workable: &Workable,
+        planned: impl Fn(u64),
+        done: impl Fn() + Sync,
+    ) -> Window {
+        let mut tried: Vec<Tried> = Vec::new();
+        let mut wanted = self.coarse();
+        loop {
+            for marbles in wanted {
+                let at = tried.partition_point(|load| load.marbles < marbles);
+                let judgement = judge(circuit, workable, &[], 1.0);
+                tried.insert(at, Tried { marbles, judgement, runs: Vec::new(), looks: 0 });
+            }
+            let Some(fewest) = tried.iter().filter(|load| self.is_due(load)).map(|load| load.looks).min() else {
+                break;
+            };
+            self.look(circuit, workable, &mut tried, fewest, &planned, &done);
+            wanted = between_unlike(&tried);
+        }
+        let runs = tried.iter().map(|load| load.runs.len() as u64).sum();
+        let (least, most) = (self.least(&tried), self.most(&tried));
+        Window { tried, least, most, runs }
+    }
+
+    /// The fewest runs of a load that can show it to work: of what must not happen, none in so many.
+    pub fn runs_needed(&self) -> u32 {
+        let error = self.load_error() * LOOKS[LOOKS.len() - 1].1;
+        (libm::log(error) / libm::log1p(-TOLERATED)).ceil() as u32
+    }
+
+    fn load_error(&self) -> f64 {
+        self.error / f64::from(self.to - self.from + 1)
+    }
+
+    /// Number of runs of a load at its next look, and the confidence of that look.
+    fn next_look(&self, looks: usize) -> (u32, f64) {
+        let (share, error) = LOOKS[looks];
+        let runs = (f64::from(self.runs) * share).round() as u32;
+        (runs.max(FIRST_RUNS).min(self.runs), 1.0 - error * self.load_error())
+    }
+
+    fn is_due(&self, load: &Tried) -> bool {
+        load.looks < LOOKS.len() && load.judgement.verdict() == Verdict::Unsure
+    }
+
+    /// The loads of the first scan.
+    fn coarse(&self) -> Vec<u32> {
+        let (mut all, mut next) = (Vec::new(), self.from);
+        let fine = self.to - self.from < ALL_TRIED;
+        while next < self.to {
+            all.push(next);
+            next = if fine { next + 1 } else { (next + 1).max((f64::from(next) * COARSE).round() as u32) };
+        }
+        all.push(self.to);
+        all
+    }
+
+    /// Gives every load that is due its next look, if it has had the fewest so far.
+    fn look(
+        &self,
+        circuit: &Circuit,
+        workable: &Workable,
+        tried: &mut [Tried],
+        fewest: usize,
+        planned: &impl Fn(u64),
+        done: &(impl Fn() + Sync),
+    ) {
+        let (runs, level) = self.next_look(fewest);
+        let mut due: Vec<&mut Tried> =
+            tried.iter_mut().filter(|load| load.looks == fewest && self.is_due(load)).collect();
+        let job =
+            |load: &&mut Tried| (Circuit { marbles: load.marbles, ..circuit.clone() }, load.runs.len() as u32..runs);
+        let jobs: Vec<_> = due.iter().map(job).collect();
+        planned(jobs.iter().map(|(_, runs)| runs.len() as u64).sum());
+        for (load, more) in due.iter_mut().zip(repeat_each(&jobs, self.seed, self.horizon, done)) {
+            load.runs.extend(more);
+            load.looks += 1;
+            load.judgement = judge(circuit, workable, &load.runs, level);
+        }
+    }
+
+    fn least(&self, tried: &[Tried]) -> Option<Edge> {
+        let first_sure = tried.iter().position(|load| load.judgement.verdict() == Verdict::Met)?;
+        let broken = tried.iter().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
+        let low = if broken == 0 { self.from } else { tried[broken - 1].marbles + 1 };
+        let value = tried[broken..=first_sure].iter().find(|load| load.judgement.likely());
+        let high = tried[first_sure].marbles;
+        Some(Edge { value: value.map_or(high, |load| load.marbles), low, high, open: broken == 0 })
+    }
+
+    fn most(&self, tried: &[Tried]) -> Option<Edge> {
+        let last_sure = tried.iter().rposition(|load| load.judgement.verdict() == Verdict::Met)?;
+        let broken = tried.iter().rev().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
+        let kept = tried.len() - broken;
+        let high = tried.get(kept).map_or(self.to, |load| load.marbles - 1);
+        let value = tried[last_sure..kept].iter().rev().find(|load| load.judgement.likely());
+        let low = tried[last_sure].marbles;
+        Some(Edge { value: value.map_or(low, |load| load.marbles), low, high, open: broken == 0 })
+    }
+}
+
+impl Window {
+    /// The nearest load below the window that is shown not to work.
+    pub fn below(&self) -> Option<&Tried> {
+        let low = self.least?.low;
+        self.tried.iter().rfind(|load| load.marbles < low)
+    }
+
+    /// The nearest load above it.
+    pub fn above(&self) -> Option<&Tried> {
+        let high = self.most?.high;
+        self.tried.iter().find(|load| load.marbles > high)
+    }
+
+    /// Loads strictly inside the window, between loads that work, of which the runs show `verdict`; neighbours among the
+    /// loads tried are told together, as the first and the last of them.
+    pub fn inside(&self, verdict: Verdict) -> Vec<(u32, u32)> {
+        let (Some(least), Some(most)) = (self.least, self.most) else { return Vec::new() };
+        let inner = self.tried.iter().filter(|load| least.high < load.marbles && load.marbles < most.low);
+        let inner: Vec<&Tried> = inner.collect();
+        let groups = inner.chunk_by(|a, b| a.judgement.verdict() == b.judgement.verdict());
+        let such = groups.filter(|group| group[0].judgement.verdict() == verdict);
+        such.map(|group| (group[0].marbles, group[group.len() - 1].marbles)).collect()
+    }
+
+    /// The loads that may work, where none is shown to.
+    pub fn likely(&self) -> Vec<u32> {
+        self.tried.iter().filter(|load| load.judgement.likely()).map(|load| load.marbles).collect()
+    }
+}
+
+/// The loads half-way between tried neighbours that are not alike.
+fn between_unlike(tried: &[Tried]) -> Vec<u32> {
+    let pairs = tried.windows(2).filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
+    let unlike = pairs.filter(|pair| picture(&pair[0].judgement) != picture(&pair[1].judgement));
+    unlike.map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2).collect()
+}
+
+/// What goes wrong first, as far as is known; `None` where all seems well.
+fn picture(judgement: &Judgement) -> Option<Criterion> {
+    let shown = judgement.broken().next();
+    let likely = || judgement.rulings.iter().find(|ruling| !ruling.likely);
+    shown.or_else(likely).map(|ruling| ruling.criterion)
+}
