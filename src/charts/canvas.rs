@@ -260,12 +260,6 @@ impl Canvas<'_> {
         }
     }
 
-    /// A filled circle, `radius` pixels about its middle.
-    pub fn disc(&mut self, middle: (f64, f64), radius: f64, colour: impl Color) {
-        let place = (fine(middle.0), fine(middle.1));
-        let _ = self.area.draw(&Circle::new(place, fine(radius), colour.filled()));
-    }
-
     /// A level line of dashes, one pixel and a half wide.
     pub fn dashes(&mut self, left: f64, right: f64, y: f64, colour: impl Color) {
         let mut x = left;

@@ -4,6 +4,7 @@ pub mod backlog;
 pub mod bands;
 pub mod canvas;
 pub mod circuit;
+pub mod compare;
 pub mod course;
 pub mod fill;
 pub mod film;

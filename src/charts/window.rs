@@ -22,7 +22,7 @@ pub fn picture(circuit: &Circuit, window: &Window, title: &str, (machine, repeat
     drawn(|canvas| {
         let area = heading(canvas, title, subtitle);
         foot(canvas, machine, repeat);
-        let mut deciding = deciding(&shown);
+        let mut deciding = deciding(window, &shown);
         deciding.truncate(PANELS);
         let columns = if deciding.len() > 3 { 2 } else { 1 };
         for (criterion, cell) in deciding.iter().zip(cells(deciding.len(), columns, &area)) {
@@ -43,17 +43,24 @@ fn near(window: &Window) -> Vec<&Tried> {
     window.tried.iter().filter(|load| (low..=high).contains(&load.marbles)).collect()
 }
 
-/// The criteria that are not met at some load shown; of a machine that meets all, those nearest to their limits: the fills.
-fn deciding(shown: &[&Tried]) -> Vec<Criterion> {
-    let Some(first) = shown.first() else { return Vec::new() };
-    let all = first.judgement.rulings.iter().enumerate();
-    let breaks = |k: usize| shown.iter().any(|load| !load.judgement.rulings[k].likely);
-    let broken: Vec<Criterion> = all.clone().filter(|(k, _)| breaks(*k)).map(|(_, ruling)| ruling.criterion).collect();
-    if !broken.is_empty() {
-        return broken;
+/// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
+/// nowhere, the fills.
+fn deciding(window: &Window, shown: &[&Tried]) -> Vec<Criterion> {
+    let sides: Vec<&Tried> = match window.least {
+        Some(_) => window.below().into_iter().chain(window.above()).collect(),
+        None => shown.to_vec(),
+    };
+    let mut all: Vec<Criterion> = Vec::new();
+    for ruling in sides.iter().flat_map(|load| load.judgement.broken()) {
+        if !all.contains(&ruling.criterion) {
+            all.push(ruling.criterion);
+        }
     }
-    let fill = |criterion: &Criterion| matches!(criterion, Criterion::Fill(_));
-    all.map(|(_, ruling)| ruling.criterion).filter(fill).collect()
+    if all.is_empty() {
+        let rulings = shown.first().map_or(&[][..], |load| load.judgement.rulings.as_slice());
+        all.extend(rulings.iter().map(|ruling| ruling.criterion).filter(|c| matches!(c, Criterion::Fill(_))));
+    }
+    all
 }
 
 fn panel(
@@ -137,7 +144,7 @@ fn axes(canvas: &mut Canvas<'_>, x: &Scale, y: &Scale, area: &Area, unit: &str) 
 fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), ruling: &Ruling) {
     let Some(value) = ruling.figure.value else { return };
     let colour = if ruling.verdict == Verdict::Broken { LIMIT } else { COURSE };
-    let end = |end: Option<f64>, otherwise: f64| y.at((end.unwrap_or(otherwise) * times).min(y.figures.1));
+    let end = |end: Option<f64>, otherwise: f64| y.at((end.unwrap_or(otherwise) * times).clamp(0.0, y.figures.1));
     let (low, high) = (end(ruling.figure.low, 0.0), end(ruling.figure.high, f64::MAX));
     canvas.line(&[(x, low), (x, high)], 1.5, colour);
     let at = (x, y.at(value * times));

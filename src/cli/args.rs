@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 use super::check::CheckArgs;
+use super::compare::CompareArgs;
 use super::film::FilmArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
@@ -56,6 +57,9 @@ pub enum Command {
     /// The least and the most marbles with which the machine works
     #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
     Window(WindowArgs),
+    /// Which design is better, on the same luck
+    #[command(after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg")]
+    Compare(CompareArgs),
 }
 
 /// Changes to the machine file from the command line.

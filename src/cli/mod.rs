@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod diagnostics;
 mod failure;
 mod film;
@@ -39,6 +40,7 @@ pub fn main() -> ExitCode {
         Some(Command::Film(args)) => film::film(args),
         Some(Command::Sheet(args)) => sheet::print(args),
         Some(Command::Why(args)) => why::why(args),
+        Some(Command::Compare(args)) => compare::compare(args),
         Some(Command::Window(args)) => window::window(args),
     };
     match answer {

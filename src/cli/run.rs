@@ -16,10 +16,11 @@ use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::findings;
 use crate::findings::verdict::faults;
-use crate::findings::words::{count, figure};
+use crate::findings::words::{count, figure, percent};
 use crate::findings::{Question, RunFigures, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
+use crate::study::precision::{Stopped, run_until};
 use crate::{report, study};
 
 /// The options of `run`.
@@ -33,6 +34,9 @@ pub struct RunArgs {
     /// How much to simulate
     #[command(flatten)]
     pub study: StudyArgs,
+    /// Stop as soon as marbles a minute and every fill are known this well, --runs at the latest: --precision 2%
+    #[arg(long, value_name = "P", allow_negative_numbers = true, value_parser = precision)]
+    pub precision: Option<f64>,
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
@@ -47,16 +51,18 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let machine = source.machine()?;
     let out = OutDir::of(&args.output, &source)?;
     let circuit = circuit::circuit(&machine);
-    let runs = on_threads(args.study.threads, || simulate(args, &circuit))?;
+    let Stopped { runs, precise, short } = on_threads(args.study.threads, || simulate(args, &circuit))?;
     let question = Question {
         title: machine.title.clone(),
         rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
         seed: args.study.seed,
         hours: args.study.hours,
     };
-    let summary = summarize(&question, &circuit, &runs);
+    let mut summary = summarize(&question, &circuit, &runs);
+    summary.stopped_by = args.precision.map(|_| if precise { "precision" } else { "budget" });
     // Files are written even where nobody reads the answer to its end.
-    let printed = print(args, &machine, &circuit, &summary, &runs);
+    let ended = args.precision.map(|precision| ended(precision, runs.len(), precise, &short));
+    let printed = print(args, &machine, &circuit, &summary, &runs, ended.as_deref());
     if let Some(out) = &out {
         let study = report::Study { seed: args.study.seed, horizon: nanos(args.study.hours * 3600.0) };
         let files = on_threads(args.study.threads, || report::files(&circuit, &study, &summary, &runs))?;
@@ -91,12 +97,38 @@ pub fn setting(machine: &Machine, circuit: &Circuit) -> String {
     if driven(machine) { format!("{load} at {} rpm", figure(circuit::drive::drive_rpm(machine))) } else { load }
 }
 
-fn simulate(args: &RunArgs, circuit: &Circuit) -> Vec<RunFigures> {
+/// A precision as a share: `2%` or `2 %`.
+fn precision(text: &str) -> Result<f64, String> {
+    let number = text.trim().strip_suffix('%').and_then(|percent| percent.trim().parse::<f64>().ok());
+    let within = |percent: &f64| (0.01..=50.0).contains(percent);
+    number.filter(within).map(|percent| percent / 100.0).ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
+}
+
+fn simulate(args: &RunArgs, circuit: &Circuit) -> Stopped {
     let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json);
     let horizon = nanos(args.study.hours * 3600.0);
-    let runs = study::repeat(circuit, args.study.seed, args.study.runs, horizon, || bar.inc(1));
+    let (seed, most) = (args.study.seed, args.study.runs);
+    let stopped = match args.precision {
+        Some(precision) => run_until(circuit, seed, (precision, most), horizon, || bar.inc(1)),
+        None => {
+            let runs = study::repeat(circuit, seed, most, horizon, || bar.inc(1));
+            Stopped { runs, precise: false, short: Vec::new() }
+        }
+    };
     bar.finish_and_clear();
-    runs
+    stopped
+}
+
+/// What ended a study that was to be so precise.
+fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String {
+    let (runs, precision) = (count(runs as u64, "run"), percent(precision));
+    if precise {
+        return format!("Stopped after {runs}: marbles a minute and every fill are known to {precision}.");
+    }
+    format!(
+        "Stopped by its budget of {runs}: {} not known to {precision} yet; give it more with --runs.",
+        short.join(", ")
+    )
 }
 
 fn print(
@@ -105,6 +137,7 @@ fn print(
     circuit: &Circuit,
     summary: &Summary,
     runs: &[RunFigures],
+    ended: Option<&str>,
 ) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     if args.output.json {
@@ -121,6 +154,9 @@ fn print(
     writeln!(out, "{}\n", machine.title)?;
     for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
         writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
+    }
+    if let Some(ended) = ended {
+        writeln!(out, "   {ended}")?;
     }
     writeln!(out, "\n{}", tables::elements(summary))?;
     if !summary.wheels.0.is_empty() {

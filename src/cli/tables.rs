@@ -43,6 +43,16 @@ pub fn wheels(summary: &Summary) -> String {
     finish(table)
 }
 
+/// Any rows under their header.
+pub fn of(header: &[String], rows: &[Vec<String>]) -> String {
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    let mut table = table(&header);
+    for row in rows {
+        table.add_row(row);
+    }
+    finish(table)
+}
+
 fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);

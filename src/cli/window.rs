@@ -68,6 +68,7 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
         circuit: &circuit,
         rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
         hours: args.study.hours,
+        workable: &machine.workable,
         search: &search,
         window: &window,
     };
@@ -104,7 +105,7 @@ fn run(args: &WindowArgs, search: &Search, circuit: &Circuit, machine: &Machine)
 }
 
 fn picture(study: &WindowStudy<'_>) -> charts::canvas::Picture {
-    let title = study.findings().first().map_or(String::new(), |answer| answer.text.replace('`', ""));
+    let title = study.headline();
     let runs = count(u64::from(study.search.runs), "run");
     let repeat = format!("seed {}, up to {runs} of {} each", study.search.seed, duration(study.hours * 3600.0));
     charts::window::picture(study.circuit, study.window, &title, (study.title, &repeat))

@@ -154,7 +154,7 @@ impl Court<'_> {
             let per_8h = |end: Option<f64>| end.map(|end| allowed + end * jams.len() as f64 / time);
             let low = per_8h(over.low).zip(rate.low).map(|(a, b)| a.min(b));
             let high = per_8h(over.high).zip(rate.high).map(|(a, b)| a.max(b));
-            Estimate::from_parts(rate.value, low, high)
+            Estimate::from_parts(rate.value, low, high).within(0.0, f64::INFINITY)
         };
         if time > 0.0 {
             return self.at_most(Criterion::Jams, allowed, wider);

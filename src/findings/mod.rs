@@ -18,6 +18,7 @@ pub mod trace;
 pub mod verdict;
 pub mod visits;
 pub mod wedged;
+pub mod ways;
 pub mod words;
 
 pub use figures::RunFigures;

@@ -24,16 +24,29 @@ pub fn tell(circuit: &Circuit, ruling: &Ruling) -> String {
         }
         Criterion::Spills => format!("marbles go over the side in {share} of runs"),
         Criterion::PouredIn => format!("in {share} of runs there is no room to pour all marbles in"),
-        Criterion::Fill(wheel) => format!(
-            "`{}` is starved: {share} of its pockets carry a marble, where {} is good enough",
-            name(wheel),
-            percent(ruling.limit)
-        ),
+        Criterion::Fill(wheel) => {
+            let (share, limit) = told_apart(value, ruling.limit);
+            let name = name(wheel);
+            format!("`{name}` is starved: {share} of its pockets carry a marble, where {limit} is good enough")
+        }
         Criterion::Backlog(node) => format!(
             "the backlog at `{}` reaches {number} for 5 % of the time, where {} is good enough",
             name(node),
             figure(ruling.limit)
         ),
+    }
+}
+
+/// A share and its limit, with as many decimals as it takes to tell them apart.
+fn told_apart(share: Option<f64>, limit: f64) -> (String, String) {
+    let Some(share) = share else { return ("an unknown share".to_owned(), percent(limit)) };
+    let with = |decimals: usize| {
+        let text = |x: f64| format!("{:.decimals$} %", 100.0 * x);
+        (text(share), text(limit))
+    };
+    match percent(share) == percent(limit) {
+        true => (1..=3).map(with).find(|(share, limit)| share != limit).unwrap_or(with(3)),
+        false => (percent(share), percent(limit)),
     }
 }
 

@@ -48,6 +48,9 @@ pub struct Summary {
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
+    /// What ended a study that was to reach a precision: `precision` or `budget`; left out of others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stopped_by: Option<&'static str>,
 }
 
 /// Shares of runs by how they ended, with Wilson intervals.
@@ -159,6 +162,7 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         jams_per_8h: jams_per_8h(runs),
         spills: over_runs(|run| Some(run.spills() as f64)),
         left_in_hand: over_runs(|run| Some(f64::from(run.left_in_hand))),
+        stopped_by: None,
     }
 }
 

@@ -92,6 +92,18 @@ pub fn estimate(e: &Estimate) -> String {
     }
 }
 
+/// A difference and its half-width, to two figures of the half-width: `-0.065 ±0.11`; `unknown` without a value.
+pub fn difference(e: &Estimate) -> String {
+    let Some(value) = e.value else { return "unknown".to_owned() };
+    let half = e.half_width().unwrap_or(0.0);
+    let finest = if half > 0.0 { half } else { value.abs() };
+    let decimals = if finest > 0.0 { (1.0 - libm::floor(libm::log10(finest))).clamp(0.0, 9.0) as usize } else { 0 };
+    let signed = format!("{value:+.decimals$}");
+    let zero = signed.trim_start_matches(['+', '-']).chars().all(|c| matches!(c, '0' | '.'));
+    let text = if zero { "0".to_owned() } else { signed };
+    if half > 0.0 { format!("{text} ±{half:.decimals$}") } else { text }
+}
+
 /// `1 marble`, `2 marbles`.
 pub fn count(n: u64, thing: &str) -> String {
     format!("{n} {thing}{}", if n == 1 { "" } else { "s" })
@@ -118,5 +130,8 @@ mod tests {
         assert_eq!(figure(0.5), "0.5");
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
         assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
+        assert_eq!(difference(&Estimate::interval(-0.0651, -0.175, 0.045)), "-0.07 ±0.11");
+        assert_eq!(difference(&Estimate::interval(-0.0001, -0.1, 0.1)), "0 ±0.10");
+        assert_eq!(difference(&Estimate::interval(3.0, 3.0, 3.0)), "+3.0");
     }
 }

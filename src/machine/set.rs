@@ -15,7 +15,7 @@ type Wrong = (String, String);
 /// Writes `value` at the dotted `key` of the tree; `n` is its number on the command line.
 ///
 /// The kind key of an element may be left out: `circuit.lift.pockets=24`. Items of a list count from 0:
-/// `circuit.bowl.shares.1=2`. A missing key is made, but no element.
+/// `circuit.bowl.shares.1=2`. A missing key is made, but no element; a new kind takes the place of an element's old one.
 ///
 /// # Errors
 /// A sentence that says what is wrong, and one that says how to mend it.
@@ -72,6 +72,10 @@ fn put_in_map(entries: &mut Vec<Entry>, parts: &[&str], depth: usize, new: Node)
         let names: Vec<String> = entries.iter().map(|entry| entry.key.clone()).collect();
         let mend = did_you_mean(part, names.iter().map(String::as_str));
         return Err((format!("there is no element called `{part}`"), mend));
+    }
+    if depth == 2 && parts[0] == "circuit" && KINDS.contains(&part) {
+        // An element is of one kind: the new one takes the place of the old.
+        entries.retain(|entry| !KINDS.contains(&entry.key.as_str()));
     }
     let mut node = Node { value: Value::Null, place: new.place };
     let key_place = new.place;

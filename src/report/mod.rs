@@ -1,5 +1,6 @@
 //! Answers as bytes: JSON, CSV and pictures. Nothing here opens a file.
 
+pub mod compare;
 mod csv;
 mod why;
 pub mod window;

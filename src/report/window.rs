@@ -7,6 +7,7 @@ use crate::findings::judge::{Criterion, Ruling, Verdict};
 use crate::findings::rulings::{example, tell};
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, figure, percent};
+use crate::machine::model::Workable;
 use crate::stats::Estimate;
 use crate::study::window::{Edge, Search, Tried, Window};
 
@@ -21,6 +22,8 @@ pub struct WindowStudy<'a> {
     pub rpm: Option<f64>,
     /// Hours of each run.
     pub hours: f64,
+    /// What counts as working.
+    pub workable: &'a Workable,
     /// What was searched.
     pub search: &'a Search,
     /// What was found.
@@ -45,9 +48,9 @@ impl WindowStudy<'_> {
         all
     }
 
-    fn answer(&self) -> Finding {
+    /// The answer in a few words.
+    pub fn headline(&self) -> String {
         let speed = self.speed();
-        let sure = format!("wrong at an edge in at most {} of such studies", percent(self.search.error));
         match (self.window.least, self.window.most) {
             (Some(least), Some(most)) => {
                 let holes =
@@ -57,13 +60,18 @@ impl WindowStudy<'_> {
                 } else {
                     format!("{} to {} marbles", least.value, most.value)
                 };
-                say(true, format!("Works with {range}{speed}{holes} ({sure}).{}", self.edges(least, most)))
+                format!("Works with {range}{speed}{holes}")
             }
-            _ => {
-                let (from, to) = (self.search.from, self.search.to);
-                let text = format!("No load from {from} to {to} marbles is shown to work{speed}.");
-                say(false, format!("{text}{}", self.may_work()))
-            }
+            _ => format!("No load from {} to {} marbles is shown to work{speed}", self.search.from, self.search.to),
+        }
+    }
+
+    fn answer(&self) -> Finding {
+        let sure = format!("wrong at an edge in at most {} of such studies", percent(self.search.error));
+        let headline = self.headline();
+        match (self.window.least, self.window.most) {
+            (Some(least), Some(most)) => say(true, format!("{headline} ({sure}).{}", self.edges(least, most))),
+            _ => say(false, format!("{headline}.{}", self.may_work())),
         }
     }
 
@@ -129,7 +137,7 @@ impl WindowStudy<'_> {
     }
 
     fn too_few(&self) -> Option<Finding> {
-        let needed = self.search.runs_needed();
+        let needed = self.search.runs_needed(self.workable);
         (self.search.runs < needed).then(|| {
             let runs = count(u64::from(self.search.runs), "run");
             let text =

@@ -1,5 +1,7 @@
 //! Many runs of one machine or of several.
 
+pub mod compare;
+pub mod precision;
 pub mod recall;
 pub mod repeat;
 pub mod window;

@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::engine::simulate;
+use crate::engine::watch::Watcher;
 use crate::findings::RunFigures;
 use crate::findings::timeline::{Timekeeper, Timeline};
 
@@ -42,6 +43,12 @@ pub fn repeat_each(
         shares.push(std::mem::replace(&mut all, rest));
     }
     shares
+}
+
+/// Figures of run number `run` while `watcher` sees it.
+pub fn run_watched(circuit: &Circuit, seed: u64, run: u32, horizon: Nanos, watcher: &mut impl Watcher) -> RunFigures {
+    let result = simulate(circuit, seed, u64::from(run), horizon, watcher);
+    RunFigures::new(u64::from(run), &result)
 }
 
 /// The course of runs 0 to `runs - 1` in so many steps of time; the runs are the same as without watching.

@@ -10,7 +10,7 @@
 //! look at a load takes a part of its share.
 
 use crate::circuit::Circuit;
-use crate::circuit::draw::Nanos;
+use crate::circuit::draw::{Nanos, seconds};
 use crate::findings::RunFigures;
 use crate::findings::judge::{Criterion, Judgement, TOLERATED, Verdict, judge};
 use crate::machine::model::Workable;
@@ -120,10 +120,14 @@ impl Search {
         Window { tried, least, most, runs }
     }
 
-    /// The fewest runs of a load that can show it to work: of what must not happen, none in so many.
-    pub fn runs_needed(&self) -> u32 {
-        let error = self.load_error() * LOOKS[LOOKS.len() - 1].1;
-        (libm::log(error) / libm::log1p(-TOLERATED)).ceil() as u32
+    /// The fewest runs of a load that can show it to work: of what must not happen, none in so many; and where some jams are
+    /// allowed, none in so much time.
+    pub fn runs_needed(&self, workable: &Workable) -> u32 {
+        let chances = -libm::log(self.load_error() * LOOKS[LOOKS.len() - 1].1);
+        let never = chances / -libm::log1p(-TOLERATED);
+        let eight_hours = seconds(self.horizon) / (8.0 * 3600.0);
+        let jams = if workable.jams_per_8h > 0.0 { chances / (workable.jams_per_8h * eight_hours) } else { 0.0 };
+        never.max(jams).ceil() as u32
     }
 
     fn load_error(&self) -> f64 {
@@ -239,4 +243,73 @@ fn picture(judgement: &Judgement) -> Option<Criterion> {
     let shown = judgement.broken().next();
     let likely = || judgement.rulings.iter().find(|ruling| !ruling.likely);
     shown.or_else(likely).map(|ruling| ruling.criterion)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::judge::Ruling;
+    use crate::stats::Estimate;
+
+    const SEARCH: Search = Search { from: 1, to: 20, runs: 200, seed: 1, horizon: 1, error: 0.05 };
+
+    /// Loads from 1 up with these verdicts: `+` met, `-` broken, `?` unsure but likely, `~` unsure and unlikely, ` ` not tried.
+    fn window(verdicts: &str) -> Window {
+        let load = |(n, letter): (usize, char)| {
+            let (verdict, likely) = match letter {
+                '+' => (Verdict::Met, true),
+                '-' => (Verdict::Broken, false),
+                _ => (Verdict::Unsure, letter == '?'),
+            };
+            let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
+            let ruling = Ruling { criterion, verdict, figure, of_runs: true, limit: TOLERATED, likely };
+            Tried { marbles: n as u32 + 1, judgement: Judgement { rulings: vec![ruling] }, runs: Vec::new(), looks: 3 }
+        };
+        let tried: Vec<Tried> = verdicts.chars().enumerate().filter(|(_, letter)| *letter != ' ').map(load).collect();
+        let (least, most) = (SEARCH.least(&tried), SEARCH.most(&tried));
+        Window { tried, least, most, runs: 0 }
+    }
+
+    fn ends(edge: Option<Edge>) -> Option<(u32, u32, u32, bool)> {
+        edge.map(|edge| (edge.low, edge.value, edge.high, edge.open))
+    }
+
+    #[test]
+    fn edges_reach_over_what_is_unsure() {
+        let found = window("--~?+++??~--        ");
+        assert_eq!(ends(found.least), Some((3, 4, 5, false)));
+        assert_eq!(ends(found.most), Some((7, 9, 10, false)));
+        assert_eq!((found.below().map(|l| l.marbles), found.above().map(|l| l.marbles)), (Some(2), Some(11)));
+    }
+
+    #[test]
+    fn an_edge_may_lie_between_loads_that_were_not_tried() {
+        let found = window("-   +++    -        ");
+        assert_eq!(ends(found.least), Some((2, 5, 5, false)));
+        assert_eq!(ends(found.most), Some((7, 7, 11, false)));
+    }
+
+    #[test]
+    fn holes_and_doubts_inside_the_window_are_named() {
+        let found = window("-++--+~++-          ");
+        assert_eq!(ends(found.least), Some((2, 2, 2, false)));
+        assert_eq!(ends(found.most), Some((9, 9, 9, false)));
+        assert_eq!((found.inside(Verdict::Broken), found.inside(Verdict::Unsure)), (vec![(4, 5)], vec![(7, 7)]));
+    }
+
+    #[test]
+    fn a_search_that_meets_no_edge_says_so_and_one_that_finds_nothing_has_none() {
+        let found = window("++++++++++++++++++++");
+        assert_eq!((ends(found.least), ends(found.most)), (Some((1, 1, 1, true)), Some((20, 20, 20, true))));
+        let found = window("--~~--");
+        assert_eq!((ends(found.least), ends(found.most)), (None, None));
+    }
+
+    /// 0.05 * 0.8 / 20 = 0.002, and ln 0.002 / ln 0.95 = 121.2; without a jam in 0.1 h, -ln 0.002 * 80 = 497.2.
+    #[test]
+    fn the_fewest_runs_that_show_anything() {
+        let allowing = |jams_per_8h| Workable { least_fill: 0.0, jams_per_8h, spills: 0, backlog: Vec::new() };
+        let search = Search { horizon: 360_000_000_000, ..SEARCH };
+        assert_eq!((search.runs_needed(&allowing(0.0)), search.runs_needed(&allowing(1.0))), (122, 498));
+    }
 }

@@ -1,0 +1,165 @@
+//! Designs against each other: differences with their intervals, and how splitters share marbles.
+
+use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
+use super::frame::{Cell, cells, foot, heading, notice};
+use super::scale::Scale;
+use super::style::{AXIS, BANDS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PAPER, SMALL};
+use crate::findings::words::{self, figure, percent};
+use crate::stats::Estimate;
+use crate::stats::simultaneous::Pair;
+use crate::study::compare::{Better, Compared, Comparison, Shared};
+
+/// Rows at most in the picture of differences.
+const ROWS: usize = 15;
+/// Splitters at most in the picture of shares.
+const PANELS: usize = 4;
+
+/// The pictures of a comparison: name and bytes. Shares only where designs have a splitter in common.
+pub fn of_comparison(comparison: &Comparison, machine: &str, repeat: &str) -> Vec<(String, Vec<u8>)> {
+    let differences = ("differences.png".to_owned(), differences(comparison, machine, repeat).png);
+    let shares = shares(comparison, machine, repeat).map(|picture| ("shares.png".to_owned(), picture.png));
+    [Some(differences), shares].into_iter().flatten().collect()
+}
+
+/// One difference: a figure of another design less that of the first.
+struct Row<'a> {
+    figure: &'a Compared,
+    pair: &'a Pair,
+    heads: bool,
+}
+
+/// Differences of every other design from the first, each figure on a scale of its own.
+pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Picture {
+    let first = comparison.designs.first().map_or("", String::as_str);
+    let moves = |f: &&Compared| f.pairs.iter().any(|pair| pair.first == 0 && pair.test.p < 1.0);
+    let mut moving: Vec<&Compared> = comparison.figures.iter().filter(moves).collect();
+    let plain = |f: &Compared| f.pairs.iter().any(|pair| pair.first == 0 && pair.distinct);
+    moving.sort_by_key(|f| !plain(f));
+    let (found, others) = (moving.len(), (comparison.designs.len() - 1).max(1));
+    moving.truncate((ROWS / others).max(1));
+    let shown = moving.len();
+    let mut rows: Vec<Row<'_>> = Vec::new();
+    for figure in moving {
+        let own = figure.pairs.iter().filter(|pair| pair.first == 0);
+        rows.extend(own.enumerate().map(|(k, pair)| Row { figure, pair, heads: k == 0 }));
+    }
+    let distinct = rows.iter().filter(|row| row.pair.distinct).count();
+    let title = match (comparison.designs.as_slice(), distinct) {
+        (_, 0) => format!("Nothing is shown to differ from {first}"),
+        ([_, other], _) => {
+            format!("{other} against {first}: {distinct} of {} figures differ", comparison.figures.len())
+        }
+        _ => format!("{distinct} differences from {first} are shown"),
+    };
+    let fewer = if found > shown { format!(" {shown} of {found} figures.") } else { String::new() };
+    let subtitle = format!(
+        "Each figure less that of {first}, on a scale of its own, with intervals that all hold together at {}. Blue: better; red: worse; \
+         grey: not shown to differ.{fewer}",
+        percent(comparison.level)
+    );
+    drawn(|canvas| {
+        let area = heading(canvas, &title, &subtitle);
+        foot(canvas, machine, repeat);
+        if rows.is_empty() {
+            return notice(canvas, &area, "In every figure the designs are alike, or it is unknown.");
+        }
+        let height = (area.height() / rows.len() as f64).min(64.0);
+        for (k, row) in rows.iter().enumerate() {
+            difference(canvas, comparison, row, &area, area.top + (k as f64 + 0.5) * height, height);
+        }
+        let middle = middle(&area);
+        canvas.line(&[(middle, area.top), (middle, area.top + height * rows.len() as f64)], 1.0, AXIS);
+    })
+}
+
+fn middle(area: &Area) -> f64 {
+    area.left + 0.62 * area.width()
+}
+
+fn difference(canvas: &mut Canvas<'_>, comparison: &Comparison, row: &Row<'_>, area: &Area, y: f64, height: f64) {
+    if row.heads {
+        let top = y - height / 2.0;
+        canvas.line(&[(area.left, top), (area.right, top)], 1.0, GRID);
+        let name = LABEL.bold().shorten(&row.figure.name, 310.0);
+        canvas.text(area.left, y, &name, LABEL.bold());
+    }
+    let design = LABEL.shorten(&comparison.designs[row.pair.second], 150.0);
+    canvas.text(area.left + 470.0, y, &design, LABEL.at(Anchor::Right));
+    // The pair is the first design less the other; the picture turns it round.
+    let d = row.pair.test.difference;
+    let (Some(value), Some(low), Some(high)) = (d.value.map(|x| -x), d.high.map(|x| -x), d.low.map(|x| -x)) else {
+        return;
+    };
+    let own = row.figure.pairs.iter().filter(|pair| pair.first == 0);
+    let ends = own.flat_map(|pair| [pair.test.difference.low, pair.test.difference.high]).flatten();
+    let widest = ends.map(f64::abs).fold(f64::MIN_POSITIVE, f64::max);
+    let reach = (area.right - 210.0 - middle(area)).min(middle(area) - area.left - 480.0);
+    let scale = Scale { figures: (-widest, widest), pixels: (middle(area) - reach, middle(area) + reach) };
+    let good = (value > 0.0) == (row.figure.better == Better::More);
+    let colour = match (row.pair.distinct, good) {
+        (false, _) => MUTED,
+        (true, true) => COURSE,
+        (true, false) => LIMIT,
+    };
+    canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.5, colour);
+    canvas.disc((scale.at(value), y), 5.0, colour);
+    let times = if row.figure.share { 100.0 } else { 1.0 };
+    let says = words::difference(&Estimate::interval(times * value, times * low, times * high));
+    let says = if row.figure.share { format!("{says} %") } else { says };
+    canvas.text(area.right, y, &says, LABEL.at(Anchor::Right));
+}
+
+/// How each design's splitters share the marbles, and the longest run on one way; `None` without a splitter in common.
+pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Picture> {
+    let shown = &comparison.splitters[..comparison.splitters.len().min(PANELS)];
+    let first = shown.first()?;
+    let steadiest = (0..comparison.designs.len())
+        .filter_map(|k| Some((k, first.longest[k].value?)))
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let title = steadiest.map_or("How the splitters share the marbles".to_owned(), |(k, longest)| {
+        let design = &comparison.designs[k];
+        format!("{}: {design} sends at most {} on end the same way", first.name, figure(longest))
+    });
+    let subtitle =
+        "Share of the marbles that take each way, by design; at the right the longest run on one way, mean over runs.";
+    Some(drawn(|canvas| {
+        let area = heading(canvas, &title, subtitle);
+        foot(canvas, machine, repeat);
+        for (shared, cell) in shown.iter().zip(cells(shown.len(), 1, &area)) {
+            splitter(canvas, comparison, shared, &cell);
+        }
+    }))
+}
+
+fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, cell: &Cell) {
+    let (left, right) = (cell.area.left + 190.0, cell.area.right - 150.0);
+    canvas.text(cell.area.left, cell.area.top + 14.0, &LABEL.bold().shorten(&shared.name, 170.0), LABEL.bold());
+    canvas.text(cell.area.right, cell.area.top + 14.0, "longest run", SMALL.at(Anchor::Right));
+    let height = ((cell.area.height() - 36.0) / comparison.designs.len() as f64).min(90.0);
+    let scale = Scale { figures: (0.0, 1.0), pixels: (left, right) };
+    for (k, ways) in shared.ways.iter().enumerate() {
+        let y = cell.area.top + 34.0 + (k as f64 + 0.5) * height;
+        let half = (height * 0.36).min(26.0);
+        let name = LABEL.shorten(&comparison.designs[k], 178.0);
+        canvas.text(left - 12.0, y, &name, LABEL.at(Anchor::Right));
+        let mut from = 0.0;
+        for (n, (to, share)) in ways.iter().enumerate() {
+            let value = share.value.unwrap_or(0.0);
+            let bar = Area { left: scale.at(from), right: scale.at(from + value), top: y - half, bottom: y + half };
+            let (colour, dark) = WAYS[n % WAYS.len()];
+            canvas.rect(&bar, colour);
+            let ink = if dark { PAPER } else { INK };
+            let look = super::canvas::Type { colour: ink, ..LABEL }.at(Anchor::Middle);
+            let says = look.shorten(&format!("{to} {}", percent(value)), bar.width() - 8.0);
+            canvas.text((bar.left + bar.right) / 2.0, y, &says, look);
+            from += value;
+            canvas.line(&[(scale.at(from), y - half), (scale.at(from), y + half)], 2.0, PAPER);
+        }
+        let longest = shared.longest[k].value.map_or("unknown".to_owned(), figure);
+        canvas.text(cell.area.right, y, &longest, LABEL.bold().at(Anchor::Right));
+    }
+}
+
+/// Colours of the ways, told apart under colour blindness, and whether they are dark.
+const WAYS: [(plotters::style::RGBColor, bool); 6] =
+    [(BANDS[7], false), (BANDS[1], true), (BANDS[2], false), (BANDS[6], true), (BANDS[4], false), (BANDS[3], true)];

@@ -1,0 +1,230 @@
+//! `compare`: which design is better, on the same luck.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Answer;
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, setting};
+use super::failure::Failure;
+use super::source::Source;
+use super::threads::on_threads;
+use super::write::OutDir;
+use super::{progress, tables};
+use crate::circuit;
+use crate::circuit::draw::nanos;
+use crate::findings::summary::LEVEL;
+use crate::machine::Setting;
+use crate::report::compare::CompareStudy;
+use crate::study::compare::{Comparison, Design, compare as compared, run_all};
+use crate::{charts, report};
+
+/// The options of `compare`.
+#[derive(Args, Debug)]
+pub struct CompareArgs {
+    /// The machine files; one, or none for the built-in demo machine, where --swap or --variant says what else to try
+    pub machines: Vec<PathBuf>,
+    /// Another kind in place of an element's own: --swap splitter=flip-gate, or with its dimensions, --swap 'splitter=bowl: { swirl: 2 s }'
+    #[arg(long, value_name = "ELEMENT=KIND", value_parser = swap)]
+    pub swap: Vec<Variant>,
+    /// The same machine with other values: --variant marbles=40,rpm=9
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = variant)]
+    pub variant: Vec<Variant>,
+    /// What to change in every design
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// How much to simulate, of each design
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// A design that differs from the file: what to call it, and what to set.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Variant {
+    name: String,
+    settings: Vec<Setting>,
+}
+
+/// Kinds that can be swapped in by name alone, with the dimensions then taken.
+const DEFAULTS: [(&str, &str); 4] = [
+    ("bowl", "{ swirl: { lognormal: { mean: 2 s, cv: 0.4 } }, hole-time: 0.15 s }"),
+    ("flip-gate", "{ drop: 40 mm, throw: 0.2 s }"),
+    ("peg", "{ drop: 40 mm }"),
+    ("weir", "{ drop: 40 mm }"),
+];
+
+fn swap(text: &str) -> Result<Variant, String> {
+    let form = "write it as ELEMENT=KIND, as in splitter=flip-gate";
+    let (element, kind) = text.split_once('=').ok_or(form)?;
+    let kind = kind.trim().trim_start_matches('{').trim_end();
+    let (kind, value) = match kind.split_once(':') {
+        Some((kind, value)) if text.contains("={") => (kind.trim(), value.trim().strip_suffix('}').unwrap_or(value)),
+        Some((kind, value)) => (kind.trim(), value.trim()),
+        None => {
+            let known = DEFAULTS.iter().find(|(name, _)| *name == kind);
+            let names = DEFAULTS.map(|(name, _)| name).join(", ");
+            let (kind, value) = known.ok_or_else(|| {
+                format!(
+                    "`{kind}` needs its dimensions, as in 'splitter=bowl: {{ swirl: 2 s }}'; by name alone: {names}"
+                )
+            })?;
+            (*kind, *value)
+        }
+    };
+    if element.trim().is_empty() || kind.is_empty() {
+        return Err(form.to_owned());
+    }
+    let setting = Setting { key: format!("circuit.{}.{kind}", element.trim()), value: value.trim().to_owned() };
+    Ok(Variant { name: kind.to_owned(), settings: vec![setting] })
+}
+
+fn variant(text: &str) -> Result<Variant, String> {
+    let settings = parts(text).into_iter().map(setting).collect::<Result<_, _>>()?;
+    Ok(Variant { name: text.to_owned(), settings })
+}
+
+/// The parts of a text between its commas, but for those inside brackets.
+fn parts(text: &str) -> Vec<&str> {
+    let (mut all, mut depth, mut from) = (Vec::new(), 0, 0);
+    for (at, letter) in text.char_indices() {
+        match letter {
+            '{' | '[' => depth += 1,
+            '}' | ']' => depth -= 1,
+            ',' if depth == 0 => {
+                all.push(&text[from..at]);
+                from = at + 1;
+            }
+            _ => {}
+        }
+    }
+    all.push(&text[from..]);
+    all
+}
+
+/// Compares the designs that were asked for.
+pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
+    let sources = sources(args)?;
+    let designs: Vec<Design> = sources
+        .iter()
+        .map(|(name, source)| Ok(Design { name: name.clone(), circuit: circuit::circuit(&source.machine()?) }))
+        .collect::<Result<_, Failure>>()?;
+    let title = sources[0].1.machine()?.title;
+    let out = OutDir::of(&args.output, &sources[0].1)?;
+    let comparison = on_threads(args.study.threads, || simulate(args, &designs))?;
+    let study = CompareStudy { title: &title, seed: args.study.seed, hours: args.study.hours, comparison: &comparison };
+    let printed = print(args, &study);
+    if let Some(out) = &out {
+        let mut files = vec![("compare.json".to_owned(), (study.json() + "\n").into_bytes())];
+        files.extend(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
+        for (name, bytes) in &files {
+            out.write(name, bytes)?;
+        }
+        if printed.is_ok() && !args.output.json && !args.output.quiet {
+            let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+            writeln!(std::io::stdout(), "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+        }
+    }
+    printed?;
+    Ok(Answer::Given)
+}
+
+/// What to call each design, and where it comes from.
+fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
+    let variants: Vec<&Variant> = args.swap.iter().chain(&args.variant).collect();
+    let usage = |what: &str, mend: &str| Err(Failure::Usage { what: what.to_owned(), mend: mend.to_owned() });
+    if args.machines.len() > 1 && !variants.is_empty() {
+        return usage("several files, and --swap or --variant as well", "compare files, or variants of one file");
+    }
+    if args.machines.len() < 2 && variants.is_empty() {
+        return usage(
+            "there is only one design to compare",
+            "name a second file, or say what to try, as in --swap splitter=flip-gate or --variant rpm=9",
+        );
+    }
+    if args.machines.len() > 1 {
+        return named(args);
+    }
+    let file = args.machines.first().map(PathBuf::as_path);
+    let mut all = vec![("the file".to_owned(), Source::open(file, args.change.settings())?)];
+    for variant in variants {
+        // Two bowls are told apart by their dimensions.
+        let same = args.swap.iter().filter(|other| other.name == variant.name).count() > 1;
+        let name = match variant.settings.as_slice() {
+            [only] if same => format!("{}: {}", only.key.trim_start_matches("circuit."), only.value),
+            _ => variant.name.clone(),
+        };
+        let settings = args.change.settings().into_iter().chain(variant.settings.iter().cloned()).collect();
+        all.push((name, Source::open(file, settings)?));
+    }
+    Ok(all)
+}
+
+fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
+    let open = |path: &PathBuf| Source::open(Some(path), args.change.settings());
+    let sources: Vec<Source> = args.machines.iter().map(open).collect::<Result<_, _>>()?;
+    let unique = |source: &Source| sources.iter().filter(|other| other.stem == source.stem).count() == 1;
+    let name = |source: &Source| if unique(source) { source.stem.clone() } else { source.name.clone() };
+    Ok(sources.iter().map(|source| (name(source), source.clone())).collect())
+}
+
+fn simulate(args: &CompareArgs, designs: &[Design]) -> Comparison {
+    let runs = u64::from(args.study.runs) * designs.len() as u64;
+    let bar = progress::bar(runs, args.output.quiet || args.output.json);
+    let horizon_s = args.study.hours * 3600.0;
+    let all = run_all(designs, args.study.seed, args.study.runs, nanos(horizon_s), || bar.inc(1));
+    bar.finish_and_clear();
+    compared(designs, &all, horizon_s, LEVEL)
+}
+
+fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    if args.output.json {
+        writeln!(out, "{}", study.json())?;
+        return Ok(());
+    }
+    let all = study.findings();
+    if args.output.quiet {
+        if let Some(answer) = all.first() {
+            writeln!(out, "{}", answer.text)?;
+        }
+        return Ok(());
+    }
+    writeln!(out, "{}\n", study.title)?;
+    for finding in &all {
+        writeln!(out, "   {}", finding.text)?;
+    }
+    writeln!(
+        out,
+        "\n{}",
+        tables::of(&report::compare::header(study.comparison), &report::compare::rows(study.comparison))
+    )?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn swaps_are_read_with_and_without_dimensions() {
+        let one = |text| swap(text).map(|swap| (swap.settings[0].key.clone(), swap.settings[0].value.clone()));
+        let key = "circuit.split.flip-gate".to_owned();
+        assert_eq!(one("split=flip-gate"), Ok((key.clone(), "{ drop: 40 mm, throw: 0.2 s }".to_owned())));
+        assert_eq!(one("split=flip-gate: { time: 1 s }"), Ok((key.clone(), "{ time: 1 s }".to_owned())));
+        assert_eq!(one("split={ flip-gate: { time: 1 s } }"), Ok((key, "{ time: 1 s }".to_owned())));
+        assert!(one("split").is_err() && one("split=track").is_err() && one("=peg").is_err());
+    }
+
+    #[test]
+    fn variants_break_at_commas_outside_brackets() {
+        let keys = |text| variant(text).map(|v| v.settings.into_iter().map(|s| (s.key, s.value)).collect::<Vec<_>>());
+        let pair = |key: &str, value: &str| (key.to_owned(), value.to_owned());
+        let expected = vec![pair("marbles", "40"), pair("circuit.a.shares", "[1, 2]")];
+        assert_eq!(keys("marbles=40,circuit.a.shares=[1, 2]"), Ok(expected));
+        assert!(keys("marbles").is_err());
+    }
+}

@@ -1,0 +1,295 @@
+//! Several designs on the same luck: the same seed, runs and, for elements of the same name, the same draws.
+//!
+//! Every figure of every pair of designs gets a paired t interval; all of them hold together at the stated level
+//! (Bonferroni over figures and pairs). A design is named the winner of a figure only where it differs from every other.
+
+use rayon::prelude::*;
+
+use super::repeat::run_watched;
+use crate::circuit::Circuit;
+use crate::circuit::draw::Nanos;
+use crate::engine::Outcome;
+use crate::findings::RunFigures;
+use crate::findings::ways::{Split, Ways};
+use crate::stats::Estimate;
+use crate::stats::compare::runs_to_settle;
+use crate::stats::describe::{mean, sd};
+use crate::stats::estimate::mean_interval;
+use crate::stats::simultaneous::{Correction, Pair, all_pairs, bonferroni_level, clear_highest, clear_lowest};
+
+/// Chance with which the runs said to settle a tie do so, if the difference is as it looks.
+pub const POWER: f64 = 0.9;
+
+/// One design.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// What the answer calls it.
+    pub name: String,
+    /// Its circuit.
+    pub circuit: Circuit,
+}
+
+/// The runs of one design.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DesignRuns {
+    /// The figures of each run.
+    pub runs: Vec<RunFigures>,
+    /// How its splitters shared the marbles in each run.
+    pub splits: Vec<Vec<Split>>,
+}
+
+/// Which of two figures a maker wants.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Better {
+    /// The larger.
+    More,
+    /// The smaller.
+    Less,
+}
+
+/// One figure in every design.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Compared {
+    /// What it is.
+    pub name: String,
+    /// Whether it is a share.
+    pub share: bool,
+    /// Which is better.
+    pub better: Better,
+    /// The figure of each design, with its own interval.
+    pub values: Vec<Estimate>,
+    /// Every pair of designs, first minus second; empty where the figure does not exist in some run.
+    pub pairs: Vec<Pair>,
+    /// Runs in all that would settle each pair, if the difference is as it looks; `None` for equals.
+    pub settled_by: Vec<Option<u64>>,
+    /// The design that beats every other.
+    pub winner: Option<usize>,
+    /// The design that every other beats.
+    pub loser: Option<usize>,
+}
+
+/// One splitter that all designs have.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shared {
+    /// Its name.
+    pub name: String,
+    /// By design: the element each way leads to, and its share of the marbles.
+    pub ways: Vec<Vec<(String, Estimate)>>,
+    /// By design: most marbles on end that took the same way, mean over runs.
+    pub longest: Vec<Estimate>,
+}
+
+/// What a comparison found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Comparison {
+    /// The names of the designs.
+    pub designs: Vec<String>,
+    /// Runs of each.
+    pub runs: usize,
+    /// Level at which all intervals of differences hold together.
+    pub level: f64,
+    /// The figures.
+    pub figures: Vec<Compared>,
+    /// The splitters.
+    pub splitters: Vec<Shared>,
+}
+
+impl Comparison {
+    /// Number of differences that hold together.
+    pub fn differences(&self) -> usize {
+        let pairs = self.designs.len() * (self.designs.len() - 1) / 2;
+        pairs * self.figures.len()
+    }
+}
+
+/// Runs 0 to `runs - 1` of every design, in that order whatever the number of threads; `done` is called once a run.
+pub fn run_all(designs: &[Design], seed: u64, runs: u32, horizon: Nanos, done: impl Fn() + Sync) -> Vec<DesignRuns> {
+    let singles: Vec<(usize, u32)> = (0..designs.len()).flat_map(|d| (0..runs).map(move |run| (d, run))).collect();
+    let one = |&(d, run): &(usize, u32)| {
+        let circuit = &designs[d].circuit;
+        let mut ways = Ways::new(circuit);
+        let figures = run_watched(circuit, seed, run, horizon, &mut ways);
+        done();
+        (figures, ways.splits)
+    };
+    let mut all = singles.par_iter().map(one).collect::<Vec<_>>().into_iter();
+    let design = |_| {
+        let (runs, splits) = all.by_ref().take(runs as usize).unzip();
+        DesignRuns { runs, splits }
+    };
+    (0..designs.len()).map(design).collect()
+}
+
+/// Compares designs by their runs, so that all differences hold together at `level`.
+pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f64) -> Comparison {
+    let mut drafts = splitter_figures(designs, all);
+    drafts.extend(element_figures(designs, all));
+    drafts.extend(machine_figures(all, horizon_s));
+    let each = bonferroni_level(level, drafts.len()).unwrap_or(level);
+    Comparison {
+        designs: designs.iter().map(|design| design.name.clone()).collect(),
+        runs: all.first().map_or(0, |design| design.runs.len()),
+        level,
+        figures: drafts.into_iter().map(|draft| draft.compared(each, level)).collect(),
+        splitters: common(designs, |plan| plan.ways.len() > 1)
+            .iter()
+            .map(|name| shared(name, designs, all, level))
+            .collect(),
+    }
+}
+
+/// A figure run by run, `None` for a design in some run of which it does not exist.
+struct Draft {
+    name: String,
+    share: bool,
+    better: Better,
+    by_design: Vec<Option<Vec<f64>>>,
+}
+
+impl Draft {
+    fn compared(self, each: f64, level: f64) -> Compared {
+        let values = self.by_design.iter().map(|runs| {
+            let estimate = runs.as_ref().map_or(Estimate::unknown(), |runs| mean_interval(runs, level));
+            if self.share { estimate.within(0.0, 1.0) } else { estimate.within(0.0, f64::INFINITY) }
+        });
+        let values = values.collect();
+        let known: Option<Vec<Vec<f64>>> = self.by_design.into_iter().collect();
+        let rows = known.unwrap_or_default();
+        let pairs = all_pairs(&rows, each, Correction::Bonferroni).unwrap_or_default();
+        let pair_level = bonferroni_level(each, pairs.len()).unwrap_or(each);
+        let settled = |pair: &Pair| {
+            let gaps: Vec<f64> = rows[pair.first].iter().zip(&rows[pair.second]).map(|(a, b)| a - b).collect();
+            runs_to_settle(mean(&gaps)?, sd(&gaps)?, pair_level, POWER)
+        };
+        let settled_by = pairs.iter().map(settled).collect();
+        let (winner, loser) = match self.better {
+            Better::More => (clear_highest(&pairs), clear_lowest(&pairs)),
+            Better::Less => (clear_lowest(&pairs), clear_highest(&pairs)),
+        };
+        Compared { name: self.name, share: self.share, better: self.better, values, pairs, settled_by, winner, loser }
+    }
+}
+
+/// The figures of whole machines.
+fn machine_figures(all: &[DesignRuns], horizon_s: f64) -> Vec<Draft> {
+    let hours = |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| Draft {
+        name,
+        share,
+        better,
+        by_design: all.iter().map(|design| design.runs.iter().map(figure).collect()).collect(),
+    };
+    let jams = Draft {
+        name: "jams in 8 h".to_owned(),
+        share: false,
+        better: Better::Less,
+        by_design: all.iter().map(|design| jam_rates(&design.runs)).collect(),
+    };
+    let waiting = |run: &RunFigures| run.elements.iter().map(|e| e.backlog_mean).sum::<Option<f64>>();
+    let stopped = |run: &RunFigures| matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
+    vec![
+        hours("marbles a minute".to_owned(), &|run| run.throughput_per_min, false, Better::More),
+        hours("lap, s".to_owned(), &|run| run.lap_s, false, Better::Less),
+        hours("marbles waiting".to_owned(), &waiting, false, Better::Less),
+        hours("spills in a run".to_owned(), &|run| Some(run.spills() as f64), false, Better::Less),
+        jams,
+        hours(
+            format!("h to the first jam, up to {}", crate::findings::words::figure(horizon_s / 3600.0)),
+            &|run| time_to_jam_h(run, horizon_s),
+            false,
+            Better::More,
+        ),
+        hours("runs that stop for good".to_owned(), &|run| Some(f64::from(u8::from(stopped(run)))), true, Better::Less),
+    ]
+}
+
+/// Time to the first jam, or all the time there was; unknown for a run that stopped for another reason.
+fn time_to_jam_h(run: &RunFigures, horizon_s: f64) -> Option<f64> {
+    let whole = (run.outcome == Outcome::Ran).then_some(horizon_s);
+    run.first_jam_s().or(whole).map(|time_s| time_s / 3600.0)
+}
+
+/// For every run a number whose mean is the rate of all runs together, jams over time, and whose spread gives that rate's
+/// spread: runs that a jam cuts short count by their time.
+///
+/// Source: the linearised ratio estimator, Cochran, "Sampling Techniques", 3rd edition (1977), chapter 6 (from memory).
+fn jam_rates(runs: &[RunFigures]) -> Option<Vec<f64>> {
+    let time = |run: &RunFigures| run.end_s / (8.0 * 3600.0);
+    let all_time: f64 = runs.iter().map(time).sum();
+    let jams: u64 = runs.iter().map(RunFigures::jam_count).sum();
+    let (rate, mean_time) = (jams as f64 / all_time, all_time / runs.len() as f64);
+    (all_time > 0.0)
+        .then(|| runs.iter().map(|run| rate + (run.jam_count() as f64 - rate * time(run)) / mean_time).collect())
+}
+
+/// The names of elements that all designs have and that are such in each, in the order of the first.
+fn common(designs: &[Design], is: impl Fn(&crate::circuit::plan::Plan) -> bool) -> Vec<String> {
+    let has = |design: &Design, name: &str| design.circuit.nodes.iter().any(|plan| plan.name == name && is(plan));
+    let Some(first) = designs.first() else { return Vec::new() };
+    let names = first.circuit.nodes.iter().filter(|plan| is(plan)).map(|plan| plan.name.clone());
+    names.filter(|name| designs.iter().all(|design| has(design, name))).collect()
+}
+
+fn index(design: &Design, name: &str) -> Option<usize> {
+    design.circuit.nodes.iter().position(|plan| plan.name == name)
+}
+
+/// The fills of wheels and the backlogs of return floors that all designs have.
+fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
+    let figure =
+        |design: &Design, runs: &DesignRuns, name: &str, figure: &dyn Fn(&RunFigures, usize) -> Option<f64>| {
+            let n = index(design, name)?;
+            runs.runs.iter().map(|run| figure(run, n)).collect()
+        };
+    let draft = |label: String, name: &str, share, better, of: &dyn Fn(&RunFigures, usize) -> Option<f64>| Draft {
+        name: label,
+        share,
+        better,
+        by_design: designs.iter().zip(all).map(|(design, runs)| figure(design, runs, name, of)).collect(),
+    };
+    let fills = common(designs, |plan| plan.wheel().is_some())
+        .into_iter()
+        .map(|name| draft(format!("fill of {name}"), &name, true, Better::More, &|run, n| run.elements[n].wheel?.fill));
+    let floors = common(designs, |plan| plan.kind == "return-floor").into_iter().map(|name| {
+        draft(format!("backlog of {name}, 95 % below"), &name, false, Better::Less, &|run, n| {
+            run.elements[n].backlog_p95
+        })
+    });
+    fills.chain(floors).collect()
+}
+
+/// How evenly, and how long on one way, the splitters that all designs have send marbles.
+fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for name in common(designs, |plan| plan.ways.len() > 1) {
+        let mut add = |label: String, share, figure: &dyn Fn(&Split) -> Option<f64>| {
+            let by_design = designs.iter().zip(all).map(|(design, runs)| {
+                let n = index(design, &name)?;
+                runs.splits.iter().map(|splits| figure(splits.iter().find(|split| split.node == n)?)).collect()
+            });
+            drafts.push(Draft { name: label, share, better: Better::Less, by_design: by_design.collect() });
+        };
+        add(format!("{name}: busiest less quietest way"), true, &Split::unevenness);
+        add(format!("{name}: longest run on one way"), false, &|split| Some(split.longest as f64));
+    }
+    drafts
+}
+
+fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Shared {
+    let mut shared = Shared { name: name.to_owned(), ways: Vec::new(), longest: Vec::new() };
+    for (design, runs) in designs.iter().zip(all) {
+        let n = index(design, name);
+        let splits: Vec<&Split> =
+            runs.splits.iter().filter_map(|splits| splits.iter().find(|split| Some(split.node) == n)).collect();
+        let targets = splits.first().map_or(&[][..], |split| split.targets());
+        let way = |(k, &to): (usize, &usize)| {
+            let shares: Option<Vec<f64>> = splits.iter().map(|split| Some(split.shares()?[k])).collect();
+            let share = shares.map_or(Estimate::unknown(), |shares| mean_interval(&shares, level).within(0.0, 1.0));
+            (design.circuit.nodes[to].name.clone(), share)
+        };
+        shared.ways.push(targets.iter().enumerate().map(way).collect());
+        let longest: Vec<f64> = splits.iter().map(|split| split.longest as f64).collect();
+        shared.longest.push(mean_interval(&longest, level));
+    }
+    shared
+}
