@@ -106,7 +106,7 @@ fn survival_at_a_time(studies: u64) -> f64 {
 
 /// Both edges of a window at once. The least fill is the very fill of one load, the backlog's limit lies between two.
 fn window_edges(studies: u64, truth_runs: u32) -> f64 {
-    let head = "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.3, backlog: { ramp: 4 } }";
+    let head = "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.3, backlog: { ramp: 6 } }";
     let elements = "ramp: { ramp: { time: { exponential: { mean: 6 s } }, places: 30 }, to: wheel }
          wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: ramp }";
     let mut machine = machine::read(&file(5, head, elements), &[]).expect("a sound file");

@@ -35,7 +35,7 @@ pub struct RunArgs {
     #[command(flatten)]
     pub study: StudyArgs,
     /// Stop as soon as marbles a minute and every fill are known this well, --runs at the latest: --precision 2%
-    #[arg(long, value_name = "P", allow_negative_numbers = true, value_parser = precision)]
+    #[arg(long, value_name = "P", allow_hyphen_values = true, value_parser = precision)]
     pub precision: Option<f64>,
     /// What to put out
     #[command(flatten)]

@@ -113,7 +113,7 @@ impl Search {
                 break;
             };
             self.look(circuit, workable, &mut tried, fewest, &planned, &done);
-            wanted = between_unlike(&tried);
+            wanted = self.between_unlike(&tried);
         }
         let runs = tried.iter().map(|load| load.runs.len() as u64).sum();
         let (least, most) = (self.least(&tried), self.most(&tried));
@@ -181,6 +181,18 @@ impl Search {
         }
     }
 
+    /// The loads half-way between tried neighbours that are not alike: something else goes wrong first, or the runs, all
+    /// made, are sure of one and not of the other.
+    fn between_unlike(&self, tried: &[Tried]) -> Vec<u32> {
+        let unlike = |a: &Tried, b: &Tried| {
+            let done = !self.is_due(a) && !self.is_due(b);
+            picture(&a.judgement) != picture(&b.judgement) || (done && a.judgement.verdict() != b.judgement.verdict())
+        };
+        let pairs = tried.windows(2).filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
+        let unlike = pairs.filter(|pair| unlike(&pair[0], &pair[1]));
+        unlike.map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2).collect()
+    }
+
     fn least(&self, tried: &[Tried]) -> Option<Edge> {
         let first_sure = tried.iter().position(|load| load.judgement.verdict() == Verdict::Met)?;
         let broken = tried.iter().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
@@ -229,13 +241,6 @@ impl Window {
     pub fn likely(&self) -> Vec<u32> {
         self.tried.iter().filter(|load| load.judgement.likely()).map(|load| load.marbles).collect()
     }
-}
-
-/// The loads half-way between tried neighbours that are not alike.
-fn between_unlike(tried: &[Tried]) -> Vec<u32> {
-    let pairs = tried.windows(2).filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
-    let unlike = pairs.filter(|pair| picture(&pair[0].judgement) != picture(&pair[1].judgement));
-    unlike.map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2).collect()
 }
 
 /// What goes wrong first, as far as is known; `None` where all seems well.
