@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::io::Cursor;
 
 use marblewright::charts::film::scene::{Frame, Scene};
-use marblewright::charts::film::{RATE, Shot, files, frames, instant, placed};
+use marblewright::charts::film::{LIMIT_BYTES, RATES, Shot, files, frames, instant, placed};
 use marblewright::charts::style::MARBLES;
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
@@ -69,7 +69,7 @@ fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
     let bare = engine::simulate(circuit, seed, 0, until, &mut trace);
     let (result, visits) = recall(circuit, seed, 0, until);
     assert_eq!(bare, result, "being filmed changes nothing");
-    let shot = Shot { circuit, visits: &visits, title: "", repeat: "", from: 0, length: until };
+    let shot = Shot { circuit, visits: &visits, title: "", repeat: "", from: 0, length: until, ended: result.end };
     let layout = placed(circuit);
     let scene = Scene::new(&shot, &layout);
     for k in 0..=steps {
@@ -103,6 +103,20 @@ proptest! {
     }
 }
 
+#[test]
+fn after_the_end_of_a_run_everything_stands_still() {
+    let circuit = support::circuit_of(include_str!("../scenarios/lantern-walk.yaml"));
+    let (_, visits) = recall(&circuit, 1, 0, nanos(60.0));
+    let ended = nanos(30.0);
+    let shot = Shot { circuit: &circuit, visits: &visits, title: "", repeat: "", from: 0, length: ended, ended };
+    let layout = placed(&circuit);
+    let scene = Scene::new(&shot, &layout);
+    let (last, later) = (scene.frame(ended), scene.frame(ended + nanos(1.0)));
+    assert_eq!((&last.dots, &last.pockets), (&later.dots, &later.pockets));
+    assert_ne!(last.dots, scene.frame(ended - nanos(1.0)).dots);
+    assert_ne!(last.time, later.time);
+}
+
 /// A marble that was seen to wait has come to the exit before it leaves, and after it came in.
 #[test]
 fn stays_follow_each_other_without_a_gap() {
@@ -125,8 +139,8 @@ fn stays_follow_each_other_without_a_gap() {
 
 fn demo_film(visits: &Visits, circuit: &Circuit, from_s: f64, length_s: f64) -> (u32, Vec<(String, Vec<u8>)>) {
     let (from, length) = (nanos(from_s), nanos(length_s));
-    let shot = Shot { circuit, visits, title: "Demo", repeat: "seed 1, run 0", from, length };
-    (frames(&shot), files(&shot))
+    let shot = Shot { circuit, visits, title: "Demo", repeat: "seed 1, run 0", from, length, ended: Nanos::MAX };
+    (frames(&shot, RATES[0]), files(&shot))
 }
 
 #[test]
@@ -136,15 +150,22 @@ fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles(
     let (_, long) = demo_film(&visits, &circuit, 90.0, 20.0);
     assert_eq!(long[0].0, "film.png");
     println!("20 s: {} bytes, strip {} bytes", long[0].1.len(), long[1].1.len());
-    assert!(long[0].1.len() < 5_000_000, "{} bytes", long[0].1.len());
+    assert!(long[0].1.len() <= LIMIT_BYTES, "{} bytes", long[0].1.len());
     let (count, short) = demo_film(&visits, &circuit, 90.0, 1.0);
-    assert_eq!(count, u32::from(RATE));
+    assert_eq!(count, u32::from(RATES[0]));
     assert_eq!(short, demo_film(&visits, &circuit, 90.0, 1.0).1);
     let shown = last_frame(&short[0].1, count);
-    let shot =
-        Shot { circuit: &circuit, visits: &visits, title: "", repeat: "", from: nanos(90.0), length: nanos(1.0) };
+    let shot = Shot {
+        circuit: &circuit,
+        visits: &visits,
+        title: "",
+        repeat: "",
+        from: nanos(90.0),
+        length: nanos(1.0),
+        ended: Nanos::MAX,
+    };
     let layout = placed(&circuit);
-    let frame = Scene::new(&shot, &layout).frame(instant(&shot, count - 1));
+    let frame = Scene::new(&shot, &layout).frame(instant(&shot, count - 1, RATES[0]));
     let mut found = 0;
     for (n, dot) in frame.dots.iter().enumerate() {
         // Marbles drawn later may lie over it.
@@ -194,4 +215,34 @@ fn last_frame(bytes: &[u8], count: u32) -> Shown {
         }
     }
     shown
+}
+
+/// Runs the program; its exit code, standard output and standard error.
+fn program(args: &[&str]) -> (Option<i32>, String, String) {
+    let run = std::process::Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).output().expect("it starts");
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("text");
+    (run.status.code(), text(run.stdout), text(run.stderr))
+}
+
+#[test]
+fn the_command_writes_a_film_and_its_stills_or_nothing() {
+    let folder = tempfile::tempdir().expect("a directory");
+    let out = folder.path().join("film");
+    let machine = format!("{}/scenarios/starter-loop.yaml", env!("CARGO_MANIFEST_DIR"));
+    let film = |extra: &[&str]| {
+        let length = if extra.contains(&"--seconds") { &[][..] } else { &["--seconds", "0.5"][..] };
+        program(&[&["film", &machine, "--out", out.to_str().expect("text")], length, extra].concat())
+    };
+    let (code, _, says) = film(&["--from", "1:99"]);
+    assert!(code == Some(2) && says.contains("1:02:30"), "{says}");
+    let (code, _, says) = film(&["--seconds", "0"]);
+    assert!(code == Some(2) && says.contains("0"), "{says}");
+    // A mouth as wide as a marble jams at once, and nobody clears it.
+    let jam = ["--set", "circuit.floor.return-floor.arch.chance=1", "--set", "tending=stop", "--from", "30:00"];
+    let (code, _, says) = film(&jam);
+    assert!(code == Some(2) && says.contains("before the film begins") && says.contains("--from"), "{code:?} {says}");
+    assert!(!out.exists(), "nothing is written where there is no film");
+    let (code, says, _) = film(&["--from", "1:30"]);
+    assert!(code == Some(0) && says.contains("0.5 s from 1:30.0"), "{says}");
+    assert!(out.join("film.png").exists() && out.join("film-strip.png").exists());
 }

@@ -283,6 +283,7 @@ fn says(element: &Element, roomy: bool) -> String {
     match roomy {
         _ if peak == 0.0 => "none ever waits".to_owned(),
         true => format!("{} wait, {} at worst", marbles_text(waiting), figure(peak)),
+        false if waiting < 0.01 => format!("< 0.01 wait, most {}", figure(peak)),
         false => format!("{} wait, most {}", marbles_text(waiting), figure(peak)),
     }
 }

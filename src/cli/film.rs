@@ -20,6 +20,8 @@ use crate::study::recall;
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
 const BEYOND_S: f64 = 120.0;
+/// How long a film goes on after the end of a run, seconds.
+const STANDSTILL_S: f64 = 2.0;
 /// The longest film, seconds.
 const LONGEST_S: f64 = 60.0;
 
@@ -62,8 +64,16 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     let out = OutDir::make(args.out.as_deref().unwrap_or(&default))?;
     let repeat = format!("{}, seed {}, run {}", setting(&machine, &circuit), args.seed, args.run);
     // Where the run ends first, the film shows a little of the standstill.
-    let length = end.min(result.end + nanos(2.0)) - from;
-    let shot = Shot { circuit: &circuit, visits: &visits, title: &machine.title, repeat: &repeat, from, length };
+    let length = end.min(result.end + nanos(STANDSTILL_S)) - from;
+    let shot = Shot {
+        circuit: &circuit,
+        visits: &visits,
+        title: &machine.title,
+        repeat: &repeat,
+        from,
+        length,
+        ended: result.end,
+    };
     let files = files(&shot);
     for (name, bytes) in &files {
         out.write(name, bytes)?;

@@ -18,8 +18,10 @@ use crate::findings::visits::Visits;
 use crate::findings::words::{count, duration};
 use scene::{Frame, Scene};
 
-/// Frames a second.
-pub const RATE: u16 = 15;
+/// Frames a second; a film larger than [`LIMIT_BYTES`] is made at the next rate.
+pub const RATES: [u16; 3] = [15, 10, 6];
+/// How large a film may be, bytes: what forums take.
+pub const LIMIT_BYTES: usize = 5_000_000;
 /// Stills in the strip, two side by side.
 const STILLS: usize = 4;
 /// Width of the arrows, pixels.
@@ -44,6 +46,8 @@ pub struct Shot<'a> {
     pub from: Nanos,
     /// How long the film lasts.
     pub length: Nanos,
+    /// When the run ended; from then on everything stands still.
+    pub ended: Nanos,
 }
 
 /// The files of a film: an animated PNG and a strip of stills, name and bytes.
@@ -51,22 +55,27 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     let layout = placed(shot.circuit);
     let scene = Scene::new(shot, &layout);
     let ground = ground(shot, &layout, &scene);
-    let shown = |k: u32| picture(shot, &scene, &ground, &scene.frame(instant(shot, k)));
-    let count = frames(shot);
-    vec![
-        ("film.png".to_owned(), animated::png(count, RATE, shown).unwrap_or_default()),
-        ("film-strip.png".to_owned(), strip(count, shown).png()),
-    ]
+    let shown = |time: Nanos| picture(shot, &scene, &ground, &scene.frame(time));
+    let at_rate =
+        |rate: u16| animated::png(frames(shot, rate), rate, |k| shown(instant(shot, k, rate))).unwrap_or_default();
+    let mut film = Vec::new();
+    for rate in RATES {
+        film = at_rate(rate);
+        if film.len() <= LIMIT_BYTES {
+            break;
+        }
+    }
+    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), strip(shot, shown).png())]
 }
 
-/// How many frames a shot has.
-pub fn frames(shot: &Shot<'_>) -> u32 {
-    ((u128::from(shot.length) * u128::from(RATE)).div_ceil(1_000_000_000) as u32).max(1)
+/// How many frames a shot has at `rate` a second.
+pub fn frames(shot: &Shot<'_>, rate: u16) -> u32 {
+    ((u128::from(shot.length) * u128::from(rate)).div_ceil(1_000_000_000) as u32).max(1)
 }
 
 /// When frame `k` is.
-pub fn instant(shot: &Shot<'_>, k: u32) -> Nanos {
-    shot.from + u64::from(k) * 1_000_000_000 / u64::from(RATE)
+pub fn instant(shot: &Shot<'_>, k: u32, rate: u16) -> Nanos {
+    shot.from + u64::from(k) * 1_000_000_000 / u64::from(rate)
 }
 
 /// The circuit laid out for a film, where it stands in the picture.
@@ -142,10 +151,10 @@ pub fn clock(time: Nanos) -> String {
     }
 }
 
-/// Stills at equal times from the first frame to the last, two side by side.
-fn strip(count: u32, shown: impl Fn(u32) -> Pixels) -> Pixels {
-    let stills: Vec<Pixels> =
-        (0..STILLS as u32).map(|k| shown(k * (count - 1) / (STILLS as u32 - 1)).halved()).collect();
+/// Stills at equal times from the first instant to the last, two side by side.
+fn strip(shot: &Shot<'_>, shown: impl Fn(Nanos) -> Pixels) -> Pixels {
+    let instant = |k: u64| shot.from + shot.length * k / (STILLS as u64 - 1);
+    let stills: Vec<Pixels> = (0..STILLS as u64).map(|k| shown(instant(k)).halved()).collect();
     let (width, height) = stills.first().map_or((1, 1), |still| (still.width, still.height));
     let (across, down) = (2, STILLS.div_ceil(2) as u32);
     let mut strip = Pixels {

@@ -100,6 +100,10 @@ impl<'a> Scene<'a> {
 
     /// The frame at `time`.
     pub fn frame(&self, time: Nanos) -> Frame {
+        Frame { time, ..self.moment(time.min(self.shot.ended)) }
+    }
+
+    fn moment(&self, time: Nanos) -> Frame {
         let hand = self.stages.len();
         let queues = self.queues(time);
         let mut frame = Frame { time, dots: Vec::new(), pockets: self.pockets(time), in_hand: 0, lost: 0 };
