@@ -12,6 +12,7 @@ pub mod frame;
 pub mod jams;
 pub mod labels;
 pub mod layout;
+pub mod map;
 pub mod marbles;
 pub mod scale;
 pub mod signs;

@@ -7,6 +7,8 @@ use clap::{Args, Parser, Subcommand};
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::film::FilmArgs;
+use super::gather::GatherArgs;
+use super::map::MapArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
 use super::why::WhyArgs;
@@ -60,6 +62,14 @@ pub enum Command {
     /// Which design is better, on the same luck
     #[command(after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg")]
     Compare(CompareArgs),
+    /// Where it works and what breaks elsewhere: load by speed, or any two keys
+    #[command(after_help = "Example: marblewright map lantern.yaml --over marbles=5..80/5 --over rpm=4..24/2\n\
+                            One of four parts: marblewright map lantern.yaml --part 1/4 --out parts; \
+                            all of them joined: marblewright gather parts")]
+    Map(MapArgs),
+    /// Join the parts of a map into the whole
+    #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
+    Gather(GatherArgs),
 }
 
 /// Changes to the machine file from the command line.

@@ -39,6 +39,11 @@ pub enum Failure {
 }
 
 impl Failure {
+    /// Something asked for that cannot be done.
+    pub fn asked(what: impl Into<String>, mend: impl Into<String>) -> Self {
+        Failure::Usage { what: what.into(), mend: mend.into() }
+    }
+
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
         let (why, mend) = match error.kind() {

@@ -6,6 +6,10 @@ mod compare;
 mod diagnostics;
 mod failure;
 mod film;
+mod gather;
+mod interrupt;
+mod journal;
+mod map;
 mod progress;
 mod run;
 mod sheet;
@@ -28,6 +32,7 @@ use failure::Failure;
 enum Answer {
     Given,
     NotWorkable,
+    Interrupted,
 }
 
 /// Runs the program with the arguments of the process.
@@ -42,10 +47,13 @@ pub fn main() -> ExitCode {
         Some(Command::Why(args)) => why::why(args),
         Some(Command::Compare(args)) => compare::compare(args),
         Some(Command::Window(args)) => window::window(args),
+        Some(Command::Map(args)) => map::map(args),
+        Some(Command::Gather(args)) => gather::gather(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
         Ok(Answer::NotWorkable) => ExitCode::from(1),
+        Ok(Answer::Interrupted) => ExitCode::from(130),
         Err(failure) => {
             // Whoever closed standard error wants no message; the exit code still tells.
             let _ = writeln!(std::io::stderr(), "{failure}");

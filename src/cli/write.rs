@@ -9,6 +9,11 @@ use super::args::OutputArgs;
 use super::failure::Failure;
 use super::source::Source;
 
+/// How the names of files begin that are still being written.
+const UNFINISHED: &str = ".unfinished-";
+/// The name of a file that only shows that the directory can be written.
+const TRIAL: &str = "trial";
+
 /// A directory for the files of one answer, made before the work so that a long study is not lost to a typing error.
 pub struct OutDir(PathBuf);
 
@@ -31,8 +36,10 @@ impl OutDir {
     /// When it cannot.
     pub fn make(path: &Path) -> Result<Self, Failure> {
         std::fs::create_dir_all(path).map_err(|error| Failure::file("make the directory", path, &error))?;
-        NamedTempFile::new_in(path).map_err(|error| Failure::file("write into", path, &error))?;
-        Ok(OutDir(path.to_owned()))
+        let out = OutDir(path.to_owned());
+        out.sweep(TRIAL);
+        out.unfinished(TRIAL).map_err(|error| Failure::file("write into", path, &error))?;
+        Ok(out)
     }
 
     /// Writes `bytes` as `name`: first beside it, then moved into place.
@@ -42,11 +49,26 @@ impl OutDir {
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
         let path = self.0.join(name);
         let failed = |error: std::io::Error| Failure::file("write", &path, &error);
-        let mut file = NamedTempFile::new_in(&self.0).map_err(failed)?;
+        let mut file = self.unfinished(name).map_err(failed)?;
         file.write_all(bytes).map_err(failed)?;
         readable(&file).map_err(failed)?;
         file.persist(&path).map_err(|error| failed(error.error))?;
         Ok(())
+    }
+
+    /// A file that will be called `name` when it is finished.
+    fn unfinished(&self, name: &str) -> std::io::Result<NamedTempFile> {
+        tempfile::Builder::new().prefix(&format!("{UNFINISHED}{name}-")).tempfile_in(&self.0)
+    }
+
+    /// Removes what was left of `name` where somebody killed the program while it wrote it.
+    pub fn sweep(&self, name: &str) {
+        let unfinished = format!("{UNFINISHED}{name}-");
+        let entries = std::fs::read_dir(&self.0).into_iter().flatten().flatten();
+        for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(&unfinished)) {
+            // Whether it goes or stays, the answer is whole.
+            let _ = std::fs::remove_file(entry.path());
+        }
     }
 
     /// The directory.

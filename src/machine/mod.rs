@@ -26,7 +26,7 @@ pub use problem::{Place, Problem};
 use problem::Report;
 
 /// One `--set KEY=VALUE` (or the shorthand that stands for one).
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Setting {
     /// The dotted key.
     pub key: String,
@@ -53,5 +53,32 @@ pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     match draft {
         Some(draft) if report.is_empty() => Ok(draft.machine),
         _ => Err(report.into_problems()),
+    }
+}
+
+/// The single value at a dotted key, as it is written in the file or laid over it: `20 mm`. None where there is none.
+pub fn written(text: &str, settings: &[Setting], key: &str) -> Option<String> {
+    let mut tree = yaml::parse(text).ok()?;
+    for (n, setting) in settings.iter().enumerate() {
+        set::set(&mut tree, &setting.key, &setting.value, n).ok()?;
+    }
+    set::get(&tree, key)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_is_found_as_it_was_written() {
+        let text = "marbles: { count: 12 }\ncircuit: { lift: { pocket-wheel: { bore: 5/8 in } } }";
+        let set = [Setting { key: "rpm".to_owned(), value: "9".to_owned() }];
+        let found = |key| written(text, &set, key);
+        assert_eq!(found("marbles").as_deref(), Some("12"));
+        assert_eq!(found("rpm").as_deref(), Some("9 rpm"));
+        assert_eq!(found("circuit.lift.bore").as_deref(), Some("5/8 in"));
+        assert_eq!(found("circuit.lift.pocket-wheel.bore").as_deref(), Some("5/8 in"));
+        assert_eq!(found("circuit.lift"), None);
+        assert_eq!(found("circuit.lift.depth"), None);
     }
 }

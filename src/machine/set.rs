@@ -32,6 +32,38 @@ pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wron
     put(tree, &parts, 0, new)
 }
 
+/// The single value at the dotted `key` of the tree as it is written there: `20 mm`, `34`. None where there is no such key.
+pub fn get(tree: &Node, key: &str) -> Option<String> {
+    let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
+    let dotted = key.replace('[', ".").replace(']', "");
+    let mut node = tree;
+    for part in dotted.split('.').map(str::trim) {
+        node = match &node.value {
+            Value::List(items) => items.get(part.parse::<usize>().ok()?)?,
+            Value::Map(entries) => inside(entries, part)?,
+            _ => return None,
+        };
+    }
+    match &node.value {
+        Value::Number(number) => Some(number.to_string()),
+        Value::Text(text) => Some(text.clone()),
+        _ => None,
+    }
+}
+
+/// The entry called `part`, or else the one of that name among the dimensions of an element.
+fn inside<'a>(entries: &'a [Entry], part: &str) -> Option<&'a Node> {
+    let called = |entries: &'a [Entry], name: &str| entries.iter().find(|entry| entry.key == name).map(|e| &e.node);
+    let kind = || {
+        let kind = entries.iter().find(|entry| KINDS.contains(&entry.key.as_str()))?;
+        match &kind.node.value {
+            Value::Map(dimensions) => called(dimensions, part),
+            _ => None,
+        }
+    };
+    called(entries, part).or_else(kind)
+}
+
 /// Puts `new` where `parts[depth..]` leads from `node`.
 fn put(node: &mut Node, parts: &[&str], depth: usize, new: Node) -> Result<(), Wrong> {
     let Some(part) = parts.get(depth) else {

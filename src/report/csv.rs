@@ -73,11 +73,11 @@ fn outcome(outcome: Outcome) -> &'static str {
     }
 }
 
-fn field(figure: Option<f64>) -> String {
+pub(super) fn field(figure: Option<f64>) -> String {
     figure.map_or(String::new(), |x| x.to_string())
 }
 
 /// A name as a field of RFC 4180: quoted where it holds a comma, quote or line break.
-fn quoted(name: &str) -> String {
+pub(super) fn quoted(name: &str) -> String {
     if name.contains([',', '"', '\n', '\r']) { format!("\"{}\"", name.replace('"', "\"\"")) } else { name.to_owned() }
 }

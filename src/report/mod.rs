@@ -4,6 +4,7 @@ pub mod compare;
 mod csv;
 mod why;
 pub mod window;
+pub mod map;
 
 pub use csv::{elements_csv, runs_csv};
 pub use why::{events, why_json};

@@ -1,11 +1,11 @@
 //! A figure and how surely it is known.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{describe, significance};
 
 /// A figure with its confidence interval; what does not exist is `None` and serialises as null.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct Estimate {
     /// The point estimate, in the unit of the data.
     pub value: Option<f64>,

@@ -2,6 +2,7 @@
 
 pub mod compare;
 pub mod precision;
+pub mod map;
 pub mod recall;
 pub mod repeat;
 pub mod window;

@@ -1,0 +1,278 @@
+//! `map`: load by speed, or any two keys: where it works, and what breaks elsewhere.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use clap::Args;
+use indicatif::ProgressBar;
+
+use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::failure::Failure;
+use super::journal::Journal;
+use super::source::Source;
+use super::threads::on_threads;
+use super::write::OutDir;
+use super::{Answer, interrupt, progress, tables};
+use crate::charts::scale::round_step;
+use crate::circuit::drive::drive_rpm;
+use crate::machine::{Machine, Place, Problem};
+use crate::report::map::{Part, map_files, map_json};
+use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
+
+/// Values of the load, and of the speed, where nobody says which.
+const USUAL: (usize, usize) = (16, 12);
+
+/// The options of `map`.
+#[derive(Args, Debug)]
+pub struct MapArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// A key and its values, given twice: the columns are the values of the second [default: the load by the speed]
+    #[arg(long, value_name = "KEY=FROM..TO/STEP", value_parser = Axis::parse, allow_hyphen_values = true)]
+    pub over: Vec<Axis>,
+    /// Simulate every cell, also those between cells that are alike
+    #[arg(long)]
+    pub every_cell: bool,
+    /// Go on with a map that was interrupted; the files come out the same to the last byte
+    #[arg(long, conflicts_with = "no_files")]
+    pub resume: bool,
+    /// Make one share of the columns only, to be joined by `gather`
+    #[arg(long, value_name = "K/N", value_parser = part)]
+    pub part: Option<(usize, usize)>,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// How much to simulate; the runs are the most for one cell
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+fn part(text: &str) -> Result<(usize, usize), String> {
+    let numbers = text.split_once('/').and_then(|(k, n)| Some((k.parse().ok()?, n.parse().ok()?)));
+    let within = |&(k, n): &(usize, usize)| 1 <= k && k <= n && n <= map::axis::VALUES;
+    numbers
+        .filter(within)
+        .ok_or(format!("write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4", map::axis::VALUES))
+}
+
+/// Makes a map, or a part of one.
+pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
+    let source = Source::open(args.machine.as_deref(), args.change.settings())?;
+    let machine = source.machine()?;
+    let [along, across] = axes(&args.over, &machine)?;
+    let question = Question {
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        machine: source.text.clone(),
+        settings: source.settings.clone(),
+        along,
+        across,
+        seed: args.study.seed,
+        runs: args.study.runs,
+        hours: args.study.hours,
+        every_cell: args.every_cell,
+    };
+    let grid = on_threads(args.study.threads, || Grid::new(question.clone()))?;
+    let grid = grid.map_err(|problems| none_can_be_built(&source, &question, problems))?;
+    interrupt::listen();
+    let out = OutDir::of(&args.output, &source)?;
+    let name = args.part.map_or("map.journal".to_owned(), |(k, n)| Part::file_name(k, n).replace(".json", ".journal"));
+    let journal = out.as_ref().map(|out| Journal::open(out, &name, &question, args.resume)).transpose()?;
+    match on_threads(args.study.threads, || simulate(args, &grid, journal.as_ref()))? {
+        None => interrupted(journal),
+        Some(cells) => {
+            match args.part {
+                Some(part) => print_part(args, out.as_ref(), &Part::new(part, &question, cells))?,
+                None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
+            }
+            journal.map_or(Ok(()), Journal::remove)?;
+            Ok(Answer::Given)
+        }
+    }
+}
+
+/// The two keys as asked for; the load runs along the columns wherever it is one of them.
+fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
+    let usual_load = || {
+        let step = round_step(f64::from(machine.marbles.count), USUAL.0 / 2).max(1.0);
+        Axis::plain("marbles", step, step, USUAL.0)
+    };
+    let [along, across] = match over {
+        [] => [usual_load(), usual_speed(machine)?],
+        [one] if one.is_load() => [one.clone(), usual_speed(machine)?],
+        [one] => [usual_load(), one.clone()],
+        [first, second] if second.is_load() => [second.clone(), first.clone()],
+        [first, second] => [first.clone(), second.clone()],
+        _ => {
+            return Err(Failure::asked(
+                "a map has two sides: --over was given more than twice",
+                "leave out the others",
+            ));
+        }
+    };
+    let alike =
+        along.key == across.key || (along.is_load() && across.is_load()) || (along.is_speed() && across.is_speed());
+    if alike {
+        return Err(Failure::asked(
+            format!("both sides of the map are `{}`", along.key),
+            "give --over two unlike keys",
+        ));
+    }
+    if along.count * across.count > map::CELLS {
+        let what = format!("this map has {} cells, and {} are allowed", along.count * across.count, map::CELLS);
+        return Err(Failure::asked(what, "widen the steps"));
+    }
+    Ok([along, across])
+}
+
+fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
+    let rpm = drive_rpm(machine);
+    if rpm <= 0.0 {
+        let mend = "say what to vary, as in --over circuit.lift.speed=4rpm..24rpm/2rpm";
+        return Err(Failure::asked("this machine has no drive whose speed could be varied", mend));
+    }
+    let step = round_step(rpm, USUAL.1 / 3);
+    Ok(Axis::plain("rpm", step, step, USUAL.1))
+}
+
+/// Says what is wrong with the first cell, at the option that asked for it.
+fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem>) -> Failure {
+    let first = question.settings.len();
+    let axis = |problem: &Problem| match problem.place {
+        Some(Place::Setting(n)) if n == first => Some(&question.across),
+        Some(Place::Setting(n)) if n == first + 1 => Some(&question.along),
+        _ => None,
+    };
+    match problems.iter().find_map(|problem| Some((problem, axis(problem)?))) {
+        Some((problem, axis)) => {
+            let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
+            let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
+            Failure::asked(format!("{} [{}]\n  in {given}", problem.what, problem.key), problem.mend.clone())
+        }
+        None => Failure::Machine(Source { settings: question.laid_over(0, 0), ..source.clone() }, problems),
+    }
+}
+
+/// Follows the work with a bar and the journal.
+struct Desk<'a> {
+    bar: ProgressBar,
+    /// Runs that a column takes at a guess.
+    guess: u64,
+    journal: Option<&'a Journal>,
+    broken: AtomicBool,
+}
+
+impl Follower for Desk<'_> {
+    fn go_on(&self) -> bool {
+        !interrupt::asked() && !self.broken.load(Ordering::Relaxed)
+    }
+
+    fn ran(&self) {
+        self.bar.inc(1);
+        if self.bar.length().is_some_and(|length| self.bar.position() > length) {
+            self.bar.set_length(self.bar.position() + self.guess);
+        }
+    }
+
+    fn finished(&self, cell: &Cell) {
+        if self.journal.is_some_and(|journal| !journal.add(cell)) {
+            self.broken.store(true, Ordering::Relaxed);
+        }
+    }
+}
+
+fn simulate(args: &MapArgs, grid: &Grid, journal: Option<&Journal>) -> Option<Vec<Cell>> {
+    let (k, n) = args.part.unwrap_or((1, 1));
+    let columns = map::share(grid.question.across.count, k, n);
+    let guess = u64::from(args.study.runs) * 2;
+    let bar = progress::bar(guess * columns.len() as u64, args.output.quiet || args.output.json);
+    let desk = Desk { bar, guess, journal, broken: AtomicBool::new(false) };
+    let done = journal.map_or(&[][..], |journal| &journal.done);
+    let cells = grid.simulate(&columns, done, &desk);
+    desk.bar.finish_and_clear();
+    cells
+}
+
+/// Says what is kept and how to go on.
+fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
+    let Some(journal) = journal else {
+        writeln!(std::io::stderr(), "Stopped. Nothing is kept, since no files were wanted.")?;
+        return Ok(Answer::Interrupted);
+    };
+    if let Some(failure) = journal.failure() {
+        return Err(failure);
+    }
+    let mut words: Vec<String> = std::env::args().map(|word| shell_word(&word)).collect();
+    if !words.iter().any(|word| word == "--resume") {
+        words.push("--resume".to_owned());
+    }
+    let kept = journal.path().display();
+    writeln!(std::io::stderr(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
+    Ok(Answer::Interrupted)
+}
+
+/// A word as a shell takes it.
+fn shell_word(word: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c);
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
+fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), Failure> {
+    let name = Part::file_name(part.part, part.parts);
+    if let Some(out) = out {
+        out.sweep(&name);
+        out.write(&name, (part.json() + "\n").as_bytes())?;
+    }
+    let mut stdout = std::io::stdout().lock();
+    if args.output.json {
+        writeln!(stdout, "{}", part.json())?;
+    } else if !args.output.quiet {
+        writeln!(stdout, "Part {} of {} is done: {} cells simulated.", part.part, part.parts, part.cells.len())?;
+        if let Some(out) = out {
+            let directory = shell_word(&out.path().display().to_string());
+            writeln!(
+                stdout,
+                "Written to {directory}: {name}\nWhen all parts are done: marblewright gather {directory}"
+            )?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes a map's files and prints its answer.
+pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(), Failure> {
+    let files = map_files(map);
+    if let Some(out) = out {
+        for (name, bytes) in &files {
+            out.sweep(name);
+            out.write(name, bytes)?;
+        }
+    }
+    let mut stdout = std::io::stdout().lock();
+    if output.json {
+        writeln!(stdout, "{}", map_json(map))?;
+        return Ok(());
+    }
+    if output.quiet {
+        writeln!(stdout, "{}.", map.answer())?;
+        return Ok(());
+    }
+    let mark = if map.widest_column().is_some() { "  " } else { "! " };
+    writeln!(stdout, "{}\n\n{mark} {}.", map.grid.title, map.answer())?;
+    if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
+        writeln!(stdout, "   {around}")?;
+    }
+    writeln!(stdout, "   {}\n\n{}", map.effort(), tables::columns(map))?;
+    if let Some(out) = out {
+        let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
+        writeln!(stdout, "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+    }
+    Ok(())
+}

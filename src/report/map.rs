@@ -1,0 +1,313 @@
+//! Maps as JSON and CSV, parts of maps, and the lines of the journal that a map is resumed from.
+
+use std::fmt::Write;
+
+use serde::{Deserialize, Serialize};
+
+use super::csv::{field, quoted};
+use crate::charts;
+use crate::stats::Estimate;
+use crate::study::map::cell::Figures;
+use crate::study::map::{Axis, Cell, Edge, Map, Question, Spot, Verdict};
+
+/// Version of these layouts.
+const FORMAT: u32 = 1;
+
+/// A map as `map.json` holds it.
+#[derive(Serialize)]
+struct MapJson<'a> {
+    format: u32,
+    title: &'a str,
+    answer: String,
+    seed: u64,
+    runs: u32,
+    hours: f64,
+    along: AxisJson<'a>,
+    across: AxisJson<'a>,
+    columns: Vec<ColumnJson<'a>>,
+    cells: Vec<CellJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct AxisJson<'a> {
+    key: &'a str,
+    unit: &'a str,
+    values: Vec<f64>,
+    /// The file's own value.
+    own: Option<f64>,
+}
+
+/// The ends of a column's window: `least` lies above `low`, which surely fails, and not above `high`, which surely works;
+/// `most` likewise.
+#[derive(Serialize)]
+struct ColumnJson<'a> {
+    value: f64,
+    least: Estimate,
+    most: Estimate,
+    below: Option<Named<'a>>,
+    above: Option<Named<'a>>,
+}
+
+#[derive(Serialize)]
+struct Named<'a> {
+    verdict: Verdict,
+    at: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct CellJson<'a> {
+    along: f64,
+    across: f64,
+    state: &'static str,
+    verdict: Verdict,
+    at: Option<&'a str>,
+    why: Option<&'a str>,
+    sure: Option<bool>,
+    runs: u32,
+    figures: Option<&'a Figures>,
+}
+
+/// The map as JSON.
+pub fn map_json(map: &Map) -> String {
+    let question = &map.grid.question;
+    let (along, across) = (&question.along, &question.across);
+    let cells = each(map).map(|(column, row, spot)| CellJson {
+        along: along.value(row),
+        across: across.value(column),
+        state: state(spot),
+        verdict: spot.verdict(),
+        at: spot.at(),
+        why: why(spot),
+        sure: spot.cell().map(|cell| cell.sure),
+        runs: spot.cell().map_or(0, |cell| cell.runs),
+        figures: spot.cell().map(|cell| &cell.figures),
+    });
+    let json = MapJson {
+        format: FORMAT,
+        title: &map.grid.title,
+        answer: map.answer(),
+        seed: question.seed,
+        runs: question.runs,
+        hours: question.hours,
+        along: axis(along, map.grid.own.0),
+        across: axis(across, map.grid.own.1),
+        columns: (0..across.count).map(|n| column(map, n)).collect(),
+        cells: cells.collect(),
+    };
+    serde_json::to_string_pretty(&json).unwrap_or_default()
+}
+
+fn axis(axis: &Axis, own: Option<f64>) -> AxisJson<'_> {
+    let values = (0..axis.count).map(|n| axis.value(n)).collect();
+    AxisJson { key: &axis.key, unit: axis.unit_word(), values, own }
+}
+
+fn column(map: &Map, n: usize) -> ColumnJson<'_> {
+    let along = &map.grid.question.along;
+    let window = map.windows[n].as_ref();
+    let value = |row: Option<usize>| row.map(|row| along.value(row));
+    let least = |edge: Edge| Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works));
+    let most = |edge: Edge| Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails));
+    ColumnJson {
+        value: map.grid.question.across.value(n),
+        least: window.map_or(Estimate::unknown(), |window| least(window.least)),
+        most: window.map_or(Estimate::unknown(), |window| most(window.most)),
+        below: window.and_then(|window| broken(window.below.as_ref())),
+        above: window.and_then(|window| broken(window.above.as_ref())),
+    }
+}
+
+fn broken(side: Option<&(Verdict, Option<String>)>) -> Option<Named<'_>> {
+    side.map(|(verdict, at)| Named { verdict: *verdict, at: at.as_deref() })
+}
+
+/// One line a cell; an empty field is a figure that does not exist.
+pub fn map_csv(map: &Map) -> String {
+    let question = &map.grid.question;
+    let shown = each(map).find_map(|(_, _, spot)| spot.cell());
+    let wheels: Vec<&String> = shown.iter().flat_map(|cell| cell.figures.fill.keys()).collect();
+    let piles: Vec<&String> = shown.iter().flat_map(|cell| cell.figures.backlog_p95.keys()).collect();
+    let mut names = vec![header(&question.across), header(&question.along)];
+    names.extend(
+        ["state", "verdict", "at", "sure", "runs", "ran", "jams_per_8h", "spills", "left_in_hand"].map(str::to_owned),
+    );
+    names.push("throughput_per_min".to_owned());
+    names.extend(wheels.iter().map(|name| quoted(&format!("fill {name}"))));
+    names.extend(piles.iter().map(|name| quoted(&format!("backlog_p95 {name}"))));
+    let mut text = names.join(",") + "\n";
+    for (column, row, spot) in each(map) {
+        let (across, along) = (question.across.value(column), question.along.value(row));
+        let at = quoted(spot.at().unwrap_or_default());
+        let _ = write!(text, "{across},{along},{},{},{at}", state(spot), spot.verdict().name());
+        let figures = spot.cell().map(|cell| &cell.figures);
+        let figure = |get: &dyn Fn(&Figures) -> Option<f64>| field(figures.and_then(get));
+        let sure = spot.cell().map_or(String::new(), |cell| cell.sure.to_string());
+        let runs = spot.cell().map_or(0, |cell| cell.runs);
+        let mut fields = vec![sure, runs.to_string()];
+        fields.push(figure(&|f| f.ran.value));
+        fields.push(figure(&|f| f.jams_per_8h.value));
+        fields.push(figure(&|f| f.spills.value));
+        fields.push(figure(&|f| f.left_in_hand.value));
+        fields.push(figure(&|f| f.throughput_per_min.value));
+        fields.extend(wheels.iter().map(|name| figure(&|f| f.fill.get(*name)?.value)));
+        fields.extend(piles.iter().map(|name| figure(&|f| f.backlog_p95.get(*name)?.value)));
+        let _ = writeln!(text, ",{}", fields.join(","));
+    }
+    text
+}
+
+fn header(axis: &Axis) -> String {
+    let unit = if axis.unit.is_empty() { String::new() } else { format!(" {}", axis.unit) };
+    quoted(&format!("{}{unit}", axis.key))
+}
+
+fn each(map: &Map) -> impl Iterator<Item = (usize, usize, &Spot)> {
+    let rows = |(column, spots)| -> Vec<(usize, usize, &Spot)> {
+        let spots: &Vec<Spot> = spots;
+        spots.iter().enumerate().map(|(row, spot)| (column, row, spot)).collect()
+    };
+    map.columns.iter().enumerate().flat_map(rows)
+}
+
+fn state(spot: &Spot) -> &'static str {
+    match spot {
+        Spot::Simulated(_) => "simulated",
+        Spot::Inferred { .. } => "inferred",
+        Spot::Impossible { .. } => "impossible",
+    }
+}
+
+fn why(spot: &Spot) -> Option<&str> {
+    match spot {
+        Spot::Impossible { why } => Some(why),
+        _ => None,
+    }
+}
+
+/// Every file of a map: name and bytes.
+pub fn map_files(map: &Map) -> Vec<(&'static str, Vec<u8>)> {
+    vec![
+        ("map.json", (map_json(map) + "\n").into_bytes()),
+        ("map.csv", map_csv(map).into_bytes()),
+        ("map.png", charts::map::picture(map).png),
+    ]
+}
+
+/// A share of a map: some of its columns, and all that the whole depends on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Part {
+    /// Version of this layout.
+    pub format: u32,
+    /// Which part, from 1.
+    pub part: usize,
+    /// Of how many.
+    pub parts: usize,
+    /// What the map depends on.
+    pub question: Question,
+    /// The simulated cells of its columns.
+    pub cells: Vec<Cell>,
+}
+
+impl Part {
+    /// Part `part` of `parts`.
+    pub fn new((part, parts): (usize, usize), question: &Question, cells: Vec<Cell>) -> Self {
+        Part { format: FORMAT, part, parts, question: question.clone(), cells }
+    }
+
+    /// The name of its file.
+    pub fn file_name(part: usize, parts: usize) -> String {
+        format!("part-{part}-of-{parts}.json")
+    }
+
+    /// It as JSON.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default()
+    }
+
+    /// A part read from JSON.
+    ///
+    /// # Errors
+    /// Why it is none.
+    pub fn read(text: &str) -> Result<Self, String> {
+        let part: Part = serde_json::from_str(text).map_err(|error| format!("it is no part of a map ({error})"))?;
+        match part.format {
+            FORMAT => Ok(part),
+            other => Err(format!("its format is {other}, and this program reads {FORMAT}")),
+        }
+    }
+}
+
+/// The first line of a journal.
+#[derive(Serialize, Deserialize)]
+struct Header {
+    journal: u32,
+    question: Question,
+}
+
+/// The first line of the journal of a map, with its line end.
+pub fn journal_header(question: &Question) -> String {
+    line(&Header { journal: FORMAT, question: question.clone() })
+}
+
+/// The line of a finished cell, with its line end.
+pub fn journal_line(cell: &Cell) -> String {
+    line(cell)
+}
+
+fn line(thing: &impl Serialize) -> String {
+    serde_json::to_string(thing).unwrap_or_default() + "\n"
+}
+
+/// What a journal holds.
+#[derive(Debug)]
+pub struct Journal {
+    /// The finished cells.
+    pub cells: Vec<Cell>,
+    /// How many bytes of the file are whole lines; a torn last line is left out.
+    pub whole: usize,
+}
+
+/// Reads a journal of `question`; `None` where not even its first line is whole.
+///
+/// # Errors
+/// Why it is not of this question, or damaged.
+pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>, String> {
+    let Some(last) = bytes.iter().rposition(|&byte| byte == b'\n') else { return Ok(None) };
+    let text = std::str::from_utf8(&bytes[..=last]).map_err(|_| "it is no journal of a map".to_owned())?;
+    let mut lines = text.lines();
+    let header: Header = lines
+        .next()
+        .and_then(|line| serde_json::from_str(line).ok())
+        .ok_or_else(|| "its first line is none of a journal of a map".to_owned())?;
+    if header.journal != FORMAT {
+        return Err(format!("its format is {}, and this program reads {FORMAT}", header.journal));
+    }
+    if let Some(other) = difference(&header.question, question) {
+        return Err(format!("it belongs to another map: {other}"));
+    }
+    let cell = |(n, line): (usize, &str)| {
+        serde_json::from_str(line).map_err(|error| format!("line {} is damaged ({error})", n + 2))
+    };
+    let cells = lines.enumerate().map(cell).collect::<Result<Vec<Cell>, String>>()?;
+    Ok(Some(Journal { cells, whole: last + 1 }))
+}
+
+/// What tells two questions apart, if anything does.
+pub fn difference(a: &Question, b: &Question) -> Option<String> {
+    let axes = |q: &Question| {
+        [&q.along, &q.across].map(|axis| (axis.key.clone(), axis.from, axis.step, axis.count, axis.unit.clone()))
+    };
+    let differ =
+        |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| Some(format!("{what} {a} there, {b} here"));
+    match () {
+        () if a == b => None,
+        () if a.version != b.version => differ("version", &a.version, &b.version),
+        () if a.machine != b.machine => Some("the machine file is not the same".to_owned()),
+        () if a.settings != b.settings => Some("its settings are not the same".to_owned()),
+        () if axes(a) != axes(b) => Some("it is over other values".to_owned()),
+        () if a.seed != b.seed => differ("seed", &a.seed, &b.seed),
+        () if a.runs != b.runs => differ("runs", &a.runs, &b.runs),
+        () if a.hours != b.hours => differ("hours", &a.hours, &b.hours),
+        () => Some("one has every cell, the other has not".to_owned()),
+    }
+}

@@ -1,0 +1,270 @@
+//! One cell of a map: what happens first at one pair of values, from as many runs as it takes to be sure of it.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
+
+use super::Question;
+use crate::circuit::Circuit;
+use crate::circuit::draw::nanos;
+use crate::engine::{Outcome, simulate};
+use crate::findings::RunFigures;
+use crate::findings::judge::{Criterion, Judgement, Ruling, Verdict as Shown, judge};
+use crate::findings::summary::{LEVEL, share_of};
+use crate::machine::model::Workable;
+use crate::stats::Estimate;
+use crate::stats::estimate::mean_interval;
+use crate::stats::survival::event_rate;
+
+/// Fewest runs that are looked at.
+const LEAST_RUNS: u32 = 10;
+/// The first look is at this part of the runs; each further one at twice as many.
+const FIRST_LOOK: u32 = 8;
+
+/// What happens at a cell: that it works, or the gravest thing wrong there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// Good enough by the `workable` section.
+    Works,
+    /// A wheel's pockets pass too empty.
+    Starved,
+    /// A deeper backlog than allowed.
+    Backlog,
+    /// Marbles over the side, or no room to pour all in.
+    Overflow,
+    /// More jams than allowed.
+    Jams,
+    /// Full elements wait for each other for ever.
+    Gridlock,
+    /// Every marble comes to rest.
+    RunsDry,
+    /// These values make no machine.
+    Impossible,
+}
+
+impl Verdict {
+    /// All of them, in the order of a legend.
+    pub const ALL: [Verdict; 8] = [
+        Verdict::Works,
+        Verdict::Starved,
+        Verdict::Backlog,
+        Verdict::Overflow,
+        Verdict::Jams,
+        Verdict::Gridlock,
+        Verdict::RunsDry,
+        Verdict::Impossible,
+    ];
+
+    /// As a maker would say it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Verdict::Works => "works",
+            Verdict::Starved => "starved",
+            Verdict::Backlog => "backlog",
+            Verdict::Overflow => "overflow",
+            Verdict::Jams => "jams",
+            Verdict::Gridlock => "gridlock",
+            Verdict::RunsDry => "runs dry",
+            Verdict::Impossible => "can't be built",
+        }
+    }
+
+    /// The letter that stands for it.
+    pub fn letter(self) -> char {
+        match self {
+            Verdict::Works => 'W',
+            Verdict::Starved => 'S',
+            Verdict::Backlog => 'B',
+            Verdict::Overflow => 'O',
+            Verdict::Jams => 'J',
+            Verdict::Gridlock => 'G',
+            Verdict::RunsDry => 'D',
+            Verdict::Impossible => 'X',
+        }
+    }
+
+    /// The name, and where: `starved (upper-wheel)`.
+    pub fn named(self, at: Option<&str>) -> String {
+        at.map_or(self.name().to_owned(), |at| format!("{} ({at})", self.name()))
+    }
+}
+
+/// A cell that was simulated.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Cell {
+    /// Its column: which value of the second key.
+    pub column: usize,
+    /// Its row: which value of the first key.
+    pub row: usize,
+    /// What happens.
+    pub verdict: Verdict,
+    /// The element it happens at; null where it is the whole machine.
+    pub at: Option<String>,
+    /// Whether the runs show that it works, or that it does not, at the level of the map.
+    pub sure: bool,
+    /// Runs it took.
+    pub runs: u32,
+    /// What they show.
+    pub figures: Figures,
+}
+
+/// The figures of a cell, each with its 95 % interval.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Figures {
+    /// Share of runs that ran to the end.
+    pub ran: Estimate,
+    /// Share of runs that ended in gridlock.
+    pub gridlocked: Estimate,
+    /// Share of runs in which every marble came to rest.
+    pub ran_dry: Estimate,
+    /// Jams in eight hours of running.
+    pub jams_per_8h: Estimate,
+    /// Marbles lost in a run.
+    pub spills: Estimate,
+    /// Marbles that never found room to be poured in.
+    pub left_in_hand: Estimate,
+    /// Marbles a minute.
+    pub throughput_per_min: Estimate,
+    /// Fill of each wheel.
+    pub fill: BTreeMap<String, Estimate>,
+    /// Backlog not exceeded 95 % of the time, of each element that the file sets a limit to.
+    pub backlog_p95: BTreeMap<String, Estimate>,
+}
+
+/// Whoever follows the work: asked before every run whether to go on, told of every run and of every finished cell.
+pub trait Follower: Sync {
+    /// Whether to go on.
+    fn go_on(&self) -> bool;
+    /// A run is done.
+    fn ran(&self);
+    /// A cell is done.
+    fn finished(&self, cell: &Cell);
+}
+
+/// Simulates a cell with runs 0, 1, 2, ... until it is sure or the budget is spent; `None` if told to stop.
+///
+/// Looks at fixed numbers of runs, each with its share of the chance of error, so that all looks together err no more often
+/// than the level says, and the answer depends on nothing but the question.
+pub fn cell(
+    question: &Question,
+    (column, row): (usize, usize),
+    (circuit, workable): (&Circuit, &Workable),
+    follower: &impl Follower,
+) -> Option<Cell> {
+    let looks = looks(question.runs);
+    let level = 1.0 - (1.0 - LEVEL) / looks.len() as f64;
+    let mut runs: Vec<RunFigures> = Vec::new();
+    let mut found = None;
+    for look in looks {
+        runs.extend(more(question, circuit, runs.len() as u32..look, follower)?);
+        let judgement = judge(circuit, workable, &runs, level);
+        let sure = judgement.verdict() != Shown::Unsure;
+        found = Some((first_wrong(&judgement), sure));
+        if sure {
+            break;
+        }
+    }
+    let (wrong, sure) = found?;
+    let (verdict, at) = wrong.map_or((Verdict::Works, None), |criterion| class(criterion, circuit, &runs));
+    let figures = figures(circuit, workable, &runs);
+    let cell = Cell { column, row, verdict, at, sure, runs: runs.len() as u32, figures };
+    follower.finished(&cell);
+    Some(cell)
+}
+
+/// After how many runs a cell is judged.
+fn looks(most: u32) -> Vec<u32> {
+    let first = (most / FIRST_LOOK).max(LEAST_RUNS).min(most);
+    let mut looks = vec![first];
+    while let Some(&last) = looks.last().filter(|&&last| last < most) {
+        looks.push((2 * last).min(most));
+    }
+    looks
+}
+
+fn more(
+    question: &Question,
+    circuit: &Circuit,
+    range: std::ops::Range<u32>,
+    follower: &impl Follower,
+) -> Option<Vec<RunFigures>> {
+    let horizon = nanos(question.hours * 3600.0);
+    let one = |run: u32| {
+        let result = follower.go_on().then(|| simulate(circuit, question.seed, u64::from(run), horizon, &mut ()))?;
+        follower.ran();
+        Some(RunFigures::new(u64::from(run), &result))
+    };
+    range.into_par_iter().map(one).collect()
+}
+
+/// The gravest criterion that is shown broken; where none is, the gravest that looks so.
+fn first_wrong(judgement: &Judgement) -> Option<Criterion> {
+    let likely = |ruling: &&Ruling| !ruling.likely;
+    let wrong = judgement.broken().next().or_else(|| judgement.rulings.iter().find(likely));
+    wrong.map(|ruling| ruling.criterion)
+}
+
+/// The verdict that a criterion stands for, and the element it is worst at.
+fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (Verdict, Option<String>) {
+    let name = |n: usize| Some(circuit.nodes[n].name.clone());
+    let worst = |count: &dyn Fn(&RunFigures, usize) -> u64| {
+        let total = |n: usize| runs.iter().map(|run| count(run, n)).sum::<u64>();
+        // Of equal ones the first.
+        (0..circuit.nodes.len()).rev().max_by_key(|&n| total(n)).and_then(name)
+    };
+    let jams = |run: &RunFigures, n: usize| run.jams.iter().filter(|jam| jam.node == n).map(|jam| jam.count).sum();
+    match criterion {
+        Criterion::Gridlock => (Verdict::Gridlock, None),
+        Criterion::RanDry => (Verdict::RunsDry, None),
+        Criterion::Jams => (Verdict::Jams, worst(&jams)),
+        Criterion::Spills => (Verdict::Overflow, worst(&|run, n| run.elements[n].spills)),
+        Criterion::PouredIn => (Verdict::Overflow, name(circuit.start)),
+        Criterion::Fill(wheel) => (Verdict::Starved, name(wheel)),
+        Criterion::Backlog(node) => (Verdict::Backlog, name(node)),
+    }
+}
+
+fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures]) -> Figures {
+    let mean = |figure: &dyn Fn(&RunFigures) -> Option<f64>| {
+        let all: Option<Vec<f64>> = runs.iter().map(figure).collect();
+        all.map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
+    };
+    let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
+    let fill = |n: usize| mean(&|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)).within(0.0, 1.0);
+    let backlog = |&(n, _): &(usize, u32)| (circuit.nodes[n].name.clone(), mean(&|run| run.elements[n].backlog_p95));
+    let eights: f64 = runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).sum();
+    let share = |outcome| share_of(runs, |run| run.outcome == outcome);
+    Figures {
+        ran: share(Outcome::Ran),
+        gridlocked: share(Outcome::Gridlocked),
+        ran_dry: share(Outcome::RanDry),
+        jams_per_8h: event_rate(runs.iter().map(RunFigures::jam_count).sum(), eights, LEVEL),
+        spills: mean(&|run| Some(run.spills() as f64)),
+        left_in_hand: mean(&|run| Some(f64::from(run.left_in_hand))),
+        throughput_per_min: mean(&|run| run.throughput_per_min),
+        fill: wheels.map(|(n, plan)| (plan.name.clone(), fill(n))).collect(),
+        backlog_p95: workable.backlog.iter().map(backlog).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cell_is_looked_at_after_twice_as_many_runs_each_time() {
+        assert_eq!(looks(200), [25, 50, 100, 200]);
+        assert_eq!(looks(30), [10, 20, 30]);
+        assert_eq!(looks(3), [3]);
+    }
+
+    #[test]
+    fn every_verdict_has_a_letter_of_its_own() {
+        let mut letters: Vec<char> = Verdict::ALL.iter().map(|verdict| verdict.letter()).collect();
+        letters.sort_unstable();
+        letters.dedup();
+        assert_eq!(letters.len(), Verdict::ALL.len());
+    }
+}
