@@ -88,7 +88,7 @@ fn least(along: &Axis, edge: &Edge) -> String {
         _ if edge.row == 0 => format!("{value} or less"),
         Some(last) if first == last => value.to_string(),
         Some(last) => format!("{value} ({first} to {last})"),
-        None => format!("{value} (from {first})"),
+        None => format!("{value}?"),
     }
 }
 
@@ -100,7 +100,7 @@ fn most(along: &Axis, edge: &Edge) -> String {
         _ if edge.row + 1 == along.count => format!("{value} or more"),
         Some(first) if first == last => value.to_string(),
         Some(first) => format!("{value} ({first} to {last})"),
-        None => format!("{value} (up to {last})"),
+        None => format!("{value}?"),
     }
 }
 

@@ -90,7 +90,10 @@ mod tests {
         text.chars().enumerate().map(spot).collect()
     }
 
-    fn edges(text: &str) -> Option<[(usize, Option<usize>, Option<usize>); 2]> {
+    /// The row of an edge, and those between which it surely lies.
+    type Sides = (usize, Option<usize>, Option<usize>);
+
+    fn edges(text: &str) -> Option<[Sides; 2]> {
         let window = window(&column(text))?;
         Some([window.least, window.most].map(|edge| (edge.row, edge.fails, edge.works)))
     }
