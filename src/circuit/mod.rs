@@ -16,5 +16,5 @@ pub mod tipping_cup;
 pub mod wheel_shape;
 pub mod workshop;
 
-pub use build::circuit;
+pub use build::{circuit, sketch, sketch_like};
 pub use plan::Circuit;

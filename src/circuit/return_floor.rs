@@ -10,11 +10,14 @@ use crate::physics::file;
 use crate::physics::floor::{self, Floor};
 use crate::physics::mouth::{self, Mouth};
 
-/// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere.
-pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], workshop: &Workshop) -> Plan {
+/// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere; one in `thinned` of the usual
+/// spots is followed home.
+pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, workshop: &Workshop) -> Plan {
     let travel = landings.iter().map(|landing| match (&floor.time, floor.shape) {
         (Some(law), _) => Draw::new(law),
-        (None, Some(shape)) => Draw::new(&TimeLaw::Samples { times_s: home_times_s(&shape, *landing, workshop) }),
+        (None, Some(shape)) => {
+            Draw::new(&TimeLaw::Samples { times_s: home_times_s(&shape, *landing, thinned, workshop) })
+        }
         (None, None) => Draw::Fixed(0),
     });
     let mouth_time = floor.mouth_time_s.or_else(|| floor.shape.and_then(|shape| mouth_time_s(&shape, workshop)));
@@ -53,7 +56,7 @@ const SPOTS: usize = 96;
 const SPOTS_ABOUT_LANDING: usize = 32;
 
 /// Times from the fall to the mouth over a fixed set of spots, each marble followed by itself.
-fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Workshop) -> Vec<f64> {
+fn home_times_s(shape: &FloorShape, landing: Option<Landing>, thinned: usize, workshop: &Workshop) -> Vec<f64> {
     let Some(marble) = workshop.marble() else { return vec![0.0] };
     let floor = Floor {
         length_m: shape.depth_m,
@@ -64,16 +67,16 @@ fn home_times_s(shape: &FloorShape, landing: Option<Landing>, workshop: &Worksho
         surface: workshop.surface(),
     };
     let home = |(x, y): (f64, f64)| floor::roll_home(x, y, &floor, &marble, shape.fall_m);
-    let times: Vec<f64> = spots(shape, landing, marble.radius_m()).into_iter().filter_map(home).collect();
+    let times: Vec<f64> = spots(shape, landing, thinned, marble.radius_m()).into_iter().filter_map(home).collect();
     // Nothing comes home on a floor too flat to roll on: its marbles stay for good.
     if times.is_empty() { vec![crate::machine::limits::LONGEST_TIME_S] } else { times }
 }
 
 /// Spots on the floor, along the valley and across it from its middle: Halton's points (bases 2 and 3) over the whole
 /// floor, or scattered about a landing by the normal law.
-fn spots(shape: &FloorShape, landing: Option<Landing>, radius_m: f64) -> Vec<(f64, f64)> {
+fn spots(shape: &FloorShape, landing: Option<Landing>, thinned: usize, radius_m: f64) -> Vec<(f64, f64)> {
     let (length, half) = (shape.depth_m, shape.width_m / 2.0);
-    let count = if landing.is_some() { SPOTS_ABOUT_LANDING } else { SPOTS };
+    let count = if landing.is_some() { SPOTS_ABOUT_LANDING } else { SPOTS } / thinned.max(1);
     (1..=count)
         .map(|k| {
             let (u, v) = (floor::van_der_corput(k, 2), floor::van_der_corput(k, 3));

@@ -14,12 +14,13 @@ use super::write::OutDir;
 use super::{progress, tables, why};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
-use crate::findings::sentences::findings;
+use crate::findings::sentences::{Finding, findings};
 use crate::findings::verdict::faults;
 use crate::findings::words::{count, figure, percent};
-use crate::findings::{Question, RunFigures, Summary, summarize};
+use crate::findings::{Question, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
+use crate::study::assumptions::{self, Sensitivity};
 use crate::study::precision::{Stopped, run_until};
 use crate::{report, study};
 
@@ -43,6 +44,9 @@ pub struct RunArgs {
     /// Exit with code 1 if the machine is not workable
     #[arg(long)]
     pub require_workable: bool,
+    /// Do not look how the answer hangs on what the file leaves to be assumed
+    #[arg(long)]
+    pub no_assumptions: bool,
 }
 
 /// Answers for one machine.
@@ -60,12 +64,20 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     };
     let mut summary = summarize(&question, &circuit, &runs);
     summary.stopped_by = args.precision.map(|_| if precise { "precision" } else { "budget" });
-    // Files are written even where nobody reads the answer to its end.
     let ended = args.precision.map(|precision| ended(precision, runs.len(), precise, &short));
-    let printed = print(args, &machine, &circuit, &summary, &runs, ended.as_deref());
+    let horizon = nanos(args.study.hours * 3600.0);
+    let briefly = assumptions::Study::short(args.study.seed, horizon);
+    let hangs = || (!args.no_assumptions).then(|| assumptions::sensitivity(&machine, &briefly));
+    let sensitivity = on_threads(args.study.threads, hangs)?;
+    let mut all = findings(&machine, &circuit, &summary, &runs);
+    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
+    all.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(workable))));
+    // Files are written even where nobody reads the answer to its end.
+    let printed = print(args, &summary, sensitivity.as_ref(), &all, ended.as_deref());
     if let Some(out) = &out {
-        let study = report::Study { seed: args.study.seed, horizon: nanos(args.study.hours * 3600.0) };
-        let files = on_threads(args.study.threads, || report::files(&circuit, &study, &summary, &runs))?;
+        let study = report::Study { seed: args.study.seed, horizon };
+        let files = || report::files(&circuit, &study, &summary, sensitivity.as_ref(), &runs);
+        let files = on_threads(args.study.threads, files)?;
         for (name, bytes) in &files {
             out.write(name, bytes)?;
         }
@@ -81,7 +93,6 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
             writeln!(std::io::stdout(), "\nThe story of a run in which something went wrong: {command}")?;
         }
     }
-    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
     Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
 }
 
@@ -133,25 +144,23 @@ fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String
 
 fn print(
     args: &RunArgs,
-    machine: &Machine,
-    circuit: &Circuit,
     summary: &Summary,
-    runs: &[RunFigures],
+    sensitivity: Option<&Sensitivity>,
+    all: &[Finding],
     ended: Option<&str>,
 ) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     if args.output.json {
-        writeln!(out, "{}", report::json(summary))?;
+        writeln!(out, "{}", report::json(summary, sensitivity))?;
         return Ok(());
     }
-    let all = findings(machine, circuit, summary, runs);
     if args.output.quiet {
         if let Some(answer) = all.first() {
             writeln!(out, "{}", answer.text)?;
         }
         return Ok(());
     }
-    writeln!(out, "{}\n", machine.title)?;
+    writeln!(out, "{}\n", summary.title)?;
     for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
         writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
     }

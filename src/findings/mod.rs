@@ -17,8 +17,8 @@ pub mod timeline;
 pub mod trace;
 pub mod verdict;
 pub mod visits;
-pub mod wedged;
 pub mod ways;
+pub mod wedged;
 pub mod words;
 
 pub use figures::RunFigures;

@@ -242,7 +242,8 @@ pub fn first_jams(runs: &[RunFigures]) -> Vec<Observation> {
         .collect()
 }
 
-fn jams_per_8h(runs: &[RunFigures]) -> Estimate {
+/// Jams in eight hours of running.
+pub fn jams_per_8h(runs: &[RunFigures]) -> Estimate {
     let jams = runs.iter().map(RunFigures::jam_count).sum();
     let eight_hours: f64 = runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).sum();
     event_rate(jams, eight_hours, LEVEL)

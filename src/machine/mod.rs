@@ -1,5 +1,6 @@
 //! The machine file: YAML text in, a checked [`Machine`] in SI units out, or every problem found in it.
 
+pub mod assumed;
 mod check;
 mod check_shapes;
 mod fields;
@@ -51,7 +52,10 @@ pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
         check::check(draft, &tree, &report);
     }
     match draft {
-        Some(draft) if report.is_empty() => Ok(draft.machine),
+        Some(draft) if report.is_empty() => {
+            let assumed = assumed::assumptions(&draft.machine, &tree);
+            Ok(Machine { assumed, ..draft.machine })
+        }
         _ => Err(report.into_problems()),
     }
 }

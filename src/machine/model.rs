@@ -1,5 +1,6 @@
 //! The machine as meant: checked, immutable, in SI units. What the file's text becomes once nothing is wrong with it.
 
+pub use super::assumed::Assumption;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 pub use crate::physics::rolling::Channel;
@@ -23,6 +24,8 @@ pub struct Machine {
     pub tending: Tending,
     /// Workshop constants that no handbook settles.
     pub assume: Assume,
+    /// What the file leaves open of these and of workmanship.
+    pub assumed: Vec<Assumption>,
 }
 
 /// The marbles.

@@ -1,5 +1,6 @@
 //! A machine file's tree to a [`Machine`]: everything but the circuit.
 
+use super::assumed::DIAMETER_SPREAD_M;
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
@@ -43,8 +44,17 @@ pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
     let (tending, assume) = (file.tending(), file.assume());
     file.finish();
     let parts = elements(&circuit?, &names, report)?;
-    let machine =
-        Machine { title, marbles, drive, start: start.unwrap_or(0), elements: Vec::new(), workable, tending, assume };
+    let machine = Machine {
+        title,
+        marbles,
+        drive,
+        start: start.unwrap_or(0),
+        elements: Vec::new(),
+        workable,
+        tending,
+        assume,
+        assumed: Vec::new(),
+    };
     Some(Draft { start_known: start.is_some(), ..draft(machine, names, parts) })
 }
 
@@ -87,7 +97,7 @@ impl Fields<'_> {
         let count = of.count("count", 1..=limits::MARBLES);
         marbles.count = of.required("count", "30", count).unwrap_or(1);
         marbles.diameter_m = of.quantity("diameter", &LENGTH, 0.002..=0.1);
-        marbles.spread_m = of.quantity("spread", &LENGTH, 0.0..=0.005).unwrap_or(0.0001);
+        marbles.spread_m = of.quantity("spread", &LENGTH, 0.0..=0.005).unwrap_or(DIAMETER_SPREAD_M.0);
         let materials = [
             ("glass", Material::Glass),
             ("steel", Material::Steel),

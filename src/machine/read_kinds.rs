@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 use std::ops::RangeInclusive;
 
+use super::assumed::{FLOOR_FALL_M, PITCH_ERROR_M, SLOPE_ERROR_RAD};
 use super::fields::Fields;
 use super::limits;
 use super::limits::LENGTHS;
@@ -81,8 +82,8 @@ impl Fields<'_> {
         let channel_m = self.quantity("channel", &LENGTH, 0.002..=0.5);
         let relieved = self.choice("wall", &[("square", false), ("relieved", true)]).unwrap_or(false);
         let gap_m = self.quantity("gap", &LENGTH, 0.0..=0.02).unwrap_or(0.001);
-        let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(0.0002);
-        let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(0.2 * PI / 180.0);
+        let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(PITCH_ERROR_M.0);
+        let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(SLOPE_ERROR_RAD.0);
         if pitch_radius.is_none() && bore.is_none() && depth.is_none() && tilt.is_none() {
             return None;
         }
@@ -261,7 +262,7 @@ impl Fields<'_> {
         let cross = self.quantity("cross-pitch", &ANGLE, 0.001..=PI / 6.0);
         let valley = self.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
         let mouth = self.quantity("mouth", &LENGTH, 0.002..=1.0);
-        let fall_m = self.quantity("fall", &LENGTH, 0.0..=3.0).unwrap_or(0.1);
+        let fall_m = self.quantity("fall", &LENGTH, 0.0..=3.0).unwrap_or(FLOOR_FALL_M.0);
         width.or(depth).or(cross).or(valley).or(mouth)?;
         let width = self.required("width", "600 mm", width);
         let depth = self.required("depth", "450 mm", depth);

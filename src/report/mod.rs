@@ -2,9 +2,9 @@
 
 pub mod compare;
 mod csv;
+pub mod map;
 mod why;
 pub mod window;
-pub mod map;
 
 pub use csv::{elements_csv, runs_csv};
 pub use why::{events, why_json};
@@ -12,6 +12,7 @@ pub use why::{events, why_json};
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::findings::{RunFigures, Summary};
+use crate::study::assumptions::Sensitivity;
 use crate::{charts, study};
 
 /// Runs that are watched again for the charts.
@@ -28,17 +29,32 @@ pub struct Study {
     pub horizon: Nanos,
 }
 
-/// The summary as JSON.
-pub fn json(summary: &Summary) -> String {
-    serde_json::to_string_pretty(summary).unwrap_or_default()
+/// What `--json` prints: the summary, and how it hangs on what the file leaves open.
+#[derive(serde::Serialize)]
+struct Results<'a> {
+    #[serde(flatten)]
+    summary: &'a Summary,
+    /// Null where nobody asked.
+    assumptions: Option<&'a Sensitivity>,
+}
+
+/// The results as JSON.
+pub fn json(summary: &Summary, assumptions: Option<&Sensitivity>) -> String {
+    serde_json::to_string_pretty(&Results { summary, assumptions }).unwrap_or_default()
 }
 
 /// Every file of a `run`: name and bytes.
-pub fn files(circuit: &Circuit, study: &Study, summary: &Summary, runs: &[RunFigures]) -> Vec<(String, Vec<u8>)> {
+pub fn files(
+    circuit: &Circuit,
+    study: &Study,
+    summary: &Summary,
+    assumptions: Option<&Sensitivity>,
+    runs: &[RunFigures],
+) -> Vec<(String, Vec<u8>)> {
     let watched = WATCHED.min(runs.len() as u32);
     let courses = study::repeat::courses(circuit, study.seed, watched, study.horizon, STEPS);
     let mut files = vec![
-        ("results.json".to_owned(), (json(summary) + "\n").into_bytes()),
+        ("results.json".to_owned(), (json(summary, assumptions) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
     ];

@@ -1,8 +1,9 @@
 //! Many runs of one machine or of several.
 
+pub mod assumptions;
 pub mod compare;
-pub mod precision;
 pub mod map;
+pub mod precision;
 pub mod recall;
 pub mod repeat;
 pub mod window;
