@@ -57,6 +57,40 @@ impl Area {
     }
 }
 
+/// A ring about a centre, or a piece of one. Angles are counted from straight down, counter-clockwise, radians.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ring {
+    /// Centre, pixels.
+    pub centre: (f64, f64),
+    /// Inner radius, pixels; 0 for a disc.
+    pub inner: f64,
+    /// Outer radius, pixels.
+    pub outer: f64,
+    /// Where the piece begins and ends; `None` for the whole ring.
+    pub piece: Option<(f64, f64)>,
+}
+
+impl Ring {
+    /// A circle drawn with a line `width` pixels wide.
+    pub fn line(centre: (f64, f64), radius: f64, width: f64) -> Self {
+        Ring { centre, inner: (radius - width / 2.0).max(0.0), outer: radius + width / 2.0, piece: None }
+    }
+
+    /// A filled disc.
+    pub fn disc(centre: (f64, f64), radius: f64) -> Self {
+        Ring { centre, inner: 0.0, outer: radius, piece: None }
+    }
+
+    /// The piece of it from one angle to another.
+    pub fn from_to(self, from: f64, to: f64) -> Self {
+        Ring { piece: Some((from, to)), ..self }
+    }
+
+    fn holds(&self, angle: f64) -> bool {
+        self.piece.is_none_or(|(from, to)| (angle - from).rem_euclid(std::f64::consts::TAU) <= to - from)
+    }
+}
+
 /// Which point of a text its place means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
@@ -289,6 +323,31 @@ impl Canvas<'_> {
                 let end = (y + thick).min(low);
                 let _ = self.area.draw(&Rectangle::new([(column, y), (column + 1, end)], colour.filled()));
                 y += apart;
+            }
+        }
+    }
+
+    /// A disc, a ring or a piece of one, its edges smoothed.
+    pub fn ring(&mut self, ring: &Ring, colour: impl Color) {
+        let scale = FINE as f64;
+        let (x, y) = (ring.centre.0 * scale, ring.centre.1 * scale);
+        let (inner, outer) = (ring.inner * scale, ring.outer * scale);
+        let reach = outer.ceil() as i32 + 1;
+        for row in y as i32 - reach..=y as i32 + reach {
+            for column in x as i32 - reach..=x as i32 + reach {
+                let (dx, dy) = (f64::from(column) + 0.5 - x, f64::from(row) + 0.5 - y);
+                let squared = dx * dx + dy * dy;
+                let near = (inner - 1.0).max(0.0);
+                if squared > (outer + 1.0) * (outer + 1.0) || squared < near * near {
+                    continue;
+                }
+                let radius = squared.sqrt();
+                let cover = (outer - radius + 0.5).clamp(0.0, 1.0) * (radius - inner + 0.5).clamp(0.0, 1.0);
+                // A disc has no hole, not even of half a pixel.
+                let cover = if inner <= 0.0 { (outer - radius + 0.5).clamp(0.0, 1.0) } else { cover };
+                if cover > 0.0 && ring.holds(libm::atan2(dx, dy)) {
+                    let _ = self.area.draw_pixel((column, row), &colour.to_rgba().mix(cover));
+                }
             }
         }
     }

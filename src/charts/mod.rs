@@ -22,6 +22,7 @@ pub mod style;
 pub mod survival;
 pub mod text;
 pub mod window;
+pub mod wheel_face;
 
 use crate::circuit::Circuit;
 use crate::findings::timeline::Timeline;

@@ -28,6 +28,10 @@ pub const COURSE: RGBColor = RGBColor(0x1f, 0x5f, 0x8b);
 pub const SPREAD: RGBAColor = RGBAColor(0x1f, 0x5f, 0x8b, 0.22);
 /// The same where it must hide what is behind it.
 pub const PALE: RGBColor = RGBColor(0xce, 0xdb, 0xe5);
+/// For what catches marbles, behind what is drawn over it.
+pub const CATCH: RGBColor = RGBColor(0xf2, 0xd5, 0xc8);
+/// For wood in a section.
+pub const WOOD: RGBColor = RGBColor(0xea, 0xe1, 0xd2);
 /// For limits, and for what goes wrong.
 pub const LIMIT: RGBColor = RGBColor(0xb1, 0x40, 0x1c);
 /// Behind the lines of marbles where an element is full.

@@ -3,13 +3,16 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Answer;
-use super::args::ChangeArgs;
+use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
-use crate::sheet::{Section, Units, Verdict, sheet};
+use super::write::OutDir;
+use crate::report::bench::Bench;
+use crate::sheet::{Units, sheet};
+use crate::study::assumptions;
 
 /// The options of `sheet`.
 #[derive(Args, Debug)]
@@ -19,43 +22,63 @@ pub struct SheetArgs {
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
-    /// Show lengths in mm or in inches
-    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
-    pub units: String,
-    /// Print the sheet as one JSON list, and nothing else
+    /// Show figures in mm, in inches as on a tape, or in both
+    #[arg(long, value_name = "UNITS", default_value = "mm")]
+    pub units: Shown,
+    /// Do not look how the answer hangs on what the file leaves to be assumed
     #[arg(long)]
-    pub json: bool,
+    pub no_assumptions: bool,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
 }
 
-/// Prints the bench sheet of a machine.
+/// Units as they are typed.
+#[derive(ValueEnum, Clone, Copy, Debug)]
+pub enum Shown {
+    /// Millimetres
+    Mm,
+    /// Inches
+    In,
+    /// Both
+    Both,
+}
+
+/// Seed of the few runs behind the sheet, and no bound on their length but their own.
+const SEED: u64 = 1;
+const NO_END: u64 = u64::MAX;
+
+/// Prints the bench sheet of a machine and writes it with the faces of its wheels.
 pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let units = if args.units == "in" { Units::Inches } else { Units::Millimetres };
-    let sections = sheet(&machine, units);
-    let mut out = std::io::stdout().lock();
-    if args.json {
-        writeln!(out, "{}", serde_json::to_string_pretty(&sections).unwrap_or_default())?;
-        return Ok(Answer::Given);
+    let out = OutDir::of(&args.output, &source)?;
+    let units = match args.units {
+        Shown::Mm => Units::Millimetres,
+        Shown::In => Units::Inches,
+        Shown::Both => Units::Both,
+    };
+    let bench = Bench {
+        title: machine.title.clone(),
+        sections: sheet(&machine, units),
+        assumptions: (!args.no_assumptions)
+            .then(|| assumptions::sensitivity(&machine, &assumptions::Study::short(SEED, NO_END))),
+    };
+    let mut names = Vec::new();
+    if let Some(out) = &out {
+        for (name, bytes) in bench.files(&machine) {
+            out.write(&name, &bytes)?;
+            names.push(name);
+        }
     }
-    writeln!(out, "{}: bench sheet", machine.title)?;
-    for section in &sections {
-        writeln!(out, "\n{}", text(section))?;
+    let mut stdout = std::io::stdout().lock();
+    match (args.output.json, args.output.quiet) {
+        (true, _) => writeln!(stdout, "{}", bench.json())?,
+        (false, true) => writeln!(stdout, "{}", bench.worries())?,
+        (false, false) => writeln!(stdout, "{}", bench.text())?,
     }
-    writeln!(out, "\nRolling resistance, restitution and friction are assumed where the file does not give them.")?;
-    writeln!(out, "Marbles are small parts; turning wheels pinch fingers.")?;
+    if let Some(out) = out.filter(|_| !args.output.json && !args.output.quiet) {
+        writeln!(stdout, "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+    }
     Ok(Answer::Given)
-}
-
-fn text(section: &Section) -> String {
-    let mut lines = vec![section.title.clone()];
-    for row in &section.rows {
-        let (mark, mend) = match row.verdict {
-            Verdict::Fine => (' ', String::new()),
-            Verdict::Tight => ('~', format!("\n{:31}tight: {}", "", row.mend)),
-            Verdict::WontWork => ('!', format!("\n{:31}won't work: {}", "", row.mend)),
-        };
-        lines.push(format!("{mark} {:28} {}{mend}", row.label, row.value));
-    }
-    lines.join("\n")
 }

@@ -138,6 +138,16 @@ impl Lift {
     /// # Errors
     /// As [`release`].
     pub fn chance_out_before(&self, end_rad: f64, speed_rad_s: f64, spread: &Spread) -> Result<Option<f64>, Misfit> {
+        let (mean, sd) = (self.out_rad(speed_rad_s)?, self.out_sd_rad(speed_rad_s, spread)?);
+        Ok(sd.map(|sd| chance_below(end_rad, mean, sd)))
+    }
+
+    /// Standard deviation (rad) of the angle where marbles are out when tilt and rolling resistance scatter, from the
+    /// slopes at the nominal dimensions. `None` where they do not come out there.
+    ///
+    /// # Errors
+    /// As [`release`].
+    pub fn out_sd_rad(&self, speed_rad_s: f64, spread: &Spread) -> Result<Option<f64>, Misfit> {
         let mean = self.out_rad(speed_rad_s)?;
         if mean >= CARRIED_OVER_RAD {
             return Ok(None);
@@ -145,8 +155,7 @@ impl Lift {
         let (tilt_sd, lever_sd) = (spread.tilt_sd_rad, spread.rolling_lever_sd_m);
         let by_tilt = self.tilted(tilt_sd).out_rad(speed_rad_s)? - mean;
         let by_lever = self.dragged(lever_sd).out_rad(speed_rad_s)? - mean;
-        let sd = (by_tilt * by_tilt + by_lever * by_lever).sqrt();
-        Ok(Some(chance_below(end_rad, mean, sd)))
+        Ok(Some((by_tilt * by_tilt + by_lever * by_lever).sqrt()))
     }
 
     fn tilted(mut self, by_rad: f64) -> Lift {

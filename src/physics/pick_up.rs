@@ -212,8 +212,8 @@ impl PickUp {
         2.0 * mu / (1.0 + mu * mu)
     }
 
-    /// Sink from which a marble goes in, m.
-    fn in_sink_m(&self, radius_m: f64) -> f64 {
+    /// Sink from which a marble of this radius goes in, m: a pocket must be at least so deep.
+    pub fn in_sink_m(&self, radius_m: f64) -> f64 {
         match self.wall {
             Wall::Square => radius_m * (1.0 + PUSH_THROUGH * self.locking()) + FACE_GAP_M - self.gap_m,
             Wall::Relieved => radius_m,

@@ -1,6 +1,7 @@
 //! Answers as bytes: JSON, CSV and pictures. Nothing here opens a file.
 
 pub mod compare;
+pub mod bench;
 mod csv;
 pub mod map;
 mod why;

@@ -1,29 +1,40 @@
 //! A start ramp, slide or track on the bench sheet.
 
-use super::{Row, Units, Verdict, degrees};
+use super::{Row, Units, Verdict, degrees, heights, places};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::machine::model::{Line, Segment};
+use crate::physics::bend::tip_off_speed_m_s;
+use crate::physics::material::{ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE, Surface};
 use crate::physics::path::Halt;
 use crate::physics::rolling;
 
+/// A slope this many times the least that keeps a marble rolling leaves room for dust and warp: our own margin.
+const SLOPE_TIMES: f64 = 3.0;
+/// A bend taken at this share of the speed that tips marbles off is safe: our own margin.
+const BEND_SHARE: f64 = 0.8;
+
 /// The figures of a line.
 pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
-    let mut rows = vec![Row::told("places", plan.places().map_or("any number".to_owned(), |n| n.to_string()))];
+    let mut rows = vec![Row::told("places", places(plan))];
     rows.push(Row::told("file moves up a place in", format!("{:.2} s", seconds(plan.advance))));
     if of.time.is_some() {
-        rows.push(Row::told("time", "measured".to_owned()));
+        rows.push(Row::told("time", "measured"));
     }
+    rows.extend(heights::line_fall_m(of).map(|fall| Row::told("falls", units.length(fall))));
     match workshop.roll(of) {
         Some(Ok(passage)) => {
-            rows.push(Row::told("rolls through in", format!("{:.2} s", passage.time_s)));
-            rows.push(Row::told("speed at the end", format!("{:.0} mm/s", passage.exit_speed_m_s * 1e3)));
+            let entry = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
+            let entered = entry.map_or("from rest".to_owned(), |speed| format!("come in at {}", units.speed(speed)));
+            rows.push(Row::told("rolls through in", format!("{:.2} s, {entered}", passage.time_s)));
+            rows.push(Row::told("speed at the end", units.speed(passage.exit_speed_m_s)));
         }
         Some(Err(halt)) => rows.push(halted(halt, units)),
         None => {}
     }
-    rows.extend(slopes(of, workshop));
+    rows.extend(slopes(of, workshop).into_iter().flatten());
+    rows.extend(bends(of, workshop, units));
     rows
 }
 
@@ -34,8 +45,8 @@ fn halted(halt: Halt, units: Units) -> Row {
             "make that segment steeper or shorter".to_owned(),
         ),
         Halt::TipsOff { segment, speed_m_s, limit_m_s } => (
-            format!("leaves its rails in segment {} at {:.0} mm/s", segment + 1, speed_m_s * 1e3),
-            format!("the bend takes {:.0} mm/s: widen it, or come in more slowly", limit_m_s * 1e3),
+            format!("leaves its rails in segment {} at {}", segment + 1, units.speed(speed_m_s)),
+            format!("the bend takes {}: widen it, or come in more slowly", units.speed(limit_m_s)),
         ),
         Halt::Misfit { segment, .. } => {
             (format!("does not fit segment {}", segment + 1), "look at the channel and the corner's gap".to_owned())
@@ -44,33 +55,74 @@ fn halted(halt: Halt, units: Units) -> Row {
     Row::judged("a marble", told, Verdict::WontWork, mend)
 }
 
-/// The shallowest slope against the least that keeps a marble rolling, the steepest against the one on which it slips.
-fn slopes(of: &Line, workshop: &Workshop) -> Vec<Row> {
-    let slope = |segment: &Segment| match *segment {
+fn slope_rad(segment: &Segment) -> Option<f64> {
+    match *segment {
         Segment::Straight { slope_rad, .. } | Segment::Bend { slope_rad, .. } | Segment::Steps { slope_rad, .. } => {
             Some(slope_rad)
         }
         Segment::Drop { .. } | Segment::Corner { .. } => None,
+    }
+}
+
+/// The shallowest slope against the least that keeps a marble rolling, the steepest against the one on which it slips.
+fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
+    let all: Vec<f64> = of.segments.iter().filter_map(slope_rad).collect();
+    let (shallow, steep) = (all.iter().copied().reduce(f64::min)?, all.iter().copied().reduce(f64::max)?);
+    let marble = workshop.marble()?;
+    let seat = of.channel.seat(marble.radius_m()).ok()?;
+    let surface = workshop.surface();
+    let least = rolling::least_slope_rad(seat, marble.radius_m(), &surface);
+    let told =
+        format!("{}, {:.0} times the {} that keep it rolling", degrees(shallow), shallow / least, degrees(least));
+    let rough = Surface { rolling_lever_m: ROLLING_LEVER_RANGE_M.1, ..surface };
+    let stalls_on_rough =
+        workshop.roll(of).is_some_and(|through| through.is_ok()) && workshop.roll_as(of, &marble, &rough).is_err();
+    let keeps = match Verdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
+        Verdict::Fine if stalls_on_rough => Verdict::Tight,
+        // Speed may carry a marble over a stretch that is too shallow.
+        Verdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => Verdict::Tight,
+        verdict => verdict,
     };
-    let all: Vec<f64> = of.segments.iter().filter_map(slope).collect();
-    let (Some(shallow), Some(steep)) = (all.iter().copied().reduce(f64::min), all.iter().copied().reduce(f64::max))
-    else {
-        return Vec::new();
-    };
+    let mend = format!("{} leave room for dust, warp and rough wood", degrees(SLOPE_TIMES * least));
+    let slip = rolling::slip_slope_rad(seat, &surface);
+    let slick = Surface { sliding_friction: SLIDING_FRICTION_RANGE.0.min(surface.sliding_friction), ..surface };
+    let rolls = if steep < rolling::slip_slope_rad(seat, &slick) { Verdict::Fine } else { Verdict::Tight };
+    let slips = format!("{} where it slips from {}", degrees(steep), degrees(slip));
+    Some([
+        Row::judged("shallowest slope", told, keeps, mend),
+        Row::judged("steepest slope", slips, rolls, "on slick wood it slides part of the way: it may come sooner"),
+    ])
+}
+
+/// Each bend on rails or in a groove: how fast marbles are in it, and how fast they may be.
+fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
     let Some(marble) = workshop.marble() else { return Vec::new() };
     let Ok(seat) = of.channel.seat(marble.radius_m()) else { return Vec::new() };
-    let least = rolling::least_slope_rad(seat, marble.radius_m(), &workshop.surface());
-    let slip = rolling::slip_slope_rad(seat, &workshop.surface());
-    let keeps = match shallow / least {
-        x if x > 3.0 => Verdict::Fine,
-        x if x > 1.0 => Verdict::Tight,
-        _ => Verdict::WontWork,
+    let bend = |(n, segment): (usize, &Segment)| {
+        let Segment::Bend { radius_m, .. } = *segment else { return None };
+        let limit = tip_off_speed_m_s(seat, radius_m);
+        if limit.is_infinite() {
+            return Some(Row::told("bend", format!("segment {}: its wall holds the marble", n + 1)));
+        }
+        let fastest =
+            [n, n + 1].into_iter().filter_map(|segments| speed_after(of, segments, workshop)).reduce(f64::max)?;
+        let told = format!(
+            "segment {}: up to {} where marbles tip off from {}",
+            n + 1,
+            units.speed(fastest),
+            units.speed(limit)
+        );
+        let verdict = Verdict::at_most(fastest / limit, BEND_SHARE, 1.0);
+        Some(Row::judged("bend", told, verdict, "widen the bend, come in more slowly, or set the rails further apart"))
     };
-    let told = format!("{} where {} keeps it rolling", degrees(shallow), degrees(least));
-    let rolls = if steep < slip { Verdict::Fine } else { Verdict::Tight };
-    let slips = format!("{} where it slips from {}", degrees(steep), degrees(slip));
-    vec![
-        Row::judged("shallowest slope", told, keeps, "three times the least slope leaves room for dust and warp"),
-        Row::judged("steepest slope", slips, rolls, "it slides part of the way: times are longer than these"),
-    ]
+    of.segments.iter().enumerate().filter_map(bend).collect()
+}
+
+/// Speed after the first so many segments.
+fn speed_after(of: &Line, segments: usize, workshop: &Workshop) -> Option<f64> {
+    if segments == 0 {
+        return Some(workshop.entry_speed_m_s());
+    }
+    let part = Line { segments: of.segments[..segments].to_vec(), ..of.clone() };
+    workshop.roll(&part)?.ok().map(|passage| passage.exit_speed_m_s)
 }

@@ -1,13 +1,24 @@
 //! The bench sheet: what the dimensions of a machine mean, before a marble runs.
 
+mod bowls;
+mod drives;
+pub mod face;
+mod floors;
+mod heights;
 mod lines;
-mod rest;
+mod pick_up;
+mod release;
+pub mod units;
 mod wheels;
 
 use crate::circuit;
+use crate::circuit::draw::{Draw, seconds};
+use crate::circuit::plan::{Circuit, Plan, Role};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::model::Kind;
+pub use units::Units;
+use units::degrees;
 
 /// One part of the sheet: an element, the drive or the marbles.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -23,7 +34,7 @@ pub struct Section {
 pub struct Row {
     /// What it is.
     pub label: &'static str,
-    /// How much, with its unit.
+    /// How much, with its unit, and why.
     pub value: String,
     /// What to think of it.
     pub verdict: Verdict,
@@ -32,7 +43,7 @@ pub struct Row {
 }
 
 /// What to think of a figure.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// As it should be, or only told.
@@ -43,53 +54,80 @@ pub enum Verdict {
     WontWork,
 }
 
-impl Row {
-    fn told(label: &'static str, value: String) -> Self {
-        Row { label, value, verdict: Verdict::Fine, mend: String::new() }
-    }
-
-    fn judged(label: &'static str, value: String, verdict: Verdict, mend: impl Into<String>) -> Self {
-        let mend = if verdict == Verdict::Fine { String::new() } else { mend.into() };
-        Row { label, value, verdict, mend }
-    }
-}
-
-/// In which units lengths are shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Units {
-    /// Millimetres.
-    Millimetres,
-    /// Inches.
-    Inches,
-}
-
-impl Units {
-    /// A length in metres as text.
-    pub fn length(self, metres: f64) -> String {
-        match self {
-            Units::Millimetres => format!("{:.1} mm", metres * 1e3),
-            Units::Inches => format!("{:.3} in", metres / 0.0254),
+impl Verdict {
+    /// By how far `x` is above what is needed: fine from `fine` on, tight from `tight` on.
+    fn at_least(x: f64, fine: f64, tight: f64) -> Self {
+        match x {
+            x if x >= fine => Verdict::Fine,
+            x if x >= tight => Verdict::Tight,
+            _ => Verdict::WontWork,
         }
     }
+
+    /// By how far `x` is below what is allowed: fine up to `fine`, tight up to `tight`.
+    fn at_most(x: f64, fine: f64, tight: f64) -> Self {
+        Verdict::at_least(-x, -fine, -tight)
+    }
 }
 
-fn degrees(radians: f64) -> String {
-    format!("{:.1} deg", radians.to_degrees())
+impl Row {
+    fn told(label: &'static str, value: impl Into<String>) -> Self {
+        Row { label, value: value.into(), verdict: Verdict::Fine, mend: String::new() }
+    }
+
+    fn judged(label: &'static str, value: impl Into<String>, verdict: Verdict, mend: impl Into<String>) -> Self {
+        let mend = if verdict == Verdict::Fine { String::new() } else { mend.into() };
+        Row { label, value: value.into(), verdict, mend }
+    }
 }
 
-/// The whole sheet, element by element in the order of the file.
+/// The whole sheet: marbles, drive, heights, then element by element in the order of the file.
 pub fn sheet(machine: &Machine, units: Units) -> Vec<Section> {
     let circuit = circuit::circuit(machine);
-    let elements = machine.elements.iter().zip(&circuit.nodes).map(|(element, plan)| {
-        let workshop = Workshop::new(machine, element);
-        let rows = match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => lines::rows(line, plan, &workshop, units),
-            Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
-            Kind::ReturnFloor(_) | Kind::Bowl(_) | Kind::Escapement(_) => rest::timed(plan),
-            _ => Vec::new(),
-        };
-        Section { title: format!("{} ({})", element.name, element.kind.name()), rows }
-    });
-    let about = [rest::marbles(machine), rest::drive(machine)];
+    let about = [drives::marbles(machine, units), drives::drive(machine, units), heights::lap(machine, units)];
+    let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, units));
     about.into_iter().chain(elements).filter(|section| !section.rows.is_empty()).collect()
+}
+
+fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Section {
+    let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
+    let workshop = Workshop::new(machine, element);
+    let mut rows = match &element.kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => lines::rows(line, plan, &workshop, units),
+        Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
+        Kind::Bowl(bowl) => bowls::rows(bowl, plan, &workshop, units),
+        Kind::ReturnFloor(floor) => floors::rows(floor, circuit, n, &workshop, units),
+        Kind::Escapement(_) => timed(plan),
+        _ => Vec::new(),
+    };
+    if matches!(element.kind, Kind::PocketWheel(_)) {
+        rows.extend(heights::steps(machine, n, units));
+    }
+    Section { title: format!("{} ({})", element.name, element.kind.name()), rows }
+}
+
+/// Room and times of an element that has little else to tell.
+fn timed(plan: &Plan) -> Vec<Row> {
+    let draw = match &plan.role {
+        Role::Escapement(time) => Some(time),
+        _ => plan.travel.first(),
+    };
+    let mut rows = vec![Row::told("room", places(plan))];
+    rows.extend(draw.map(|draw| Row::told("takes", spread(draw))));
+    rows.extend(passes(plan));
+    rows
+}
+
+fn places(plan: &Plan) -> String {
+    plan.places().map_or("any number of marbles".to_owned(), |n| format!("{n} marbles"))
+}
+
+fn passes(plan: &Plan) -> Option<Row> {
+    (plan.advance > 0).then(|| Row::told("one passes every", format!("{:.2} s", seconds(plan.advance))))
+}
+
+/// Median and 5 to 95 % of a time.
+fn spread(draw: &Draw) -> String {
+    let [low, middle, high] = [0.05, 0.5, 0.95].map(|p| seconds(draw.quantile(p)));
+    if low == high { format!("{middle:.2} s") } else { format!("{middle:.2} s, 9 in 10 from {low:.2} to {high:.2} s") }
 }

@@ -1,111 +1,104 @@
-//! A pocket wheel on the bench sheet.
+//! A pocket wheel on the bench sheet: its pockets, and what turning it asks.
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Row, Units, Verdict, degrees};
+use super::{Row, Units, Verdict, degrees, pick_up, release};
 use crate::circuit::drive::wheel_rpm;
-use crate::circuit::wheel_shape;
+use crate::circuit::wheel_shape::{rim_speed_m_s, turning_rad_s};
 use crate::circuit::workshop::Workshop;
-use crate::findings::words::percent;
 use crate::machine::model::{PocketWheel, WheelShape};
-use crate::physics::hand_over::{height_share, mouth_width_m};
-use crate::physics::release::CARRIED_OVER_RAD;
-use crate::physics::{drive, pick_up};
+use crate::physics::drive;
 
-/// Least web of wood between two pockets, metres: common practice, no source.
-const LEAST_WEB_M: f64 = 0.004;
-/// Chance to take that a maker would call sure enough.
-const SURE: f64 = 0.9;
-/// Chance to take below which wedged marbles begin to matter.
-const CERTAIN: f64 = 0.995;
+/// Least web of wood between two pockets, metres: common practice, no source. Half of it breaks out.
+pub const LEAST_WEB_M: f64 = 0.004;
+/// Pocket width over marble that works: common practice, no source.
+const BORES: (f64, f64) = (1.2, 1.45);
+/// Pocket width over marble outside of which it hardly does: our own margin around it.
+const BORES_AT_ALL: (f64, f64) = (1.1, 1.6);
+/// A speed limit this much above the speed is far enough.
+pub const ENOUGH: f64 = 1.1;
+
+/// A wheel with dimensions, turning.
+pub struct Turning<'a> {
+    /// The wheel.
+    pub wheel: &'a PocketWheel,
+    /// Its dimensions.
+    pub shape: &'a WheelShape,
+    /// Its speed, turns a minute, above 0.
+    pub rpm: f64,
+    /// What it stands in.
+    pub workshop: &'a Workshop<'a>,
+    /// How figures are shown.
+    pub units: Units,
+}
+
+impl Turning<'_> {
+    /// Turns a minute at a rim speed.
+    pub fn rpm_at(&self, rim_m_s: f64) -> f64 {
+        rim_m_s / self.shape.pitch_radius_m / TAU * 60.0
+    }
+}
 
 /// The figures of a wheel.
 pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> {
     let rpm = wheel_rpm(wheel, workshop.machine);
+    if rpm <= 0.0 {
+        let mend = "a stronger motor, or more reduction";
+        return vec![Row::judged("speed", "it does not turn", Verdict::WontWork, mend)];
+    }
+    let pocket_s = 60.0 / rpm / f64::from(wheel.pockets);
     let mut rows = vec![
-        Row::told("speed", format!("{rpm:.2} rpm, a pocket every {:.2} s", 60.0 / rpm / f64::from(wheel.pockets))),
+        Row::told("speed", format!("{rpm:.2} rpm, a pocket every {pocket_s:.2} s")),
         Row::told("indexing angle", degrees(TAU / f64::from(wheel.pockets))),
     ];
     let Some(shape) = &wheel.shape else { return rows };
-    rows.extend(pockets(wheel.pockets, shape, units));
-    if let Some(pick_up) = wheel_shape::at_pick_up(shape, wheel.pockets, workshop) {
-        rows.extend(picking_up(&pick_up, shape, rpm));
-    }
-    rows.extend(letting_go(shape, rpm, workshop, units).into_iter().flatten());
-    rows.extend(torque(wheel.pockets, shape, workshop));
+    let turning = Turning { wheel, shape, rpm, workshop, units };
+    rows.push(Row::told("rim speed", units.speed(rim_speed_m_s(shape, rpm))));
+    rows.extend(pockets(&turning));
+    rows.extend(bore(&turning));
+    rows.extend(pick_up::rows(&turning).unwrap_or_default());
+    rows.extend(release::rows(&turning).unwrap_or_default());
+    rows.extend(torque(&turning).into_iter().flatten());
     rows
 }
 
-fn pockets(count: u32, shape: &WheelShape, units: Units) -> Vec<Row> {
-    let spacing = 2.0 * shape.pitch_radius_m * libm::sin(PI / f64::from(count));
-    let web = spacing - shape.bore_m;
-    let verdict = if web >= LEAST_WEB_M { Verdict::Fine } else { Verdict::Tight };
-    let mend = format!("leave at least {}: fewer pockets or a larger pitch circle", units.length(LEAST_WEB_M));
+/// Straight from centre to centre of two pockets, metres; `None` for one pocket.
+pub fn spacing_m(pockets: u32, pitch_radius_m: f64) -> Option<f64> {
+    (pockets > 1).then(|| 2.0 * pitch_radius_m * libm::sin(PI / f64::from(pockets)))
+}
+
+fn pockets(on: &Turning) -> Vec<Row> {
+    let Some(spacing) = spacing_m(on.wheel.pockets, on.shape.pitch_radius_m) else { return Vec::new() };
+    let web = spacing - on.shape.bore_m;
+    let verdict = Verdict::at_least(web, LEAST_WEB_M, LEAST_WEB_M / 2.0);
+    let mend = format!("leave at least {}: fewer pockets or a larger pitch circle", on.units.length(LEAST_WEB_M));
     vec![
-        Row::told("pocket spacing", units.length(spacing)),
-        Row::judged("web between pockets", units.length(web), verdict, mend),
+        Row::told("pocket spacing", on.units.length(spacing)),
+        Row::judged("web between pockets", on.units.length(web), verdict, mend),
     ]
 }
 
-fn picking_up(pick_up: &pick_up::PickUp, shape: &WheelShape, rpm: f64) -> Vec<Row> {
-    let to_rpm = |speed_m_s: f64| speed_m_s / shape.pitch_radius_m / TAU * 60.0;
-    let speed = wheel_shape::rim_speed_m_s(shape, rpm);
-    let chances = pick_up.chances(speed);
-    let limit = pick_up.speed_for_take(SURE).map(to_rpm);
-    let safe = pick_up.speed_for_take(CERTAIN).map(to_rpm);
-    let band = pick_up.jam_band_m_s().map(|(low, high)| (to_rpm(low), to_rpm(high)));
-    let told =
-        format!("take {}, miss {}, pinch {}", percent(chances.take), percent(chances.miss), percent(chances.pinch));
-    let verdict = match chances {
-        c if c.take >= SURE && c.pinch < 1e-4 => Verdict::Fine,
-        c if c.take >= 0.5 && c.pinch < 0.01 => Verdict::Tight,
+fn bore(on: &Turning) -> Option<Row> {
+    let diameter_m = on.workshop.machine.marbles.diameter_m?;
+    let ratio = on.shape.bore_m / diameter_m;
+    let verdict = match ratio {
+        x if (BORES.0..=BORES.1).contains(&x) => Verdict::Fine,
+        x if (BORES_AT_ALL.0..=BORES_AT_ALL.1).contains(&x) => Verdict::Tight,
         _ => Verdict::WontWork,
     };
-    let slower =
-        safe.map_or("a larger bore or a steeper ramp".to_owned(), |limit| format!("stay below {limit:.1} rpm"));
-    let mend = if shape.relieved { slower } else { format!("{slower}, or relieve the channel wall") };
-    vec![
-        Row::told("rim speed", format!("{:.0} mm/s", speed * 1e3)),
-        Row::judged("each pocket at the ramp", told, verdict, mend),
-        Row::told("takes 9 in 10 up to", limit.map_or("no speed".to_owned(), |limit| format!("{limit:.1} rpm"))),
-        Row::told(
-            "wedges marbles",
-            band.map_or("at no speed".to_owned(), |(a, b)| format!("from {a:.1} to {b:.1} rpm")),
-        ),
-    ]
+    let (least, most) = (on.units.length(BORES.0 * diameter_m), on.units.length(BORES.1 * diameter_m));
+    let mend = format!("drill {least} to {most}, {} to {} marbles wide", BORES.0, BORES.1);
+    let told = format!("{}, {ratio:.2} marbles wide", on.units.length(on.shape.bore_m));
+    Some(Row::judged("bore of a pocket", told, verdict, mend))
 }
 
-fn letting_go(shape: &WheelShape, rpm: f64, workshop: &Workshop, units: Units) -> Option<Vec<Row>> {
-    let lift = wheel_shape::lift(shape, workshop)?;
-    let turning = wheel_shape::turning_rad_s(rpm);
-    let (leave, out) = (lift.leave_rad(turning).ok()?, lift.out_rad(turning).ok()?);
-    if out >= CARRIED_OVER_RAD {
-        let mend = "more tilt, or turn more slowly";
-        return Some(vec![Row::judged("release", "carried over the top".to_owned(), Verdict::WontWork, mend)]);
-    }
-    let height = shape.pitch_radius_m * (1.0 - libm::cos(leave));
-    let told = format!(
-        "leaves at {} past the lowest point, {} up ({} of the way)",
-        degrees(leave),
-        units.length(height),
-        percent(height_share(leave))
-    );
-    let late = out > PI;
-    let verdict = if late { Verdict::Tight } else { Verdict::Fine };
-    let diameter = workshop.machine.marbles.diameter_m?;
-    let width = mouth_width_m(shape.pitch_radius_m, leave, out, diameter, 0.002);
-    Some(vec![
-        Row::judged("release", told, verdict, "it is out only past the top: more tilt, or turn more slowly"),
-        Row::told("out at", degrees(out)),
-        Row::told("slide mouth at least", units.length(width)),
-    ])
-}
-
-fn torque(count: u32, shape: &WheelShape, workshop: &Workshop) -> Option<Row> {
-    let mass_kg = workshop.marble()?.mass_kg();
-    let top = shape.guide_rad.unwrap_or(0.75 * PI);
-    let mean = drive::mean_lift_torque_n_m(count, 1.0, mass_kg, shape.pitch_radius_m, top);
-    let peak = drive::peak_lift_torque_n_m(count, mass_kg, shape.pitch_radius_m, top);
-    let told = format!("{:.1} N mm on average, {:.1} at most, every pocket full", mean * 1e3, peak * 1e3);
-    Some(Row::told("torque to lift", told))
+fn torque(on: &Turning) -> Option<[Row; 2]> {
+    let mass_kg = on.workshop.marble()?.mass_kg();
+    let (count, radius_m) = (on.wheel.pockets, on.shape.pitch_radius_m);
+    let top = on.shape.guide_rad.unwrap_or(0.75 * PI);
+    let mean = drive::mean_lift_torque_n_m(count, 1.0, mass_kg, radius_m, top);
+    let peak = drive::peak_lift_torque_n_m(count, mass_kg, radius_m, top);
+    let told = format!("{} on average, {} at most, every pocket full", on.units.torque(mean), on.units.torque(peak));
+    let power = format!("{:.0} mW, friction of bearings and gears not counted", mean * turning_rad_s(on.rpm) * 1e3);
+    Some([Row::told("torque to lift", told), Row::told("power to lift", power)])
 }

@@ -1,0 +1,299 @@
+//! The face of a pocket wheel to scale: pockets on their circle, pick-up, guide, release, slide mouth, and a section through
+//! a pocket. Something to print and take to the bench.
+
+use std::f64::consts::PI;
+
+use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Ring, WIDTH, picture as drawn};
+use super::frame::{MARGIN, heading};
+use super::labels::spread;
+use super::scale::round_step;
+use super::style::{AXIS, CATCH, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
+use crate::findings::words::{count, figure};
+use crate::sheet::face::Face;
+use crate::sheet::units::{degrees, inches};
+
+/// Room kept around the wheel, pixels.
+const AROUND: f64 = 34.0;
+/// Where the table of dimensions begins.
+const TABLE: f64 = 790.0;
+/// Height of a line of the table, pixels.
+const LINE: f64 = 20.5;
+/// Between labels beside the wheel, pixels.
+const LABEL_GAP: f64 = 19.0;
+
+/// A wheel on paper: metres and angles to pixels.
+struct Sheet {
+    centre: (f64, f64),
+    /// Pixels a metre.
+    scale: f64,
+    /// Radius around which labels stand, pixels.
+    outside: f64,
+    /// Lowest line of the drawing.
+    bottom: f64,
+}
+
+impl Sheet {
+    fn new(face: &Face, area: &Area) -> Self {
+        let radius = area.height() / 2.0 - AROUND;
+        let centre = (area.left + AROUND + radius, area.top + area.height() / 2.0 - 6.0);
+        Sheet { centre, scale: radius / face.least_radius_m(), outside: radius + 12.0, bottom: area.bottom }
+    }
+
+    /// The point so many pixels from the axle at an angle past the lowest place.
+    fn at(&self, radius: f64, angle: f64) -> (f64, f64) {
+        (self.centre.0 + radius * libm::sin(angle), self.centre.1 + radius * libm::cos(angle))
+    }
+}
+
+/// The picture of one face; `machine` is its title.
+pub fn picture(face: &Face, machine: &str) -> Picture {
+    drawn(|canvas| {
+        let area = heading(canvas, &title(face), &subtitle(face));
+        let sheet = Sheet::new(face, &area);
+        wheel(canvas, &sheet, face);
+        labels(canvas, &sheet, face);
+        bars(canvas, &sheet);
+        let below = table(canvas, face, area.top + 4.0);
+        section(canvas, face, &Area { left: TABLE, top: below + 10.0, right: area.right, bottom: area.bottom });
+        footing(canvas, machine);
+    })
+}
+
+fn title(face: &Face) -> String {
+    let (bore, circle) = (millimetres(face.shape.bore_m), millimetres(2.0 * face.shape.pitch_radius_m));
+    let names = face.names.join(", ");
+    let times = if face.names.len() > 1 { format!(" ({} wheels alike)", face.names.len()) } else { String::new() };
+    format!("{}{times}: {} of {bore} on a circle of {circle}", names, count(u64::from(face.pockets), "pocket"))
+}
+
+fn subtitle(face: &Face) -> String {
+    let tilt = if face.shape.tilt_rad > 0.0 {
+        format!(" Pockets lean {}: the deeper, the farther from the axle.", degrees(face.shape.tilt_rad))
+    } else {
+        String::new()
+    };
+    format!("Face of the wheel to scale, seen from the ramp; mirror it for the other turn.{tilt}")
+}
+
+fn millimetres(metres: f64) -> String {
+    format!("{} mm", figure(metres * 1e3))
+}
+
+fn wheel(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
+    let (pitch, bore) = (face.shape.pitch_radius_m * sheet.scale, face.shape.bore_m / 2.0 * sheet.scale);
+    let pockets = Ring { centre: sheet.centre, inner: pitch - bore, outer: pitch + bore, piece: None };
+    if let Some((from, to)) = face.guide_rad() {
+        canvas.ring(&pockets.from_to(from, to), PALE);
+    }
+    if let Some(exit) = face.exit {
+        let (first, last) = exit.mouth_rad();
+        let half = face.marble_m.unwrap_or(0.0) / 2.0 / face.shape.pitch_radius_m;
+        canvas.ring(&pockets.from_to(first - half, last + half), CATCH);
+    }
+    canvas.ring(&Ring::line(sheet.centre, face.least_radius_m() * sheet.scale, 1.6), INK);
+    pitch_circle(canvas, sheet, pitch);
+    if let Some(marble_m) = face.marble_m {
+        canvas.ring(&Ring::disc(sheet.at(pitch, 0.0), marble_m / 2.0 * sheet.scale), COURSE);
+    }
+    for k in 0..face.pockets {
+        let at = sheet.at(pitch, f64::from(k) * face.indexing_rad());
+        canvas.ring(&Ring::line(at, bore, 1.4), INK);
+        cross(canvas, at, (bore * 0.35).min(5.0), if k == 0 { PAPER } else { MUTED });
+    }
+    cross(canvas, sheet.centre, 9.0, INK);
+    if let Some(exit) = face.exit {
+        let rim = face.least_radius_m() * sheet.scale;
+        canvas.line(&[sheet.at(0.32 * pitch, exit.leave_rad), sheet.at(rim, exit.leave_rad)], 1.6, LIMIT);
+    }
+    turning(canvas, sheet, face, pitch - bore);
+}
+
+fn pitch_circle(canvas: &mut Canvas<'_>, sheet: &Sheet, pitch: f64) {
+    let dashes = (pitch * PI / 7.0).ceil();
+    for k in 0..dashes as u32 {
+        let from = 2.0 * PI / dashes * f64::from(k);
+        canvas.line(&[sheet.at(pitch, from), sheet.at(pitch, from + PI / dashes)], 1.0, AXIS);
+    }
+}
+
+fn cross(canvas: &mut Canvas<'_>, (x, y): (f64, f64), arm: f64, colour: plotters::style::RGBColor) {
+    canvas.line(&[(x - arm, y), (x + arm, y)], 1.0, colour);
+    canvas.line(&[(x, y - arm), (x, y + arm)], 1.0, colour);
+}
+
+/// An arrow for the direction of turn, with the speed under the axle.
+fn turning(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face, room: f64) {
+    let radius = (0.30 * room).max(12.0);
+    let (from, to) = (0.25 * PI, 0.75 * PI);
+    canvas.ring(&Ring::line(sheet.centre, radius, 2.4).from_to(from, to), INK);
+    let tip = sheet.at(radius, to + 6.0 / radius);
+    for side in [-6.0, 6.0] {
+        canvas.line(&[sheet.at(radius + side, to - 7.0 / radius), tip], 2.4, INK);
+    }
+    let says = format!("turns {} rpm", figure(face.rpm));
+    if LABEL.width(&says) < 1.6 * room {
+        canvas.text(sheet.centre.0, sheet.centre.1 + 0.55 * room, &says, LABEL.at(Anchor::Middle));
+    }
+}
+
+/// What stands beside the wheel: said, at which angle, in which colour.
+fn labels(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
+    let mut all = Vec::new();
+    if let Some((from, to)) = face.guide_rad() {
+        all.push((format!("guide {:.0} to {:.0} deg", from.to_degrees(), to.to_degrees()), (from + to) / 2.0, COURSE));
+    }
+    if let Some(exit) = face.exit {
+        let width = face.mouth_m().map_or(String::new(), |m| format!(" {}", millimetres(m)));
+        all.push((format!("leaves at {}", degrees(exit.leave_rad)), exit.leave_rad, LIMIT));
+        let (first, last) = exit.mouth_rad();
+        all.push((format!("slide mouth{width}"), first.midpoint(last), LIMIT));
+    }
+    let (right, left): (Vec<_>, Vec<_>) = all.into_iter().partition(|(_, angle, _)| libm::sin(*angle) >= -0.05);
+    for (side, anchor, part) in [(1.0, Anchor::Left, right), (-1.0, Anchor::Right, left)] {
+        let wanted: Vec<f64> = part.iter().map(|(_, angle, _)| sheet.at(sheet.outside, *angle).1).collect();
+        let lowest = sheet.centre.1 + sheet.outside - 30.0;
+        for ((says, angle, colour), y) in
+            part.iter().zip(spread(&wanted, LABEL_GAP, sheet.centre.1 - sheet.outside, lowest))
+        {
+            let x = sheet.centre.0 + side * (sheet.outside + 14.0).min(sheet.at(sheet.outside, *angle).0.abs() + 400.0);
+            canvas.line(&[sheet.at(sheet.outside - 10.0, *angle), (x - side * 5.0, y)], 1.0, *colour);
+            let look = super::canvas::Type { colour: *colour, ..LABEL }.at(anchor);
+            canvas.text(x, y, &look.shorten(says, TABLE - 20.0 - x.min(TABLE - 60.0)), look);
+        }
+    }
+    let (x, y) = sheet.at(sheet.outside + 8.0, 0.0);
+    canvas.text(x, y, "pick-up", LABEL.bold().at(Anchor::Middle));
+}
+
+/// Scale bars in both systems.
+fn bars(canvas: &mut Canvas<'_>, sheet: &Sheet) {
+    let most_m = 130.0 / sheet.scale;
+    let mm = round_step(most_m * 1e3 / 2.5, 1);
+    let inch = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0];
+    let inch = inch.into_iter().rev().find(|x| x * 0.0254 <= most_m).unwrap_or(0.25);
+    for (y, length_m, says) in [
+        (sheet.bottom - 22.0, mm / 1e3, format!("{mm} mm")),
+        (sheet.bottom - 4.0, inch * 0.0254, inches(inch * 0.0254)),
+    ] {
+        let right = MARGIN + length_m * sheet.scale;
+        canvas.line(&[(MARGIN, y), (right, y)], 2.0, INK);
+        for x in [MARGIN, right] {
+            canvas.line(&[(x, y - 4.0), (x, y + 4.0)], 2.0, INK);
+        }
+        canvas.text(right + 8.0, y, &says, SMALL);
+    }
+}
+
+/// The dimensions in both systems; returns where the table ends.
+fn table(canvas: &mut Canvas<'_>, face: &Face, top: f64) -> f64 {
+    let right = f64::from(WIDTH) - MARGIN;
+    let mut y = top + 8.0;
+    for (name, value, inch) in dimensions(face) {
+        canvas.text(TABLE, y, &name, LABEL);
+        match inch {
+            Some(inch) => {
+                canvas.text(right - 156.0, y, &value, LABEL.at(Anchor::Right));
+                canvas.text(right, y, &inch, LABEL.at(Anchor::Right));
+            }
+            None => drop(canvas.text(right, y, &value, LABEL.at(Anchor::Right))),
+        }
+        canvas.line(&[(TABLE, y + LINE / 2.0), (right, y + LINE / 2.0)], 1.0, GRID);
+        y += LINE;
+    }
+    y - LINE / 2.0
+}
+
+fn dimensions(face: &Face) -> Vec<(String, String, Option<String>)> {
+    let length = |name: &str, m: f64| (name.to_owned(), format!("{:.1} mm", m * 1e3), Some(inches(m)));
+    let other = |name: &str, says: String| (name.to_owned(), says, None);
+    let shape = &face.shape;
+    let mut all = vec![
+        other("pockets", format!("{}, every {}", face.pockets, degrees(face.indexing_rad()))),
+        length("pitch circle", 2.0 * shape.pitch_radius_m),
+        length("bore", shape.bore_m),
+        length("depth", shape.depth_m),
+    ];
+    if let Some(spacing) = face.spacing_m() {
+        all.push(length("centre to centre", spacing));
+        all.push(length("web between", spacing - shape.bore_m));
+    }
+    all.push(length("wheel at least", 2.0 * face.least_radius_m()));
+    all.extend(face.marble_m.map(|marble| length("marbles", marble)));
+    all.extend(face.lift_m().map(|lift| length("lifts", lift)));
+    match face.exit {
+        Some(exit) => {
+            let (first, last) = exit.mouth_rad();
+            let half = exit.leave_rad - first;
+            all.push(other(
+                "leaves, out",
+                format!("{}, {} ±{:.1}", degrees(exit.leave_rad), degrees(exit.out_rad), half.to_degrees()),
+            ));
+            all.push(other("mouth open", format!("{} to {}", degrees(first), degrees(last))));
+            all.extend(face.mouth_m().map(|mouth| length("slide mouth", mouth)));
+        }
+        None => all.push(other("leaves", "not before it is carried over".to_owned())),
+    }
+    all
+}
+
+/// A section through a pocket at the lowest place, upright, the ramp's side to the left.
+fn section(canvas: &mut Canvas<'_>, face: &Face, area: &Area) {
+    let (bore, depth, tilt) = (face.shape.bore_m, face.shape.depth_m, face.shape.tilt_rad);
+    let (high, deep) = (1.7 * bore + depth * libm::sin(tilt), 1.5 * depth);
+    let scale = ((area.height() - 34.0) / high).min(150.0 / deep);
+    if scale * bore < 12.0 {
+        return;
+    }
+    let block = Area {
+        left: area.left + 6.0,
+        top: area.top + 26.0,
+        right: area.left + 6.0 + deep * scale,
+        bottom: area.top + 26.0 + high * scale,
+    };
+    canvas.text(area.left, area.top + 10.0, "section through the lowest pocket", SMALL);
+    canvas.rect(&block, WOOD);
+    let middle = block.top + 0.85 * bore * scale;
+    let (half, end) = (bore / 2.0 / libm::cos(tilt) * scale, depth * libm::cos(tilt) * scale);
+    let falls = end * libm::tan(tilt);
+    canvas.band(
+        &[(block.left, middle - half, middle + half), (block.left + end, middle - half + falls, middle + half + falls)],
+        PAPER,
+    );
+    canvas.line(&[(block.left, block.top), (block.left, middle - half)], 1.6, INK);
+    canvas.line(
+        &[
+            (block.left, middle - half),
+            (block.left + end, middle - half + falls),
+            (block.left + end, middle + half + falls),
+            (block.left, middle + half),
+        ],
+        1.6,
+        INK,
+    );
+    canvas.line(&[(block.left, middle + half), (block.left, block.bottom)], 1.6, INK);
+    if let Some(marble_m) = face.marble_m {
+        let r = marble_m / 2.0 * scale;
+        let x = end - r;
+        canvas
+            .ring(&Ring::disc((block.left + x, middle + half + x * libm::tan(tilt) - r / libm::cos(tilt)), r), COURSE);
+    }
+    let says = [
+        format!("tilt {} out of square", degrees(tilt)),
+        format!("depth {} along the tilt", millimetres(depth)),
+        "axle above, ramp to the left".to_owned(),
+    ];
+    let mut y = block.top + 12.0;
+    for line in &says {
+        let x = block.right + 16.0;
+        canvas.text(x, y, &SMALL.shorten(line, area.right - x), SMALL);
+        y += 18.0;
+    }
+}
+
+fn footing(canvas: &mut Canvas<'_>, machine: &str) {
+    let y = f64::from(HEIGHT) - 22.0;
+    let safe = "Measure by the bars. Clamp the wheel to drill it, guard your eyes; turning wheels pinch fingers.";
+    let width = canvas.text(f64::from(WIDTH) - MARGIN, y, safe, SMALL.at(Anchor::Right));
+    let room = f64::from(WIDTH) - 2.0 * MARGIN - width - 24.0;
+    canvas.text(MARGIN, y, &SMALL.shorten(machine, room), SMALL);
+}

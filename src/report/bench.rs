@@ -1,0 +1,140 @@
+//! The bench sheet as text, as JSON and as files.
+
+use crate::charts;
+use crate::machine::Machine;
+use crate::sheet::face::faces;
+use crate::sheet::{Section, Verdict};
+use crate::study::assumptions::{Sensitivity, finding};
+
+/// The bench sheet of a machine.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Bench {
+    /// The machine's title.
+    pub title: String,
+    /// What its dimensions mean.
+    pub sections: Vec<Section>,
+    /// How the answer hangs on what the file leaves open; null where nobody asked.
+    pub assumptions: Option<Sensitivity>,
+}
+
+/// Widest line of the sheet, letters.
+const WIDTH: usize = 118;
+/// Letters before the figures.
+const INDENT: usize = 31;
+
+impl Bench {
+    /// The whole sheet for the terminal.
+    pub fn text(&self) -> String {
+        let mut parts = vec![format!("{}: bench sheet", self.title)];
+        parts.extend(self.sections.iter().map(|section| section_text(section, false)));
+        parts.extend(self.assumptions.iter().map(assumptions_text));
+        parts.push(
+            "~ tight, ! won't work. Margins are ours unless a standard is named; a mock-up of the pick-up tells more than any sheet.\n\
+             Marbles are small parts; turning wheels pinch fingers."
+                .to_owned(),
+        );
+        parts.join("\n\n")
+    }
+
+    /// Only what is tight or won't work.
+    pub fn worries(&self) -> String {
+        let worrying = |section: &&Section| section.rows.iter().any(|row| row.verdict != Verdict::Fine);
+        let parts: Vec<String> = self.sections.iter().filter(worrying).map(|s| section_text(s, true)).collect();
+        if parts.is_empty() { "Nothing on the sheet is tight or won't work.".to_owned() } else { parts.join("\n\n") }
+    }
+
+    /// The sheet as one JSON object.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default()
+    }
+
+    /// The files of the sheet: name and bytes.
+    pub fn files(&self, machine: &Machine) -> Vec<(String, Vec<u8>)> {
+        let mut files = vec![
+            ("sheet.txt".to_owned(), (self.text() + "\n").into_bytes()),
+            ("sheet.json".to_owned(), (self.json() + "\n").into_bytes()),
+        ];
+        files.extend(faces(machine).iter().map(|face| {
+            let picture = charts::wheel_face::picture(face, &machine.title);
+            (format!("wheel-face-{}.png", face.names[0]), picture.png)
+        }));
+        files
+    }
+}
+
+fn section_text(section: &Section, worries_only: bool) -> String {
+    let mut lines = vec![section.title.clone()];
+    for row in section.rows.iter().filter(|row| !worries_only || row.verdict != Verdict::Fine) {
+        let (mark, word) = match row.verdict {
+            Verdict::Fine => (' ', ""),
+            Verdict::Tight => ('~', "tight: "),
+            Verdict::WontWork => ('!', "won't work: "),
+        };
+        let mut said = wrapped(&row.value);
+        if row.verdict != Verdict::Fine {
+            said.extend(wrapped(&format!("{word}{}", row.mend)));
+        }
+        lines.push(format!("{mark} {:28} {}", row.label, said.join(&format!("\n{:INDENT$}", ""))));
+    }
+    lines.join("\n")
+}
+
+/// Units that stay on the line of their number.
+const UNITS: [&str; 12] = ["mm", "in", "deg", "rpm", "%", "s", "N", "mW", "mA", "A", "g", "oz"];
+
+/// A text in lines that fit behind the labels.
+fn wrapped(text: &str) -> Vec<String> {
+    lines(text, WIDTH - INDENT)
+}
+
+/// A text in lines of so many letters at most, broken between words but not between a number and its unit.
+fn lines(text: &str, width: usize) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        let is_unit = UNITS.contains(&word.trim_end_matches([',', ';', ':', '.']));
+        match parts.last_mut() {
+            Some(last) if is_unit && last.ends_with(|c: char| c.is_ascii_digit() || c == 'N') => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => parts.push(word.to_owned()),
+        }
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for part in parts {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + part.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(&part);
+            }
+            _ => lines.push(part),
+        }
+    }
+    lines
+}
+
+fn assumptions_text(of: &Sensitivity) -> String {
+    let mut said = vec!["what the file leaves to be assumed".to_owned()];
+    for moved in &of.constants {
+        let ends = [&moved.low, &moved.high].map(|end| {
+            let flow = end.outcome.throughput_per_min.map_or("unknown".to_owned(), crate::findings::words::figure);
+            let turns = if end.outcome.works == of.as_assumed.works { "" } else { ", another verdict" };
+            format!("{flow} a minute at {}{turns}", end.value)
+        });
+        let told = wrapped(&format!("{}; {}", moved.assumed, ends.join(", ")));
+        said.push(format!("  {:28} {}", moved.name, told.join(&format!("\n{:INDENT$}", ""))));
+    }
+    said.extend(lines(&finding(of, None).text, WIDTH - 2).iter().map(|line| format!("  {line}")));
+    said.join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_but_not_before_a_unit() {
+        assert_eq!(lines("stalls from 137.5 N mm on", 18), ["stalls from", "137.5 N mm on"]);
+        assert_eq!(lines("one two three", 7), ["one two", "three"]);
+    }
+}

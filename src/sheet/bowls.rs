@@ -1,0 +1,73 @@
+//! A splitter bowl on the bench sheet.
+
+use super::{Row, Units, Verdict, timed};
+use crate::circuit::plan::Plan;
+use crate::circuit::workshop::Workshop;
+use crate::findings::words::percent;
+use crate::machine::model::{Bowl, BowlShape, Kind};
+use crate::physics::bowl::{Dwell, Hollow, orbit_speed_m_s};
+use crate::physics::bowl_crowd::{Company, arch_bound, company};
+
+/// Chances that a marble finds company enough to arch over a hole which are fine, and tight.
+const ARCHES: (f64, f64) = (0.001, 0.02);
+/// A bowl fuller than this share of its room is crowded: our own margin.
+const CROWDED: f64 = 0.5;
+
+/// The figures of a bowl.
+pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
+    let mut rows = timed(plan);
+    let (Some(shape), Some(diameter_m)) = (bowl.shape, workshop.machine.marbles.diameter_m) else { return rows };
+    if plan.stalls {
+        let mend = "a deeper bowl, or wider holes nearer to the middle";
+        rows.push(Row::judged("a marble", "comes to rest in the bowl", Verdict::WontWork, mend));
+        return rows;
+    }
+    let hollow = Hollow::Cap { width_m: shape.width_m, depth_m: shape.depth_m };
+    let rim = shape.width_m / 2.0;
+    let orbit = orbit_speed_m_s(rim, hollow.slope_rad(rim));
+    rows.push(Row::told("circles the rim at", units.speed(orbit)));
+    if let Some(rate) = most_a_second(workshop) {
+        let [low, middle, high] = [0.16, 0.5, 0.84].map(|p| crate::circuit::draw::seconds(plan.travel[0].quantile(p)));
+        let alone = Dwell { mean_s: middle, sd_s: (high - low) / 2.0 };
+        let crowd = company(alone, rate, diameter_m, shape.width_m);
+        rows.push(in_company(plan, rate, &crowd));
+        rows.push(holes(plan, &shape, rate, diameter_m, units));
+    }
+    rows
+}
+
+/// The most marbles a second that the wheels bring: every pocket of the quickest one.
+fn most_a_second(workshop: &Workshop) -> Option<f64> {
+    let machine = workshop.machine;
+    let rate = |kind: &Kind| match kind {
+        Kind::PocketWheel(wheel) => {
+            Some(f64::from(wheel.pockets) * crate::circuit::drive::wheel_rpm(wheel, machine) / 60.0)
+        }
+        _ => None,
+    };
+    machine.elements.iter().filter_map(|element| rate(&element.kind)).reduce(f64::max).filter(|&rate| rate > 0.0)
+}
+
+fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
+    let told = format!(
+        "{:.1} marbles at a time, each {:.2} s, where one comes every {:.2} s; {} over a rim without a fence",
+        crowd.inside,
+        crowd.dwell.mean_s,
+        1.0 / rate,
+        percent(crowd.over_rim)
+    );
+    let full = plan.places().map_or(0.0, |places| crowd.inside / f64::from(places));
+    Row::judged("every pocket full", told, Verdict::at_most(full, CROWDED, 1.0), "a wider bowl, or larger holes")
+}
+
+fn holes(plan: &Plan, shape: &BowlShape, rate: f64, diameter_m: f64, units: Units) -> Row {
+    let chance = arch_bound(shape.hole_m, diameter_m, rate / plan.gates() as f64);
+    let told = format!(
+        "{} wide, {:.2} marbles; company enough to arch there: at most {} of marbles",
+        units.length(shape.hole_m),
+        shape.hole_m / diameter_m,
+        percent(chance)
+    );
+    let verdict = Verdict::at_most(chance, ARCHES.0, ARCHES.1);
+    Row::judged("holes", told, verdict, "wider holes, more of them, or fewer marbles a minute")
+}

@@ -1,0 +1,173 @@
+//! Marbles to buy, and what turning the wheels asks of motor, gears and battery.
+
+use std::f64::consts::TAU;
+
+use super::{Row, Section, Units, Verdict};
+use crate::circuit::drive::{at_drive, drive_rpm, lift_torque_nm};
+use crate::circuit::workshop::Workshop;
+use crate::machine::Machine;
+use crate::machine::model::{Kind, Motor, TurnedBy};
+use crate::physics::drive::ALKALINE_AA_TESTED;
+use crate::physics::gears::{self, Gear, Standing};
+
+/// Spare marbles to buy for each that runs: one in ten. Common practice, no source.
+const SPARE: f64 = 0.1;
+/// Share of the stall torque that a motor can lift all day: our own margin; a quarter to a half is common practice.
+const LOAD: f64 = 0.4;
+/// Least teeth of a 20 degree gear that practice takes, one below where undercut begins by the formula.
+const LEAST_TEETH: u32 = 17;
+/// Most teeth of the gears that are proposed.
+const MOST_TEETH: u32 = 80;
+/// A module for wooden gears that a scroll saw can follow, metres: of ISO 54 series 1.
+const WOODEN_MODULE_M: f64 = 0.005;
+
+/// What the marbles weigh and how many to buy.
+pub fn marbles(machine: &Machine, units: Units) -> Section {
+    let count = machine.marbles.count;
+    let buy = (f64::from(count) * (1.0 + SPARE)).ceil();
+    let mut rows = vec![Row::told("to buy", format!("{buy} for {count} that run"))];
+    let mass = machine.elements.first().and_then(|e| Workshop::new(machine, e).marble());
+    if let Some(marble) = mass {
+        rows.push(Row::told("diameter", units.length(marble.diameter_m)));
+        let (each, all) = (marble.mass_kg(), marble.mass_kg() * f64::from(count));
+        rows.push(Row::told("weight", format!("{} each, {} together", units.weight(each), units.weight(all))));
+    }
+    Section { title: "marbles".to_owned(), rows }
+}
+
+/// How fast the drive turns, and what that asks of motor, gears and battery.
+pub fn drive(machine: &Machine, units: Units) -> Section {
+    let mut rows = Vec::new();
+    let rpm = drive_rpm(machine);
+    if rpm > 0.0 {
+        rows.push(Row::told("speed of the drive", format!("{rpm:.2} rpm")));
+    }
+    let torque = lift_torque_nm(machine);
+    match &machine.drive.motor {
+        Some(motor) => rows.extend(driven_by(motor, torque, units)),
+        None if torque > 0.0 => {
+            let power = torque * rpm / 60.0 * TAU;
+            let told = format!(
+                "{} at {rpm:.2} rpm with every pocket full, {:.0} mW; a motor that stalls from {}",
+                units.torque(torque),
+                power * 1e3,
+                units.torque(torque / LOAD)
+            );
+            rows.push(Row::told("asked of the drive", told));
+        }
+        None => {}
+    }
+    rows.extend(machine.elements.iter().filter_map(|element| wheel_gears(&element.name, &element.kind, units)));
+    Section { title: "drive".to_owned(), rows }
+}
+
+fn driven_by(motor: &Motor, torque: f64, units: Units) -> Vec<Row> {
+    let shaft = at_drive(motor);
+    let share = torque / shaft.stall_torque_n_m;
+    let told = format!(
+        "{}, {:.0} % of the {} that stall it",
+        units.torque(torque),
+        share * 100.0,
+        units.torque(shaft.stall_torque_n_m)
+    );
+    let verdict = Verdict::at_most(share, LOAD, 1.0);
+    let mut rows = vec![Row::judged("load of lifting", told, verdict, "a stronger motor, or more reduction")];
+    let current = shaft.current_a(torque);
+    let stalled =
+        format!("{:.0} mA; {:.1} A when a jam stalls it: fuse for less", current * 1e3, motor.stall_current_a);
+    rows.push(Row::told("current", stalled));
+    if let Some(cells) = motor.cells {
+        let hours = ALKALINE_AA_TESTED.hours(current, 1);
+        let lasts = hours.map_or("an unknown time: more current than was tested".to_owned(), |h| format!("{h:.1} h"));
+        rows.push(Row::told("battery", format!("{cells} alkaline AA cells in series last about {lasts}")));
+    }
+    if motor.teeth.0 != motor.teeth.1 {
+        rows.extend(pair("motor's gears", motor.teeth, motor.module_m, units));
+    }
+    rows
+}
+
+/// A pair of gears: its ratio, sizes and whether its module can be bought.
+fn pair(label: &'static str, (driver, driven): (u32, u32), module_m: Option<f64>, units: Units) -> Vec<Row> {
+    let cut = if driver.min(driven) >= LEAST_TEETH { Verdict::Fine } else { Verdict::Tight };
+    let told = format!("{driver} on {driven} teeth, {:.3} to 1", gears::ratio(&[(driver, driven)]));
+    let mend = format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
+    let mut rows = vec![Row::judged(label, told, cut, mend)];
+    if let Some(module_m) = module_m {
+        rows.push(sizes(driver, driven, module_m, units));
+        rows.push(module(module_m));
+    }
+    rows
+}
+
+fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
+    let gear = |teeth| Gear { module_m, teeth };
+    let [one, other] = [gear(driver), gear(driven)].map(|gear| {
+        format!(
+            "{} over the tips ({} pitch)",
+            units.length(gear.tip_diameter_m()),
+            units.length(gear.pitch_diameter_m())
+        )
+    });
+    let apart = units.length(gears::centre_distance_m(module_m, driver, driven));
+    Row::told("gears' sizes", format!("axles {apart} apart; {one} and {other}"))
+}
+
+fn module(module_m: f64) -> Row {
+    let mm = module_m * 1e3;
+    let (told, verdict) = match gears::standing(module_m) {
+        Standing::Series1 => ("a preferred module (ISO 54, series 1)", Verdict::Fine),
+        Standing::Series2 => ("a module of ISO 54, series 2: series 1 is easier to buy", Verdict::Fine),
+        Standing::Din780 => ("a module in common use below 1 mm (DIN 780)", Verdict::Fine),
+        Standing::NotStandard => ("in no standard list", Verdict::Tight),
+    };
+    Row::judged(
+        "module",
+        format!("{mm} mm: {told}"),
+        verdict,
+        "fine if you cut both gears; else 1, 1.5, 2, 3, 4 or 5 mm",
+    )
+}
+
+/// A pair of gears that turns a wheel at its ratio, where it is not one to one.
+fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
+    let Kind::PocketWheel(wheel) = kind else { return None };
+    let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+    if (ratio - 1.0).abs() < 1e-9 {
+        return None;
+    }
+    let label = "gears of a wheel";
+    let Some((driver, driven)) = teeth_for(ratio) else {
+        let told = format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
+        return Some(Row::judged(label, told, Verdict::Tight, "two pairs in a row, or another ratio"));
+    };
+    let apart = units.length(gears::centre_distance_m(WOODEN_MODULE_M, driver, driven));
+    let told = format!(
+        "`{name}` {ratio} turns for one of the drive: {driver} teeth drive {driven}, axles {apart} apart at module 5 mm (ISO 54, series 1)"
+    );
+    Some(Row::told(label, told))
+}
+
+/// The least teeth on drive and wheel, in that order, that give so many turns of the wheel for one of the drive, to one part
+/// in ten thousand.
+fn teeth_for(turns: f64) -> Option<(u32, u32)> {
+    let all = LEAST_TEETH..=MOST_TEETH;
+    let fits = |driven: u32| {
+        let driver = (turns * f64::from(driven)).round() as u32;
+        let off = f64::from(driver) / f64::from(driven) / turns - 1.0;
+        (all.contains(&driver) && off.abs() < 1e-4).then_some((driver, driven))
+    };
+    all.clone().find_map(fits)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn teeth_are_the_least_that_give_the_ratio() {
+        assert_eq!(teeth_for(1.1), Some((22, 20)));
+        assert_eq!(teeth_for(0.5), Some((17, 34)));
+        assert_eq!(teeth_for(30.0), None);
+    }
+}

@@ -1,0 +1,81 @@
+//! A return floor on the bench sheet.
+
+use super::{Row, Units, Verdict, degrees, passes, places, spread};
+use crate::circuit::plan::Circuit;
+use crate::circuit::workshop::Workshop;
+use crate::findings::words::percent;
+use crate::machine::model::{FloorShape, ReturnFloor};
+use crate::physics::mouth::{self, Mouth};
+use crate::physics::rolling::{self, Seat};
+
+/// Numbers of marbles at the mouth of which the chance of an arch is told.
+const CROWDS: [u32; 4] = [3, 4, 6, 10];
+/// The crowd by which a mouth is judged: more than a floor that keeps up ever has.
+const CROWD: u32 = 6;
+/// Chances that this crowd arches which are fine, and tight.
+const ARCHES: (f64, f64) = (0.001, 0.05);
+/// A pitch this many times the least that keeps a marble rolling brings it home past dust and warp: our own margin.
+const PITCH_TIMES: f64 = 3.0;
+
+/// The figures of floor `n`.
+pub fn rows(floor: &ReturnFloor, circuit: &Circuit, n: usize, workshop: &Workshop, units: Units) -> Vec<Row> {
+    let plan = &circuit.nodes[n];
+    let mut rows = vec![Row::told("room", places(plan))];
+    rows.extend(times(circuit, n));
+    rows.extend(passes(plan));
+    if let Some(shape) = &floor.shape {
+        rows.extend(pitches(shape, workshop, units).into_iter().flatten());
+        rows.extend(arches(floor, shape, workshop, units));
+    }
+    rows
+}
+
+/// From each way in to the mouth.
+fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
+    let travel = &circuit.nodes[n].travel;
+    let ways = circuit.nodes.iter().flat_map(|plan| plan.ways.iter().map(move |way| (plan, way)));
+    let mut rows: Vec<Row> = Vec::new();
+    for (plan, way) in ways.filter(|(_, way)| way.to == n) {
+        let row = Row::told("to the mouth", format!("{}, from `{}`", spread(&travel[way.entry]), plan.name));
+        if !rows.contains(&row) {
+            rows.push(row);
+        }
+    }
+    rows
+}
+
+fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row; 2]> {
+    let marble = workshop.marble()?;
+    let least = rolling::least_slope_rad(Seat::PLANE, marble.radius_m(), &workshop.surface());
+    let row = |label, pitch_rad: f64, run_m: f64| {
+        let told = format!(
+            "{}, falls {} on {}; {:.0} times the {} that keep a marble rolling",
+            degrees(pitch_rad),
+            units.length(run_m * libm::tan(pitch_rad)),
+            units.length(run_m),
+            pitch_rad / least,
+            degrees(least)
+        );
+        let verdict = Verdict::at_least(pitch_rad / least, PITCH_TIMES, 1.0);
+        Row::judged(label, told, verdict, format!("{} bring them home", degrees(PITCH_TIMES * least)))
+    };
+    Some([
+        row("cross pitch", shape.cross_rad, shape.width_m / 2.0),
+        row("valley pitch", shape.valley_rad, shape.depth_m),
+    ])
+}
+
+/// The chance that a crowd at the mouth arches.
+fn arches(floor: &ReturnFloor, shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<Row> {
+    let diameter_m = workshop.machine.marbles.diameter_m?;
+    let wide = format!("{}, {:.2} marbles", units.length(shape.mouth_m), shape.mouth_m / diameter_m);
+    if floor.arch.is_some() {
+        return Some(Row::told("mouth", format!("{wide}; its arches are measured")));
+    }
+    let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
+    let block = |n| mouth::block_chance(n, &mouth, diameter_m);
+    let crowds = CROWDS.map(|n| format!("{n}: {}", percent(block(n))));
+    let told = format!("{wide}; so many together arch: {}", crowds.join(", "));
+    let verdict = Verdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
+    Some(Row::judged("mouth", told, verdict, format!("{} or wider", units.length(2.0 * diameter_m))))
+}

@@ -1,0 +1,202 @@
+//! Heights on the bench sheet: what each wheel lifts, what the way to the next one falls, and whether a lap comes round.
+//!
+//! A lift that is less than the falls of a lap means that the parts cannot be put together as drawn, whatever the
+//! simulation says of their times.
+
+use super::release::Exit;
+use super::{Row, Section, Units, Verdict};
+use crate::circuit::drive::wheel_rpm;
+use crate::circuit::wheel_shape;
+use crate::circuit::workshop::Workshop;
+use crate::machine::Machine;
+use crate::machine::assumed::What;
+use crate::machine::model::{Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape};
+use crate::physics::hand_over::step_above_entry_m;
+
+/// Height lost to workmanship from an exit to the next entry, metres: our own margin.
+const MARGIN_M: f64 = 0.002;
+/// Height left over in a lap that is plenty, metres: our own margin.
+const PLENTY_M: f64 = 0.01;
+
+/// A way down from one wheel to the next.
+struct Descent {
+    /// The wheel at its end.
+    to: usize,
+    /// The greatest fall on any way there, metres.
+    fall_m: f64,
+}
+
+/// The wheel at `n` with its dimensions.
+fn wheel(machine: &Machine, n: usize) -> Option<&WheelShape> {
+    match &machine.elements[n].kind {
+        Kind::PocketWheel(wheel) => wheel.shape.as_ref(),
+        _ => None,
+    }
+}
+
+/// From where a wheel picks marbles up to where they leave it, metres.
+fn lift_m(machine: &Machine, n: usize) -> Option<f64> {
+    let shape = wheel(machine, n)?;
+    Some(shape.pitch_radius_m * (1.0 - libm::cos(leave_rad(machine, n)?)))
+}
+
+fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
+    let (element, shape) = (&machine.elements[n], wheel(machine, n)?);
+    let Kind::PocketWheel(wheel) = &element.kind else { return None };
+    let rpm = wheel_rpm(wheel, machine);
+    let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
+    (rpm > 0.0).then(|| Exit::of(&lift, wheel_shape::turning_rad_s(rpm)))?.map(|exit| exit.leave_rad)
+}
+
+/// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
+fn fall_m(kind: &Kind) -> Option<f64> {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line_fall_m(line),
+        Kind::Bowl(bowl) => bowl.shape.map(|shape| shape.depth_m),
+        Kind::FlipGate(gate) => Some(gate.fall.drop_m),
+        Kind::Peg(peg) => Some(peg.fall.drop_m),
+        Kind::Weir(weir) => Some(weir.fall.drop_m),
+        Kind::ReturnFloor(floor) => floor.shape.map(|_| 0.0),
+        Kind::Escapement(_) | Kind::TippingCup(_) | Kind::PocketWheel(_) => None,
+    }
+}
+
+/// Fall of a line, metres; `None` where its segments are not given.
+pub fn line_fall_m(line: &Line) -> Option<f64> {
+    let fall = |segment: &Segment| match *segment {
+        Segment::Straight { length_m, slope_rad } => length_m * libm::sin(slope_rad),
+        Segment::Bend { radius_m, turn_rad, slope_rad } => radius_m * turn_rad * libm::sin(slope_rad),
+        Segment::Drop { height_m } => height_m,
+        Segment::Steps { count, rise_m, run_m, slope_rad } => {
+            f64::from(count) * (rise_m + run_m * libm::sin(slope_rad))
+        }
+        Segment::Corner { fall_m, .. } => fall_m,
+    };
+    (!line.segments.is_empty()).then(|| line.segments.iter().map(fall).sum())
+}
+
+/// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
+fn floor_fall_m(floor: &ReturnFloor, landing: Option<Landing>, onto_m: f64) -> f64 {
+    let Some(shape) = floor.shape else { return 0.0 };
+    let (across, along) = match landing {
+        Some(at) => ((at.x_m - shape.width_m / 2.0).abs(), shape.depth_m - at.y_m),
+        None => (shape.width_m / 2.0, shape.depth_m),
+    };
+    onto_m + across * libm::tan(shape.cross_rad) + along * libm::tan(shape.valley_rad)
+}
+
+/// Fall from the entry of `from` to the entry of what a way out of it leads to, metres.
+fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
+    let landing = match &machine.elements[way.to].kind {
+        Kind::ReturnFloor(floor) => {
+            let given = !machine.assumed.iter().any(|a| a.what == What::FloorFall && a.elements.contains(&way.to));
+            let onto_m = floor.shape.filter(|_| given).map_or(0.0, |shape| shape.fall_m);
+            floor_fall_m(floor, way.landing, onto_m)
+        }
+        _ => 0.0,
+    };
+    fall_m(&from.kind).unwrap_or(0.0) + landing
+}
+
+/// The deepest ways from the exit of wheel `from` to each next wheel, and the elements on any of them whose heights are
+/// not in the file.
+fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
+    let mut deepest: Vec<Option<f64>> = vec![None; machine.elements.len()];
+    let reach = |deepest: &mut Vec<Option<f64>>, n: usize, above_m: f64| {
+        for way in &machine.elements[n].to {
+            let fall = above_m + edge_m(machine, &machine.elements[n], way);
+            let known = &mut deepest[way.to];
+            *known = Some(known.map_or(fall, |known: f64| known.max(fall)));
+        }
+    };
+    reach(&mut deepest, from, 0.0);
+    let is_wheel = |n: usize| matches!(machine.elements[n].kind, Kind::PocketWheel(_));
+    // A way without a wheel goes through each element once at most.
+    for _ in 0..machine.elements.len() {
+        for n in (0..machine.elements.len()).filter(|&n| !is_wheel(n)) {
+            if let Some(above_m) = deepest[n] {
+                reach(&mut deepest, n, above_m);
+            }
+        }
+    }
+    let passed = |n: &usize| deepest[*n].is_some() && !is_wheel(*n) && fall_m(&machine.elements[*n].kind).is_none();
+    let unknown = (0..machine.elements.len()).filter(passed).collect();
+    let ends = (0..machine.elements.len()).filter(|&n| is_wheel(n));
+    (ends.filter_map(|to| Some(Descent { to, fall_m: deepest[to]? })).collect(), unknown)
+}
+
+/// How far the exit of wheel `n` must stand above the entries of the wheels that follow.
+pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
+    let (Some(shape), Some(leave)) = (wheel(machine, n), leave_rad(machine, n)) else { return Vec::new() };
+    let (descents, unknown) = descents(machine, n);
+    let exit_m = -shape.pitch_radius_m * libm::cos(leave) - shape.bore_m / 2.0;
+    let row = |descent: &Descent| {
+        let step = step_above_entry_m(0.0, 0.0, descent.fall_m, MARGIN_M);
+        let name = &machine.elements[descent.to].name;
+        let margin = units.length(MARGIN_M);
+        let mut told = format!("{} above where `{name}` picks up: the fall between, and {margin}", units.length(step));
+        if let Some(next) = wheel(machine, descent.to).filter(|_| descent.to != n && unknown.is_empty()) {
+            let axle = exit_m - step + next.pitch_radius_m + next.bore_m / 2.0;
+            let side = if axle < 0.0 { "at least" } else { "at most" };
+            let (far, over) = (units.length(axle.abs()), if axle < 0.0 { "below" } else { "above" });
+            told = format!("{told}; its axle {side} {far} {over} this one");
+        }
+        Row::told("exit must stand at least", told + &without(machine, &unknown))
+    };
+    let entry = format!("{} below the axle", units.length(shape.pitch_radius_m + shape.bore_m / 2.0));
+    let exit = format!("{} {} the axle", units.length(exit_m.abs()), if exit_m < 0.0 { "below" } else { "above" });
+    let ends = format!("ramp's end no lower than {entry}, slide's mouth no higher than {exit}");
+    std::iter::once(Row::told("floors of ramp and slide", ends)).chain(descents.iter().map(row)).collect()
+}
+
+fn without(machine: &Machine, unknown: &[usize]) -> String {
+    let names: Vec<String> = unknown.iter().map(|&n| format!("`{}`", machine.elements[n].name)).collect();
+    match names.len() {
+        0 => String::new(),
+        1 => format!(" (and {}, whose height is not in the file)", names[0]),
+        _ => format!(" (and {}, whose heights are not in the file)", names.join(", ")),
+    }
+}
+
+/// Whether what is lifted in a lap makes up for what falls in it, where the wheels follow each other in one ring.
+pub fn lap(machine: &Machine, units: Units) -> Section {
+    let rows = ring(machine).map(|wheels| lap_rows(machine, &wheels, units)).unwrap_or_default();
+    Section { title: "heights".to_owned(), rows }
+}
+
+/// The wheels of the machine in the order marbles meet them; `None` unless each leads to just one, all in a ring, and all
+/// lifts are known.
+fn ring(machine: &Machine) -> Option<Vec<(f64, Descent, Vec<usize>)>> {
+    let first = (0..machine.elements.len()).find(|&n| matches!(machine.elements[n].kind, Kind::PocketWheel(_)))?;
+    let (mut ring, mut at) = (Vec::new(), first);
+    loop {
+        let lift = lift_m(machine, at)?;
+        let (mut next, unknown) = descents(machine, at);
+        let descent = next.pop().filter(|_| next.is_empty())?;
+        at = descent.to;
+        ring.push((lift, descent, unknown));
+        if at == first {
+            return Some(ring);
+        }
+        if ring.len() > machine.elements.len() {
+            return None;
+        }
+    }
+}
+
+fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units) -> Vec<Row> {
+    let lifted: f64 = ring.iter().map(|(lift, ..)| lift).sum();
+    let fallen: f64 = ring.iter().map(|(_, descent, _)| descent.fall_m + MARGIN_M).sum();
+    let unknown: Vec<usize> = ring.iter().flat_map(|(.., unknown)| unknown.iter().copied()).collect();
+    let left = lifted - fallen;
+    let verdict = Verdict::at_least(left, PLENTY_M, 0.0);
+    let open = machine.assumed.iter().any(|assumption| assumption.what == What::FloorFall);
+    let onto = if open { ", the fall onto the floor not counted: the file gives none" } else { "" };
+    let falls = format!("{} at most{}{onto}", units.length(fallen), without(machine, &unknown));
+    let mend = "lift higher (a guide that ends higher, a larger pitch circle), or take height out of the falls";
+    vec![
+        Row::told("lifted in a lap", units.length(lifted)),
+        Row::told("falls in a lap", falls),
+        Row::judged("height left over", units.length(left), verdict, mend),
+    ]
+}
