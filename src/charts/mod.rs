@@ -8,6 +8,7 @@ pub mod compare;
 pub mod course;
 pub mod fill;
 pub mod film;
+pub mod fit;
 pub mod frame;
 pub mod jams;
 pub mod labels;
@@ -21,8 +22,8 @@ pub mod strings;
 pub mod style;
 pub mod survival;
 pub mod text;
-pub mod window;
 pub mod wheel_face;
+pub mod window;
 
 use crate::circuit::Circuit;
 use crate::findings::timeline::Timeline;

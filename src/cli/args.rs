@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand};
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::film::FilmArgs;
+use super::fit::FitArgs;
 use super::gather::GatherArgs;
 use super::map::MapArgs;
 use super::run::RunArgs;
@@ -70,6 +71,9 @@ pub enum Command {
     /// Join the parts of a map into the whole
     #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
     Gather(GatherArgs),
+    /// Stopwatch readings become time laws for the machine file
+    #[command(after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml")]
+    Fit(FitArgs),
 }
 
 /// Changes to the machine file from the command line.

@@ -6,6 +6,10 @@ mod compare;
 mod diagnostics;
 mod failure;
 mod film;
+mod fit;
+mod fit_into;
+mod fit_rolling;
+mod fit_text;
 mod gather;
 mod interrupt;
 mod journal;
@@ -49,6 +53,7 @@ pub fn main() -> ExitCode {
         Some(Command::Window(args)) => window::window(args),
         Some(Command::Map(args)) => map::map(args),
         Some(Command::Gather(args)) => gather::gather(args),
+        Some(Command::Fit(args)) => fit::fit(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

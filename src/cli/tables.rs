@@ -104,7 +104,8 @@ fn most(along: &Axis, edge: &Edge) -> String {
     }
 }
 
-fn table(header: &[&str]) -> Table {
+/// A plain table with this header, figures to the right.
+pub fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);
     table.set_content_arrangement(ContentArrangement::Disabled);
@@ -115,6 +116,7 @@ fn table(header: &[&str]) -> Table {
     table
 }
 
-fn finish(table: Table) -> String {
+/// The table's lines.
+pub fn finish(table: Table) -> String {
     table.lines().map(|line| line.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
 }

@@ -77,6 +77,31 @@ impl OutDir {
     }
 }
 
+/// Puts `new` in the place of the file at `path`, which has to hold `old` still (but for a byte order mark, which is kept):
+/// first beside it, then moved into place, with the same permissions. A link is followed.
+///
+/// # Errors
+/// When it has changed meanwhile or cannot be written; then it is as it was.
+pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
+    let failed = |error: std::io::Error| Failure::file("write", path, &error);
+    let real = std::fs::canonicalize(path).map_err(failed)?;
+    let now = std::fs::read(&real).map_err(failed)?;
+    let mark = now.strip_suffix(old.as_bytes()).filter(|mark| [&b""[..], "\u{feff}".as_bytes()].contains(mark));
+    let Some(mark) = mark else {
+        let (why, mend) = ("it has changed meanwhile".to_owned(), "try again".to_owned());
+        return Err(Failure::File { doing: "write", path: path.to_owned(), why, mend });
+    };
+    let permissions = std::fs::metadata(&real).map_err(failed)?.permissions();
+    if permissions.readonly() {
+        return Err(failed(std::io::ErrorKind::PermissionDenied.into()));
+    }
+    let mut file = NamedTempFile::new_in(real.parent().unwrap_or(Path::new("."))).map_err(failed)?;
+    file.write_all(mark).and_then(|()| file.write_all(new.as_bytes())).map_err(failed)?;
+    file.as_file().set_permissions(permissions).map_err(failed)?;
+    file.persist(&real).map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
 /// Temporary files are private to their owner; finished ones are as readable as any.
 #[cfg(unix)]
 fn readable(file: &NamedTempFile) -> std::io::Result<()> {

@@ -3,6 +3,7 @@
 pub mod assumed;
 mod check;
 mod check_shapes;
+pub mod edit;
 mod fields;
 pub mod law;
 pub mod limits;
@@ -19,6 +20,7 @@ mod set;
 pub mod suggest;
 mod syntax;
 pub mod units;
+pub mod write_law;
 mod yaml;
 
 pub use model::Machine;

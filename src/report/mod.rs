@@ -1,8 +1,9 @@
 //! Answers as bytes: JSON, CSV and pictures. Nothing here opens a file.
 
-pub mod compare;
 pub mod bench;
+pub mod compare;
 mod csv;
+pub mod fit;
 pub mod map;
 mod why;
 pub mod window;

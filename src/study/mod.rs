@@ -2,10 +2,13 @@
 
 pub mod assumptions;
 pub mod compare;
+pub mod fit;
 pub mod map;
 pub mod precision;
+pub mod readings;
 pub mod recall;
 pub mod repeat;
+pub mod rolling;
 pub mod window;
 
 pub use recall::recall;

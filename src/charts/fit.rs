@@ -1,0 +1,185 @@
+//! Stopwatch readings against the laws fitted to them.
+
+use plotters::style::RGBColor;
+
+use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, WIDTH, picture as drawn};
+use super::frame::{MARGIN, heading, in_title};
+use super::scale::{Scale, mark_text, round_step};
+use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, SMALL};
+use crate::findings::words::{count, figure};
+use crate::stats::fit::Readings;
+use crate::stats::survival::{SurvivalCurve, kaplan_meier};
+use crate::study::fit::Tried;
+
+/// Width of the list of laws at the right, pixels.
+const LIST: f64 = 290.0;
+/// Points along a law's line.
+const POINTS: usize = 240;
+const LEVEL: f64 = 0.95;
+
+/// What a picture of one element shows.
+pub struct Fitted<'a> {
+    /// The element.
+    pub element: &'a str,
+    /// Its readings.
+    pub readings: &'a Readings,
+    /// The laws, most plausible first.
+    pub tried: &'a [Tried],
+    /// Name of the law taken, if one was.
+    pub taken: Option<&'a str>,
+    /// How to repeat it, for the foot of the picture.
+    pub repeat: &'a str,
+}
+
+/// The picture: the share of readings up to each time, and what each law gives; `None` without a timed reading.
+pub fn picture(of: &Fitted<'_>) -> Option<Picture> {
+    let curve = kaplan_meier(&of.readings.observations()).filter(|curve| !curve.steps.is_empty())?;
+    Some(drawn(|canvas| {
+        let cut = if of.readings.over.is_empty() { "" } else { " Ticks: readings cut short." };
+        let subtitle =
+            format!("Steps: share of the readings up to each time, with its 95 % band.{cut} Lines: the laws fitted.");
+        let area = heading(canvas, &title(of), &subtitle);
+        let plot =
+            Area { left: area.left + 50.0, top: area.top + 8.0, right: area.right - LIST, bottom: area.bottom - 34.0 };
+        let (x, y) = scales(of, &plot);
+        axes(canvas, &plot, &x, &y);
+        let end = watched_to(of.readings, &curve, &x);
+        band(canvas, &curve, end, &x, &y);
+        laws(canvas, of, &x, &y);
+        steps(canvas, &curve, end, &x, &y);
+        cut_short(canvas, of.readings, &curve, &x, &y);
+        list(canvas, of, plot.right + 34.0, plot.top + 14.0);
+        let foot = f64::from(HEIGHT) - 22.0;
+        canvas.text(f64::from(WIDTH) - MARGIN, foot, of.repeat, SMALL.at(Anchor::Right));
+    }))
+}
+
+fn title(of: &Fitted<'_>) -> String {
+    let (name, readings) = (in_title(of.element), count(of.readings.count() as u64, "reading"));
+    let taken = of.tried.iter().find(|tried| Some(tried.fit.name) == of.taken);
+    match taken {
+        Some(tried) if tried.refused() => format!("{name}: {readings} speak against the {} law taken", tried.fit.name),
+        Some(tried) => format!("{name}: the {} law fits {readings}", tried.fit.name),
+        None => format!("{name}: no law was taken for {readings}"),
+    }
+}
+
+fn scales(of: &Fitted<'_>, plot: &Area) -> (Scale, Scale) {
+    let all = || of.readings.timed.iter().chain(&of.readings.over).copied();
+    let (least, most) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
+    let room = (0.12 * (most - least)).max(of.readings.error_s).max(0.02 * most);
+    let x = Scale { figures: ((least - room).max(0.0), most + room), pixels: (plot.left, plot.right) };
+    (x, Scale { figures: (0.0, 1.0), pixels: (plot.bottom, plot.top) })
+}
+
+fn axes(canvas: &mut Canvas<'_>, plot: &Area, x: &Scale, y: &Scale) {
+    for percent in [0, 25, 50, 75, 100] {
+        let at = y.at(f64::from(percent) / 100.0);
+        canvas.line(&[(plot.left, at), (plot.right, at)], 1.0, if percent == 0 { AXIS } else { GRID });
+        let unit = if percent == 100 { " %" } else { "" };
+        canvas.text(plot.left - 8.0, at, &format!("{percent}{unit}"), SMALL.at(Anchor::Right));
+    }
+    let step = round_step(x.figures.1 - x.figures.0, 8);
+    let first = (x.figures.0 / step - 1e-9).ceil() as u64;
+    let last = (x.figures.1 / step + 1e-9).floor() as u64;
+    for k in first..=last {
+        let at = x.at(k as f64 * step);
+        canvas.line(&[(at, plot.bottom), (at, plot.bottom + 4.0)], 1.0, AXIS);
+        let unit = if k == last { " s" } else { "" };
+        canvas.text(
+            at,
+            plot.bottom + 15.0,
+            &format!("{}{unit}", mark_text(k as f64 * step, step)),
+            SMALL.at(Anchor::Middle),
+        );
+    }
+}
+
+/// The times at which the curve steps, each with the share reached, from the left edge on.
+fn corners(curve: &SurvivalCurve, x: &Scale) -> Vec<(f64, f64)> {
+    let before = (x.figures.0, 0.0);
+    std::iter::once(before).chain(curve.steps.iter().map(|step| (step.time, 1.0 - step.survival))).collect()
+}
+
+/// Where the curve ends: at the last reading if that was cut short, since nobody knows how it goes on.
+fn watched_to(readings: &Readings, curve: &SurvivalCurve, x: &Scale) -> f64 {
+    let cut = readings.over.iter().copied().fold(0.0, f64::max);
+    let last = curve.steps.last().map_or(0.0, |step| step.time);
+    if cut > last { cut } else { x.figures.1 }
+}
+
+fn cut_short(canvas: &mut Canvas<'_>, readings: &Readings, curve: &SurvivalCurve, x: &Scale, y: &Scale) {
+    for &time in &readings.over {
+        let reached = curve.steps.iter().rev().find(|step| step.time <= time).map_or(0.0, |step| 1.0 - step.survival);
+        canvas.line(&[(x.at(time), y.at(reached) - 7.0), (x.at(time), y.at(reached) + 7.0)], 2.0, INK);
+    }
+}
+
+fn band(canvas: &mut Canvas<'_>, curve: &SurvivalCurve, last: f64, x: &Scale, y: &Scale) {
+    let times: Vec<f64> = corners(curve, x).into_iter().map(|(time, _)| time).collect();
+    for (k, &time) in times.iter().enumerate() {
+        let end = times.get(k + 1).copied().unwrap_or(last);
+        let share = curve.at(time.max(0.0), LEVEL);
+        if let (Some(low), Some(high)) = (share.low, share.high) {
+            let (top, bottom) = (y.at(1.0 - low), y.at(1.0 - high));
+            canvas.band(&[(x.at(time), top, bottom), (x.at(end), top, bottom)], PALE);
+        }
+    }
+}
+
+fn steps(canvas: &mut Canvas<'_>, curve: &SurvivalCurve, last: f64, x: &Scale, y: &Scale) {
+    let mut line = Vec::new();
+    let mut reached = 0.0;
+    for (time, share) in corners(curve, x) {
+        line.push((x.at(time), y.at(reached)));
+        line.push((x.at(time), y.at(share)));
+        reached = share;
+    }
+    line.push((x.at(last), y.at(reached)));
+    canvas.line(&line, 2.0, INK);
+}
+
+/// How the line of a law looks.
+fn look(of: &Fitted<'_>, tried: &Tried) -> (f64, RGBColor) {
+    match tried {
+        _ if of.taken == Some(tried.fit.name) => (4.0, COURSE),
+        _ if tried.refused() => (1.5, LIMIT),
+        _ => (1.5, MUTED),
+    }
+}
+
+fn laws(canvas: &mut Canvas<'_>, of: &Fitted<'_>, x: &Scale, y: &Scale) {
+    let taken_last = |tried: &&Tried| of.taken == Some(tried.fit.name);
+    let mut order: Vec<&Tried> = of.tried.iter().collect();
+    order.sort_by_key(taken_last);
+    for tried in order {
+        let at = |k: usize| x.figures.0 + (x.figures.1 - x.figures.0) * k as f64 / POINTS as f64;
+        let point = |t: f64| (x.at(t), y.at(of.readings.share_below(&tried.fit.law, t).clamp(0.0, 1.0)));
+        let line: Vec<(f64, f64)> = (0..=POINTS).map(|k| point(at(k))).collect();
+        let (width, colour) = look(of, tried);
+        canvas.line(&line, width, colour);
+    }
+}
+
+/// The laws by name, with what speaks for and against each.
+fn list(canvas: &mut Canvas<'_>, of: &Fitted<'_>, left: f64, top: f64) {
+    let mut y = top;
+    canvas.line(&[(left, y), (left + 26.0, y)], 2.0, INK);
+    canvas.text(left + 38.0, y, "readings", LABEL);
+    for tried in of.tried {
+        y += 44.0;
+        let (width, colour) = look(of, tried);
+        canvas.line(&[(left, y), (left + 26.0, y)], width, colour);
+        let name = if of.taken == Some(tried.fit.name) { LABEL.bold() } else { LABEL };
+        canvas.text(left + 38.0, y, tried.fit.name, name);
+        canvas.text(left + 38.0, y + 18.0, &says(of, tried), SMALL);
+    }
+}
+
+fn says(of: &Fitted<'_>, tried: &Tried) -> String {
+    let best = of.tried.iter().filter_map(|tried| tried.fit.aicc).reduce(f64::min);
+    let behind = tried.fit.aicc.zip(best).map(|(aicc, best)| format!("AICc +{}", figure(aicc - best)));
+    let p = tried.p.map_or("p unknown".to_owned(), |p| format!("p {}", figure(p)));
+    let verdict = if tried.refused() { format!("refused: {p}") } else { p };
+    [Some(verdict), behind].into_iter().flatten().collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,142 @@
+//! Writing what was fitted into a machine file, and nothing else.
+//!
+//! The new text is read as a machine before it replaces the file, and has to be the old machine but for the values meant.
+//! No backup is kept: the old values are printed, and the file is replaced whole or not at all.
+
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use super::fit::Found;
+use super::source::Source;
+use super::write;
+use crate::machine::law::TimeLaw;
+use crate::machine::model::{Assume, Kind};
+use crate::machine::problem::Problem;
+use crate::machine::suggest::did_you_mean;
+use crate::machine::{self, Machine, edit, write_law};
+use crate::study::readings::Timed;
+
+/// Checks that every element of the table is one of the machine's whose time follows a law.
+///
+/// # Errors
+/// Every element that is not, with its place in the table.
+pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machine) -> Result<(), Failure> {
+    let names = || machine.elements.iter().map(|element| element.name.as_str());
+    let problem = |timed: &Timed| {
+        let (what, mend) = match machine.elements.iter().find(|element| element.name == timed.element) {
+            Some(element) if key(&element.kind).is_some() => return None,
+            Some(element) => (
+                format!("`{}` is a {}, whose times follow no law", timed.element, element.kind.name()),
+                "take it out of the table, and write its measured time into the machine file by hand".to_owned(),
+            ),
+            None => {
+                let what = format!("there is no element called `{}` in {}", timed.element, source.name);
+                (what, did_you_mean(&timed.element, names().collect::<Vec<_>>()))
+            }
+        };
+        Some(Problem { place: Some(timed.place), key: String::new(), what, mend })
+    };
+    let problems: Vec<Problem> = all.iter().filter_map(problem).collect();
+    if problems.is_empty() { Ok(()) } else { Err(Failure::Machine(table.clone(), problems)) }
+}
+
+/// The key under which an element's time law stands.
+fn key(kind: &Kind) -> Option<&'static str> {
+    match kind {
+        Kind::Bowl(_) => Some("swirl"),
+        Kind::PocketWheel(_) | Kind::TippingCup(_) => None,
+        _ => Some("time"),
+    }
+}
+
+/// Where the machine keeps an element's time.
+fn time_mut(kind: &mut Kind) -> Option<&mut Option<TimeLaw>> {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => Some(&mut line.time),
+        Kind::Bowl(bowl) => Some(&mut bowl.swirl),
+        Kind::FlipGate(gate) => Some(&mut gate.fall.time),
+        Kind::Peg(peg) => Some(&mut peg.fall.time),
+        Kind::Weir(weir) => Some(&mut weir.fall.time),
+        Kind::ReturnFloor(floor) => Some(&mut floor.time),
+        Kind::Escapement(_) | Kind::PocketWheel(_) | Kind::TippingCup(_) => None,
+    }
+}
+
+/// Takes the time of an element out of the machine; a place-holder stands in where it must have one.
+fn take_time(machine: &mut Machine, element: &str) -> Option<TimeLaw> {
+    let kind = &mut machine.elements.iter_mut().find(|one| one.name == element)?.kind;
+    if let Kind::Escapement(escapement) = kind {
+        return Some(std::mem::replace(&mut escapement.time, TimeLaw::Fixed { time_s: 1.0 }));
+    }
+    time_mut(kind)?.take()
+}
+
+/// Writes the laws taken into the machine file; returns what was changed, a line each.
+///
+/// # Errors
+/// Where an element has no law to write, where the file cannot be edited without harm, or cannot be written. Then it is
+/// as it was.
+pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) -> Result<Vec<String>, Failure> {
+    let (mut text, mut expected, mut changes) = (source.text.clone(), machine.clone(), Vec::new());
+    for found in all {
+        let element = found.of.element.as_str();
+        let law = found.taken.as_ref().map(write_law::law).ok_or_else(|| Failure::File {
+            doing: "write the times of",
+            path: table.to_owned(),
+            why: format!("no law was taken for `{element}`"),
+            mend: "see why with the same command without --into, or choose one with --law".to_owned(),
+        })?;
+        let kind = machine.elements.iter().find(|one| one.name == element).map(|one| &one.kind);
+        let (kind, key) = kind.and_then(|kind| Some((kind.name(), key(kind)?))).unwrap_or_default();
+        let path = ["circuit", element, kind, key];
+        text = edit::put(&text, &path, &law).ok_or_else(|| by_hand(source, element, &format!("{key}: {law}")))?;
+        let old = take_time(&mut expected, element).map_or("computed".to_owned(), |old| write_law::law(&old));
+        changes.push(format!("{}: {element}: {key} was {old}, is now {law}", source.name));
+    }
+    let mut now = reread(source, &text)?;
+    for found in all {
+        let law = take_time(&mut now, &found.of.element).map(|law| write_law::law(&law));
+        if law != found.taken.as_ref().map(write_law::law) {
+            return Err(by_hand(source, &found.of.element, "its new time"));
+        }
+    }
+    replace_if(source, &text, now == expected)?;
+    Ok(changes)
+}
+
+/// Writes the lever arm of rolling resistance into the machine file; returns what was changed.
+///
+/// # Errors
+/// As [`times`].
+pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<String, Failure> {
+    let value = write_law::millimetres(lever_m);
+    let text = edit::put(&source.text, &["assume", "rolling-resistance"], &value)
+        .ok_or_else(|| by_hand(source, "assume", &format!("rolling-resistance: {value}")))?;
+    let now = reread(source, &text)?;
+    let assume = Assume { rolling_m: now.assume.rolling_m, ..machine.assume };
+    let written = write_law::millimetres(now.assume.rolling_m) == value;
+    replace_if(source, &text, written && now == Machine { assume, ..machine.clone() })?;
+    let old = write_law::millimetres(machine.assume.rolling_m);
+    Ok(format!("{}: assume: rolling-resistance was {old}, is now {value}", source.name))
+}
+
+fn reread(source: &Source, text: &str) -> Result<Machine, Failure> {
+    machine::read(text, &[]).map_err(|_| by_hand(source, "it", "the new value"))
+}
+
+fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
+    if !sound {
+        return Err(by_hand(source, "it", "the new value"));
+    }
+    write::replace(Path::new(&source.name), &source.text, text)
+}
+
+/// The file is laid out in a way that a careful edit does not reach.
+fn by_hand(source: &Source, what: &str, line: &str) -> Failure {
+    Failure::File {
+        doing: "change",
+        path: PathBuf::from(&source.name),
+        why: format!("`{what}` is written in a way that cannot be changed without harm to the rest"),
+        mend: format!("write {line} there by hand, or without alias, anchor and comments inside the value"),
+    }
+}

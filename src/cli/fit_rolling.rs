@@ -1,0 +1,98 @@
+//! `fit` of a table of slopes: rolling resistance.
+
+use std::io::Write;
+
+use super::failure::Failure;
+use super::fit::FitArgs;
+use super::source::Source;
+use super::tables::{finish, table};
+use super::{Answer, fit_into};
+use crate::findings::words::{count, figure};
+use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::{Machine, write_law};
+use crate::physics::material::{ROLLING_LEVER_RANGE_M, Surface};
+use crate::physics::rolling::{Seat, least_slope_rad};
+use crate::report;
+use crate::study::rolling::{LeverArm, Roll, lever_arm};
+
+/// Fits and prints the lever arm; writes it where a machine is given.
+pub fn fit(
+    args: &FitArgs,
+    source: &Source,
+    rolls: &[Roll],
+    into: Option<(&Source, &Machine)>,
+) -> Result<Answer, Failure> {
+    let refuse = |why: &str, mend: &str| Failure::File {
+        doing: "fit",
+        path: args.times.clone(),
+        why: why.to_owned(),
+        mend: mend.to_owned(),
+    };
+    let diameter = args.marble.or(into.and_then(|(_, machine)| machine.marbles.diameter_m));
+    let diameter_m = diameter.ok_or_else(|| {
+        refuse("the diameter of the marble that rolled is not known", "state it, as in --marble 16mm")
+    })?;
+    let found = lever_arm(rolls, diameter_m / 2.0, args.reading_error.filter(|error| *error > 0.0))
+        .ok_or_else(|| refuse("there is no slope in it", "time a marble on a sloping board"))?;
+    let lever_m = found.lever_m.value.unwrap_or(0.0);
+    let written = match into {
+        Some(_) if found.none_found => {
+            let mend = "measure slope and length again, and let the marble go without a push";
+            return Err(refuse("the marble was faster than one without any resistance would be", mend));
+        }
+        Some((machine_file, machine)) => Some(fit_into::rolling(machine_file, machine, lever_m)?),
+        None => None,
+    };
+    let mut out = std::io::stdout().lock();
+    if args.output.json {
+        writeln!(out, "{}", report::fit::lever_json(&found))?;
+        return Ok(Answer::Given);
+    }
+    if !args.output.quiet {
+        let rolled = count(rolls.len() as u64, "roll");
+        writeln!(out, "{}: {rolled} of a {} marble on a flat board\n", source.name, LENGTH.show(diameter_m))?;
+        writeln!(out, "{}\n", timed(rolls, &found))?;
+        for sentence in says(&found, diameter_m / 2.0) {
+            writeln!(out, "{sentence}")?;
+        }
+    }
+    let line = format!("assume: {{ rolling-resistance: {} }}", write_law::millimetres(lever_m));
+    match written {
+        Some(change) => writeln!(out, "{change}")?,
+        None if args.output.quiet => writeln!(out, "{line}")?,
+        None => writeln!(out, "\nFor the machine file, or written there by `--into MACHINE`:\n  {line}")?,
+    }
+    Ok(Answer::Given)
+}
+
+fn timed(rolls: &[Roll], found: &LeverArm) -> String {
+    let mut rows = table(&["length", "slope", "timed", "fitted"]);
+    for (roll, fitted_s) in rolls.iter().zip(&found.fitted_s) {
+        let [timed, fitted] = [roll.time_s, *fitted_s].map(|time_s| format!("{time_s:.2} s"));
+        rows.add_row([LENGTH.show(roll.length_m), ANGLE.show(roll.slope_rad), timed, fitted]);
+    }
+    finish(rows)
+}
+
+fn says(found: &LeverArm, radius_m: f64) -> Vec<String> {
+    let mm = write_law::millimetres;
+    let lever_m = found.lever_m.value.unwrap_or(0.0);
+    let sure = match (found.lever_m.low, found.lever_m.high) {
+        (Some(low), Some(high)) => format!(" (95 % sure: {} to {})", mm(low), mm(high)),
+        _ => " (how sure is unknown: time several rolls, or state --reading-error)".to_owned(),
+    };
+    let least = least_slope_rad(Seat::PLANE, radius_m, &Surface { rolling_lever_m: lever_m, ..Surface::WOOD });
+    let mut says = Vec::new();
+    if found.none_found {
+        says.push("!  The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.".to_owned());
+    } else {
+        says.push(format!("   Lever arm of rolling resistance: {}{sure}.", mm(lever_m)));
+        says.push(format!("   This marble keeps rolling on slopes above {} deg.", figure(least.to_degrees())));
+    }
+    says.push(format!("   Slopes measured a tenth of a degree wrong move it by {}.", mm(found.per_tenth_degree_m)));
+    let (low, high) = ROLLING_LEVER_RANGE_M;
+    if !found.none_found && !(low..=high).contains(&lever_m) {
+        says.push(format!("!  That is outside what finished wood is assumed to give, {} to {}.", mm(low), mm(high)));
+    }
+    says
+}

@@ -1,0 +1,184 @@
+//! Writing one value into the text of a machine file; everything else stays as it is, byte for byte.
+
+use saphyr_parser::{Event, Parser, Span};
+
+/// A value of the file as an editor needs it.
+struct Part {
+    /// First byte.
+    start: usize,
+    /// One past the last byte; for a block of lines, past its last value.
+    end: usize,
+    /// Keys and values in turn, or items.
+    inside: Vec<Part>,
+    shape: Shape,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Shape {
+    Scalar,
+    /// A map or list over several lines.
+    Block,
+    /// A map or list in braces or brackets.
+    Braces,
+}
+
+/// The text with `value` written at `path`, a chain of keys from the top; keys that are missing are made, in braces.
+///
+/// `None` where the file cannot be read as YAML, where the path leads through something that is not a map or stands
+/// elsewhere (an alias), or where a comment stands inside the value that would be replaced. Whether the result still is
+/// the machine that was meant is for the caller to check by reading it.
+pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
+    let whole = parts(text)?;
+    let mut at = &whole;
+    let mut key = None;
+    for (depth, name) in path.iter().enumerate() {
+        if at.shape == Shape::Scalar && !text[at.start..at.end].trim().is_empty() {
+            return None;
+        }
+        let pair = at.inside.chunks_exact(2).find(|pair| unquoted(&text[pair[0].start..pair[0].end]) == *name);
+        match pair {
+            Some(pair) => (key, at) = (Some(&pair[0]), &pair[1]),
+            None => return Some(insert(text, at, key, &nested(&path[depth..], value))),
+        }
+    }
+    replace(text, at, key?, value)
+}
+
+fn unquoted(key: &str) -> &str {
+    let inner = |quote: char| key.strip_prefix(quote).and_then(|key| key.strip_suffix(quote));
+    inner('"').or(inner('\'')).unwrap_or(key)
+}
+
+/// `a: { b: value }` for the keys that are missing.
+fn nested(keys: &[&str], value: &str) -> String {
+    match keys {
+        [last] => format!("{last}: {value}"),
+        [first, rest @ ..] => format!("{first}: {{ {} }}", nested(rest, value)),
+        [] => value.to_owned(),
+    }
+}
+
+fn replace(text: &str, old: &Part, key: &Part, value: &str) -> Option<String> {
+    let gone = &text[old.start..old.end];
+    if gone.trim().is_empty() {
+        return Some(after_colon(text, key, value));
+    }
+    let comment = gone.lines().any(|line| line.trim_start().starts_with('#') || line.contains(" #"));
+    (!comment).then(|| splice(text, old.start, old.end, value))
+}
+
+/// Writes `line` as a new key of the map `of`, whose own key is `key`.
+fn insert(text: &str, of: &Part, key: Option<&Part>, line: &str) -> String {
+    let ending = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    match (of.shape, of.inside.first(), of.inside.last(), key) {
+        (Shape::Braces, _, Some(last), _) => splice(text, last.end, last.end, &format!(", {line}")),
+        (Shape::Braces, _, None, _) => splice(text, of.start + 1, of.start + 1, &format!(" {line} ")),
+        // At the top of the file a new key comes last; inside an element it comes first, where no comment can part it.
+        (Shape::Block, _, _, None) => {
+            let gap = if text.ends_with('\n') { "" } else { ending };
+            format!("{text}{gap}{line}{ending}")
+        }
+        (Shape::Block, Some(first), ..) => {
+            let line_start = text[..first.start].rfind('\n').map_or(0, |n| n + 1);
+            let indent = " ".repeat(text[line_start..first.start].chars().count());
+            splice(text, first.start, first.start, &format!("{line}{ending}{indent}"))
+        }
+        (_, _, _, Some(key)) => after_colon(text, key, &format!("{{ {line} }}")),
+        _ => format!("{text}{line}{ending}"),
+    }
+}
+
+fn after_colon(text: &str, key: &Part, value: &str) -> String {
+    let colon = text[key.end..].find(':').map_or(key.end, |n| key.end + n + 1);
+    splice(text, colon, colon, &format!(" {value}"))
+}
+
+fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
+    format!("{}{value}{}", &text[..start], &text[end..])
+}
+
+fn parts(text: &str) -> Option<Part> {
+    let starts: Vec<usize> = text.char_indices().map(|(at, _)| at).chain([text.len()]).collect();
+    let byte = |character: usize| starts.get(character).copied().unwrap_or(text.len());
+    let mut open = vec![Part { start: 0, end: 0, inside: Vec::new(), shape: Shape::Block }];
+    for event in Parser::new_from_str(text) {
+        let (event, span) = event.ok()?;
+        take(&mut open, &event, &span, text, &byte);
+    }
+    let mut whole = open.pop().filter(|_| open.is_empty())?;
+    whole.inside.pop().filter(|_| whole.inside.is_empty())
+}
+
+fn take(open: &mut Vec<Part>, event: &Event, span: &Span, text: &str, byte: &impl Fn(usize) -> usize) {
+    let (start, end) = (byte(span.start.index()), byte(span.end.index()));
+    let done = match event {
+        Event::Scalar(..) | Event::Alias(_) => Part { start, end, inside: Vec::new(), shape: Shape::Scalar },
+        Event::SequenceStart(..) | Event::MappingStart(..) => {
+            let braces = text[start..].starts_with(['{', '[']);
+            let shape = if braces { Shape::Braces } else { Shape::Block };
+            open.push(Part { start, end, inside: Vec::new(), shape });
+            return;
+        }
+        Event::SequenceEnd | Event::MappingEnd => {
+            let Some(mut done) = open.pop() else { return };
+            done.end = match (done.shape, done.inside.last()) {
+                (Shape::Braces, _) => end.max(start + 1).min(text.len()),
+                (_, Some(last)) => last.end,
+                (_, None) => done.start,
+            };
+            done
+        }
+        _ => return,
+    };
+    if let Some(outer) = open.last_mut() {
+        outer.inside.push(done);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn put_time(text: &str) -> Option<String> {
+        put(text, &["circuit", "bell", "track", "time"], "2 s")
+    }
+
+    #[test]
+    fn only_the_value_changes() {
+        let text =
+            "# top\ncircuit:\n  bell:   # rings\n    track: { time: 1 s, places: 3 }   # by hand\n    to: none\n";
+        assert_eq!(put_time(text).as_deref(), Some(&*text.replace("1 s", "2 s")));
+        let wide = text.replace("1 s", "{ normal: { mean: 1 s, sd: 0.1 s } }");
+        assert_eq!(put_time(&wide).as_deref(), Some(&*text.replace("1 s", "2 s")));
+    }
+
+    #[test]
+    fn a_missing_key_is_made() {
+        let braces = "circuit:\r\n  bell:\r\n    track: { length: 9 mm, slope: 1 deg }\r\n";
+        assert_eq!(put_time(braces).as_deref(), Some(&*braces.replace("1 deg", "1 deg, time: 2 s")));
+        let block = "circuit:\n  bell:\n    track:\n      # long\n      length: 9 mm   # cut\n      slope: 1 deg\n";
+        let meant = block.replace("length: 9", "time: 2 s\n      length: 9");
+        assert_eq!(put_time(block).as_deref(), Some(&*meant));
+        assert_eq!(
+            put_time("circuit: { bell: { track: {} } }").as_deref(),
+            Some("circuit: { bell: { track: { time: 2 s } } }")
+        );
+        assert_eq!(
+            put_time("circuit:\n  bell:\n    track:\n    to: none\n").as_deref(),
+            Some("circuit:\n  bell:\n    track: { time: 2 s }\n    to: none\n")
+        );
+        assert_eq!(put("a: ü\n", &["assume", "b"], "1").as_deref(), Some("a: ü\nassume: { b: 1 }\n"));
+    }
+
+    #[test]
+    fn a_block_is_replaced_whole_unless_a_comment_stands_in_it() {
+        let block = "circuit:\n  bell:\n    track:\n      time:\n        normal:\n          mean: 5 s\n          sd: 1 s   # felt\n    to: none\n";
+        assert_eq!(
+            put_time(block).as_deref(),
+            Some("circuit:\n  bell:\n    track:\n      time:\n        2 s   # felt\n    to: none\n")
+        );
+        assert_eq!(put_time(&block.replace("5 s\n", "5 s   # guess\n")), None);
+        assert_eq!(put_time("circuit:\n  bell: &b 3\n"), None);
+        assert_eq!(put_time("a: [1"), None);
+    }
+}

@@ -1,0 +1,223 @@
+//! Which time law could have given these stopwatch readings: maximum likelihood, with readings cut short.
+
+use super::law::{above, below, between, log_density};
+use super::simplex::lowest;
+use super::{describe, survival};
+use crate::machine::law::TimeLaw;
+use crate::machine::limits;
+
+/// The laws that can be fitted, by their names in the machine file.
+pub const FITTED: [&str; 7] = ["normal", "lognormal", "gamma", "weibull", "exponential", "uniform", "triangular"];
+/// The laws whose ends are fitted to the extreme readings. The theory behind AIC does not reach them, and a machine
+/// must expect times beyond the extremes seen, so they are fitted and judged but never chosen unasked.
+pub const WITH_ENDS: [&str; 2] = ["uniform", "triangular"];
+/// Fewest readings timed to their end from which anything is fitted.
+pub const FEWEST: usize = 3;
+
+/// The readings of one element.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Readings {
+    /// Times read, seconds.
+    pub timed: Vec<f64>,
+    /// Times after which watching stopped before the marble came, seconds.
+    pub over: Vec<f64>,
+    /// A time read is good to so much either way, seconds; the error is as likely anywhere between.
+    pub error_s: f64,
+}
+
+/// A law fitted to readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// Its name in the machine file.
+    pub name: &'static str,
+    /// The law.
+    pub law: TimeLaw,
+    /// How many numbers were fitted.
+    pub parameters: usize,
+    /// Logarithm of the likelihood.
+    pub log_likelihood: f64,
+    /// Akaike's criterion corrected for few readings; `None` where there are too few to correct for.
+    pub aicc: Option<f64>,
+}
+
+impl Readings {
+    /// How many there are, those cut short among them.
+    pub fn count(&self) -> usize {
+        self.timed.len() + self.over.len()
+    }
+
+    /// Logarithm of the likelihood of `law`.
+    ///
+    /// A time read counts by its density, or with a reading error by the law's mean density over the span it leaves
+    /// open; a reading cut short by the share of times above it. Sources: Meeker & Escobar, "Statistical Methods for
+    /// Reliability Data" (1998), chapters 2 and 7; that an error known only by its bound is taken as even between
+    /// them, JCGM 100:2008 (guide to the expression of uncertainty), 4.3.7; both from memory.
+    pub fn log_likelihood(&self, law: &TimeLaw) -> f64 {
+        let timed = |t: &f64| match self.error_s {
+            e if e > 0.0 => libm::log(between(law, t - e, t + e) / (2.0 * e)),
+            _ => log_density(law, *t),
+        };
+        self.timed.iter().map(timed).sum::<f64>() + self.over.iter().map(|t| libm::log(above(law, *t))).sum::<f64>()
+    }
+
+    /// Share of readings up to `t` that `law` gives, the reading error included.
+    pub fn share_below(&self, law: &TimeLaw, t: f64) -> f64 {
+        if self.error_s <= 0.0 {
+            return below(law, t);
+        }
+        let spots = NODES.iter().zip(WEIGHTS);
+        spots.map(|(x, w)| w * (below(law, t + x * self.error_s) + below(law, t - x * self.error_s))).sum::<f64>() / 2.0
+    }
+
+    /// Mean and standard deviation as if readings cut short had ended there; where a search begins.
+    fn rough(&self) -> Option<(f64, f64)> {
+        let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
+        let (mean, sd) = (describe::mean(&all)?, describe::sd(&all)?);
+        (mean > 0.0 && (sd > 0.0 || self.error_s > 0.0)).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * 1e-6)))
+    }
+
+    /// The readings as survival analysis takes them.
+    pub fn observations(&self) -> Vec<survival::Observation> {
+        let timed = self.timed.iter().map(|&time| survival::Observation { time, event: true });
+        timed.chain(self.over.iter().map(|&time| survival::Observation { time, event: false })).collect()
+    }
+}
+
+/// Gauss and Legendre's eight points on -1 to 1, by halves, and their weights.
+const NODES: [f64; 4] =
+    [0.183_434_642_495_649_8, 0.525_532_409_916_329, 0.796_666_477_413_626_7, 0.960_289_856_497_536_3];
+const WEIGHTS: [f64; 4] =
+    [0.362_683_783_378_362, 0.313_706_645_877_887_27, 0.222_381_034_453_374_48, 0.101_228_536_290_376_26];
+
+/// The law called `name` under which the readings are likeliest.
+///
+/// `None` with fewer than [`FEWEST`] timed readings, where all are the same and no reading error is stated, for a
+/// reading of zero, where the law could not be written in a machine file, and for a name that cannot be fitted.
+pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
+    let name = FITTED.into_iter().find(|known| *known == name)?;
+    if readings.timed.len() < FEWEST || readings.timed.iter().any(|t| *t <= 0.0) {
+        return None;
+    }
+    let starts = starts(name, readings)?;
+    let size = if WITH_ENDS.contains(&name) { 0.2 * readings.rough()?.1 } else { 0.1 };
+    let height = |x: &[f64]| law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law));
+    let found = starts.iter().filter_map(|start| lowest(start, size, 1e-6, height));
+    let (at, height) = found.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let (law, parameters) = (law(name, &at)?, at.len());
+    Some(Fit { name, law, parameters, log_likelihood: -height, aicc: aicc(-height, parameters, readings.count()) })
+}
+
+/// Akaike's information criterion, corrected for few readings; `None` with no more readings than numbers fitted and one.
+///
+/// Source: Hurvich & Tsai, "Regression and time series model selection in small samples", Biometrika 76 (1989); from
+/// memory.
+pub fn aicc(log_likelihood: f64, parameters: usize, readings: usize) -> Option<f64> {
+    let (k, n) = (parameters as f64, readings as f64);
+    let aicc = 2.0 * k - 2.0 * log_likelihood + 2.0 * k * (k + 1.0) / (n - k - 1.0);
+    (n > k + 1.0 && aicc.is_finite()).then_some(aicc)
+}
+
+/// The law at a point of the search; `None` where it does not exist or a machine file could not hold it.
+fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
+    let exp = |n: usize| Some(libm::exp(x[n])).filter(|e| e.is_finite() && *e > 0.0);
+    let law = match name {
+        "normal" => TimeLaw::Normal { mean_s: x[0], sd_s: exp(1)? },
+        "lognormal" => {
+            let sigma = exp(1)?;
+            let mean_s = libm::exp(x[0] + sigma * sigma / 2.0);
+            TimeLaw::Lognormal { mean_s, sd_s: mean_s * libm::expm1(sigma * sigma).sqrt() }
+        }
+        "gamma" => TimeLaw::Gamma { shape: exp(0)?, scale_s: exp(1)? / exp(0)? },
+        "weibull" => TimeLaw::Weibull {
+            shape: Some(exp(0)?).filter(|shape| (0.05..=10_000.0).contains(shape))?,
+            scale_s: exp(1)?,
+        },
+        "exponential" => TimeLaw::Exponential { mean_s: exp(0)? },
+        "uniform" => TimeLaw::Uniform { low_s: x[0], high_s: x[1] },
+        _ => TimeLaw::Triangular { low_s: x[0], mode_s: x[1], high_s: x[2] },
+    };
+    let ordered = match law {
+        TimeLaw::Normal { mean_s, .. } => mean_s >= 0.0,
+        TimeLaw::Uniform { low_s, high_s } => 0.0 <= low_s && low_s < high_s,
+        TimeLaw::Triangular { low_s, mode_s, high_s } => 0.0 <= low_s && low_s < mode_s && mode_s < high_s,
+        _ => true,
+    };
+    (ordered && (0.0..=limits::LONGEST_TIME_S).contains(&law.typical_s())).then_some(law)
+}
+
+/// Points from which the search for a law begins.
+fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
+    let (mean, sd) = readings.rough()?;
+    let cv = sd / mean;
+    let log = libm::log;
+    let variance = libm::log1p(cv * cv);
+    let all = || readings.timed.iter().chain(&readings.over).copied();
+    let (least, most) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
+    let (low, high) = ((least - 0.1 * sd).max(least / 2.0), most + 0.1 * sd);
+    Some(match name {
+        "normal" => vec![vec![mean, log(sd)]],
+        "lognormal" => vec![vec![log(mean) - variance / 2.0, log(variance.sqrt())]],
+        "gamma" => vec![vec![-2.0 * log(cv), log(mean)]],
+        "weibull" => vec![vec![log((1.2 / cv).clamp(0.2, 5_000.0)), log(mean * 1.05)]],
+        "exponential" => vec![vec![log(mean)]],
+        // Without anything left open, the likeliest ends are the extremes themselves.
+        "uniform" if readings.error_s <= 0.0 && readings.over.is_empty() => vec![vec![least, most]],
+        "uniform" => vec![vec![low, high]],
+        _ => [0.15, 0.5, 0.85].into_iter().map(|part| vec![low, low + part * (high - low), high]).collect(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TIMES: [f64; 12] = [4.8, 5.1, 4.95, 5.3, 5.02, 4.7, 5.6, 5.15, 4.88, 5.05, 5.4, 4.99];
+
+    fn readings(error_s: f64) -> Readings {
+        Readings { timed: TIMES.to_vec(), over: Vec::new(), error_s }
+    }
+
+    #[test]
+    fn a_normal_law_has_the_mean_of_the_readings() {
+        let fit = fit("normal", &readings(0.0)).expect("a fit");
+        let TimeLaw::Normal { mean_s, sd_s } = fit.law else { panic!("{fit:?}") };
+        let (mean, variance) = (describe::mean(&TIMES).expect("a mean"), describe::variance(&TIMES).expect("one"));
+        assert!((mean_s - mean).abs() < 1e-5, "{mean_s} {mean}");
+        assert!((sd_s - (variance * 11.0 / 12.0).sqrt()).abs() < 1e-5, "{sd_s}");
+    }
+
+    /// A reading error explains part of the spread: its own variance is a third of its square.
+    #[test]
+    fn a_reading_error_leaves_less_spread_to_the_marbles() {
+        let sd = |error_s| match fit("normal", &readings(error_s)).expect("a fit").law {
+            TimeLaw::Normal { sd_s, .. } => sd_s,
+            other => panic!("{other:?}"),
+        };
+        let (plain, cleared) = (sd(0.0), sd(0.2));
+        assert!((plain * plain - cleared * cleared - 0.04 / 3.0).abs() < 0.002, "{plain} {cleared}");
+    }
+
+    /// Exponential readings cut short: total time over the number that ended, a textbook result.
+    #[test]
+    fn readings_cut_short_lengthen_the_mean() {
+        let readings = Readings { timed: vec![1.0, 2.0, 3.0, 4.0], over: vec![5.0, 5.0], error_s: 0.0 };
+        let TimeLaw::Exponential { mean_s } = fit("exponential", &readings).expect("a fit").law else { panic!() };
+        assert!((mean_s - 5.0).abs() < 1e-4, "{mean_s}");
+    }
+
+    #[test]
+    fn what_cannot_be_fitted_is_unknown() {
+        assert_eq!(fit("normal", &Readings { timed: vec![2.0; 8], ..Readings::default() }), None);
+        assert_eq!(fit("normal", &Readings { timed: vec![2.0, 3.0], ..Readings::default() }), None);
+        assert_eq!(fit("samples", &readings(0.0)), None);
+        assert_eq!(aicc(-3.0, 2, 3), None);
+    }
+
+    #[test]
+    fn every_law_is_fitted_above_its_start() {
+        for name in FITTED {
+            let fit = fit(name, &readings(0.05)).unwrap_or_else(|| panic!("{name}"));
+            assert!(fit.log_likelihood.is_finite() && fit.aicc.is_some(), "{fit:?}");
+        }
+    }
+}

@@ -1,0 +1,100 @@
+//! How far readings lie from a law that was fitted to them, and how far readings of that very law would lie.
+
+use rand_chacha::rand_core::Rng;
+
+use super::fit::{Fit, Readings};
+use super::survival::kaplan_meier;
+use crate::circuit::quantile::quantile;
+
+/// Anderson and Darling's distance between the readings' distribution and `share_below`, what the law gives.
+///
+/// It is their integral n (F_n - F)^2 / (F (1 - F)) dF with the Kaplan-Meier curve as F_n, up to the last reading where
+/// that one was cut short; without such readings it is the usual statistic. `None` without a timed reading, or where
+/// one is impossible under the law.
+///
+/// Source: Anderson & Darling (1952) as in D'Agostino & Stephens, "Goodness-of-fit techniques" (1986), chapter 4; from
+/// memory.
+pub fn distance(readings: &Readings, share_below: impl Fn(f64) -> f64) -> Option<f64> {
+    let curve = kaplan_meier(&readings.observations())?;
+    let last_timed = curve.steps.last()?.time;
+    let cut = readings.over.iter().copied().fold(0.0, f64::max);
+    let end = if cut > last_timed { share_below(cut) } else { 1.0 };
+    let (mut sum, mut u, mut height) = (0.0, 0.0, 0.0);
+    for step in &curve.steps {
+        let next = share_below(step.time);
+        sum += antiderivative(height, next) - antiderivative(height, u);
+        (u, height) = (next, 1.0 - step.survival);
+    }
+    sum += antiderivative(height, end) - antiderivative(height, u);
+    Some(readings.count() as f64 * sum).filter(|distance| distance.is_finite())
+}
+
+/// Of (s - u)^2 / (u (1 - u)) by u.
+fn antiderivative(s: f64, u: f64) -> f64 {
+    let term = |weight: f64, x: f64| if weight == 0.0 { 0.0 } else { weight * libm::log(x) };
+    term(s * s, u) - term((1.0 - s) * (1.0 - s), 1.0 - u) - u
+}
+
+/// After how long the maker stopped watching: times, each with the share of readings stopped by then.
+///
+/// It is the Kaplan-Meier curve with the two kinds of reading exchanged (Efron, "Censored data and the bootstrap",
+/// Journal of the American Statistical Association 76, 1981; from memory). With one limit it says: always that one.
+pub fn limits(readings: &Readings) -> Vec<(f64, f64)> {
+    let mut turned = readings.observations();
+    turned.iter_mut().for_each(|observation| observation.event = !observation.event);
+    let curve = kaplan_meier(&turned);
+    curve.map_or(Vec::new(), |curve| curve.steps.iter().map(|step| (step.time, 1.0 - step.survival)).collect())
+}
+
+/// As many readings as there were, drawn from the fitted law, misread and cut short as those were.
+pub fn drawn_again(fit: &Fit, readings: &Readings, limits: &[(f64, f64)], luck: &mut impl Rng) -> Readings {
+    let mut again = Readings { error_s: readings.error_s, ..Readings::default() };
+    for _ in 0..readings.count() {
+        let misread = (2.0 * even(luck) - 1.0) * readings.error_s;
+        let time = (quantile(&fit.law, even(luck)) + misread).max(1e-9);
+        let stopped = even(luck);
+        match limits.iter().find(|(_, share)| stopped < *share) {
+            Some(&(limit, _)) if time > limit => again.over.push(limit),
+            _ => again.timed.push(time),
+        }
+    }
+    again
+}
+
+/// A number between 0 and 1, neither included.
+fn even(luck: &mut impl Rng) -> f64 {
+    ((luck.next_u64() >> 11) as f64 + 0.5) / (1u64 << 53) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::goodness::anderson_darling;
+    use super::*;
+
+    fn readings(timed: &[f64], over: &[f64]) -> Readings {
+        Readings { timed: timed.to_vec(), over: over.to_vec(), error_s: 0.0 }
+    }
+
+    #[test]
+    fn without_readings_cut_short_it_is_the_usual_statistic() {
+        let times = [0.621, 0.503, 0.203, 0.477, 0.710, 0.581, 0.329, 0.480, 0.554, 0.382];
+        let (ours, usual) = (distance(&readings(&times, &[]), |t| t), anderson_darling(&times, |t| t));
+        let (ours, usual) = (ours.expect("one"), usual.expect("one"));
+        assert!((ours - usual).abs() < 1e-12, "{ours} {usual}");
+    }
+
+    /// By hand: one reading at 1/2 and one cut short there, so the curve is 1/2 from there to the end of watching.
+    #[test]
+    fn watching_ends_with_the_last_reading() {
+        let found = distance(&readings(&[0.5], &[0.75]), |t| t).expect("one");
+        let by_hand = 2.0 * ((-libm::log(0.5) - 0.5) + 0.25 * (libm::log(1.5) + libm::log(2.0)) - 0.25);
+        assert!((found - by_hand).abs() < 1e-12, "{found} {by_hand}");
+        assert_eq!(distance(&readings(&[], &[1.0]), |t| t), None);
+    }
+
+    #[test]
+    fn one_limit_is_the_limit_of_all() {
+        assert_eq!(limits(&readings(&[1.0, 2.0], &[5.0, 5.0])), [(5.0, 1.0)]);
+        assert!(limits(&readings(&[1.0, 2.0], &[])).is_empty());
+    }
+}

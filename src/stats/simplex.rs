@@ -1,0 +1,100 @@
+//! The lowest point of a function of a few numbers, without its slopes.
+
+/// Steps of the search at most.
+const STEPS: usize = 2_000;
+
+/// Where `function` is lowest near `start`, searched with first steps of `size`, and its value there.
+///
+/// Where the function does not exist it should be infinite; at `start` it must be finite, or the answer is `None`.
+/// A simplex that has shrunk onto a ridge is opened once more where it lies, and the search goes on from there.
+///
+/// Source: Nelder & Mead, "A simplex method for function minimization", The Computer Journal 7 (1965); from memory.
+pub fn lowest(start: &[f64], size: f64, tolerance: f64, function: impl Fn(&[f64]) -> f64) -> Option<(Vec<f64>, f64)> {
+    let first = search(start, size, tolerance, &function)?;
+    search(&first.0, size / 4.0, tolerance, &function)
+}
+
+type Corner = (Vec<f64>, f64);
+
+fn search(start: &[f64], size: f64, tolerance: f64, function: &impl Fn(&[f64]) -> f64) -> Option<Corner> {
+    let corner = |at: Vec<f64>| {
+        let height = function(&at);
+        (at, if height.is_nan() { f64::INFINITY } else { height })
+    };
+    let mut simplex = vec![corner(start.to_vec())];
+    if !simplex[0].1.is_finite() {
+        return None;
+    }
+    for axis in 0..start.len() {
+        let mut at = start.to_vec();
+        at[axis] += size;
+        simplex.push(corner(at));
+    }
+    for _ in 0..STEPS {
+        simplex.sort_by(|a, b| a.1.total_cmp(&b.1));
+        if settled(&simplex, tolerance) {
+            break;
+        }
+        step(&mut simplex, &corner);
+    }
+    simplex.sort_by(|a, b| a.1.total_cmp(&b.1));
+    Some(simplex.swap_remove(0))
+}
+
+/// Whether all corners are as high and lie as near as the tolerance asks.
+fn settled(simplex: &[Corner], tolerance: f64) -> bool {
+    let (low, high) = (&simplex[0], &simplex[simplex.len() - 1]);
+    let near = |other: &Corner| other.0.iter().zip(&low.0).all(|(a, b)| (a - b).abs() <= tolerance * (1.0 + b.abs()));
+    high.1 - low.1 <= tolerance * tolerance.max(1e-4) * (1.0 + low.1.abs()) && simplex.iter().all(near)
+}
+
+/// One step: the highest corner is turned over, stretched or pulled in, or else all corners draw near the lowest.
+fn step(simplex: &mut [Corner], corner: &impl Fn(Vec<f64>) -> Corner) {
+    let n = simplex.len() - 1;
+    let middle: Vec<f64> =
+        (0..n).map(|axis| simplex[..n].iter().map(|(at, _)| at[axis]).sum::<f64>() / n as f64).collect();
+    let away = |by: f64| {
+        let at = middle.iter().zip(&simplex[n].0).map(|(m, worst)| m + by * (m - worst)).collect();
+        corner(at)
+    };
+    let turned = away(1.0);
+    let better = if turned.1 < simplex[0].1 {
+        let stretched = away(2.0);
+        if stretched.1 < turned.1 { stretched } else { turned }
+    } else if turned.1 < simplex[n - 1].1 {
+        turned
+    } else if turned.1 < simplex[n].1 {
+        away(0.5)
+    } else {
+        away(-0.5)
+    };
+    if better.1 < simplex[n].1 {
+        simplex[n] = better;
+        return;
+    }
+    let low = simplex[0].0.clone();
+    for other in &mut simplex[1..] {
+        *other = corner(other.0.iter().zip(&low).map(|(a, b)| b + (a - b) / 2.0).collect());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// H. H. Rosenbrock's curved valley (The Computer Journal 3, 1960): lowest at (1, 1).
+    #[test]
+    fn it_finds_the_end_of_a_curved_valley() {
+        let valley = |x: &[f64]| 100.0 * (x[1] - x[0] * x[0]).powi(2) + (1.0 - x[0]).powi(2);
+        let (at, height) = lowest(&[-1.2, 1.0], 0.5, 1e-8, valley).expect("a start");
+        assert!((at[0] - 1.0).abs() < 1e-6 && (at[1] - 1.0).abs() < 1e-6, "{at:?} {height}");
+    }
+
+    #[test]
+    fn it_stays_where_the_function_exists() {
+        let walled = |x: &[f64]| if x[0] < 0.25 { f64::INFINITY } else { x[0] };
+        let (at, _) = lowest(&[3.0], 1.0, 1e-9, walled).expect("a start");
+        assert!((at[0] - 0.25).abs() < 1e-6, "{at:?}");
+        assert!(lowest(&[0.0], 1.0, 1e-9, walled).is_none());
+    }
+}

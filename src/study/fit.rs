@@ -1,0 +1,100 @@
+//! Stopwatch readings of one element against every time law of the machine file.
+
+use rayon::prelude::*;
+
+use crate::engine::streams::stream;
+use crate::stats::fit::{FITTED, Fit, Readings, WITH_ENDS, fit};
+use crate::stats::fit_test::{distance, drawn_again, limits};
+
+/// Under this p-value a law is refused: 1 in 20, the usual figure.
+pub const REFUSED_BELOW: f64 = 0.05;
+/// Fewer timed readings than this tell laws apart too badly to rely on: our choice, no source.
+pub const FEW: usize = 10;
+
+/// One law tried on the readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tried {
+    /// The law as fitted.
+    pub fit: Fit,
+    /// Chance that readings of this very law lie as far from a law fitted to them; `None` where it cannot be told.
+    pub p: Option<f64>,
+}
+
+impl Tried {
+    /// Whether the readings speak against the law.
+    pub fn refused(&self) -> bool {
+        self.p.is_some_and(|p| p < REFUSED_BELOW)
+    }
+
+    /// Whether the law may be chosen unasked.
+    pub fn open_ended(&self) -> bool {
+        !WITH_ENDS.contains(&self.fit.name)
+    }
+}
+
+/// Every law that could be fitted to the readings of `element`, the most plausible (by AICc) first.
+pub fn compare(element: &str, readings: &Readings, seed: u64) -> Vec<Tried> {
+    let fits = FITTED.into_iter().filter_map(|name| fit(name, readings));
+    let mut tried: Vec<Tried> = fits.map(|fit| Tried { p: fit_p(&fit, readings, element, seed), fit }).collect();
+    let order = |tried: &Tried| (tried.fit.aicc.is_none(), tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood));
+    tried.sort_by(|a, b| order(a).0.cmp(&order(b).0).then(order(a).1.total_cmp(&order(b).1)));
+    tried
+}
+
+/// The law to write into the machine file: the most plausible of those that are not refused and have no ends.
+pub fn chosen(tried: &[Tried]) -> Option<&Tried> {
+    tried.iter().find(|tried| tried.open_ended() && !tried.refused())
+}
+
+/// How often readings are drawn again for one p-value.
+pub fn rounds(readings: usize) -> u64 {
+    if readings <= 300 { 999 } else { 199 }
+}
+
+/// p-value of the distance between readings and the law fitted to them, by parametric bootstrap: draw as many readings
+/// from the fitted law, fit the law to those, measure again. That makes it honest although the law was fitted to the
+/// very readings it is held against. `None` where fewer than half of the rounds could be fitted, and for a uniform law
+/// without a reading error, whose ends are the extreme readings themselves.
+///
+/// Source: Stute, Gonzalez Manteiga & Presedo Quindimil, "Bootstrap based goodness-of-fit tests", Metrika 40 (1993);
+/// Davison & Hinkley, "Bootstrap Methods and their Application" (1997), chapter 4, for the ones added; from memory.
+pub fn fit_p(of: &Fit, readings: &Readings, element: &str, seed: u64) -> Option<f64> {
+    let seen = distance(readings, |t| readings.share_below(&of.law, t))?;
+    let (limits, rounds) = (limits(readings), rounds(readings.count()));
+    let name = format!("fit {element} {}", of.name);
+    let round = |k: u64| {
+        let again = drawn_again(of, readings, &limits, &mut stream(seed, k, &name));
+        let law = fit(of.name, &again)?.law;
+        distance(&again, |t| again.share_below(&law, t))
+    };
+    let distances: Vec<f64> = (0..rounds).into_par_iter().filter_map(round).collect();
+    let as_far = distances.iter().filter(|distance| **distance >= seen).count();
+    (2 * distances.len() as u64 >= rounds).then(|| (1.0 + as_far as f64) / (1.0 + distances.len() as f64))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::quantile::quantile;
+    use crate::machine::law::TimeLaw;
+
+    fn evenly(law: &TimeLaw, n: usize) -> Readings {
+        let timed = (0..n).map(|k| quantile(law, (k as f64 + 0.5) / n as f64)).collect();
+        Readings { timed, ..Readings::default() }
+    }
+
+    #[test]
+    fn skewed_readings_are_not_called_normal() {
+        let tried = compare("bell", &evenly(&TimeLaw::Lognormal { mean_s: 5.0, sd_s: 5.0 }, 60), 1);
+        let of = |name: &str| tried.iter().find(|tried| tried.fit.name == name).expect("tried");
+        assert!(of("normal").refused() && of("exponential").p.is_some());
+        assert!(!of("lognormal").refused());
+        assert_eq!(chosen(&tried).map(|tried| tried.fit.name), Some("lognormal"));
+    }
+
+    #[test]
+    fn the_same_seed_gives_the_same_answer() {
+        let readings = evenly(&TimeLaw::Gamma { shape: 3.0, scale_s: 1.0 }, 12);
+        assert_eq!(compare("bell", &readings, 4), compare("bell", &readings, 4));
+    }
+}
