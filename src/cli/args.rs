@@ -10,6 +10,7 @@ use super::film::FilmArgs;
 use super::fit::FitArgs;
 use super::gather::GatherArgs;
 use super::map::MapArgs;
+use super::new::NewArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
 use super::why::WhyArgs;
@@ -74,6 +75,9 @@ pub enum Command {
     /// Stopwatch readings become time laws for the machine file
     #[command(after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml")]
     Fit(FitArgs),
+    /// A first machine file, from a few answers
+    #[command(after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl")]
+    New(NewArgs),
 }
 
 /// Changes to the machine file from the command line.

@@ -1,6 +1,7 @@
 //! The command line: reads what was typed, asks the library, prints the answer.
 
 mod args;
+mod ask;
 mod check;
 mod compare;
 mod diagnostics;
@@ -14,8 +15,10 @@ mod gather;
 mod interrupt;
 mod journal;
 mod map;
+mod new;
 mod progress;
 mod run;
+mod scenarios;
 mod sheet;
 mod source;
 mod tables;
@@ -54,6 +57,7 @@ pub fn main() -> ExitCode {
         Some(Command::Map(args)) => map::map(args),
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),
+        Some(Command::New(args)) => new::new(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

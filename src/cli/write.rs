@@ -77,6 +77,33 @@ impl OutDir {
     }
 }
 
+/// Whether a new file may be written at `path`.
+///
+/// # Errors
+/// When there is one already and it is not to be replaced.
+pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
+    if replace || std::fs::symlink_metadata(path).is_err() {
+        return Ok(());
+    }
+    let mend = "choose another name, or replace it with --force".to_owned();
+    Err(Failure::File { doing: "write", path: path.to_owned(), why: "it is there already".to_owned(), mend })
+}
+
+/// Writes a new file, whole or not at all; one that is there is only replaced where that was asked for.
+///
+/// # Errors
+/// When it is there already or cannot be written.
+pub fn create(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Failure> {
+    is_free(path, replace)?;
+    let failed = |error: std::io::Error| Failure::file("write", path, &error);
+    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut file = NamedTempFile::new_in(folder).map_err(failed)?;
+    file.write_all(bytes).map_err(failed)?;
+    readable(&file).map_err(failed)?;
+    let moved = if replace { file.persist(path) } else { file.persist_noclobber(path) };
+    moved.map(|_| ()).map_err(|error| failed(error.error))
+}
+
 /// Puts `new` in the place of the file at `path`, which has to hold `old` still (but for a byte order mark, which is kept):
 /// first beside it, then moved into place, with the same permissions. A link is followed.
 ///

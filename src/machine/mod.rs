@@ -17,6 +17,8 @@ mod read_kinds;
 mod read_law;
 mod read_lines;
 mod set;
+pub mod starter;
+mod starter_parts;
 pub mod suggest;
 mod syntax;
 pub mod units;

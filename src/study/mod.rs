@@ -10,6 +10,7 @@ pub mod recall;
 pub mod repeat;
 pub mod rolling;
 pub mod window;
+pub mod starter;
 
 pub use recall::recall;
 pub use repeat::repeat;

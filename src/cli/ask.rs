@@ -1,0 +1,59 @@
+//! Questions on a terminal; elsewhere the defaults answer.
+
+use std::io::{BufRead, Write};
+use std::path::PathBuf;
+
+use super::failure::Failure;
+
+/// Asks for what was not typed.
+pub struct Asker {
+    terminal: bool,
+}
+
+impl Asker {
+    /// Asks only if this is a `terminal`.
+    pub fn new(terminal: bool) -> Self {
+        Asker { terminal }
+    }
+
+    /// What was `given` for an option, or the answer to its `question`, or else its `default`. A wrong answer is asked for
+    /// again; the end of the input takes the default.
+    ///
+    /// # Errors
+    /// Where what was given is wrong.
+    pub fn ask<T>(
+        &mut self,
+        given: &Option<String>,
+        option: &str,
+        question: &str,
+        default: &str,
+        parse: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<T, Failure> {
+        let refused = |text: &str, mend: String| Failure::File {
+            doing: "take",
+            path: PathBuf::from(format!("{option} {text}")),
+            why: "it is not one that can be chosen".to_owned(),
+            mend,
+        };
+        if let Some(text) = given {
+            return parse(text).map_err(|mend| refused(text, mend));
+        }
+        while self.terminal {
+            let mut out = std::io::stdout();
+            write!(out, "{question} [{default}] ")?;
+            out.flush()?;
+            let mut line = String::new();
+            let read = std::io::stdin().lock().read_line(&mut line)?;
+            if read == 0 {
+                self.terminal = false;
+                writeln!(out)?;
+            }
+            let answer = if line.trim().is_empty() { default } else { line.trim() };
+            match parse(answer) {
+                Ok(value) => return Ok(value),
+                Err(mend) => writeln!(out, "  {mend}")?,
+            }
+        }
+        parse(default).map_err(|mend| refused(default, mend))
+    }
+}

@@ -1,0 +1,177 @@
+//! `new`: a first machine file, from a few answers.
+
+use std::io::{IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::ask::Asker;
+use super::failure::Failure;
+use super::scenarios::ALL;
+use super::{Answer, write};
+use crate::findings::words::{count, figure};
+use crate::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
+use crate::machine::suggest::did_you_mean;
+use crate::machine::units::{LENGTH, quantity};
+use crate::study;
+
+/// The options of `new`.
+#[derive(Args, Debug)]
+pub struct NewArgs {
+    /// The file to write [default: machine.yaml, or NAME.yaml with --from]
+    pub file: Option<PathBuf>,
+    /// What the machine is called
+    #[arg(long, value_name = "TITLE")]
+    pub title: Option<String>,
+    /// Diameter of the marbles: 16mm, '5/8 in'
+    #[arg(long, value_name = "DIAMETER")]
+    pub marble: Option<String>,
+    /// Pocket wheels, one above the other: 1 to 3
+    #[arg(long, value_name = "N")]
+    pub wheels: Option<String>,
+    /// Pockets in each wheel: 10 to 36
+    #[arg(long, value_name = "N")]
+    pub pockets: Option<String>,
+    /// Module tracks: 1 to 4
+    #[arg(long, value_name = "N")]
+    pub modules: Option<String>,
+    /// What shares the marbles among the modules: none, bowl, flip-gate, peg or weir
+    #[arg(long, value_name = "KIND")]
+    pub splitter: Option<String>,
+    /// How marbles come home: floor or slide
+    #[arg(long = "return", value_name = "WAY")]
+    pub home: Option<String>,
+    /// Write the file in mm or in inches
+    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
+    pub units: String,
+    /// Replace the file if it is there already
+    #[arg(long)]
+    pub force: bool,
+    /// Ask nothing, not even on a terminal
+    #[arg(long)]
+    pub yes: bool,
+    /// List the machines that come with the program
+    #[arg(long, conflicts_with_all = ["file", "from"])]
+    pub list: bool,
+    /// Copy one of the machines that come with the program
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["title", "marble", "wheels", "pockets", "modules", "splitter", "home"])]
+    pub from: Option<String>,
+}
+
+/// Writes a machine file, or lists those that could be copied.
+pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
+    let mut out = std::io::stdout();
+    if args.list {
+        for scenario in &ALL {
+            writeln!(out, "{:14} {}", scenario.name, scenario.says())?;
+        }
+        return Ok(Answer::Given);
+    }
+    if let Some(name) = &args.from {
+        return copy(args, name);
+    }
+    let file = args.file.clone().unwrap_or(PathBuf::from("machine.yaml"));
+    write::is_free(&file, args.force)?;
+    let terminal = !args.yes && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
+    let choices = choices(args, &mut Asker::new(terminal))?;
+    let load = study::starter::load(&choices).ok_or_else(|| Failure::File {
+        doing: "make",
+        path: file.clone(),
+        why: "no load from 8 to 80 marbles works with these choices".to_owned(),
+        mend: "take more pockets, fewer wheels or another splitter".to_owned(),
+    })?;
+    write::create(&file, choices.text(load).as_bytes(), args.force)?;
+    let name = file.display();
+    writeln!(
+        out,
+        "Written {name}: {} of {} at {} rpm.",
+        count(load.into(), "marble"),
+        choices.length(choices.marble_m),
+        figure(choices.rpm())
+    )?;
+    next(&file)
+}
+
+fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
+    let scenario = ALL.iter().find(|scenario| scenario.name == name).ok_or_else(|| Failure::File {
+        doing: "copy",
+        path: PathBuf::from(name),
+        why: "no machine of that name comes with the program".to_owned(),
+        mend: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
+    })?;
+    let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
+    write::create(&file, scenario.text.as_bytes(), args.force)?;
+    writeln!(std::io::stdout(), "Written {}: {}.", file.display(), scenario.says())?;
+    next(&file)
+}
+
+fn next(file: &Path) -> Result<Answer, Failure> {
+    let name = file.display();
+    writeln!(std::io::stdout(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
+    Ok(Answer::Given)
+}
+
+/// What was typed, asked or left to the defaults.
+fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
+    let inches = args.units == "in";
+    let title = asker.ask(&args.title, "--title", "What is it called?", "First machine", title)?;
+    let size = if inches { "5/8 in" } else { "16 mm" };
+    let marble_m = asker.ask(&args.marble, "--marble", "How large are the marbles?", size, marble)?;
+    let whole = |range: std::ops::RangeInclusive<u32>| {
+        move |text: &str| {
+            let read = text.parse().ok().filter(|n| range.contains(n));
+            read.ok_or(format!("write a whole number from {} to {}", range.start(), range.end()))
+        }
+    };
+    let wheels = asker.ask(
+        &args.wheels,
+        "--wheels",
+        "How many pocket wheels, one above the other?",
+        "1",
+        whole(bounds::WHEELS),
+    )?;
+    let pockets = asker.ask(&args.pockets, "--pockets", "How many pockets in each?", "18", whole(bounds::POCKETS))?;
+    let modules = match args.splitter.as_deref() {
+        Some("none") => "1",
+        Some("flip-gate" | "weir") => "2",
+        _ => "3",
+    };
+    let modules = asker.ask(&args.modules, "--modules", "How many module tracks?", modules, whole(bounds::MODULES))?;
+    let kinds = SPLITTERS.map(|(name, _)| name);
+    let splitter = match (&args.splitter, modules) {
+        (None, 1) => Splitter::None,
+        (given, _) => asker.ask(
+            given,
+            "--splitter",
+            "What shares the marbles among them: bowl, flip-gate, peg or weir?",
+            "bowl",
+            |text| named(text, &SPLITTERS).ok_or_else(|| did_you_mean(text, kinds)),
+        )?,
+    };
+    let ways = RETURNS.map(|(name, _)| name);
+    let home = asker.ask(&args.home, "--return", "How do they come home: floor or slide?", "floor", |text| {
+        named(text, &RETURNS).ok_or_else(|| did_you_mean(text, ways))
+    })?;
+    let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home };
+    match choices.clash() {
+        None => Ok(choices),
+        Some((why, mend)) => {
+            let path = PathBuf::from("a machine of these parts");
+            Err(Failure::File { doing: "make", path, why, mend: mend.to_owned() })
+        }
+    }
+}
+
+fn named<T: Copy>(text: &str, known: &[(&str, T)]) -> Option<T> {
+    known.iter().find(|(name, _)| *name == text).map(|(_, value)| *value)
+}
+
+fn title(text: &str) -> Result<String, String> {
+    let fits = !text.trim().is_empty() && text.chars().count() <= 80 && !text.contains(char::is_control);
+    if fits { Ok(text.trim().to_owned()) } else { Err("write a name of up to 80 letters".to_owned()) }
+}
+
+fn marble(text: &str) -> Result<f64, String> {
+    let read = quantity(text, &LENGTH).ok().filter(|d| bounds::MARBLE_M.contains(d));
+    read.ok_or("write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned())
+}
