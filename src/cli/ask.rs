@@ -1,7 +1,6 @@
 //! Questions on a terminal; elsewhere the defaults answer.
 
 use std::io::{BufRead, Write};
-use std::path::PathBuf;
 
 use super::failure::Failure;
 
@@ -29,11 +28,9 @@ impl Asker {
         default: &str,
         parse: impl Fn(&str) -> Result<T, String>,
     ) -> Result<T, Failure> {
-        let refused = |text: &str, mend: String| Failure::File {
-            doing: "take",
-            path: PathBuf::from(format!("{option} {text}")),
-            why: "it is not one that can be chosen".to_owned(),
-            mend,
+        let refused = |text: &str, mend: String| {
+            let what = format!("`{option} {text}` cannot be taken");
+            Failure::Usage { what, mend }
         };
         if let Some(text) = given {
             return parse(text).map_err(|mend| refused(text, mend));

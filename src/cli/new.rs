@@ -155,10 +155,7 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home };
     match choices.clash() {
         None => Ok(choices),
-        Some((why, mend)) => {
-            let path = PathBuf::from("a machine of these parts");
-            Err(Failure::File { doing: "make", path, why, mend: mend.to_owned() })
-        }
+        Some((what, mend)) => Err(Failure::Usage { what, mend: mend.to_owned() }),
     }
 }
 
