@@ -12,7 +12,7 @@ pub use csv::{elements_csv, runs_csv};
 pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
-use crate::circuit::draw::Nanos;
+use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::{RunFigures, Summary};
 use crate::study::assumptions::Sensitivity;
 use crate::{charts, study};
@@ -54,7 +54,8 @@ pub fn files(
     runs: &[RunFigures],
 ) -> Vec<(String, Vec<u8>)> {
     let watched = WATCHED.min(runs.len() as u32);
-    let courses = study::repeat::courses(circuit, study.seed, watched, study.horizon, STEPS);
+    let horizon = longest(runs.iter().take(watched as usize).map(|run| run.end_s), study.horizon);
+    let courses = study::repeat::courses(circuit, study.seed, watched, horizon, STEPS);
     let mut files = vec![
         ("results.json".to_owned(), (json(summary, assumptions) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
@@ -62,4 +63,23 @@ pub fn files(
     ];
     files.extend(charts::of_run(circuit, summary, runs, &courses));
     files
+}
+
+/// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened
+/// in a few steps of time.
+fn longest(ends_s: impl Iterator<Item = f64>, horizon: Nanos) -> Nanos {
+    nanos(ends_s.fold(0.0, f64::max)).clamp(1, horizon.max(1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn charts_reach_as_far_as_the_longest_run() {
+        let horizon = nanos(7200.0);
+        assert_eq!(longest([3.0, 5.0].into_iter(), horizon), nanos(5.0));
+        assert_eq!(longest([3.0, 7200.0].into_iter(), horizon), horizon);
+        assert_eq!(longest([0.0].into_iter(), horizon), 1, "no step of time is nothing");
+    }
 }
