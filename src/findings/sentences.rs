@@ -4,9 +4,9 @@ use super::figures::RunFigures;
 use super::limit::{Limit, limit};
 use super::summary::{LEVEL, Summary, share_of};
 use super::verdict::{Fault, faults};
-use super::words::{count, duration, estimate, figure, percent, share_of_runs};
+use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs};
 use crate::circuit::Circuit;
-use crate::circuit::plan::{Cause, Plan};
+use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
 use crate::machine::Machine;
 use crate::stats::proportion::zero_event_bound;
@@ -107,8 +107,8 @@ impl Teller<'_> {
                 let allowed = figure(self.machine.workable.jams_per_8h);
                 format!("{} jams in 8 h, where {allowed} is good enough", figure(*per_8h))
             }
-            Fault::Spills { each_run } => format!("{} marbles lost over the side in a run", figure(*each_run)),
-            Fault::Overfull { left } => format!("{} marbles found no room to be poured in", figure(*left)),
+            Fault::Spills { each_run } => format!("{} lost over the side in a run", marbles(*each_run)),
+            Fault::Overfull { left } => format!("{} found no room to be poured in", marbles(*left)),
             Fault::Starved { wheel, fill } => format!(
                 "`{}` is starved: {} of its pockets carry a marble, where {} is good enough",
                 self.plan(*wheel).name,
@@ -203,7 +203,7 @@ impl Teller<'_> {
     fn wheel_trouble(&self, n: usize) -> Option<Finding> {
         let name = &self.plan(n).name;
         let wheel = self.summary.wheels.get(name)?;
-        let missed = wheel.missed.value.filter(|&x| x > 0.0).map(|x| format!("missed {} marbles", figure(x)));
+        let missed = wheel.missed.value.filter(|&x| x > 0.0).map(|x| format!("missed {}", marbles(x)));
         let carried =
             wheel.carried_over.value.filter(|&x| x > 0.0).map(|x| format!("carried {} over the top", figure(x)));
         let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
@@ -229,13 +229,16 @@ impl Teller<'_> {
         let held = share_of(self.runs, |run| run.elements[n].refused > 0);
         // A splitter that takes one marble at a time is full whenever it works; that alone is no finding.
         let notable = self.plan(n).room > 1 && full.value? > 0.05 && held.value? > 0.0;
+        // An escapement is there to hold marbles back; what comes of it elsewhere is told there.
+        let meant = matches!(self.plan(n).role, Role::Escapement(_));
+        let as_meant = if meant { ", as an escapement is meant to" } else { "" };
         notable.then(|| {
             let text = format!(
-                "`{name}` is full {} of the time and holds marbles back in {}.",
+                "`{name}` is full {} of the time and holds marbles back in {}{as_meant}.",
                 percent(full.value.unwrap_or(0.0)),
                 share_of_runs(&held)
             );
-            Self::say(name, false, text)
+            Self::say(name, meant, text)
         })
     }
 
@@ -247,7 +250,7 @@ impl Teller<'_> {
             format!(", at most {} ({})", run.elements[n].backlog_peak, self.example(run.run))
         });
         let text = format!(
-            "The backlog at `{name}` is {} marbles on average and under {} for 95 % of the time{most}.",
+            "The backlog at `{name}` is {} marbles on average and no more than {} for 95 % of the time{most}.",
             estimate(&element.backlog_mean),
             estimate(&element.backlog_p95)
         );
@@ -309,8 +312,7 @@ impl Teller<'_> {
 
     fn left_in_hand(&self) -> Option<Finding> {
         let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
-        let text =
-            format!("{} marbles stay in the maker's hand: the machine has no room for the whole load.", figure(left));
+        let text = format!("The maker's hand keeps {}: the machine has no room for the whole load.", marbles(left));
         Some(Self::say("machine", false, text))
     }
 

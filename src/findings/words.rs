@@ -109,6 +109,13 @@ pub fn count(n: u64, thing: &str) -> String {
     format!("{n} {thing}{}", if n == 1 { "" } else { "s" })
 }
 
+/// A mean number of marbles: `1 marble`, `2.4 marbles`.
+pub fn marbles(mean: f64) -> String {
+    let told = figure(mean);
+    let ending = if told == "1" { "" } else { "s" };
+    format!("{told} marble{ending}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -128,6 +135,7 @@ mod tests {
         assert_eq!(percent(0.9996), "over 99.9 %");
         assert_eq!(percent(1.0), "100 %");
         assert_eq!(figure(0.5), "0.5");
+        assert_eq!([1.0, 0.9999, 2.4, 0.0].map(marbles), ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]);
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
         assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
         assert_eq!(difference(&Estimate::interval(-0.0651, -0.175, 0.045)), "-0.07 ±0.11");
