@@ -26,6 +26,23 @@ pub fn check(draft: &Draft, tree: &Node, report: &Report) {
     }
 }
 
+/// The place of a dotted key (items of lists count from 0), or of the nearest outer one that was written; and whether the
+/// key itself was.
+pub fn find(tree: &Node, key: &str) -> (Place, bool) {
+    let (mut node, mut place) = (tree, tree.place);
+    for part in key.split('.') {
+        let inner = match &node.value {
+            Value::Map(entries) => entries.iter().find(|entry| entry.key == part).map(|e| (&e.node, e.key_place)),
+            Value::List(items) => part.parse().ok().and_then(|n: usize| items.get(n)).map(|i| (i, i.place)),
+            _ => None,
+        };
+        let Some((inner, key_place)) = inner else { return (place, false) };
+        node = inner;
+        place = if matches!(node.value, Value::Map(_)) { key_place } else { node.place };
+    }
+    (place, true)
+}
+
 /// The checks of one machine.
 pub struct Check<'m> {
     draft: &'m Draft,
@@ -36,31 +53,14 @@ pub struct Check<'m> {
 }
 
 impl Check<'_> {
-    /// The place of a dotted key (items of lists count from 0), or of the nearest outer one that was written; and
-    /// whether the key itself was.
-    fn find(&self, key: &str) -> (Place, bool) {
-        let (mut node, mut place) = (self.tree, self.tree.place);
-        for part in key.split('.') {
-            let inner = match &node.value {
-                Value::Map(entries) => entries.iter().find(|entry| entry.key == part).map(|e| (&e.node, e.key_place)),
-                Value::List(items) => part.parse().ok().and_then(|n: usize| items.get(n)).map(|i| (i, i.place)),
-                _ => None,
-            };
-            let Some((inner, key_place)) = inner else { return (place, false) };
-            node = inner;
-            place = if matches!(node.value, Value::Map(_)) { key_place } else { node.place };
-        }
-        (place, true)
-    }
-
     /// Whether the file has this key.
     pub fn written(&self, key: &str) -> bool {
-        self.find(key).1
+        find(self.tree, key).1
     }
 
     /// Notes a problem with `key`, at its place or at that of the nearest outer key that was written.
     pub fn wrong(&self, key: &str, what: impl Into<String>, mend: impl Into<String>) {
-        self.report.add(Some(self.find(key).0), key, what, mend);
+        self.report.add(Some(find(self.tree, key).0), key, what, mend);
     }
 
     fn drive(&self) {

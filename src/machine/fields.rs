@@ -5,6 +5,7 @@
 
 use std::ops::RangeInclusive;
 
+use super::outline::{Group, Noted, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest};
 use super::units::{self, Dimension, Misread};
@@ -20,6 +21,7 @@ pub struct Fields<'t> {
     asked: Vec<&'static str>,
     missing: Vec<(&'static str, String)>,
     report: &'t Report,
+    noted: Option<Noted>,
 }
 
 impl<'t> Fields<'t> {
@@ -39,7 +41,45 @@ impl<'t> Fields<'t> {
             }
         };
         let path = path.to_owned();
-        Some(Fields { entries, place, path, asked: Vec::new(), missing: Vec::new(), report })
+        Some(Fields { entries, place, path, asked: Vec::new(), missing: Vec::new(), report, noted: None })
+    }
+
+    /// A map with nothing in it, whose reader's questions are noted; problems found in it mean nothing.
+    pub fn outline(report: &'t Report) -> Self {
+        let (asked, missing) = (Vec::new(), Vec::new());
+        let (place, path) = (Place::Setting(0), String::new());
+        Fields { entries: &[], place, path, asked, missing, report, noted: Some(Noted::default()) }
+    }
+
+    /// Whether questions are noted and nothing is there to read.
+    pub fn outlining(&self) -> bool {
+        self.noted.is_some()
+    }
+
+    /// Notes what may stand at `key`, where questions are noted.
+    pub fn note(&self, key: &'static str, shape: impl FnOnce() -> Shape) {
+        if let Some(noted) = &self.noted {
+            noted.borrow_mut().note(key, shape());
+        }
+    }
+
+    /// Notes that this map can be written in several ways, each with the keys it needs; what was noted first holds.
+    pub fn ways(&self, ways: &[&[&'static str]]) {
+        if let Some(mut noted) = self.noted.as_ref().map(|noted| noted.borrow_mut()).filter(|n| n.ways.is_empty()) {
+            noted.ways = ways.iter().map(|way| way.to_vec()).collect();
+        }
+    }
+
+    /// Notes that none of these keys stands without all the others.
+    pub fn together(&self, keys: &[&'static str]) {
+        if let Some(noted) = &self.noted {
+            noted.borrow_mut().together = keys.to_vec();
+        }
+    }
+
+    /// What was noted.
+    pub fn into_group(self) -> Group {
+        self.noted.map(|noted| noted.borrow().clone()).unwrap_or_default()
     }
 
     /// The report that problems of this map go to.
@@ -72,6 +112,9 @@ impl<'t> Fields<'t> {
 
     /// Notes that `key` is missing when `value` is `None` and the key was not written.
     pub fn required<T>(&mut self, key: &'static str, example: &str, value: Option<T>) -> Option<T> {
+        if let Some(noted) = &self.noted {
+            noted.borrow_mut().require(key);
+        }
         if value.is_none() && self.get(key).is_none() {
             self.missing.push((key, example.to_owned()));
         }
@@ -90,7 +133,8 @@ impl<'t> Fields<'t> {
     }
 
     /// A quantity with its unit, in SI, within `range`.
-    pub fn quantity(&mut self, key: &'static str, of: &Dimension, range: RangeInclusive<f64>) -> Option<f64> {
+    pub fn quantity(&mut self, key: &'static str, of: &'static Dimension, range: RangeInclusive<f64>) -> Option<f64> {
+        self.note(key, || Shape::Quantity(of, *range.start(), *range.end()));
         let node = self.get(key)?;
         self.quantity_at(key, node, of, &range)
     }
@@ -123,6 +167,7 @@ impl<'t> Fields<'t> {
 
     /// A number without unit within `range`.
     pub fn number(&mut self, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
+        self.note(key, || Shape::Number(*range.start(), *range.end()));
         let node = self.get(key)?;
         let value = match &node.value {
             Value::Number(value) => Some(*value),
@@ -152,6 +197,7 @@ impl<'t> Fields<'t> {
     /// A whole number within `range`.
     pub fn count(&mut self, key: &'static str, range: RangeInclusive<u32>) -> Option<u32> {
         let (low, high) = (f64::from(*range.start()), f64::from(*range.end()));
+        self.note(key, || Shape::Count(low, high));
         let value = self.number(key, low..=high)?;
         if value.fract() != 0.0 {
             let node = self.get(key)?;
@@ -173,6 +219,11 @@ impl<'t> Fields<'t> {
         if range.contains(&value) {
             return Some(value);
         }
+        // A bound as it is told is rounded: what reads the same is meant to be within.
+        let bound = value.clamp(*range.start(), *range.end());
+        if value.is_finite() && show(value) == show(bound) {
+            return Some(bound);
+        }
         let side = match value {
             _ if value < 0.0 && *range.start() >= 0.0 => "negative",
             _ if value < *range.start() => "too small",
@@ -186,6 +237,7 @@ impl<'t> Fields<'t> {
 
     /// A word or other text.
     pub fn text(&mut self, key: &'static str) -> Option<&'t str> {
+        self.note(key, || Shape::Text);
         let node = self.get(key)?;
         match &node.value {
             Value::Text(text) => Some(text),
@@ -199,6 +251,7 @@ impl<'t> Fields<'t> {
 
     /// One of a few words, each standing for a value.
     pub fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
+        self.note(key, || Shape::Choice(choices.iter().map(|(name, _)| *name).collect()));
         let word = self.text(key)?;
         let found = choices.iter().find(|(name, _)| *name == word);
         if found.is_none() {
@@ -209,8 +262,43 @@ impl<'t> Fields<'t> {
         found.map(|&(_, value)| value)
     }
 
+    /// A list of such words.
+    pub fn choices<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<Vec<T>> {
+        self.note(key, || Shape::Choices(choices.iter().map(|(name, _)| *name).collect()));
+        let node = self.get(key)?;
+        let Value::List(items) = &node.value else {
+            let mend =
+                format!("write it as a list, as in `{key}: [{}]`", choices.first().map_or("", |(name, _)| *name));
+            self.wrong(key, node, format!("`{key}` is {}, where a list of words is due", node.value.kind()), mend);
+            return None;
+        };
+        let all: Vec<_> = items.iter().map(|item| self.one_of(key, item, choices)).collect();
+        all.into_iter().collect()
+    }
+
+    fn one_of<T: Copy>(&self, key: &str, item: &Node, choices: &[(&'static str, T)]) -> Option<T> {
+        let names = || choices.iter().map(|(name, _)| *name);
+        let (what, mend) = match &item.value {
+            Value::Text(word) => match choices.iter().find(|(name, _)| name == word) {
+                Some(&(_, value)) => return Some(value),
+                None => (
+                    format!("`{key}` has `{word}`, which is none of the words known here"),
+                    did_you_mean(word, names()),
+                ),
+            },
+            other => (format!("`{key}` has {} in it, where a word is due", other.kind()), did_you_mean("", names())),
+        };
+        self.wrong(key, item, what, mend);
+        None
+    }
+
     /// A map inside this one.
     pub fn map(&mut self, key: &'static str) -> Option<Fields<'t>> {
+        if self.outlining() {
+            let inside = Fields::outline(self.report);
+            self.note(key, || Shape::Group(inside.noted.clone().unwrap_or_default()));
+            return Some(inside);
+        }
         let node = self.get(key)?;
         let place = self.entries.iter().find(|entry| entry.key == key).map_or(node.place, |entry| entry.key_place);
         Fields::open(node, place, &self.path_of(key), self.report)
@@ -218,6 +306,7 @@ impl<'t> Fields<'t> {
 
     /// A list of numbers, each within `range`.
     pub fn numbers(&mut self, key: &'static str, range: RangeInclusive<f64>) -> Option<Vec<f64>> {
+        self.note(key, || Shape::Numbers(*range.start(), *range.end()));
         let node = self.get(key)?;
         let Value::List(items) = &node.value else {
             self.wrong(key, node, format!("`{key}` is not a list"), "write a list of numbers, as in `[1, 1, 2]`");

@@ -1,14 +1,18 @@
 //! The machine file: YAML text in, a checked [`Machine`] in SI units out, or every problem found in it.
 
 pub mod assumed;
+mod about;
+pub mod allow;
 mod check;
 mod check_shapes;
 pub mod edit;
 mod fields;
+pub mod keys;
 pub mod law;
 pub mod limits;
 pub mod model;
 mod model_wheel;
+mod outline;
 mod places;
 pub mod problem;
 mod read;
@@ -16,6 +20,7 @@ mod read_circuit;
 mod read_kinds;
 mod read_law;
 mod read_lines;
+pub mod schema;
 mod set;
 pub mod starter;
 mod starter_parts;
@@ -44,13 +49,8 @@ pub struct Setting {
 /// # Errors
 /// Every problem found, in the order of the file; never an empty list.
 pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
-    let mut tree = yaml::parse(text)?;
     let report = Report::default();
-    for (n, setting) in settings.iter().enumerate() {
-        if let Err((what, mend)) = set::set(&mut tree, &setting.key, &setting.value, n) {
-            report.add(Some(Place::Setting(n)), &setting.key, what, mend);
-        }
-    }
+    let tree = tree(text, settings, &report)?;
     let draft = read::machine(&tree, &report);
     if let Some(draft) = &draft {
         check::check(draft, &tree, &report);
@@ -89,4 +89,18 @@ mod tests {
         assert_eq!(found("circuit.lift"), None);
         assert_eq!(found("circuit.lift.depth"), None);
     }
+/// The file's tree with the settings laid over it; settings that lead nowhere go to `report`.
+fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::Node, Vec<Problem>> {
+    let mut tree = yaml::parse(text)?;
+    for (n, setting) in settings.iter().enumerate() {
+        if let Err((what, mend)) = set::set(&mut tree, &setting.key, &setting.value, n) {
+            report.add(Some(Place::Setting(n)), &setting.key, what, mend);
+        }
+    }
+    Ok(tree)
+}
+
+/// Where a dotted key of the file, or the nearest outer one that was written, stands; `None` where it is no YAML.
+pub fn place(text: &str, settings: &[Setting], key: &str) -> Option<Place> {
+    tree(text, settings, &Report::default()).ok().map(|tree| check::find(&tree, key).0)
 }

@@ -1,6 +1,7 @@
 //! The machine as meant: checked, immutable, in SI units. What the file's text becomes once nothing is wrong with it.
 
 pub use super::assumed::Assumption;
+pub use super::allow::Warning;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 pub use crate::physics::rolling::Channel;
@@ -26,6 +27,8 @@ pub struct Machine {
     pub assume: Assume,
     /// What the file leaves open of these and of workmanship.
     pub assumed: Vec<Assumption>,
+    /// Warnings that its maker does not want to hear again.
+    pub allow: Vec<Warning>,
 }
 
 /// The marbles.

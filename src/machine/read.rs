@@ -4,6 +4,7 @@ use super::assumed::DIAMETER_SPREAD_M;
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
+use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::read_kinds::DEFAULT_DROP_M;
@@ -31,19 +32,26 @@ pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
         return None;
     }
     let mut file = Fields::open(tree, tree.place, "", report)?;
+    let (machine, circuit, names, start_known) = whole(&mut file);
+    file.finish();
+    let parts = elements(&circuit?, &names, report)?;
+    Some(Draft { start_known, ..draft(machine, names, parts) })
+}
+
+/// Everything but the elements; with it the circuit, its elements' names, and whether the start could be read.
+fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>, bool) {
     file.format();
     let title = file.text("title").unwrap_or("Untitled machine").to_owned();
     let marbles = file.marbles();
     let drive = file.drive();
     let example = "{ start-ramp: { ramp: { length: 400 mm, slope: 4 deg }, to: lift } }";
+    file.note("circuit", || Shape::Shared("circuit"));
     let circuit = file.map("circuit");
     file.required("circuit", example, circuit.as_ref().map(|_| ()));
     let names: Vec<String> = circuit.iter().flat_map(Fields::entries).map(|entry| entry.key.clone()).collect();
     let start = file.start(&names);
     let workable = file.workable(&names);
-    let (tending, assume) = (file.tending(), file.assume());
-    file.finish();
-    let parts = elements(&circuit?, &names, report)?;
+    let (tending, assume, allow) = (file.tending(), file.assume(), file.allow());
     let machine = Machine {
         title,
         marbles,
@@ -54,8 +62,17 @@ pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
         tending,
         assume,
         assumed: Vec::new(),
+        allow,
     };
-    Some(Draft { start_known: start.is_some(), ..draft(machine, names, parts) })
+    (machine, circuit, names, start.is_some())
+}
+
+/// What may stand in a machine file beside its elements, as its reader asks for it.
+pub fn outline() -> Group {
+    let report = Report::default();
+    let mut file = Fields::outline(&report);
+    whole(&mut file);
+    file.into_group()
 }
 
 fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> Draft {
@@ -72,6 +89,7 @@ fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> Draft {
 
 impl Fields<'_> {
     fn format(&mut self) {
+        self.note("format", || Shape::Count(1.0, 1.0));
         let format = self.count("format", 1..=1000);
         self.required("format", "1", format);
         if let (Some(found), Some(node)) = (format, self.get("format"))
@@ -90,8 +108,8 @@ impl Fields<'_> {
 
     fn marbles(&mut self) -> Marbles {
         let mut marbles = Marbles { count: 1, diameter_m: None, spread_m: 0.0, material: Material::Glass };
-        let Some(mut of) = self.map("marbles") else {
-            self.required::<()>("marbles", "{ count: 30, diameter: 16 mm }", None);
+        let inside = self.map("marbles");
+        let Some(mut of) = self.required("marbles", "{ count: 30, diameter: 16 mm }", inside) else {
             return marbles;
         };
         let count = of.count("count", 1..=limits::MARBLES);
@@ -112,6 +130,7 @@ impl Fields<'_> {
     fn drive(&mut self) -> Drive {
         let Some(mut of) = self.map("drive") else { return Drive { rpm: 0.0, motor: None } };
         let rpm = of.quantity("speed", &SPEED, 0.01..=limits::FASTEST_RPM);
+        of.ways(&[&["speed"], &["motor"]]);
         let motor = of.motor();
         if motor.is_none() && of.get("motor").is_none() {
             of.required("speed", "9 rpm", rpm);
@@ -156,6 +175,7 @@ impl Fields<'_> {
     }
 
     fn teeth(&mut self) -> Option<(u32, u32)> {
+        self.note("teeth", || Shape::Shared("teeth"));
         let teeth = self.numbers("teeth", 4.0..=1000.0)?;
         match teeth.as_slice() {
             &[motor, drive] if motor.fract() == 0.0 && drive.fract() == 0.0 => Some((motor as u32, drive as u32)),
@@ -174,6 +194,7 @@ impl Fields<'_> {
         workable.least_fill = of.number("least-fill", 0.0..=1.0).unwrap_or(workable.least_fill);
         workable.jams_per_8h = of.number("jams-per-8h", 0.0..=1e6).unwrap_or(workable.jams_per_8h);
         workable.spills = of.count("spills", 0..=limits::MARBLES).unwrap_or(0);
+        of.note("backlog", || Shape::Shared("backlog"));
         if let Some(backlog) = of.map("backlog") {
             for entry in backlog.entries() {
                 let path = backlog.path_of(&entry.key);
@@ -194,6 +215,7 @@ impl Fields<'_> {
     }
 
     fn tending(&mut self) -> Tending {
+        self.note("tending", || Shape::Shared("tending"));
         let Some(text) = self.text("tending") else { return Tending::Stop };
         let cleared = text.strip_prefix("clear after ").map(|t| units::quantity(t, &DURATION));
         match (text, cleared) {
@@ -207,6 +229,12 @@ impl Fields<'_> {
                 Tending::Stop
             }
         }
+    }
+
+    /// The warnings that the maker has read and does not want to hear again.
+    fn allow(&mut self) -> Vec<Warning> {
+        let choices = Warning::ALL.map(|warning| (warning.code(), warning));
+        self.choices("allow", &choices).unwrap_or_default()
     }
 
     fn assume(&mut self) -> Assume {

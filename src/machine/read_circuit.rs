@@ -3,6 +3,7 @@
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
+use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest};
 use super::units::LENGTH;
@@ -154,15 +155,29 @@ fn exit(node: &Node, names: &[String], path: &str, report: &Report) -> Option<Ex
 
 fn landing(entry: &Entry, path: &str, report: &Report) -> Option<Landing> {
     let mut of = Fields::open(&entry.node, entry.key_place, path, report)?;
-    let spread_m = of.quantity("spread", &LENGTH, 0.0..=2.0).unwrap_or(0.02);
-    let at = of.get("at");
-    let at = of.required("at", "[150 mm, 300 mm]", at);
-    let spot = at.and_then(|node| of.spot(node));
+    let landing = of.landing();
     of.finish();
-    spot.map(|(x_m, y_m)| Landing { x_m, y_m, spread_m })
+    landing
+}
+
+/// What may be said of the spot where marbles land, as its reader asks for it.
+pub fn landing_outline() -> Group {
+    let report = Report::default();
+    let mut of = Fields::outline(&report);
+    of.landing();
+    of.into_group()
 }
 
 impl Fields<'_> {
+    fn landing(&mut self) -> Option<Landing> {
+        let spread_m = self.quantity("spread", &LENGTH, 0.0..=2.0).unwrap_or(0.02);
+        self.note("at", || Shape::Shared("spot"));
+        let at = self.get("at");
+        let at = self.required("at", "[150 mm, 300 mm]", at);
+        let (x_m, y_m) = at.and_then(|node| self.spot(node))?;
+        Some(Landing { x_m, y_m, spread_m })
+    }
+
     fn spot(&self, node: &Node) -> Option<(f64, f64)> {
         let reach = -limits::LONGEST_LENGTH_M..=limits::LONGEST_LENGTH_M;
         if let Value::List(items) = &node.value

@@ -8,12 +8,22 @@ use super::fields::Fields;
 use super::limits;
 use super::limits::LENGTHS;
 use super::model::*;
+use super::outline::{Group, Shape};
+use super::problem::Report;
 use super::units::{self, ANGLE, DURATION, LENGTH, SPEED, VELOCITY};
 use super::yaml::Value;
 
 const CHANCE: RangeInclusive<f64> = 0.0..=1.0;
 /// Height of the drop through a gate, over a peg or a weir where none is given, metres.
 pub const DEFAULT_DROP_M: f64 = 0.03;
+
+/// What may stand in the braces of a kind, as its reader asks for it.
+pub fn outline(kind: &str) -> Group {
+    let report = Report::default();
+    let mut of = Fields::outline(&report);
+    of.kind(kind);
+    of.into_group()
+}
 
 impl Fields<'_> {
     /// The kind named `name` with the dimensions in this map.
@@ -40,6 +50,7 @@ impl Fields<'_> {
 
     /// A room: a number of places or `unlimited`.
     pub fn room(&mut self, key: &'static str) -> Option<Room> {
+        self.note(key, || Shape::Shared("room"));
         match &self.get(key)?.value {
             Value::Text(word) if word == "unlimited" => Some(Room::Unlimited),
             Value::Text(word) => {
@@ -84,6 +95,7 @@ impl Fields<'_> {
         let gap_m = self.quantity("gap", &LENGTH, 0.0..=0.02).unwrap_or(0.001);
         let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(PITCH_ERROR_M.0);
         let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(SLOPE_ERROR_RAD.0);
+        self.together(&["pitch-radius", "bore", "depth", "tilt"]);
         if pitch_radius.is_none() && bore.is_none() && depth.is_none() && tilt.is_none() {
             return None;
         }
@@ -124,6 +136,7 @@ impl Fields<'_> {
     }
 
     fn lift(&mut self) -> Option<Lift> {
+        self.note("lift", || Shape::Shared("lift"));
         let node = self.get("lift")?;
         let typed = match &node.value {
             Value::Text(text) if units::quantity(text, &DURATION).is_ok() => {
@@ -181,6 +194,7 @@ impl Fields<'_> {
     }
 
     fn bowl(&mut self) -> Option<Bowl> {
+        self.ways(&[&["swirl"], &["width", "depth", "hole"]]);
         let swirl = self.law("swirl");
         let shape = self.bowl_shape();
         if self.get("width").is_none() && self.get("depth").is_none() {
@@ -240,6 +254,7 @@ impl Fields<'_> {
     }
 
     fn return_floor(&mut self) -> Option<ReturnFloor> {
+        self.ways(&[&["width", "depth", "cross-pitch", "valley-pitch", "mouth"], &["time"]]);
         let shape = self.floor_shape();
         let time = self.law("time");
         let dimensions = ["width", "depth", "cross-pitch", "valley-pitch", "mouth"];
@@ -263,6 +278,7 @@ impl Fields<'_> {
         let valley = self.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
         let mouth = self.quantity("mouth", &LENGTH, 0.002..=1.0);
         let fall_m = self.quantity("fall", &LENGTH, 0.0..=3.0).unwrap_or(FLOOR_FALL_M.0);
+        self.together(&["width", "depth", "cross-pitch", "valley-pitch", "mouth"]);
         width.or(depth).or(cross).or(valley).or(mouth)?;
         let width = self.required("width", "600 mm", width);
         let depth = self.required("depth", "450 mm", depth);

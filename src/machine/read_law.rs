@@ -3,11 +3,23 @@
 use super::fields::Fields;
 use super::law::{NAMES, TimeLaw};
 use super::limits;
+use super::outline::{Group, Shape};
+use super::problem::Report;
 use super::suggest::did_you_mean;
 use super::units::DURATION;
 use super::yaml::Value;
 
 const TIMES: std::ops::RangeInclusive<f64> = 0.0..=limits::LONGEST_TIME_S;
+
+/// What a time law may be written as, as its reader asks for it: one of these keys.
+pub fn outline() -> Group {
+    let report = Report::default();
+    let mut of = Fields::outline(&report);
+    for name in NAMES {
+        of.named(name);
+    }
+    of.into_group()
+}
 
 impl Fields<'_> {
     /// A duration in seconds.
@@ -17,6 +29,7 @@ impl Fields<'_> {
 
     /// A time law; a bare duration is a fixed one.
     pub fn law(&mut self, key: &'static str) -> Option<TimeLaw> {
+        self.note(key, || Shape::Shared("time-law"));
         let node = self.get(key)?;
         let entries = match &node.value {
             Value::Map(entries) => entries,
@@ -75,6 +88,7 @@ impl Fields<'_> {
 
     /// A mean and a spread, the spread as `sd` or as `cv` (sd over mean).
     fn mean_and_sd(&mut self) -> Option<(f64, f64)> {
+        self.ways(&[&["mean", "sd"], &["mean", "cv"]]);
         let mean = self.duration("mean");
         let mean = self.required("mean", "5 s", mean);
         let sd = self.duration("sd");
@@ -101,6 +115,10 @@ impl Fields<'_> {
     }
 
     fn gamma(&mut self) -> Option<TimeLaw> {
+        self.ways(&[&["mean", "sd"], &["mean", "cv"], &["shape", "scale"]]);
+        if self.outlining() {
+            self.shape_and_scale();
+        }
         if self.get("shape").is_some() {
             return self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Gamma { shape, scale_s });
         }
@@ -151,6 +169,7 @@ impl Fields<'_> {
     }
 
     fn samples(&mut self) -> Option<TimeLaw> {
+        self.note("samples", || Shape::Shared("samples"));
         let node = self.get("samples")?;
         let items = match &node.value {
             Value::List(items) if !items.is_empty() && items.len() <= limits::SAMPLES => items,

@@ -6,16 +6,39 @@ use super::fields::{Fields, called};
 use super::limits;
 use super::limits::{LENGTHS, SLOPES};
 use super::model::{Channel, Line, Segment, WhenFull};
-use super::problem::Place;
+use super::outline::{Group, Shape};
+use super::problem::{Place, Report};
 use super::suggest::did_you_mean;
 use super::units::{ANGLE, LENGTH};
 use super::yaml::{Node, Value};
 
 const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
 
+/// What each kind of segment may be written as, as its reader asks for it.
+pub fn segment_outlines() -> Vec<Group> {
+    let report = Report::default();
+    let outline = |name| {
+        let mut of = Fields::outline(&report);
+        of.segment_named(name);
+        of.required(name, "", Some(()));
+        of.into_group()
+    };
+    SEGMENTS.into_iter().map(outline).collect()
+}
+
+/// The grooves that a channel may have, as their reader asks for them: one of these keys.
+pub fn groove_outline() -> Group {
+    let report = Report::default();
+    let mut of = Fields::outline(&report);
+    of.grooves();
+    of.into_group()
+}
+
 impl Fields<'_> {
     /// A start ramp, slide or track.
     pub fn line(&mut self) -> Option<Line> {
+        self.ways(&[&["length", "slope"], &["segments"], &["time"]]);
+        self.together(&["length", "slope"]);
         let segments = self.segments();
         let line = Line {
             channel: self.channel(),
@@ -35,8 +58,9 @@ impl Fields<'_> {
     }
 
     fn segments(&mut self) -> Vec<Segment> {
+        self.note("segments", || Shape::Shared("segments"));
         let segments = self.get("segments");
-        if self.get("length").is_some() || self.get("slope").is_some() {
+        if self.get("length").is_some() || self.get("slope").is_some() || self.outlining() {
             if let Some(node) = segments {
                 let mend = "write the straight as the first of the `segments`, `{ length: 300 mm, slope: 4 deg }`";
                 self.wrong("segments", node, "`segments` stands beside `length` and `slope`", mend);
@@ -80,19 +104,23 @@ impl Fields<'_> {
             self.report().add(Some(item.place), &path, what, "give each its own braces in the list");
             return None;
         }
-        let segment = match first {
-            Some("length") => of.straight(),
-            Some("drop") => of.quantity("drop", &LENGTH, 0.0..=3.0).map(|height_m| Segment::Drop { height_m }),
-            Some("bend") => of.bend(),
-            Some("steps") => of.steps(),
-            Some(_) => of.corner(),
-            None => {
-                of.no_segment();
-                return None;
-            }
+        let Some(name) = first else {
+            of.no_segment();
+            return None;
         };
+        let segment = of.segment_named(name);
         of.finish();
         segment
+    }
+
+    fn segment_named(&mut self, name: &str) -> Option<Segment> {
+        match name {
+            "length" => self.straight(),
+            "drop" => self.quantity("drop", &LENGTH, 0.0..=3.0).map(|height_m| Segment::Drop { height_m }),
+            "bend" => self.bend(),
+            "steps" => self.steps(),
+            _ => self.corner(),
+        }
     }
 
     fn no_segment(&self) {
@@ -143,6 +171,7 @@ impl Fields<'_> {
     }
 
     fn channel(&mut self) -> Channel {
+        self.note("channel", || Shape::Shared("channel"));
         let Some(node) = self.get("channel") else { return Channel::Plane };
         match &node.value {
             Value::Text(word) if word == "plane" => Channel::Plane,
@@ -157,9 +186,7 @@ impl Fields<'_> {
 
     fn grooved(&mut self, place: Place) -> Option<Channel> {
         let mut of = self.map("channel")?;
-        let vee = of.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
-        let rails = of.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::SharpRails { gap_m });
-        let rods = of.rods();
+        let [vee, rails, rods] = of.grooves();
         let shapes = ["vee", "rails", "rods"];
         let named = shapes.iter().filter(|&&shape| of.get(shape).is_some()).count();
         if named > 1 || (named == 0 && !shapes.iter().any(|shape| of.misspelt(shape))) {
@@ -168,6 +195,12 @@ impl Fields<'_> {
         }
         of.finish();
         vee.or(rails).or(rods)
+    }
+
+    fn grooves(&mut self) -> [Option<Channel>; 3] {
+        let vee = self.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
+        let rails = self.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::SharpRails { gap_m });
+        [vee, rails, self.rods()]
     }
 
     fn rods(&mut self) -> Option<Channel> {

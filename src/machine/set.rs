@@ -7,7 +7,7 @@ use super::units::number;
 use super::yaml::{Entry, Node, Value, parse_setting};
 
 /// Short names for the keys changed most.
-const SHORT: [(&str, &str); 2] = [("marbles", "marbles.count"), ("rpm", "drive.speed")];
+pub const SHORT: [(&str, &str); 2] = [("marbles", "marbles.count"), ("rpm", "drive.speed")];
 
 /// What is wrong with a setting, and how to mend it.
 type Wrong = (String, String);

@@ -12,6 +12,14 @@ pub struct Dimension {
 }
 
 impl Dimension {
+    /// Every kind of quantity.
+    pub const ALL: [&Dimension; 8] = [&LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &VOLTAGE, &CURRENT];
+
+    /// The names of its units.
+    pub fn names(&self) -> impl Iterator<Item = &'static str> {
+        self.units.iter().map(|(name, _)| *name)
+    }
+
     /// The units known, for a message.
     pub fn unit_names(&self) -> String {
         let names: Vec<_> = self.units.iter().map(|(name, _)| format!("`{name}`")).collect();
@@ -89,6 +97,43 @@ pub const CURRENT: Dimension = Dimension {
     shown: &[(1.0, "A")],
     units: &[("A", 1.0), ("mA", 1e-3)],
 };
+
+/// In which units lengths are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum System {
+    /// Millimetres.
+    Millimetres,
+    /// Inches and fractions of an inch.
+    Inches,
+}
+
+impl System {
+    /// A length in metres as a rule or a tape shows it: `14.3 mm`, `9/16 in`.
+    pub fn length(self, metres: f64) -> String {
+        match self {
+            System::Millimetres => format!("{} mm", plain((metres * 1e4).round() / 10.0)),
+            System::Inches => format!("{} in", tape_inches(metres)),
+        }
+    }
+}
+
+/// Parts of an inch that a tape shows.
+const TAPE_PARTS: u64 = 32;
+
+/// A length in metres in inches to the nearest 1/32, reduced: `5/8`, `1 1/2`, `0`, `-3/4`.
+pub fn tape_inches(metres: f64) -> String {
+    let parts = (metres / 0.0254 * TAPE_PARTS as f64).round();
+    let (sign, parts) = (if parts < 0.0 { "-" } else { "" }, parts.abs() as u64);
+    let (whole, mut top, mut bottom) = (parts / TAPE_PARTS, parts % TAPE_PARTS, TAPE_PARTS);
+    while top > 0 && top.is_multiple_of(2) {
+        (top, bottom) = (top / 2, bottom / 2);
+    }
+    match (whole, top) {
+        (_, 0) => format!("{sign}{whole}"),
+        (0, _) => format!("{sign}{top}/{bottom}"),
+        _ => format!("{sign}{whole} {top}/{bottom}"),
+    }
+}
 
 /// Why a text is not the quantity that was due.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -185,6 +230,34 @@ mod tests {
         assert_eq!(quantity("1 in 12", &ANGLE), Ok(twelfth));
         assert_eq!(quantity("5 %", &ANGLE), Ok(libm::atan(0.05)));
         assert!((quantity("180 deg", &ANGLE).expect("angle") - std::f64::consts::PI).abs() < 1e-15);
+    }
+
+    #[test]
+    fn inches_are_told_as_a_tape_shows_them() {
+        for (metres, told) in [
+            (0.015875, "5/8"),
+            (0.0381, "1 1/2"),
+            (0.0254, "1"),
+            (0.0, "0"),
+            (0.0003, "0"),
+            (0.0005, "1/32"),
+            (-0.01905, "-3/4"),
+            (0.0253, "1"),
+            (0.3, "11 13/16"),
+        ] {
+            assert_eq!(tape_inches(metres), told, "{metres} m");
+        }
+        assert_eq!(System::Inches.length(0.014), "9/16 in");
+        assert_eq!(System::Millimetres.length(0.01425), "14.3 mm");
+    }
+
+    #[test]
+    fn what_a_tape_shows_reads_back_within_half_a_part() {
+        for n in 0..5000 {
+            let metres = f64::from(n) * 0.000_137;
+            let read = quantity(&System::Inches.length(metres), &LENGTH).expect("a length");
+            assert!((read - metres).abs() <= 0.0254 / 64.0 + 1e-12, "{metres} read back as {read}");
+        }
     }
 
     #[test]
