@@ -19,6 +19,7 @@ pub mod verdict;
 pub mod visits;
 pub mod ways;
 pub mod wedged;
+pub mod warnings;
 pub mod words;
 
 pub use figures::RunFigures;
