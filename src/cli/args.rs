@@ -3,9 +3,12 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
+use clap_complete::engine::ArgValueCompleter;
 
 use super::check::CheckArgs;
 use super::compare::CompareArgs;
+use super::complete;
+use super::completions::CompletionsArgs;
 use super::film::FilmArgs;
 use super::fit::FitArgs;
 use super::gather::GatherArgs;
@@ -16,7 +19,9 @@ use super::sheet::SheetArgs;
 use super::why::WhyArgs;
 use super::window::WindowArgs;
 use crate::machine::Setting;
+use crate::machine::allow::Warning;
 use crate::machine::limits;
+use crate::machine::units::System;
 
 /// The command line.
 #[derive(Parser, Debug)]
@@ -78,6 +83,13 @@ pub enum Command {
     /// A first machine file, from a few answers
     #[command(after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl")]
     New(NewArgs),
+    /// The JSON Schema of the machine file, for editors
+    #[command(after_help = "Example: marblewright schema")]
+    Schema,
+    /// Completions for a shell, or the manual pages
+    #[command(after_help = "Example: marblewright completions bash\n\
+                            Example: marblewright completions man --out man1")]
+    Completions(CompletionsArgs),
 }
 
 /// Changes to the machine file from the command line.
@@ -90,8 +102,26 @@ pub struct ChangeArgs {
     #[arg(long, value_name = "X", allow_negative_numbers = true)]
     pub rpm: Option<String>,
     /// Any key of the file: --set circuit.lift.pockets=24
-    #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
+    #[arg(long, value_name = "KEY=VALUE", value_parser = setting, add = ArgValueCompleter::new(complete::keys))]
     pub set: Vec<Setting>,
+}
+
+/// How warnings are told, and which are not.
+#[derive(Args, Debug)]
+pub struct WarningArgs {
+    /// A warning that need not be told, by its code
+    #[arg(long, value_name = "CODE", value_parser = Warning::ALL.map(Warning::code))]
+    pub allow: Vec<String>,
+    /// Show lengths in mm or in inches
+    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
+    pub units: String,
+}
+
+impl WarningArgs {
+    /// In which units lengths are told.
+    pub fn system(&self) -> System {
+        if self.units == "in" { System::Inches } else { System::Millimetres }
+    }
 }
 
 /// How much to simulate.

@@ -1,14 +1,17 @@
-//! `check`: is the machine file sound?
+//! `check`: is the machine file sound, and is there anything its maker would regret?
 
 use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
+use serde_json::{Value, json};
 
-use super::Answer;
-use super::args::ChangeArgs;
+use super::args::{ChangeArgs, WarningArgs};
 use super::failure::Failure;
 use super::source::Source;
+use super::{Answer, warn};
+use crate::findings::words::count;
+use crate::machine::{self, Place};
 
 /// The options of `check`.
 #[derive(Args, Debug)]
@@ -18,6 +21,12 @@ pub struct CheckArgs {
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
+    /// How warnings are told
+    #[command(flatten)]
+    pub warnings: WarningArgs,
+    /// Print problems and warnings as one JSON object, and nothing else
+    #[arg(long)]
+    pub json: bool,
     /// Say nothing if it is sound
     #[arg(long)]
     pub quiet: bool,
@@ -26,16 +35,51 @@ pub struct CheckArgs {
 /// Reads the file and says that it is sound, or every problem in it.
 pub fn check(args: &CheckArgs) -> Result<Answer, Failure> {
     let source = Source::open(Some(&args.machine), args.change.settings())?;
-    let machine = source.machine()?;
-    if !args.quiet {
-        let elements = machine.elements.len();
-        writeln!(
-            std::io::stdout(),
-            "{} is sound: {} with {elements} elements and {} marbles.",
-            source.name,
-            machine.title,
-            machine.marbles.count
-        )?;
+    if args.json {
+        return print_json(args, &source);
     }
+    let machine = source.machine()?;
+    if args.quiet {
+        return Ok(Answer::Given);
+    }
+    let warnings = warn::of(&source, &machine, &args.warnings);
+    warn::print(&source, &warnings);
+    let elements = machine.elements.len();
+    let mut text = format!("{} is sound: {} with {elements} elements", source.name, machine.title);
+    text += &format!(" and {}", count(u64::from(machine.marbles.count), "marble"));
+    if !warnings.is_empty() {
+        text += &format!("; {}", count(warnings.len() as u64, "warning"));
+    }
+    writeln!(std::io::stdout(), "{text}.")?;
     Ok(Answer::Given)
+}
+
+/// Problems and warnings as JSON; the exit code still tells whether the file is sound.
+fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
+    let place = |place: Option<Place>| match place {
+        Some(Place::File { line, column, .. }) => json!({ "line": line, "column": column }),
+        Some(Place::Setting(n)) => json!({ "setting": n }),
+        None => Value::Null,
+    };
+    let read = machine::read(&source.text, &source.settings);
+    let problems: Vec<Value> = read.as_ref().err().into_iter().flatten().map(|problem| {
+        json!({ "key": problem.key, "place": place(problem.place), "what": problem.what, "mend": problem.mend })
+    }).collect();
+    let warnings = read.as_ref().map_or(Vec::new(), |machine| warn::of(source, machine, &args.warnings));
+    let warnings: Vec<Value> = warnings
+        .iter()
+        .map(|(warned, at)| {
+            let code = warned.warning.code();
+            json!({ "code": code, "key": warned.key, "place": place(*at), "what": warned.what, "mend": warned.mend })
+        })
+        .collect();
+    let all = json!({
+        "format": 1,
+        "file": source.name,
+        "sound": read.is_ok(),
+        "problems": problems,
+        "warnings": warnings,
+    });
+    writeln!(std::io::stdout(), "{}", serde_json::to_string_pretty(&all).unwrap_or_default())?;
+    if read.is_ok() { Ok(Answer::Given) } else { Err(Failure::Told) }
 }

@@ -1,47 +1,102 @@
-//! Problems of a machine file as text: the place, the line, what is wrong, how to mend it.
+//! Problems and warnings of a machine file as text: the place, the line, what is wrong, how to mend it.
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
-use super::source::Source;
-use crate::machine::{Place, Problem, limits};
+use crate::findings::warnings::Warned;
+use crate::machine::{Place, Problem, Setting, limits};
 
 /// Longest sentence, key and help of a message, in letters; what was typed may be of any length.
 const LONGEST: [usize; 3] = [200, 90, 280];
 
-/// All problems, one paragraph each, and a line that counts them.
-pub fn render(source: &Source, problems: &[Problem]) -> String {
-    let mut text: Vec<String> = problems.iter().take(limits::PROBLEMS).map(|problem| one(source, problem)).collect();
-    text.push(match problems.len() {
-        1 => format!("{}: 1 problem to mend", source.name),
-        n if n > limits::PROBLEMS => {
-            format!("{}: {n} problems to mend, the first {} shown", source.name, limits::PROBLEMS)
-        }
-        n => format!("{}: {n} problems to mend", source.name),
-    });
-    // A line of the file, or its name, may hold what a terminal would obey.
-    text.join("\n\n").chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+/// What messages point into: a machine file as it was typed.
+#[derive(Clone, Copy, Debug)]
+pub struct Page<'a> {
+    /// What messages call the file.
+    pub name: &'a str,
+    /// Its text.
+    pub text: &'a str,
+    /// The settings laid over it.
+    pub settings: &'a [Setting],
 }
 
-fn one(source: &Source, problem: &Problem) -> String {
+/// One message before it is rendered.
+struct Message<'a> {
+    level: Level<'a>,
+    word: &'a str,
+    place: Option<Place>,
+    about: &'a str,
+    what: &'a str,
+    mend: &'a str,
+}
+
+/// All problems, one paragraph each, and a line that counts them.
+pub fn render(page: Page, problems: &[Problem]) -> String {
+    let message = |problem: &Problem| {
+        let Problem { place, key, what, mend } = problem;
+        one(page, &Message { level: Level::ERROR, word: "error", place: *place, about: key, what, mend })
+    };
+    let mut text: Vec<String> = problems.iter().take(limits::PROBLEMS).map(message).collect();
+    text.push(match problems.len() {
+        1 => format!("{}: 1 problem to mend", page.name),
+        n if n > limits::PROBLEMS => {
+            format!("{}: {n} problems to mend, the first {} shown", page.name, limits::PROBLEMS)
+        }
+        n => format!("{}: {n} problems to mend", page.name),
+    });
+    printable(&text.join("\n\n"))
+}
+
+/// All warnings, one paragraph each with its code, and a line that says how to silence one.
+pub fn render_warnings(page: Page, warnings: &[(Warned, Option<Place>)]) -> String {
+    let message = |(warned, place): &(Warned, Option<Place>)| {
+        let (about, what, mend) = (warned.warning.code(), &warned.what, &warned.mend);
+        one(page, &Message { level: Level::WARNING, word: "warning", place: *place, about, what, mend })
+    };
+    let mut text: Vec<String> = warnings.iter().map(message).collect();
+    let first = warnings.first().map_or("", |(warned, _)| warned.warning.code());
+    let told = if warnings.len() == 1 { "1 warning".to_owned() } else { format!("{} warnings", warnings.len()) };
+    text.push(format!(
+        "{}: {told}; a known one is silenced by its code, `--allow {first}` or `allow: [{first}]` in the file",
+        page.name
+    ));
+    printable(&text.join("\n\n"))
+}
+
+/// A line of the file, or its name, may hold what a terminal would obey.
+fn printable(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+}
+
+fn one(page: Page, message: &Message) -> String {
     let [longest_what, longest_key, longest_mend] = LONGEST;
-    let (what, mend) = (shown(&problem.what, longest_what), shown(&problem.mend, longest_mend));
-    let title = match problem.key.as_str() {
+    let (what, mend) = (shown(message.what, longest_what), shown(message.mend, longest_mend));
+    let title = match message.about {
         "" => what,
         key => format!("{what} [{}]", shown(key, longest_key)),
     };
-    match problem.place {
+    let word = message.word;
+    match message.place {
         Some(Place::File { start, end, .. }) => {
-            let end = end.clamp(start, line_end(&source.text, start));
+            let end = end.clamp(start, line_end(page.text, start));
             let snippet =
-                Snippet::source(&source.text).path(&source.name).annotation(AnnotationKind::Primary.span(start..end));
-            let group = Level::ERROR.primary_title(&title).element(snippet).element(Level::HELP.message(&mend));
+                Snippet::source(page.text).path(page.name).annotation(AnnotationKind::Primary.span(start..end));
+            let title = message.level.clone().primary_title(&title);
+            let group = title.element(snippet).element(Level::HELP.message(&mend));
             Renderer::plain().render(&[group])
         }
-        Some(place) => {
-            let typed = shown(&source.setting_at(place).unwrap_or_default(), longest_mend);
-            format!("error: {title}\n  in {typed}\n  help: {mend}")
+        Some(Place::Setting(n)) => {
+            let typed = shown(&page.settings.get(n).map(as_typed).unwrap_or_default(), longest_mend);
+            format!("{word}: {title}\n  in {typed}\n  help: {mend}")
         }
-        None => format!("error: {title}\n  in {}\n  help: {mend}", source.name),
+        None => format!("{word}: {title}\n  in {}\n  help: {mend}", page.name),
+    }
+}
+
+/// The words of the command line that a setting came from.
+fn as_typed(setting: &Setting) -> String {
+    match setting.key.as_str() {
+        short @ ("marbles" | "rpm") => format!("--{short} {}", setting.value),
+        key => format!("--set {key}={}", setting.value),
     }
 }
 

@@ -4,6 +4,8 @@ mod args;
 mod ask;
 mod check;
 mod compare;
+mod complete;
+mod completions;
 mod diagnostics;
 mod failure;
 mod film;
@@ -19,18 +21,23 @@ mod new;
 mod progress;
 mod run;
 mod scenarios;
+mod schema;
 mod sheet;
 mod source;
 mod tables;
+mod terminal;
 mod threads;
 mod why;
 mod window;
+mod usage;
+mod warn;
 mod write;
 
 use std::io::Write;
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory, Parser};
+use clap_complete::CompleteEnv;
 
 use args::{Cli, Command};
 use failure::Failure;
@@ -44,7 +51,11 @@ enum Answer {
 
 /// Runs the program with the arguments of the process.
 pub fn main() -> ExitCode {
-    let cli = Cli::parse();
+    CompleteEnv::with_factory(Cli::command).complete();
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => return usage::told(&error),
+    };
     let answer = match &cli.command {
         None => run::run(&cli.run),
         Some(Command::Run(args)) => run::run(args),
@@ -58,14 +69,20 @@ pub fn main() -> ExitCode {
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),
         Some(Command::New(args)) => new::new(args),
+        Some(Command::Schema) => schema::print(),
+        Some(Command::Completions(args)) => completions::print(args),
     };
     match answer {
         Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
         Ok(Answer::NotWorkable) => ExitCode::from(1),
         Ok(Answer::Interrupted) => ExitCode::from(130),
         Err(failure) => {
-            // Whoever closed standard error wants no message; the exit code still tells.
-            let _ = writeln!(std::io::stderr(), "{failure}");
+            let help = if let Failure::NoFile(path) = &failure { usage::near_name(path) } else { String::new() };
+            let told = format!("{failure}{help}");
+            if !told.is_empty() {
+                // Whoever closed standard error wants no message; the exit code still tells.
+                let _ = writeln!(std::io::stderr(), "{told}");
+            }
             ExitCode::from(2)
         }
     }

@@ -6,12 +6,12 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{progress, tables, why};
+use super::{progress, tables, terminal, warn, why};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, findings};
@@ -41,6 +41,9 @@ pub struct RunArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How warnings are told
+    #[command(flatten)]
+    pub warnings: WarningArgs,
     /// Exit with code 1 if the machine is not workable
     #[arg(long)]
     pub require_workable: bool,
@@ -54,6 +57,9 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let out = OutDir::of(&args.output, &source)?;
+    if !args.output.quiet {
+        warn::print_lines(&source, &machine, &args.warnings);
+    }
     let circuit = circuit::circuit(&machine);
     let Stopped { runs, precise, short } = on_threads(args.study.threads, || simulate(args, &circuit))?;
     let question = Question {
@@ -162,7 +168,8 @@ fn print(
     }
     writeln!(out, "{}\n", summary.title)?;
     for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
-        writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
+        let line = format!("{} {}", if finding.good { "  " } else { "! " }, finding.text);
+        writeln!(out, "{}", terminal::wrapped(&line, 3))?;
     }
     if let Some(ended) = ended {
         writeln!(out, "   {ended}")?;

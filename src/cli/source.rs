@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
+use super::diagnostics::{self, Page};
 use super::failure::Failure;
 use crate::machine::{self, Machine, Place, Problem, Setting, limits};
 
@@ -43,7 +44,7 @@ impl Source {
             Err(error) => {
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
                 let problem = not_text(&text, error.utf8_error().valid_up_to());
-                Err(Failure::Machine(source(text), vec![problem]))
+                Err(source(text).unsound(&[problem]))
             }
         }
     }
@@ -53,16 +54,17 @@ impl Source {
     /// # Errors
     /// Every problem found.
     pub fn machine(&self) -> Result<Machine, Failure> {
-        machine::read(&self.text, &self.settings).map_err(|problems| Failure::Machine(self.clone(), problems))
+        machine::read(&self.text, &self.settings).map_err(|problems| self.unsound(&problems))
     }
 
-    /// The command-line words of a setting's place.
-    pub fn setting_at(&self, place: Place) -> Option<String> {
-        let Place::Setting(n) = place else { return None };
-        self.settings.get(n).map(|setting| match setting.key.as_str() {
-            short @ ("marbles" | "rpm") => format!("--{short} {}", setting.value),
-            key => format!("--set {key}={}", setting.value),
-        })
+    /// The failure that these problems are.
+    fn unsound(&self, problems: &[Problem]) -> Failure {
+        Failure::Machine(diagnostics::render(self.page(), problems))
+    }
+
+    /// What messages point into.
+    pub fn page(&self) -> Page<'_> {
+        Page { name: &self.name, text: &self.text, settings: &self.settings }
     }
 }
 

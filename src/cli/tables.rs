@@ -2,6 +2,7 @@
 
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 
+use super::terminal;
 use crate::findings::Summary;
 use crate::findings::words::{estimate, percent};
 use crate::study::map::{Axis, Edge, Map, Verdict};
@@ -108,7 +109,10 @@ fn most(along: &Axis, edge: &Edge) -> String {
 pub fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);
-    table.set_content_arrangement(ContentArrangement::Disabled);
+    match terminal::width() {
+        Some(width) => table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width as u16),
+        None => table.set_content_arrangement(ContentArrangement::Disabled),
+    };
     table.set_header(header.iter().copied());
     for column in table.column_iter_mut().skip(1) {
         column.set_cell_alignment(CellAlignment::Right);
