@@ -1,6 +1,6 @@
 //! The compact tables below an answer.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table};
 
 use super::terminal;
 use crate::findings::Summary;
@@ -114,6 +114,10 @@ pub fn table(header: &[&str]) -> Table {
         None => table.set_content_arrangement(ContentArrangement::Disabled),
     };
     table.set_header(header.iter().copied());
+    // Figures may take two lines on a narrow terminal; a name is read whole.
+    if let Some(names) = table.column_mut(0) {
+        names.set_constraint(ColumnConstraint::ContentWidth);
+    }
     for column in table.column_iter_mut().skip(1) {
         column.set_cell_alignment(CellAlignment::Right);
     }
