@@ -65,7 +65,7 @@ pub struct Found {
 /// Fits a table of readings.
 pub fn fit(args: &FitArgs) -> Result<Answer, Failure> {
     let table = Source::open(Some(&args.times), Vec::new())?;
-    let read = readings::read(&table.text).map_err(|problems| Failure::Machine(table.clone(), problems))?;
+    let read = readings::read(&table.text).map_err(|problems| table.unsound(&problems))?;
     let into = args.into.as_deref().map(|path| Source::open(Some(path), Vec::new())).transpose()?;
     let machine = into.as_ref().map(Source::machine).transpose()?;
     match read {

@@ -37,7 +37,7 @@ pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machin
         Some(Problem { place: Some(timed.place), key: String::new(), what, mend })
     };
     let problems: Vec<Problem> = all.iter().filter_map(problem).collect();
-    if problems.is_empty() { Ok(()) } else { Err(Failure::Machine(table.clone(), problems)) }
+    if problems.is_empty() { Ok(()) } else { Err(table.unsound(&problems)) }
 }
 
 /// The key under which an element's time law stands.

@@ -152,7 +152,7 @@ fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem
             let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
             Failure::asked(format!("{} [{}]\n  in {given}", problem.what, problem.key), problem.mend.clone())
         }
-        None => Failure::Machine(Source { settings: question.laid_over(0, 0), ..source.clone() }, problems),
+        None => Source { settings: question.laid_over(0, 0), ..source.clone() }.unsound(&problems),
     }
 }
 

@@ -27,10 +27,10 @@ mod source;
 mod tables;
 mod terminal;
 mod threads;
-mod why;
-mod window;
 mod usage;
 mod warn;
+mod why;
+mod window;
 mod write;
 
 use std::io::Write;

@@ -58,7 +58,7 @@ impl Source {
     }
 
     /// The failure that these problems are.
-    fn unsound(&self, problems: &[Problem]) -> Failure {
+    pub fn unsound(&self, problems: &[Problem]) -> Failure {
         Failure::Machine(diagnostics::render(self.page(), problems))
     }
 

@@ -17,9 +17,9 @@ pub mod timeline;
 pub mod trace;
 pub mod verdict;
 pub mod visits;
+pub mod warnings;
 pub mod ways;
 pub mod wedged;
-pub mod warnings;
 pub mod words;
 
 pub use figures::RunFigures;

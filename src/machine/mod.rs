@@ -1,8 +1,8 @@
 //! The machine file: YAML text in, a checked [`Machine`] in SI units out, or every problem found in it.
 
-pub mod assumed;
 mod about;
 pub mod allow;
+pub mod assumed;
 mod check;
 mod check_shapes;
 pub mod edit;
@@ -73,6 +73,22 @@ pub fn written(text: &str, settings: &[Setting], key: &str) -> Option<String> {
     set::get(&tree, key)
 }
 
+/// The file's tree with the settings laid over it; settings that lead nowhere go to `report`.
+fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::Node, Vec<Problem>> {
+    let mut tree = yaml::parse(text)?;
+    for (n, setting) in settings.iter().enumerate() {
+        if let Err((what, mend)) = set::set(&mut tree, &setting.key, &setting.value, n) {
+            report.add(Some(Place::Setting(n)), &setting.key, what, mend);
+        }
+    }
+    Ok(tree)
+}
+
+/// Where a dotted key of the file, or the nearest outer one that was written, stands; `None` where it is no YAML.
+pub fn place(text: &str, settings: &[Setting], key: &str) -> Option<Place> {
+    tree(text, settings, &Report::default()).ok().map(|tree| check::find(&tree, key).0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -89,18 +105,4 @@ mod tests {
         assert_eq!(found("circuit.lift"), None);
         assert_eq!(found("circuit.lift.depth"), None);
     }
-/// The file's tree with the settings laid over it; settings that lead nowhere go to `report`.
-fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::Node, Vec<Problem>> {
-    let mut tree = yaml::parse(text)?;
-    for (n, setting) in settings.iter().enumerate() {
-        if let Err((what, mend)) = set::set(&mut tree, &setting.key, &setting.value, n) {
-            report.add(Some(Place::Setting(n)), &setting.key, what, mend);
-        }
-    }
-    Ok(tree)
-}
-
-/// Where a dotted key of the file, or the nearest outer one that was written, stands; `None` where it is no YAML.
-pub fn place(text: &str, settings: &[Setting], key: &str) -> Option<Place> {
-    tree(text, settings, &Report::default()).ok().map(|tree| check::find(&tree, key).0)
 }

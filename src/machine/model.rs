@@ -1,7 +1,7 @@
 //! The machine as meant: checked, immutable, in SI units. What the file's text becomes once nothing is wrong with it.
 
-pub use super::assumed::Assumption;
 pub use super::allow::Warning;
+pub use super::assumed::Assumption;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 pub use crate::physics::rolling::Channel;

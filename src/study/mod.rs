@@ -9,8 +9,8 @@ pub mod readings;
 pub mod recall;
 pub mod repeat;
 pub mod rolling;
-pub mod window;
 pub mod starter;
+pub mod window;
 
 pub use recall::recall;
 pub use repeat::repeat;
