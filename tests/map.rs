@@ -240,7 +240,7 @@ fn ranges_that_make_no_map_are_refused_before_anything_is_written() {
         (&["--over", "title=4..9/1"], "title"),
         (&["--part", "0/4"], "K/N"),
         (&["--part", "5/4"], "K/N"),
-        (&["--resume", "--no-files"], "cannot be used with"),
+        (&["--resume", "--no-files"], "does not go with"),
     ] {
         let output = program(&[&["map", &machine, "--out", &place], over].concat());
         let text = stderr(&output);

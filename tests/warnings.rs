@@ -59,7 +59,7 @@ fn a_wheel_that_wedges_marbles() {
 
 #[test]
 fn a_wheel_that_lets_go_too_late() {
-    let mouth = ("circuit.wheel.mouth-ends", "105 deg");
+    let mouth = ("circuit.wheel.mouth-ends", "143 deg");
     let told = brings(Warning::ReleaseLimit, STARTER, &[mouth]);
     assert!(told.what.contains("`wheel`"), "{told:?}");
 }

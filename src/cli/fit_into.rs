@@ -100,7 +100,7 @@ pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) ->
             return Err(by_hand(source, &found.of.element, "its new time"));
         }
     }
-    replace_if(source, &text, now == expected)?;
+    replace_if(source, &text, same(&now, expected))?;
     Ok(changes)
 }
 
@@ -115,13 +115,18 @@ pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<Strin
     let now = reread(source, &text)?;
     let assume = Assume { rolling_m: now.assume.rolling_m, ..machine.assume };
     let written = write_law::millimetres(now.assume.rolling_m) == value;
-    replace_if(source, &text, written && now == Machine { assume, ..machine.clone() })?;
+    replace_if(source, &text, written && same(&now, Machine { assume, ..machine.clone() }))?;
     let old = write_law::millimetres(machine.assume.rolling_m);
     Ok(format!("{}: assume: rolling-resistance was {old}, is now {value}", source.name))
 }
 
 fn reread(source: &Source, text: &str) -> Result<Machine, Failure> {
     machine::read(text, &[]).map_err(|_| by_hand(source, "it", "the new value"))
+}
+
+/// Whether a machine is the one that was meant; what it leaves to be assumed follows from the rest.
+fn same(now: &Machine, meant: Machine) -> bool {
+    *now == Machine { assumed: now.assumed.clone(), ..meant }
 }
 
 fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
