@@ -151,3 +151,25 @@ fn the_same_design_twice_is_alike_and_nobody_wins() {
         assert!(figure.settled_by.iter().all(Option::is_none), "{}", figure.name);
     }
 }
+
+/// A wheel that always has a marble before it and wedges one in so many.
+fn wedging(name: &str, pinch: f64) -> Design {
+    let elements = format!(
+        "ramp: {{ ramp: {{ time: 0 s, places: unlimited }}, to: wheel }}
+         wheel: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg, pick-up: {{ take: 0.9, pinch: {pinch} }} }}, to: ramp }}"
+    );
+    Design { name: name.to_owned(), circuit: circuit(60, &elements) }
+}
+
+/// Pockets pass every 0.4 s, so that half of the runs have jammed after ln 2 / pinch pockets.
+#[test]
+fn designs_that_jam_sooner_are_told_apart_by_their_survival() {
+    let designs = [wedging("rare", 0.002), wedging("rare as well", 0.002), wedging("often", 0.006)];
+    let comparison = compared(&designs, 60);
+    let median_h = comparison.first_jams[2].median_h;
+    assert_eq!(median_h.contains(std::f64::consts::LN_2 / 0.006 * 0.4 / 3600.0), Some(true), "{median_h:?}");
+    let distinct: Vec<_> = comparison.jams_apart.iter().map(|pair| (pair.first, pair.second, pair.distinct)).collect();
+    assert_eq!(distinct, [(0, 1, false), (0, 2, true), (1, 2, true)]);
+    let without = compared(&[wedging("never", 0.0), wedging("neither", 0.0)], 4);
+    assert!(without.jams_apart.is_empty() && without.first_jams.iter().all(|jams| jams.median_h.value.is_none()));
+}

@@ -7,6 +7,7 @@ use crate::findings::words::{count, difference as difference_text, duration, est
 use crate::stats::Estimate;
 use crate::stats::simultaneous::Pair;
 use crate::study::compare::{Better, Compared, Comparison, POWER, Shared};
+use crate::study::first_jams::{Apart, FirstJams};
 
 /// A comparison and what it was about.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +46,7 @@ impl CompareStudy<'_> {
             }
         }
         all.extend(of.figures.iter().filter(|f| undecided(f)).map(|f| say(tie(of, f))));
+        all.extend(jams_apart(of).map(say));
         let alike: Vec<&str> = of.figures.iter().filter(|f| is_alike(f)).map(|f| f.name.as_str()).collect();
         if !alike.is_empty() {
             all.push(say(format!("Alike in every run: {}.", alike.join("; "))));
@@ -89,6 +91,8 @@ impl CompareStudy<'_> {
             differences: of.differences(),
             figures: of.figures.iter().map(|figure| figure_json(of, figure)).collect(),
             splitters: of.splitters.iter().map(|shared| splitter_json(of, shared)).collect(),
+            first_jam: of.designs.iter().zip(&of.first_jams).map(|(name, jams)| first_jam_json(name, jams)).collect(),
+            first_jam_log_rank: of.jams_apart.iter().map(|pair| log_rank_json(of, pair)).collect(),
         };
         serde_json::to_string_pretty(&all).unwrap_or_default()
     }
@@ -129,7 +133,41 @@ pub fn rows(comparison: &Comparison) -> Vec<Vec<String>> {
         };
         names.map(row).collect::<Vec<_>>()
     };
-    comparison.figures.iter().map(row).chain(comparison.splitters.iter().flat_map(ways)).collect()
+    let half = comparison.first_jams.iter().any(|jams| jams.jammed > 0).then(|| {
+        let mut row = vec!["h by which half have jammed".to_owned()];
+        row.extend(comparison.first_jams.iter().map(|jams| estimate(&jams.median_h)));
+        row.push(String::new());
+        row
+    });
+    let ways = comparison.splitters.iter().flat_map(ways);
+    comparison.figures.iter().map(row).chain(half).chain(ways).collect()
+}
+
+/// Which designs differ in how long they run before they jam; nothing where none jams.
+fn jams_apart(of: &Comparison) -> Option<String> {
+    let smallest = of.jams_apart.iter().map(|pair| pair.adjusted_p).min_by(f64::total_cmp)?;
+    let how = match of.jams_apart.len() {
+        1 => "log-rank".to_owned(),
+        pairs => format!("log-rank, corrected for {pairs} pairs by Holm"),
+    };
+    let apart: Vec<String> = of
+        .jams_apart
+        .iter()
+        .filter(|pair| pair.distinct)
+        .map(|pair| {
+            format!("{} and {} (p {})", of.designs[pair.first], of.designs[pair.second], chance(pair.adjusted_p))
+        })
+        .collect();
+    Some(if apart.is_empty() {
+        format!("How long runs go before they jam tells no two designs apart ({how}: p {}).", chance(smallest))
+    } else {
+        format!("How long runs go before they jam differs between {} ({how}).", apart.join(", "))
+    })
+}
+
+/// A p-value as one would write it.
+fn chance(p: f64) -> String {
+    if p < 0.001 { "under 0.001".to_owned() } else { figure(p) }
 }
 
 fn is_alike(f: &Compared) -> bool {
@@ -200,6 +238,24 @@ struct CompareJson<'a> {
     differences: usize,
     figures: Vec<FigureJson<'a>>,
     splitters: Vec<SplitterJson<'a>>,
+    first_jam: Vec<FirstJamJson<'a>>,
+    first_jam_log_rank: Vec<LogRankJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct FirstJamJson<'a> {
+    design: &'a str,
+    jammed: usize,
+    median_h: Estimate,
+}
+
+#[derive(Serialize)]
+struct LogRankJson<'a> {
+    first: &'a str,
+    second: &'a str,
+    statistic: f64,
+    adjusted_p: f64,
+    distinct: bool,
 }
 
 #[derive(Serialize)]
@@ -268,4 +324,13 @@ fn splitter_json<'a>(of: &'a Comparison, shared: &'a Shared) -> SplitterJson<'a>
         ways: shared.ways[k].iter().map(way).collect(),
     };
     SplitterJson { name: &shared.name, designs: (0..of.designs.len()).map(design).collect() }
+}
+
+fn first_jam_json<'a>(design: &'a str, jams: &FirstJams) -> FirstJamJson<'a> {
+    FirstJamJson { design, jammed: jams.jammed, median_h: jams.median_h }
+}
+
+fn log_rank_json<'a>(of: &'a Comparison, pair: &Apart) -> LogRankJson<'a> {
+    let (first, second) = (of.designs[pair.first].as_str(), of.designs[pair.second].as_str());
+    LogRankJson { first, second, statistic: pair.statistic, adjusted_p: pair.adjusted_p, distinct: pair.distinct }
 }

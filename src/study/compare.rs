@@ -5,6 +5,7 @@
 
 use rayon::prelude::*;
 
+use super::first_jams::{self, Apart, FirstJams};
 use super::repeat::run_watched;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
@@ -93,6 +94,10 @@ pub struct Comparison {
     pub figures: Vec<Compared>,
     /// The splitters.
     pub splitters: Vec<Shared>,
+    /// How long the runs of each design go without a jam.
+    pub first_jams: Vec<FirstJams>,
+    /// The pairs in which a run jammed.
+    pub jams_apart: Vec<Apart>,
 }
 
 impl Comparison {
@@ -127,6 +132,8 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
     drafts.extend(element_figures(designs, all));
     drafts.extend(machine_figures(all, horizon_s));
     let each = bonferroni_level(level, drafts.len()).unwrap_or(level);
+    let runs: Vec<&[RunFigures]> = all.iter().map(|design| design.runs.as_slice()).collect();
+    let (first_jams, jams_apart) = first_jams::compare(&runs, level);
     Comparison {
         designs: designs.iter().map(|design| design.name.clone()).collect(),
         runs: all.first().map_or(0, |design| design.runs.len()),
@@ -136,6 +143,8 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
             .iter()
             .map(|name| shared(name, designs, all, level))
             .collect(),
+        first_jams,
+        jams_apart,
     }
 }
 

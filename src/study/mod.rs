@@ -2,6 +2,7 @@
 
 pub mod assumptions;
 pub mod compare;
+pub mod first_jams;
 pub mod fit;
 pub mod map;
 pub mod precision;
