@@ -11,7 +11,7 @@ use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{progress, tables};
+use super::{progress, tables, terminal};
 use crate::circuit;
 use crate::circuit::draw::nanos;
 use crate::findings::summary::LEVEL;
@@ -120,12 +120,9 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     if let Some(out) = &out {
         let mut files = vec![("compare.json".to_owned(), (study.json() + "\n").into_bytes())];
         files.extend(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
-        for (name, bytes) in &files {
-            out.write(name, bytes)?;
-        }
+        let written = out.write_all(&files)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-            writeln!(std::io::stdout(), "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+            writeln!(std::io::stdout(), "\n{written}")?;
         }
     }
     printed?;
@@ -195,7 +192,7 @@ fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
     }
     writeln!(out, "{}\n", study.title)?;
     for finding in &all {
-        writeln!(out, "   {}", finding.text)?;
+        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     writeln!(
         out,

@@ -69,12 +69,7 @@ pub fn print(args: &CompletionsArgs) -> Result<Answer, Failure> {
         }
         return Ok(Answer::Given);
     };
-    let out = OutDir::make(out)?;
-    for (name, bytes) in &files {
-        out.write(name, bytes)?;
-    }
-    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    writeln!(stdout, "Written to {}: {}", out.path().display(), names.join(", "))?;
+    writeln!(stdout, "{}", OutDir::make(out)?.write_all(&files)?)?;
     Ok(Answer::Given)
 }
 

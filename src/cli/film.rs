@@ -1,12 +1,12 @@
 //! `film`: a stretch of one run as moving pictures.
 
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::Answer;
-use super::args::ChangeArgs;
+use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
@@ -45,9 +45,21 @@ pub struct FilmArgs {
     /// Number of the run
     #[arg(long, value_name = "K", default_value = "0")]
     pub run: u64,
-    /// Directory for the film [default: reports/<machine>]
-    #[arg(long, value_name = "DIR")]
-    pub out: Option<PathBuf>,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+}
+
+/// What `--json` prints.
+#[derive(serde::Serialize)]
+struct FilmJson<'a> {
+    format: u32,
+    title: &'a str,
+    seed: u64,
+    run: u64,
+    from_s: f64,
+    seconds: f64,
+    files: Vec<&'a str>,
 }
 
 /// Films one run of a machine.
@@ -60,8 +72,7 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     if result.end <= from {
         return Err(ended(args, result.end as f64 * 1e-9));
     }
-    let default = Path::new("reports").join(&source.stem);
-    let out = OutDir::make(args.out.as_deref().unwrap_or(&default))?;
+    let out = OutDir::of(&args.output, &source)?;
     let repeat = format!("{}, seed {}, run {}", setting(&machine, &circuit), args.seed, args.run);
     // Where the run ends first, the film shows a little of the standstill.
     let length = end.min(result.end + nanos(STANDSTILL_S)) - from;
@@ -74,13 +85,26 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         length,
         ended: result.end,
     };
-    let files = files(&shot);
-    for (name, bytes) in &files {
-        out.write(name, bytes)?;
+    let files = if out.is_some() { files(&shot) } else { Vec::new() };
+    let written = out.map(|out| out.write_all(&files)).transpose()?;
+    let mut stdout = std::io::stdout().lock();
+    if args.output.json {
+        let json = FilmJson {
+            format: 1,
+            title: &machine.title,
+            seed: args.seed,
+            run: args.run,
+            from_s: args.from,
+            seconds: length as f64 * 1e-9,
+            files: files.iter().map(|(name, _)| name.as_str()).collect(),
+        };
+        writeln!(stdout, "{}", serde_json::to_string_pretty(&json).unwrap_or_default())?;
+        return Ok(Answer::Given);
     }
-    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    writeln!(std::io::stdout(), "{}: {}, {repeat}", machine.title, stretch(&shot))?;
-    writeln!(std::io::stdout(), "Written to {}: {}", out.path().display(), names.join(", "))?;
+    writeln!(stdout, "{}: {}, {repeat}", machine.title, stretch(&shot))?;
+    if let Some(written) = written.filter(|_| !args.output.quiet) {
+        writeln!(stdout, "\n{written}")?;
+    }
     Ok(Answer::Given)
 }
 

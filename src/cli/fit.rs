@@ -86,7 +86,8 @@ fn elements(
     let out = OutDir::of(&args.output, table)?;
     let found: Vec<Found> = on_threads(args.threads, || all.into_iter().map(|of| found(args, of)).collect())?;
     let written = into.map(|(source, machine)| fit_into::times(source, machine, &found, &args.times)).transpose()?;
-    let files = out.as_ref().map(|out| pictures(args, &found, out)).transpose()?.unwrap_or_default();
+    let files = if out.is_some() { pictures(args, &found) } else { Vec::new() };
+    let place = out.map(|out| out.write_all(&files)).transpose()?;
     let mut stdout = std::io::stdout().lock();
     if args.output.json {
         let all: Vec<_> = found.iter().map(fitted).collect();
@@ -101,8 +102,8 @@ fn elements(
         None if !args.output.quiet => writeln!(stdout, "{}", fit_text::to_paste(&found))?,
         None => {}
     }
-    if let (Some(out), false, false) = (&out, files.is_empty(), args.output.quiet) {
-        writeln!(stdout, "\nWritten to {}: {}", out.path().display(), files.join(", "))?;
+    if let Some(place) = place.filter(|_| !files.is_empty() && !args.output.quiet) {
+        writeln!(stdout, "\n{place}")?;
     }
     Ok(Answer::Given)
 }
@@ -129,12 +130,12 @@ fn fitted(found: &Found) -> report::fit::Fitted<'_> {
     report::fit::Fitted { element: &found.of.element, readings: &found.readings, tried: &found.tried, taken }
 }
 
-fn pictures(args: &FitArgs, all: &[Found], out: &OutDir) -> Result<Vec<String>, Failure> {
+fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
     let error = args.reading_error.map_or(String::new(), |e| {
         format!(", reading error {} s either way", write_law::law(&TimeLaw::Fixed { time_s: e }).trim_end_matches(" s"))
     });
     let repeat = format!("seed {}{error}", args.seed);
-    let mut names: Vec<String> = Vec::new();
+    let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for found in all.iter().filter(|found| !found.tried.is_empty()) {
         let picture = charts::fit::picture(&charts::fit::Fitted {
             element: &found.of.element,
@@ -147,13 +148,12 @@ fn pictures(args: &FitArgs, all: &[Found], out: &OutDir) -> Result<Vec<String>, 
         let plain: String =
             found.of.element.chars().take(40).map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
         let mut name = format!("fit-{plain}.png");
-        if names.contains(&name) {
-            name = format!("fit-{plain}-{}.png", names.len() + 1);
+        if files.iter().any(|(other, _)| *other == name) {
+            name = format!("fit-{plain}-{}.png", files.len() + 1);
         }
-        out.write(&name, &picture.png)?;
-        names.push(name);
+        files.push((name, picture.png));
     }
-    Ok(names)
+    files
 }
 
 fn reading_error(text: &str) -> Result<f64, String> {

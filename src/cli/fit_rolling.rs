@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::fit::FitArgs;
 use super::source::Source;
 use super::tables::{finish, table};
-use super::{Answer, fit_into};
+use super::{Answer, fit_into, terminal};
 use crate::findings::words::{count, figure};
 use crate::machine::units::{ANGLE, LENGTH};
 use crate::machine::{Machine, write_law};
@@ -53,7 +53,7 @@ pub fn fit(
         writeln!(out, "{}: {rolled} of a {} marble on a flat board\n", source.name, LENGTH.show(diameter_m))?;
         writeln!(out, "{}\n", timed(rolls, &found))?;
         for sentence in says(&found, diameter_m / 2.0) {
-            writeln!(out, "{sentence}")?;
+            writeln!(out, "{}", terminal::sentence(sentence.0, &sentence.1))?;
         }
     }
     let line = format!("assume: {{ rolling-resistance: {} }}", write_law::millimetres(lever_m));
@@ -74,7 +74,8 @@ fn timed(rolls: &[Roll], found: &LeverArm) -> String {
     finish(rows)
 }
 
-fn says(found: &LeverArm, radius_m: f64) -> Vec<String> {
+/// What to make of it; false where the maker may want to act.
+fn says(found: &LeverArm, radius_m: f64) -> Vec<(bool, String)> {
     let mm = write_law::millimetres;
     let lever_m = found.lever_m.value.unwrap_or(0.0);
     let sure = match (found.lever_m.low, found.lever_m.high) {
@@ -84,15 +85,20 @@ fn says(found: &LeverArm, radius_m: f64) -> Vec<String> {
     let least = least_slope_rad(Seat::PLANE, radius_m, &Surface { rolling_lever_m: lever_m, ..Surface::WOOD });
     let mut says = Vec::new();
     if found.none_found {
-        says.push("!  The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.".to_owned());
+        let faster = "The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.";
+        says.push((false, faster.to_owned()));
     } else {
-        says.push(format!("   Lever arm of rolling resistance: {}{sure}.", mm(lever_m)));
-        says.push(format!("   This marble keeps rolling on slopes above {} deg.", figure(least.to_degrees())));
+        says.push((true, format!("Lever arm of rolling resistance: {}{sure}.", mm(lever_m))));
+        says.push((true, format!("This marble keeps rolling on slopes above {} deg.", figure(least.to_degrees()))));
     }
-    says.push(format!("   Slopes measured a tenth of a degree wrong move it by {}.", mm(found.per_tenth_degree_m)));
+    says.push((
+        true,
+        format!("Slopes measured a tenth of a degree wrong move it by {}.", mm(found.per_tenth_degree_m)),
+    ));
     let (low, high) = ROLLING_LEVER_RANGE_M;
     if !found.none_found && !(low..=high).contains(&lever_m) {
-        says.push(format!("!  That is outside what finished wood is assumed to give, {} to {}.", mm(low), mm(high)));
+        let outside = format!("That is outside what finished wood is assumed to give, {} to {}.", mm(low), mm(high));
+        says.push((false, outside));
     }
     says
 }

@@ -2,6 +2,7 @@
 
 use super::fit::Found;
 use super::tables::{finish, table};
+use super::terminal;
 use crate::findings::words::{count, figure};
 use crate::machine::write_law;
 use crate::stats::fit::FEWEST;
@@ -19,7 +20,7 @@ pub fn element(of: &Found, quiet: bool) -> String {
     };
     let head = format!("{}: {}{cut}", of.of.element, count(of.readings.count() as u64, "reading"));
     let laws = if of.tried.is_empty() { String::new() } else { format!("\n\n{}", laws(&of.tried)) };
-    let says: Vec<String> = verdict(of).into_iter().map(|(mark, text)| format!("{mark}  {text}")).collect();
+    let says: Vec<String> = verdict(of).iter().map(|(good, text)| terminal::sentence(*good, text)).collect();
     format!("{head}{laws}\n\n{}\n", says.join("\n"))
 }
 
@@ -35,25 +36,25 @@ fn laws(tried: &[Tried]) -> String {
     finish(rows)
 }
 
-/// What to make of it, each sentence with `!` where the maker may want to act.
-fn verdict(of: &Found) -> Vec<(&'static str, String)> {
+/// What to make of it; false where the maker may want to act.
+fn verdict(of: &Found) -> Vec<(bool, String)> {
     let (timed, name) = (of.readings.timed.len(), of.name.unwrap_or_default());
     let as_they_are = match of.readings.over.is_empty() {
         true => "take the readings as they are with `--law samples`",
         false => "time to their end those cut short, and take all as they are with `--law samples`",
     };
     let mut says = vec![match (&of.taken, name) {
-        (Some(_), "samples") => (" ", "Taken: the readings as they are.".to_owned()),
-        (Some(_), "fixed") => ("!", ALIKE.to_owned()),
+        (Some(_), "samples") => (true, "Taken: the readings as they are.".to_owned()),
+        (Some(_), "fixed") => (false, ALIKE.to_owned()),
         (Some(_), _) if of.tried.iter().any(|tried| tried.fit.name == name && tried.refused()) => {
-            ("!", format!("The {name} law was asked for, and the readings speak against it."))
+            (false, format!("The {name} law was asked for, and the readings speak against it."))
         }
-        (Some(_), _) => (" ", format!("Taken: {name}. Nothing in these readings speaks against it.")),
-        (None, _) => ("!", none_taken(of, as_they_are)),
+        (Some(_), _) => (true, format!("Taken: {name}. Nothing in these readings speaks against it.")),
+        (None, _) => (false, none_taken(of, as_they_are)),
     }];
     if (FEWEST..FEW).contains(&timed) && name != "samples" {
         let says_few = "seldom tell one law from another";
-        says.push(("!", format!("Few readings: {timed} {says_few}; take {FEW} or more, or {as_they_are}.")));
+        says.push((false, format!("Few readings: {timed} {says_few}; take {FEW} or more, or {as_they_are}.")));
     }
     says
 }

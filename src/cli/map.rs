@@ -11,6 +11,7 @@ use super::args::{ChangeArgs, OutputArgs, StudyArgs};
 use super::failure::Failure;
 use super::journal::Journal;
 use super::source::Source;
+use super::terminal;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress, tables};
@@ -250,11 +251,9 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), F
 pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(), Failure> {
     let files = map_files(map);
     if let Some(out) = out {
-        for (name, bytes) in &files {
-            out.sweep(name);
-            out.write(name, bytes)?;
-        }
+        files.iter().for_each(|(name, _)| out.sweep(name));
     }
+    let written = out.map(|out| out.write_all(&files)).transpose()?;
     let mut stdout = std::io::stdout().lock();
     if output.json {
         writeln!(stdout, "{}", map_json(map))?;
@@ -264,15 +263,14 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
         writeln!(stdout, "{}.", map.answer())?;
         return Ok(());
     }
-    let mark = if map.widest_column().is_some() { "  " } else { "! " };
-    writeln!(stdout, "{}\n\n{mark} {}.", map.grid.title, map.answer())?;
+    let answer = terminal::sentence(map.widest_column().is_some(), &format!("{}.", map.answer()));
+    writeln!(stdout, "{}\n\n{answer}", map.grid.title)?;
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
-        writeln!(stdout, "   {around}")?;
+        writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
-    writeln!(stdout, "   {}\n\n{}", map.effort(), tables::columns(map))?;
-    if let Some(out) = out {
-        let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
-        writeln!(stdout, "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+    writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::columns(map))?;
+    if let Some(written) = written {
+        writeln!(stdout, "\n{written}")?;
     }
     Ok(())
 }

@@ -84,12 +84,9 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         let study = report::Study { seed: args.study.seed, horizon };
         let files = || report::files(&circuit, &study, &summary, sensitivity.as_ref(), &runs);
         let files = on_threads(args.study.threads, files)?;
-        for (name, bytes) in &files {
-            out.write(name, bytes)?;
-        }
+        let written = out.write_all(&files)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-            writeln!(std::io::stdout(), "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+            writeln!(std::io::stdout(), "\n{written}")?;
         }
     }
     printed?;
@@ -168,11 +165,10 @@ fn print(
     }
     writeln!(out, "{}\n", summary.title)?;
     for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
-        let line = format!("{} {}", if finding.good { "  " } else { "! " }, finding.text);
-        writeln!(out, "{}", terminal::wrapped(&line, 3))?;
+        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     if let Some(ended) = ended {
-        writeln!(out, "   {ended}")?;
+        writeln!(out, "{}", terminal::sentence(true, ended))?;
     }
     writeln!(out, "\n{}", tables::elements(summary))?;
     if !summary.wheels.0.is_empty() {

@@ -59,26 +59,21 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
         Shown::Both => Units::Both,
     };
     let bench = Bench {
+        format: 1,
         title: machine.title.clone(),
         sections: sheet(&machine, units),
         assumptions: (!args.no_assumptions)
             .then(|| assumptions::sensitivity(&machine, &assumptions::Study::short(SEED, NO_END))),
     };
-    let mut names = Vec::new();
-    if let Some(out) = &out {
-        for (name, bytes) in bench.files(&machine) {
-            out.write(&name, &bytes)?;
-            names.push(name);
-        }
-    }
+    let written = out.map(|out| out.write_all(&bench.files(&machine))).transpose()?;
     let mut stdout = std::io::stdout().lock();
     match (args.output.json, args.output.quiet) {
         (true, _) => writeln!(stdout, "{}", bench.json())?,
         (false, true) => writeln!(stdout, "{}", bench.worries())?,
         (false, false) => writeln!(stdout, "{}", bench.text())?,
     }
-    if let Some(out) = out.filter(|_| !args.output.json && !args.output.quiet) {
-        writeln!(stdout, "\nWritten to {}: {}", out.path().display(), names.join(", "))?;
+    if let Some(written) = written.filter(|_| !args.output.json && !args.output.quiet) {
+        writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)
 }

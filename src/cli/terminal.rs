@@ -5,15 +5,18 @@ use std::io::{IsTerminal, stdout};
 /// Narrowest width that text is fitted to.
 const NARROWEST: usize = 40;
 
-/// Width in letters if standard output is a terminal; a file or a pipe gets lines of any length.
+/// Width in letters that text is fitted to: `COLUMNS`, which POSIX keeps for a user's own wish, or the terminal's; none
+/// for a file or a pipe, which gets lines of any length.
 pub fn width() -> Option<usize> {
-    let (width, _) = stdout().is_terminal().then(terminal_size::terminal_size).flatten()?;
-    Some(usize::from(width.0).max(NARROWEST))
+    let wished = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).filter(|&columns| columns > 0);
+    let terminal = || stdout().is_terminal().then(terminal_size::terminal_size).flatten();
+    wished.or_else(|| terminal().map(|(width, _)| usize::from(width.0))).map(|width: usize| width.max(NARROWEST))
 }
 
-/// `text` broken to the terminal's width, later lines indented by so many spaces; as it is where there is no terminal.
-pub fn wrapped(text: &str, indent: usize) -> String {
-    width().map_or_else(|| text.to_owned(), |width| wrap(text, indent, width))
+/// A sentence of an answer as it is printed: `!` before what a maker would want to change, broken to the width.
+pub fn sentence(good: bool, text: &str) -> String {
+    let line = format!("{}  {text}", if good { ' ' } else { '!' });
+    width().map_or_else(|| line.clone(), |width| wrap(&line, 3, width))
 }
 
 fn wrap(text: &str, indent: usize, width: usize) -> String {

@@ -11,7 +11,7 @@ use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{progress, run};
+use super::{progress, run, terminal};
 use crate::charts::string_line;
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
@@ -116,9 +116,9 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         replay: &replay,
         story: told,
     };
-    out.write("why.png", &string_line::picture(&drawn).png)?;
+    let written = out.write_all(&[("why.png", string_line::picture(&drawn).png)])?;
     if !args.output.json && !args.output.quiet {
-        writeln!(std::io::stdout(), "\nWritten to {}: why.png", out.path().display())?;
+        writeln!(std::io::stdout(), "\n{written}")?;
     }
     Ok(Answer::Given)
 }
@@ -214,7 +214,7 @@ impl Told<'_> {
         writeln!(out, "{}: seed {seed}, run {run}, incident {}\n", self.title, self.args.incident)?;
         writeln!(out, "{}\n", story.incident.line(self.circuit))?;
         for sentence in &story.sentences {
-            writeln!(out, "   {}", sentence.text)?;
+            writeln!(out, "{}", terminal::sentence(true, &sentence.text))?;
         }
         writeln!(out, "\nIncidents of this run, the gravest first:")?;
         for (n, incident) in self.all.iter().enumerate().take(LISTED) {

@@ -11,6 +11,7 @@ use super::failure::Failure;
 use super::progress;
 use super::run::driven;
 use super::source::Source;
+use super::terminal;
 use super::threads::on_threads;
 use super::write::OutDir;
 use crate::charts;
@@ -74,10 +75,10 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
     };
     let printed = print(args, &study);
     if let Some(out) = &out {
-        out.write("window.json", (study.json() + "\n").as_bytes())?;
-        out.write("window.png", &picture(&study).png)?;
+        let json = (study.json() + "\n").into_bytes();
+        let written = out.write_all(&[("window.json", json), ("window.png", picture(&study).png)])?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\nWritten to {}: window.json, window.png", out.path().display())?;
+            writeln!(std::io::stdout(), "\n{written}")?;
         }
     }
     printed?;
@@ -126,7 +127,7 @@ fn print(args: &WindowArgs, study: &WindowStudy<'_>) -> Result<(), Failure> {
     }
     writeln!(out, "{}\n", study.title)?;
     for finding in &all {
-        writeln!(out, "{} {}", if finding.good { "  " } else { "! " }, finding.text)?;
+        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     Ok(())
 }

@@ -56,6 +56,18 @@ impl OutDir {
         Ok(())
     }
 
+    /// Writes all files, each as [`OutDir::write`] does, and says where they are.
+    ///
+    /// # Errors
+    /// At the first that fails.
+    pub fn write_all(&self, files: &[(impl AsRef<str>, impl AsRef<[u8]>)]) -> Result<String, Failure> {
+        for (name, bytes) in files {
+            self.write(name.as_ref(), bytes.as_ref())?;
+        }
+        let names: Vec<&str> = files.iter().map(|(name, _)| name.as_ref()).collect();
+        Ok(format!("Written to {}: {}", self.0.display(), names.join(", ")))
+    }
+
     /// A file that will be called `name` when it is finished.
     fn unfinished(&self, name: &str) -> std::io::Result<NamedTempFile> {
         tempfile::Builder::new().prefix(&format!("{UNFINISHED}{name}-")).tempfile_in(&self.0)

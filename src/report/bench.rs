@@ -9,6 +9,8 @@ use crate::study::assumptions::{Sensitivity, finding};
 /// The bench sheet of a machine.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Bench {
+    /// Version of the layout of its JSON.
+    pub format: u32,
     /// The machine's title.
     pub title: String,
     /// What its dimensions mean.
