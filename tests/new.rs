@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use marblewright::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
-use marblewright::sheet::{Units, Verdict, sheet};
+use marblewright::sheet::{Units, Verdict, heights, sheet};
 use marblewright::{machine, study};
 
 fn program(args: &[&str], folder: &Path) -> Output {
@@ -38,12 +38,15 @@ fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<C
     all
 }
 
-/// Sound, and where the `bench` is asked, nothing on its sheet that won't work.
+/// Sound, a lap lifts what it falls, and where the whole `bench` sheet is asked for, nothing on it won't work.
 fn hold(choices: &Choices, load: u32, bench: bool) {
     let text = choices.text(load);
     let machine = machine::read(&text, &[]).unwrap_or_else(|problems| panic!("{choices:?}: {problems:#?}\n{text}"));
     assert_eq!((machine.title.as_str(), machine.marbles.count), (choices.title.as_str(), load));
-    for section in bench.then(|| sheet(&machine, Units::Millimetres)).into_iter().flatten() {
+    let lap = heights::lap(&machine, Units::Millimetres);
+    assert!(!lap.rows.is_empty(), "{choices:?}: its heights are known");
+    let rest = bench.then(|| sheet(&machine, Units::Millimetres)).into_iter().flatten();
+    for section in rest.chain([lap]) {
         for row in section.rows {
             assert!(row.verdict != Verdict::WontWork, "{choices:?}: {}: {} {}", section.title, row.label, row.value);
         }

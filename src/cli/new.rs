@@ -87,7 +87,7 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
         "Written {name}: {} of {} at {} rpm.",
         count(load.into(), "marble"),
         choices.length(choices.marble_m),
-        figure(choices.rpm())
+        figure(choices.rpm(load))
     )?;
     next(&file)
 }

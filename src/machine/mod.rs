@@ -23,6 +23,7 @@ mod read_lines;
 pub mod schema;
 mod set;
 pub mod starter;
+mod starter_heights;
 mod starter_parts;
 pub mod suggest;
 mod syntax;

@@ -2,6 +2,7 @@
 //!
 //! The rules are common practice, no source; each stands as a comment in the file that is written.
 
+use super::starter_heights::radius_m;
 use super::starter_parts::{home, modules, splitter, wheels};
 
 /// How marbles are shared among the modules.
@@ -75,8 +76,8 @@ pub mod bounds {
     pub const MODULES: RangeInclusive<u32> = 1..=4;
 }
 
-/// Pocket spacing in marble diameters: a bore, and more wood than that between two of them.
-pub(super) const SPACING: f64 = 3.0;
+/// Least pocket spacing in marble diameters: a bore, and more wood than that between two of them.
+const SPACING: f64 = 3.0;
 /// Speed of the pockets for a marble of 16 mm, metres a second; it grows with the root of the marble's size, as rolling does.
 const RIM_M_S: f64 = 0.085;
 
@@ -123,15 +124,16 @@ impl Choices {
         self.length(diameters * self.marble_m)
     }
 
-    /// Axle to pocket centre of the lowest wheel, metres.
-    pub(super) fn pitch_radius_m(&self) -> f64 {
-        SPACING * self.marble_m / 2.0 / libm::sin(std::f64::consts::PI / f64::from(self.pockets))
+    /// Axle to pocket centre of the lowest wheel, metres: wide enough for the pockets, and for the height of a lap.
+    pub(super) fn pitch_radius_m(&self, load: u32) -> f64 {
+        let spaced_m = SPACING * self.marble_m / 2.0 / libm::sin(std::f64::consts::PI / f64::from(self.pockets));
+        spaced_m.max(radius_m(self, load))
     }
 
-    /// Turns of the drive a minute, in halves.
-    pub fn rpm(&self) -> f64 {
+    /// Turns of the drive a minute with this load, in halves.
+    pub fn rpm(&self, load: u32) -> f64 {
         let rim_m_s = RIM_M_S * (self.marble_m / 0.016).sqrt();
-        let rpm = rim_m_s / (std::f64::consts::TAU * self.pitch_radius_m()) * 60.0;
+        let rpm = rim_m_s / (std::f64::consts::TAU * self.pitch_radius_m(load)) * 60.0;
         (rpm * 2.0).floor().max(1.0) / 2.0
     }
 
@@ -142,7 +144,7 @@ impl Choices {
         let parts = [
             self.head(load),
             self.ramp(load),
-            wheels(self),
+            wheels(self, load),
             format!("  top-slide:\n    slide: {{ length: {}, slope: 4 deg }}\n    to: {first}\n", self.times(12.0)),
             splitter(self),
             modules(self),
@@ -169,8 +171,8 @@ impl Choices {
             quoted = quoted(&self.title),
             marble = self.length(self.marble_m),
             spread = if self.inches { "0.005 in" } else { "0.1 mm" },
-            rim = (self.rpm() / 60.0 * std::f64::consts::TAU * self.pitch_radius_m() * 1e3).round(),
-            rpm = self.rpm(),
+            rim = (self.rpm(load) / 60.0 * std::f64::consts::TAU * self.pitch_radius_m(load) * 1e3).round(),
+            rpm = self.rpm(load),
         )
     }
 

@@ -1,20 +1,24 @@
 //! The parts of a first machine file: wheels, splitter, modules, and the way home.
 
-use super::starter::{Choices, Return, SPACING, Splitter};
+use super::starter::{Choices, Return, Splitter};
+use super::starter_heights::{ONTO_FLOOR, SHRINK};
 
 /// The wheels, each above the one before and turning a little faster, so that none holds another back.
-pub fn wheels(of: &Choices) -> String {
-    (1..=of.wheels).map(|n| wheel(of, n)).collect()
+pub fn wheels(of: &Choices, load: u32) -> String {
+    (1..=of.wheels).map(|n| wheel(of, load, n)).collect()
 }
 
-fn wheel(of: &Choices, n: u32) -> String {
+fn wheel(of: &Choices, load: u32, n: u32) -> String {
     let above = f64::from(n - 1);
     let gear =
         if n == 1 { String::new() } else { format!(", gear: {}, phase: {} deg", 1.0 + 0.1 * above, 7 * (n - 1)) };
-    let radius_m = of.pitch_radius_m() * (1.0 - 0.05 * above);
+    let radius_m = of.pitch_radius_m(load) * (1.0 - SHRINK * above);
     let rule = match n {
-        1 => format!("   # pockets {SPACING} marbles apart, bored a third wider than the marble and one marble deep"),
-        _ => "   # geared up a little, so that it never holds back the wheel below".to_owned(),
+        1 => {
+            "   # wide enough to lift as high as a lap falls; pockets three marbles apart or more, bored a third wider \
+             than the marble and one marble deep"
+        }
+        _ => "   # geared up a little, so that it never holds back the wheel below",
     };
     let wheel = format!(
         "  wheel-{n}:{rule}\n    pocket-wheel: {{ pockets: {}, pitch-radius: {}, bore: {}, depth: {}, tilt: 8 deg, \
@@ -127,10 +131,11 @@ pub fn home(of: &Choices) -> String {
         ),
         Return::Floor => format!(
             "  floor:   # its mouth is more than two marbles wide, since narrow ones arch\n    \
-             return-floor: {{ width: {}, depth: {}, cross-pitch: 2 deg, valley-pitch: 2 deg, mouth: {} }}\n    to: start-ramp\n",
+             return-floor: {{ width: {}, depth: {}, cross-pitch: 2 deg, valley-pitch: 2 deg, mouth: {}, fall: {} }}\n    to: start-ramp\n",
             of.times(FLOOR.0),
             of.times(FLOOR.1),
             of.times(2.4),
+            of.times(ONTO_FLOOR),
         ),
     }
 }

@@ -4,7 +4,7 @@ mod bowls;
 mod drives;
 pub mod face;
 mod floors;
-mod heights;
+pub mod heights;
 mod lines;
 mod pick_up;
 mod release;
