@@ -45,14 +45,14 @@ fn page(pieces: &[Piece]) -> String {
     pieces.iter().map(text).collect()
 }
 
-/// What `command` prints, on both streams, to somebody whose terminal is 110 letters wide.
+/// What `command` prints, on both streams, to somebody whose terminal is 120 letters wide.
 fn printed(command: &str, folder: &Path) -> String {
     let program = Path::new(env!("CARGO_BIN_EXE_marblewright")).parent().expect("a directory");
     let script = format!("cargo() {{ shift 2; [ \"$1\" = -- ] && shift; marblewright \"$@\"; }}; {command}");
     let path = format!("{}:{}", program.display(), std::env::var("PATH").unwrap_or_default());
     let mut bash = Command::new("bash");
     bash.current_dir(folder).args(["-c", &format!("exec 2>&1; {script}")]).stdin(Stdio::null());
-    bash.env("PATH", path).env("COLUMNS", "110").env("NO_COLOR", "1");
+    bash.env("PATH", path).env("COLUMNS", "120").env("NO_COLOR", "1");
     let output = bash.output().expect("a shell");
     String::from_utf8(output.stdout).expect("text")
 }
@@ -120,4 +120,14 @@ fn the_machine_file() {
 fn slow_blocks() {
     check("README.md", true);
     check("guide/commands.md", true);
+}
+
+/// Each key that the reader knows is named in the page of the machine file.
+#[test]
+fn every_key_is_told() {
+    let page = fs::read_to_string(Path::new(ROOT).join("guide/machine-file.md")).expect("a page");
+    let words: Vec<&str> = page.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')).collect();
+    let keys = marblewright::machine::about::ABOUT.iter().map(|(key, _)| key.rsplit('.').next().unwrap_or(key));
+    let missing: Vec<&str> = keys.filter(|key| !words.contains(key)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
 }

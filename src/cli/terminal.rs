@@ -2,6 +2,8 @@
 
 use std::io::{IsTerminal, stdout};
 
+use textwrap::WordSplitter::NoHyphenation;
+
 /// Narrowest width that text is fitted to.
 const NARROWEST: usize = 40;
 
@@ -21,7 +23,8 @@ pub fn sentence(good: bool, text: &str) -> String {
 
 fn wrap(text: &str, indent: usize, width: usize) -> String {
     let indent = " ".repeat(indent);
-    let options = textwrap::Options::new(width).subsequent_indent(&indent).break_words(false);
+    let options =
+        textwrap::Options::new(width).subsequent_indent(&indent).break_words(false).word_splitter(NoHyphenation);
     textwrap::wrap(text, options).join("\n")
 }
 

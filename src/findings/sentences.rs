@@ -249,10 +249,13 @@ impl Teller<'_> {
         let most = deepest.map_or(String::new(), |run| {
             format!(", at most {} ({})", run.elements[n].backlog_peak, self.example(run.run))
         });
+        let mostly = match element.backlog_p95.value {
+            Some(0.0) => "none".to_owned(),
+            _ => format!("no more than {}", estimate(&element.backlog_p95)),
+        };
         let text = format!(
-            "The backlog at `{name}` is {} marbles on average and no more than {} for 95 % of the time{most}.",
+            "The backlog at `{name}` is {} marbles on average and {mostly} for 95 % of the time{most}.",
             estimate(&element.backlog_mean),
-            estimate(&element.backlog_p95)
         );
         Self::say(name, true, text)
     }

@@ -1,6 +1,6 @@
 //! The machine file: YAML text in, a checked [`Machine`] in SI units out, or every problem found in it.
 
-mod about;
+pub mod about;
 pub mod allow;
 pub mod assumed;
 mod check;
