@@ -112,12 +112,20 @@ pub struct WarningArgs {
     /// A warning that need not be told, by its code
     #[arg(long, value_name = "CODE", value_parser = Warning::ALL.map(Warning::code))]
     pub allow: Vec<String>,
-    /// Show lengths in mm or in inches
-    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
-    pub units: String,
+    /// How to show lengths
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
-impl WarningArgs {
+/// How lengths are told.
+#[derive(Args, Debug)]
+pub struct UnitsArgs {
+    /// Show lengths in mm or in inches
+    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
+    units: String,
+}
+
+impl UnitsArgs {
     /// In which units lengths are told.
     pub fn system(&self) -> System {
         if self.units == "in" { System::Inches } else { System::Millimetres }

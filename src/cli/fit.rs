@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::args::OutputArgs;
+use super::args::{OutputArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -43,6 +43,9 @@ pub struct FitArgs {
     /// Number of threads; 0 for one a core
     #[arg(long, value_name = "N", default_value = "0")]
     pub threads: usize,
+    /// How to show lengths
+    #[command(flatten)]
+    pub units: UnitsArgs,
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,

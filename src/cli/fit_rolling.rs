@@ -8,7 +8,7 @@ use super::source::Source;
 use super::tables::{finish, table};
 use super::{Answer, fit_into, terminal};
 use crate::findings::words::{count, figure};
-use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::units::{ANGLE, System};
 use crate::machine::{Machine, write_law};
 use crate::physics::material::{ROLLING_LEVER_RANGE_M, Surface};
 use crate::physics::rolling::{Seat, least_slope_rad};
@@ -34,7 +34,7 @@ pub fn fit(
     })?;
     let found = lever_arm(rolls, diameter_m / 2.0, args.reading_error.filter(|error| *error > 0.0))
         .ok_or_else(|| refuse("there is no slope in it", "time a marble on a sloping board"))?;
-    let lever_m = found.lever_m.value.unwrap_or(0.0);
+    let (lever_m, system) = (found.lever_m.value.unwrap_or(0.0), args.units.system());
     let written = match into {
         Some(_) if found.none_found => {
             let mend = "measure slope and length again, and let the marble go without a push";
@@ -50,9 +50,9 @@ pub fn fit(
     }
     if !args.output.quiet {
         let rolled = count(rolls.len() as u64, "roll");
-        writeln!(out, "{}: {rolled} of a {} marble on a flat board\n", source.name, LENGTH.show(diameter_m))?;
-        writeln!(out, "{}\n", timed(rolls, &found))?;
-        for sentence in says(&found, diameter_m / 2.0) {
+        writeln!(out, "{}: {rolled} of a {} marble on a flat board\n", source.name, system.length(diameter_m))?;
+        writeln!(out, "{}\n", timed(rolls, &found, system))?;
+        for sentence in says(&found, diameter_m / 2.0, system) {
             writeln!(out, "{}", terminal::sentence(sentence.0, &sentence.1))?;
         }
     }
@@ -65,21 +65,21 @@ pub fn fit(
     Ok(Answer::Given)
 }
 
-fn timed(rolls: &[Roll], found: &LeverArm) -> String {
+fn timed(rolls: &[Roll], found: &LeverArm, system: System) -> String {
     let mut rows = table(&["length", "slope", "timed", "fitted"]);
     for (roll, fitted_s) in rolls.iter().zip(&found.fitted_s) {
         let [timed, fitted] = [roll.time_s, *fitted_s].map(|time_s| format!("{time_s:.2} s"));
-        rows.add_row([LENGTH.show(roll.length_m), ANGLE.show(roll.slope_rad), timed, fitted]);
+        rows.add_row([system.length(roll.length_m), ANGLE.show(roll.slope_rad), timed, fitted]);
     }
     finish(rows)
 }
 
 /// What to make of it; false where the maker may want to act.
-fn says(found: &LeverArm, radius_m: f64) -> Vec<(bool, String)> {
-    let mm = write_law::millimetres;
+fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> {
+    let shown = |metres| write_law::small(metres, system);
     let lever_m = found.lever_m.value.unwrap_or(0.0);
     let sure = match (found.lever_m.low, found.lever_m.high) {
-        (Some(low), Some(high)) => format!(" (95 % sure: {} to {})", mm(low), mm(high)),
+        (Some(low), Some(high)) => format!(" (95 % sure: {} to {})", shown(low), shown(high)),
         _ => " (how sure is unknown: time several rolls, or state --reading-error)".to_owned(),
     };
     let least = least_slope_rad(Seat::PLANE, radius_m, &Surface { rolling_lever_m: lever_m, ..Surface::WOOD });
@@ -88,16 +88,17 @@ fn says(found: &LeverArm, radius_m: f64) -> Vec<(bool, String)> {
         let faster = "The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.";
         says.push((false, faster.to_owned()));
     } else {
-        says.push((true, format!("Lever arm of rolling resistance: {}{sure}.", mm(lever_m))));
+        says.push((true, format!("Lever arm of rolling resistance: {}{sure}.", shown(lever_m))));
         says.push((true, format!("This marble keeps rolling on slopes above {} deg.", figure(least.to_degrees()))));
     }
     says.push((
         true,
-        format!("Slopes measured a tenth of a degree wrong move it by {}.", mm(found.per_tenth_degree_m)),
+        format!("Slopes measured a tenth of a degree wrong move it by {}.", shown(found.per_tenth_degree_m)),
     ));
     let (low, high) = ROLLING_LEVER_RANGE_M;
     if !found.none_found && !(low..=high).contains(&lever_m) {
-        let outside = format!("That is outside what finished wood is assumed to give, {} to {}.", mm(low), mm(high));
+        let outside =
+            format!("That is outside what finished wood is assumed to give, {} to {}.", shown(low), shown(high));
         says.push((false, outside));
     }
     says

@@ -14,7 +14,7 @@ pub fn of(source: &Source, machine: &Machine, args: &WarningArgs) -> Vec<(Warned
     let mut machine = machine.clone();
     machine.allow.extend(args.allow.iter().filter_map(|code| Warning::with_code(code)));
     let place = |key: &str| machine::place(&source.text, &source.settings, key);
-    warnings(&machine, args.system()).into_iter().map(|warned| (warned.clone(), place(&warned.key))).collect()
+    warnings(&machine, args.units.system()).into_iter().map(|warned| (warned.clone(), place(&warned.key))).collect()
 }
 
 /// All of them with their lines of the file, as `check` tells them.

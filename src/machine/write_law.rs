@@ -1,6 +1,7 @@
 //! Time laws and lengths as text for a machine file.
 
 use super::law::TimeLaw;
+use super::units::System;
 
 /// Figures kept: a stopwatch gives no more.
 const FIGURES: i32 = 4;
@@ -33,6 +34,14 @@ pub fn law(of: &TimeLaw) -> String {
 /// A length in millimetres as the file writes it, with three figures.
 pub fn millimetres(metres: f64) -> String {
     format!("{} mm", to_figures(metres * 1e3, 3))
+}
+
+/// A length too small for a tape, with three figures.
+pub fn small(metres: f64, system: System) -> String {
+    match system {
+        System::Millimetres => millimetres(metres),
+        System::Inches => format!("{} in", to_figures(metres / 0.0254, 3)),
+    }
 }
 
 fn rounded(x: f64) -> String {
