@@ -34,6 +34,8 @@ mod yaml;
 pub use model::Machine;
 pub use problem::{Place, Problem};
 
+use std::collections::BTreeSet;
+
 use problem::Report;
 
 /// One `--set KEY=VALUE` (or the shorthand that stands for one).
@@ -72,6 +74,28 @@ pub fn written(text: &str, settings: &[Setting], key: &str) -> Option<String> {
         set::set(&mut tree, &setting.key, &setting.value, n).ok()?;
     }
     set::get(&tree, key)
+}
+
+/// Every dotted key that is written in the file or laid over it, groups included: `circuit.lift.pocket-wheel.bore`,
+/// `circuit.track.track.segments.0.length`. None where it is no YAML.
+pub fn written_keys(text: &str, settings: &[Setting]) -> BTreeSet<String> {
+    let mut all = BTreeSet::new();
+    if let Ok(tree) = tree(text, settings, &Report::default()) {
+        collect(&tree, String::new(), &mut all);
+    }
+    all
+}
+
+fn collect(node: &yaml::Node, path: String, all: &mut BTreeSet<String>) {
+    let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
+    match &node.value {
+        yaml::Value::Map(entries) => entries.iter().for_each(|entry| collect(&entry.node, below(&entry.key), all)),
+        yaml::Value::List(items) => {
+            items.iter().enumerate().for_each(|(n, item)| collect(item, below(&n.to_string()), all));
+        }
+        _ => {}
+    }
+    all.insert(path);
 }
 
 /// The file's tree with the settings laid over it; settings that lead nowhere go to `report`.

@@ -1,6 +1,7 @@
 //! The bench sheet: what the dimensions of a machine mean, before a marble runs.
 
 mod bowls;
+pub mod dimensions;
 mod drives;
 pub mod face;
 mod floors;

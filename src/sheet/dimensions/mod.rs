@@ -1,0 +1,137 @@
+//! Every dimension of a machine as meant, in both systems of units, and where each comes from: the file, an assumption of
+//! this program, or a computation.
+
+mod kinds;
+mod lister;
+
+use std::collections::BTreeSet;
+
+use crate::circuit::drive::drive_rpm;
+use crate::circuit::{self, Circuit};
+use crate::machine::Machine;
+use crate::machine::model::{Material, Motor};
+use lister::Lister;
+
+/// The dimensions of the marbles, the drive or an element.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// What it is: `lift (pocket-wheel)`.
+    pub title: String,
+    /// Its dimensions in the order of the README's table of kinds.
+    pub dimensions: Vec<Dimension>,
+}
+
+/// One dimension.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dimension {
+    /// Its key below the part, as `--set` takes it: `segments.0.length`; items of a list count from 0.
+    pub key: String,
+    /// It in millimetres, degrees, seconds and so on, or in words.
+    pub metric: String,
+    /// It in inches as on a tape, a slope as a ratio; empty where it is the same in both systems.
+    pub inches: String,
+    /// Where it comes from.
+    pub from: From,
+}
+
+/// Where a dimension comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum From {
+    /// The file, or the command line.
+    Given,
+    /// This program assumes it; with the range it may be in where one is stated.
+    Assumed(Option<(String, String)>),
+    /// It follows from others.
+    Computed,
+}
+
+impl From {
+    /// It in words.
+    pub fn told(&self) -> String {
+        match self {
+            From::Given => "file".to_owned(),
+            From::Assumed(None) => "assumed".to_owned(),
+            From::Assumed(Some((low, high))) => format!("assumed, {low} to {high}"),
+            From::Computed => "computed".to_owned(),
+        }
+    }
+}
+
+/// All dimensions of `machine`; `written` has the dotted keys that its file or the command line gives.
+pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<Part> {
+    let circuit = circuit::circuit(machine);
+    let whole = [marbles(machine, written), drive(machine, written), assume(machine, written)];
+    let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, written));
+    whole.into_iter().chain(elements).filter(|part| !part.dimensions.is_empty()).collect()
+}
+
+fn marbles(machine: &Machine, written: &BTreeSet<String>) -> Part {
+    let of = &machine.marbles;
+    let mut list = Lister::new(machine, written, "marbles", None);
+    list.count("count", of.count);
+    if let Some(diameter) = of.diameter_m {
+        list.length("diameter", diameter);
+        list.length("spread", of.spread_m);
+        let material = match of.material {
+            Material::Glass => "glass",
+            Material::Steel => "steel",
+            Material::Ceramic => "ceramic",
+            Material::Wood => "wood",
+        };
+        list.word("material", material);
+    }
+    list.part("marbles".to_owned())
+}
+
+fn drive(machine: &Machine, written: &BTreeSet<String>) -> Part {
+    let mut list = Lister::new(machine, written, "drive", None);
+    match &machine.drive.motor {
+        Some(motor) => {
+            list.under("motor", |list| motor_of(motor, list));
+            list.computed("speed", format!("{:.2} rpm", drive_rpm(machine)));
+        }
+        None if machine.drive.rpm > 0.0 => list.rpm("speed", machine.drive.rpm),
+        None => {}
+    }
+    list.part("drive".to_owned())
+}
+
+fn motor_of(motor: &Motor, list: &mut Lister) {
+    list.rpm("no-load-speed", motor.no_load_rpm);
+    list.torque("stall-torque", motor.stall_torque_nm);
+    list.current("no-load-current", motor.no_load_current_a);
+    list.current("stall-current", motor.stall_current_a);
+    list.word("teeth", &format!("{} on the motor, {} on the drive", motor.teeth.0, motor.teeth.1));
+    list.lengths("module", motor.module_m);
+    list.number("duty", motor.duty);
+    motor.cells.iter().for_each(|&cells| list.count("cells", cells));
+}
+
+/// What no handbook settles, where any dimension makes it matter.
+fn assume(machine: &Machine, written: &BTreeSet<String>) -> Part {
+    let mut list = Lister::new(machine, written, "assume", None);
+    let of = &machine.assume;
+    if !machine.assumed.is_empty() || written.contains("assume") {
+        list.length("rolling-resistance", of.rolling_m);
+        list.number("restitution", of.restitution);
+        list.number("friction", of.friction);
+        let loss =
+            of.bend_loss.map_or("what rubbing on the wall takes".to_owned(), |loss| format!("{} %", loss * 100.0));
+        list.word("bend-loss", &loss);
+    }
+    list.part("constants of the workshop".to_owned())
+}
+
+fn element(machine: &Machine, circuit: &Circuit, n: usize, written: &BTreeSet<String>) -> Part {
+    let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
+    let kind = element.kind.name();
+    let mut list = Lister::new(machine, written, &format!("circuit.{}.{kind}", element.name), Some(n));
+    kinds::kind(&element.kind, plan, &mut list);
+    for exit in &element.to {
+        let name = &machine.elements[exit.to].name;
+        if let Some(landing) = exit.landing {
+            list.landing(&element.name, name, &landing);
+        }
+    }
+    list.part(format!("{} ({kind})", element.name))
+}
