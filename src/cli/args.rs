@@ -18,6 +18,7 @@ use super::run::RunArgs;
 use super::sheet::SheetArgs;
 use super::why::WhyArgs;
 use super::window::WindowArgs;
+use crate::circuit::draw::{Nanos, nanos};
 use crate::machine::Setting;
 use crate::machine::allow::Warning;
 use crate::machine::limits;
@@ -136,10 +137,10 @@ impl UnitsArgs {
 #[derive(Args, Debug)]
 pub struct StudyArgs {
     /// Hours of machine time in each run
-    #[arg(long, value_name = "H", default_value = "2", allow_negative_numbers = true, value_parser = hours)]
+    #[arg(long, value_name = "H", default_value_t = StudyArgs::HOURS, allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
     /// Number of runs
-    #[arg(long, value_name = "R", default_value = "200", allow_negative_numbers = true, value_parser = runs)]
+    #[arg(long, value_name = "R", default_value_t = StudyArgs::RUNS, allow_negative_numbers = true, value_parser = runs)]
     pub runs: u32,
     /// Seed of the luck; the same seed gives the same answer to the last digit
     #[arg(long, value_name = "S", default_value = "1", allow_negative_numbers = true, value_parser = seed)]
@@ -164,6 +165,18 @@ pub struct OutputArgs {
     /// Write no charts and tables
     #[arg(long)]
     pub no_files: bool,
+}
+
+impl StudyArgs {
+    /// Hours where nobody says how many.
+    pub const HOURS: f64 = 2.0;
+    /// Runs likewise.
+    pub const RUNS: u32 = 200;
+
+    /// Machine time of each run.
+    pub fn horizon(&self) -> Nanos {
+        nanos(self.hours * 3600.0)
+    }
 }
 
 impl ChangeArgs {

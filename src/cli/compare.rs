@@ -1,7 +1,7 @@
 //! `compare`: which design is better, on the same luck.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -13,7 +13,6 @@ use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, tables, terminal};
 use crate::circuit;
-use crate::circuit::draw::nanos;
 use crate::findings::summary::LEVEL;
 use crate::machine::Setting;
 use crate::report::compare::CompareStudy;
@@ -25,12 +24,9 @@ use crate::{charts, report};
 pub struct CompareArgs {
     /// The machine files; one, or none for the built-in demo machine, where --swap or --variant says what else to try
     pub machines: Vec<PathBuf>,
-    /// Another kind in place of an element's own: --swap splitter=flip-gate, or with its dimensions, --swap 'splitter=bowl: { swirl: 2 s }'
-    #[arg(long, value_name = "ELEMENT=KIND", value_parser = swap)]
-    pub swap: Vec<Variant>,
-    /// The same machine with other values: --variant marbles=40,rpm=9
-    #[arg(long, value_name = "KEY=VALUE,...", value_parser = variant)]
-    pub variant: Vec<Variant>,
+    /// What else to try
+    #[command(flatten)]
+    pub variants: VariantArgs,
     /// What to change in every design
     #[command(flatten)]
     pub change: ChangeArgs,
@@ -42,9 +38,22 @@ pub struct CompareArgs {
     pub output: OutputArgs,
 }
 
+/// Designs that differ from a file.
+#[derive(Args, Debug)]
+pub struct VariantArgs {
+    /// Another kind in place of an element's own: --swap splitter=flip-gate, or with its dimensions, --swap 'splitter=bowl: { swirl: 2 s }'
+    #[arg(long, value_name = "ELEMENT=KIND", value_parser = swap)]
+    pub swap: Vec<Variant>,
+    /// The same machine with other values: --variant marbles=40,rpm=9
+    #[arg(long, value_name = "KEY=VALUE,...", value_parser = variant)]
+    pub variant: Vec<Variant>,
+}
+
 /// A design that differs from the file: what to call it, and what to set.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Variant {
+    /// As it was typed.
+    pub typed: String,
     name: String,
     settings: Vec<Setting>,
 }
@@ -79,12 +88,12 @@ fn swap(text: &str) -> Result<Variant, String> {
         return Err(form.to_owned());
     }
     let setting = Setting { key: format!("circuit.{}.{kind}", element.trim()), value: value.trim().to_owned() };
-    Ok(Variant { name: kind.to_owned(), settings: vec![setting] })
+    Ok(Variant { typed: text.to_owned(), name: kind.to_owned(), settings: vec![setting] })
 }
 
 fn variant(text: &str) -> Result<Variant, String> {
     let settings = parts(text).into_iter().map(setting).collect::<Result<_, _>>()?;
-    Ok(Variant { name: text.to_owned(), settings })
+    Ok(Variant { typed: text.to_owned(), name: text.to_owned(), settings })
 }
 
 /// The parts of a text between its commas, but for those inside brackets.
@@ -108,13 +117,11 @@ fn parts(text: &str) -> Vec<&str> {
 /// Compares the designs that were asked for.
 pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let sources = sources(args)?;
-    let designs: Vec<Design> = sources
-        .iter()
-        .map(|(name, source)| Ok(Design { name: name.clone(), circuit: circuit::circuit(&source.machine()?) }))
-        .collect::<Result<_, Failure>>()?;
+    let designs = designs(&sources)?;
     let title = sources[0].1.machine()?.title;
     let out = OutDir::of(&args.output, &sources[0].1)?;
-    let comparison = on_threads(args.study.threads, || simulate(args, &designs))?;
+    let quiet = args.output.quiet || args.output.json;
+    let comparison = on_threads(args.study.threads, || simulate(&args.study, &designs, quiet))?;
     let study = CompareStudy { title: &title, seed: args.study.seed, hours: args.study.hours, comparison: &comparison };
     let printed = print(args, &study);
     if let Some(out) = &out {
@@ -129,14 +136,22 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     Ok(Answer::Given)
 }
 
+/// The designs ready to run.
+pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
+    let design = |(name, source): &(String, Source)| {
+        Ok(Design { name: name.clone(), circuit: circuit::circuit(&source.machine()?) })
+    };
+    sources.iter().map(design).collect()
+}
+
 /// What to call each design, and where it comes from.
 fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
-    let variants: Vec<&Variant> = args.swap.iter().chain(&args.variant).collect();
+    let alone = args.variants.is_empty();
     let usage = |what: &str, mend: &str| Err(Failure::Usage { what: what.to_owned(), mend: mend.to_owned() });
-    if args.machines.len() > 1 && !variants.is_empty() {
+    if args.machines.len() > 1 && !alone {
         return usage("several files, and --swap or --variant as well", "compare files, or variants of one file");
     }
-    if args.machines.len() < 2 && variants.is_empty() {
+    if args.machines.len() < 2 && alone {
         return usage(
             "there is only one design to compare",
             "name a second file, or say what to try, as in --swap splitter=flip-gate or --variant rpm=9",
@@ -145,19 +160,30 @@ fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     if args.machines.len() > 1 {
         return named(args);
     }
-    let file = args.machines.first().map(PathBuf::as_path);
-    let mut all = vec![("the file".to_owned(), Source::open(file, args.change.settings())?)];
-    for variant in variants {
-        // Two bowls are told apart by their dimensions.
-        let same = args.swap.iter().filter(|other| other.name == variant.name).count() > 1;
-        let name = match variant.settings.as_slice() {
-            [only] if same => format!("{}: {}", only.key.trim_start_matches("circuit."), only.value),
-            _ => variant.name.clone(),
-        };
-        let settings = args.change.settings().into_iter().chain(variant.settings.iter().cloned()).collect();
-        all.push((name, Source::open(file, settings)?));
+    args.variants.sources(args.machines.first().map(PathBuf::as_path), &args.change)
+}
+
+impl VariantArgs {
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.swap.is_empty() && self.variant.is_empty()
     }
-    Ok(all)
+
+    /// The file, and each of its variants; what to call each.
+    pub fn sources(&self, file: Option<&Path>, change: &ChangeArgs) -> Result<Vec<(String, Source)>, Failure> {
+        let mut all = vec![("the file".to_owned(), Source::open(file, change.settings())?)];
+        for variant in self.swap.iter().chain(&self.variant) {
+            // Two bowls are told apart by their dimensions.
+            let same = self.swap.iter().filter(|other| other.name == variant.name).count() > 1;
+            let name = match variant.settings.as_slice() {
+                [only] if same => format!("{}: {}", only.key.trim_start_matches("circuit."), only.value),
+                _ => variant.name.clone(),
+            };
+            let settings = change.settings().into_iter().chain(variant.settings.iter().cloned()).collect();
+            all.push((name, Source::open(file, settings)?));
+        }
+        Ok(all)
+    }
 }
 
 fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
@@ -168,13 +194,12 @@ fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     Ok(sources.iter().map(|source| (name(source), source.clone())).collect())
 }
 
-fn simulate(args: &CompareArgs, designs: &[Design]) -> Comparison {
-    let runs = u64::from(args.study.runs) * designs.len() as u64;
-    let bar = progress::bar(runs, args.output.quiet || args.output.json);
-    let horizon_s = args.study.hours * 3600.0;
-    let all = run_all(designs, args.study.seed, args.study.runs, nanos(horizon_s), || bar.inc(1));
+/// Runs every design on the same luck.
+pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Comparison {
+    let bar = progress::bar(u64::from(study.runs) * designs.len() as u64, quiet);
+    let all = run_all(designs, study.seed, study.runs, study.horizon(), || bar.inc(1));
     bar.finish_and_clear();
-    compared(designs, &all, horizon_s, LEVEL)
+    compared(designs, &all, study.hours * 3600.0, LEVEL)
 }
 
 fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
@@ -194,11 +219,7 @@ fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
     for finding in &all {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
-    writeln!(
-        out,
-        "\n{}",
-        tables::of(&report::compare::header(study.comparison), &report::compare::rows(study.comparison))
-    )?;
+    writeln!(out, "\n{}", tables::of(&report::compare::rows(study.comparison)))?;
     Ok(())
 }
 

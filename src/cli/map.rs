@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use clap::Args;
 use indicatif::ProgressBar;
 
+use super::again::quoted;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs};
 use super::failure::Failure;
 use super::journal::Journal;
@@ -19,6 +20,7 @@ use crate::charts::scale::round_step;
 use crate::circuit::drive::drive_rpm;
 use crate::machine::{Machine, Place, Problem};
 use crate::report::map::{Part, map_files, map_json};
+use crate::report::rows;
 use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
 
 /// Values of the load, and of the speed, where nobody says which.
@@ -64,25 +66,16 @@ fn part(text: &str) -> Result<(usize, usize), String> {
 pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let [along, across] = axes(&args.over, &machine)?;
-    let question = Question {
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        machine: source.text.clone(),
-        settings: source.settings.clone(),
-        along,
-        across,
-        seed: args.study.seed,
-        runs: args.study.runs,
-        hours: args.study.hours,
-        every_cell: args.every_cell,
-    };
-    let grid = on_threads(args.study.threads, || Grid::new(question.clone()))?;
-    let grid = grid.map_err(|problems| none_can_be_built(&source, &question, problems))?;
+    let question =
+        Question { every_cell: args.every_cell, ..question(&source, axes(&args.over, &machine)?, &args.study) };
+    let grid = grid(&source, &question, args.study.threads)?;
     interrupt::listen();
     let out = OutDir::of(&args.output, &source)?;
     let name = args.part.map_or("map.journal".to_owned(), |(k, n)| Part::file_name(k, n).replace(".json", ".journal"));
     let journal = out.as_ref().map(|out| Journal::open(out, &name, &question, args.resume)).transpose()?;
-    match on_threads(args.study.threads, || simulate(args, &grid, journal.as_ref()))? {
+    let quiet = args.output.quiet || args.output.json;
+    let part = args.part.unwrap_or((1, 1));
+    match on_threads(args.study.threads, || simulate(&grid, part, journal.as_ref(), quiet))? {
         None => interrupted(journal),
         Some(cells) => {
             match args.part {
@@ -93,6 +86,33 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
             Ok(Answer::Given)
         }
     }
+}
+
+/// The map of the load by the speed that is made where nobody says more; nothing is kept of one that is interrupted.
+pub fn usual(source: &Source, machine: &Machine, study: &StudyArgs, quiet: bool) -> Result<Map, Failure> {
+    let question = question(source, axes(&[], machine)?, study);
+    let grid = grid(source, &question, study.threads)?;
+    let cells = on_threads(study.threads, || simulate(&grid, (1, 1), None, quiet))?;
+    Ok(grid.map(&cells.unwrap_or_default()))
+}
+
+fn question(source: &Source, [along, across]: [Axis; 2], study: &StudyArgs) -> Question {
+    Question {
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        machine: source.text.clone(),
+        settings: source.settings.clone(),
+        along,
+        across,
+        seed: study.seed,
+        runs: study.runs,
+        hours: study.hours,
+        every_cell: false,
+    }
+}
+
+fn grid(source: &Source, question: &Question, threads: usize) -> Result<Grid, Failure> {
+    let grid = on_threads(threads, || Grid::new(question.clone()))?;
+    grid.map_err(|problems| none_can_be_built(source, question, problems))
 }
 
 /// The two keys as asked for; the load runs along the columns wherever it is one of them.
@@ -185,11 +205,10 @@ impl Follower for Desk<'_> {
     }
 }
 
-fn simulate(args: &MapArgs, grid: &Grid, journal: Option<&Journal>) -> Option<Vec<Cell>> {
-    let (k, n) = args.part.unwrap_or((1, 1));
+fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&Journal>, quiet: bool) -> Option<Vec<Cell>> {
     let columns = map::share(grid.question.across.count, k, n);
-    let guess = u64::from(args.study.runs) * 2;
-    let bar = progress::bar(guess * columns.len() as u64, args.output.quiet || args.output.json);
+    let guess = u64::from(grid.question.runs) * 2;
+    let bar = progress::bar(guess * columns.len() as u64, quiet);
     let desk = Desk { bar, guess, journal, broken: AtomicBool::new(false) };
     let done = journal.map_or(&[][..], |journal| &journal.done);
     let cells = grid.simulate(&columns, done, &desk);
@@ -206,23 +225,13 @@ fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
     if let Some(failure) = journal.failure() {
         return Err(failure);
     }
-    let mut words: Vec<String> = std::env::args().map(|word| shell_word(&word)).collect();
+    let mut words: Vec<String> = std::env::args().map(|word| quoted(&word)).collect();
     if !words.iter().any(|word| word == "--resume") {
         words.push("--resume".to_owned());
     }
     let kept = journal.path().display();
     writeln!(std::io::stderr(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
     Ok(Answer::Interrupted)
-}
-
-/// A word as a shell takes it.
-fn shell_word(word: &str) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
-    }
 }
 
 fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), Failure> {
@@ -237,7 +246,7 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), F
     } else if !args.output.quiet {
         writeln!(stdout, "Part {} of {} is done: {} cells simulated.", part.part, part.parts, part.cells.len())?;
         if let Some(out) = out {
-            let directory = shell_word(&out.path().display().to_string());
+            let directory = quoted(&out.path().display().to_string());
             writeln!(
                 stdout,
                 "Written to {directory}: {name}\nWhen all parts are done: marblewright gather {directory}"
@@ -268,7 +277,7 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
-    writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::columns(map))?;
+    writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::of(&rows::columns(map)))?;
     if let Some(written) = written {
         writeln!(stdout, "\n{written}")?;
     }

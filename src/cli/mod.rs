@@ -1,5 +1,6 @@
 //! The command line: reads what was typed, asks the library, prints the answer.
 
+mod again;
 mod args;
 mod ask;
 mod check;

@@ -12,17 +12,17 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, tables, terminal, warn, why};
-use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, findings};
 use crate::findings::verdict::faults;
 use crate::findings::words::{count, figure, percent};
-use crate::findings::{Question, Summary, summarize};
+use crate::findings::{Question, RunFigures, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
+use crate::report::{self, rows};
+use crate::study;
 use crate::study::assumptions::{self, Sensitivity};
 use crate::study::precision::{Stopped, run_until};
-use crate::{report, study};
 
 /// The options of `run`.
 #[derive(Args, Debug)]
@@ -52,6 +52,59 @@ pub struct RunArgs {
     pub no_assumptions: bool,
 }
 
+/// What many runs of one machine tell, and what stands behind it.
+pub struct Studied {
+    /// The machine ready to run.
+    pub circuit: Circuit,
+    /// The figures of every run.
+    pub runs: Vec<RunFigures>,
+    /// What they mean together.
+    pub summary: Summary,
+    /// How that hangs on what the file leaves to be assumed, where it was asked.
+    pub sensitivity: Option<Sensitivity>,
+    /// The sentences, the answer first.
+    pub findings: Vec<Finding>,
+    /// Whether it is what the maker calls good enough.
+    pub workable: bool,
+    /// What ended a study that was to reach a precision.
+    ended: Option<String>,
+}
+
+/// How a machine is to be studied.
+pub struct How<'a> {
+    /// How much to simulate.
+    pub study: &'a StudyArgs,
+    /// How well the figures are to be known, as a share, before the runs are spent.
+    pub precision: Option<f64>,
+    /// Whether to look how the answer hangs on what the file leaves to be assumed.
+    pub assumptions: bool,
+    /// Whether progress is not shown.
+    pub quiet: bool,
+}
+
+/// Runs a machine and says what it means.
+pub fn studied(machine: &Machine, how: &How) -> Result<Studied, Failure> {
+    let circuit = circuit::circuit(machine);
+    let Stopped { runs, precise, short } = on_threads(how.study.threads, || simulate(how, &circuit))?;
+    let question = Question {
+        title: machine.title.clone(),
+        rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
+        seed: how.study.seed,
+        hours: how.study.hours,
+    };
+    let mut summary = summarize(&question, &circuit, &runs);
+    summary.stopped_by = how.precision.map(|_| if precise { "precision" } else { "budget" });
+    let ended = how.precision.map(|precision| ended(precision, runs.len(), precise, &short));
+    let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
+    let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
+    let sensitivity = on_threads(how.study.threads, hangs)?;
+    let mut findings = findings(machine, &circuit, &summary, &runs);
+    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
+    findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(workable))));
+    findings.retain(|finding| !finding.text.is_empty());
+    Ok(Studied { circuit, runs, summary, sensitivity, findings, workable, ended })
+}
+
 /// Answers for one machine.
 pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
@@ -60,29 +113,19 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     if !args.output.quiet {
         warn::print_lines(&source, &machine, &args.warnings);
     }
-    let circuit = circuit::circuit(&machine);
-    let Stopped { runs, precise, short } = on_threads(args.study.threads, || simulate(args, &circuit))?;
-    let question = Question {
-        title: machine.title.clone(),
-        rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
-        seed: args.study.seed,
-        hours: args.study.hours,
+    let how = How {
+        study: &args.study,
+        precision: args.precision,
+        assumptions: !args.no_assumptions,
+        quiet: args.output.quiet || args.output.json,
     };
-    let mut summary = summarize(&question, &circuit, &runs);
-    summary.stopped_by = args.precision.map(|_| if precise { "precision" } else { "budget" });
-    let ended = args.precision.map(|precision| ended(precision, runs.len(), precise, &short));
-    let horizon = nanos(args.study.hours * 3600.0);
-    let briefly = assumptions::Study::short(args.study.seed, horizon);
-    let hangs = || (!args.no_assumptions).then(|| assumptions::sensitivity(&machine, &briefly));
-    let sensitivity = on_threads(args.study.threads, hangs)?;
-    let mut all = findings(&machine, &circuit, &summary, &runs);
-    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
-    all.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(workable))));
+    let studied = studied(&machine, &how)?;
+    let Studied { circuit, runs, summary, sensitivity, workable, .. } = &studied;
     // Files are written even where nobody reads the answer to its end.
-    let printed = print(args, &summary, sensitivity.as_ref(), &all, ended.as_deref());
+    let printed = print(args, &studied);
     if let Some(out) = &out {
-        let study = report::Study { seed: args.study.seed, horizon };
-        let files = || report::files(&circuit, &study, &summary, sensitivity.as_ref(), &runs);
+        let study = report::Study { seed: args.study.seed, horizon: args.study.horizon() };
+        let files = || report::files(circuit, &study, summary, sensitivity.as_ref(), runs);
         let files = on_threads(args.study.threads, files)?;
         let written = out.write_all(&files)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
@@ -91,8 +134,9 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     }
     printed?;
     if !args.output.json && !args.output.quiet {
-        let tells = why::command(args.machine.as_deref(), &args.change, &args.study, &circuit, &runs);
-        if let Some(command) = tells {
+        let wrong = runs.iter().find(|figures| figures.went_wrong(circuit.start));
+        if let Some(wrong) = wrong.filter(|_| args.study.hours <= why::LONGEST_H) {
+            let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong.run);
             writeln!(std::io::stdout(), "\nThe story of a run in which something went wrong: {command}")?;
         }
     }
@@ -118,11 +162,11 @@ fn precision(text: &str) -> Result<f64, String> {
     number.filter(within).map(|percent| percent / 100.0).ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
 }
 
-fn simulate(args: &RunArgs, circuit: &Circuit) -> Stopped {
-    let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json);
-    let horizon = nanos(args.study.hours * 3600.0);
-    let (seed, most) = (args.study.seed, args.study.runs);
-    let stopped = match args.precision {
+fn simulate(how: &How, circuit: &Circuit) -> Stopped {
+    let StudyArgs { runs: most, seed, .. } = *how.study;
+    let bar = progress::bar(u64::from(most), how.quiet);
+    let horizon = how.study.horizon();
+    let stopped = match how.precision {
         Some(precision) => run_until(circuit, seed, (precision, most), horizon, || bar.inc(1)),
         None => {
             let runs = study::repeat(circuit, seed, most, horizon, || bar.inc(1));
@@ -145,34 +189,29 @@ fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String
     )
 }
 
-fn print(
-    args: &RunArgs,
-    summary: &Summary,
-    sensitivity: Option<&Sensitivity>,
-    all: &[Finding],
-    ended: Option<&str>,
-) -> Result<(), Failure> {
+fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
+    let Studied { summary, findings, ended, .. } = studied;
     let mut out = std::io::stdout().lock();
     if args.output.json {
-        writeln!(out, "{}", report::json(summary, sensitivity))?;
+        writeln!(out, "{}", report::json(summary, studied.sensitivity.as_ref()))?;
         return Ok(());
     }
     if args.output.quiet {
-        if let Some(answer) = all.first() {
+        if let Some(answer) = findings.first() {
             writeln!(out, "{}", answer.text)?;
         }
         return Ok(());
     }
     writeln!(out, "{}\n", summary.title)?;
-    for finding in all.iter().filter(|finding| !finding.text.is_empty()) {
+    for finding in findings {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     if let Some(ended) = ended {
         writeln!(out, "{}", terminal::sentence(true, ended))?;
     }
-    writeln!(out, "\n{}", tables::elements(summary))?;
+    writeln!(out, "\n{}", tables::of(&rows::elements(summary)))?;
     if !summary.wheels.0.is_empty() {
-        writeln!(out, "\n{}", tables::wheels(summary))?;
+        writeln!(out, "\n{}", tables::of(&rows::wheels(summary)))?;
     }
     Ok(())
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
+use super::again::Again;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs};
 use super::failure::Failure;
 use super::source::Source;
@@ -13,13 +14,11 @@ use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, run, terminal};
 use crate::charts::string_line;
-use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
 use crate::findings::replay::{Replay, Which};
 use crate::findings::story::{Story, story};
 
-use crate::findings::RunFigures;
 use crate::findings::words::count;
 use crate::machine::limits;
 use crate::{report, study};
@@ -52,7 +51,7 @@ pub struct WhyArgs {
 /// Incidents listed under a story; `--json` has all.
 const LISTED: usize = 12;
 /// Longest run that is kept whole, hours: about a gigabyte.
-const LONGEST_H: f64 = 48.0;
+pub const LONGEST_H: f64 = 48.0;
 
 fn run_number(text: &str) -> Result<u32, String> {
     let within = |run: &u32| *run < limits::RUNS;
@@ -65,16 +64,12 @@ fn incident_number(text: &str) -> Result<usize, String> {
 
 /// Tells why something went wrong in a run.
 pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
-    if args.study.hours > LONGEST_H {
-        let why = format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
-        let mend = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
-        return Err(Failure::File { doing: "replay", path: format!("{} h", args.study.hours).into(), why, mend });
-    }
+    not_too_long(&args.study)?;
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let out = if args.events { None } else { OutDir::of(&args.output, &source)? };
     let circuit = circuit::circuit(&machine);
-    let horizon = nanos(args.study.hours * 3600.0);
+    let horizon = args.study.horizon();
     let grave = match args.run {
         Some(run) => Some(u64::from(run)),
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
@@ -123,10 +118,20 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     Ok(Answer::Given)
 }
 
+/// Whether a run can be kept whole.
+pub fn not_too_long(study: &StudyArgs) -> Result<(), Failure> {
+    if study.hours <= LONGEST_H {
+        return Ok(());
+    }
+    let why = format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
+    let mend = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
+    Err(Failure::File { doing: "replay", path: format!("{} h", study.hours).into(), why, mend })
+}
+
 /// The first run in which something went wrong that a maker has to mend.
 fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json || args.events);
-    let horizon = nanos(args.study.hours * 3600.0);
+    let horizon = args.study.horizon();
     let runs = study::repeat(circuit, args.study.seed, args.study.runs, horizon, || bar.inc(1));
     bar.finish_and_clear();
     runs.iter().find(|figures| figures.went_wrong(circuit.start)).map(|figures| figures.run)
@@ -145,34 +150,9 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
     Failure::File { doing: "tell of", path: format!("incident {incident}").into(), why, mend }
 }
 
-/// The command that tells what went wrong in the first of `runs` in which anything did; `None` where nothing did, or
-/// where the runs are too long for it.
-pub fn command(
-    machine: Option<&Path>,
-    change: &ChangeArgs,
-    study: &StudyArgs,
-    circuit: &Circuit,
-    runs: &[RunFigures],
-) -> Option<String> {
-    let run = runs.iter().find(|figures| figures.went_wrong(circuit.start)).filter(|_| study.hours <= LONGEST_H)?.run;
-    let mut words = vec!["marblewright".to_owned(), "why".to_owned()];
-    words.extend(machine.map(|path| path.display().to_string()));
-    let option = |name: &str, value: &String| [format!("--{name}"), value.clone()];
-    words.extend(change.marbles.iter().flat_map(|marbles| option("marbles", marbles)));
-    words.extend(change.rpm.iter().flat_map(|rpm| option("rpm", rpm)));
-    words.extend(change.set.iter().flat_map(|set| option("set", &format!("{}={}", set.key, set.value))));
-    if study.hours != 2.0 {
-        words.extend(option("hours", &study.hours.to_string()));
-    }
-    words.extend(option("seed", &study.seed.to_string()));
-    words.extend(option("run", &run.to_string()));
-    Some(words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" "))
-}
-
-/// A word as a shell takes it.
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_./=:,+".contains(c);
-    if word.chars().all(plain) { word.to_owned() } else { format!("'{}'", word.replace('\'', "'\\''")) }
+/// The command that tells what went wrong in a run.
+pub fn command(machine: Option<&Path>, change: &ChangeArgs, study: &StudyArgs, run: u64) -> String {
+    Again::new("why", machine).changed(change).long(study).options("run", [run]).line()
 }
 
 /// What has been found out, to be printed.

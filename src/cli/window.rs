@@ -14,10 +14,8 @@ use super::source::Source;
 use super::terminal;
 use super::threads::on_threads;
 use super::write::OutDir;
-use crate::charts;
-use crate::circuit::draw::nanos;
+use crate::circuit::draw::seconds;
 use crate::circuit::{self, Circuit};
-use crate::findings::words::{count, duration};
 use crate::machine::{Machine, Setting, limits};
 use crate::report::window::WindowStudy;
 use crate::study::window::{Search, Window, most_searched};
@@ -63,20 +61,13 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
     let circuit = circuit::circuit(&machine);
     let search = search(args, &circuit)?;
     let out = OutDir::of(&args.output, &source)?;
-    let window = on_threads(args.study.threads, || run(args, &search, &circuit, &machine))?;
-    let study = WindowStudy {
-        title: &machine.title,
-        circuit: &circuit,
-        rpm: driven(&machine).then(|| circuit::drive::drive_rpm(&machine)),
-        hours: args.study.hours,
-        workable: &machine.workable,
-        search: &search,
-        window: &window,
-    };
+    let quiet = args.output.quiet || args.output.json;
+    let window = on_threads(args.study.threads, || run(&search, &circuit, &machine, quiet))?;
+    let study = told(&machine, &circuit, &search, &window);
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
-        let written = out.write_all(&[("window.json", json), ("window.png", picture(&study).png)])?;
+        let written = out.write_all(&[("window.json", json), ("window.png", study.picture().png)])?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
             writeln!(std::io::stdout(), "\n{written}")?;
         }
@@ -86,30 +77,42 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
 }
 
 fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
-    let most = most_searched(circuit);
-    let to = args.to.unwrap_or(most.max(args.from));
+    let all = whole(&args.study, circuit);
+    let to = args.to.unwrap_or(all.to.max(args.from));
     if to < args.from {
         return Err(Failure::Usage {
             what: format!("--from {} is more than --to {to}", args.from),
             mend: "give the least load first, as in --from 20 --to 60".to_owned(),
         });
     }
-    let horizon = nanos(args.study.hours * 3600.0);
-    Ok(Search { from: args.from, to, runs: args.study.runs, seed: args.study.seed, horizon, error: ERROR })
+    Ok(Search { from: args.from, to, ..all })
 }
 
-fn run(args: &WindowArgs, search: &Search, circuit: &Circuit, machine: &Machine) -> Window {
-    let bar = progress::bar(0, args.output.quiet || args.output.json);
+/// A search of every load the circuit can hold.
+pub fn whole(study: &StudyArgs, circuit: &Circuit) -> Search {
+    let (to, horizon) = (most_searched(circuit), study.horizon());
+    Search { from: 1, to, runs: study.runs, seed: study.seed, horizon, error: ERROR }
+}
+
+/// Searches, and shows how far it is unless `quiet`.
+pub fn run(search: &Search, circuit: &Circuit, machine: &Machine, quiet: bool) -> Window {
+    let bar = progress::bar(0, quiet);
     let window = search.window(circuit, &machine.workable, |runs| bar.inc_length(runs), || bar.inc(1));
     bar.finish_and_clear();
     window
 }
 
-fn picture(study: &WindowStudy<'_>) -> charts::canvas::Picture {
-    let title = study.headline();
-    let runs = count(u64::from(study.search.runs), "run");
-    let repeat = format!("seed {}, up to {runs} of {} each", study.search.seed, duration(study.hours * 3600.0));
-    charts::window::picture(study.circuit, study.window, &title, (study.title, &repeat))
+/// What was found, to be told.
+pub fn told<'a>(machine: &'a Machine, circuit: &'a Circuit, search: &'a Search, window: &'a Window) -> WindowStudy<'a> {
+    WindowStudy {
+        title: &machine.title,
+        circuit,
+        rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
+        hours: seconds(search.horizon) / 3600.0,
+        workable: &machine.workable,
+        search,
+        window,
+    }
 }
 
 fn print(args: &WindowArgs, study: &WindowStudy<'_>) -> Result<(), Failure> {

@@ -2,7 +2,7 @@
 
 use crate::charts;
 use crate::machine::Machine;
-use crate::sheet::face::faces;
+use crate::sheet::face::{Face, faces};
 use crate::sheet::{Section, Verdict};
 use crate::study::assumptions::{Sensitivity, finding};
 
@@ -56,12 +56,19 @@ impl Bench {
             ("sheet.txt".to_owned(), (self.text() + "\n").into_bytes()),
             ("sheet.json".to_owned(), (self.json() + "\n").into_bytes()),
         ];
-        files.extend(faces(machine).iter().map(|face| {
-            let picture = charts::wheel_face::picture(face, &machine.title);
-            (format!("wheel-face-{}.png", face.names[0]), picture.png)
-        }));
+        files.extend(wheel_faces(machine).into_iter().map(|(_, file)| file));
         files
     }
+}
+
+/// A picture of each wheel's face: what is drilled so, name of the file and bytes.
+pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
+    let drawn = |face: Face| {
+        let picture = charts::wheel_face::picture(&face, &machine.title);
+        let name = format!("wheel-face-{}.png", face.names[0]);
+        (face, (name, picture.png))
+    };
+    faces(machine).into_iter().map(drawn).collect()
 }
 
 fn section_text(section: &Section, worries_only: bool) -> String {
@@ -82,7 +89,7 @@ fn section_text(section: &Section, worries_only: bool) -> String {
 }
 
 /// Units that stay on the line of their number.
-const UNITS: [&str; 12] = ["mm", "in", "deg", "rpm", "%", "s", "N", "mW", "mA", "A", "g", "oz"];
+pub const UNITS: [&str; 12] = ["mm", "in", "deg", "rpm", "%", "s", "N", "mW", "mA", "A", "g", "oz"];
 
 /// A text in lines that fit behind the labels.
 fn wrapped(text: &str) -> Vec<String> {

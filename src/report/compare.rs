@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::rows::Rows;
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, difference as difference_text, duration, estimate, figure, percent};
 use crate::stats::Estimate;
@@ -98,16 +99,8 @@ impl CompareStudy<'_> {
     }
 }
 
-/// What stands over the columns of [`rows`].
-pub fn header(comparison: &Comparison) -> Vec<String> {
-    let mut header = vec!["figure".to_owned()];
-    header.extend(comparison.designs.iter().cloned());
-    header.push("better".to_owned());
-    header
-}
-
 /// One row a figure: its value in each design, and which is better than all others.
-pub fn rows(comparison: &Comparison) -> Vec<Vec<String>> {
+pub fn rows(comparison: &Comparison) -> Rows {
     let row = |f: &Compared| {
         let mut row = vec![f.name.clone()];
         row.extend(f.values.iter().map(estimate));
@@ -140,7 +133,9 @@ pub fn rows(comparison: &Comparison) -> Vec<Vec<String>> {
         row
     });
     let ways = comparison.splitters.iter().flat_map(ways);
-    comparison.figures.iter().map(row).chain(half).chain(ways).collect()
+    let designs = comparison.designs.iter().map(String::as_str);
+    let header: Vec<&str> = ["figure"].into_iter().chain(designs).chain(["better"]).collect();
+    Rows::named(&header, comparison.figures.iter().map(row).chain(half).chain(ways).collect())
 }
 
 /// Which designs differ in how long they run before they jam; nothing where none jams.

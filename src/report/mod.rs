@@ -5,6 +5,7 @@ pub mod compare;
 mod csv;
 pub mod fit;
 pub mod map;
+pub mod rows;
 mod why;
 pub mod window;
 
@@ -53,16 +54,21 @@ pub fn files(
     assumptions: Option<&Sensitivity>,
     runs: &[RunFigures],
 ) -> Vec<(String, Vec<u8>)> {
-    let watched = WATCHED.min(runs.len() as u32);
-    let horizon = longest(runs.iter().take(watched as usize).map(|run| run.end_s), study.horizon);
-    let courses = study::repeat::courses(circuit, study.seed, watched, horizon, STEPS);
     let mut files = vec![
         ("results.json".to_owned(), (json(summary, assumptions) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
     ];
-    files.extend(charts::of_run(circuit, summary, runs, &courses));
+    files.extend(run_charts(circuit, study, summary, runs));
     files
+}
+
+/// The charts of a `run`: name and bytes.
+pub fn run_charts(circuit: &Circuit, study: &Study, summary: &Summary, runs: &[RunFigures]) -> Vec<(String, Vec<u8>)> {
+    let watched = WATCHED.min(runs.len() as u32);
+    let horizon = longest(runs.iter().take(watched as usize).map(|run| run.end_s), study.horizon);
+    let courses = study::repeat::courses(circuit, study.seed, watched, horizon, STEPS);
+    charts::of_run(circuit, summary, runs, &courses)
 }
 
 /// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened

@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::charts;
+use crate::charts::canvas::Picture;
 use crate::circuit::Circuit;
 use crate::findings::judge::{Criterion, Ruling, Verdict};
 use crate::findings::rulings::{example, tell};
@@ -160,6 +162,13 @@ impl WindowStudy<'_> {
 
     fn speed(&self) -> String {
         self.rpm.map_or(String::new(), |rpm| format!(" at {} rpm", figure(rpm)))
+    }
+
+    /// The chart of it.
+    pub fn picture(&self) -> Picture {
+        let runs = count(u64::from(self.search.runs), "run");
+        let repeat = format!("seed {}, up to {runs} of {} each", self.search.seed, duration(self.hours * 3600.0));
+        charts::window::picture(self.circuit, self.window, &self.headline(), (self.title, &repeat))
     }
 
     /// The study as JSON.
