@@ -12,6 +12,7 @@ use super::completions::CompletionsArgs;
 use super::film::FilmArgs;
 use super::fit::FitArgs;
 use super::gather::GatherArgs;
+use super::log::LogArgs;
 use super::map::MapArgs;
 use super::new::NewArgs;
 use super::run::RunArgs;
@@ -81,6 +82,9 @@ pub enum Command {
     /// Stopwatch readings become time laws for the machine file
     #[command(after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml")]
     Fit(FitArgs),
+    /// A build-log page with its pictures, as Markdown and as one HTML file
+    #[command(after_help = "Example: marblewright log lantern.yaml --window --out reports/lantern")]
+    Log(LogArgs),
     /// A first machine file, from a few answers
     #[command(after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl")]
     New(NewArgs),

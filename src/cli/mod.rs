@@ -17,6 +17,7 @@ mod fit_text;
 mod gather;
 mod interrupt;
 mod journal;
+mod log;
 mod map;
 mod new;
 mod progress;
@@ -67,6 +68,7 @@ pub fn main() -> ExitCode {
         Some(Command::Compare(args)) => compare::compare(args),
         Some(Command::Window(args)) => window::window(args),
         Some(Command::Map(args)) => map::map(args),
+        Some(Command::Log(args)) => log::log(args),
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),
         Some(Command::New(args)) => new::new(args),

@@ -4,6 +4,7 @@ pub mod bench;
 pub mod compare;
 mod csv;
 pub mod fit;
+pub mod log;
 pub mod map;
 pub mod rows;
 mod why;

@@ -1,0 +1,188 @@
+//! `log`: a build-log page with its pictures.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::again::Again;
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs};
+use super::compare::{self, VariantArgs};
+use super::failure::Failure;
+use super::run::{How, Studied, studied};
+use super::source::Source;
+use super::threads::on_threads;
+use super::write::OutDir;
+use super::{Answer, map, terminal, warn, why, window};
+use crate::circuit::Circuit;
+use crate::findings::RunFigures;
+use crate::findings::incidents::incidents;
+use crate::findings::replay::{Replay, Which};
+use crate::findings::story::{Story, story};
+use crate::machine;
+use crate::report::compare::CompareStudy;
+use crate::report::{self, log};
+
+/// The options of `log`.
+#[derive(Args, Debug)]
+pub struct LogArgs {
+    /// The machine file; without one, the built-in demo machine
+    pub machine: Option<PathBuf>,
+    /// Add the least and the most marbles with which it works
+    #[arg(long)]
+    pub window: bool,
+    /// Add the map of load by speed; may take minutes
+    #[arg(long)]
+    pub map: bool,
+    /// Tell the story of a run also where nothing went wrong that needs mending
+    #[arg(long)]
+    pub why: bool,
+    /// Add a comparison with other designs
+    #[command(flatten)]
+    pub variants: VariantArgs,
+    /// Do not look how the answer hangs on what the file leaves to be assumed
+    #[arg(long)]
+    pub no_assumptions: bool,
+    /// What to change in the machine
+    #[command(flatten)]
+    pub change: ChangeArgs,
+    /// How much to simulate
+    #[command(flatten)]
+    pub study: StudyArgs,
+    /// What to put out
+    #[command(flatten)]
+    pub output: OutputArgs,
+    /// How warnings are told
+    #[command(flatten)]
+    pub warnings: WarningArgs,
+}
+
+/// Makes the page of one machine.
+pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
+    let source = Source::open(args.machine.as_deref(), args.change.settings())?;
+    let machine = source.machine()?;
+    let designs = compare::designs(&args.variants.sources(args.machine.as_deref(), &args.change)?)?;
+    if args.why {
+        why::not_too_long(&args.study)?;
+    }
+    let out = OutDir::of(&args.output, &source)?;
+    if !args.output.quiet {
+        warn::print_lines(&source, &machine, &args.warnings);
+    }
+    let quiet = args.output.quiet || args.output.json;
+    let how = How { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
+    let studied = studied(&machine, &how)?;
+    let circuit = &studied.circuit;
+    let search = window::whole(&args.study, circuit);
+    // Without a page to write, nobody would see what these find.
+    let page = out.is_some();
+    let told = || page.then(|| told(args, circuit, &studied.runs)).flatten();
+    let told = on_threads(args.study.threads, told)?;
+    let found = (page && args.window)
+        .then(|| on_threads(args.study.threads, || window::run(&search, circuit, &machine, quiet)));
+    let found = found.transpose()?;
+    let compared = || compare::simulate(&args.study, &designs, quiet);
+    let comparison =
+        (page && !args.variants.is_empty()).then(|| on_threads(args.study.threads, compared)).transpose()?;
+    let map = (page && args.map).then(|| map::usual(&source, &machine, &args.study, quiet)).transpose()?;
+    let written = machine::written_keys(&source.text, &source.settings);
+    let again = again(args);
+    let file = file_name(args);
+    let log = log::Log {
+        machine: &machine,
+        written: &written,
+        circuit,
+        study: report::Study { seed: args.study.seed, horizon: args.study.horizon() },
+        runs: &studied.runs,
+        summary: &studied.summary,
+        findings: &studied.findings,
+        sensitivity: studied.sensitivity.as_ref(),
+        tale: told.as_ref().map(Told::tale),
+        window: found.as_ref().map(|found| window::told(&machine, circuit, &search, found)),
+        comparison: comparison.as_ref().map(|comparison| CompareStudy {
+            title: &machine.title,
+            seed: args.study.seed,
+            hours: args.study.hours,
+            comparison,
+        }),
+        map: map.as_ref(),
+        again: log::Again {
+            version: env!("CARGO_PKG_VERSION"),
+            command: &again,
+            file: file.as_deref().map(|name| name.to_str().unwrap_or("machine.yaml")),
+            text: &source.text,
+        },
+    };
+    write(args, out.as_ref(), &log, &studied)
+}
+
+/// Writes the page's files and prints the answer.
+fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied) -> Result<Answer, Failure> {
+    let files = || out.map(|_| log::files(&log::page(log))).unwrap_or_default();
+    let files = on_threads(args.study.threads, files)?;
+    let written = out.map(|out| out.write_all(&files)).transpose()?;
+    let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
+    let mut stdout = std::io::stdout().lock();
+    if args.output.json {
+        let directory = out.map(|out| out.path().display().to_string());
+        writeln!(stdout, "{}", log::json(directory.as_deref(), &names, log))?;
+        return Ok(Answer::Given);
+    }
+    let answer = studied.findings.first().map_or("", |answer| &answer.text);
+    if args.output.quiet {
+        writeln!(stdout, "{answer}")?;
+        return Ok(Answer::Given);
+    }
+    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.workable, answer))?;
+    if let Some(written) = written {
+        writeln!(stdout, "\n{written}")?;
+    }
+    Ok(Answer::Given)
+}
+
+/// The story of a run, kept.
+struct Told {
+    which: Which,
+    replay: Replay,
+    story: Option<Story>,
+    command: String,
+}
+
+impl Told {
+    fn tale(&self) -> log::Tale<'_> {
+        log::Tale { which: self.which, replay: &self.replay, story: self.story.as_ref(), command: &self.command }
+    }
+}
+
+/// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
+/// for; none where the runs are too long to be kept whole.
+fn told(args: &LogArgs, circuit: &Circuit, runs: &[RunFigures]) -> Option<Told> {
+    let wrong = runs.iter().find(|run| run.went_wrong(circuit.start)).map(|run| run.run);
+    let run = wrong.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
+    let which = Which { seed: args.study.seed, run, horizon: args.study.horizon() };
+    let replay = Replay::of(circuit, which);
+    let story = incidents(circuit, &replay).first().map(|incident| story(circuit, which, &replay, incident));
+    let file = file_name(args);
+    let command = why::command(file.as_deref(), &args.change, &args.study, run);
+    Some(Told { which, replay, story, command })
+}
+
+/// The machine file without its directory, which is nobody else's.
+fn file_name(args: &LogArgs) -> Option<PathBuf> {
+    args.machine.as_deref().and_then(Path::file_name).map(PathBuf::from)
+}
+
+/// The command that makes the same page.
+fn again(args: &LogArgs) -> String {
+    let LogArgs { variants, .. } = args;
+    Again::new("log", file_name(args).as_deref())
+        .flag("window", args.window)
+        .flag("map", args.map)
+        .flag("why", args.why)
+        .options("swap", variants.swap.iter().map(|swap| &swap.typed))
+        .options("variant", variants.variant.iter().map(|variant| &variant.typed))
+        .flag("no-assumptions", args.no_assumptions)
+        .changed(&args.change)
+        .studied(&args.study)
+        .line()
+}

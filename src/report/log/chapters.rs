@@ -1,0 +1,216 @@
+//! The chapters about the machine itself, and how to get the page again.
+
+use super::page::{Block, Table, Text};
+use super::{Again, Log, pictures};
+use crate::findings::sentences::Finding;
+use crate::findings::words::{count, duration, figure, percent};
+use crate::machine::model::{Tending, Workable};
+use crate::report::bench::wheel_faces;
+use crate::sheet::dimensions::{Dimension, Part, dimensions};
+use crate::sheet::{Row, Section, Units, Verdict, sheet};
+use crate::study::assumptions::{self, Moved, Variant};
+
+/// What is asked of the machine, and what counts as a yes.
+pub fn question(log: &Log) -> Vec<Block> {
+    let setting = setting(log);
+    let (hours, runs) = (duration(log.summary.hours * 3600.0), count(log.summary.runs as u64, "run"));
+    let asked = format!(
+        "Will this machine run by itself for {hours} with {setting}? {runs} of {hours} were simulated, marble by marble, with seed {}.",
+        log.summary.seed
+    );
+    vec![
+        Block::Chapter(Text::plain("The question")),
+        Block::Paragraph(Text::plain(&asked)),
+        Block::Paragraph(Text::plain("It works if")),
+        Block::List(good_enough(log, &log.machine.workable).iter().map(|text| Text::sentence(text)).collect()),
+    ]
+}
+
+/// Load, and speed where there is one.
+pub fn setting(log: &Log) -> String {
+    let load = count(u64::from(log.circuit.marbles), "marble");
+    log.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+}
+
+fn good_enough(log: &Log, of: &Workable) -> Vec<String> {
+    let mut all = vec!["marbles never stop for good".to_owned()];
+    if !log.summary.wheels.0.is_empty() {
+        all.push(format!("at least {} of the pockets of every wheel carry a marble", percent(of.least_fill)));
+    }
+    let tending = match log.machine.tending {
+        Tending::Stop => "nobody clears a jam".to_owned(),
+        Tending::ClearAfter(time_s) => format!("somebody clears each after {}", duration(time_s)),
+    };
+    let jams = match figure(of.jams_per_8h).as_str() {
+        "0" => "it never jams".to_owned(),
+        "1" => "it jams no more than once in 8 h".to_owned(),
+        jams => format!("it jams no more than {jams} times in 8 h"),
+    };
+    all.push(format!("{jams}; {tending}"));
+    all.push(match of.spills {
+        0 => "no marble goes over a side".to_owned(),
+        n => format!("no more than {} a run go over a side", count(u64::from(n), "marble")),
+    });
+    let deepest = |&(n, most): &(usize, u32)| {
+        let name = &log.circuit.nodes[n].name;
+        format!("no more than {} wait at `{name}` for 95 % of the time", count(u64::from(most), "marble"))
+    };
+    all.extend(of.backlog.iter().map(deepest));
+    all
+}
+
+/// The sentences of `run`.
+pub fn answer(log: &Log) -> Vec<Block> {
+    let key = "`!` marks what a maker would want to change; ± is half of a 95 % interval. Every rare event names a seed \
+               and a run, by which `marblewright why` tells its story.";
+    let (first, rest) = (log.findings.first(), log.findings.get(1..).unwrap_or_default());
+    let mut blocks = vec![Block::Chapter(Text::plain("The answer"))];
+    blocks.extend(first.map(|answer| Block::Paragraph(one_told(answer).strong())));
+    blocks.extend([told(rest), Block::Paragraph(Text::sentence(key))]);
+    blocks
+}
+
+/// Findings as a list, with a mark where they are not what a maker hopes for.
+pub fn told(findings: &[Finding]) -> Block {
+    Block::List(findings.iter().map(one_told).collect())
+}
+
+fn one_told(finding: &Finding) -> Text {
+    let text = Text::sentence(&finding.text);
+    if finding.good { text } else { text.marked("!") }
+}
+
+/// Its circuit and its dimensions.
+pub fn machine(log: &Log, circuit: Vec<Block>) -> Vec<Block> {
+    let key = "Every dimension as meant, in millimetres and in inches as on a tape (to the nearest 1/32 in brackets), \
+               where those are two; keys are those of the machine file, with items of a list counted from 0. `file`: given; `assumed`: the \
+               file leaves it open, and this is what the program takes; `computed`: follows from the others.";
+    let mut blocks = vec![Block::Chapter(Text::plain("The machine"))];
+    blocks.extend(circuit);
+    blocks.push(Block::Paragraph(Text::sentence(key)));
+    for part in dimensions(log.machine, log.written) {
+        blocks.push(Block::Heading(Text::plain(&part.title)));
+        blocks.push(Block::Table(dimension_table(&part)));
+    }
+    blocks
+}
+
+fn dimension_table(part: &Part) -> Table {
+    let row = |of: &Dimension| {
+        vec![Text::code(&of.key), Text::plain(&of.metric), Text::plain(&of.inches), Text::plain(&of.from.told())]
+    };
+    let about = format!("Dimensions of {}", part.title);
+    Table::words(&about, &["key", "metric", "inches", "from"], part.dimensions.iter().map(row).collect())
+}
+
+/// What the dimensions mean, and the faces of the wheels.
+pub fn bench_sheet(log: &Log) -> Vec<Block> {
+    let key = "What the dimensions mean before a marble runs. `tight` works with little to spare, `won't work` has to be \
+               changed; both say what mends it. Margins are the program's own unless a standard is named; a mock-up of \
+               the pick-up tells more than any sheet.";
+    let mut blocks = vec![Block::Chapter(Text::plain("The bench sheet")), Block::Paragraph(Text::sentence(key))];
+    for section in sheet(log.machine, Units::Both) {
+        blocks.push(Block::Heading(Text::sentence(&section.title)));
+        blocks.push(Block::Table(section_table(&section)));
+    }
+    blocks.extend(wheel_faces(log.machine).into_iter().map(pictures::wheel_face));
+    blocks
+}
+
+fn section_table(section: &Section) -> Table {
+    let verdict = |row: &Row| {
+        let word = match row.verdict {
+            Verdict::Fine => return Text::default(),
+            Verdict::Tight => "tight:",
+            Verdict::WontWork => "won't work:",
+        };
+        Text::sentence(&row.mend).marked(word)
+    };
+    let judged = section.rows.iter().any(|row| row.verdict != Verdict::Fine);
+    let columns = if judged { 3 } else { 2 };
+    let row = |row: &Row| {
+        let cells = [Text::plain(row.label), Text::sentence(&row.value), verdict(row)];
+        cells.into_iter().take(columns).collect()
+    };
+    let about = format!("Bench sheet of {}", section.title);
+    Table::words(&about, &["figure", "value", "verdict"][..columns], section.rows.iter().map(row).collect())
+}
+
+/// What the file leaves open, and how far that moves the answer.
+pub fn assumptions(log: &Log) -> Vec<Block> {
+    let mut blocks = vec![Block::Chapter(Text::plain("Assumptions, and how much they matter"))];
+    let Some(of) = log.sensitivity else {
+        let text = "Nobody looked how the answer hangs on what the file leaves to be assumed (`--no-assumptions`).";
+        blocks.push(Block::Paragraph(Text::sentence(text)));
+        return blocks;
+    };
+    if of.constants.is_empty() {
+        blocks.push(Block::Paragraph(Text::sentence(&assumptions::finding(of, None).text)));
+        return blocks;
+    }
+    let most = of.matters_most.map_or("None moves the answer noticeably.".to_owned(), |name| {
+        format!("Most hangs on {name}: measure it first, and write it into the file.")
+    });
+    let text = format!(
+        "No handbook settles these. Each was taken to both ends of its range, one at a time, in {} on the same luck. As \
+         assumed: {}. {most} Arches at a mouth are an upper estimate: a vibrating machine shakes some loose.",
+        count(u64::from(of.runs), "short run"),
+        outcome(&of.as_assumed)
+    );
+    blocks.push(Block::Paragraph(Text::sentence(&text)));
+    let end = |end: &Variant| Text::plain(&format!("{}: {}", end.value, outcome(&end.outcome)));
+    let row = |of: &Moved| {
+        vec![Text::plain(of.name), Text::plain(&of.assumed), end(&of.low), end(&of.high), Text::code(of.key)]
+    };
+    let header = ["constant", "assumed", "at the low end", "at the high end", "settled by"];
+    let rows = of.constants.iter().map(row).collect();
+    blocks.push(Block::Table(Table::words("What is assumed and how far it moves the answer", &header, rows)));
+    blocks
+}
+
+fn outcome(of: &assumptions::Outcome) -> String {
+    let flow = of.throughput_per_min.map_or("an unknown number of".to_owned(), figure);
+    let fill = of.least_fill.map_or(String::new(), |fill| format!(", emptiest wheel {} full", percent(fill)));
+    format!("{flow} marbles a minute{fill}, {}", if of.works { "works" } else { "does not work" })
+}
+
+/// What every builder has to know; the README says the same.
+const CAUTIONS: [&str; 6] = [
+    "Marbles are small parts: a choking hazard, not for children under three.",
+    "Turning wheels and gears have pinch points: keep fingers, hair and sleeves away, and guard what others can reach.",
+    "Fuse batteries and never mix cells; a stalled motor draws its full stall current and gets hot.",
+    "Saws, drills and routers injure: follow their makers' instructions.",
+    "A simulation is no safety check.",
+    "Local rules and qualified people come before anything said here.",
+];
+
+/// The cautions.
+pub fn cautions() -> Vec<Block> {
+    vec![
+        Block::Chapter(Text::plain("Cautions")),
+        Block::List(CAUTIONS.iter().map(|caution| Text::plain(caution)).collect()),
+    ]
+}
+
+/// How to get the page again.
+pub fn again(log: &Log) -> Vec<Block> {
+    let Again { version, command, file, text } = log.again;
+    let with = match file {
+        Some(_) => format!("With marblewright {version} and the machine file below saved as "),
+        None => format!("With marblewright {version}, whose built-in machine this is"),
+    };
+    let name = file.map_or(Text::default(), Text::code);
+    let same = format!(
+        "The seed is {}. The same file, version, seed and options give this page again to the last byte, on any computer \
+         and any number of threads.",
+        log.summary.seed
+    );
+    vec![
+        Block::Chapter(Text::plain("To repeat it")),
+        Block::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
+        Block::Verbatim(command.to_owned()),
+        Block::Paragraph(Text::plain(&same)),
+        Block::Heading(Text::plain("The machine file")),
+        Block::Verbatim(text.to_owned()),
+    ]
+}

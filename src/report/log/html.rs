@@ -1,0 +1,126 @@
+//! A page as one HTML file that needs nothing but itself: its style inside, its pictures as data, no script.
+
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use plotters::style::RGBColor;
+
+use super::page::{Block, Figure, Page, Span, Table, Text};
+use crate::charts::style as look;
+use crate::report::bench::UNITS;
+use crate::report::rows::Side;
+
+/// The page as HTML.
+pub fn html(page: &Page) -> String {
+    let title = escaped(&Text::plain(&page.title).words());
+    let body: Vec<String> = page.blocks.iter().map(block).collect();
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
+         <title>{title}</title>\n<style>\n{}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n{}\n</main>\n</body>\n</html>\n",
+        style(),
+        body.join("\n")
+    )
+}
+
+/// What a browser may load for the page: nothing but what is in it.
+const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
+
+fn block(block: &Block) -> String {
+    match block {
+        Block::Chapter(text) => format!("<h2>{}</h2>", inline(text)),
+        Block::Heading(text) => format!("<h3>{}</h3>", inline(text)),
+        Block::Paragraph(text) => format!("<p>{}</p>", inline(text)),
+        Block::List(items) => {
+            let items: Vec<String> = items.iter().map(|item| format!("<li>{}</li>", inline(item))).collect();
+            format!("<ul>\n{}\n</ul>", items.join("\n"))
+        }
+        Block::Table(of) => table(of),
+        Block::Figure(of) => figure(of),
+        // A line break right behind <pre> is not read, so that one of the text's own needs another before it.
+        Block::Verbatim(text) => {
+            format!("<pre>\n<code>{}</code></pre>", escaped(&text.replace("\r\n", "\n").replace('\r', "\n")))
+        }
+    }
+}
+
+fn table(of: &Table) -> String {
+    let cell = |tag: &str, side: &Side, text: &Text| {
+        let class = if *side == Side::Right { " class=\"figure\"" } else { "" };
+        format!("<{tag}{class}>{}</{}>", inline(text), tag.split(' ').next().unwrap_or(tag))
+    };
+    let row = |tag: &str, row: &Vec<Text>| {
+        let cells: String = of.sides.iter().zip(row).map(|(side, text)| cell(tag, side, text)).collect();
+        format!("<tr>{cells}</tr>")
+    };
+    let rows: Vec<String> = of.rows.iter().map(|cells| row("td", cells)).collect();
+    let class = if of.sides.contains(&Side::Right) { " class=\"figures\"" } else { "" };
+    format!(
+        "<div class=\"wide\" role=\"region\" aria-label=\"{}\" tabindex=\"0\">\n<table{class}>\n<thead>\n{}\n</thead>\n<tbody>\n{}\n</tbody>\n</table>\n</div>",
+        escaped(&of.about),
+        row("th scope=\"col\"", &of.header),
+        rows.join("\n")
+    )
+}
+
+fn figure(of: &Figure) -> String {
+    let size = size(&of.png).map_or(String::new(), |(width, height)| format!(" width=\"{width}\" height=\"{height}\""));
+    format!(
+        "<figure>\n<img src=\"data:image/png;base64,{}\" alt=\"{}\"{size}>\n<figcaption>{}</figcaption>\n</figure>",
+        STANDARD.encode(&of.png),
+        escaped(&of.alt.words()),
+        inline(&of.caption)
+    )
+}
+
+/// Width and height as they stand in a PNG's header (ISO/IEC 15948, 11.2.2), pixels.
+fn size(png: &[u8]) -> Option<(u32, u32)> {
+    let number = |at: usize| Some(u32::from_be_bytes(png.get(at..at + 4)?.try_into().ok()?));
+    Some((number(16)?, number(20)?))
+}
+
+fn inline(text: &Text) -> String {
+    let span = |span: &Span| match span {
+        Span::Plain(text) => kept_together(&escaped(text)),
+        Span::Strong(text) => format!("<strong>{}</strong>", kept_together(&escaped(text))),
+        Span::Mark(text) => format!("<mark>{}</mark>", escaped(text)),
+        Span::Code(text) => format!("<code>{}</code>", escaped(text)),
+    };
+    text.0.iter().map(span).collect()
+}
+
+/// With spaces that do not break between a number and its unit.
+fn kept_together(text: &str) -> String {
+    let mut told = String::new();
+    for word in text.split(' ') {
+        let bare = word.trim_end_matches([',', ';', ':', '.', ')', '?']);
+        let unit = UNITS.contains(&bare) || ["h", "min"].contains(&bare);
+        let joined = unit && told.ends_with(|c: char| c.is_ascii_digit());
+        let space = if joined { "\u{a0}" } else { " " };
+        told += space;
+        told += word;
+    }
+    told.split_off(1)
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+/// The style sheet in the colours of the charts.
+fn style() -> String {
+    let colours = [
+        ("INK", look::INK),
+        ("MUTED", look::MUTED),
+        ("GRID", look::GRID),
+        ("AXIS", look::AXIS),
+        ("COURSE", look::COURSE),
+        ("LIMIT", look::LIMIT),
+        ("CATCH", look::CATCH),
+        ("PALE", look::PALE),
+        ("PAPER", look::PAPER),
+    ];
+    colours.into_iter().fold(include_str!("page.css").to_owned(), |css, (name, RGBColor(r, g, b))| {
+        css.replace(&format!("${name}"), &format!("#{r:02x}{g:02x}{b:02x}"))
+    })
+}

@@ -1,0 +1,132 @@
+//! A page as Markdown (CommonMark, with the tables of GitHub Flavored Markdown), its pictures in files beside it.
+
+use super::page::{Block, Figure, Page, Span, Table, Text};
+use crate::report::rows::Side;
+
+/// The page as Markdown.
+pub fn markdown(page: &Page) -> String {
+    let mut parts = vec![format!("# {}", inline(&Text::plain(&page.title)))];
+    parts.extend(page.blocks.iter().map(block));
+    parts.join("\n\n") + "\n"
+}
+
+fn block(block: &Block) -> String {
+    match block {
+        Block::Chapter(text) => format!("## {}", inline(text)),
+        Block::Heading(text) => format!("### {}", inline(text)),
+        Block::Paragraph(text) => at_start(&inline(text)),
+        Block::List(items) => {
+            items.iter().map(|item| format!("- {}", at_start(&inline(item)))).collect::<Vec<_>>().join("\n")
+        }
+        Block::Table(of) => table(of),
+        Block::Figure(Figure { name, alt, caption, .. }) => {
+            format!("![{}](<{name}>)\n\n{}", inline(&Text::plain(&alt.words())), at_start(&inline(caption)))
+        }
+        Block::Verbatim(text) => verbatim(text),
+    }
+}
+
+fn table(of: &Table) -> String {
+    let line = |cells: Vec<String>| format!("| {} |", cells.join(" | "));
+    let texts = |row: &Vec<Text>| line(row.iter().map(in_cell).collect());
+    let side = |side: &Side| if *side == Side::Right { "---:" } else { "---" }.to_owned();
+    let mut lines = vec![texts(&of.header), line(of.sides.iter().map(side).collect())];
+    lines.extend(of.rows.iter().map(texts));
+    lines.join("\n")
+}
+
+/// Inside a cell a bar would end it, and in code no backslash helps against that everywhere.
+fn in_cell(text: &Text) -> String {
+    let span = |span: &Span| match span {
+        Span::Code(text) if text.contains('|') => Span::Plain(text.clone()),
+        other => other.clone(),
+    };
+    inline(&Text(text.0.iter().map(span).collect()))
+}
+
+fn inline(text: &Text) -> String {
+    let span = |span: &Span| match span {
+        Span::Plain(text) => escaped(text),
+        Span::Strong(text) | Span::Mark(text) => strong(text),
+        Span::Code(text) => code(text),
+    };
+    text.0.iter().map(span).collect()
+}
+
+/// Stars stand close to the words: with a space between, they mean nothing.
+fn strong(text: &str) -> String {
+    let inner = text.trim();
+    if inner.is_empty() {
+        return text.to_owned();
+    }
+    let start = text.len() - text.trim_start().len();
+    format!("{}**{}**{}", &text[..start], escaped(inner), &text[start + inner.len()..])
+}
+
+/// Every character that can mean something in the middle of a line gets a backslash.
+fn escaped(text: &str) -> String {
+    let mut told = String::new();
+    for letter in text.chars() {
+        if r"\`*_[]<>|~&#$!".contains(letter) {
+            told.push('\\');
+        }
+        told.push(letter);
+    }
+    told
+}
+
+/// A line that begins like a list, a quotation or a rule gets a backslash there too.
+fn at_start(line: &str) -> String {
+    let digits = line.chars().take_while(char::is_ascii_digit).count();
+    let at = match line[digits..].chars().next() {
+        Some('.' | ')') if digits > 0 => digits,
+        Some('-' | '+' | '=' | ':') if digits == 0 => 0,
+        _ => return line.to_owned(),
+    };
+    format!("{}\\{}", &line[..at], &line[at..])
+}
+
+/// Between as many backticks as it takes.
+fn code(text: &str) -> String {
+    if text.is_empty() {
+        return String::new();
+    }
+    let fence = "`".repeat(longest(text, '`') + 1);
+    let space = if text.starts_with('`') || text.ends_with('`') { " " } else { "" };
+    format!("{fence}{space}{text}{space}{fence}")
+}
+
+fn verbatim(text: &str) -> String {
+    let fence = "`".repeat((longest(text, '`') + 1).max(3));
+    format!("{fence}\n{}\n{fence}", text.trim_end_matches('\n'))
+}
+
+/// How many of `letter` stand in a row at most.
+fn longest(text: &str, letter: char) -> usize {
+    let (longest, _) = text.chars().fold((0, 0), |(longest, now): (usize, usize), c| {
+        let now = if c == letter { now + 1 } else { 0 };
+        (longest.max(now), now)
+    });
+    longest
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn code_is_fenced_by_more_backticks_than_it_holds() {
+        assert_eq!(code("a"), "`a`");
+        assert_eq!(code("a`b"), "``a`b``");
+        assert_eq!(code("`"), "`` ` ``");
+        assert_eq!(verbatim("```\n"), "````\n```\n````");
+    }
+
+    #[test]
+    fn what_begins_like_a_list_is_none() {
+        assert_eq!(
+            ["1. x", "- x", "12) x", "34 marbles", "7.5 rpm"].map(at_start),
+            ["1\\. x", "\\- x", "12\\) x", "34 marbles", "7\\.5 rpm"]
+        );
+    }
+}

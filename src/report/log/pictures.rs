@@ -1,0 +1,188 @@
+//! The pictures of a page, each with a caption that says what to see in it.
+
+use super::page::{Block, Figure, Text};
+use super::{Log, Tale};
+use crate::charts::{self, string_line};
+use crate::findings::limit::{Limit, limit};
+use crate::findings::story::Story;
+use crate::findings::summary::{ElementSummary, WheelSummary};
+use crate::findings::words::{count, estimate, percent};
+use crate::report::compare::CompareStudy;
+use crate::report::run_charts;
+use crate::report::window::WindowStudy;
+use crate::sheet::face::Face;
+use crate::study::map::Map;
+
+fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> Block {
+    Block::Figure(Figure { name, png, alt: Text::sentence(alt), caption: Text::sentence(caption) })
+}
+
+/// The drawn circuit, and the other charts of the runs.
+pub fn of_runs(log: &Log) -> (Vec<Block>, Vec<Block>) {
+    let drawn = run_charts(log.circuit, &log.study, log.summary, log.runs);
+    let told = |file: (String, Vec<u8>)| {
+        let (alt, caption) = match file.0.as_str() {
+            CIRCUIT => circuit(log),
+            "marbles.png" => marbles(log),
+            "backlog.png" => backlog(log),
+            "fill.png" => fill(log),
+            _ => jams(log),
+        };
+        (file.0 == CIRCUIT, block(file, &alt, &caption))
+    };
+    let (circuit, others): (Vec<_>, Vec<_>) = drawn.into_iter().map(told).partition(|(is_circuit, _)| *is_circuit);
+    let blocks = |all: Vec<(bool, Block)>| all.into_iter().map(|(_, block)| block).collect();
+    (blocks(circuit), blocks(others))
+}
+
+/// The chart that belongs to the machine rather than to its runs.
+const CIRCUIT: &str = "circuit.png";
+
+/// What is said in place of a picture, and under it.
+type Told = (String, String);
+
+fn circuit(log: &Log) -> Told {
+    let nodes = &log.circuit.nodes;
+    let leads = |of: &crate::circuit::plan::Plan| {
+        let to: Vec<&str> = of.ways.iter().map(|way| nodes[way.to].name.as_str()).collect();
+        if to.is_empty() { format!("{} ends", of.name) } else { format!("{} to {}", of.name, to.join(", ")) }
+    };
+    let ways: Vec<String> = nodes.iter().map(leads).collect();
+    let alt = format!("The circuit as boxes and arrows: {}.", ways.join("; "));
+    let deepest = deepest(log).map_or(String::new(), |(name, of)| {
+        format!(" Most marbles wait at `{name}`: {} on average.", estimate(&of.backlog_mean))
+    });
+    let marked = match limit(log.circuit, log.runs) {
+        None | Some(Limit::Load) => "",
+        _ => ", and for the box marked as limiting the flow",
+    };
+    let caption = format!(
+        "What leads where. Follow the thick arrows: they carry most, the number beside each is marbles a minute. In the \
+         boxes look for dark bars, where marbles wait{marked}.{deepest}"
+    );
+    (alt, caption)
+}
+
+fn marbles(log: &Log) -> Told {
+    let alt = format!("Bands over time: how many of {} marbles are at each element in one run.", log.circuit.marbles);
+    let caption = "Where the marbles are in the first run. The thickest band is where most of them are; a band that keeps \
+                   growing is a pile that builds up, one that pulses is filled and emptied in turn.";
+    (alt, caption.to_owned())
+}
+
+fn backlog(log: &Log) -> Told {
+    let (alt, told) = match deepest(log) {
+        Some((name, of)) => (
+            format!("Curves of marbles waiting at each element over time, deepest at {name}."),
+            format!(
+                " The deepest is `{name}`: {} on average, {} at worst.",
+                estimate(&of.backlog_mean),
+                estimate(&of.backlog_peak)
+            ),
+        ),
+        None => ("Marbles hardly wait anywhere.".to_owned(), String::new()),
+    };
+    let caption = format!(
+        "Marbles waiting, element by element. A level line is a machine in balance; one that climbs ends at the \
+         element's room, drawn where it is near.{told}"
+    );
+    (alt, caption)
+}
+
+/// The element at which most wait on average, if any does.
+fn deepest<'a>(log: &Log<'a>) -> Option<(&'a str, &'a ElementSummary)> {
+    let waits = |of: &ElementSummary| of.backlog_mean.value.unwrap_or(0.0);
+    let all = log.summary.elements.0.iter().filter(|(_, of)| waits(of) > 0.0);
+    all.max_by(|a, b| waits(&a.1).total_cmp(&waits(&b.1))).map(|(name, of)| (name.as_str(), of))
+}
+
+fn fill(log: &Log) -> Told {
+    let known = |(name, of): &'_ (String, WheelSummary)| Some((name.clone(), of.fill.value?));
+    let emptiest = log.summary.wheels.0.iter().filter_map(known).min_by(|a, b| a.1.total_cmp(&b.1));
+    let enough = percent(log.machine.workable.least_fill);
+    let told = emptiest.map_or(String::new(), |(name, fill)| {
+        format!(" The emptiest is `{name}`, {} full; {enough} is good enough.", percent(fill))
+    });
+    let caption = format!(
+        "Share of passing pockets that carry a marble, wheel by wheel. A dip is a stretch of empty pockets: fewer marbles \
+         came home just before.{told}"
+    );
+    ("Curves of the share of pockets of each wheel that carry a marble, over time.".to_owned(), caption)
+}
+
+fn jams(log: &Log) -> Told {
+    let jammed = log.runs.iter().filter(|run| !run.jams.is_empty()).count();
+    if jammed == 0 {
+        let alt = format!("No jam was seen in {}.", count(log.runs.len() as u64, "run"));
+        let caption = "None was seen, which does not prove that none can happen: the bar reaches as far as these runs \
+                       leave open.";
+        return (alt, caption.to_owned());
+    }
+    let alt = format!("What stopped marbles in {jammed} of {}, by cause.", count(log.runs.len() as u64, "run"));
+    let caption = "What stopped marbles, the most frequent first, and the share of runs still without a jam as time goes on. \
+                   A curve that drops early is a machine that needs somebody beside it.";
+    (alt, caption.to_owned())
+}
+
+/// The face of a wheel.
+pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> Block {
+    let names: Vec<String> = face.names.iter().map(|name| format!("`{name}`")).collect();
+    let (names, pockets) = (names.join(", "), count(u64::from(face.pockets), "pocket"));
+    let alt = format!("Drawing to scale of the face of {names} with {pockets}.");
+    let caption = format!(
+        "What to drill: the face of {names} to scale, {pockets}. Look where the marble is picked up at the bottom, where \
+         it leaves, and how far the slide's mouth has to reach; the section shows how the pockets lean."
+    );
+    block(file, &alt, &caption)
+}
+
+/// The string-line chart of a story.
+pub fn story(log: &Log, tale: &Tale, story: &Story) -> Block {
+    let setting = super::chapters::setting(log);
+    let drawn = string_line::Drawn {
+        title: &log.machine.title,
+        setting: &setting,
+        circuit: log.circuit,
+        which: tale.which,
+        replay: tale.replay,
+        story,
+    };
+    let alt = format!("String-line chart of run {}: {}", tale.which.run, story.incident.line(log.circuit));
+    let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \
+                   waits; where many lie together a queue builds up. The marked instant is the one told of.";
+    block(("why.png".to_owned(), string_line::picture(&drawn).png), &alt, caption)
+}
+
+/// The chart of a workable window.
+pub fn window(study: &WindowStudy) -> Block {
+    let caption = "What decides, by the number of marbles. The shaded stretch works; look which curve crosses its dashed \
+                   bound first on either side: that is what breaks there.";
+    block(("window.png".to_owned(), study.picture().png), &format!("{}.", study.headline()), caption)
+}
+
+/// The charts of a comparison.
+pub fn comparison(study: &CompareStudy) -> Vec<Block> {
+    let told = |file: (String, Vec<u8>)| match file.0.as_str() {
+        "shares.png" => {
+            let caption = "How evenly each design shares the marbles out. Parts of equal length are an even share; at the \
+                           right how many go the same way on end.";
+            block(file, "Bars: the share of marbles that takes each way, by design.", caption)
+        }
+        _ => {
+            let caption = "How far the designs differ from the file. A mark whose line stays clear of nought is a \
+                           difference that these runs show; blue is better, red is worse, grey is not settled.";
+            block(file, "Differences between the designs with their intervals.", caption)
+        }
+    };
+    charts::compare::of_comparison(study.comparison, study.title, &study.repeat()).into_iter().map(told).collect()
+}
+
+/// A map.
+pub fn map(map: &Map) -> Block {
+    let (along, across) = (map.grid.question.along.name(), map.grid.question.across.name());
+    let caption = format!(
+        "Each cell is one machine: {along} upwards, {across} along. Look for the field that works and for the letters at \
+         its edges: they say what breaks first there. Pale cells stand between two that are alike and were not simulated."
+    );
+    block(("map.png".to_owned(), charts::map::picture(map).png), &format!("{}.", map.answer()), &caption)
+}
