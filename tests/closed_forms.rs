@@ -157,6 +157,29 @@ fn the_entrance_of_a_full_file_opens_one_advance_after_its_head_left() {
     assert_eq!(times(&entries(&circuit, &trace, "file")), [0, 0, 1350 * MS, 5350 * MS, 9350 * MS]);
 }
 
+/// A file that stays full takes one marble an advance, whether the next one asked before the last head left or after.
+///
+/// A simulator written apart (tests/reference/by_simpy.py) showed that it took two at once where the next one asked after.
+#[test]
+fn a_full_file_takes_one_marble_an_advance_whenever_it_was_asked() {
+    for hesitates in ["0 s", "0.1 s"] {
+        let circuit = circuit(
+            12,
+            &format!(
+                "ramp: {{ ramp: {{ time: 0 s, advance: {hesitates} }}, to: file }}
+                 file: {{ track: {{ time: 0.3 s, places: 3, advance: 0.4 s }}, to: quick }}
+                 quick: {{ escapement: {{ time: 0.05 s, places: 1 }}, to: back }}
+                 back: {{ return-floor: {{ time: 0.06 s }}, to: ramp }}"
+            ),
+        );
+        let (_, trace) = traced(&circuit, 20.0);
+        let into = times(&entries(&circuit, &trace, "file"));
+        let gaps: Vec<Nanos> = into.windows(2).skip(4).map(|pair| pair[1] - pair[0]).collect();
+        assert_eq!(gaps, vec![400 * MS; gaps.len()], "where the next one asks after {hesitates}");
+        assert!(gaps.len() > 40);
+    }
+}
+
 #[test]
 fn waiting_feeders_are_served_in_the_order_they_asked() {
     // Every way leads to one slow gate; marbles get there after 3, 1, 2 and 0.5 s.

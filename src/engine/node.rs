@@ -186,6 +186,12 @@ impl Node {
         self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
     }
 
+    /// Whether the entrance of a file opens at the instant of `event`, another event here.
+    #[inline]
+    pub fn opens_beside(&self, event: Event) -> bool {
+        self.entrance.time() == event.time() && self.entrance != event && self.fixed.entrance_delay > 0
+    }
+
     /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.
     pub fn has_room(&self) -> bool {
         self.held < self.fixed.room && self.opens != Nanos::MAX

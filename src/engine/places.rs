@@ -57,6 +57,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.end_if_shut(n);
     }
 
+    /// Lets whoever waits into the file `n`, whose entrance opens at the instant at which its next head may go.
+    ///
+    /// So it is full when that head leaves, and opens one place an advance. By the order of events alone it would open one
+    /// at a time where the one who waits had asked before the head ahead left, and two at once where only after.
+    #[inline(never)]
+    pub fn fill_first(&mut self, n: usize) {
+        self.nodes[n].entrance = Event::NEVER;
+        self.serve(n);
+        self.nodes[n].note_side();
+    }
+
     /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
     pub fn grant(&mut self, ask: Ask, n: usize) -> Option<u32> {
         let gate = &mut self.nodes[ask.node].gates[ask.gate];

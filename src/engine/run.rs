@@ -151,11 +151,14 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn handle(&mut self, event: Event) {
         let n = event.node();
         self.at = n;
-        let node = &mut self.nodes[n];
-        if node.fixed.is_wheel {
+        if self.nodes[n].fixed.is_wheel {
             self.turn_wheel(n, event);
             return self.settle(n);
         }
+        if self.nodes[n].opens_beside(event) {
+            self.fill_first(n);
+        }
+        let node = &mut self.nodes[n];
         if node.side != event {
             node.lane.pop();
             self.arrive(n, event.marble());
