@@ -101,7 +101,7 @@ pub const ABOUT: &[(&str, &str)] = &[
     ("entry-speed", "Speed at which marbles come in."),
     ("shares", "Weight of each way out, as in [1, 1, 2]."),
     ("room", "How many marbles it has room for; computed where it is left out."),
-    ("hole-time", "Measured time a marble takes to clear a hole."),
+    ("hole-time", "How long a marble that goes keeps its hole shut to the next one."),
     ("arch", "How marbles wedge in an opening."),
     ("chance", "Chance that a marble that meets others there wedges with them."),
     ("clears", "How long until it frees itself; left out: never."),

@@ -280,7 +280,7 @@ pub struct Bowl {
     pub shares: Vec<f64>,
     /// Crowding limit.
     pub room: Option<Room>,
-    /// Time a marble takes to clear a hole, seconds.
+    /// How long a marble that goes keeps its hole shut to the next one, seconds.
     pub hole_time_s: Option<f64>,
     /// Marbles wedging at a hole.
     pub arch: Option<Arch>,

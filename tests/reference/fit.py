@@ -1,6 +1,6 @@
 """Writes fit.json: maximum likelihood fits by scipy to the readings in it, for tests/fit_reference.rs to be held to.
 
-    python3 -m venv /tmp/reference && /tmp/reference/bin/pip install scipy && /tmp/reference/bin/python fit.py
+    pip install -r requirements.txt && python fit.py
 """
 
 import json

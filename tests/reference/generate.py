@@ -1,0 +1,127 @@
+"""Makes random circuits that by_simpy can simulate: the same seed and number, the same file."""
+
+import random
+
+import yaml
+
+
+def seconds(value):
+    return f"{value:.3f} s"
+
+
+class Maker:
+    def __init__(self, rng):
+        self.rng, self.circuit = rng, {}
+        self.held_back = 0
+
+    def name(self, kind):
+        return f"{kind}-{len(self.circuit)}"
+
+    def put(self, name, kind, keys, to):
+        self.circuit[name] = {kind: keys, "to": to}
+        return name
+
+    def law(self, low, high):
+        """A time law of a mean between `low` and `high` seconds that is rarely near zero."""
+        mean, rng = self.rng.uniform(low, high), self.rng
+        return rng.choice(
+            [
+                {"normal": {"mean": seconds(mean), "cv": round(rng.uniform(0.02, 0.3), 2)}},
+                {"lognormal": {"mean": seconds(mean), "cv": round(rng.uniform(0.1, 0.9), 2)}},
+                {"gamma": {"mean": seconds(mean), "cv": round(rng.uniform(0.2, 1.0), 2)}},
+                {"uniform": {"low": seconds(mean * rng.uniform(0.3, 0.9)), "high": seconds(mean * rng.uniform(1.1, 1.7))}},
+                {"triangular": {"low": seconds(mean * 0.5), "mode": seconds(mean * 0.9), "high": seconds(mean * 1.6)}},
+                {"weibull": {"shape": round(rng.uniform(1.1, 3), 2), "scale": seconds(mean * 1.1)}},
+                {"exponential": {"mean": seconds(mean)}},
+            ]
+        )
+
+    def places(self, low, high):
+        return "unlimited" if self.rng.random() < 0.2 else self.rng.randint(low, high)
+
+    def file(self, to):
+        name, rng = self.name("track"), self.rng
+        keys = {"time": self.law(0.8, 5), "places": self.places(2, 9), "advance": seconds(rng.uniform(0.05, 0.4))}
+        return self.put(name, rng.choice(["track", "slide"]), keys, to)
+
+    def escapement(self, to):
+        keys = {"time": self.law(0.3, 1.2), "places": self.places(1, 4)}
+        return self.put(self.name("escapement"), "escapement", keys, to)
+
+    def cup(self, to):
+        gathers = self.rng.randint(2, 5)
+        self.held_back += gathers
+        keys = {"gathers": gathers, "tip": seconds(self.rng.uniform(0.1, 0.6)), "reset": seconds(self.rng.uniform(0.1, 1))}
+        return self.put(self.name("cup"), "tipping-cup", keys, to)
+
+    def wheel(self, to):
+        rng = self.rng
+        # A wheel lets go only onto something with room, and waits at nothing: it stands over a file.
+        slide = self.put(self.name("landing"), "slide", {"time": self.law(0.8, 1.5), "places": rng.randint(2, 6), "advance": seconds(rng.uniform(0.1, 0.3))}, to)
+        keys = {
+            "pockets": rng.randint(10, 20),
+            "lift": f"{rng.uniform(120, 190):.1f} deg" if rng.random() < 0.7 else seconds(rng.uniform(2, 5)),
+            "phase": f"{rng.uniform(1, 17):.1f} deg",
+            "pick-up": {"take": round(rng.uniform(0.8, 1), 2)},
+            "release": round(rng.uniform(0.85, 1), 2),
+        }
+        keys |= rng.choice([{}, {"gear": round(rng.uniform(0.7, 1.4), 2)}, {"speed": f"{rng.uniform(5, 10):.2f} rpm"}])
+        wheel = self.put(self.name("wheel"), "pocket-wheel", keys, slide)
+        ramp = {"time": self.law(0.5, 1), "places": self.places(3, 10), "advance": seconds(rng.uniform(0.1, 0.3))}
+        return self.put(self.name("foot"), "ramp", ramp, wheel)
+
+    def splitter(self, to, depth):
+        rng = self.rng
+        ways = [self.chain(to, depth + 1) for _ in range(rng.randint(1, 2))]
+        ways.append("ramp" if rng.random() < 0.15 else self.chain(to, depth + 1))
+        shares = [rng.randint(1, 4) for _ in ways]
+        small = seconds(rng.uniform(0.05, 0.3))
+        kind = rng.choice(["bowl", "flip-gate", "peg", "weir"])
+        keys = {
+            "bowl": {"swirl": self.law(1, 3), "shares": shares, "room": rng.randint(3, 9), "hole-time": small, "when-full": "hold"},
+            "flip-gate": {"time": small, "throw": seconds(rng.uniform(0.05, 0.9))},
+            "peg": {"time": small, "shares": shares},
+            "weir": {"time": small},
+        }[kind]
+        return self.put(self.name(kind), kind, keys, ways)
+
+    def chain(self, to, depth=0):
+        """Elements one after another that end at `to`, and the name of the first."""
+        for _ in range(self.rng.randint(1, 3)):
+            kinds = [self.file, self.file, self.escapement]
+            if depth < 2:
+                kinds += [self.cup, self.wheel, *[lambda to: self.splitter(to, depth)] * 3]
+            to = self.rng.choice(kinds)(to)
+        if self.circuit[to].keys() & {"peg", "weir", "flip-gate", "tipping-cup", "bowl"}:
+            to = self.file(to)
+        return to
+
+
+LARGEST = 18
+
+
+def circuit(seed, number):
+    rng = random.Random(f"{seed} {number}")
+    while True:
+        maker, machine = one(rng, f"Random circuit {number} of seed {seed}")
+        # In large circuits each figure is known too roughly to tell much.
+        if len(maker.circuit) <= LARGEST:
+            return yaml.safe_dump(machine, sort_keys=False)
+
+
+def one(rng, title):
+    maker = Maker(rng)
+    floor = {"time": maker.law(1, 4), "mouth-time": seconds(rng.uniform(0.05, 0.4))}
+    if rng.random() < 0.5:
+        floor |= {"room": rng.randint(4, 12), "when-full": "hold"}
+    maker.put("floor", "return-floor", floor, "ramp")
+    first = maker.chain("floor")
+    maker.put("ramp", "ramp", {"time": maker.law(0.4, 1), "places": "unlimited", "advance": seconds(rng.uniform(0.05, 0.3))}, first)
+    return maker, {
+        "format": 1,
+        "title": title,
+        "marbles": {"count": maker.held_back + rng.randint(4, 4 + 3 * len(maker.circuit))},
+        "drive": {"speed": f"{rng.uniform(6, 10):.2f} rpm"},
+        "start": "ramp",
+        "circuit": maker.circuit,
+    }
