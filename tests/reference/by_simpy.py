@@ -1,10 +1,11 @@
-"""Simulates a machine with SimPy, one process a marble, as told in DEVELOPERS and the README and in nothing else.
+"""Simulates a machine with SimPy, one process a marble, as README.md in this folder has it.
 
 A marble holds a place in the element it is in (a request on a simpy.Resource of as many places), and lets go of it only
 once it has the next one; SimPy serves requests in the order they were made.
 """
 
 import math
+import statistics
 
 import numpy
 import simpy
@@ -392,6 +393,7 @@ KINDS = {
 class World:
     def __init__(self, machine, rng):
         self.machine, self.rng, self.env = machine, rng, simpy.Environment()
+        self.laps = []
         self.nodes = {}
         for name, element in machine.elements.items():
             self.nodes[name] = KINDS[element.kind](self, element)
@@ -400,11 +402,16 @@ class World:
         node = self.nodes[self.machine.start]
         place = node.room.request()
         yield place
+        line, since = self.nodes[self.machine.lap_line()], None
         while True:
             if place is None:
                 node.spills += 1
                 return
             node.enter()
+            if node is line:
+                if since is not None:
+                    self.laps.append(self.env.now - since)
+                since = self.env.now
             node, place = yield from node.visit(place)
 
     def run(self, seconds):
@@ -412,6 +419,7 @@ class World:
             self.env.process(self.marble())
         self.env.run(until=seconds)
         figures = {"throughput": self.nodes[self.machine.lap_line()].entries / seconds * 60}
+        figures["lap_s"] = statistics.fmean(self.laps)
         for name, node in self.nodes.items():
             figures[name, "entries"] = node.entries
             figures[name, "spills"] = node.spills

@@ -3,9 +3,11 @@
     pip install -r requirements.txt && python compare.py [--binary PATH] [--random N] [--seed S] [CIRCUIT.yaml ...]
 
 Each figure of each element is compared by a Welch interval; all intervals of a circuit and simulator hold together with
-99 % (Bonferroni). Both sides watch the whole run from the pouring on, so nothing is cut as warm-up. Circuits in circuits/ have fixed seeds. Random circuits come from --seed, or from a fresh seed that is
-printed; one that differs is run once more with four times the runs on other luck and counts as different only if it
-differs again, so that a right engine fails once in some ten thousand comparisons and not once in a hundred.
+99 % (Bonferroni). Both sides watch the whole run from the pouring on, so nothing is cut as warm-up.
+
+Circuits in circuits/ have fixed seeds. Random circuits come from --seed, or from a fresh seed that is printed; one that
+differs is run once more with four times the runs on other luck and counts as different only if it differs again, so that
+a right engine fails once in some ten thousand comparisons and not once in a hundred.
 """
 
 import argparse
@@ -52,7 +54,7 @@ def ours(binary, path, hours, runs, seed):
         half = max(figure["high"] - figure["value"], figure["value"] - figure["low"])
         return figure["value"], half / widest, runs
 
-    figures = {"throughput": estimate(answer["throughput_per_min"])}
+    figures = {"throughput": estimate(answer["throughput_per_min"]), "lap_s": estimate(answer["lap_s"])}
     for group in ("elements", "wheels"):
         for name, given in answer[group].items():
             for key, figure in given.items():
