@@ -153,24 +153,27 @@ fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_a
 /// A run is so easily upset that one marble more seems to cure it; that it is no cure shows in other runs.
 #[test]
 fn what_only_upsets_this_run_is_not_named_as_a_cause() {
-    let (circuit, which) = (scenario("lantern-walk"), of(62, 3600.0));
-    let replay = Replay::of(&circuit, which);
-    let all = incidents(&circuit, &replay);
-    let starved = all.iter().filter(|incident| incident.kind == Kind::Starved).max_by_key(|incident| incident.count);
-    let checked = Change::Load(35).check(&circuit, which, starved.expect("a starved wheel"));
-    assert!(checked.others.is_some_and(|(with, without)| with >= 6 && without > 1), "{checked:?}");
-    assert!(!checked.holds());
+    let circuit = scenario("lantern-walk");
+    let upset = (0..40).find_map(|run| {
+        let which = of(run, 3600.0);
+        let all = incidents(&circuit, &Replay::of(&circuit, which));
+        let starved =
+            all.iter().filter(|incident| incident.kind == Kind::Starved).max_by_key(|incident| incident.count);
+        let checked = Change::Load(35).check(&circuit, which, starved?);
+        checked.others.is_some_and(|(with, without)| with >= 6 && without > 1).then_some(checked)
+    });
+    assert!(!upset.expect("a run that one marble more seems to cure").holds());
 }
 
 #[test]
 fn the_demo_run_that_jams_is_told_with_its_marbles() {
-    let (circuit, which) = (scenario("lantern-walk"), of(62, 2.0 * 3600.0));
+    let (circuit, which) = (scenario("lantern-walk"), Which { seed: 6, ..of(84, 2.0 * 3600.0) });
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, Kind::Jam(Cause::Arch));
     let told: Story = story(&circuit, which, &replay, &incident);
     let first = &told.sentences[0].text;
-    assert!(first.starts_with("At 59:29 marbles arched across the opening of `floor`"), "{first}");
+    assert!(first.starts_with("At 17:53 marbles arched across the opening of `floor`"), "{first}");
     let checked = told.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
     assert!(checked.is_the_marble() && checked.then.is_none() && checked.next.is_none());
     // Whoever was there came to the floor before and never left it.

@@ -68,7 +68,7 @@ impl Floor {
         let x = if beside { self.length_m } else { self.length_m.max(centre[0]) };
         let y = if beside { centre[1] } else { side * half };
         let away = [centre[0] - x, centre[1] - y];
-        let far = libm::hypot(away[0], away[1]).max(1e-12);
+        let far = (away[0] * away[0] + away[1] * away[1]).sqrt().max(1e-12);
         Near { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
     }
 
@@ -100,11 +100,12 @@ pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f
     let mut ball = floor.dropped(x_m, y_m, marble, height_m);
     let home = floor.length_m + ball.radius_m;
     let boards = [floor.facing(1.0), floor.facing(-1.0)];
-    for step in 0..(LONGEST_S / STEP_S) as usize {
+    let mut time_s = 0.0;
+    while time_s < LONGEST_S {
         if ball.centre[0] >= home {
-            return Some(step as f64 * STEP_S);
+            return Some(time_s);
         }
-        ball.step(&floor.near(&boards, &ball), &floor.surface, STEP_S);
+        time_s += ball.step(&floor.near(&boards, &ball), &floor.surface, STEP_S);
     }
     None
 }

