@@ -111,8 +111,14 @@ fn a_shorter_run_is_the_beginning(circuit: &Circuit, seed: u64, whole: &Trace) {
     assert_eq!(trace.seen, beginning);
 }
 
+/// 400 circuits, or as many more as PROPTEST_CASES says.
+fn settings() -> ProptestConfig {
+    let usual = ProptestConfig::default();
+    ProptestConfig { cases: usual.cases.max(400), failure_persistence: None, max_shrink_iters: 20_000, ..usual }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, max_shrink_iters: 20_000, ..ProptestConfig::default() })]
+    #![proptest_config(settings())]
 
     #[test]
     fn the_engine_keeps_its_account_on_any_circuit(genes in genes(14), seed in 0u64..4) {

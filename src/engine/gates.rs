@@ -3,7 +3,8 @@
 use rand_chacha::rand_core::Rng;
 
 use super::event::Event;
-use super::node::GateState;
+use super::node::{GateState, Node};
+use super::outcome::{Jam, Outcome};
 use super::run::Run;
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
@@ -89,14 +90,29 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     /// When the last marble has left a tipped cup, it comes back up and takes marbles again.
+    #[inline]
     pub fn after_tipping(&mut self, n: usize, g: usize) {
-        let Some(Role::TippingCup(cup)) = self.circuit.nodes.get(n).map(|plan| &plan.role) else { return };
-        if self.nodes[n].gates[g].queue.is_empty() {
-            self.nodes[n].opens = self.now + cup.reset;
+        let Node { role: Role::TippingCup(cup), gates, opens, .. } = &mut self.nodes[n] else { return };
+        if gates[g].queue.is_empty() {
+            *opens = self.now + cup.reset;
             if !self.nodes[n].asks.is_empty() {
                 self.await_entrance(n);
             }
         }
+    }
+
+    /// Notes a jam at `n`; the time until somebody clears it, or `None` when it ends the run.
+    pub fn jam(&mut self, n: usize, cause: Cause) -> Option<Nanos> {
+        let (seen, now) = (What::Snagged { node: n, cause }, self.now);
+        self.see(seen);
+        match self.jams.iter_mut().find(|jam| jam.node == n && jam.cause == cause) {
+            Some(jam) => jam.count += 1,
+            None => self.jams.push(Jam { node: n, cause, first: now, count: 1 }),
+        }
+        if self.circuit.tending.is_none() {
+            self.ended = Some(Outcome::Jammed);
+        }
+        self.circuit.tending
     }
 
     /// A marble comes to rest on a slope too shallow for it; the time until somebody has pushed it on.

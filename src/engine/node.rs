@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use super::event::Event;
 use super::lane::Lane;
 use super::tally::Tally;
-use crate::circuit::draw::Nanos;
+use crate::circuit::draw::{Draw, Nanos};
 use crate::circuit::plan::{Plan, Role, Way};
 
 /// The changing part of an element; the unchanging one is its [`Plan`].
@@ -15,6 +15,8 @@ use crate::circuit::plan::{Plan, Role, Way};
 pub struct Node {
     /// What of its plan every move needs, kept beside what it changes.
     pub fixed: Fixed,
+    /// Its travel times, see [`Plan::travel`].
+    pub travel: Box<[Draw]>,
     /// The earliest of its gates' events and its entrance's.
     pub side: Event,
     /// Marbles on their way through. For a wheel, in its drive's time.
@@ -56,6 +58,8 @@ pub struct Fixed {
     pub holes: bool,
     /// Whether marbles travel through it and come to its one gate, where nothing wedges.
     pub plain: bool,
+    /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear.
+    pub straight: bool,
     /// Whether a marble that comes in has nothing to do but to set off.
     pub open_road: bool,
     /// Whether marbles overtake each other in it.
@@ -71,13 +75,16 @@ pub struct Fixed {
 impl Fixed {
     fn new(plan: &Plan, lap_line: bool) -> Self {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
+        let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
+        let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
         Fixed {
             room: plan.room,
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
             holes: matches!(plan.role, Role::Holes(_)),
-            plain: plan.snag.is_none() && !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_)),
+            plain: plan.snag.is_none() && through,
+            straight: through && safe_alone && plan.ways.len() == 1,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
@@ -130,6 +137,7 @@ impl Node {
         Node {
             stream,
             fixed: Fixed::new(plan, lap_line),
+            travel: plan.travel.clone().into(),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
             carried: VecDeque::new(),
@@ -182,6 +190,7 @@ impl Node {
     }
 
     /// Notes that an event of a gate or of the entrance has changed.
+    #[inline]
     pub fn note_side(&mut self) {
         self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
     }

@@ -69,12 +69,13 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
+    #[inline]
     pub fn grant(&mut self, ask: Ask, n: usize) -> Option<u32> {
         let gate = &mut self.nodes[ask.node].gates[ask.gate];
         let marble = gate.queue.pop_front()?;
         gate.state = GateState::Free;
         self.wait(ask.node, -1);
-        if matches!(self.plan(ask.node).role, Role::Weir) {
+        if matches!(self.nodes[ask.node].role, Role::Weir) {
             for w in 0..self.plan(ask.node).ways.len() {
                 let other = self.plan(ask.node).ways[w].to;
                 if other != n {

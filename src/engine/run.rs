@@ -15,7 +15,7 @@ use super::streams::stream;
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
 use crate::circuit::draw::Nanos;
-use crate::circuit::plan::{Cause, Circuit, Plan, Role, Way};
+use crate::circuit::plan::{Circuit, Plan, Role, Way};
 
 /// Simulates run number `run` of the study seeded with `seed`, for `horizon` of machine time.
 ///
@@ -25,6 +25,7 @@ pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nan
         0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
         9..=16 => whole::<W, 4>(circuit, seed, run, horizon, watcher),
         17..=32 => whole::<W, 5>(circuit, seed, run, horizon, watcher),
+        33..=128 => whole::<W, 7>(circuit, seed, run, horizon, watcher),
         _ => whole::<W, 9>(circuit, seed, run, horizon, watcher),
     }
 }
@@ -151,27 +152,39 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn handle(&mut self, event: Event) {
         let n = event.node();
         self.at = n;
-        if self.nodes[n].fixed.is_wheel {
-            self.turn_wheel(n, event);
-            return self.settle(n);
-        }
         if self.nodes[n].opens_beside(event) {
             self.fill_first(n);
         }
         let node = &mut self.nodes[n];
-        if node.side != event {
+        if node.side == event {
+            self.side_due(n, event);
+        } else if node.fixed.is_wheel {
+            self.top(n);
+        } else {
             node.lane.pop();
             self.arrive(n, event.marble());
-            return self.settle(n);
         }
-        if node.entrance == event {
+        self.settle(n);
+    }
+
+    /// An event of a gate or of the entrance of `n` is due.
+    fn side_due(&mut self, n: usize, event: Event) {
+        let node = &mut self.nodes[n];
+        let at_entrance = node.entrance == event;
+        if at_entrance {
             node.entrance = Event::NEVER;
-            self.serve(n);
-        } else if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
-            self.gate_due(n, g);
+        }
+        match (node.fixed.is_wheel, at_entrance) {
+            (true, true) => self.start_drive(n),
+            (true, false) => self.pick_up(n),
+            (false, true) => self.serve(n),
+            (false, false) => {
+                if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
+                    self.gate_due(n, g);
+                }
+            }
         }
         self.nodes[n].note_side();
-        self.settle(n);
     }
 
     /// Schedules an event at `node`.
@@ -198,6 +211,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// An event of a gate or of the entrance of `n` has changed.
+    #[inline]
     pub fn refresh(&mut self, n: usize) {
         self.nodes[n].note_side();
         if n != self.at {
@@ -206,13 +220,10 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// Puts what is due first at `n` in the event list.
-    #[inline]
+    #[inline(always)]
     pub fn settle(&mut self, n: usize) {
         let node = &self.nodes[n];
-        let head = match &node.role {
-            Role::PocketWheel(wheel) => node.wheel_head(&self.drives[wheel.drive]),
-            _ => node.head(),
-        };
+        let head = if node.fixed.is_wheel { self.wheel_head(node) } else { node.head() };
         self.due.set(n, head);
     }
 
@@ -251,9 +262,10 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// A marble begins its way through `n`, after a delay.
+    #[inline]
     fn set_off(&mut self, n: usize, marble: u32, entry: usize, held_up: Nanos) {
-        let travel = &self.circuit.nodes[n].travel[entry];
         let node = &mut self.nodes[n];
+        let travel = &node.travel[entry];
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
             return self.arrive_at_once(n, marble);
         }
@@ -276,8 +288,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     /// A marble has travelled through `n` and reaches a gate.
     #[inline(always)]
     fn arrive(&mut self, n: usize, marble: u32) {
-        let fixed = &self.nodes[n].fixed;
-        if fixed.plain && fixed.one_way && self.goes_straight_on(n, 0, marble, fixed.first_way) {
+        let node = &self.nodes[n];
+        let straight = node.fixed.straight && node.gates[0].queue.is_empty();
+        if straight && self.goes_straight_on(n, 0, marble, node.fixed.first_way) {
             return;
         }
         self.arrive_in_doubt(n, marble);
@@ -287,23 +300,16 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     /// nobody has to be asked: so it is with nearly all, and those few lines spare them every other question.
     #[inline(always)]
     fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
-        let (now, travel) = (self.now, &self.circuit.nodes[way.to].travel);
+        let now = self.now;
         let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else { return false };
-        let (Some(gate), Some(travel)) = (node.gates.get(g), travel.get(way.entry)) else { return false };
-        let free = gate.is_open(now) && node.asks.is_empty() && next.fixed.open_road;
-        if !free || !next.takes(now) || travel.is_zero() {
+        let free = node.gates[g].is_open(now) && node.asks.is_empty() && next.fixed.open_road;
+        if !free || !next.takes(now) {
             return false;
         }
         node.let_out(g, now);
         next.take_in(now);
         self.watcher.see(Seen { time: now, event: self.current, what: What::Moved { marble, from: n, to: way.to } });
-        self.scheduled += 1;
-        self.watcher.scheduled(self.scheduled, self.current);
-        let time = now + travel.draw(&mut next.stream);
-        let arrival = next.arrival(time);
-        if next.lane.push(Event::new(arrival, self.scheduled, way.to, marble)) {
-            self.due.set(way.to, next.head());
-        }
+        self.set_off(way.to, marble, way.entry, 0);
         true
     }
 
@@ -311,6 +317,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     #[inline(never)]
     fn arrive_in_doubt(&mut self, n: usize, marble: u32) {
         let plain = self.nodes[n].fixed.plain;
+        if plain && self.nodes[n].gates[0].state != GateState::Free {
+            return self.queue(n, 0, marble);
+        }
         let g = if plain { 0 } else { self.gate_reached(n) };
         if !plain && self.snags(n, g) {
             return self.queue(n, g, marble);
@@ -368,8 +377,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let gate = &mut self.nodes[n].gates[g];
         gate.event = Event::NEVER;
         let was = std::mem::replace(&mut gate.state, GateState::Free);
-        match self.circuit.nodes.get(n).map(|plan| &plan.role) {
-            Some(Role::Escapement(_)) if was == GateState::Due => self.released(n, g),
+        match self.nodes[n].role {
+            Role::Escapement(_) if was == GateState::Due => self.released(n, g),
             _ => self.rouse(n, g),
         }
     }
@@ -387,7 +396,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
                 let opens = gate.opens;
                 return self.await_gate(n, g, opens);
             }
-            if let Role::Escapement(_) = self.plan(n).role {
+            if let Role::Escapement(_) = self.nodes[n].role {
                 self.wait(n, -1);
                 return self.hold(n, g);
             }
@@ -415,18 +424,18 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             };
             (w, self.circuit.nodes[n].ways[w])
         };
-        let target = &self.nodes[way.to].fixed;
-        let (to_wheel, spills) = (target.is_wheel, target.spills);
-        if self.nodes[way.to].takes(self.now) {
+        let target = &self.nodes[way.to];
+        if target.takes(self.now) {
             self.pass(n, g, marble, way);
             return true;
         }
+        let (to_wheel, spills) = (target.fixed.is_wheel, target.fixed.spills);
         if !to_wheel && spills && n != self.circuit.nodes.len() {
             self.spill(n, g, marble, way.to);
             return true;
         }
         self.nodes[n].gates[g].state = GateState::Asking(w);
-        if to_wheel && (self.admits(way.to) || !matches!(self.plan(n).role, Role::Weir)) {
+        if to_wheel && (!matches!(self.nodes[n].role, Role::Weir) || self.admits(way.to)) {
             self.ask_wheel(way.to, Ask { node: n, gate: g, way: w });
         } else {
             self.ask(n, g, w, marble);
@@ -484,20 +493,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.nodes[at].tally.spill(self.now);
         self.laps.lose(marble);
         self.see(What::Spilled { marble, from: n, at });
-    }
-
-    /// Notes a jam at `n`; the time until somebody clears it, or `None` when it ends the run.
-    pub fn jam(&mut self, n: usize, cause: Cause) -> Option<Nanos> {
-        let (seen, now) = (What::Snagged { node: n, cause }, self.now);
-        self.see(seen);
-        match self.jams.iter_mut().find(|jam| jam.node == n && jam.cause == cause) {
-            Some(jam) => jam.count += 1,
-            None => self.jams.push(Jam { node: n, cause, first: now, count: 1 }),
-        }
-        if self.circuit.tending.is_none() {
-            self.ended = Some(Outcome::Jammed);
-        }
-        self.circuit.tending
     }
 }
 

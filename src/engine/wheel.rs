@@ -2,7 +2,6 @@
 
 use rand_chacha::rand_core::Rng;
 
-use super::drive::DriveState;
 use super::event::Event;
 use super::node::{Ask, Node};
 use super::run::Run;
@@ -10,18 +9,6 @@ use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
 use crate::circuit::pocket_wheel::PocketWheel;
-
-impl Node {
-    /// What is due first at a wheel, in machine time.
-    #[inline]
-    pub fn wheel_head(&self, drive: &DriveState) -> Event {
-        if drive.stopped.is_some() {
-            return self.entrance;
-        }
-        let top = self.lane.head().or(self.carried.front().copied().unwrap_or(Event::NEVER));
-        top.delayed(drive.stood).or(self.side)
-    }
-}
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     fn wheel(&mut self, n: usize) -> Option<&mut PocketWheel> {
@@ -31,21 +18,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// Handles what is due at the wheel `n`.
+    /// What is due first at a wheel, in machine time.
     #[inline]
-    pub fn turn_wheel(&mut self, n: usize, event: Event) {
-        let node = &mut self.nodes[n];
-        if node.side != event {
-            return self.top(n);
+    pub fn wheel_head(&self, node: &Node) -> Event {
+        let Role::PocketWheel(wheel) = &node.role else { return Event::NEVER };
+        let drive = &self.drives[wheel.drive];
+        if drive.stopped.is_some() {
+            return node.entrance;
         }
-        if node.entrance == event {
-            node.entrance = Event::NEVER;
-            self.start_drive(n);
-        } else {
-            node.gates[0].event = Event::NEVER;
-            self.pick_up(n);
-        }
-        self.refresh(n);
+        let top = node.lane.head().or(node.carried.front().copied().unwrap_or(Event::NEVER));
+        top.delayed(drive.stood).or(node.side)
     }
 
     /// A gate's head stands at the wheel and waits for a pocket.
@@ -57,23 +39,21 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// Schedules the next pick-up, if a marble waits and the drive turns.
     fn await_pocket(&mut self, n: usize) {
-        let Role::PocketWheel(wheel) = &self.nodes[n].role else { return };
-        let drive = self.drives[wheel.drive];
-        if drive.stopped.is_some() {
+        let node = &mut self.nodes[n];
+        let Role::PocketWheel(wheel) = &mut node.role else { return };
+        let drive = &self.drives[wheel.drive];
+        if node.asks.is_empty() || node.gates[0].event != Event::NEVER || drive.stopped.is_some() {
             return;
         }
-        if !self.nodes[n].asks.is_empty() && self.nodes[n].gates[0].event == Event::NEVER {
-            let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
-            let pocket = wheel.next_free_pocket(self.now - drive.stood);
-            let event = self.schedule(pocket.time + drive.stood, n, 0);
-            self.nodes[n].gates[0].event = event;
-            self.refresh(n);
-        }
+        let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
+        self.nodes[n].gates[0].event = self.schedule(time, n, 0);
+        self.refresh(n);
     }
 
     /// A pocket passes the pick-up where a marble waits.
-    fn pick_up(&mut self, n: usize) {
+    pub fn pick_up(&mut self, n: usize) {
         let now = self.now;
+        self.nodes[n].gates[0].event = Event::NEVER;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
         let Node { role, stream, .. } = &mut self.nodes[n];
         let Role::PocketWheel(wheel) = role else { return };
@@ -129,7 +109,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    fn start_drive(&mut self, n: usize) {
+    pub fn start_drive(&mut self, n: usize) {
         let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else { return };
         let state = &mut self.drives[drive];
         state.stood += self.now - state.stopped.take().unwrap_or(self.now);
@@ -142,7 +122,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     /// A marble comes to the top: out onto the slide, over its side, or round again.
-    fn top(&mut self, n: usize) {
+    pub fn top(&mut self, n: usize) {
         let circuit = self.circuit;
         let node = &mut self.nodes[n];
         let from_lane = node.carried.front().is_none_or(|carried| node.lane.head() < *carried);
