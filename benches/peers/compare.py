@@ -55,7 +55,7 @@ def floor(marbles, hours, seed):
 def marblewright(marbles, hours, seed):
     """Ten times the machine time, so that the start of the process does not count."""
     command = [OURS, "run", HOME / "scenarios/circuit-a.yaml", "--runs", 10, "--hours", hours, "--seed", seed, "--threads", 1]
-    command += ["--no-files", "--json", "--marbles", marbles]
+    command += ["--no-files", "--no-assumptions", "--json", "--marbles", marbles]
     if marbles > 40:
         # Pockets pass as often as elsewhere, but on a larger wheel that turns faster; what the lift is shorter, the slide is longer.
         scale = marbles / 40
@@ -84,29 +84,43 @@ CONTESTANTS = {
 def main():
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     build()
+    table(measure(rounds))
+
+
+def measure(rounds):
+    """Nanoseconds a move by (name, marbles), one figure a round; all take turns."""
     costs = {}
     for seed in range(1, rounds + 1):
-        for name, measure in CONTESTANTS.items():
+        for name, run in CONTESTANTS.items():
             for marbles, hours in LOADS.items():
                 if name.startswith("Ciw") and marbles > 40:
                     continue
                 if name.startswith("Ciw"):
                     hours /= 10
-                moves, seconds = measure(marbles, hours, seed)
+                moves, seconds = run(marbles, hours, seed)
                 costs.setdefault((name, marbles), []).append(seconds / moves * 1e9)
+    return costs
+
+
+def ratio(costs, name, other, marbles=40):
+    """The median over rounds of what `name` costs as a multiple of `other`."""
+    return statistics.median(a / b for a, b in zip(costs[name, marbles], costs[other, marbles]))
+
+
+def table(costs):
     print("| ns a move (least to most) | 40 marbles | times ours | 4000 marbles | times ours |")
     print("| --- | ---: | ---: | ---: | ---: |")
     for name in CONTESTANTS:
         cells = []
         for marbles in LOADS:
-            ours, own = costs["marblewright", marbles], costs.get((name, marbles))
+            own = costs.get((name, marbles))
             if own is None:
                 cells += ["", ""]
                 continue
             cells.append(f"{statistics.median(own):.0f} ({min(own):.0f} to {max(own):.0f})")
-            ratio = statistics.median(theirs / mine for theirs, mine in zip(own, ours))
-            cells.append(f"{ratio:.2f}")
+            cells.append(f"{ratio(costs, name, 'marblewright', marbles):.2f}")
         print(f"| {name} | {' | '.join(cells)} |")
 
 
-main()
+if __name__ == "__main__":
+    main()
