@@ -25,3 +25,58 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         assert_eq!(u64::from(inside) + spilled, u64::from(self.circuit.marbles), "a marble was lost or made");
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::node::Node;
+    use crate::{circuit, machine};
+
+    /// Audits a machine of three marbles, one in its only place and two in the hand, after `tamper` with it and the hand.
+    fn audit_after(tamper: impl Fn(&mut Node, &mut Node)) {
+        let text = "format: 1\nmarbles: { count: 3 }\nstart: a\n\
+                    circuit: { a: { track: { time: 5 s, places: 1, when-full: hold }, to: none } }\n";
+        let circuit = circuit::circuit(&machine::read(text, &[]).expect("sound"));
+        let mut unwatched = ();
+        let mut run = Run::<(), 3>::new(&circuit, 1, 0, &mut unwatched);
+        run.pour();
+        let [track, hand] = run.nodes.as_mut_slice() else { panic!("a track and the hand") };
+        tamper(track, hand);
+        run.audit();
+    }
+
+    #[test]
+    fn a_sound_run_passes() {
+        audit_after(|_, hand| assert_eq!((hand.held, hand.gates[0].queue.len()), (2, 2)));
+    }
+
+    #[test]
+    #[should_panic(expected = "the count of `a` is wrong")]
+    fn a_wrong_count_is_found() {
+        audit_after(|track, _| track.held -= 1);
+    }
+
+    #[test]
+    #[should_panic(expected = "a marble was lost or made")]
+    fn a_lost_marble_is_found() {
+        audit_after(|_, hand| {
+            hand.gates[0].queue.pop_front();
+            hand.held -= 1;
+        });
+    }
+
+    #[test]
+    #[should_panic(expected = "a marble is in two places")]
+    fn a_marble_in_two_places_is_found() {
+        audit_after(|_, hand| hand.gates[0].queue[1] = hand.gates[0].queue[0]);
+    }
+
+    #[test]
+    #[should_panic(expected = "`a` is over its room")]
+    fn too_many_in_one_place_are_found() {
+        audit_after(|track, hand| {
+            track.gates[0].queue.extend(hand.gates[0].queue.pop_front());
+            (track.held, hand.held) = (track.held + 1, hand.held - 1);
+        });
+    }
+}

@@ -64,7 +64,7 @@ pub(super) struct Run<'c, W, const LEVELS: usize> {
 }
 
 impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
-    fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
+    pub fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
         let plans = circuit.nodes.iter().chain([&hand]).enumerate();
         let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, stream(seed, run, &plan.name));
@@ -92,7 +92,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
-    fn pour(&mut self) {
+    pub fn pour(&mut self) {
         let hand = self.circuit.nodes.len();
         let count = self.circuit.marbles;
         let node = &mut self.nodes[hand];
