@@ -1,5 +1,7 @@
 //! Designs on the same luck: splitters of which theory knows what they do, and what shared luck saves.
 
+#[path = "support/legible.rs"]
+mod legible;
 mod support;
 
 use marblewright::charts;
@@ -137,7 +139,7 @@ fn pictures_are_legible_and_the_same_every_time() {
         [differences, charts::compare::shares(&comparison, "A machine", "seed 1, 20 runs").expect("a splitter")]
     };
     for picture in pictures() {
-        support::assert_legible(&picture.texts);
+        legible::assert_legible(&picture.texts);
     }
     assert_eq!(pictures(), pictures());
 }

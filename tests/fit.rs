@@ -1,5 +1,8 @@
 //! `fit` from outside: readings in; laws, pictures and a changed machine file out, or a refusal that harms nothing.
 
+#[path = "support/sound.rs"]
+mod sound;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -183,10 +186,10 @@ proptest! {
 
 fn check(text: &str) {
     if let Err(problems) = readings::read(text) {
-        assert!(!problems.is_empty());
-        for problem in problems {
-            let Some(machine::Place::File { start, end, .. }) = problem.place else { panic!("{problem:?}") };
-            assert!(start <= end && text.get(start..end).is_some(), "{problem:?} in {text:?}");
-        }
+        assert!(
+            problems.iter().all(|problem| matches!(problem.place, Some(machine::Place::File { .. }))),
+            "{problems:?}"
+        );
+        sound::assert_sound(&problems, text, &[]);
     }
 }

@@ -1,9 +1,12 @@
 //! Whatever stands in a machine file or a setting: an answer or problems with places, soon, and never a panic.
 
+#[path = "support/sound.rs"]
+mod sound;
+
 use std::time::{Duration, Instant};
 
 use marblewright::machine::units::{self, Dimension};
-use marblewright::machine::{self, Machine, Place, Problem, Setting};
+use marblewright::machine::{self, Machine, Problem, Setting};
 use proptest::prelude::*;
 
 /// Longest that reading any text of the sizes thrown here may take, on a busy computer too.
@@ -102,25 +105,9 @@ fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     let read = machine::read(text, settings);
     assert!(before.elapsed() < SOON, "took {:?}:\n{text}", before.elapsed());
     if let Err(problems) = &read {
-        assert!(!problems.is_empty(), "nothing wrong, and yet no machine:\n{text}");
-        for problem in problems {
-            sound(problem, text, settings);
-        }
+        sound::assert_sound(problems, text, settings);
     }
     read
-}
-
-/// Asserts that a problem points into the text or at a setting, and says something.
-fn sound(problem: &Problem, text: &str, settings: &[Setting]) {
-    assert!(!problem.what.is_empty() && !problem.mend.is_empty(), "{problem:?}");
-    match problem.place {
-        Some(Place::File { start, end, line, column }) => {
-            assert!(text.get(start..end).is_some(), "{problem:?} is beside its text:\n{text}");
-            assert!(line >= 1 && column >= 1, "{problem:?}");
-        }
-        Some(Place::Setting(n)) => assert!(n < settings.len(), "{problem:?}"),
-        None => {}
-    }
 }
 
 /// A YAML-like text: braces and brackets, keys and values, of bounded depth.

@@ -4,6 +4,8 @@
 //! cargo test --release --test window -- --ignored --nocapture
 //! ```
 
+#[path = "support/legible.rs"]
+mod legible;
 mod support;
 
 use marblewright::charts;
@@ -116,7 +118,7 @@ fn the_picture_is_legible() {
         let window = found(&machine, &search(24, 40, 1));
         let circuit = circuit::circuit(&machine);
         let picture = charts::window::picture(&circuit, &window, "Works with some", ("A machine", "seed 1"));
-        support::assert_legible(&picture.texts);
+        legible::assert_legible(&picture.texts);
     }
 }
 

@@ -6,7 +6,6 @@ pub mod mva;
 pub mod random_circuits;
 pub mod steady;
 
-use marblewright::charts::canvas::{Area, HEIGHT, WIDTH};
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{Seen, What};
@@ -59,16 +58,4 @@ pub fn entries(circuit: &Circuit, trace: &Trace, name: &str) -> Vec<(Nanos, u32)
         _ => None,
     };
     trace.seen.iter().filter_map(entry).collect()
-}
-
-/// Asserts that no text of a picture covers another or comes too near an edge.
-pub fn assert_legible(texts: &[Area]) {
-    assert!(!texts.is_empty());
-    for (n, text) in texts.iter().enumerate() {
-        assert!(text.left >= 0.0 && text.right <= f64::from(WIDTH), "{text:?} leaves the picture");
-        assert!(text.top >= 0.0 && text.bottom <= f64::from(HEIGHT), "{text:?} leaves the picture");
-        for other in &texts[n + 1..] {
-            assert!(!text.overlaps(other), "{text:?} and {other:?} overlap");
-        }
-    }
 }
