@@ -2,8 +2,12 @@
 
 mod support;
 
+use std::collections::BTreeMap;
+
 use marblewright::circuit::Circuit;
-use marblewright::circuit::draw::nanos;
+use marblewright::circuit::draw::{Nanos, nanos};
+use marblewright::circuit::plan::Cause;
+use marblewright::engine::watch::What;
 use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::timeline::Timekeeper;
 use marblewright::findings::trace::Trace;
@@ -25,6 +29,7 @@ fn hold(genes: &Genes, seed: u64) -> Result<(), TestCaseError> {
     ledger.check(&result);
     every_event_has_a_cause(&ledger);
     events_are_few(&result, ledger.scheduled);
+    jams_are_booked_where_they_happen(&circuit, &result, &ledger.trace);
     the_end_is_what_it_says(&result, &ledger);
     pockets_add_up(&result);
     prop_assert_eq!(&result, &engine::simulate(&circuit, seed, 0, horizon, &mut ()), "unwatched");
@@ -51,6 +56,22 @@ fn events_are_few(result: &RunResult, scheduled: u64) {
     let wheels = sum(|element| u64::from(element.pockets.is_some()));
     let bound = 16 + 4 * (result.moves + sum(|element| element.refused)) + 2 * passed + 2 * stops * (1 + wheels);
     assert!(scheduled <= bound, "{scheduled} events, where {bound} would do");
+}
+
+fn jams_are_booked_where_they_happen(circuit: &Circuit, result: &RunResult, trace: &Trace) {
+    let mut seen: BTreeMap<(usize, Cause), Vec<Nanos>> = BTreeMap::new();
+    for one in &trace.seen {
+        if let What::Snagged { node, cause } = one.what {
+            seen.entry((node, cause)).or_default().push(one.time);
+        }
+    }
+    // What comes free by itself is no jam.
+    seen.retain(|&(node, cause), _| {
+        circuit.nodes[node].snag.as_ref().is_none_or(|snag| snag.cause != cause || snag.clears.is_none())
+    });
+    let mut booked: Vec<_> = result.jams.iter().map(|jam| ((jam.node, jam.cause), jam.first, jam.count)).collect();
+    booked.sort();
+    assert_eq!(booked, seen.iter().map(|(&at, times)| (at, times[0], times.len() as u64)).collect::<Vec<_>>());
 }
 
 fn the_end_is_what_it_says(result: &RunResult, ledger: &Ledger) {

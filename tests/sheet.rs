@@ -45,6 +45,29 @@ fn a_slope_too_shallow_stalls() {
     assert!(!starter(&[]).nodes[0].stalls);
 }
 
+/// A third of the floor covered by circles of the marble's width, at the packing that common practice gives.
+#[test]
+fn a_floor_holds_what_its_area_allows() {
+    let floor = |settings: &[(&str, &str)]| {
+        let circuit = starter(settings);
+        circuit.nodes.iter().find(|plan| plan.kind == "return-floor").expect("a floor").places().expect("a room")
+    };
+    let settings =
+        [("circuit.floor.width", "600 mm"), ("circuit.floor.depth", "400 mm"), ("marbles.diameter", "14 mm")];
+    // 600 * 400 / 3 * 0.8 = 64,000 mm2, over 49 pi = 153.94 mm2 a marble.
+    assert_eq!(floor(&settings), 415);
+}
+
+#[test]
+fn who_lands_in_the_valley_is_home_before_who_lands_beside_it() {
+    let home_s = |across: &str| {
+        let to = format!("{{ floor: {{ at: [{across}, 125 mm], spread: 5 mm }} }}");
+        travel_s(&starter(&[("circuit.zig-zag.to", &to)]), "floor")
+    };
+    let (left, middle, right) = (home_s("30 mm"), home_s("150 mm"), home_s("270 mm"));
+    assert!(middle < 0.9 * left && middle < 0.9 * right, "{left} s, {middle} s, {right} s");
+}
+
 #[test]
 fn a_faster_wheel_takes_less_and_a_larger_bore_more() {
     let (slow, fast) = (take(&[("rpm", "5")]), take(&[("rpm", "9")]));

@@ -41,4 +41,12 @@ mod tests {
         assert_ne!(first(1, 2, "lift"), first(1, 2, "left"));
         assert_ne!(first(1, 2, "lift"), first(2, 1, "lift"));
     }
+
+    /// G. Fowler, L. Noll, K. Vo, D. Eastlake, "The FNV non-cryptographic hash algorithm" (Internet draft
+    /// draft-eastlake-fnv), test vectors of FNV-1a with 64 bits, from memory.
+    #[test]
+    fn the_number_of_a_stream_is_the_hash_of_its_name() {
+        let numbers = ["", "a", "foobar"].map(|name| stream(1, 2, name).get_stream());
+        assert_eq!(numbers, [0xcbf2_9ce4_8422_2325, 0xaf63_dc4c_8601_ec8c, 0x8594_4171_f739_67e8]);
+    }
 }

@@ -153,3 +153,21 @@ impl ElementResult {
         self.waited.iter().rposition(|&time| time > 0).unwrap_or(0) as u32
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_backlog_of_a_share_of_the_time_is_counted_off() {
+        let mut tally = Tally::default();
+        for (until, waiting) in [(50, 1), (80, 2)] {
+            tally.wait(until, waiting);
+        }
+        let waited_0_for_50_1_for_30_2_for_20 = tally.close(100, None);
+        let backlogs = [0.0, 0.5, 0.51, 0.8, 0.81, 1.0, 1.5]
+            .map(|share| waited_0_for_50_1_for_30_2_for_20.backlog_quantile(share).expect("time has passed"));
+        assert_eq!(backlogs, [0, 0, 1, 1, 2, 2, 2]);
+        assert_eq!(Tally::default().close(0, None).backlog_quantile(0.5), None);
+    }
+}
