@@ -10,7 +10,7 @@ WORK=${WORK:-$(mktemp -d)}
 TARGET=powerpc-unknown-linux-gnu
 DEBIAN="$WORK/debian"
 
-apt-get install -y -qq --no-install-recommends qemu-user gcc-powerpc-linux-gnu > "$WORK/apt.log"
+apt-get install -y -qq --no-install-recommends qemu-user gcc-powerpc-linux-gnu libc6-dev-powerpc-cross > "$WORK/apt.log"
 if [ ! -x "$DEBIAN/usr/bin/rustc" ]; then
     version=$(apt-cache madison rustc-web | awk '{print $3}' | sort -V | tail -1)
     runtime="libstd-rust-web-$(cut -d. -f1,2 <<< "$version")"
