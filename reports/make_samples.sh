@@ -14,7 +14,10 @@ for file in scenarios/*.yaml; do
   "$program" sheet "$file" --units both --out "$out" > /dev/null
   "$program" window "$file" --runs 100 --hours 1 --out "$out" > "$out/window.txt"
   "$program" map "$file" --runs 100 --hours 1 --out "$out" > "$out/map.txt" || rm -f "$out/map.txt"
-  "$program" why "$file" --out "$out" > "$out/why.txt"
+  # The first 200 runs of the demo go well; in this one of another seed marbles arch.
+  [ "$name" = lantern-walk ] && which="--seed 6 --run 84" || which=""
+  # shellcheck disable=SC2086
+  "$program" why "$file" $which --out "$out" > "$out/why.txt"
   "$program" film "$file" --from 1:30 --seconds 8 --out "$out" > /dev/null || true
   # Films are large, tables are for machines: one film is enough to see, results.json enough to compare.
   [ "$name" = starter-loop ] || rm -f "$out/film.png"
