@@ -10,7 +10,7 @@ use crate::stats::simultaneous::Pair;
 use crate::study::compare::{Better, Compared, Comparison, Shared};
 
 /// Rows at most in the picture of differences.
-const ROWS: usize = 15;
+const ROWS: usize = 27;
 /// Splitters at most in the picture of shares.
 const PANELS: usize = 4;
 
@@ -49,7 +49,7 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
         ([_, other], _) => {
             format!("{other} against {first}: {distinct} of {} figures differ", comparison.figures.len())
         }
-        _ => format!("{distinct} differences from {first} are shown"),
+        _ => winners(comparison),
     };
     let fewer = if found > shown { format!(" {shown} of {found} figures.") } else { String::new() };
     let subtitle = format!(
@@ -70,6 +70,19 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
         let middle = middle(&area);
         canvas.line(&[(middle, area.top), (middle, area.top + height * rows.len() as f64)], 1.0, AXIS);
     })
+}
+
+/// Which designs beat all others, and in how many figures.
+fn winners(comparison: &Comparison) -> String {
+    let wins = |k: usize| comparison.figures.iter().filter(|f| f.winner == Some(k)).count();
+    let told: Vec<String> = (0..comparison.designs.len())
+        .filter(|&k| wins(k) > 0)
+        .map(|k| format!("{} in {}", comparison.designs[k], wins(k)))
+        .collect();
+    if told.is_empty() {
+        return "No design is better than all others in any figure".to_owned();
+    }
+    format!("Of {} figures, better than all others: {}", comparison.figures.len(), told.join(", "))
 }
 
 fn middle(area: &Area) -> f64 {
@@ -102,7 +115,7 @@ fn difference(canvas: &mut Canvas<'_>, comparison: &Comparison, row: &Row<'_>, a
         (true, false) => LIMIT,
     };
     canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.5, colour);
-    canvas.disc((scale.at(value), y), 5.0, colour);
+    canvas.disc((scale.at(value), y), (height / 4.5).min(5.0), colour);
     let times = if row.figure.share { 100.0 } else { 1.0 };
     let says = words::difference(&Estimate::interval(times * value, times * low, times * high));
     let says = if row.figure.share { format!("{says} %") } else { says };

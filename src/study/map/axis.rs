@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::machine::Setting;
-use crate::machine::units::number;
+use crate::machine::units::{number, plain};
 
 /// Most values of one key.
 pub const VALUES: usize = 500;
@@ -119,10 +119,10 @@ impl Axis {
 
     /// A value with its unit: `34 marbles`, `7 rpm`, `16 mm`.
     pub fn said(&self, value: f64) -> String {
-        match self.unit_word() {
-            "" => value.to_string(),
-            "marbles" if value == 1.0 => "1 marble".to_owned(),
-            unit => format!("{value} {unit}"),
+        match (self.unit_word(), plain(value)) {
+            ("", value) => value,
+            ("marbles", value) if value == "1" => "1 marble".to_owned(),
+            (unit, value) => format!("{value} {unit}"),
         }
     }
 
