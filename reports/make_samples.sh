@@ -12,7 +12,7 @@ for file in scenarios/*.yaml; do
   echo "$name"
   "$program" run "$file" --out "$out" > "$out/answer.txt"
   "$program" sheet "$file" --units both --out "$out" > /dev/null
-  "$program" window "$file" --runs 100 --hours 1 --out "$out" > "$out/window.txt"
+  "$program" window "$file" --hours 1 --out "$out" > "$out/window.txt"
   "$program" map "$file" --runs 100 --hours 1 --out "$out" > "$out/map.txt" || rm -f "$out/map.txt"
   # The first 200 runs of the demo go well; in this one of another seed marbles arch.
   [ "$name" = lantern-walk ] && which="--seed 6 --run 84" || which=""

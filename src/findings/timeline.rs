@@ -2,6 +2,7 @@
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
+use crate::circuit::plan::Cause;
 use crate::engine::watch::{Seen, Watcher, What};
 
 /// The course of a run in equal steps of time.
@@ -54,6 +55,13 @@ pub struct Timekeeper {
     flows: Vec<Vec<Flow>>,
     /// Time from pocket to pocket, for wheels.
     pockets: Vec<Option<Nanos>>,
+    /// The drive of each wheel.
+    drives: Vec<Option<usize>>,
+    /// How long each wheel stands: no pocket passes meanwhile.
+    standing: Vec<Level>,
+    /// When wheels that stand go on.
+    goes_on: Vec<Option<Nanos>>,
+    tending: Option<Nanos>,
 }
 
 /// A number that changes over time, and its integral in each step.
@@ -97,6 +105,10 @@ impl Timekeeper {
             spilled: vec![0; steps],
             flows: vec![Vec::new(); elements + 1],
             pockets: circuit.nodes.iter().map(pocket).collect(),
+            drives: circuit.nodes.iter().map(|plan| plan.wheel().map(|wheel| wheel.drive)).collect(),
+            standing: vec![level(0); elements],
+            goes_on: vec![None; elements],
+            tending: circuit.tending,
         }
     }
 
@@ -104,6 +116,24 @@ impl Timekeeper {
         let level = &mut self.levels[node];
         let to = level.now.wrapping_add_signed(by);
         level.change(time, self.step, to);
+    }
+
+    /// A marble is pinched at the wheel `n`: all wheels of its drive stand until somebody clears it.
+    fn stand(&mut self, n: usize, time: Nanos) {
+        for wheel in 0..self.drives.len() {
+            if self.drives[wheel] == self.drives[n] {
+                self.go_on(wheel, time);
+                self.standing[wheel].change(time, self.step, 1);
+                self.goes_on[wheel] = self.tending.map(|lasts| time + lasts);
+            }
+        }
+    }
+
+    /// Lets a wheel whose jam was cleared by `now` turn from then on.
+    fn go_on(&mut self, wheel: usize, now: Nanos) {
+        if let Some(time) = self.goes_on[wheel].take() {
+            self.standing[wheel].change(time.min(now), self.step, 0);
+        }
     }
 
     fn flow(&mut self, from: usize, to: usize) {
@@ -119,6 +149,10 @@ impl Timekeeper {
         let step = self.step;
         for level in self.levels.iter_mut().chain(&mut self.waits) {
             level.change(end, step, 0);
+        }
+        for wheel in 0..self.standing.len() {
+            self.go_on(wheel, end);
+            self.standing[wheel].change(end, step, 0);
         }
         let mut lost = 0;
         let spilled = self.spilled.iter().map(|n| {
@@ -139,7 +173,7 @@ impl Timekeeper {
         let mean = |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
         let fill = |k: usize| {
             let pocket = (*self.pockets.get(n)?)?;
-            let passed = lasted(k) as f64 / pocket as f64;
+            let passed = lasted(k).saturating_sub(self.standing[n].sums[k]) as f64 / pocket as f64;
             (passed >= 1.0).then(|| (self.taken[n][k] as f64 / passed).min(1.0))
         };
         Course {
@@ -162,6 +196,7 @@ impl Watcher for Timekeeper {
                     self.taken[to][step] += 1;
                 }
             }
+            What::Snagged { node, cause: Cause::Pinch } => self.stand(node, seen.time),
             What::Spilled { from, .. } => {
                 self.shift(from, seen.time, -1);
                 self.spilled[step] += 1;
