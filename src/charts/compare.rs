@@ -74,11 +74,7 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
 
 /// Which designs beat all others, and in how many figures.
 fn winners(comparison: &Comparison) -> String {
-    let wins = |k: usize| comparison.figures.iter().filter(|f| f.winner == Some(k)).count();
-    let told: Vec<String> = (0..comparison.designs.len())
-        .filter(|&k| wins(k) > 0)
-        .map(|k| format!("{} in {}", comparison.designs[k], wins(k)))
-        .collect();
+    let told = comparison.winners();
     if told.is_empty() {
         return "No design is better than all others in any figure".to_owned();
     }

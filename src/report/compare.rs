@@ -67,11 +67,7 @@ impl CompareStudy<'_> {
 
     fn answer(&self) -> String {
         let of = self.comparison;
-        let wins = |k: usize| of.figures.iter().filter(|f| f.winner == Some(k)).count();
-        let told: Vec<String> = (0..of.designs.len())
-            .filter(|&k| wins(k) > 0)
-            .map(|k| format!("{} in {}", of.designs[k], wins(k)))
-            .collect();
+        let told = of.winners();
         if told.is_empty() {
             return format!("No design is shown to be better than all others in any of {} figures.", of.figures.len());
         }

@@ -101,6 +101,13 @@ pub struct Comparison {
 }
 
 impl Comparison {
+    /// The designs that beat every other, each with the number of figures in which it does: `flip-gate in 2`.
+    pub fn winners(&self) -> Vec<String> {
+        let wins = |k: usize| self.figures.iter().filter(|f| f.winner == Some(k)).count();
+        let told = self.designs.iter().enumerate().map(|(k, design)| (design, wins(k)));
+        told.filter(|(_, wins)| *wins > 0).map(|(design, wins)| format!("{design} in {wins}")).collect()
+    }
+
     /// Number of differences that hold together.
     pub fn differences(&self) -> usize {
         let pairs = self.designs.len() * (self.designs.len() - 1) / 2;
