@@ -37,8 +37,8 @@ impl Check<'_> {
             Kind::PocketWheel(wheel) => self.wheel(&base, wheel, diameter_m),
             Kind::Bowl(bowl) => self.bowl(&base, bowl, element.to.len(), diameter_m),
             Kind::ReturnFloor(floor) => {
-                if let Some(shape) = floor.shape {
-                    self.wider(&format!("{base}.mouth"), "mouth", shape.mouth_m, diameter_m);
+                if let Some(shape) = &floor.shape {
+                    self.floor(&base, shape, diameter_m);
                 }
             }
             _ => {}
@@ -50,6 +50,20 @@ impl Check<'_> {
             let (marble, opening) = (LENGTH.show(diameter_m), LENGTH.show(opening_m));
             let what = format!("a {marble} marble does not pass a {what} of {opening}");
             self.wrong(key, what, format!("make it {} or wider", LENGTH.show(diameter_m * 1.1)));
+        }
+    }
+
+    fn floor(&self, base: &str, shape: &FloorShape, diameter_m: f64) {
+        self.wider(&format!("{base}.mouth"), "mouth", shape.mouth_m, diameter_m);
+        if shape.mouth_m > shape.width_m {
+            let (mouth, width) = (LENGTH.show(shape.mouth_m), LENGTH.show(shape.width_m));
+            let what = format!("a mouth of {mouth} does not fit at the end of a floor {width} wide");
+            self.wrong(&format!("{base}.width"), what, format!("make it {mouth} or wider"));
+        }
+        if shape.depth_m <= diameter_m {
+            let (marble, depth) = (LENGTH.show(diameter_m), LENGTH.show(shape.depth_m));
+            let what = format!("a {marble} marble does not fit on a floor {depth} deep");
+            self.wrong(&format!("{base}.depth"), what, "make it deeper");
         }
     }
 
