@@ -207,6 +207,18 @@ mod tests {
         }
     }
 
+    /// A time added to the clock must come out later: a wrapped one would lie in the past.
+    #[test]
+    fn a_time_beyond_counting_can_still_be_added_to_the_clock() {
+        let law = Draw::new(&TimeLaw::Weibull { shape: 0.05, scale_s: 3600.0 });
+        let Draw::Smooth(smooth) = &law else { panic!("{law:?}") };
+        for longest in [nanos(f64::INFINITY), smooth.at(u64::MAX), law.quantile(1.0 - 1e-15)] {
+            assert_eq!(longest, NEVER);
+            let run = nanos(crate::machine::limits::HOURS * 3600.0);
+            assert!(longest > run && run.checked_add(longest).is_some());
+        }
+    }
+
     #[test]
     fn shares_cut_the_unit_interval() {
         let shares = Shares::new(&[1.0, 0.0, 3.0], 3);
