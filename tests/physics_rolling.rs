@@ -89,15 +89,6 @@ fn a_marble_that_does_not_fit_is_refused() {
     assert_eq!(Channel::Plane.seat(f64::NAN), Err(Misfit::Impossible));
 }
 
-/// Textbook: a ball set down without spin ends at 5/7 of its speed.
-#[test]
-fn skid() {
-    let skid = skid_to_roll(0.5, 0.2);
-    close("skid, speed (m/s)", skid.rolling_speed_m_s, 0.357142857, 1e-9);
-    close("skid, time (s)", skid.time_s, 0.072836872, 1e-8);
-    close("skid, way (m)", skid.length_m, 0.031215802, 2e-8);
-}
-
 /// Moment definition (Penner, 2002, writes the same); the two definitions of Minkin and Sikes (2018) and Cross (2022)
 /// differ by 7/5; up and down a slope they differ by (10/7) mu g cos t (Maslova, de Jesus and Sasaki, 2020, see it).
 #[test]
@@ -108,9 +99,7 @@ fn rolling_resistance() {
     close("down 3 deg at 0.005 (m/s2)", down, 0.331624538, 1e-8);
     close("up 3 deg at 0.005 (m/s2)", up, 0.401576041, 1e-8);
     close("least slope (tan)", libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)), 0.005, 1e-9);
-    // 0.5 to 0.4 m/s over 1 m on the level: (7/10) and (1/2) of (vi^2 - vf^2)/(g s).
-    close("force from moment", force_definition(0.006424212), 0.004588723, 1e-6);
-    close("moment from force", moment_definition(0.004588723), 0.006424212, 1e-6);
+    // 0.5 to 0.4 m/s over 1 m on the level: (7/10) of (vi^2 - vf^2)/(g s).
     let coefficient = 0.006424212;
     let slow = Surface { rolling_lever_m: coefficient * 0.008, ..b };
     let a = acceleration(0.0, Seat::PLANE, 0.008, &slow);

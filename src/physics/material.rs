@@ -40,11 +40,6 @@ impl Marble {
     pub fn mass_kg(&self) -> f64 {
         self.density_kg_m3 * PI * self.diameter_m * self.diameter_m * self.diameter_m / 6.0
     }
-
-    /// Moment of inertia about a diameter, kg m2: (2/5) m r^2, a solid ball.
-    pub fn inertia_kg_m2(&self) -> f64 {
-        0.4 * self.mass_kg() * self.radius_m() * self.radius_m()
-    }
 }
 
 /// How a marble and the track under it resist and bounce. All are inputs that no table settles for wood:

@@ -166,17 +166,6 @@ pub fn slip_slope_rad(seat: Seat, surface: &Surface) -> f64 {
     libm::atan(surface.sliding_friction * seat.load_ratio * (1.0 + 2.5 * rho * rho))
 }
 
-/// The force definition of rolling resistance (deceleration on the level over g) from the moment definition used here:
-/// 5/7 of it (Cross, comment, Am. J. Phys. 90, 648, 2022, against Minkin and Sikes, Am. J. Phys. 86, 77, 2018).
-pub fn force_definition(moment_coefficient: f64) -> f64 {
-    moment_coefficient * 5.0 / 7.0
-}
-
-/// The moment definition from the force definition: 7/5 of it.
-pub fn moment_definition(force_coefficient: f64) -> f64 {
-    force_coefficient * 7.0 / 5.0
-}
-
 /// Time (s) to go `length_m` from `entry_speed_m_s` at a steady acceleration, or `None` if it stops before.
 /// Lengths and speeds at least 0.
 pub fn time_s(length_m: f64, entry_speed_m_s: f64, acceleration_m_s2: f64) -> Option<f64> {
@@ -192,26 +181,4 @@ pub fn time_s(length_m: f64, entry_speed_m_s: f64, acceleration_m_s2: f64) -> Op
 pub fn exit_speed_m_s(length_m: f64, entry_speed_m_s: f64, acceleration_m_s2: f64) -> Option<f64> {
     let squared = entry_speed_m_s * entry_speed_m_s + 2.0 * acceleration_m_s2 * length_m;
     (squared >= 0.0).then(|| squared.sqrt())
-}
-
-/// A marble set down without spin on a level plane: until it rolls.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Skid {
-    /// Speed once it rolls, m/s: 5/7 of the speed it was set down with.
-    pub rolling_speed_m_s: f64,
-    /// Time until it rolls, s.
-    pub time_s: f64,
-    /// Way until it rolls, m.
-    pub length_m: f64,
-}
-
-/// A marble set down without spin at `speed_m_s` on a level plane of sliding friction `sliding_friction` (above 0):
-/// 5/7 v after t = 2 v / (7 mu g), 12 v^2 / (49 mu g) on (textbook).
-pub fn skid_to_roll(speed_m_s: f64, sliding_friction: f64) -> Skid {
-    let mu_g = sliding_friction * G;
-    Skid {
-        rolling_speed_m_s: speed_m_s * 5.0 / 7.0,
-        time_s: 2.0 * speed_m_s / (7.0 * mu_g),
-        length_m: 12.0 * speed_m_s * speed_m_s / (49.0 * mu_g),
-    }
 }
