@@ -50,6 +50,12 @@ fn miles_per_gallon() {
     close(welch.statistic.unwrap(), -12.946268, 5e-7);
     close(welch.degrees_of_freedom, 136.874990, 5e-7);
     close(student_critical(0.95, welch.degrees_of_freedom).unwrap(), 1.977447, 5e-7);
+    // Each interval reaches t standard errors to both sides of the difference.
+    for (test, t) in [(pooled, 1.9673), (welch, 1.977447)] {
+        let half = t * (us.mean - japan.mean) / test.statistic.unwrap();
+        close(test.difference.low.unwrap(), us.mean - japan.mean - half, 5e-5);
+        close(test.difference.high.unwrap(), us.mean - japan.mean + half, 5e-5);
+    }
 }
 
 #[test]
@@ -144,6 +150,19 @@ fn corrections_keep_false_findings_down() {
 fn runs_to_find_a_difference_of_one_deviation() {
     assert_eq!(runs_to_settle(1.0, 1.0, 0.90, 0.90), Some(11));
     assert_eq!(runs_to_settle(-1.0, 1.0, 0.90, 0.90), Some(11));
+}
+
+/// By its definition, n counted up one by one: sqrt(n) d/s >= t(level) + t(power), both with n - 1 degrees of freedom. The
+/// one-sided t of the power is the two-sided t of 2 power - 1.
+#[test]
+fn no_fewer_runs_would_do() {
+    for ratio in (20..300).map(|n| f64::from(n) / 100.0) {
+        let enough = |n: u64| {
+            let t = |level: f64| student_critical(level, n as f64 - 1.0).unwrap();
+            (n as f64).sqrt() * ratio >= t(0.95) + t(0.8)
+        };
+        assert_eq!(runs_to_settle(ratio, 1.0, 0.95, 0.9), (2..).find(|n| enough(*n)), "{ratio}");
+    }
 }
 
 /// With the runs asked for, the share of studies that find the difference is the power, give or take

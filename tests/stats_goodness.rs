@@ -16,6 +16,15 @@ fn kolmogorov_smirnov_of_ten_numbers() {
     close(ks_p(d, 10).unwrap(), 0.306734906, 5e-10);
 }
 
+/// By hand: the gap may lie under the step, over it, or at the last of them.
+#[test]
+fn the_largest_gap_on_either_side_of_a_step() {
+    let gap = |xs: &[f64]| ks_statistic(xs, |x| x).unwrap();
+    close(gap(&[0.1, 0.95]), 0.45, 1e-14);
+    close(gap(&[0.1, 0.2, 0.3]), 0.7, 1e-14);
+    close(gap(&[0.2, 0.5, 0.9, 0.95]), 0.4, 1e-14);
+}
+
 /// Exact 5 % critical values; recomputed with scipy 1.17.1 (`kstwo`).
 #[test]
 fn kolmogorov_smirnov_critical_values() {

@@ -182,6 +182,16 @@ fn a_study_stops_at_its_precision() {
     close(relative_runs as f64, 384.0 * 1.02 * 1.02, 90.0);
 }
 
+/// Law & Kelton: a relative error of a tenth wants a half-width of a tenth over eleven tenths.
+#[test]
+fn a_relative_error_is_taken_against_the_true_value() {
+    let ten_give_or_take = |half: f64| Estimate { value: Some(10.0), low: Some(10.0 - half), high: Some(10.0 + half) };
+    let precision = Precision::Relative(0.1);
+    assert!(precision.reached(&ten_give_or_take(0.909)) && !precision.reached(&ten_give_or_take(0.910)));
+    assert!(Precision::Absolute(0.1).reached(&ten_give_or_take(0.0999)));
+    assert!(!precision.reached(&Estimate::unknown()));
+}
+
 #[test]
 fn a_study_stops_at_its_budget_and_says_so() {
     let mut rng = study(6, 1);

@@ -209,16 +209,43 @@ mod tests {
         assert!((plain * plain - cleared * cleared - 0.04 / 3.0).abs() < 0.002, "{plain} {cleared}");
     }
 
-    /// Readings from 1.5 s to 17 h: the likeliest lognormal law has a standard deviation of years.
+    /// Readings from 1.5 s to 17 h, whose likeliest lognormal law has a standard deviation of years; most just under the
+    /// longest time and still going then; and readings likeliest under a normal law with its mean below nought.
     #[test]
     fn no_law_is_wider_than_a_machine_file_can_say() {
-        let wild = Readings { timed: vec![1.5, 61_112.0, 120.0], over: Vec::new(), error_s: 0.0 };
-        for fit in FITTED.into_iter().filter_map(|name| fit(name, &wild)) {
+        let wild = Readings { timed: vec![1.5, 61_112.0, 120.0], ..Readings::default() };
+        let long = Readings { timed: vec![70_000.0, 84_000.0, 86_000.0], over: vec![86_300.0; 9], error_s: 0.0 };
+        let falling = Readings { timed: vec![0.1, 0.2, 0.3, 0.5, 0.9, 1.6, 2.9], ..Readings::default() };
+        let misread = Readings { error_s: 0.2, ..falling.clone() };
+        let all = [wild, long, falling, misread];
+        let fits = all.iter().flat_map(|readings| FITTED.into_iter().filter_map(|name| fit(name, readings)));
+        for fit in fits {
             let time = crate::machine::write_law::law(&fit.law);
             let file = format!(
                 "format: 1\nmarbles: {{ count: 1 }}\nstart: a\ncircuit: {{ a: {{ track: {{ time: {time} }}, to: none }} }}"
             );
             crate::machine::read(&file, &[]).unwrap_or_else(|problems| panic!("{time}: {problems:?}"));
+        }
+    }
+
+    /// By hand: 2 k - 2 log L + 2 k (k + 1)/(n - k - 1).
+    #[test]
+    fn the_criterion_by_hand() {
+        assert_eq!(aicc(-10.0, 2, 11), Some(4.0 + 20.0 + 12.0 / 8.0));
+        assert_eq!(aicc(3.0, 3, 5), Some(6.0 - 6.0 + 24.0));
+        assert_eq!(aicc(-10.0, 2, 3), None);
+        assert_eq!(aicc(f64::NEG_INFINITY, 2, 11), None);
+    }
+
+    /// An even reading error of e smears an exponential law of mean m: 1 - exp(-t/m) sinh(e/m)/(e/m).
+    #[test]
+    fn shares_below_are_smeared_by_the_reading_error() {
+        let law = TimeLaw::Exponential { mean_s: 2.0 };
+        let misread = Readings { error_s: 0.6, ..Readings::default() };
+        for t in [0.9, 2.0, 7.5] {
+            let exact = 1.0 - libm::exp(-t / 2.0) * libm::sinh(0.3) / 0.3;
+            assert!((misread.share_below(&law, t) - exact).abs() < 1e-12, "{t}");
+            assert_eq!(Readings::default().share_below(&law, t), super::super::law::below(&law, t));
         }
     }
 

@@ -92,6 +92,25 @@ mod tests {
         assert_eq!(distance(&readings(&[], &[1.0]), |t| t), None);
     }
 
+    /// Evenly from 2 s to 4 s, read to 0.5 s either way: from 1.5 s to 4.5 s about a mean of 3 s with a variance of
+    /// (2^2 + 1^2)/12; a watch that ends at 3.5 s misses those over it, (4.5 - 3.5)^2/(2 * 2 * 1) of them.
+    #[test]
+    fn what_is_drawn_again_is_misread_and_cut_short_alike() {
+        use rand_chacha::rand_core::SeedableRng;
+        let law = crate::machine::law::TimeLaw::Uniform { low_s: 2.0, high_s: 4.0 };
+        let fit = Fit { name: "uniform", law, parameters: 2, log_likelihood: 0.0, aicc: None };
+        let readings = Readings { timed: vec![3.0; 40_000], over: Vec::new(), error_s: 0.5 };
+        let mut luck = rand_chacha::ChaCha8Rng::seed_from_u64(7);
+        let all = drawn_again(&fit, &readings, &[], &mut luck);
+        assert!(all.over.is_empty() && all.timed.iter().all(|t| (1.5..=4.5).contains(t)));
+        let (mean, variance) = (super::super::describe::mean(&all.timed), super::super::describe::variance(&all.timed));
+        assert!((mean.expect("one") - 3.0).abs() < 0.013 && (variance.expect("one") / (5.0 / 12.0) - 1.0).abs() < 0.03);
+        let cut = drawn_again(&fit, &readings, &[(3.5, 1.0)], &mut luck);
+        assert!(cut.over.iter().all(|t| *t == 3.5) && cut.timed.iter().all(|t| *t <= 3.5));
+        let over = cut.over.len() as f64 / 40_000.0;
+        assert!((over - 0.25).abs() < 0.01, "{over}");
+    }
+
     #[test]
     fn one_limit_is_the_limit_of_all() {
         assert_eq!(limits(&readings(&[1.0, 2.0], &[5.0, 5.0])), [(5.0, 1.0)]);

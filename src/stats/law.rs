@@ -120,7 +120,7 @@ mod tests {
             TimeLaw::Weibull { shape: 2.0, scale_s: 3.0 },
             TimeLaw::Exponential { mean_s: 2.0 },
             TimeLaw::Uniform { low_s: 1.0, high_s: 4.0 },
-            TimeLaw::Triangular { low_s: 1.0, mode_s: 2.0, high_s: 4.0 },
+            TimeLaw::Triangular { low_s: 0.7, mode_s: 2.1, high_s: 4.3 },
         ]
     }
 
@@ -135,6 +135,22 @@ mod tests {
             }
             assert_eq!((below(&law, -1.0), above(&law, -1.0)), (0.0, 1.0));
         }
+    }
+
+    #[test]
+    fn nothing_lies_beyond_the_ends_of_a_law() {
+        for law in laws().split_off(5) {
+            assert_eq!((below(&law, 5.0), above(&law, 5.0)), (1.0, 0.0), "{law:?}");
+            assert_eq!((below(&law, 0.5), above(&law, 0.5)), (0.0, 1.0), "{law:?}");
+            assert_eq!((log_density(&law, 0.5), log_density(&law, 5.0)), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+        }
+        let fixed = TimeLaw::Fixed { time_s: 2.0 };
+        assert_eq!([1.9, 2.0, 2.1].map(|t| below(&fixed, t)), [0.0, 1.0, 1.0]);
+        let samples = TimeLaw::Samples { times_s: vec![1.0, 2.0, 2.0, 5.0] };
+        assert_eq!(
+            [0.9, 1.0, 2.0, 6.0].map(|t| (below(&samples, t), above(&samples, t))),
+            [(0.0, 1.0), (0.25, 0.75), (0.75, 0.25), (1.0, 0.0)]
+        );
     }
 
     #[test]
