@@ -240,6 +240,27 @@ fn a_weir_fills_its_first_way_first() {
     assert_eq!(seconds("third"), [6, 7, 8, 9].map(|t| t * S));
 }
 
+/// A weir's head that has got a place by one way has given up its turn by the other: the side line, which asked for `near`
+/// before the next head came up, goes first each time.
+#[test]
+fn a_weir_gives_up_its_turn_by_the_ways_not_taken() {
+    let circuit = circuit(
+        40,
+        "feed: { escapement: { time: 1 s }, to: deal }
+         deal: { flip-gate: { time: 0 s, throw: 0 s }, to: [lead, side] }
+         lead: { track: { time: 0 s }, to: weir }
+         weir: { weir: { time: 0 s }, to: [near, far] }
+         side: { track: { time: 0 s }, to: near }
+         near: { escapement: { time: 10 s, places: 1 }, to: end }
+         far: { escapement: { time: 7 s, places: 1 }, to: end }
+         end: { track: { time: 0 s }, to: none }",
+    );
+    let (_, trace) = traced(&circuit, 32.0);
+    let seconds = |name| entries(&circuit, &trace, name).iter().map(|&(t, marble)| (t / S, marble)).collect::<Vec<_>>();
+    assert_eq!(seconds("far"), [(3, 2), (10, 4), (17, 6), (24, 8), (31, 10)]);
+    assert_eq!(seconds("near"), [(1, 0), (11, 1), (21, 3), (31, 5)]);
+}
+
 /// Two ways of a weir that lead to one wheel are one wait: nobody is served twice and nobody is forgotten.
 #[test]
 fn a_weir_with_both_ways_to_one_wheel_asks_once() {

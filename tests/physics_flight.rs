@@ -6,6 +6,7 @@ mod bench;
 
 use bench::{SMOOTH, close, deg};
 use marblewright::physics::G;
+use marblewright::physics::bend::spin_left_m_s;
 use marblewright::physics::flight::{Ball, Floor, Landing, SETTLED_M, Turn, land, over_edge};
 use marblewright::physics::material::Surface;
 use marblewright::physics::rolling::{Channel, Seat, acceleration};
@@ -135,6 +136,17 @@ fn uphill_into_the_backstop() {
             close(&format!("time to rest at the wall from {u:.3} m/s (s)"), time_s, (u - there) / a + hops_s, 1e-4);
         }
     }
+}
+
+/// A ball that drills at the contact is held by the couple p m g; its rim loses (couple / inertia) r a second, until it stands.
+#[test]
+fn drilling_friction_takes_the_side_spin() {
+    let surface = Surface { drilling_lever_m: 2e-5, ..SMOOTH };
+    let (mass_kg, inertia_kg_m2) = (0.0054, 0.4 * 0.0054 * RADIUS_M * RADIUS_M);
+    let lost_m_s2 = 2e-5 * mass_kg * G / inertia_kg_m2 * RADIUS_M;
+    close("rim speed left (m/s)", spin_left_m_s(0.3, 2.0, RADIUS_M, &surface), 0.3 - 2.0 * lost_m_s2, 1e-9);
+    close("the other way round", spin_left_m_s(-0.3, 2.0, RADIUS_M, &surface), -0.3 + 2.0 * lost_m_s2, 1e-9);
+    assert_eq!(spin_left_m_s(0.3, 100.0, RADIUS_M, &surface), 0.0);
 }
 
 /// Textbook: a solid sphere pivoting from rest about an edge parts from it at cos T = 10/17, at v^2 = (10/17) g r.

@@ -204,6 +204,23 @@ mod tests {
         }
     }
 
+    /// The check values of Wichura's paper (from memory), one for each of its three pairs of polynomials.
+    #[test]
+    fn the_normal_quantile_has_its_published_values() {
+        let published =
+            [(0.25, -0.674_489_750_196_081_7), (0.001, -3.090_232_306_167_814), (1e-20, -9.262_340_089_798_408)];
+        for (p, z) in published {
+            assert!((normal(p) / z - 1.0).abs() < 1e-15, "{p}: {}", normal(p));
+        }
+        assert!((normal(0.999) + normal(0.001)).abs() < 1e-13, "the upper half mirrors the lower");
+    }
+
+    #[test]
+    fn readings_are_drawn_evenly() {
+        let law = TimeLaw::Samples { times_s: vec![3.0, 1.0, 2.0, 4.0] };
+        assert_eq!([0.0, 0.24, 0.26, 0.74, 0.76, 1.0].map(|p| quantile(&law, p)), [3.0, 3.0, 1.0, 2.0, 4.0, 4.0]);
+    }
+
     #[test]
     fn no_law_gives_a_negative_time() {
         let law = TimeLaw::Normal { mean_s: 1.0, sd_s: 2.0 };

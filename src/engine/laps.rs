@@ -47,11 +47,6 @@ impl Laps {
         result.sum += u128::from(lap);
     }
 
-    /// A marble is lost.
-    pub fn lose(&mut self, marble: u32) {
-        self.since[marble as usize] = Nanos::MAX;
-    }
-
     /// The account at the end.
     pub fn finish(self) -> LapResult {
         self.result

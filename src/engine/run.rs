@@ -491,7 +491,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     /// Books the loss of a marble that has left `n` and found no place in `at`.
     pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
         self.nodes[at].tally.spill(self.now);
-        self.laps.lose(marble);
         self.see(What::Spilled { marble, from: n, at });
     }
 }

@@ -245,7 +245,7 @@ mod tests {
         for t in [0.9, 2.0, 7.5] {
             let exact = 1.0 - libm::exp(-t / 2.0) * libm::sinh(0.3) / 0.3;
             assert!((misread.share_below(&law, t) - exact).abs() < 1e-12, "{t}");
-            assert_eq!(Readings::default().share_below(&law, t), super::super::law::below(&law, t));
+            assert_eq!(Readings::default().share_below(&law, t), below(&law, t));
         }
     }
 
