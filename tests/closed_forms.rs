@@ -240,6 +240,22 @@ fn a_weir_fills_its_first_way_first() {
     assert_eq!(seconds("third"), [6, 7, 8, 9].map(|t| t * S));
 }
 
+/// A ring of any size keeps time: one marble's lap is the sum of its times to the nanosecond, and a second marble is a hold of
+/// the gate later on its first lap alone. The sizes stand at the edges of those that the event list is made for.
+#[test]
+fn rings_of_all_sizes_keep_time() {
+    for size in [7_u64, 8, 9, 15, 16, 17, 31, 32, 33, 127, 128, 129, 256] {
+        let after = |n: u64| if n + 1 < size { format!("t{}", n + 1) } else { "gate".to_owned() };
+        let tracks = (1..size).map(|n| format!("t{n}: {{ track: {{ time: {n} ms }}, to: {} }}", after(n)));
+        let elements = std::iter::once("gate: { escapement: { time: 10 ms }, to: t1 }".to_owned()).chain(tracks);
+        let circuit = circuit(2, &elements.collect::<Vec<_>>().join("\n"));
+        let lap = (10 + size * (size - 1) / 2) * S / 1000;
+        let result = run(&circuit, 10.0 * lap as f64 * 1e-9 + 0.025);
+        let laps = (result.laps.shortest, result.laps.longest, result.laps.count);
+        assert_eq!(laps, (lap, lap + 10 * S / 1000, 20), "{size} elements");
+    }
+}
+
 /// A weir's head that has got a place by one way has given up its turn by the other: the side line, which asked for `near`
 /// before the next head came up, goes first each time.
 #[test]

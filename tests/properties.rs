@@ -151,3 +151,12 @@ proptest! {
         hold(&genes, seed)?;
     }
 }
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: settings().cases / 10, ..settings() })]
+
+    #[test]
+    fn and_on_large_ones(genes in genes(60), seed in 0u64..4) {
+        hold(&genes, seed)?;
+    }
+}
