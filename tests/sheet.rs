@@ -297,3 +297,24 @@ fn every_scenario_has_a_sheet_without_holes() {
         }
     }
 }
+
+/// A wheel that stands at the floor itself picks up as from a ramp of the floor's pitch.
+#[test]
+fn a_floor_hands_marbles_to_a_wheel_as_a_ramp_of_its_pitch_does() {
+    let share = |before: &str| {
+        let text = format!(
+            "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\ndrive: {{ speed: 14 rpm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: lift }}\n  lift: {{ pocket-wheel: {{ pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg }}, to: before }}\n"
+        );
+        let circuit = circuit::circuit(&machine(&text, &[]));
+        circuit.nodes[1].wheel().expect("a wheel").take.share()
+    };
+    let floor = |pitch: &str| {
+        share(&format!(
+            "return-floor: {{ width: 500 mm, depth: 400 mm, cross-pitch: 2 deg, valley-pitch: {pitch}, mouth: 20 mm }}"
+        ))
+    };
+    let ramp = |slope: &str| share(&format!("ramp: {{ length: 400 mm, slope: {slope} }}"));
+    let (shallow, steep) = (floor("2 deg"), floor("7 deg"));
+    assert!(shallow < steep, "{shallow} {steep}");
+    assert_eq!((shallow, steep), (ramp("2 deg"), ramp("7 deg")));
+}

@@ -225,6 +225,7 @@ mod tests {
         assert_eq!(shares.way(0), 0);
         assert_eq!(shares.way(u64::MAX / 4 + 2), 2);
         assert_eq!(shares.way(u64::MAX), 2);
+        assert_eq!([0.0, 0.375, 1.0].map(|p| Chance::new(p).share()), [0.0, 0.375, 1.0]);
         assert!(Chance::new(1.0).happens(u64::MAX) && !Chance::new(0.0).happens(0));
     }
 }
