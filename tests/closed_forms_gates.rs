@@ -91,6 +91,7 @@ fn a_stall_is_a_jam_for_every_marble() {
     let out: Vec<Nanos> = entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
     assert_eq!(out, [20_000; 3]);
     jammed(&result, Cause::Stall, 0, 3);
+    assert_eq!(result.elements[0].snags, 3);
 }
 
 /// A slope on which every marble stalls, in a loop of elements that take no time beside: it jams, or goes on push by push.
@@ -108,4 +109,43 @@ fn a_loop_of_stalls_does_not_turn_in_no_time() {
     let pushed = tended("clear after 0 s");
     assert_eq!(pushed.outcome, Outcome::Ran);
     assert!((2900..=3100).contains(&pushed.jam_count()), "{} pushes of a millisecond", pushed.jam_count());
+}
+
+/// Ten marbles come one a second to two places that are free again after 100 s: the other eight fall over the side, or wait.
+#[test]
+fn what_finds_no_place_falls_off_only_where_the_file_says_so() {
+    let kinds = [
+        "track: { time: 100 s, places: 2, advance: 0 s",
+        "escapement: { time: 100 s, places: 2",
+        "bowl: { swirl: 100 s, room: 2",
+        "return-floor: { time: 100 s, room: 2",
+        "tipping-cup: { gathers: 2, tip: 100 s, reset: 0 s",
+    ];
+    for kind in kinds {
+        let lost = |when_full: &str| {
+            let elements = format!(
+                "feed: {{ escapement: {{ time: 1 s }}, to: full }}
+                 full: {{ {kind}, when-full: {when_full} }}, to: end }}
+                 end: {{ track: {{ time: 0 s }}, to: none }}"
+            );
+            let result = run(&circuit(10, &elements), 50.0);
+            (result.elements[1].entries, result.elements[1].spills)
+        };
+        assert_eq!((lost("spill"), lost("hold")), ((2, 8), (2, 0)), "{kind}");
+    }
+}
+
+/// A ring of three places that a line outside fills: those within then wait for each other for ever.
+#[test]
+fn a_ring_filled_from_outside_is_gridlocked() {
+    let circuit = circuit(
+        9,
+        "feed: { escapement: { time: 1 s }, to: file }
+         file: { track: { time: 1 s, places: 2, advance: 3 s }, to: back }
+         back: { track: { time: 1 s, places: 1 }, to: file }",
+    );
+    let result = run(&circuit, 3600.0);
+    assert_eq!(result.outcome, Outcome::Gridlocked);
+    let inside = |n: usize| result.elements[n].entries - result.elements[n].exits;
+    assert_eq!((inside(1), inside(2)), (2, 1));
 }

@@ -117,9 +117,14 @@ impl Smooth {
 
     #[cold]
     fn outside(&self, u: u64) -> Nanos {
-        let p = ((u >> 11) as f64 + 0.5) * (1.0 / (1u64 << 53) as f64);
-        nanos(quantile(&self.law, p))
+        nanos(quantile(&self.law, share(u)))
     }
+}
+
+/// The uniform number `u` as a share between 0 and 1, neither included.
+pub fn share(u: u64) -> f64 {
+    // The highest would round up to 1, at which most laws have no end.
+    (((u >> 11) as f64 + 0.5) * (1.0 / (1u64 << 53) as f64)).min(1.0 - f64::EPSILON / 2.0)
 }
 
 /// The cubic through four values at 0, 1/3, 2/3 and 1.
@@ -205,6 +210,15 @@ mod tests {
                 assert!(off < 2e-4, "{law:?} at {n}: {off} sd off");
             }
         }
+    }
+
+    #[test]
+    fn the_ends_of_a_law_and_its_middle() {
+        let normal = Draw::new(&TimeLaw::Normal { mean_s: 5.0, sd_s: 0.15 });
+        let Draw::Smooth(smooth) = &normal else { panic!("{normal:?}") };
+        assert!((3.5..3.9).contains(&seconds(smooth.at(0))) && (6.1..6.5).contains(&seconds(smooth.at(u64::MAX))));
+        let samples = Draw::new(&TimeLaw::Samples { times_s: vec![4.0, 1.0, 3.0, 2.0] });
+        assert_eq!([0.1, 0.3, 0.6, 0.9, 1.0].map(|p| seconds(samples.quantile(p))), [1.0, 2.0, 3.0, 4.0, 4.0]);
     }
 
     /// A time added to the clock must come out later: a wrapped one would lie in the past.

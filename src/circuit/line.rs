@@ -1,7 +1,7 @@
 //! Single files: start ramps, slides and tracks.
 
 use super::draw::{Draw, nanos};
-use super::plan::{Plan, Role, room};
+use super::plan::{Plan, room};
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};
@@ -23,7 +23,6 @@ pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
         stalls,
         advance,
         entrance_delay: advance,
-        role: Role::Through,
         ..workshop.blank()
     }
 }

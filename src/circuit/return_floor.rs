@@ -1,7 +1,7 @@
 //! The return floor: from where each marble lands to the mouth, and one at a time through it.
 
 use super::draw::{Chance, Draw, nanos};
-use super::plan::{Cause, Plan, Role, Snag, room, snag};
+use super::plan::{Cause, Plan, Snag, room, snag};
 use super::quantile::normal;
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
@@ -31,7 +31,6 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, w
             (Some(arch), _) => Some(snag(arch, Cause::Arch)),
             (None, shape) => shape.and_then(|shape| arching(&shape, workshop)),
         },
-        role: Role::Through,
         ..workshop.blank()
     }
 }

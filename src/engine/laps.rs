@@ -52,3 +52,19 @@ impl Laps {
         self.result
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_shortest_and_the_longest_lap_may_come_at_any_time() {
+        let mut laps = Laps::new(2);
+        for (marble, now) in [(0, 5), (1, 6), (0, 15), (0, 18), (1, 10), (0, 25)] {
+            laps.cross(marble, now);
+        }
+        let of = laps.finish();
+        assert_eq!((of.crossings, of.count, of.sum), (6, 4, 10 + 3 + 4 + 7));
+        assert_eq!((of.shortest, of.longest), (3, 10));
+    }
+}

@@ -4,6 +4,7 @@ use rand_chacha::rand_core::Rng;
 
 use super::fit::{Fit, Readings};
 use super::survival::kaplan_meier;
+use crate::circuit::draw::share;
 use crate::circuit::quantile::quantile;
 
 /// Anderson and Darling's distance between the readings' distribution and `share_below`, what the law gives.
@@ -50,20 +51,15 @@ pub fn limits(readings: &Readings) -> Vec<(f64, f64)> {
 pub fn drawn_again(fit: &Fit, readings: &Readings, limits: &[(f64, f64)], luck: &mut impl Rng) -> Readings {
     let mut again = Readings { error_s: readings.error_s, ..Readings::default() };
     for _ in 0..readings.count() {
-        let misread = (2.0 * even(luck) - 1.0) * readings.error_s;
-        let time = (quantile(&fit.law, even(luck)) + misread).max(1e-9);
-        let stopped = even(luck);
+        let misread = (2.0 * share(luck.next_u64()) - 1.0) * readings.error_s;
+        let time = (quantile(&fit.law, share(luck.next_u64())) + misread).max(1e-9);
+        let stopped = share(luck.next_u64());
         match limits.iter().find(|(_, share)| stopped < *share) {
             Some(&(limit, _)) if time > limit => again.over.push(limit),
             _ => again.timed.push(time),
         }
     }
     again
-}
-
-/// A number between 0 and 1, neither included.
-fn even(luck: &mut impl Rng) -> f64 {
-    ((luck.next_u64() >> 11) as f64 + 0.5) / (1u64 << 53) as f64
 }
 
 #[cfg(test)]
