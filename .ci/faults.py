@@ -207,7 +207,9 @@ def copy_tree(copy, but):
 
 
 def build(copy, faults):
-    """Writes the copy with all the faults, but those that do not build; gives their numbers."""
+    """Writes the copy with all the faults, but those that do not build; gives their numbers, and of the others the first at
+    each one's place.
+    """
     sources = {}
     for fault in faults:
         sources.setdefault(fault["file"], []).append(fault)
@@ -234,7 +236,8 @@ def build(copy, faults):
         if not bad:
             if checked.returncode != 0:
                 raise SystemExit(checked.stderr + checked.stdout[-3000:])
-            return without
+            groups = [group for source in sources.values() for group in source.sites.values()]
+            return without, {fault["id"]: group[0]["id"] for group in groups for fault in group}
         print(f"{len(bad)} do not build", flush=True)
         without |= bad
 

@@ -61,7 +61,7 @@ fn set_down_in_a_groove() {
         let slope_rad = deg(slope);
         let groove = floor(slope_rad, seat);
         let (rho, r) = (seat.radius_ratio, RADIUS_M);
-        let grip = SMOOTH.sliding_friction * seat.load_ratio * G * slope_rad.cos();
+        let grip = SMOOTH.sliding_friction * seat.load_ratio * G * libm::cos(slope_rad);
         let (mut v, mut w, mut way_m, mut time_s) = (speed_m_s, spin, 0.0, 0.0);
         const STEP_S: f64 = 1e-7;
         while v - rho * r * w > 0.0 {
@@ -119,7 +119,7 @@ fn uphill_into_the_backstop() {
         let h = RADIUS_M * seat.radius_ratio;
         let a = -acceleration(deg(-slope), seat, RADIUS_M, &surface);
         // The side of the marble meets the wall before its contact does.
-        let room_m = 0.2 + (h * deg(slope).sin() - RADIUS_M) / deg(slope).cos();
+        let room_m = 0.2 + (h * libm::sin(deg(slope)) - RADIUS_M) / libm::cos(deg(slope));
         for u in [1.01, 1.5].map(|over| over * (2.0 * a * room_m).sqrt()) {
             let (time_s, landing) = land(on(&floor, 0.2, -u, -u / h), &floor, RADIUS_M, &surface);
             let there = (u * u - 2.0 * a * room_m).sqrt();
@@ -153,11 +153,11 @@ fn drilling_friction_takes_the_side_spin() {
 #[test]
 fn creeping_over_an_edge() {
     let (_, ball) = over_edge(0.0, 0.0, Seat::PLANE, RADIUS_M);
-    let lean = (ball.x_m / ball.z_m).atan();
-    close("lean (cos)", lean.cos(), 10.0 / 17.0, 1e-4);
+    let lean = libm::atan(ball.x_m / ball.z_m);
+    close("lean (cos)", libm::cos(lean), 10.0 / 17.0, 1e-4);
     let speed = ball.x_speed.hypot(ball.z_speed);
     close("speed (m/s)", speed, (10.0 / 17.0 * G * RADIUS_M).sqrt(), 1e-4);
-    close("it moves square to the lean", -ball.z_speed / ball.x_speed, lean.tan(), 1e-9);
+    close("it moves square to the lean", -ball.z_speed / ball.x_speed, libm::tan(lean), 1e-9);
     close("spin (rad/s)", ball.spin, speed / RADIUS_M, 1e-9);
 }
 
@@ -170,17 +170,17 @@ fn the_pivot_takes_its_time() {
         let h = RADIUS_M * seat.radius_ratio;
         let (mut lean, mut rate, mut steps) = (deg(slope), entry / h, 0);
         const STEP_S: f64 = 1e-7;
-        while rate * rate * h < G * lean.cos() {
-            rate += seat.rolling_share() * G * lean.sin() / h * STEP_S;
+        while rate * rate * h < G * libm::cos(lean) {
+            rate += seat.rolling_share() * G * libm::sin(lean) / h * STEP_S;
             lean += rate * STEP_S;
             steps += 1;
         }
         let (time_s, ball) = over_edge(entry, deg(slope), seat, RADIUS_M);
         close(&format!("time over the edge at {entry} m/s, {slope} degrees (s)"), time_s, steps as f64 * STEP_S, 2e-4);
-        close("  x (m)", ball.x_m, h * lean.sin(), 2e-4);
-        close("  z (m)", ball.z_m, h * lean.cos(), 2e-4);
-        close("  along (m/s)", ball.x_speed, rate * h * lean.cos(), 2e-4);
-        close("  down (m/s)", -ball.z_speed, rate * h * lean.sin(), 2e-4);
+        close("  x (m)", ball.x_m, h * libm::sin(lean), 2e-4);
+        close("  z (m)", ball.z_m, h * libm::cos(lean), 2e-4);
+        close("  along (m/s)", ball.x_speed, rate * h * libm::cos(lean), 2e-4);
+        close("  down (m/s)", -ball.z_speed, rate * h * libm::sin(lean), 2e-4);
     }
     let (time_s, ball) = over_edge(1.0, 0.0, Seat::PLANE, RADIUS_M);
     assert_eq!((time_s, ball.x_m, ball.x_speed), (0.0, 0.0, 1.0), "a fast marble flies at once");

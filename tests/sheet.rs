@@ -339,8 +339,8 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
         let hollow = Hollow::Cap { width_m: 0.3, depth_m: 0.05 };
         let bowl = Bowl { hollow, holes: even_holes(2, 0.04, 0.022), surface: Surface::WOOD };
         let swirl = dwell(&bowl, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
-        let sigma_squared = (swirl.sd_s / swirl.mean_s).powi(2).ln_1p();
-        swirl.mean_s * (-sigma_squared / 2.0).exp()
+        let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));
+        swirl.mean_s * libm::exp(-sigma_squared / 2.0)
     };
     let slide = "slide: { length: 300 mm, slope: 3 deg }";
     let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &Surface::WOOD);
