@@ -8,7 +8,8 @@
 //! c is the coefficient of rolling resistance in the **moment** definition: a moment c R times the normal force holds
 //! the ball back, so on a plane a = (5/7) g (sin t - c cos t) and the least slope that keeps it going is tan t = c
 //! (as in Penner, "The physics of putting", Can. J. Phys. 80, 2002). The other definition in print, a force on the
-//! centre of mass, is 5/7 of it: see [`force_definition`].
+//! centre of mass, is 5/7 of it (Cross, comment,
+//! Am. J. Phys. 90, 648, 2022, against Minkin and Sikes, Am. J. Phys. 86, 77, 2018).
 //!
 //! In a V the resistance is the least sure part: rigid-body engines themselves settle it only to a few per cent. Against
 //! one, rolling times are within 0.6 % in a V of 90 degrees; in one of 60 degrees at 2 to 4 degrees of slope, where
