@@ -16,6 +16,8 @@ import tree_sitter_rust
 
 ROOT = Path(__file__).resolve().parent.parent
 PARTS = ("engine", "circuit", "physics", "stats")
+# Around each fault, `/*<17*/` to `/*17>*/`, and around each place, `/*<0 17*/` to `/*0>*/` with its first fault.
+MARK = re.compile(rb"/\*<(\d+)(?: (\d+))?\*/|/\*(\d+)>\*/")
 SWITCH = """//! Which fault is switched on.
 
 use std::sync::LazyLock;
@@ -75,7 +77,6 @@ class Source:
     """One file and the places in it where faults go."""
 
     def __init__(self, path, faults):
-        self.path = path
         self.text = path.read_bytes()
         self.starts = [0]
         for line in self.text.split(b"\n"):
@@ -245,20 +246,20 @@ def build(copy, faults):
 def enclosing(text, at):
     """The faults of the innermost marked stretch around a byte: one, or all of a place."""
     open_marks = []
-    for mark in re.finditer(rb"/\*<(\d+)(?: (\d+))?\*/|/\*(\d+)>\*/", text):
+    for mark in MARK.finditer(text):
         if mark.start() > at:
             break
         if mark[1] is not None:
-            open_marks.append((int(mark[1]), mark.end()))
+            open_marks.append(mark)
         else:
             open_marks.pop()
     if not open_marks:
         raise SystemExit(f"an error outside any fault: {text[at - 300 : at + 100].decode()}")
-    number, start = open_marks[-1]
-    if number:
-        return {number}
+    around = open_marks[-1]
+    if around[1] != b"0":
+        return {int(around[1])}
     arms, depth = set(), 0
-    for mark in re.finditer(rb"/\*<(\d+)(?: (\d+))?\*/|/\*(\d+)>\*/", text[start:]):
+    for mark in MARK.finditer(text, around.end()):
         if mark[1] is not None:
             if depth == 0 and mark[1] != b"0":
                 arms.add(int(mark[1]))
@@ -267,5 +268,4 @@ def enclosing(text, at):
             break
         else:
             depth -= 1
-    first = re.findall(rb"/\*<0 (\d+)\*/$", text[:start])
-    return arms or {int(first[0])}
+    return arms or {int(around[2])}

@@ -2,7 +2,6 @@
 
 mod support;
 
-use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::drive::{drive_rpm, lift_torque_nm};
 use marblewright::machine::{self, Machine, Setting};
@@ -110,7 +109,7 @@ fn a_speed_that_is_given_goes_before_the_motor() {
 /// Marbles on every pocket of a wheel that nobody takes them from: it is full from then on, to the end.
 #[test]
 fn a_wheel_is_full_while_every_pocket_is_taken() {
-    let circuit: Circuit = circuit_of(&file(
+    let circuit = circuit_of(&file(
         9,
         "drive: { speed: 6 rpm }",
         "ramp: { track: { time: 0 s }, to: lift }
