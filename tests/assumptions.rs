@@ -1,17 +1,14 @@
 //! How sure is the answer: what moves when each assumed constant goes over its range.
 
+mod support;
+
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_like};
-use marblewright::machine::{self, Machine, Setting};
 use marblewright::study::assumptions::{Sensitivity, Study, finding, sensitivity};
+use support::machine;
 
 const STARTER: &str = include_str!("../scenarios/starter-loop.yaml");
 const STORM: &str = include_str!("../scenarios/storm-wheel.yaml");
-
-fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
-    let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
-    machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>()).expect("a sound machine")
-}
 
 fn tried(text: &str, settings: &[(&str, &str)]) -> Sensitivity {
     sensitivity(&machine(text, settings), &Study { seed: 1, runs: 3, horizon: nanos(900.0) })

@@ -2,22 +2,18 @@
 
 mod support;
 
-use marblewright::circuit::draw::nanos;
+use marblewright::circuit::draw::{nanos, seconds};
 use marblewright::circuit::drive::{drive_rpm, lift_torque_nm};
-use marblewright::machine::{self, Machine, Setting};
+use marblewright::circuit::plan::Cause;
+use marblewright::physics::bowl::{Bowl, Entry, Hollow, dwell, even_holes};
 use marblewright::physics::drive::mean_lift_torque_n_m;
 use marblewright::physics::file::{ARRIVED_SHARE, advance_time_s};
-use marblewright::physics::material::{GLASS_KG_M3, Surface};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::rolling::{Seat, acceleration};
-use support::{circuit_of, file, index, run};
+use support::{circuit_of, file, index, machine, run};
 
 fn glass(head: &str, elements: &str) -> String {
     file(10, head, elements).replace("count: 10", "count: 10, diameter: 16 mm")
-}
-
-fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
-    let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
-    machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>()).expect("a sound machine")
 }
 
 const WHEEL: &str = "pocket-wheel: { pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg";
@@ -122,4 +118,71 @@ fn a_wheel_is_full_while_every_pocket_is_taken() {
     // Pockets take marbles at 0, 2.5, 5 and 7.5 s; the first lets go at 5 s, the others find the gate taken, and at 10 s its
     // pocket takes another.
     assert_eq!(result.elements[lift].full_time, nanos(50.0));
+}
+
+/// A wheel that stands at the floor itself picks up as from a ramp of the floor's pitch.
+#[test]
+fn a_floor_hands_marbles_to_a_wheel_as_a_ramp_of_its_pitch_does() {
+    let share = |before: &str| {
+        let text = format!(
+            "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\ndrive: {{ speed: 14 rpm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: lift }}\n  lift: {{ pocket-wheel: {{ pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg }}, to: before }}\n"
+        );
+        let circuit = circuit_of(&text);
+        circuit.nodes[1].wheel().expect("a wheel").take.share()
+    };
+    let floor = |pitch: &str| {
+        share(&format!(
+            "return-floor: {{ width: 500 mm, depth: 400 mm, cross-pitch: 2 deg, valley-pitch: {pitch}, mouth: 20 mm }}"
+        ))
+    };
+    let ramp = |slope: &str| share(&format!("ramp: {{ length: 400 mm, slope: {slope} }}"));
+    let (shallow, steep) = (floor("2 deg"), floor("7 deg"));
+    assert!(shallow < steep, "{shallow} {steep}");
+    assert_eq!((shallow, steep), (ramp("2 deg"), ramp("7 deg")));
+}
+
+/// A bowl holds marbles until they cover a quarter of it, (300/16)^2/4 of them; they swirl from the speed that its own
+/// `entry-speed` says, else from that of the one slide before it, sqrt(2 a l) from rest, else from half a metre a second.
+#[test]
+fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
+    let bowl = |before: &str, more: &str| {
+        let text = format!(
+            "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: bowl }}\n  \
+             bowl: {{ bowl: {{ width: 300 mm, depth: 50 mm, hole: 22 mm, hole-circle: 40 mm{more} }}, to: [a, b] }}\n  \
+             a: {{ track: {{ time: 1 s }}, to: none }}\n  b: {{ track: {{ time: 1 s }}, to: none }}\n"
+        );
+        circuit_of(&text).nodes[1].clone()
+    };
+    let marble = Marble { diameter_m: 0.016, density_kg_m3: GLASS_KG_M3 };
+    let swirl_s = |speed_m_s: f64| {
+        let hollow = Hollow::Cap { width_m: 0.3, depth_m: 0.05 };
+        let bowl = Bowl { hollow, holes: even_holes(2, 0.04, 0.022), surface: Surface::WOOD };
+        let swirl = dwell(&bowl, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
+        let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));
+        swirl.mean_s * libm::exp(-sigma_squared / 2.0)
+    };
+    let slide = "slide: { length: 300 mm, slope: 3 deg }";
+    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &Surface::WOOD);
+    let slid = (2.0 * a * 0.3).sqrt();
+    let ramp = "ramp: { length: 300 mm, slope: 3 deg }";
+    for (before, more, speed_m_s) in [(slide, "", slid), (slide, ", entry-speed: 0.8 m/s", 0.8), (ramp, "", 0.5)] {
+        let plan = bowl(before, more);
+        assert_eq!(plan.room, 87);
+        let (median, expected) = (seconds(plan.travel[0].quantile(0.5)), swirl_s(speed_m_s));
+        assert!((median / expected - 1.0).abs() < 1e-6, "{before}{more}: {median} s, not {expected} s");
+    }
+}
+
+/// A marble that swirls to rest before a hole takes it has to be pushed on: here on balls that hardly roll.
+#[test]
+fn a_bowl_too_flat_for_its_wood_holds_marbles_up() {
+    let stalls = |rolling: &str| {
+        let elements = "bowl: { bowl: { width: 300 mm, depth: 10 mm, hole: 22 mm, hole-circle: 40 mm }, to: [end] }
+                        end: { track: { time: 1 s }, to: none }";
+        let circuit = circuit_of(&glass(&format!("assume: {{ rolling-resistance: {rolling} }}"), elements));
+        let stalled = run(&circuit, 60.0).jams.iter().any(|jam| (jam.node, jam.cause) == (0, Cause::Stall));
+        assert_eq!(stalled, circuit.nodes[0].stalls);
+        stalled
+    };
+    assert_eq!((stalls("0.05 mm"), stalls("1 mm")), (false, true));
 }

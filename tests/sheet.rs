@@ -1,18 +1,14 @@
 //! The bench sheet of every scenario, and the directions a maker expects of dimensions.
 
+mod support;
+
 use marblewright::circuit::draw::seconds;
 use marblewright::circuit::{self, Circuit};
-use marblewright::machine::{self, Machine, Setting};
 use marblewright::sheet::face::faces;
 use marblewright::sheet::{Row, Section, Units, Verdict, sheet};
+use support::machine;
 
 const STARTER: &str = include_str!("../scenarios/starter-loop.yaml");
-
-fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
-    let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
-    let settings: Vec<Setting> = settings.iter().map(setting).collect();
-    machine::read(text, &settings).expect("a sound machine")
-}
 
 fn starter(settings: &[(&str, &str)]) -> Circuit {
     circuit::circuit(&machine(STARTER, settings))
@@ -295,61 +291,5 @@ fn every_scenario_has_a_sheet_without_holes() {
                 assert!(!holes && !row.value.is_empty(), "{}: {row:?}", path.display());
             }
         }
-    }
-}
-
-/// A wheel that stands at the floor itself picks up as from a ramp of the floor's pitch.
-#[test]
-fn a_floor_hands_marbles_to_a_wheel_as_a_ramp_of_its_pitch_does() {
-    let share = |before: &str| {
-        let text = format!(
-            "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\ndrive: {{ speed: 14 rpm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: lift }}\n  lift: {{ pocket-wheel: {{ pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg }}, to: before }}\n"
-        );
-        let circuit = circuit::circuit(&machine(&text, &[]));
-        circuit.nodes[1].wheel().expect("a wheel").take.share()
-    };
-    let floor = |pitch: &str| {
-        share(&format!(
-            "return-floor: {{ width: 500 mm, depth: 400 mm, cross-pitch: 2 deg, valley-pitch: {pitch}, mouth: 20 mm }}"
-        ))
-    };
-    let ramp = |slope: &str| share(&format!("ramp: {{ length: 400 mm, slope: {slope} }}"));
-    let (shallow, steep) = (floor("2 deg"), floor("7 deg"));
-    assert!(shallow < steep, "{shallow} {steep}");
-    assert_eq!((shallow, steep), (ramp("2 deg"), ramp("7 deg")));
-}
-
-/// A bowl holds marbles until they cover a quarter of it, (300/16)^2/4 of them; they swirl from the speed that its own
-/// `entry-speed` says, else from that of the one slide before it, sqrt(2 a l) from rest, else from half a metre a second.
-#[test]
-fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
-    use marblewright::physics::bowl::{Bowl, Entry, Hollow, dwell, even_holes};
-    use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
-    use marblewright::physics::rolling::{Seat, acceleration};
-    let bowl = |before: &str, more: &str| {
-        let text = format!(
-            "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: bowl }}\n  \
-             bowl: {{ bowl: {{ width: 300 mm, depth: 50 mm, hole: 22 mm, hole-circle: 40 mm{more} }}, to: [a, b] }}\n  \
-             a: {{ track: {{ time: 1 s }}, to: none }}\n  b: {{ track: {{ time: 1 s }}, to: none }}\n"
-        );
-        circuit::circuit(&machine(&text, &[])).nodes[1].clone()
-    };
-    let marble = Marble { diameter_m: 0.016, density_kg_m3: GLASS_KG_M3 };
-    let swirl_s = |speed_m_s: f64| {
-        let hollow = Hollow::Cap { width_m: 0.3, depth_m: 0.05 };
-        let bowl = Bowl { hollow, holes: even_holes(2, 0.04, 0.022), surface: Surface::WOOD };
-        let swirl = dwell(&bowl, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
-        let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));
-        swirl.mean_s * libm::exp(-sigma_squared / 2.0)
-    };
-    let slide = "slide: { length: 300 mm, slope: 3 deg }";
-    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &Surface::WOOD);
-    let slid = (2.0 * a * 0.3).sqrt();
-    let ramp = "ramp: { length: 300 mm, slope: 3 deg }";
-    for (before, more, speed_m_s) in [(slide, "", slid), (slide, ", entry-speed: 0.8 m/s", 0.8), (ramp, "", 0.5)] {
-        let plan = bowl(before, more);
-        assert_eq!(plan.room, 87);
-        let (median, expected) = (seconds(plan.travel[0].quantile(0.5)), swirl_s(speed_m_s));
-        assert!((median / expected - 1.0).abs() < 1e-6, "{before}{more}: {median} s, not {expected} s");
     }
 }

@@ -11,13 +11,19 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{Seen, What};
 use marblewright::engine::{self, RunResult};
 use marblewright::findings::trace::Trace;
-use marblewright::machine;
+use marblewright::machine::{self, Machine, Setting};
 
 /// A machine file: `head` holds top-level lines, `elements` the lines of the circuit; the first element is the start.
 pub fn file(marbles: u32, head: &str, elements: &str) -> String {
     let start = elements.trim_start().split(':').next().expect("an element");
     let lines: String = elements.lines().map(|line| format!("  {}\n", line.trim())).collect();
     format!("format: 1\nmarbles: {{ count: {marbles} }}\n{head}\nstart: {start}\ncircuit:\n{lines}")
+}
+
+/// The machine of a file with settings laid over it.
+pub fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
+    let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
+    machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>()).expect("a sound machine")
 }
 
 /// The circuit of a machine file.
