@@ -149,3 +149,20 @@ fn a_ring_filled_from_outside_is_gridlocked() {
     let inside = |n: usize| result.elements[n].entries - result.elements[n].exits;
     assert_eq!((inside(1), inside(2)), (2, 1));
 }
+
+/// Two wait when a full file moves up at the instant at which its next head goes: one place an advance, not two at once.
+#[test]
+fn a_file_opens_one_place_an_advance_to_those_who_wait() {
+    let circuit = circuit(
+        4,
+        "deal: { flip-gate: { time: 0 s, throw: 0 s }, to: [file, file, one, other] }
+         file: { track: { time: 1 s, places: 2, advance: 1 s }, to: end }
+         one: { track: { time: 1.5 s }, to: file }
+         other: { track: { time: 1.5 s }, to: file }
+         end: { track: { time: 0 s }, to: none }",
+    );
+    let (_, trace) = traced(&circuit, 60.0);
+    let times = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / MS).collect::<Vec<_>>();
+    // The file's heads go at 1, 2, 3 and 4 s.
+    assert_eq!((times("file"), times("end")), (vec![0, 0, 2000, 3000], vec![1000, 2000, 3000, 4000]));
+}

@@ -12,6 +12,17 @@ use support::{circuit, circuit_of, entries, file, index, run, traced};
 const S: Nanos = 1_000_000_000;
 const MS: Nanos = 1_000_000;
 
+/// A wheel with a pocket every 2 s, 2 s to the top, and one place behind it, which a slow gate frees.
+fn blocked(gate_time: &str) -> String {
+    format!(
+        "ramp: {{ ramp: {{ time: 0 s }}, to: wheel }}
+         wheel: {{ pocket-wheel: {{ pockets: 4, lift: 90 deg }}, to: slide }}
+         slide: {{ slide: {{ time: 1 s, places: 1 }}, to: slow }}
+         slow: {{ escapement: {{ time: {gate_time}, places: 1 }}, to: end }}
+         end: {{ track: {{ time: 0 s }}, to: none }}"
+    )
+}
+
 /// A pocket every 2 s, 2 s to the top, and behind it one place that a slow gate frees at 18.7, 34.4, 50.1 s.
 ///
 /// Marbles are taken by pockets 0 to 4. The first two get out at once; the third comes to the top at 6, 14 and 22 s, the
@@ -19,14 +30,7 @@ const MS: Nanos = 1_000_000;
 /// 20, 24, 28 pass the pick-up with a marble they already carry.
 #[test]
 fn a_blocked_slide_sends_marbles_round_again() {
-    let circuit = circuit(
-        5,
-        "ramp: { ramp: { time: 0 s }, to: wheel }
-         wheel: { pocket-wheel: { pockets: 4, lift: 90 deg }, to: slide }
-         slide: { slide: { time: 1 s, places: 1 }, to: slow }
-         slow: { escapement: { time: 15.7 s, places: 1 }, to: end }
-         end: { track: { time: 0 s }, to: none }",
-    );
+    let circuit = circuit(5, &blocked("15.7 s"));
     let (result, trace) = traced(&circuit, 60.0);
     let seconds = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / S).collect::<Vec<_>>();
     assert_eq!(seconds("wheel"), [0, 2, 4, 6, 8]);
@@ -144,4 +148,67 @@ fn a_wheel_keeps_time_over_ten_thousand_hours() {
     let pockets = run(&circuit, 36_000_000.0).elements[1].pockets.expect("a wheel");
     // 36e6 s at 7 turns a minute are 4.2e6 turns; a turn is 60/7 s, written as 8 571 428 571 ns, 0.43 ns short.
     assert_eq!(pockets.passed, 4_200_000 * 9 + 1);
+}
+
+/// Four places full from 10 s, when the sixth marble is taken up, until the gate lets one more out at 20 s.
+#[test]
+fn a_wheel_is_full_until_its_last_free_pocket_is_free_again() {
+    let circuit = circuit(6, &blocked("15.7 s"));
+    let result = run(&circuit, 60.0);
+    assert_eq!(result.elements[1].full_time, 10 * S);
+}
+
+/// From the fifth on every pocket goes round with a marble, and one more waits: none of them is counted before it passes.
+#[test]
+fn pockets_that_a_waiting_marble_sees_coming_have_not_passed_yet() {
+    let circuit = circuit(7, &blocked("1000 s"));
+    let pockets = run(&circuit, 61.0).elements[1].pockets.expect("a wheel");
+    assert_eq!((pockets.passed, pockets.carrying, pockets.longest_empty), (31, 31, 0));
+}
+
+/// However slow its lift was measured to be, a pocket is empty a nanosecond before it comes to the pick-up again.
+#[test]
+fn a_pocket_is_empty_just_before_it_takes_again() {
+    let text = file(
+        1,
+        "drive: { motor: { no-load-speed: 60 rpm, stall-torque: 0.5 N m } }",
+        "wheel: { pocket-wheel: { pockets: 3, lift: 5 s }, to: slide }
+         slide: { slide: { time: 0.1 s }, to: wheel }",
+    );
+    let circuit = circuit_of(&text);
+    let turn = circuit.nodes[0].wheel().expect("a wheel").clock.turn();
+    let (_, trace) = traced(&circuit, 10.0);
+    assert_eq!(entries(&circuit, &trace, "slide")[0].0, turn - 1);
+}
+
+#[test]
+fn a_lift_that_nothing_tells_is_half_a_turn() {
+    let circuit =
+        circuit(1, "wheel: { pocket-wheel: { pockets: 4 }, to: slide }\nslide: { slide: { time: 1 s }, to: wheel }");
+    let (_, trace) = traced(&circuit, 10.0);
+    assert_eq!(entries(&circuit, &trace, "slide")[0].0, 4 * S);
+}
+
+/// A weir's first way is a wheel for which nobody waits: its marble waits there, though the second way frees earlier.
+/// Where somebody waits there already it waits for both.
+#[test]
+fn a_weir_waits_at_a_wheel_alone_if_it_is_the_first_there() {
+    let picked = |second: &str| {
+        let circuit = circuit(
+            3,
+            &format!(
+                "deal: {{ flip-gate: {{ time: 0 s, throw: 0 s }}, to: [side, {second}, feed, ramp] }}
+                 feed: {{ track: {{ time: 0.5 s }}, to: weir }}
+                 ramp: {{ ramp: {{ time: 0.1 s }}, to: wheel }}
+                 weir: {{ weir: {{ time: 0 s }}, to: [wheel, side] }}
+                 side: {{ track: {{ time: 1 s, places: 1 }}, to: end }}
+                 wheel: {{ pocket-wheel: {{ pockets: 4, lift: 90 deg }}, to: end }}
+                 end: {{ track: {{ time: 0 s }}, to: none }}"
+            ),
+        );
+        let (_, trace) = traced(&circuit, 60.0);
+        let times = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / MS).collect::<Vec<_>>();
+        (times("wheel"), times("side"))
+    };
+    assert_eq!((picked("end"), picked("ramp")), ((vec![2000], vec![0]), (vec![2000], vec![0, 1000])));
 }

@@ -90,9 +90,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             GateState::Asking(way) if !matches!(node.role, Role::Weir) => ways.get(way).is_some_and(|w| open[w.to]),
             _ => any(),
         };
-        let travelling = || any() && (node.gates.len() > 1 || !waits(node) || leaves(0));
-        (0..node.gates.len()).any(|g| !node.gates[g].queue.is_empty() && leaves(g))
-            || ((!node.lane.is_empty() || !node.carried.is_empty()) && travelling())
+        // Who still travels to a gate with several ways finds nobody waiting at it: it has room for one marble.
+        let travelling = !node.lane.is_empty() || !node.carried.is_empty();
+        (0..node.gates.len()).any(|g| !node.gates[g].queue.is_empty() && leaves(g)) || (travelling && any())
     }
 }
 
@@ -103,8 +103,4 @@ enum Chain {
     WaitsFor(usize),
     /// Several gates or ways, a wheel, or a dead end.
     Unclear,
-}
-
-fn waits(node: &Node) -> bool {
-    !node.gates[0].queue.is_empty()
 }

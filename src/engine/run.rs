@@ -376,9 +376,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn gate_due(&mut self, n: usize, g: usize) {
         let gate = &mut self.nodes[n].gates[g];
         gate.event = Event::NEVER;
-        let was = std::mem::replace(&mut gate.state, GateState::Free);
+        gate.state = GateState::Free;
         match self.nodes[n].role {
-            Role::Escapement(_) if was == GateState::Due => self.released(n, g),
+            Role::Escapement(_) => self.released(n, g),
             _ => self.rouse(n, g),
         }
     }
