@@ -159,7 +159,7 @@ struct Path<'a> {
     sphere_m: f64,
 }
 
-/// Centre and velocity; heights count from the centre of the sphere, or from the apex of the cone's offset.
+/// Centre and velocity; heights count from the centre of the sphere.
 #[derive(Clone, Copy)]
 struct State {
     at: Vector,
@@ -223,13 +223,13 @@ impl Path<'_> {
         State { at, velocity: plus(velocity, -dot(velocity, normal), normal) }
     }
 
+    /// The place on the sphere that is nearest; on a cone nothing hangs on the height.
     fn onto(&self, at: Vector) -> Vector {
-        if self.sphere_m.is_finite() {
-            let scale = (self.sphere_m - self.radius_m) / dot(at, at).sqrt();
-            return [at[0] * scale, at[1] * scale, at[2] * scale];
+        if !self.sphere_m.is_finite() {
+            return at;
         }
-        let rho = libm::hypot(at[0], at[1]);
-        [at[0], at[1], rho * libm::tan(self.bowl.hollow.slope_rad(0.0))]
+        let scale = (self.sphere_m - self.radius_m) / dot(at, at).sqrt();
+        [at[0] * scale, at[1] * scale, at[2] * scale]
     }
 
     /// Where the marble touches, seen from above.
