@@ -139,6 +139,8 @@ fn a_floor_hands_marbles_to_a_wheel_as_a_ramp_of_its_pitch_does() {
     let (shallow, steep) = (floor("2 deg"), floor("7 deg"));
     assert!(shallow < steep, "{shallow} {steep}");
     assert_eq!((shallow, steep), (ramp("2 deg"), ramp("7 deg")));
+    // Where nothing before the wheel slopes, as from 4 degrees.
+    assert_eq!(share("escapement: { time: 1 s }"), ramp("4 deg"));
 }
 
 /// A bowl holds marbles until they cover a quarter of it, (300/16)^2/4 of them; they swirl from the speed that its own

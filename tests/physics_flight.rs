@@ -185,3 +185,124 @@ fn the_pivot_takes_its_time() {
     let (time_s, ball) = over_edge(1.0, 0.0, Seat::PLANE, RADIUS_M);
     assert_eq!((time_s, ball.x_m, ball.x_speed), (0.0, 0.0, 1.0), "a fast marble flies at once");
 }
+
+/// A marble that rolled uphill into a springy wall on a smooth slope hops off it: along the level it goes back by the
+/// restitution, its climb it keeps, and the next touch of the floor takes what is square to that.
+#[test]
+fn uphill_off_a_springy_backstop() {
+    let (slope_rad, e, u) = (deg(20.0), 0.9, 1.6);
+    let turn = Turn { gap_m: 0.5, fall_m: 0.3, thickness_m: 0.01, slope_rad: 0.0, restitution: e };
+    let floor = Floor { corner: Some(turn), ..floor(slope_rad, Seat::PLANE) };
+    let surface = Surface { restitution: 0.0, sliding_friction: 0.0, ..SMOOTH };
+    let (_, landing) = land(on(&floor, 0.2, -u, -u / RADIUS_M), &floor, RADIUS_M, &surface);
+    let (sin, cos) = slope_rad.sin_cos();
+    let room_m = 0.2 + (RADIUS_M * sin - RADIUS_M) / cos;
+    let there = (u * u - 2.0 * 5.0 / 7.0 * G * sin * room_m).sqrt();
+    let (level, up) = (e * there * cos, there * sin);
+    let hop_s = 2.0 * (level * sin + up * cos) / (G * cos);
+    let along = level * cos - up * sin + G * sin * hop_s;
+    let expected = 5.0 / 7.0 * (along - 0.4 * there);
+    close("speed once it rolls (m/s)", rolls(landing).1, expected, 1e-9);
+}
+
+/// Thrown up from a slope of 30 degrees, u along it and w away from it: it is back after t = 2 w/(g cos), and then
+/// u t + g sin t^2/2 further down (a usual exercise). A floor that ends before that is flown over.
+#[test]
+fn a_throw_comes_down_where_the_exercise_says() {
+    let (sin, cos) = deg(30.0).sin_cos();
+    let (u, w) = (0.3, 0.9);
+    let time_s = 2.0 * w / (G * cos);
+    let way_m = u * time_s + G * sin * time_s * time_s / 2.0;
+    let thrown = |length_m: f64| {
+        let slope = Floor { length_m, ..floor(deg(30.0), Seat::PLANE) };
+        let ball = on(&slope, 0.0, u, 0.0);
+        let ball = Ball { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball };
+        land(ball, &slope, RADIUS_M, &Surface { restitution: 0.0, ..SMOOTH })
+    };
+    // It is told of before it is let fly.
+    assert!(matches!(thrown(way_m * 0.9999), (0.0, Landing::FliesOver(_))));
+    let (landed_s, landing) = thrown(way_m * 1.0001);
+    close("time in the air (s)", landed_s, time_s, 1e-9);
+    assert!(rolls(landing).0 > way_m * 0.9999);
+}
+
+/// A marble that lies past the floor's end has left it.
+#[test]
+fn past_the_end_there_is_no_floor() {
+    let level = floor(0.0, Seat::PLANE);
+    let (time_s, landing) = land(on(&level, 2.001, 0.3, 0.0), &level, RADIUS_M, &SMOOTH);
+    assert!(time_s == 0.0 && matches!(landing, Landing::FliesOver(_)), "{landing:?}");
+}
+
+/// A bounce rises by w^2/(2 g cos) square to a slope of 60 degrees: just under the limit it rolls, just over it flies once more.
+#[test]
+fn a_bounce_counts_from_a_hundredth_of_a_millimetre() {
+    let slope = floor(deg(60.0), Seat::PLANE);
+    let (sin, cos) = deg(60.0).sin_cos();
+    let after = |bounce_m: f64| {
+        let w = (2.0 * G * cos * bounce_m).sqrt();
+        let ball = on(&slope, 0.1, 0.2, 0.2 / RADIUS_M);
+        land(
+            Ball { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball },
+            &slope,
+            RADIUS_M,
+            &SMOOTH,
+        )
+        .0
+    };
+    assert_eq!(after(0.98 * SETTLED_M), 0.0);
+    assert!(after(1.02 * SETTLED_M) > 0.0);
+}
+
+/// On a slope without friction that gives every bounce back it never settles; it gains g sin t along the slope, and when its
+/// bounces are broken off it rolls on with 5/7 of that (momentum about the contact, no spin).
+#[test]
+fn a_marble_that_never_settles_keeps_its_speed_along_the_slope() {
+    for degrees in [2.0, 40.0] {
+        let slope = Floor { length_m: 1e4, ..floor(deg(degrees), Seat::PLANE) };
+        let surface = Surface { restitution: 1.0, sliding_friction: 0.0, ..SMOOTH };
+        let (sin, cos) = slope.slope_rad.sin_cos();
+        let ball = on(&slope, 0.0, 0.1, 0.0);
+        let ball = Ball { x_m: ball.x_m + 0.002 * sin, z_m: ball.z_m + 0.002 * cos, ..ball };
+        let (time_s, landing) = land(ball, &slope, RADIUS_M, &surface);
+        assert!(time_s > 10.0, "{time_s} s of bouncing");
+        let expected = 5.0 / 7.0 * (0.1 + G * sin * time_s);
+        close(&format!("speed after {time_s:.1} s at {degrees} degrees (m/s)"), rolls(landing).1, expected, 1e-6);
+    }
+}
+
+/// One hit by w square to a level groove or plane, without sliding friction: rolling resistance c takes the moment of its
+/// impulse, c w h, from the spin of a solid ball, 2/5 r^2; of what is left it rolls.
+#[test]
+fn a_hit_takes_spin_by_the_moment_of_rolling_resistance() {
+    for seat in [Seat::PLANE, vee()] {
+        let level = floor(0.0, seat);
+        let surface = Surface { restitution: 0.0, sliding_friction: 0.0, rolling_lever_m: 3e-4, ..SMOOTH };
+        let (h, share) = (RADIUS_M * seat.radius_ratio, seat.rolling_share());
+        // On the level rolling is slowed by c times its share of g.
+        let c = -acceleration(0.0, seat, RADIUS_M, &surface) / (share * G);
+        let (spin, w) = (60.0, 0.8);
+        let ball = Ball { z_speed: -w, ..on(&level, 0.5, 0.0, spin) };
+        let (_, landing) = land(ball, &level, RADIUS_M, &surface);
+        let left = spin - c * w * h / (0.4 * RADIUS_M * RADIUS_M);
+        assert!(left > 0.3 * spin && left < 0.9 * spin, "{left} rad/s");
+        close("speed of what is left (m/s)", rolls(landing).1, share * 0.4 * RADIUS_M * RADIUS_M / h * left, 1e-9);
+    }
+}
+
+/// Set down at w in a square groove at v without spin: the flanks press sqrt(2) times as hard, and friction takes mu of their
+/// impulse from the speed and gives it to the spin; how far it skids from there is as far as from any such slip.
+#[test]
+fn a_hit_in_a_groove_rubs_by_the_press_of_its_flanks() {
+    let groove = floor(0.0, vee());
+    let (v, w, mu) = (0.6, 0.25, 0.2);
+    let surface = Surface { restitution: 0.0, sliding_friction: mu, ..SMOOTH };
+    let landed = |ball| rolls(land(ball, &groove, RADIUS_M, &surface).1);
+    let (at_m, speed) = landed(Ball { z_speed: -w, ..on(&groove, 0.1, v, 0.0) });
+    let rub = mu * w * 2f64.sqrt();
+    let spin = rub * RADIUS_M / 2f64.sqrt() / (0.4 * RADIUS_M * RADIUS_M);
+    let (as_from_m, as_speed) = landed(on(&groove, 0.1, v - rub, spin));
+    close("way with the hit (m)", at_m, as_from_m, 1e-9);
+    close("speed with the hit (m/s)", speed, as_speed, 1e-9);
+    assert!(at_m > 0.101, "{at_m}");
+}

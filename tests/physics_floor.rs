@@ -3,7 +3,7 @@
 #[path = "truth/rows.rs"]
 mod rows;
 
-use marblewright::physics::floor::{self, Floor};
+use marblewright::physics::floor::{self, Area, Floor};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
 use marblewright::physics::mouth::{self, Mouth};
 
@@ -183,4 +183,46 @@ fn more_rolling_resistance_or_a_longer_floor_takes_longer() {
     let longer = Floor { length_m: 0.8, ..floor };
     assert!(time(&longer) > time(&floor));
     assert!(time(&Floor { mouth_m: 0.06, ..floor }) < time(&floor));
+}
+
+/// A marble's radius in from each wall.
+#[test]
+fn the_whole_floor_is_where_a_marble_fits() {
+    let floor = Floor { length_m: 0.5, width_m: 0.4, ..measured_floor(3.0, 2.0, 0.4) };
+    let Area { x_m, y_m } = floor.whole(&MARBLE);
+    let expected = [0.007, 0.493, -0.193, 0.193];
+    for (bound, expected) in [x_m.0, x_m.1, y_m.0, y_m.1].into_iter().zip(expected) {
+        assert!((bound - expected).abs() < 1e-12, "{bound}, not {expected}");
+    }
+}
+
+/// Halton's first points, written out: halves, quarters and eighths one way, thirds and ninths the other.
+#[test]
+fn marbles_are_dropped_at_haltons_points() {
+    let floor = measured_floor(4.0, 3.0, 0.4);
+    let area = Area { x_m: (0.06, 0.14), y_m: (-0.05, 0.13) };
+    let at =
+        |along: f64, across: f64| floor::roll_home(0.06 + 0.08 * along, -0.05 + 0.18 * across, &floor, &MARBLE, 0.05);
+    let expected = [at(1.0 / 2.0, 1.0 / 3.0), at(1.0 / 4.0, 2.0 / 3.0), at(3.0 / 4.0, 1.0 / 9.0)];
+    let times = floor::home_times(&area, 3, &floor, &MARBLE, 0.05);
+    println!("{times:?} {expected:?}");
+    assert_eq!(times.len(), 3, "all come home");
+    for (time, expected) in times.iter().zip(expected) {
+        assert_eq!(Some(*time), expected);
+    }
+}
+
+/// Rare arches go by one over what drives the marbles, sin t - c cos t, c lever arm over radius.
+#[test]
+fn arches_form_the_more_the_less_the_slope_drives() {
+    let surface = Surface { rolling_lever_m: 7e-4, ..Surface::WOOD };
+    let rate = |slope_rad: f64| {
+        let mouth = Mouth { opening_m: 1.6 * 0.014, slope_rad, surface };
+        -libm::log1p(-mouth::hazard(2, &mouth, 0.014))
+    };
+    // c = 0.1: 30 degrees drive with 1/2 - 0.1 sqrt(3)/2, 60 degrees with sqrt(3)/2 - 0.1/2.
+    let root = 3f64.sqrt() / 2.0;
+    let expected = (root - 0.05) / (0.5 - 0.1 * root);
+    let found = rate(30f64.to_radians()) / rate(60f64.to_radians());
+    assert!((found / expected - 1.0).abs() < 1e-9, "{found}, not {expected}");
 }

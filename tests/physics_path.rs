@@ -7,6 +7,7 @@ mod bench;
 mod rows;
 
 use bench::{SMOOTH, close, deg, glass, line};
+use marblewright::physics::G;
 use marblewright::physics::bend::tip_off_speed_m_s;
 use marblewright::physics::material::Surface;
 use marblewright::physics::path::{Halt, Passage, Segment, travel};
@@ -197,4 +198,99 @@ fn steep_slopes_slide() {
     let t = travel(&path, 0.0, &Channel::Plane, &glass(0.014), &ice).unwrap().time_s;
     let a = 9.80665 * (libm::sin(deg(45.0)) - 0.05 * libm::cos(deg(45.0)));
     close("1 m at 45 deg on ice (s)", t, (2.0 / a).sqrt(), 1e-9);
+}
+
+/// Past the slip limit: g (sin - mu cos), from rest.
+#[test]
+fn a_slide_on_sixty_degrees_is_the_textbooks() {
+    let passage = go(&[straight(0.4, 60.0)], 0.0).unwrap();
+    let a = |friction: f64| G * (3f64.sqrt() / 2.0 - friction / 2.0);
+    let friction = Surface::WOOD.sliding_friction;
+    close("time to slide 0.4 m (s)", passage.time_s, (2.0 * 0.4 / a(friction)).sqrt(), 1e-9);
+    // The flanks of a square groove press together sqrt(2) times as hard as a plane.
+    let groove = Channel::Vee { angle_rad: deg(90.0) };
+    let passage = travel(&[straight(0.4, 60.0)], 0.0, &groove, &glass(0.014), &Surface::WOOD).unwrap();
+    close("time to slide 0.4 m in a groove (s)", passage.time_s, (2.0 * 0.4 / a(2f64.sqrt() * friction)).sqrt(), 1e-9);
+}
+
+/// From an edge passed at speed a marble falls at once: sqrt(2 h/g).
+#[test]
+fn a_last_drop_takes_the_time_of_a_fall() {
+    let fall = [straight(0.1, 0.0), Segment::Drop { height_m: 0.2 }];
+    let passage = travel(&fall, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
+    close("time to fall 0.2 m (s)", passage.segment_times_s[1], (2.0 * 0.2 / G).sqrt(), 1e-9);
+    // Off a slope it has begun to fall: h = v t + g t^2/2, h from where its lowest point is, r (1 - cos) up the slope's edge.
+    let slope = [straight(0.1, 20.0), fall[1]];
+    let passage = travel(&slope, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
+    let (sin, cos) = deg(20.0).sin_cos();
+    let down = (1.0 + 2.0 * 5.0 / 7.0 * G * sin * 0.1).sqrt() * sin;
+    let time_s = passage.segment_times_s[1];
+    close("fall in that time (m)", down * time_s + G * time_s * time_s / 2.0, 0.2 - 0.007 * (1.0 - cos), 1e-9);
+}
+
+fn bend(radius_m: f64, angle_rad: f64, energy_loss: Option<f64>) -> Segment {
+    Segment::Bend { radius_m, angle_rad, slope_rad: 0.0, energy_loss }
+}
+
+/// A level bend that loses nothing takes the time of as long a straight, also where the marble falls into it.
+#[test]
+fn a_bend_without_loss_is_as_long_as_it_is() {
+    let drop = Segment::Drop { height_m: 0.15 };
+    let go = |middle: Segment| {
+        travel(&[straight(0.1, 0.0), drop, middle, straight(0.5, 0.0)], 0.8, &Channel::Plane, &glass(0.014), &SMOOTH)
+            .unwrap()
+    };
+    let (bent, plain) = (go(bend(0.5, 1.5, Some(0.0))), go(straight(0.75, 0.0)));
+    let landing_s = plain.segment_times_s[2];
+    assert!(landing_s > 0.2, "{landing_s} s with the fall");
+    close("time with a bend (s)", bent.time_s, plain.time_s, 1e-9);
+    close("speed with a bend (m/s)", bent.exit_speed_m_s, plain.exit_speed_m_s, 1e-9);
+}
+
+/// Up a bend a marble stops where it has spent its energy, 7/10 v^2 = g h, the part of the bend it fell over included.
+#[test]
+fn a_stall_in_a_bend_is_where_the_energy_is_spent() {
+    let rise_rad = deg(4.0);
+    let up = |drop_m: f64, straight_too: bool| {
+        let climb = if straight_too {
+            Segment::Straight { length_m: 2.0, slope_rad: -rise_rad }
+        } else {
+            Segment::Bend { radius_m: 1.0, angle_rad: 2.0, slope_rad: -rise_rad, energy_loss: Some(0.0) }
+        };
+        let path = [straight(0.1, 0.0), Segment::Drop { height_m: drop_m }, climb];
+        match travel(&path, 0.6, &Channel::Plane, &glass(0.014), &SMOOTH) {
+            Err(Halt::Stall { segment: 2, at_m }) => at_m,
+            other => panic!("{other:?}"),
+        }
+    };
+    let spent_m = 0.7 * 0.6 * 0.6 / (G * libm::sin(rise_rad));
+    // Known to one of the hundred parts in which a bend is gone through.
+    assert!((up(0.0, false) - spent_m).abs() < 0.021, "{} m, not {spent_m}", up(0.0, false));
+    let (bent, plain) = (up(0.15, false), up(0.15, true));
+    assert!((bent - plain).abs() < 0.021, "{bent} m in the bend, {plain} m on the straight");
+    assert!(plain > 0.2);
+}
+
+/// A wall's spin goes with the marble: two bends one way are one as long, either way round alike; turned back it is slower.
+#[test]
+fn bends_one_after_the_other_are_one_bend() {
+    let out = |angles: &[f64]| {
+        let path: Vec<Segment> = angles.iter().map(|&angle_rad| bend(0.15, angle_rad, None)).collect();
+        travel(&path, 0.9, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap()
+    };
+    for side in [1.0, -1.0] {
+        let (two, one) = (out(&[side * 0.4, side * 0.4]), out(&[side * 0.8]));
+        close("speed after two bends (m/s)", two.exit_speed_m_s, one.exit_speed_m_s, 2e-3);
+        close("time in two bends (s)", two.time_s, one.time_s, 2e-3);
+        assert_eq!(out(&[side * 0.8, side * 0.8]).exit_speed_m_s, out(&[0.8, 0.8]).exit_speed_m_s);
+    }
+    assert!(out(&[0.8, -0.8]).exit_speed_m_s < 0.99 * out(&[0.8, 0.8]).exit_speed_m_s);
+}
+
+#[test]
+fn a_bend_without_a_radius_is_refused() {
+    for radius_m in [0.0, -0.1, f64::INFINITY, f64::NAN] {
+        let halt = go(&[bend(radius_m, 1.0, None)], 0.5);
+        assert!(matches!(halt, Err(Halt::Misfit { segment: 0, .. })), "{radius_m}: {halt:?}");
+    }
 }

@@ -219,7 +219,7 @@ fn places_in_a_file() {
     assert_eq!(places(0.420, 0.014), 30);
     assert_eq!(places(0.419, 0.014), 29);
     assert_eq!(places(0.013, 0.014), 0);
-    assert_eq!(places(-1.0, 0.014), 0);
+    assert_eq!([places(-1.0, 0.014), places(0.42, 0.0), places(0.42, -0.014), places(0.0, 0.0)], [0; 4]);
     assert_eq!(advance_time_s(1.0, 0.014, -0.1), None);
     // Touching marbles: sqrt(2 D/a), 16 mm at 3, 5 and 10 degrees (recomputed).
     for (slope, truth) in [(3.0, 0.295446322), (5.0, 0.228944737), (10.0, 0.162197275)] {

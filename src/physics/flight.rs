@@ -346,3 +346,68 @@ fn pivot_time_s(from_rad: f64, to_rad: f64, h: f64, speed_at: impl Fn(f64) -> f6
         .sum();
     sum * part / 6.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// From the nearest point of the stretch from `a` to `b` to `c`.
+    fn away([ax, az]: [f64; 2], [bx, bz]: [f64; 2], [cx, cz]: [f64; 2]) -> [f64; 2] {
+        let (ux, uz) = (bx - ax, bz - az);
+        let t = (((cx - ax) * ux + (cz - az) * uz) / (ux * ux + uz * uz)).clamp(0.0, 1.0);
+        [cx - ax - t * ux, cz - az - t * uz]
+    }
+
+    /// The upper floor as three straight faces, its end and the two sides that go on from there, in the frame of the lower
+    /// one: places all round the end, each with a marble going each of eight ways.
+    #[test]
+    fn a_marble_touches_the_upper_floor_where_it_is() {
+        let surface = Surface::WOOD;
+        for (lower, upper) in [(0.0_f64, 0.0_f64), (5.0, 12.0), (25.0, 3.0), (40.0, 35.0)] {
+            let turn = Turn {
+                gap_m: 0.040,
+                fall_m: 0.070,
+                thickness_m: 0.009,
+                slope_rad: upper.to_radians(),
+                restitution: 0.5,
+            };
+            let floor = Floor { slope_rad: lower.to_radians(), length_m: 1.0, seat: Seat::PLANE, corner: Some(turn) };
+            let (sin, cos) = floor.slope_rad.sin_cos();
+            let still = Ball { x_m: 0.0, z_m: 0.0, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
+            let fall = Fall { ball: still, floor: &floor, surface: &surface, radius_m: 0.007, sin, cos, time_s: 0.0 };
+            // Straight down from its end to the lower floor, which falls away from the backstop, it is 70 mm.
+            let (up_x, up_z) = (libm::cos(turn.slope_rad), libm::sin(turn.slope_rad));
+            let top = [0.040, 0.070 - 0.040 * libm::tan(floor.slope_rad)];
+            let bottom = [top[0] + 0.009 * up_z, top[1] - 0.009 * up_x];
+            let far = |from: [f64; 2]| [from[0] + up_x, from[1] + up_z];
+            let mut met = 0;
+            for (i, j) in (0..40).flat_map(|i| (0..40).map(move |j| (f64::from(i), f64::from(j)))) {
+                let centre = [0.0201 + 0.001 * i, top[1] - 0.0247 + 0.001 * j];
+                let inside = {
+                    let (x, z) = (centre[0] - top[0], centre[1] - top[1]);
+                    let (along, over) = (x * up_x + z * up_z, z * up_x - x * up_z);
+                    along > 0.0 && (-0.009..0.0).contains(&over)
+                };
+                if inside {
+                    continue;
+                }
+                let faces = [away(top, bottom, centre), away(top, far(top), centre), away(bottom, far(bottom), centre)];
+                let [nx, nz] =
+                    faces.into_iter().min_by(|a, b| a[0].hypot(a[1]).total_cmp(&b[0].hypot(b[1]))).expect("three");
+                let gap = nx.hypot(nz);
+                for eighth in 0..8 {
+                    let (z_speed, x_speed) = (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
+                    let ball = Ball { x_m: centre[0], z_m: centre[1], x_speed, z_speed, spin: 0.0 };
+                    let closes = x_speed * nx + z_speed * nz < 0.0;
+                    let found = fall.touches_deck(&turn, &ball);
+                    assert_eq!(found.is_some(), gap < 0.007 && closes, "{centre:?} {gap}");
+                    if let Some((x, z)) = found {
+                        assert!((x - nx / gap).abs() < 1e-9 && (z - nz / gap).abs() < 1e-9, "{x} {z} at {centre:?}");
+                        met += 1;
+                    }
+                }
+            }
+            assert!(met > 1000, "{met}");
+        }
+    }
+}

@@ -128,3 +128,32 @@ pub fn van_der_corput(mut k: usize, base: usize) -> f64 {
     }
     value
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A ball of 7 mm on a floor of 300 by 400 mm, 50 mm from the wall on one side and 100 mm from the far wall.
+    #[test]
+    fn walls_stand_where_the_floor_ends() {
+        let floor = Floor {
+            length_m: 0.400,
+            width_m: 0.300,
+            cross_pitch_rad: 0.05,
+            valley_pitch_rad: 0.03,
+            mouth_m: 0.018,
+            surface: Surface::WOOD,
+        };
+        for side in [1.0, -1.0] {
+            let ball =
+                Ball { radius_m: 0.007, centre: [0.100, side * 0.100, 0.05], velocity: [0.0; 3], spin: [0.0; 3] };
+            let near = floor.near(&[floor.facing(1.0), floor.facing(-1.0)], &ball);
+            let gap =
+                |normal: Vector| near.iter().find(|near| dot(near.normal, normal) > 1.0 - 1e-12).expect("a wall").gap_m;
+            assert!((gap([-1.0, 0.0, 0.0]) - 0.293).abs() < 1e-12, "end wall");
+            assert!((gap([1.0, 0.0, 0.0]) - 0.093).abs() < 1e-12, "far wall");
+            assert!((gap([0.0, -side, 0.0]) - 0.043).abs() < 1e-12, "near side");
+            assert!((gap([0.0, side, 0.0]) - 0.243).abs() < 1e-12, "other side");
+        }
+    }
+}

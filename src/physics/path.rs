@@ -331,3 +331,25 @@ impl Walk<'_> {
         ball.x_speed.abs()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A marble that came to roll only past the end of its floor leaves from there, at once if it is fast.
+    #[test]
+    fn a_marble_leaves_from_where_it_came_to_roll() {
+        let mut walk = Walk {
+            seat: Seat::PLANE,
+            radius_m: 0.007,
+            surface: &Surface::WOOD,
+            segment: 0,
+            slope_rad: 0.0,
+            time_s: 0.0,
+            side_spin: 0.0,
+            motion: Motion::Rolls { at_m: 0.012, speed: 1.5 },
+        };
+        let ball = walk.take_off();
+        assert_eq!((ball.x_m, ball.z_m, ball.x_speed, walk.time_s), (0.012, 0.007, 1.5, 0.0));
+    }
+}

@@ -175,11 +175,11 @@ impl PickUp {
     }
 
     /// Rim speed up to which a marble sinks by `sink_m` before the trailing edge comes, m/s:
-    /// (D - sqrt(2 r s - s^2)) / sqrt(2 s/a).
+    /// (D - sqrt(2 r s - s^2)) / sqrt(2 s/a); for no sink at all, any speed.
     pub fn sink_speed_m_s(&self, sink_m: f64) -> f64 {
         let pair = self.pair(0.0, 0.0, 0.0);
         match (pair.passage_m(self.bore_m, sink_m), pair.rolled_s(sink_m)) {
-            (Some(passage), Some(time)) if time > 0.0 => passage / time,
+            (Some(passage), Some(time)) => passage / time,
             _ => 0.0,
         }
     }

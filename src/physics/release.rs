@@ -272,3 +272,68 @@ fn note(first: &mut Option<f64>, angle: f64, reached: bool) {
         *first = Some(angle);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::material::GLASS_KG_M3;
+
+    const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
+    const POCKET: Pocket = Pocket { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 1.0, tilt_rad: 0.12 };
+
+    fn leaving(speed: f64, angle: f64) -> Leaving {
+        let surface = Surface { rolling_lever_m: 0.0, ..Surface::WOOD };
+        Leaving { angle, ..Leaving::new(&POCKET, &MARBLE, &surface, speed, None) }
+    }
+
+    /// Gravity and centrifugal force added as vectors, down and outward, and their sum's direction followed as the wheel
+    /// turns on by a little.
+    #[test]
+    fn the_pull_turns_as_gravity_and_centrifugal_force_do() {
+        for (speed, angle) in [(0.5, 1.7), (3.0, 2.0), (6.0, 2.9), (12.0, 3.6), (9.0, 4.5)] {
+            let pull = leaving(speed, angle).pull();
+            let centrifugal = speed * speed * pull.radius_m;
+            // Down is the first axis, the way the wheel turns at its lowest point the second.
+            let sum = |angle: f64| {
+                let (sin, cos) = angle.sin_cos();
+                [G + centrifugal * cos, centrifugal * sin]
+            };
+            let turned = |by: f64| {
+                let [down, round] = sum(angle + by);
+                libm::atan2(round, down)
+            };
+            let turning = (turned(1e-6) - turned(-1e-6)) / 2e-6 * speed;
+            assert!((pull.turning - turning).abs() < 1e-6 * (1.0 + turning.abs()), "{} {turning}", pull.turning);
+            let [down, round] = sum(angle);
+            let radial = (down * libm::cos(angle) + round * libm::sin(angle)) / libm::hypot(down, round);
+            assert!((pull.radial - radial).abs() < 1e-12, "{} {radial}", pull.radial);
+        }
+    }
+
+    /// With nothing to pull along the bore, rolling and spin only turn into each other: 7/10 v^2 + 1/5 (r spin)^2 stays.
+    #[test]
+    fn spin_and_rolling_share_their_energy() {
+        let mut marble = Leaving { spin: 30.0, along_m: 0.3, along_speed: 0.05, ..leaving(2.0, 3.0) };
+        let energy = |m: &Leaving| 0.7 * m.along_speed.powi(2) + 0.2 * (m.marble_radius_m * m.spin).powi(2);
+        let (before, spin) = (energy(&marble), marble.spin);
+        let pull = Pull { radius_m: 0.12, along: 0.0, across: 9.0, outward: 0.5, turning: 4.0, radial: 0.9 };
+        for _ in 0..3000 {
+            marble.roll(&pull);
+        }
+        assert!((marble.spin / spin - 1.0).abs() > 0.05, "{} rad/s", marble.spin);
+        assert!((energy(&marble) / before - 1.0).abs() < 1e-3, "{} of {before}", energy(&marble));
+    }
+
+    /// Friction mu of a plate that presses by p turns a solid ball up by mu p r / (2/5 r^2), by the share of it that is square
+    /// to the contact normal.
+    #[test]
+    fn a_plate_spins_a_marble_by_its_friction() {
+        for radial in [1.0, 0.5] {
+            let mut marble = leaving(6.0, 2.0);
+            let pull = Pull { radius_m: 0.12, along: 3.0, across: 9.0, outward: 0.5, turning: 0.0, radial };
+            marble.rub(&pull);
+            let expected = radial * Surface::WOOD.sliding_friction * 3.0 / (0.4 * 0.007) * STEP_S;
+            assert!((marble.spin / expected - 1.0).abs() < 1e-9, "{} {expected}", marble.spin);
+        }
+    }
+}
