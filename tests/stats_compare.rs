@@ -189,3 +189,21 @@ fn a_tie_cannot_be_settled() {
     assert_eq!(runs_to_settle(1.0, 0.0, 0.95, 0.9), None);
     assert_eq!(runs_to_settle(1.0, 1.0, 1.0, 0.9), None);
 }
+
+/// How many runs settle a difference hangs on the difference in deviations, not on its unit.
+#[test]
+fn runs_to_settle_have_no_unit() {
+    for unit in [1e-6, 0.25, 4.0, 1e9] {
+        assert_eq!(runs_to_settle(0.5 * unit, unit, 0.95, 0.9), runs_to_settle(0.5, 1.0, 0.95, 0.9), "{unit}");
+    }
+}
+
+/// A power under one half takes its t from the other side: sqrt(n)/2 >= t(0.975) - t(0.8), by the table of t 1.541 at 7
+/// runs, 1.469 at 8 and 1.417 at 9, of which only the last is under sqrt(9)/2. With a hundredth of a deviation the normal
+/// law decides, 10^4 (1.959964 - 0.841621)^2 = 12507, and t in its place asks for a few more.
+#[test]
+fn a_power_under_one_half_is_had_for_fewer_runs() {
+    assert_eq!(runs_to_settle(0.5, 1.0, 0.95, 0.2), Some(9));
+    let many = runs_to_settle(0.01, 1.0, 0.95, 0.2).expect("a number");
+    assert!((12_507..12_520).contains(&many), "{many}");
+}

@@ -141,3 +141,17 @@ fn what_does_not_exist_is_unknown_and_never_zero() {
 fn replications_all_alike_have_an_interval_without_width() {
     assert_eq!(mean_interval(&[0.1; 7], 0.95), Estimate::interval(0.1, 0.1, 0.1));
 }
+
+/// 2^52 and twice the next number: their mean cannot be written, and their variance is 1/3 all the same.
+#[test]
+fn the_rounding_of_the_mean_is_put_right() {
+    let offset = 2f64.powi(52);
+    close(variance(&[offset, offset + 1.0, offset + 1.0]).expect("a variance"), 1.0 / 3.0, 1e-12);
+}
+
+/// Two observations lie as far to either side of their mean: -d^2 over 2 d^2.
+#[test]
+fn two_observations_are_neighbours_on_opposite_sides() {
+    assert_eq!(lag_1_autocorrelation(&[1.0, 3.0]), Some(-0.5));
+    assert_eq!(lag_1_autocorrelation(&[1.0]), None);
+}

@@ -178,3 +178,24 @@ fn longest_run_seen() {
     assert_eq!(longest_run_at_most(5, 2, &[1.5, -0.5]), None);
     assert_eq!(longest_run_at_most(5, 2, &[]), None);
 }
+
+/// Marsaglia, Tsang & Wang, J. Stat. Softw. 8(18) (2003): K(2000, 0.04) = 0.99676943191713676985 (from memory). The product
+/// of so many factors under one has to be kept from running out of its exponent.
+#[test]
+fn kolmogorov_smirnov_of_hundreds() {
+    close(ks_p(0.04, 2000).expect("a p-value"), 1.0 - 0.996_769_431_917_136_8, 1e-12);
+    // Their matrix worked in 60 digits (mpmath 1.4.1); scipy's `kstwo.sf` approximates here and is off by up to 2e-7.
+    for (d, n, p) in
+        [(0.05, 400, 0.261_212_602_925_651), (0.06, 500, 0.052_434_595_771_508), (0.045, 600, 0.170_729_363_949_204)]
+    {
+        close(ks_p(d, n).expect("a p-value"), p, 1e-12);
+    }
+}
+
+/// A gap so small that nearly every large sample has a larger one.
+#[test]
+fn the_smallest_gaps_prove_nothing() {
+    for d in [0.0, 1e-6, 1e-5, 1e-4] {
+        assert_eq!(ks_p(d, 1_000_000), Some(1.0), "{d}");
+    }
+}

@@ -131,3 +131,28 @@ fn settings_out_of_range_select_nothing() {
     assert!(kim_nelson(10, 0.05).select(1, |_, _| 0.0).is_none());
     assert!(kim_nelson(10, 0.05).select(2, |_, _| f64::NAN).is_none());
 }
+
+/// Equals in every run leave nothing to wait for: the race ends with the first stage, and the first of them is taken.
+#[test]
+fn equals_are_not_raced_on() {
+    let race = kim_nelson(10, 0.05);
+    let chosen =
+        race.select(3, |design, run| if design == 2 { -50.0 } else { f64::from(run as u32 % 3) }).expect("a race");
+    assert_eq!((chosen.best, chosen.racing, chosen.runs), (Some(0), vec![0], vec![10, 10, 10]));
+}
+
+/// (3 * 2 / 0.5)^2 = 144.
+#[test]
+fn rinott_runs_by_hand() {
+    assert_eq!(rinott_runs(3.0, 2.0, 0.5, 10), 144);
+    assert_eq!(rinott_runs(3.0, 2.0, 50.0, 10), 10);
+}
+
+#[test]
+fn one_first_run_or_a_guess_has_no_constant() {
+    assert_eq!([0, 1].map(|first| kim_nelson(first, 0.05).h_squared(3)), [None; 2]);
+    for (designs, first_stage, confidence) in [(2, 1, 0.9), (2, 0, 0.9), (2, 10, 0.4), (4, 10, 0.2), (1, 10, 0.9)] {
+        assert_eq!(rinott_h(designs, first_stage, confidence), None, "{designs} {first_stage} {confidence}");
+        assert_eq!(dudewicz_dalal_h(designs, first_stage, confidence), None, "{designs} {first_stage} {confidence}");
+    }
+}

@@ -215,3 +215,19 @@ fn an_unknown_interval_is_never_precise() {
     assert_eq!(rule.judge_estimate(9, &share), Decision::Continue);
     assert_eq!(rule.judge_estimate(10, &share), Decision::Precise);
 }
+
+/// A first stretch that lies off by one unit in the last place is rounding and no warm-up, whatever the unit.
+#[test]
+fn rounding_is_no_warm_up() {
+    for level in [1e-9_f64, 1.0, 1e9] {
+        let series: Vec<f64> = (0..100).map(|k| if k < 25 { level.next_up() } else { level }).collect();
+        assert_eq!(mser_5(&series), WarmUp::Settled { delete: 0 }, "{level}");
+    }
+}
+
+/// Of ten batches five may go, and here only the last five are alike.
+#[test]
+fn five_batches_are_kept_and_no_more_need_be() {
+    let series: Vec<f64> = (0..10).flat_map(|k| [if k < 5 { 100.0 - 10.0 * f64::from(k) } else { 1.0 }; 5]).collect();
+    assert_eq!(mser_5(&series), WarmUp::Settled { delete: 25 });
+}

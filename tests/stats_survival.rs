@@ -168,3 +168,20 @@ fn event_rate_without_an_event() {
     assert_eq!(event_rate(1, f64::NAN, 0.95), Estimate::unknown());
     assert_eq!(event_rate(1, 2.0, 2.0), Estimate::point(0.5));
 }
+
+/// The usual column of numbers at risk: 21 treated, 17 of them at 7 weeks, 15 at 10, 7 at 22 and 6 at 23.
+#[test]
+fn runs_still_watched_are_those_at_risk() {
+    let curve = kaplan_meier(&treated()).expect("a curve");
+    assert_eq!(
+        [0.0, 6.0, 7.0, 10.0, 22.0, 23.0, 36.0].map(|time| curve.still_watched(time)),
+        [21, 21, 17, 15, 7, 6, 0]
+    );
+}
+
+#[test]
+fn a_rate_needs_an_exposure_that_can_be() {
+    for exposure in [0.0, -1.0, f64::INFINITY, f64::NAN] {
+        assert_eq!(event_rate(3, exposure, 0.95), Estimate::unknown(), "{exposure}");
+    }
+}

@@ -228,6 +228,45 @@ mod tests {
         }
     }
 
+    /// Half of a lognormal law's times are under exp(mu), and 0.841345 under exp(mu + sigma), by the normal table.
+    #[test]
+    fn a_lognormal_law_is_searched_by_its_logarithms() {
+        for (mu, sigma) in [(0.3_f64, 0.4_f64), (-1.0, 1.5), (2.0, 0.05)] {
+            let found = law("lognormal", &[mu, libm::log(sigma)]).expect("a law");
+            assert!((below(&found, libm::exp(mu)) - 0.5).abs() < 1e-12, "{found:?}");
+            assert!((below(&found, libm::exp(mu + sigma)) - 0.841_344_746).abs() < 1e-9, "{found:?}");
+        }
+    }
+
+    #[test]
+    fn places_of_the_search_without_a_law() {
+        for (name, at) in [
+            ("normal", [5.0, -800.0, 0.0]),
+            ("normal", [5.0, 800.0, 0.0]),
+            ("normal", [-1.0, 0.0, 0.0]),
+            ("exponential", [-800.0, 0.0, 0.0]),
+            ("uniform", [-1.0, 2.0, 0.0]),
+            ("uniform", [3.0, 2.0, 0.0]),
+            ("triangular", [-1.0, 1.0, 2.0]),
+            ("triangular", [1.0, 0.5, 2.0]),
+            ("triangular", [1.0, 3.0, 2.0]),
+        ] {
+            assert_eq!(law(name, &at), None, "{name} {at:?}");
+        }
+    }
+
+    /// A machine file holds times up to a day: the mean and the deviation of a gamma law, sqrt(shape) scales, and the scale and
+    /// the mean of a Weibull law, Gamma(1 + 1/shape) scales.
+    #[test]
+    fn laws_are_written_with_times_of_a_day_at_most() {
+        let gamma = |shape, scale_s| can_be_written(&TimeLaw::Gamma { shape, scale_s });
+        assert!(gamma(100.0, 100.0) && !gamma(100.0, 1000.0));
+        assert!(gamma(0.01, 1e5) && !gamma(0.01, 1e6));
+        let weibull = |shape, scale_s| can_be_written(&TimeLaw::Weibull { shape, scale_s });
+        assert!(weibull(2.2, 86_000.0) && !weibull(2.2, 90_000.0));
+        assert!(weibull(0.2, 700.0) && !weibull(0.2, 1000.0));
+    }
+
     /// By hand: 2 k - 2 log L + 2 k (k + 1)/(n - k - 1).
     #[test]
     fn the_criterion_by_hand() {

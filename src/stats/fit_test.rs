@@ -98,6 +98,7 @@ mod tests {
         let readings = Readings { timed: vec![3.0; 40_000], over: Vec::new(), error_s: 0.5 };
         let mut luck = rand_chacha::ChaCha8Rng::seed_from_u64(7);
         let all = drawn_again(&fit, &readings, &[], &mut luck);
+        assert_eq!(all.error_s, 0.5, "fitted again as the readings were");
         assert!(all.over.is_empty() && all.timed.iter().all(|t| (1.5..=4.5).contains(t)));
         let (mean, variance) = (super::super::describe::mean(&all.timed), super::super::describe::variance(&all.timed));
         assert!((mean.expect("one") - 3.0).abs() < 0.013 && (variance.expect("one") / (5.0 / 12.0) - 1.0).abs() < 0.03);
@@ -105,6 +106,12 @@ mod tests {
         assert!(cut.over.iter().all(|t| *t == 3.5) && cut.timed.iter().all(|t| *t <= 3.5));
         let over = cut.over.len() as f64 / 40_000.0;
         assert!((over - 0.25).abs() < 0.01, "{over}");
+    }
+
+    /// Of the two cut short one was at 2 s, the other went on to 5 s.
+    #[test]
+    fn each_limit_has_its_share() {
+        assert_eq!(limits(&readings(&[1.0], &[2.0, 5.0])), [(2.0, 0.5), (5.0, 1.0)]);
     }
 
     #[test]

@@ -112,6 +112,23 @@ fn log_moments(mean_s: f64, sd_s: f64) -> (f64, f64) {
 mod tests {
     use super::*;
 
+    /// An exponential law's closed form, where one of the two shares is all there is.
+    #[test]
+    fn shares_are_exact_in_both_tails() {
+        let law = TimeLaw::Exponential { mean_s: 1.0 };
+        let low = between(&law, 1e-20, 3e-20);
+        assert!((low / 2e-20 - 1.0).abs() < 1e-12, "{low}");
+        let high = between(&law, 60.0, 61.0);
+        assert!((high / (libm::exp(-60.0) - libm::exp(-61.0)) - 1.0).abs() < 1e-12, "{high}");
+    }
+
+    #[test]
+    fn no_time_falls_before_nought() {
+        let law = TimeLaw::Exponential { mean_s: 2.0 };
+        assert_eq!(log_density(&law, -1.0), f64::NEG_INFINITY);
+        assert!((log_density(&law, 0.0) + libm::log(2.0)).abs() < 1e-12);
+    }
+
     fn laws() -> Vec<TimeLaw> {
         vec![
             TimeLaw::Normal { mean_s: 1.0, sd_s: 0.8 },
