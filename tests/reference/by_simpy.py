@@ -140,6 +140,35 @@ class File(Node):
         self.shut = False
 
 
+class Drive:
+    """What turns wheels: a clock that stands while a pinched marble is being cleared away."""
+
+    def __init__(self, env):
+        self.env, self.stood, self.halted, self.goes = env, 0.0, env.event(), None
+
+    def clock(self):
+        return self.env.now - self.stood
+
+    def until(self, clock):
+        """Waits until the clock shows so much."""
+        while True:
+            if self.goes is not None:
+                yield self.goes
+            left = clock - self.clock()
+            if left <= 1e-9:
+                return
+            yield self.env.timeout(left) | self.halted
+
+    def stand(self, seconds):
+        self.goes = self.env.event()
+        halted, self.halted = self.halted, self.env.event()
+        halted.succeed()
+        yield self.env.timeout(seconds)
+        self.stood += seconds
+        goes, self.goes = self.goes, None
+        goes.succeed()
+
+
 class Wheel(Node):
     """Pocket wheel: a process turns it; those who wait at its foot stand in `askers`."""
 
@@ -147,16 +176,16 @@ class Wheel(Node):
         element.only("pockets", "lift", "pick-up", "release", "speed", "gear", "phase")
         keys = element.keys
         if "speed" in keys:
-            self.turn = 60 / float(keys["speed"].split()[0])
+            self.turn, self.drive = 60 / float(keys["speed"].split()[0]), Drive(self.env)
         else:
-            self.turn = 1 / (self.world.machine.turns_a_second * float(keys.get("gear", 1)))
+            self.turn, self.drive = 1 / (self.world.machine.turns_a_second * float(keys.get("gear", 1))), self.world.drive
         lift = keys["lift"]
         self.lift = quantity(lift) * (self.turn / (2 * math.pi) if "deg" in lift else 1)
         self.first = quantity(keys.get("phase", "0 deg")) / (2 * math.pi) * self.turn
-        self.take = keys.get("pick-up", {}).get("take", 1.0)
+        self.take, self.pinch = (keys.get("pick-up", {}).get(key, usual) for key, usual in (("take", 1.0), ("pinch", 0.0)))
         self.out = keys.get("release", 1.0)
         self.pockets = [False] * keys["pockets"]
-        self.askers, self.passed, self.filled, self.missed, self.carried = [], 0, 0, 0, 0
+        self.askers, self.passed, self.filled, self.missed, self.pinched, self.carried = [], 0, 0, 0, 0, 0
         self.env.process(self.run())
         return keys["pockets"]
 
@@ -169,26 +198,33 @@ class Wheel(Node):
         return event
 
     def run(self):
-        env, count = self.env, len(self.pockets)
+        count = len(self.pockets)
         while True:
-            yield env.timeout(self.first + self.passed * self.turn / count - env.now)
+            yield from self.drive.until(self.first + self.passed * self.turn / count)
             pocket = self.passed % count
             if self.askers and not self.pockets[pocket]:
-                if self.take >= 1 or self.chance(self.take):
+                luck = self.world.rng.random()
+                if luck < self.take:
                     self.pockets[pocket] = True
                     self.askers.pop(0).succeed(pocket)
+                elif luck < self.take + self.pinch:
+                    self.pinched += 1
+                    self.env.process(self.drive.stand(self.world.machine.cleared_after))
+                    # Not a step further before it stands.
+                    yield self.env.timeout(0)
                 else:
                     self.missed += 1
             self.passed += 1
             self.filled += self.pockets[pocket]
 
     def visit(self, place):
-        pocket, env = place.value, self.env
-        yield env.timeout(self.lift)
+        pocket, top = place.value, self.drive.clock() + self.lift
+        yield from self.drive.until(top)
         target = self.world.nodes[self.element.to[0]]
         while not (target.has_room() and (self.out >= 1 or self.chance(self.out))):
             self.carried += 1
-            yield env.timeout(self.turn)
+            top += self.turn
+            yield from self.drive.until(top)
         onward = target.asked()
         yield onward
         self.pockets[pocket] = False
@@ -239,20 +275,24 @@ class Bowl(Node):
 
 
 class FlipGate(Node):
-    """The gate goes over under the marble that comes, whether or not that marble finds room beyond it."""
+    """The gate goes over under the marble that comes, whether or not that marble finds room beyond it; it may stick first."""
 
     def set_up(self, element):
-        element.only("time", "throw")
+        element.only("time", "throw", "stick")
         self.time, self.throw = self.draws("time"), self.draws("throw")
+        stick = element.keys.get("stick", {"chance": 0.0, "clears": "0 s"})
+        self.stick, self.clears = stick["chance"], Draws(law(stick["clears"]), self.world.rng)
         self.way, self.over_at = -1, 0.0
         return 1
 
     def visit(self, place):
         yield self.env.timeout(self.time.next())
+        self.waiting.add(1)
+        if self.chance(self.stick):
+            yield self.env.timeout(self.clears.next())
         if self.env.now >= self.over_at:
             self.way = (self.way + 1) % len(self.element.to)
             self.over_at = self.env.now + self.throw.next()
-        self.waiting.add(1)
         onward = yield from self.go_on(self.way)
         self.waiting.add(-1)
         self.leave(place)
@@ -393,6 +433,7 @@ KINDS = {
 class World:
     def __init__(self, machine, rng):
         self.machine, self.rng, self.env = machine, rng, simpy.Environment()
+        self.drive = Drive(self.env)
         self.laps = []
         self.nodes = {}
         for name, element in machine.elements.items():
@@ -428,6 +469,7 @@ class World:
             if isinstance(node, Wheel):
                 figures[name, "fill"] = node.filled / node.passed
                 figures[name, "missed"] = node.missed
+                figures[name, "pinched"] = node.pinched
                 figures[name, "carried_over"] = node.carried
             elif node.places != math.inf:
                 figures[name, "full_share"] = node.full.over(seconds)

@@ -96,6 +96,7 @@ class Machine:
             tree = yaml.safe_load(file)
         self.marbles = tree["marbles"]["count"]
         self.turns_a_second = quantity(tree["drive"]["speed"]) if "drive" in tree else None
+        self.cleared_after = quantity(tree["tending"].removeprefix("clear after ")) if "tending" in tree else None
         self.start = tree["start"]
         self.elements = {name: Element(name, spec) for name, spec in tree["circuit"].items()}
 
