@@ -137,7 +137,6 @@ fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
         _ => TimeLaw::Triangular { low_s: x[0], mode_s: x[1], high_s: x[2] },
     };
     let ordered = match law {
-        TimeLaw::Normal { mean_s, .. } => mean_s >= 0.0,
         TimeLaw::Uniform { low_s, high_s } => 0.0 <= low_s && low_s < high_s,
         TimeLaw::Triangular { low_s, mode_s, high_s } => 0.0 <= low_s && low_s < mode_s && mode_s < high_s,
         _ => true,
