@@ -2,7 +2,7 @@
 
 mod support;
 
-use marblewright::circuit::draw::{nanos, seconds};
+use marblewright::circuit::draw::{nanos, seconds, share};
 use marblewright::circuit::drive::{drive_rpm, lift_torque_nm};
 use marblewright::circuit::plan::Cause;
 use marblewright::physics::bowl::{Bowl, Entry, Hollow, dwell, even_holes};
@@ -190,4 +190,11 @@ fn a_bowl_too_flat_for_its_wood_holds_marbles_up() {
         stalled
     };
     assert_eq!((stalls("0.05 mm"), stalls("1 mm")), (false, true));
+}
+
+/// Shares lie in the middle of 2^53 steps; the highest would round to one and is the next number below it.
+#[test]
+fn a_share_is_never_nought_nor_one() {
+    assert_eq!((share(0), share(1 << 63)), (2f64.powi(-54), 0.5 + 2f64.powi(-54)));
+    assert_eq!(share(u64::MAX), 1f64.next_down());
 }

@@ -214,6 +214,12 @@ fn moving_up() {
     assert!(worst < 5.0 && worst_start < 5.0);
 }
 
+/// On the level, at rest and without resistance, a marble gets nowhere in any time.
+#[test]
+fn a_marble_at_rest_on_the_level_stays() {
+    assert_eq!((time_s(0.1, 0.0, 0.0), time_s(0.0, 0.0, 0.0)), (None, Some(0.0)));
+}
+
 #[test]
 fn places_in_a_file() {
     assert_eq!(places(0.420, 0.014), 30);

@@ -271,7 +271,7 @@ mod tests {
     fn the_criterion_by_hand() {
         assert_eq!(aicc(-10.0, 2, 11), Some(4.0 + 20.0 + 12.0 / 8.0));
         assert_eq!(aicc(3.0, 3, 5), Some(6.0 - 6.0 + 24.0));
-        assert_eq!(aicc(-10.0, 2, 3), None);
+        assert_eq!([1, 2, 3].map(|readings| aicc(-10.0, 2, readings)), [None; 3]);
         assert_eq!(aicc(f64::NEG_INFINITY, 2, 11), None);
     }
 
