@@ -460,7 +460,8 @@ class World:
             self.env.process(self.marble())
         self.env.run(until=seconds)
         figures = {"throughput": self.nodes[self.machine.lap_line()].entries / seconds * 60}
-        figures["lap_s"] = statistics.fmean(self.laps)
+        if self.laps:
+            figures["lap_s"] = statistics.fmean(self.laps)
         for name, node in self.nodes.items():
             figures[name, "entries"] = node.entries
             figures[name, "spills"] = node.spills
