@@ -4,6 +4,7 @@
 mod bench;
 
 use bench::close;
+use marblewright::physics::G;
 use marblewright::physics::drive::*;
 use marblewright::physics::gears::*;
 use marblewright::physics::material::*;
@@ -148,4 +149,24 @@ fn masses() {
     for (mm, per_kg) in pieces {
         close(&format!("{mm} mm bearing steel (g)"), gram(mm / 1e3, BEARING_STEEL_KG_M3), 1e3 / per_kg, 0.002);
     }
+}
+
+/// Pockets evenly round the wheel, all of a half turn filled: an even number n has arms of 1/sin(pi/n) radii at worst, the
+/// sum of n/2 sines spaced by 2 pi/n with their middle abeam.
+#[test]
+fn the_worst_torque_is_the_sum_of_the_arms() {
+    let arms = |pockets| peak_lift_torque_n_m(pockets, 0.1, 0.2, PI) / (0.1 * G * 0.2);
+    for pockets in [2, 4, 6, 8, 12, 24] {
+        let expected = 1.0 / libm::sin(PI / f64::from(pockets));
+        assert!((arms(pockets) / expected - 1.0).abs() < 1e-9, "{pockets}: {} for {expected}", arms(pockets));
+    }
+    assert!((arms(1) - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn a_cell_promises_nothing_without_a_current_or_beyond_its_test() {
+    for current_a in [0.0, -0.1, 2.001, f64::NAN] {
+        assert_eq!(ALKALINE_AA_TESTED.capacity_ah(current_a), None, "{current_a} A");
+    }
+    assert_eq!(ALKALINE_AA_TESTED.capacity_ah(0.01), Some(2.20));
 }

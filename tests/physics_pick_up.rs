@@ -3,9 +3,11 @@
 #[path = "truth/rows.rs"]
 mod rows;
 
+use std::f64::consts::{FRAC_PI_3, PI};
+
 use marblewright::physics::G;
 use marblewright::physics::material::Surface;
-use marblewright::physics::pick_up::{PickUp, RECOIL_S2, Wall};
+use marblewright::physics::pick_up::{PLAY_DIAMETERS, PickUp, RECOIL_S2, Wall};
 use rows::Rows;
 
 fn base() -> PickUp {
@@ -238,4 +240,89 @@ fn changes_go_the_way_a_maker_expects() {
     for speed in (1..60).map(|i| 0.005 * f64::from(i)) {
         assert!(base().chances(speed).take >= base().chances(speed + 0.005).take - 1e-12);
     }
+}
+
+/// On 60 degrees: 5/7 g (sqrt(3)/2 - c/2), c lever arm over radius.
+#[test]
+fn resistance_holds_by_the_cosine_of_the_slope() {
+    let steep = PickUp { slope_rad: FRAC_PI_3, surface: Surface { rolling_lever_m: 7e-4, ..Surface::WOOD }, ..base() };
+    let expected = 5.0 / 7.0 * G * (3f64.sqrt() / 2.0 - 0.1 / 2.0);
+    assert!((steep.acceleration_m_s2() - expected).abs() < 1e-9);
+}
+
+/// 24 pockets at 10 rpm: one each quarter of a second.
+#[test]
+fn pockets_pass_at_even_times() {
+    let rim_m_s = 10.0 / 60.0 * 2.0 * PI * 0.120;
+    assert!((base().interval_s(rim_m_s) - 0.25).abs() < 1e-12);
+}
+
+/// A limit is where the chance is the one asked for, and the band of jams is where it is 0.3, on both sides.
+#[test]
+fn limits_of_speed_are_where_the_chances_say() {
+    let scattered = PickUp { slope_sd_rad: 0.005, off_circle_sd_m: 0.0004, ..base() };
+    for wheel in [base(), scattered, PickUp { recoil_s2: 0.0, ..scattered }] {
+        for target in [0.4, 0.7, 0.95] {
+            let speed = wheel.speed_for_take(target).expect("it takes");
+            assert!((wheel.chances(speed).take - target).abs() < 1e-6, "{:?}", wheel.chances(speed));
+        }
+        let (low, high) = wheel.jam_band_m_s().expect("it jams");
+        assert!(low < high);
+        for edge in [low, high] {
+            assert!((wheel.chances(edge).pinch - 0.3).abs() < 1e-10, "{edge}: {:?}", wheel.chances(edge));
+        }
+        assert!(wheel.chances(low * 0.98).pinch < 0.3 && wheel.chances(high * 1.02).pinch < 0.3);
+        assert!(wheel.chances(low * 1.02).pinch > 0.3 && wheel.chances(high * 0.98).pinch > 0.3);
+    }
+}
+
+/// Pockets that stand so low that a marble gets in far enough to lock and no further jam at the slowest speed, too.
+#[test]
+fn pockets_far_off_their_height_jam_however_slow_the_wheel() {
+    let low = PickUp { height_misfit_m: -0.003, marble_sd_m: 0.0, ..base() };
+    assert!(low.chances(1e-6).pinch > 0.99, "{:?}", low.chances(1e-6));
+    let (from, to) = low.jam_band_m_s().expect("it jams");
+    assert!(from < 1e-9 && to > 0.01, "{from} to {to}");
+}
+
+/// Without recoils speeds go with the root of the acceleration, down to a slope that hardly moves a marble.
+#[test]
+fn speeds_go_with_the_root_of_the_acceleration() {
+    let smooth = Surface { rolling_lever_m: 0.0, ..Surface::WOOD };
+    let on = |slope_rad| PickUp { slope_rad, surface: smooth, recoil_s2: 0.0, ..base() };
+    let limit = |slope_rad: f64| {
+        let wheel = on(slope_rad);
+        wheel.speed_for_take(0.7).expect("it takes") / wheel.acceleration_m_s2().sqrt()
+    };
+    let usual = limit(0.07);
+    for slope_rad in [1e-3, 1e-5, 1e-6, 1e-7] {
+        assert!((limit(slope_rad) / usual - 1.0).abs() < 1e-6, "{slope_rad} rad: {} for {usual}", limit(slope_rad));
+    }
+}
+
+/// More play than counts is as good as what counts; a channel narrower than the marble takes none.
+#[test]
+fn a_channel_counts_between_the_marble_and_its_most_play() {
+    let channel = |diameters: f64| PickUp { channel_m: diameters * 0.014, marble_sd_m: 0.0, ..base() };
+    let half = |diameters: f64| channel(diameters).speed_for_take(0.5).expect("it takes");
+    let most = half(1.0 + PLAY_DIAMETERS);
+    assert!(half(1.25) < most);
+    assert!((half(1.5) / most - 1.0).abs() < 1e-9 && (half(3.0) / most - 1.0).abs() < 1e-9);
+    let narrow = channel(0.98).chances(0.01);
+    assert_eq!((narrow.take, narrow.miss, narrow.pinch), (0.0, 1.0, 0.0));
+}
+
+/// With friction of 1 the nutcracker locks at any depth, sin 2 lambda = 1: nothing is kicked back, and a third of what is
+/// locked is pulled in. Without friction it never locks.
+#[test]
+fn full_friction_locks_every_marble_and_none_locks_nothing() {
+    let with = |sliding_friction| PickUp { surface: Surface { sliding_friction, ..Surface::WOOD }, ..base() };
+    let mut locked = 0.0_f64;
+    for speed in (1..40).map(|step| 0.005 * f64::from(step)) {
+        let (full, none) = (with(1.0).chances(speed), with(0.0).chances(speed));
+        locked = locked.max(full.pinch);
+        assert!(full.miss.abs() < 1e-12, "{speed} m/s: {full:?}");
+        assert_eq!(none.pinch, 0.0);
+    }
+    assert!((locked - 2.0 / 3.0).abs() < 1e-9, "{locked}");
 }

@@ -8,7 +8,7 @@ use marblewright::physics::hand_over::{
     Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share, mouth_width_m,
     step_above_entry_m,
 };
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, Surface};
 use marblewright::physics::release::{Guide, Pocket, Release, release};
 use rows::Rows;
 use std::f64::consts::PI;
@@ -233,4 +233,92 @@ fn the_exit_stands_above_the_next_entry() {
     // 100 mm at 3 degrees falls 5.24 mm; with 2 mm of margin the next axle stands that much lower than level.
     assert!((step_m - 0.0072408).abs() < 1e-6);
     assert!(exit_m - entry_m > 0.12 && exit_m - entry_m < 0.24);
+}
+
+/// The bound of a search is the speed from which it was set, to one part in a thousand, at slow wheels too.
+#[test]
+fn the_top_speed_is_found_to_a_thousandth() {
+    let lift = workshop(7.0, None);
+    for speed in [0.08, 0.3, 1.0, 3.0] {
+        // Half a step of the angle later, so that the speed itself is surely in time.
+        let end = lift.out_rad(speed).unwrap() + 0.5e-4 * speed;
+        let top = lift.top_speed_rad_s(end, 0.01, 6.0).unwrap().expect("it is out in time");
+        assert!((top / speed - 1.0).abs() < 3e-3, "{top} rad/s, not {speed}");
+    }
+}
+
+/// Where marbles leave later by themselves no guide helps.
+#[test]
+fn no_guide_lets_marbles_leave_before_they_would() {
+    let lift = workshop(7.0, None);
+    let alone = lift.leave_rad(0.6).unwrap();
+    assert_eq!(lift.guide_arc(alone - 0.05, 0.6, 0.001, 0.1).unwrap(), None);
+    assert!(lift.guide_arc(alone + 0.1, 0.6, 0.001, 0.1).unwrap().is_some());
+}
+
+/// A pocket square to the face never lets go: its marble is carried over three quarters of the way round.
+#[test]
+fn without_tilt_marbles_are_carried_over_at_three_quarters() {
+    let square = workshop(0.0, None);
+    let (leave, out) = (square.leave_rad(0.6).unwrap(), square.out_rad(0.6).unwrap());
+    assert!((leave.to_degrees() - 270.0).abs() < 1e-9 && (out.to_degrees() - 270.0).abs() < 1e-9);
+}
+
+/// Spread by one cause is what that cause alone moves, and two causes add by Pythagoras.
+#[test]
+fn the_spread_of_the_out_angle_is_what_tilt_and_resistance_move() {
+    let (lift, speed) = (workshop(7.0, None), 0.6);
+    let spread = |tilt_sd_rad, rolling_lever_sd_m| {
+        lift.out_sd_rad(speed, &Spread { tilt_sd_rad, rolling_lever_sd_m }).unwrap().expect("it comes out")
+    };
+    let out = lift.out_rad(speed).unwrap();
+    let pocket = Pocket { tilt_rad: lift.pocket.tilt_rad + 0.01, ..lift.pocket };
+    let tilted = Lift { pocket, ..lift }.out_rad(speed).unwrap() - out;
+    let surface = Surface { rolling_lever_m: Surface::WOOD.rolling_lever_m + 5e-5, ..Surface::WOOD };
+    let dragged = Lift { surface, ..lift }.out_rad(speed).unwrap() - out;
+    assert!(tilted < -0.01 && dragged > 0.001, "{tilted} {dragged}");
+    assert!((spread(0.01, 0.0) + tilted).abs() < 1e-12);
+    assert!((spread(0.0, 5e-5) - dragged).abs() < 1e-12);
+    assert!((spread(0.01, 5e-5) - libm::hypot(tilted, dragged)).abs() < 1e-12);
+}
+
+/// Normal table: 0.841345 below one standard deviation over the mean, 0.977250 below two.
+#[test]
+fn chances_are_those_of_the_normal_table() {
+    let (lift, speed) = (workshop(7.0, None), 0.6);
+    let spread = Spread { tilt_sd_rad: 0.01, rolling_lever_sd_m: 0.0 };
+    let (out, sd) = (lift.out_rad(speed).unwrap(), lift.out_sd_rad(speed, &spread).unwrap().unwrap());
+    for (z, share) in [(1.0, 0.841344746), (2.0, 0.977249868), (-1.0, 0.158655254)] {
+        let chance = lift.chance_out_before(out + z * sd, speed, &spread).unwrap().unwrap();
+        assert!((chance - share).abs() < 1e-8, "{z}: {chance}");
+    }
+}
+
+/// Half a bore below the pocket's centre, wherever that stands.
+#[test]
+fn a_bores_floor_is_half_a_bore_below_its_centre() {
+    let pocket = Pocket { pitch_radius_m: 0.100, ..workshop(7.0, None).pocket };
+    for (degrees, height_m) in [(0.0, -0.109), (60.0, -0.059), (90.0, -0.009), (180.0, 0.091)] {
+        assert!((bore_floor_m(&pocket, f64::to_radians(degrees)) - height_m).abs() < 1e-12, "{degrees}");
+    }
+}
+
+/// Pockets that would reach over the axle, or are tilted by more than an eighth of a turn, are no pockets.
+#[test]
+fn a_pocket_ends_at_the_axle_and_at_an_eighth_of_a_turn() {
+    let works = |pitch_radius_m, tilt_deg: f64| {
+        let pocket = Pocket { pitch_radius_m, ..workshop(tilt_deg, None).pocket };
+        release(&pocket, &MARBLE, &Surface::WOOD, 1.0, None).is_ok()
+    };
+    assert!(works(0.012, 7.0) && works(0.030, 7.0) && !works(0.0089, 7.0));
+    assert!(works(0.120, 44.9) && !works(0.120, 45.1) && !works(0.120, 170.0));
+}
+
+/// What the workshop is taken to scatter by: half a degree of tilt, and a quarter of the range of the lever arm.
+#[test]
+fn a_workshop_scatters_by_half_a_degree_and_a_quarter_of_the_range() {
+    let Spread { tilt_sd_rad, rolling_lever_sd_m } = Spread::WORKSHOP;
+    assert!((tilt_sd_rad.to_degrees() - 0.5).abs() < 1e-12);
+    let (least, most) = ROLLING_LEVER_RANGE_M;
+    assert!((least + 4.0 * rolling_lever_sd_m - most).abs() < 1e-12);
 }
