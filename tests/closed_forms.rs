@@ -3,17 +3,13 @@
 mod support;
 
 use marblewright::circuit::draw::Nanos;
+use marblewright::engine::Outcome;
 use marblewright::engine::watch::What;
-use marblewright::engine::{Outcome, RunResult};
 use marblewright::findings::trace::Trace;
-use support::{circuit, circuit_of, entries, file, index, run, traced};
+use support::{circuit, entered_at, entries, gridlocked_at, index, run, traced};
 
 const S: Nanos = 1_000_000_000;
 const MS: Nanos = 1_000_000;
-
-fn times(entries: &[(Nanos, u32)]) -> Vec<Nanos> {
-    entries.iter().map(|&(time, _)| time).collect()
-}
 
 fn moved(trace: &Trace) -> Vec<(Nanos, u32, usize)> {
     let passed = trace.seen.iter().filter_map(|seen| match seen.what {
@@ -21,10 +17,6 @@ fn moved(trace: &Trace) -> Vec<(Nanos, u32, usize)> {
         _ => None,
     });
     passed.collect()
-}
-
-fn gridlocked_at(result: &RunResult, time: Nanos) {
-    assert_eq!((result.outcome, result.end), (Outcome::Gridlocked, time));
 }
 
 #[test]
@@ -109,7 +101,7 @@ fn a_file_spaces_its_departures_by_the_advance() {
     );
     // The cup passes one marble every 5 s: the file waits and each head is there in time.
     let (_, trace) = traced(&blocked, 100.0);
-    assert_eq!(times(&entries(&blocked, &trace, "cup")), [2, 7, 12, 17, 22, 27].map(|t| t * S));
+    assert_eq!(entered_at(&blocked, &trace, "cup", 1), [2, 7, 12, 17, 22, 27].map(|t| t * S));
     // Five wait at the foot when a long stop is over: they leave one advance apart.
     let released = circuit(
         6,
@@ -120,7 +112,7 @@ fn a_file_spaces_its_departures_by_the_advance() {
     );
     let (_, trace) = traced(&released, 100.0);
     let spaced: Vec<Nanos> = (0..6).map(|k| 2 * S + k * 300 * MS).collect();
-    assert_eq!(times(&entries(&released, &trace, "end")), spaced);
+    assert_eq!(entered_at(&released, &trace, "end", 1), spaced);
 }
 
 /// Behind an opening exit the whole file has moved up once, so the next departures follow one advance apart.
@@ -135,7 +127,7 @@ fn a_file_that_was_blocked_leaves_one_advance_apart() {
             .as_str(),
     );
     let (_, trace) = traced(&circuit, 60.0);
-    let picked = times(&entries(&circuit, &trace, "wheel"));
+    let picked = entered_at(&circuit, &trace, "wheel", 1);
     // A pocket every 20 ms from 7.99 s on: the five stood at the foot from 1 s to 2 s on.
     assert_eq!(picked[0], 7_990 * MS);
     let gaps: Vec<Nanos> = picked.windows(2).map(|pair| pair[1] - pair[0]).collect();
@@ -153,8 +145,8 @@ fn the_entrance_of_a_full_file_opens_one_advance_after_its_head_left() {
     );
     let (_, trace) = traced(&circuit, 60.0);
     // Two go in at once; the first leaves at 1 s, and so on whenever the escapement is free again.
-    assert_eq!(times(&entries(&circuit, &trace, "slow")), [1, 5, 9, 13, 17].map(|t| t * S));
-    assert_eq!(times(&entries(&circuit, &trace, "file")), [0, 0, 1350 * MS, 5350 * MS, 9350 * MS]);
+    assert_eq!(entered_at(&circuit, &trace, "slow", 1), [1, 5, 9, 13, 17].map(|t| t * S));
+    assert_eq!(entered_at(&circuit, &trace, "file", 1), [0, 0, 1350 * MS, 5350 * MS, 9350 * MS]);
 }
 
 /// A file that stays full takes one marble an advance, whether the next one asked before the last head left or after.
@@ -173,7 +165,7 @@ fn a_full_file_takes_one_marble_an_advance_whenever_it_was_asked() {
             ),
         );
         let (_, trace) = traced(&circuit, 20.0);
-        let into = times(&entries(&circuit, &trace, "file"));
+        let into = entered_at(&circuit, &trace, "file", 1);
         let gaps: Vec<Nanos> = into.windows(2).skip(4).map(|pair| pair[1] - pair[0]).collect();
         assert_eq!(gaps, vec![400 * MS; gaps.len()], "where the next one asks after {hesitates}");
         assert!(gaps.len() > 40);
@@ -234,7 +226,7 @@ fn a_weir_fills_its_first_way_first() {
          third: { track: { time: 0.1 s, places: unlimited }, to: none }",
     );
     let (_, trace) = traced(&circuit, 60.0);
-    let seconds = |name| times(&entries(&circuit, &trace, name));
+    let seconds = |name| entered_at(&circuit, &trace, name, 1);
     assert_eq!(seconds("first"), [1, 2, 3].map(|t| t * S));
     assert_eq!(seconds("second"), [4, 5].map(|t| t * S));
     assert_eq!(seconds("third"), [6, 7, 8, 9].map(|t| t * S));
@@ -358,20 +350,6 @@ fn a_bowl_gridlocks_when_its_last_marble_has_chosen_the_closed_hole() {
     gridlocked_at(&run(&circuit, 60.0), 2 * S);
 }
 
-/// A pocket carries one marble however slowly it was measured to rise: it has let go before it takes the next.
-#[test]
-fn a_lift_measured_longer_than_a_turn_ends_with_the_turn() {
-    let text = file(
-        9,
-        "drive: { motor: { no-load-speed: 60 rpm, stall-torque: 0.5 N m } }",
-        "wheel: { pocket-wheel: { pockets: 3, lift: 5 s }, to: slide }
-         slide: { slide: { time: 0.1 s }, to: wheel }",
-    );
-    let result = run(&circuit_of(&text), 60.0);
-    let pockets = result.elements[0].pockets.expect("a wheel");
-    assert_eq!((result.outcome, pockets.carrying), (Outcome::Ran, pockets.passed));
-}
-
 /// Times beyond any afternoon are as good as never, and never early.
 #[test]
 fn a_time_beyond_counting_is_never_over() {
@@ -399,7 +377,7 @@ fn an_escapement_takes_hold_once_of_a_marble_that_comes_straight_back() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (_, trace) = traced(&circuit, 60.0);
-    let seconds = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / S).collect::<Vec<_>>();
+    let seconds = |name| entered_at(&circuit, &trace, name, S);
     assert_eq!(seconds("feed"), [0, 0, 0, 2, 6]);
     assert_eq!(seconds("slow"), [1, 6, 11]);
 }

@@ -5,7 +5,7 @@ mod support;
 use marblewright::circuit::draw::Nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::engine::{Outcome, RunResult};
-use support::{circuit, circuit_of, entries, file, run, traced};
+use support::{circuit, circuit_of, entered_at, file, run, traced};
 
 const MS: Nanos = 1_000_000;
 
@@ -13,7 +13,7 @@ const MS: Nanos = 1_000_000;
 fn out_ms(marbles: u32, elements: &str) -> Vec<Nanos> {
     let circuit = circuit(marbles, &format!("{elements}\nend: {{ track: {{ time: 0 s }}, to: none }}"));
     let (_, trace) = traced(&circuit, 3600.0);
-    entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect()
+    entered_at(&circuit, &trace, "end", MS)
 }
 
 #[test]
@@ -75,7 +75,7 @@ fn a_jam_ends_the_run_or_is_cleared() {
     jammed(&alone, Cause::Arch, 1000, 1);
     let tended = circuit_of(&file(3, "tending: clear after 45 s", elements));
     let (result, trace) = traced(&tended, 3600.0);
-    let out: Vec<Nanos> = entries(&tended, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
+    let out = entered_at(&tended, &trace, "end", MS);
     assert_eq!(out, [1000, 46_000, 46_300]);
     jammed(&result, Cause::Arch, 1000, 1);
 }
@@ -88,7 +88,7 @@ fn a_stall_is_a_jam_for_every_marble() {
     let text = file(3, "tending: clear after 20 s", elements).replace("count: 3", "count: 3, diameter: 16 mm");
     let circuit = circuit_of(&text);
     let (result, trace) = traced(&circuit, 3600.0);
-    let out: Vec<Nanos> = entries(&circuit, &trace, "end").iter().map(|&(time, _)| time / MS).collect();
+    let out = entered_at(&circuit, &trace, "end", MS);
     assert_eq!(out, [20_000; 3]);
     jammed(&result, Cause::Stall, 0, 3);
     assert_eq!(result.elements[0].snags, 3);
@@ -162,7 +162,7 @@ fn a_file_opens_one_place_an_advance_to_those_who_wait() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (_, trace) = traced(&circuit, 60.0);
-    let times = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / MS).collect::<Vec<_>>();
+    let times = |name| entered_at(&circuit, &trace, name, MS);
     // The file's heads go at 1, 2, 3 and 4 s.
     assert_eq!((times("file"), times("end")), (vec![0, 0, 2000, 3000], vec![1000, 2000, 3000, 4000]));
 }

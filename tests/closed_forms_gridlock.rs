@@ -3,14 +3,10 @@
 mod support;
 
 use marblewright::circuit::draw::Nanos;
-use marblewright::engine::{Outcome, RunResult};
-use support::{circuit, circuit_of, entries, file, run, traced};
+use marblewright::engine::Outcome;
+use support::{circuit, circuit_of, entered_at, file, gridlocked_at, run, traced};
 
 const S: Nanos = 1_000_000_000;
-
-fn ended(result: &RunResult) -> (Outcome, Nanos) {
-    (result.outcome, result.end)
-}
 
 /// The last place of a ring is taken by one who had asked for it before the ring did, and then nobody asks any more.
 ///
@@ -25,7 +21,7 @@ fn a_ring_is_gridlocked_when_the_last_who_asked_from_outside_is_in() {
          back: { track: { time: 2 s, places: 2 }, to: file }
          side: { track: { time: 1 s }, to: file }",
     );
-    assert_eq!(ended(&run(&circuit, 60.0)), (Outcome::Gridlocked, 3 * S));
+    gridlocked_at(&run(&circuit, 60.0), 3 * S);
 }
 
 /// A wheel that carries a marble in every pocket past a full slide is a link of a gridlock as any full element.
@@ -60,7 +56,7 @@ fn who_waits_behind_a_weir_is_not_stuck_while_one_of_its_ways_moves() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (result, trace) = traced(&circuit, 60.0);
-    let times = |name| entries(&circuit, &trace, name).iter().map(|&(time, _)| time / S).collect::<Vec<_>>();
+    let times = |name| entered_at(&circuit, &trace, name, S);
     assert_eq!((times("rest"), times("slow"), times("end")), (vec![0], vec![0, 1, 2], vec![1, 2, 3]));
-    assert_eq!(ended(&result), (Outcome::RanDry, 3 * S));
+    assert_eq!((result.outcome, result.end), (Outcome::RanDry, 3 * S));
 }

@@ -8,9 +8,9 @@ mod support;
 
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
-use marblewright::engine::{Outcome, RunResult};
+use marblewright::engine::Outcome;
 use proptest::prelude::*;
-use support::{circuit, entries, run, traced};
+use support::{circuit, entries, gridlocked_at, run, traced};
 
 /// A ring of gates with one place each.
 fn ring(marbles: u32, times_ms: &[u64], kind: &str) -> Circuit {
@@ -65,17 +65,13 @@ fn throughput_is_the_load_over_the_round_or_the_slowest_place() {
     }
 }
 
-fn gridlocked_at(result: &RunResult, time_s: f64) {
-    assert_eq!((result.outcome, result.end), (Outcome::Gridlocked, nanos(time_s)));
-}
-
 /// The last marble takes a ring from its best to nothing, which is told when the last marble is done and asks for a place.
 #[test]
 fn a_ring_filled_to_the_last_place_is_gridlock_and_not_a_hang() {
     for kind in ["escapement", "track"] {
-        gridlocked_at(&run(&ring(5, &[1000; 5], kind), 1e6), 5.0);
+        gridlocked_at(&run(&ring(5, &[1000; 5], kind), 1e6), nanos(5.0));
         // Marbles are poured in at 0, 1, 3 and 5 s; the last to be done stands in the 2-second place from 5 s to 7 s.
-        gridlocked_at(&run(&ring(4, &[1000, 2000, 1000, 1000], kind), 1e6), 7.0);
+        gridlocked_at(&run(&ring(4, &[1000, 2000, 1000, 1000], kind), 1e6), nanos(7.0));
         // More marbles than places: the rest never leave the hand.
         let result = run(&ring(9, &[1000; 5], kind), 1e6);
         assert_eq!((result.outcome, result.left_in_hand), (Outcome::Gridlocked, 4));
@@ -92,7 +88,7 @@ fn two_rings_can_lock_each_other() {
          right: { track: { time: 1 s, places: 2 }, to: gate }",
     );
     // 1 s left, 2 s right, 3 s to the left, where one has waited for the gate since 2 s: for good.
-    gridlocked_at(&run(&circuit, 1e6), 3.0);
+    gridlocked_at(&run(&circuit, 1e6), nanos(3.0));
 }
 
 proptest! {

@@ -9,7 +9,7 @@ pub mod steady;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{Seen, What};
-use marblewright::engine::{self, RunResult};
+use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::trace::Trace;
 use marblewright::machine::{self, Machine, Setting};
 
@@ -54,6 +54,16 @@ pub fn run(circuit: &Circuit, time_s: f64) -> RunResult {
 /// The index of the element called `name`.
 pub fn index(circuit: &Circuit, name: &str) -> usize {
     circuit.nodes.iter().position(|plan| plan.name == name).expect(name)
+}
+
+/// When marbles entered the element called `name`, in whole units of so many nanoseconds.
+pub fn entered_at(circuit: &Circuit, trace: &Trace, name: &str, unit: Nanos) -> Vec<Nanos> {
+    entries(circuit, trace, name).iter().map(|&(time, _)| time / unit).collect()
+}
+
+/// Full elements have come to wait for each other for ever, at that time.
+pub fn gridlocked_at(result: &RunResult, time: Nanos) {
+    assert_eq!((result.outcome, result.end), (Outcome::Gridlocked, time));
 }
 
 /// When marbles entered the element called `name`, and which.
