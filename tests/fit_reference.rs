@@ -113,13 +113,17 @@ fn p_values(name: &'static str, law: &TimeLaw, n: usize, limit: Option<f64>, err
     (0..studies).filter_map(one).collect()
 }
 
+fn refused(p_values: &[f64]) -> f64 {
+    p_values.iter().filter(|p| **p < 0.05).count() as f64 / p_values.len() as f64
+}
+
 /// Holds p-values to evenness by Kolmogorov and Smirnov at 1 in 1000, seeds fixed.
 fn even(name: &'static str, law: TimeLaw, n: usize, limit: Option<f64>, error_s: f64, studies: u64) {
     let all = p_values(name, &law, n, limit, error_s, studies);
     assert!(all.len() as u64 * 10 >= studies * 9, "{name}: only {} of {studies} studies had a p-value", all.len());
     let d = ks_statistic(&all, |p| p).expect("p-values");
     let p = ks_p(d, all.len()).expect("a p-value");
-    let refused = all.iter().filter(|p| **p < 0.05).count() as f64 / all.len() as f64;
+    let refused = refused(&all);
     println!("{name}, {n} readings, limit {limit:?}, error {error_s}: {refused:.3} refused at 0.05, evenness p {p:.4}");
     assert!(p > 0.001, "{name}: evenness {p}, refused {refused}");
 }
@@ -130,7 +134,7 @@ fn not_too_small(name: &'static str, law: TimeLaw, n: usize, studies: u64) {
     all.sort_by(f64::total_cmp);
     let count = all.len() as f64;
     let d = all.iter().zip(1..).map(|(p, rank)| f64::from(rank) / count - p).fold(0.0, f64::max);
-    let refused = all.iter().filter(|p| **p < 0.05).count() as f64 / count;
+    let refused = refused(&all);
     println!("{name}, {n} readings: {refused:.3} refused at 0.05, at most {d:.3} more than promised below any p-value");
     assert!(count > 0.9 * studies as f64 && libm::exp(-2.0 * count * d * d) > 0.001, "{name}: {d}");
 }

@@ -1,18 +1,16 @@
 //! Bowls held to published figures and to curves measured in a general 3-D rigid-body engine (MuJoCo 4.0).
 
+#[path = "truth/bench.rs"]
+mod bench;
 #[path = "truth/rows.rs"]
 mod rows;
 
+use bench::glass;
 use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hollow};
 use marblewright::physics::bowl_crowd as crowd;
 use marblewright::physics::bowl_hole::{self, Crossing};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
-
+use marblewright::physics::material::Surface;
 use rows::Rows;
-
-fn glass(diameter_m: f64) -> Marble {
-    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
-}
 
 fn measured_bowl() -> Bowl {
     Bowl {

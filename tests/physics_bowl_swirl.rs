@@ -1,13 +1,17 @@
 //! The stepped path of a marble in a bowl against a second integration in other coordinates and in finer steps, and what
 //! happens at holes against closed forms.
 
+#[path = "truth/bench.rs"]
+mod bench;
+
 use std::f64::consts::TAU;
 
+use bench::glass;
 use marblewright::physics::G;
 use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hole, Hollow, Swirl};
 use marblewright::physics::bowl_crowd as crowd;
 use marblewright::physics::bowl_hole::Crossing;
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::{Marble, Surface};
 use marblewright::physics::mouth::fewest_in_dome;
 
 /// Place and speed of the marble's centre on a surface of revolution: distance along the meridian, azimuth, and their
@@ -28,14 +32,23 @@ impl Meridian {
         }
     }
 
-    /// Lagrange's equations in these coordinates, gravity and resistance times 5/7 for the rolling ball: what presses is
-    /// the weight across the slope and the curvature along the meridian and around the axis.
-    fn rates(&self, [along, _, slide, turn]: State, resistance: f64) -> State {
+    fn speed(&self, [along, _, slide, turn]: State) -> f64 {
+        libm::hypot(slide, self.at(along).0 * turn)
+    }
+
+    /// The weight across the slope, and what curves along the meridian and around the axis press, m/s2.
+    fn press(&self, [along, _, slide, turn]: State) -> f64 {
+        let (rho, slope) = self.at(along);
+        let along_meridian = self.sphere_m.map_or(0.0, |sphere_m| slide * slide / sphere_m);
+        G * libm::cos(slope) + along_meridian + rho * turn * turn * libm::sin(slope)
+    }
+
+    /// Lagrange's equations in these coordinates, gravity and resistance times 5/7 for the rolling ball.
+    fn rates(&self, state: State, resistance: f64) -> State {
+        let [along, _, slide, turn] = state;
         let (rho, slope) = self.at(along);
         let (sin, cos) = slope.sin_cos();
-        let speed = libm::hypot(slide, rho * turn);
-        let press = G * cos + self.sphere_m.map_or(0.0, |sphere| slide * slide / sphere) + rho * turn * turn * sin;
-        let brake = 5.0 / 7.0 * resistance * press / speed;
+        let brake = 5.0 / 7.0 * resistance * self.press(state) / self.speed(state);
         let down = rho * turn * turn * cos - 5.0 / 7.0 * G * sin;
         [slide, turn, down - brake * slide, -2.0 * slide * cos * turn / rho - brake * turn]
     }
@@ -79,7 +92,7 @@ fn expected(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Swirl 
         state = meridian.step(state, resistance, FINE_S);
         let (rho, slope) = meridian.at(state[0]);
         let contact = rho + radius * libm::sin(slope);
-        let speed_m_s = libm::hypot(state[2], rho * state[3]);
+        let speed_m_s = meridian.speed(state);
         let away = |hole: &Hole| {
             let angle = hole.azimuth_rad + turn_rad - state[1];
             [contact - hole.circle_m * libm::cos(angle), -hole.circle_m * libm::sin(angle)]
@@ -101,9 +114,7 @@ fn expected(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Swirl 
             continue;
         }
         let offset_m = distance * libm::sin(bearing - heading).abs();
-        let curvature = meridian.sphere_m.map_or(0.0, |sphere| state[2] * state[2] / sphere);
-        let press_m_s2 = G * libm::cos(slope) + curvature + rho * state[3] * state[3] * libm::sin(slope);
-        let crossing = Crossing { speed_m_s, press_m_s2, offset_m, hole_m: place.diameter_m };
+        let crossing = Crossing { speed_m_s, press_m_s2: meridian.press(state), offset_m, hole_m: place.diameter_m };
         match crossing.outcome(radius, bowl.surface.restitution) {
             None => return Swirl { dwell_s: now, speed_m_s, hole },
             Some(left) => {
@@ -116,15 +127,13 @@ fn expected(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Swirl 
     panic!("no hole took the marble")
 }
 
-fn glass(diameter_m: f64) -> Marble {
-    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
-}
-
 fn middle(diameter_m: f64) -> Vec<Hole> {
     vec![Hole { azimuth_rad: 0.0, circle_m: 0.0, diameter_m }]
 }
 
 const WOOD: Surface = Surface { rolling_lever_m: 5e-5, ..Surface::WOOD };
+const HOLLOW: Hollow = Hollow::Cap { width_m: 0.150, depth_m: 0.030 };
+const ENTRY: Entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
 
 /// The model notices a hole up to a step of 1 ms late, its midpoint rule is out by up to 4 ms after 9 s on a cone (0.3 ms after
 /// 20 s in a cap), and in that time the marble gains or loses speed.
@@ -160,16 +169,14 @@ fn a_swirl_to_a_hole_in_the_middle_is_that_of_a_second_integration() {
 /// Turns at which a path only grazes the edge of a hole are left out: there one step decides what becomes of the marble.
 #[test]
 fn a_swirl_over_holes_beside_the_middle_is_that_of_a_second_integration() {
-    let hollow = Hollow::Cap { width_m: 0.150, depth_m: 0.030 };
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
     let mut two_and_one = bowl::even_holes(2, 0.045, 0.020);
     two_and_one.extend(middle(0.04));
     for (holes, turns) in [(bowl::even_holes(3, 0.013, 0.0182), 1..11), (two_and_one, 6..12)] {
-        let bowl = Bowl { hollow, holes, surface: Surface::WOOD };
+        let bowl = Bowl { hollow: HOLLOW, holes, surface: Surface::WOOD };
         for turn in turns {
             let turn_rad = TAU * f64::from(turn) / 36.0;
-            let model = bowl::swirl(&bowl, &glass(0.014), entry, turn_rad).unwrap();
-            agrees(model, expected(&bowl, &glass(0.014), entry, turn_rad), 0.003);
+            let model = bowl::swirl(&bowl, &glass(0.014), ENTRY, turn_rad).unwrap();
+            agrees(model, expected(&bowl, &glass(0.014), ENTRY, turn_rad), 0.003);
         }
     }
 }
@@ -177,32 +184,24 @@ fn a_swirl_over_holes_beside_the_middle_is_that_of_a_second_integration() {
 /// Over holes that are too narrow for it a marble rolls as if they were not there, and one that stands in its way takes it.
 #[test]
 fn a_hole_too_narrow_for_the_marble_changes_nothing() {
-    let hollow = Hollow::Cap { width_m: 0.150, depth_m: 0.030 };
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
     let with = |narrow: Vec<Hole>| {
-        let bowl = Bowl { hollow, holes: [narrow, middle(0.05)].concat(), surface: WOOD };
-        bowl::swirl(&bowl, &glass(0.014), entry, 0.3).unwrap()
+        let bowl = Bowl { hollow: HOLLOW, holes: [narrow, middle(0.05)].concat(), surface: WOOD };
+        bowl::swirl(&bowl, &glass(0.014), ENTRY, 0.3).unwrap()
     };
     let (narrow, plain) = (with(bowl::even_holes(5, 0.050, 0.0139)), with(Vec::new()));
     assert_eq!(narrow, Swirl { hole: 5, ..plain });
     assert!(with(bowl::even_holes(5, 0.050, 0.030)).dwell_s < plain.dwell_s);
 }
 
-/// On wood so soft that a marble stands on the last third of the slope it still gets to a hole there while it rolls.
+/// On wood so soft that a marble stands by itself within a centimetre of the middle it still rolls into a hole there, and
+/// comes to rest where there is none.
 #[test]
 fn a_marble_rests_only_where_it_has_stopped() {
     let soft = Surface { rolling_lever_m: 4e-4, ..Surface::WOOD };
-    let hollow = Hollow::Cap { width_m: 0.150, depth_m: 0.030 };
-    let into = |hole_m, speed_m_s| {
-        let bowl = Bowl { hollow, holes: middle(hole_m), surface: soft };
-        bowl::swirl(&bowl, &glass(0.010), Entry { speed_m_s, inset_m: 0.002 }, 0.0)
-    };
-    let taken = into(0.012, 0.6).expect("it rolls into the hole");
+    let with = |holes| bowl::swirl(&Bowl { hollow: HOLLOW, holes, surface: soft }, &glass(0.010), ENTRY, 0.0);
+    let taken = with(middle(0.012)).expect("it rolls into the hole");
     assert!(taken.speed_m_s > 0.01, "{taken:?}");
-    // With the hole under the place where it comes to rest away, it stays.
-    let beside = Hole { azimuth_rad: 0.0, circle_m: 0.070, diameter_m: 0.004 };
-    let bowl = Bowl { hollow, holes: vec![beside], surface: soft };
-    assert_eq!(bowl::swirl(&bowl, &glass(0.010), Entry { speed_m_s: 0.6, inset_m: 0.002 }, 0.0), None);
+    assert_eq!(with(vec![Hole { azimuth_rad: 0.0, circle_m: 0.070, diameter_m: 0.004 }]), None);
 }
 
 /// However slowly it comes over the rim of a shallow bowl, it rolls down to the hole.
@@ -238,14 +237,13 @@ fn the_rim_of_a_cap_is_twice_as_steep_as_the_chord_to_its_middle() {
 #[test]
 fn marbles_enter_evenly_round_the_rim() {
     let bowl = Bowl {
-        hollow: Hollow::Cap { width_m: 0.150, depth_m: 0.030 },
+        hollow: HOLLOW,
         holes: vec![Hole { azimuth_rad: 0.0, circle_m: 0.03, diameter_m: 0.03 }],
         surface: WOOD,
     };
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
-    let each = |k: u32| bowl::swirl(&bowl, &glass(0.014), entry, (7.5 + 15.0 * f64::from(k)).to_radians()).unwrap();
+    let each = |k: u32| bowl::swirl(&bowl, &glass(0.014), ENTRY, (7.5 + 15.0 * f64::from(k)).to_radians()).unwrap();
     let mut expected: Vec<f64> = (0..24).map(|k| each(k).dwell_s).collect();
-    let mut swirls: Vec<f64> = bowl::swirls(&bowl, &glass(0.014), entry).iter().map(|swirl| swirl.dwell_s).collect();
+    let mut swirls: Vec<f64> = bowl::swirls(&bowl, &glass(0.014), ENTRY).iter().map(|swirl| swirl.dwell_s).collect();
     expected.sort_by(f64::total_cmp);
     swirls.sort_by(f64::total_cmp);
     assert_eq!(swirls, expected);
@@ -253,28 +251,29 @@ fn marbles_enter_evenly_round_the_rim() {
 
 /// Gauss-Hermite quadrature, M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions (1964), table 25.10, n = 3:
 /// nodes x and weights w of the integral of exp(-x^2) f(x); a normal law of speeds has them at mean + sqrt(2) sd x with
-/// w / sqrt(pi) (read from memory, as digits of sqrt(3/2), 2 sqrt(pi)/3 and sqrt(pi)/6).
+/// w / sqrt(pi) (read from memory, as digits of sqrt(3/2), 2 sqrt(pi)/3 and sqrt(pi)/6). A node below a millimetre a second
+/// counts as that: marbles come in forwards.
 #[test]
 fn scatter_of_the_entry_speed_is_three_points_of_gauss_and_hermite() {
     let nodes =
         [(0.0, 1.181635900603677), (-1.224744871391589, 0.295408975150919), (1.224744871391589, 0.295408975150919)];
-    let hollow = Hollow::Cap { width_m: 0.150, depth_m: 0.030 };
-    let wood = Bowl { hollow, holes: bowl::even_holes(3, 0.013, 0.0182), surface: Surface::WOOD };
+    let wood = Bowl { hollow: HOLLOW, holes: bowl::even_holes(3, 0.013, 0.0182), surface: Surface::WOOD };
     let beside = vec![Hole { azimuth_rad: 0.0, circle_m: 0.025, diameter_m: 0.0182 }];
-    let soft = Bowl { hollow, holes: beside, surface: Surface { rolling_lever_m: 5e-4, ..Surface::WOOD } };
+    let soft = Bowl { hollow: HOLLOW, holes: beside, surface: Surface { rolling_lever_m: 5e-4, ..Surface::WOOD } };
     // The slowest miss this one altogether, wherever it stands.
     let far = vec![Hole { azimuth_rad: 0.0, circle_m: 0.040, diameter_m: 0.009 }];
     let missed = Bowl { holes: far, ..soft.clone() };
     let cases = [
         (wood, 0.014, 0.5, 0.06),
         (soft.clone(), 0.014, 0.5, 0.1),
-        (soft, 0.014, 0.4, 0.2),
+        (soft.clone(), 0.014, 0.4, 0.2),
+        (soft, 0.014, 0.2, 0.2),
         (missed, 0.008, 0.3, 0.17),
     ];
     for (bowl, marble_m, mean_m_s, sd_m_s) in cases {
         let (mut moments, mut counts) = ([0.0; 3], Vec::new());
         for (x, weight) in nodes {
-            let speed_m_s = mean_m_s + 2f64.sqrt() * sd_m_s * x;
+            let speed_m_s = (mean_m_s + 2f64.sqrt() * sd_m_s * x).max(1e-3);
             let swirls = bowl::swirls(&bowl, &glass(marble_m), Entry { speed_m_s, inset_m: 0.002 });
             counts.push(swirls.len());
             let each = weight / std::f64::consts::PI.sqrt() / swirls.len() as f64;
@@ -290,15 +289,6 @@ fn scatter_of_the_entry_speed_is_three_points_of_gauss_and_hermite() {
         let expected_sd_s = (square - mean_s * mean_s).sqrt();
         assert!((sd_s / expected_sd_s - 1.0).abs() < 1e-6, "{sd_s} s, not {expected_sd_s}");
     }
-}
-
-/// Where the speed scatters into nothing, marbles still come in forwards.
-#[test]
-fn entry_speeds_scatter_above_nought() {
-    let bowl = Bowl { hollow: Hollow::Cap { width_m: 0.15, depth_m: 0.03 }, holes: middle(0.05), surface: WOOD };
-    let entry = Entry { speed_m_s: 0.02, inset_m: 0.002 };
-    let dwell = bowl::dwell(&bowl, &glass(0.014), entry, 0.02).unwrap();
-    assert!(dwell.mean_s.is_finite() && dwell.sd_s.is_finite());
 }
 
 /// 3-4-5: a path 3 mm beside the middle of a hole of 10 mm is over it for 8 mm.

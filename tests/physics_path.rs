@@ -135,8 +135,7 @@ fn tip_off() {
 
 #[test]
 fn a_measured_bend_loss_is_kept() {
-    let bend = [Segment::Bend { radius_m: 0.1, angle_rad: 1.5, slope_rad: 0.0, energy_loss: Some(0.36) }];
-    let passage = travel(&bend, 0.5, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
+    let passage = travel(&[bend(0.1, 1.5, Some(0.36))], 0.5, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
     close("0.5 m/s less 36 % of its energy (m/s)", passage.exit_speed_m_s, 0.4, 1e-9);
 }
 
@@ -173,12 +172,22 @@ fn steps_are_drops_and_treads() {
     assert!(as_steps.exit_speed_m_s > 0.1);
 }
 
-/// A last drop: the fall sqrt(2 h/g) after the marble has left the edge, fast enough to fly at once.
+/// A last drop: the fall sqrt(2 h/g) after the marble has left the edge, fast enough to fly at once. Off a slope it has begun to
+/// fall by then: h = v t + g t^2/2, from where its lowest point is, r (1 - cos) below the upright through the edge.
 #[test]
 fn a_last_drop_is_a_fall() {
     let passage = go(&[Segment::Drop { height_m: 0.05 }], 0.6).unwrap();
-    close("falls 50 mm (s)", passage.time_s, (2.0 * 0.05 / 9.80665f64).sqrt(), 1e-9);
+    close("falls 50 mm (s)", passage.time_s, (2.0 * 0.05 / G).sqrt(), 1e-9);
     close("keeps its speed along (m/s)", passage.exit_speed_m_s, 0.6, 1e-9);
+    for slope_deg in [0.0, 20.0] {
+        let slope = [straight(0.1, slope_deg), Segment::Drop { height_m: 0.2 }];
+        let passage = travel(&slope, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
+        let (sin, cos) = deg(slope_deg).sin_cos();
+        let down = (1.0 + 2.0 * 5.0 / 7.0 * G * sin * 0.1).sqrt() * sin;
+        let time_s = passage.segment_times_s[1];
+        let fallen_m = down * time_s + G * time_s * time_s / 2.0;
+        close(&format!("fall off {slope_deg} deg (m)"), fallen_m, 0.2 - 0.007 * (1.0 - cos), 1e-9);
+    }
 }
 
 #[test]
@@ -190,42 +199,23 @@ fn a_corner_too_narrow_is_refused() {
     assert!(matches!(run(corner(0.022, 0.018)), Err(Halt::Misfit { segment: 1, .. })));
 }
 
-/// Past the slip limit a marble slides: faster than rolling would allow.
+/// Past the slip limit a marble slides, faster than rolling would allow: g (sin - mu cos), and mu sqrt(2) between the flanks of a
+/// square groove.
 #[test]
 fn steep_slopes_slide() {
     let ice = Surface { sliding_friction: 0.05, ..SMOOTH };
-    let path = [straight(1.0, 45.0)];
-    let t = travel(&path, 0.0, &Channel::Plane, &glass(0.014), &ice).unwrap().time_s;
-    let a = 9.80665 * (libm::sin(deg(45.0)) - 0.05 * libm::cos(deg(45.0)));
-    close("1 m at 45 deg on ice (s)", t, (2.0 / a).sqrt(), 1e-9);
-}
-
-/// Past the slip limit: g (sin - mu cos), from rest.
-#[test]
-fn a_slide_on_sixty_degrees_is_the_textbooks() {
-    let passage = go(&[straight(0.4, 60.0)], 0.0).unwrap();
-    let a = |friction: f64| G * (3f64.sqrt() / 2.0 - friction / 2.0);
-    let friction = Surface::WOOD.sliding_friction;
-    close("time to slide 0.4 m (s)", passage.time_s, (2.0 * 0.4 / a(friction)).sqrt(), 1e-9);
-    // The flanks of a square groove press together sqrt(2) times as hard as a plane.
-    let groove = Channel::Vee { angle_rad: deg(90.0) };
-    let passage = travel(&[straight(0.4, 60.0)], 0.0, &groove, &glass(0.014), &Surface::WOOD).unwrap();
-    close("time to slide 0.4 m in a groove (s)", passage.time_s, (2.0 * 0.4 / a(2f64.sqrt() * friction)).sqrt(), 1e-9);
-}
-
-/// From an edge passed at speed a marble falls at once: sqrt(2 h/g).
-#[test]
-fn a_last_drop_takes_the_time_of_a_fall() {
-    let fall = [straight(0.1, 0.0), Segment::Drop { height_m: 0.2 }];
-    let passage = travel(&fall, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
-    close("time to fall 0.2 m (s)", passage.segment_times_s[1], (2.0 * 0.2 / G).sqrt(), 1e-9);
-    // Off a slope it has begun to fall: h = v t + g t^2/2, h from where its lowest point is, r (1 - cos) up the slope's edge.
-    let slope = [straight(0.1, 20.0), fall[1]];
-    let passage = travel(&slope, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
-    let (sin, cos) = deg(20.0).sin_cos();
-    let down = (1.0 + 2.0 * 5.0 / 7.0 * G * sin * 0.1).sqrt() * sin;
-    let time_s = passage.segment_times_s[1];
-    close("fall in that time (m)", down * time_s + G * time_s * time_s / 2.0, 0.2 - 0.007 * (1.0 - cos), 1e-9);
+    let square = Channel::Vee { angle_rad: deg(90.0) };
+    let cases = [
+        (Channel::Plane, 45.0, ice, 1.0),
+        (Channel::Plane, 60.0, Surface::WOOD, 1.0),
+        (square, 60.0, Surface::WOOD, 2f64.sqrt()),
+    ];
+    for (channel, slope_deg, surface, press) in cases {
+        let passage = travel(&[straight(1.0, slope_deg)], 0.0, &channel, &glass(0.014), &surface).unwrap();
+        let (sin, cos) = deg(slope_deg).sin_cos();
+        let a = G * (sin - press * surface.sliding_friction * cos);
+        close(&format!("1 m at {slope_deg} deg in {channel:?} (s)"), passage.time_s, (2.0 / a).sqrt(), 1e-9);
+    }
 }
 
 fn bend(radius_m: f64, angle_rad: f64, energy_loss: Option<f64>) -> Segment {
