@@ -54,6 +54,11 @@ class Node:
     def draws(self, key, otherwise="0 s"):
         return Draws(self.element.time(key, otherwise), self.world.rng)
 
+    def wedging(self, key):
+        """Chance that marbles wedge, and how long they stay so."""
+        given = self.element.keys.get(key, {"chance": 0.0, "clears": "0 s"})
+        return given["chance"], Draws(law(given["clears"]), self.world.rng)
+
     def chance(self, p):
         return p > 0 and self.world.rng.random() < p
 
@@ -237,8 +242,7 @@ class Opening:
 
     def __init__(self, node, gap):
         self.node, self.gap, self.line, self.opens = node, gap, simpy.Resource(node.env, 1), 0.0
-        arch = node.element.keys.get("arch", {"chance": 0.0, "clears": "0 s"})
-        self.chance, self.clears = arch["chance"], Draws(law(arch["clears"]), node.world.rng)
+        self.chance, self.clears = node.wedging("arch")
         self.wedged = False
 
     def let_through(self, place, way):
@@ -280,8 +284,7 @@ class FlipGate(Node):
     def set_up(self, element):
         element.only("time", "throw", "stick")
         self.time, self.throw = self.draws("time"), self.draws("throw")
-        stick = element.keys.get("stick", {"chance": 0.0, "clears": "0 s"})
-        self.stick, self.clears = stick["chance"], Draws(law(stick["clears"]), self.world.rng)
+        self.stick, self.clears = self.wedging("stick")
         self.way, self.over_at = -1, 0.0
         return 1
 

@@ -61,7 +61,7 @@ def ours(binary, path, hours, runs, seed):
     for group in ("elements", "wheels"):
         for name, given in answer[group].items():
             for key, figure in given.items():
-                if isinstance(figure, dict) and figure["high"] is not None:
+                if isinstance(figure, dict) and figure["value"] is not None:
                     figures[name, key] = estimate(figure)
     return figures
 
