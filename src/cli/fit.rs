@@ -90,12 +90,12 @@ fn elements(
     let found: Vec<Found> = on_threads(args.threads, || all.into_iter().map(|of| found(args, of)).collect())?;
     let written = into.map(|(source, machine)| fit_into::times(source, machine, &found, &args.times)).transpose()?;
     let files = if out.is_some() { pictures(args, &found) } else { Vec::new() };
-    let place = out.map(|out| out.write_all(&files)).transpose()?;
-    let mut stdout = std::io::stdout().lock();
+    let place = out.map(|out| out.write_all(&files)).transpose();
+    let mut stdout = super::print::out();
     if args.output.json {
         let all: Vec<_> = found.iter().map(fitted).collect();
         writeln!(stdout, "{}", report::fit::elements_json(args.seed, &all))?;
-        return Ok(Answer::Given);
+        return place.map(|_| Answer::Given);
     }
     for one in &found {
         writeln!(stdout, "{}", fit_text::element(one, args.output.quiet))?;
@@ -105,7 +105,7 @@ fn elements(
         None if !args.output.quiet => writeln!(stdout, "{}", fit_text::to_paste(&found))?,
         None => {}
     }
-    if let Some(place) = place.filter(|_| !files.is_empty() && !args.output.quiet) {
+    if let Some(place) = place?.filter(|_| !files.is_empty() && !args.output.quiet) {
         writeln!(stdout, "\n{place}")?;
     }
     Ok(Answer::Given)

@@ -133,7 +133,7 @@ fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
     if !sound {
         return Err(by_hand(source, "it", "the new value"));
     }
-    write::replace(Path::new(&source.name), &source.text, text)
+    write::replace(source.path.as_deref().unwrap_or(Path::new("machine.yaml")), &source.text, text)
 }
 
 /// The file is laid out in a way that a careful edit does not reach.

@@ -114,6 +114,10 @@ fn no_parts(named: &[PathBuf]) -> Failure {
 
 fn read(path: &Path) -> Result<Part, Failure> {
     let failed = |error| Failure::file("read", path, &error);
+    if !std::fs::metadata(path).map_err(failed)?.is_file() {
+        let (why, mend) = ("it is not a plain file".to_owned(), "name parts of a map".to_owned());
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+    }
     let mut text = String::new();
     std::fs::File::open(path).map_err(failed)?.take(LARGEST).read_to_string(&mut text).map_err(failed)?;
     let mend = "make that part again with --part".to_owned();

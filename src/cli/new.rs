@@ -60,7 +60,7 @@ pub struct NewArgs {
 
 /// Writes a machine file, or lists those that could be copied.
 pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
-    let mut out = std::io::stdout();
+    let mut out = super::print::out();
     if args.list {
         for scenario in &ALL {
             writeln!(out, "{:14} {}", scenario.name, scenario.says())?;
@@ -101,13 +101,13 @@ fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
     })?;
     let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
     write::create(&file, scenario.text.as_bytes(), args.force)?;
-    writeln!(std::io::stdout(), "Written {}: {}.", file.display(), scenario.says())?;
+    writeln!(super::print::out(), "Written {}: {}.", file.display(), scenario.says())?;
     next(&file)
 }
 
 fn next(file: &Path) -> Result<Answer, Failure> {
     let name = file.display();
-    writeln!(std::io::stdout(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
+    writeln!(super::print::out(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
     Ok(Answer::Given)
 }
 

@@ -78,7 +78,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let which = Which { seed: args.study.seed, run, horizon };
     let replay = Replay::of(&circuit, which);
     if args.events {
-        let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+        let mut out = super::print::out_buffered();
         for line in report::events(&circuit, &replay.trace) {
             writeln!(out, "{line}")?;
         }
@@ -113,7 +113,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     };
     let written = out.write_all(&[("why.png", string_line::picture(&drawn).png)])?;
     if !args.output.json && !args.output.quiet {
-        writeln!(std::io::stdout(), "\n{written}")?;
+        writeln!(super::print::out(), "\n{written}")?;
     }
     Ok(Answer::Given)
 }
@@ -169,7 +169,7 @@ struct Told<'a> {
 impl Told<'_> {
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
-        let mut out = std::io::stdout().lock();
+        let mut out = super::print::out();
         let Which { seed, run, .. } = self.which;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));

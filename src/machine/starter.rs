@@ -4,6 +4,7 @@
 
 use super::starter_heights::radius_m;
 use super::starter_parts::{home, modules, splitter, wheels};
+use super::text::one_line;
 
 /// How marbles are shared among the modules.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -196,7 +197,7 @@ impl Choices {
 
 /// The title without what would end a comment.
 fn plain(title: &str) -> String {
-    title.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    one_line(title)
 }
 
 /// The title as YAML text in double quotes.
