@@ -26,9 +26,20 @@ pub fn told(error: &clap::Error) -> ExitCode {
         };
     }
     let typed = typed();
-    let (what, mend) = sentence(error, &typed);
+    let (what, mend) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
     let _ = writeln!(super::print::err(), "error: {}\n  help: {}", one_line(&what), one_line(&mend));
     ExitCode::from(2)
+}
+
+/// A first word that is no command but nearly one, and no file either.
+fn misspelt(typed: &[String]) -> Option<(String, String)> {
+    let cli = Cli::command();
+    let word = typed.first().filter(|word| !word.starts_with('-') && !Path::new(word).exists())?;
+    if cli.find_subcommand(word).is_some() || Path::new(word).extension().is_some() {
+        return None;
+    }
+    let command = nearest(word, cli.get_subcommands().map(clap::Command::get_name))?;
+    Some((format!("there is no command `{word}`"), format!("did you mean `{command}`?")))
 }
 
 /// The words after the program's name, with a sign in place of what is not UTF-8.

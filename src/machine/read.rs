@@ -102,6 +102,18 @@ impl Fields<'_> {
     }
 
     fn start(&mut self, names: &[String]) -> Option<usize> {
+        if let Some(node) = self.get("start").filter(|node| matches!(node.value, Value::List(_))) {
+            self.note("start", || Shape::Text);
+            let first = names.first().map_or("start-ramp", |name| name);
+            let what = "`start` names several elements, and marbles are poured in at one";
+            self.wrong(
+                "start",
+                node,
+                what,
+                format!("name one, as in `start: {first}`; from it they can part at a splitter"),
+            );
+            return None;
+        }
         let name = self.text("start");
         let name = self.required("start", names.first().map_or("start-ramp", |name| name), name)?;
         index_of(name, names, "start", self.get("start")?.place, self.report())
