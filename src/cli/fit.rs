@@ -16,7 +16,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::units::{DURATION, LENGTH, quantity};
 use crate::machine::{Machine, write_law};
 use crate::report;
-use crate::stats::fit::{FITTED, Readings};
+use crate::stats::fit::{ALIKE, FITTED, Readings};
 use crate::study::fit::{Tried, chosen, compare};
 use crate::study::readings::{self, Table, Timed};
 
@@ -115,7 +115,8 @@ fn found(args: &FitArgs, of: Timed) -> Found {
     let error_s = args.reading_error.unwrap_or(0.0);
     let readings = Readings { timed: of.timed.clone(), over: of.over.clone(), error_s };
     let tried = compare(&of.element, &readings, args.seed);
-    let alike = error_s == 0.0 && of.over.is_empty() && of.timed.windows(2).all(|pair| pair[0] == pair[1]);
+    let same = |pair: &[f64]| (pair[0] - pair[1]).abs() <= ALIKE * pair[0];
+    let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && of.timed.windows(2).all(same);
     let law = |name: &str| tried.iter().find(|tried| tried.fit.name == name);
     let (name, taken) = match args.law {
         Some("samples") if of.over.is_empty() => {
