@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs, setting};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -36,6 +36,9 @@ pub struct CompareArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Designs that differ from a file.

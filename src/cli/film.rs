@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs};
+use super::args::{ChangeArgs, OutputArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
@@ -48,6 +48,9 @@ pub struct FilmArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// What `--json` prints.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::OutputArgs;
+use super::args::{OutputArgs, UnitsArgs};
 use super::failure::Failure;
 use super::map::publish;
 use super::write::OutDir;
@@ -34,6 +34,9 @@ pub struct GatherArgs {
     /// Write no charts and tables
     #[arg(long)]
     pub no_files: bool,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Joins parts.

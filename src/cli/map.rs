@@ -8,7 +8,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::again::quoted;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
 use super::journal::Journal;
 use super::source::Source;
@@ -53,6 +53,9 @@ pub struct MapArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 fn part(text: &str) -> Result<(usize, usize), String> {

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Answer;
 use super::again::Again;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -46,6 +46,9 @@ pub struct WhyArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Incidents listed under a story; `--json` has all.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{OutputArgs, StudyArgs, setting};
+use super::args::{OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::progress;
 use super::run::driven;
@@ -43,6 +43,9 @@ pub struct WindowArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// The chance of error a search is allowed.
