@@ -93,3 +93,20 @@ fn only_the_command_line_speaks() {
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
+
+/// One writer cleans what is printed, so nothing else may have the terminal. Scripts for a shell are printed as they are.
+#[test]
+fn all_that_is_printed_passes_one_writer() {
+    let allowed = ["cli/print.rs", "cli/completions.rs"];
+    let mut found = Vec::new();
+    for (name, text) in sources().into_iter().filter(|(name, _)| !allowed.contains(&name.as_str())) {
+        let asks = |line: &str| {
+            line.contains("is_terminal()") || line.contains("stdout().flush()") || line.contains("DrawTarget")
+        };
+        for line in code(&text).lines().filter(|line| !asks(line)) {
+            let prints = ["io::stdout()", "io::stderr()", "println!", "print!("].iter().any(|word| line.contains(word));
+            found.extend(prints.then(|| format!("{name}: {}", line.trim())));
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
