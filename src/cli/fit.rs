@@ -115,8 +115,9 @@ fn found(args: &FitArgs, of: Timed) -> Found {
     let error_s = args.reading_error.unwrap_or(0.0);
     let readings = Readings { timed: of.timed.clone(), over: of.over.clone(), error_s };
     let tried = compare(&of.element, &readings, args.seed);
-    let same = |pair: &[f64]| (pair[0] - pair[1]).abs() <= ALIKE * pair[0];
-    let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && of.timed.windows(2).all(same);
+    let range = of.timed.iter().copied().fold(0.0, f64::max) - of.timed.iter().copied().fold(f64::INFINITY, f64::min);
+    let same = of.timed.first().is_some_and(|first| range <= 10.0 * ALIKE * first);
+    let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && same;
     let law = |name: &str| tried.iter().find(|tried| tried.fit.name == name);
     let (name, taken) = match args.law {
         Some("samples") if of.over.is_empty() => {

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Answer;
 use super::args::{OutputArgs, UnitsArgs};
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::map::publish;
 use super::write::OutDir;
 use crate::report::map::{Part, difference};
@@ -49,7 +49,7 @@ pub fn gather(args: &GatherArgs) -> Result<Answer, Failure> {
         let other =
             other.or((part.parts != one.parts).then(|| format!("{} parts there, {} here", part.parts, one.parts)));
         if let Some(other) = other {
-            let what = format!("{} and {} are not of one map: {other}", path.display(), first.display());
+            let what = format!("{} and {} are not of one map: {other}", shown(path), shown(first));
             return Err(Failure::asked(what, "name the parts of one map only"));
         }
     }
@@ -110,7 +110,7 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 }
 
 fn no_parts(named: &[PathBuf]) -> Failure {
-    let named: Vec<String> = named.iter().map(|path| path.display().to_string()).collect();
+    let named: Vec<String> = named.iter().map(|path| shown(path)).collect();
     let mend = "make them first, as in marblewright map lantern.yaml --part 1/4 --out parts";
     Failure::asked(format!("there are no parts of a map in {}", named.join(", ")), mend)
 }

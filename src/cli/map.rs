@@ -9,7 +9,7 @@ use indicatif::ProgressBar;
 
 use super::again::quoted;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::journal::Journal;
 use super::source::Source;
 use super::terminal;
@@ -234,7 +234,7 @@ fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
     if !words.iter().any(|word| word == "--resume") {
         words.push("--resume".to_owned());
     }
-    let kept = journal.path().display();
+    let kept = shown(journal.path());
     writeln!(super::print::err(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
     Ok(Answer::Interrupted)
 }

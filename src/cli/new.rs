@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::again::quoted;
 use super::ask::Asker;
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::scenarios::ALL;
 use super::{Answer, write};
 use crate::findings::words::{count, figure};
@@ -81,7 +82,7 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
         mend: "take more pockets, fewer wheels or another splitter".to_owned(),
     })?;
     write::create(&file, choices.text(load).as_bytes(), args.force)?;
-    let name = file.display();
+    let name = shown(&file);
     writeln!(
         out,
         "Written {name}: {} of {} at {} rpm.",
@@ -101,12 +102,12 @@ fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
     })?;
     let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
     write::create(&file, scenario.text.as_bytes(), args.force)?;
-    writeln!(super::print::out(), "Written {}: {}.", file.display(), scenario.says())?;
+    writeln!(super::print::out(), "Written {}: {}.", shown(&file), scenario.says())?;
     next(&file)
 }
 
 fn next(file: &Path) -> Result<Answer, Failure> {
-    let name = file.display();
+    let name = quoted(&file.display().to_string());
     writeln!(super::print::out(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
     Ok(Answer::Given)
 }

@@ -9,7 +9,7 @@ use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use super::args::Cli;
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use crate::machine::suggest::nearest;
 use crate::machine::text::one_line;
 
@@ -169,7 +169,7 @@ fn meant(path: &Path) -> String {
     let mut names: Vec<String> = files.filter_map(|file| file.file_name().into_string().ok()).collect();
     names.sort();
     match nearest(&typed, names.iter().map(String::as_str)) {
-        Some(name) => format!("did you mean `{}`?", path.with_file_name(name).display()),
+        Some(name) => format!("did you mean `{}`?", shown(&path.with_file_name(name))),
         None if path.extension().is_none() => {
             format!("name a machine file, or one of the commands: {}", commands.join(", "))
         }
