@@ -173,7 +173,7 @@ fn marbles_given_in_inches_make_a_file_in_inches() {
     }
     answer(&["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"], folder.path());
     let written = fs::read_to_string(folder.path().join("d.yaml")).expect("the file");
-    assert!(written.contains("length: 4") && !written.contains(" in,"), "what is asked for outright holds: {written}");
+    assert!(written.contains(" mm,") && !written.contains(" in,"), "what is asked for outright holds: {written}");
 }
 
 #[test]

@@ -7,7 +7,7 @@ use std::fs;
 use std::os::unix::ffi::OsStrExt;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use marblewright::charts::excerpt::LARGEST;
 use marblewright::machine::text::is_obeyed;
@@ -31,15 +31,16 @@ fn workshop() -> tempfile::TempDir {
     folder
 }
 
-/// The quickest of three tries: another program may have the processor for a while.
-fn quickest(args: &[&str], folder: &Path) -> Duration {
-    let once = || {
-        let begun = Instant::now();
-        let output = program(args, folder);
-        assert!(output.status.success(), "{args:?}: {}", text(&output.stderr));
-        begun.elapsed()
-    };
-    (0..3).map(|_| once()).min().expect("three")
+/// Processor time that the program takes, seconds, as a shell counts it: other programs may have the processor meanwhile.
+fn processor_s(args: &[&str], folder: &Path) -> f64 {
+    let line = format!("{PROGRAM} \"$@\" > said || exit 1; times");
+    let output =
+        Command::new("bash").args(["-c", &line, "bash"]).args(args).current_dir(folder).output().expect("bash");
+    assert!(output.status.success(), "{args:?}: {}", text(&output.stderr));
+    let told = text(&output.stdout);
+    let user = told.lines().nth(1).and_then(|line| line.split_whitespace().next()).expect("time of children");
+    let (minutes, seconds) = user.trim_end_matches('s').split_once('m').expect("minutes and seconds");
+    60.0 * minutes.parse::<f64>().expect("minutes") + seconds.replace(',', ".").parse::<f64>().expect("seconds")
 }
 
 #[test]
@@ -52,8 +53,8 @@ fn a_circuit_of_gamma_laws_of_any_spread_is_checked_within_a_second() {
         file += &format!("  a{n}: {{ slide: {{ time: {law} }}, to: a{} }}\n", (n + 1) % 256);
     }
     fs::write(folder.path().join("gamma.yaml"), file).expect("a machine");
-    let took = quickest(&["check", "gamma.yaml"], folder.path());
-    assert!(took < Duration::from_secs(1), "{took:?}");
+    let took = processor_s(&["check", "gamma.yaml"], folder.path());
+    assert!(took < 1.0, "{took} s");
 }
 
 #[test]
@@ -66,12 +67,12 @@ fn readings_of_any_spread_are_fitted_as_fast() {
             "element,seconds\n".to_owned() + &(0..20).map(reading).collect::<String>(),
         )
         .expect("readings");
-        quickest(&["fit", "times.csv", "--no-files"], folder.path())
+        processor_s(&["fit", "times.csv", "--no-files"], folder.path())
     };
     let usual = fitted(2.0);
     for spread_s in [0.02, 1e-3, 2e-5, 1e-6, 1e-9, 1e-11] {
         let took = fitted(spread_s);
-        assert!(took < 2 * usual, "{spread_s} s apart: {took:?} against {usual:?}");
+        assert!(took < 2.0 * usual, "{spread_s} s apart: {took} s against {usual} s");
     }
 }
 
@@ -197,10 +198,8 @@ fn a_picture_has_a_largest_size_and_the_largest_circuit_is_drawn_in_seconds() {
     let folder = workshop();
     for count in [80, 256] {
         fs::write(folder.path().join("pegs.yaml"), pegs(count)).expect("a machine");
-        let begun = Instant::now();
-        let output = program(&[&["run", "pegs.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
-        assert!(output.status.success(), "{}", text(&output.stderr));
-        assert!(begun.elapsed() < Duration::from_secs(8), "{count}: {:?}", begun.elapsed());
+        let took = processor_s(&[&["run", "pegs.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
+        assert!(took < 5.0, "{count}: {took} s, most of it for pictures, with a program that is not optimised");
         let png = fs::read(folder.path().join("out/circuit.png")).expect("a picture");
         let side = |at: usize| f64::from(u32::from_be_bytes(png[at..at + 4].try_into().expect("four bytes")));
         assert!(side(16) * side(20) <= 1.01 * LARGEST, "{count}: {} by {}", side(16), side(20));

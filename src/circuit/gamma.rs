@@ -48,9 +48,12 @@ pub fn quantile(shape: f64, p: f64) -> f64 {
     x
 }
 
-/// Where the search begins: Wilson & Hilferty, PNAS 17 (1931), as Abramowitz & Stegun 26.4.17; in the lower tail of a
+/// Where the search begins: the expansion, which needs a single step from a shape of a hundred on; below ten Wilson & Hilferty, PNAS 17 (1931), as Abramowitz & Stegun 26.4.17; in the lower tail of a
 /// small shape the first term of the series.
 fn start(shape: f64, p: f64) -> f64 {
+    if shape >= 10.0 {
+        return large_quantile(shape, normal(p)).max(f64::MIN_POSITIVE);
+    }
     let ninth = 1.0 / (9.0 * shape);
     let root = 1.0 - ninth + normal(p) * sqrt(ninth);
     let low = exp((log(p) + lgamma(shape + 1.0)) / shape);

@@ -18,7 +18,7 @@ pub fn told(error: &clap::Error) -> ExitCode {
     if !error.use_stderr() {
         let printed = error.print().and_then(|()| std::io::stdout().flush()).map_err(Failure::from);
         return match printed {
-            Ok(()) => ExitCode::SUCCESS,
+            Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
             Err(failure) => {
                 let _ = writeln!(super::print::err(), "{failure}");
                 ExitCode::from(failure.code())
