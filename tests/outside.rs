@@ -74,6 +74,9 @@ fn readings_of_any_spread_are_fitted_as_fast() {
         let took = fitted(spread_s);
         assert!(took < 2.0 * usual, "{spread_s} s apart: {took} s against {usual} s");
     }
+    fitted(0.5);
+    let misread = processor_s(&["fit", "times.csv", "--no-files", "--reading-error", "0.0000001s"], folder.path());
+    assert!(misread < 2.0 * usual, "with a negligible reading error: {misread} s against {usual} s");
 }
 
 #[test]
