@@ -77,7 +77,7 @@ impl Ring {
     }
 
     /// The piece of it from one angle to another.
-    pub fn from_to(self, from: f64, to: f64) -> Self {
+    pub fn piece(self, from: f64, to: f64) -> Self {
         Ring { piece: Some((from, to)), ..self }
     }
 
