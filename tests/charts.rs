@@ -1,7 +1,11 @@
 //! The charts: whole, legible and the same bytes every time, whatever there is to draw.
 
+#[path = "support/legible.rs"]
+mod legible;
+
 use std::io::Cursor;
 
+use legible::overlaps;
 use marblewright::charts::bands::{Kind, stack};
 use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
 use marblewright::charts::course::over_runs;
@@ -198,7 +202,7 @@ fn check(picture: &Picture) {
         let fits = text.left >= inside.left && text.right <= inside.right;
         assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
         for other in &picture.texts[..n] {
-            assert!(!text.overlaps(other), "{text:?} covers {other:?}");
+            assert!(!overlaps(text, other), "{text:?} covers {other:?}");
         }
     }
     assert!(picture.texts.len() >= 2, "a picture without a title and a footer");
