@@ -153,6 +153,7 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
         throughput_per_min: None,
         lap_s: None,
         elements: (0..nodes).map(|n| element(n, luck)).collect(),
+        locks: Vec::new(),
         jams: (0..nodes).step_by(1 + luck.below(6) as usize).map(|n| jam(n, luck)).collect(),
         left_in_hand: 0,
         moves: 0,
