@@ -85,7 +85,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Lets in those who wait for a place in `n`, in the order they asked.
     pub fn serve(&mut self, n: usize) {
         while self.nodes[n].is_open(self.now) {
-            let Some(ask) = self.nodes[n].asks.pop_front() else { return };
+            let Some(ask) = self.nodes[n].asks.pop_front() else { break };
             let Some(marble) = self.grant(ask, n) else { continue };
             let way = self.plan(ask.node).ways[ask.way];
             self.pass(ask.node, ask.gate, marble, way);
