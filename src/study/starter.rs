@@ -3,7 +3,8 @@
 use super::repeat::repeat;
 use crate::circuit;
 use crate::circuit::draw::nanos;
-use crate::findings::verdict::faults;
+use crate::findings::judge::judge;
+use crate::findings::summary::LEVEL;
 use crate::machine::starter::Choices;
 use crate::machine::{self, Machine};
 
@@ -21,9 +22,9 @@ pub fn load(choices: &Choices) -> Option<u32> {
     Some(more.unwrap_or(LOADS[least]))
 }
 
-/// Whether the machine did what its file calls good enough in a few short runs.
+/// Whether the machine did what its file calls good enough in a few short runs, which are too few to be sure of it.
 fn workable(machine: &Machine) -> bool {
     let circuit = circuit::circuit(machine);
     let runs = repeat(&circuit, 1, RUNS, nanos(RUN_S), || ());
-    faults(&circuit, &machine.workable, &runs).is_empty()
+    judge(&circuit, &machine.workable, &runs, LEVEL).likely()
 }
