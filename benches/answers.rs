@@ -39,7 +39,8 @@ fn run(c: &mut Criterion) {
     let all = report::Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
         let judgement = judge(&circuit, &machine.workable, &runs, 0.95);
-        b.iter(|| report::files(&circuit, &all, (&summary, &judgement, None), black_box(&runs)))
+        let tables = || report::results(&circuit, (&summary, &judgement, None), black_box(&runs));
+        b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))
     });
     group.finish();
 }

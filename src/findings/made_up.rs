@@ -70,3 +70,9 @@ pub fn normal(luck: &mut ChaCha8Rng) -> f64 {
 pub fn at_most(such: u64, all: u64, most: f64) -> bool {
     clopper_pearson(such, all, 0.998).low.is_some_and(|low| low <= most)
 }
+
+/// Whether so many of `all` may be chance where the true share is `share`; a false alarm twice in a thousand.
+pub fn about(such: u64, all: u64, share: f64) -> bool {
+    let seen = clopper_pearson(such, all, 0.998);
+    seen.low.is_some_and(|low| low <= share) && seen.high.is_some_and(|high| share <= high)
+}

@@ -56,21 +56,17 @@ pub fn json(
     serde_json::to_string_pretty(&Results { summary, works, assumptions }).unwrap_or_default()
 }
 
-/// Every file of a `run`: name and bytes.
-pub fn files(
+/// The results of a `run`: name and bytes.
+pub fn results(
     circuit: &Circuit,
-    study: &Study,
     told: (&Summary, &Judgement, Option<&Sensitivity>),
     runs: &[RunFigures],
 ) -> Vec<(String, Vec<u8>)> {
-    let results = json(circuit, told, runs);
-    let mut files = vec![
-        ("results.json".to_owned(), (results + "\n").into_bytes()),
+    vec![
+        ("results.json".to_owned(), (json(circuit, told, runs) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
-    ];
-    files.extend(run_charts(circuit, study, told.0, runs));
-    files
+    ]
 }
 
 /// The charts of a `run`: name and bytes.

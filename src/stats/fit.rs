@@ -14,6 +14,9 @@ pub const WITH_ENDS: [&str; 2] = ["uniform", "triangular"];
 /// Fewest readings timed to their end from which anything is fitted.
 pub const FEWEST: usize = 3;
 
+/// Readings that spread by less than this share of their mean are all the same: no stopwatch tells them apart.
+pub const ALIKE: f64 = 1e-6;
+
 /// The readings of one element.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Readings {
@@ -73,7 +76,8 @@ impl Readings {
     fn rough(&self) -> Option<(f64, f64)> {
         let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
         let (mean, sd) = (describe::mean(&all)?, describe::sd(&all)?);
-        (mean > 0.0 && (sd > 0.0 || self.error_s > 0.0)).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * 1e-6)))
+        let spread = sd > ALIKE * mean || self.error_s > 0.0;
+        (mean > 0.0 && spread).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * ALIKE)))
     }
 
     /// The readings as survival analysis takes them.
