@@ -31,6 +31,22 @@ pub struct Jam {
     pub count: u64,
 }
 
+/// How marbles were poured in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Poured {
+    /// Marbles that found no room at once and had to wait in the hand.
+    pub waited: u32,
+    /// How long the last of them waited, or until the end of the run.
+    pub until: Nanos,
+}
+
+impl Poured {
+    /// By the account of the hand.
+    pub fn of(hand: &ElementResult) -> Self {
+        Poured { waited: hand.backlog_peak(), until: hand.waited.iter().skip(1).sum() }
+    }
+}
+
 /// What one run counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RunResult {
@@ -44,6 +60,8 @@ pub struct RunResult {
     pub laps: LapResult,
     /// Jams that needed somebody, by element and cause.
     pub jams: Vec<Jam>,
+    /// How they were poured in.
+    pub poured: Poured,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: u32,
     /// Entries into elements, all together.
