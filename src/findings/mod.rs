@@ -1,10 +1,12 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+mod causes;
 pub mod change;
 pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
+mod pouring;
 pub mod queue;
 pub mod replay;
 pub mod rulings;
