@@ -40,13 +40,6 @@ pub struct Poured {
     pub until: Nanos,
 }
 
-impl Poured {
-    /// By the account of the hand.
-    pub fn of(hand: &ElementResult) -> Self {
-        Poured { waited: hand.backlog_peak(), until: hand.waited.iter().skip(1).sum() }
-    }
-}
-
 /// What one run counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RunResult {

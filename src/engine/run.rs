@@ -127,7 +127,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let moves = self.nodes.iter().map(|node| node.tally.entries).sum();
         let hand = self.nodes.pop();
         let left_in_hand = hand.as_ref().map_or(0, |hand| hand.held);
-        let poured = hand.map(|hand| Poured::of(&hand.tally.close(end, None)));
+        let poured = hand.map(|hand| hand.tally.waits(end)).map(|(waited, until)| Poured { waited, until });
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
