@@ -73,7 +73,8 @@ fn what_is_busy_all_the_time_does_not_limit_the_flow_if_more_marbles_raise_it_mo
     assert_eq!(limit.relief, Relief::Marbles);
     assert!(weir.says().contains("The load limits the flow"), "{}", weir.says());
     assert!(!weir.says().contains("`lock` limits"));
-    let (more, quicker) = (flow(WEIR, &[("marbles", "33")]), flow(WEIR, &[("circuit.lock.escapement.time.gamma.mean", "2.16 s")]));
+    let (more, quicker) =
+        (flow(WEIR, &[("marbles", "33")]), flow(WEIR, &[("circuit.lock.escapement.time.gamma.mean", "2.16 s")]));
     assert!(more > quicker && more > 1.05 * flow(WEIR, &[]), "{more} with a tenth more, {quicker} with a quicker lock");
 }
 
@@ -101,11 +102,11 @@ fn a_wheel_that_turns_too_fast_fills_at_the_speed_named() {
     let told = studied(DEMO, &fast, 8, 0.25);
     let least = told.machine.workable.least_fill;
     assert!(told.fill("upper-wheel") < least);
-    let at = told.causes().fills_at("upper-wheel", least).expect("a speed at which it fills");
+    let at = told.causes().fills_at("upper-wheel", "upper-wheel", least).expect("a speed at which it fills");
     assert!(at.to < 12.0 && at.from == 12.0);
     let named = format!("{}", at.to);
     assert!(studied(DEMO, &[("rpm", &named), ("marbles", "60")], 8, 0.25).fill("upper-wheel") >= least);
-    assert!(told.says().contains("`upper-wheel` turns too fast"), "{}", told.says());
+    assert!(told.says().contains("`upper-wheel` is starved by a drive that turns too fast"), "{}", told.says());
 }
 
 /// The verdict on chance itself: where nothing can change, no cause is named, and the interval is told as data.

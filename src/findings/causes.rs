@@ -18,10 +18,10 @@ impl Teller<'_> {
         let more = format!("{} marbles a minute more", estimate(&trial.throughput_per_min));
         let text = match trial.relief {
             Relief::Marbles => {
-                format!("The load limits the flow ({rate} marbles a minute): {} it carries {more}.", instead(trial))
+                format!("The load limits the flow ({rate} marbles a minute): {}, it carries {more}.", instead(trial))
             }
             Relief::WheelSpeed => format!(
-                "`{name}` limits the flow ({rate} marbles a minute): {} it carries {more}{}.",
+                "`{name}` limits the flow ({rate} marbles a minute): {}, it carries {more}{}.",
                 instead(trial),
                 self.pockets(name)
             ),
@@ -43,24 +43,40 @@ impl Teller<'_> {
         let least = self.machine.workable.least_fill;
         let fill = self.summary.wheels.get(name).and_then(|wheel| wheel.fill.value).filter(|&fill| fill < least);
         let (Some(fill), Some(causes)) = (fill, &self.summary.causes) else { return Vec::new() };
-        let misses = causes.misses(name, fill, least).and_then(|trial| {
-            let cost = share(&trial.fill.get(name)?.more);
-            let Some(at) = causes.fills_at(name, least) else {
-                return Some(format!("`{name}` goes short by its misses: without them {cost} more of its pockets would carry a marble."));
-            };
-            let there = percent(at.fill.get(name)?.there.value?);
-            let of = if at.relief == Relief::DriveSpeed { "the drive at" } else { "at" };
-            Some(format!(
-                "`{name}` turns too fast: without its misses {cost} more of its pockets would carry a marble. With {of} {} rpm or slower instead of {} rpm it fills: {there} carry one.",
-                figure(at.to),
-                figure(at.from)
-            ))
-        });
+        let misses = causes.misses(name, fill, least).and_then(|trial| self.by_misses(name, trial));
         let want = causes.want_of_marbles(name, fill).and_then(|trial| {
             let more = share(&trial.fill.get(name)?.more);
-            Some(format!("`{name}` lacks marbles: {} {more} more of its pockets carry one.", instead(trial)))
+            Some(format!("`{name}` lacks marbles: {}, {more} more of its pockets carry one.", instead(trial)))
         });
         [misses, want].into_iter().flatten().map(|text| Self::say(name, false, text)).collect()
+    }
+}
+
+impl Teller<'_> {
+    /// That misses starve `wheel`, as `trial` shows, and at what speed it fills.
+    fn by_misses(&self, wheel: &str, trial: &Trial) -> Option<String> {
+        let causes = self.summary.causes.as_ref()?;
+        let culprit = trial.element.as_deref();
+        let cost = share(&trial.fill.get(wheel)?.more);
+        let whose = match culprit {
+            Some(other) if other != wheel => format!("the misses of `{other}`"),
+            Some(_) => "its misses".to_owned(),
+            None => "the misses of all wheels".to_owned(),
+        };
+        let Some(at) = causes.fills_at(wheel, culprit.unwrap_or(wheel), self.machine.workable.least_fill) else {
+            return Some(format!(
+                "`{wheel}` goes short by {whose}: without them {cost} more of its pockets would carry a marble."
+            ));
+        };
+        let there = percent(at.fill.get(wheel)?.there.value?);
+        let fast = culprit
+            .filter(|&other| other == wheel)
+            .map_or("is starved by a drive that turns too fast", |_| "turns too fast");
+        let of = if at.relief == Relief::DriveSpeed { "With the drive" } else { "Turned" };
+        let (slow, now) = (figure(at.to), figure(at.from));
+        Some(format!(
+            "`{wheel}` {fast}: without {whose} {cost} more of its pockets would carry a marble. {of} at {slow} rpm or slower instead of {now} rpm it fills: {there} carry one."
+        ))
     }
 }
 

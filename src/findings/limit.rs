@@ -22,7 +22,8 @@ pub enum Relief {
     WheelSpeed,
     /// The drive turns otherwise: `from` and `to` are its turns a minute.
     DriveSpeed,
-    /// The wheel takes marbles that it would have missed: `from` and `to` are chances of a miss a pocket.
+    /// The wheel, or every wheel, takes marbles that it would have missed: `from` and `to` are chances of a miss a pocket,
+    /// the highest of all wheels.
     NoMisses,
     /// All that the element does takes less time: `from` and `to` are shares of that time.
     Quicker,
@@ -42,7 +43,7 @@ pub struct Fill {
 pub struct Trial {
     /// What is relieved.
     pub relief: Relief,
-    /// The element it belongs to; null for the load and the drive.
+    /// The element it belongs to; null for the load, the drive and all wheels together.
     pub element: Option<String>,
     /// As it stands.
     pub from: f64,
@@ -94,19 +95,24 @@ impl Causes {
         helps.max_by(|a, b| a.gain().total_cmp(&b.gain()))
     }
 
-    /// The trial without misses of `wheel`, where misses explain what its fill of `fill` lacks to `enough`.
+    /// The trial without misses that explain what `wheel`, whose fill is `fill`, lacks to `enough`: its own, else another
+    /// wheel's, else those of all wheels together.
     pub fn misses(&self, wheel: &str, fill: f64, enough: f64) -> Option<&Trial> {
-        let of = |trial: &&Trial| trial.relief == Relief::NoMisses && trial.element.as_deref() == Some(wheel);
-        let trial = self.tried.iter().find(of)?;
-        let more = &trial.fill.get(wheel)?.more;
-        (rises(more, fill) && more.value? >= EXPLAINS * (enough - fill)).then_some(trial)
+        let explains = |trial: &&Trial| {
+            let more = trial.fill.get(wheel).map(|fill| fill.more).filter(|more| rises(more, fill));
+            more.and_then(|more| more.value).is_some_and(|more| more >= EXPLAINS * (enough - fill))
+        };
+        let without = || self.tried.iter().filter(|trial| trial.relief == Relief::NoMisses).filter(explains);
+        let own = without().find(|trial| trial.element.as_deref() == Some(wheel));
+        own.or_else(|| without().find(|trial| trial.element.is_some())).or_else(|| without().next())
     }
 
-    /// The fastest speed tried at which, and at every slower one tried, `wheel` surely carries `enough`.
-    pub fn fills_at(&self, wheel: &str, enough: f64) -> Option<&Trial> {
+    /// The fastest speed tried of the drive or of wheel `turned` at which, and at every slower one tried, `wheel` surely
+    /// carries `enough`.
+    pub fn fills_at(&self, wheel: &str, turned: &str, enough: f64) -> Option<&Trial> {
         let slower = |trial: &&Trial| match trial.relief {
             Relief::DriveSpeed => trial.fill.get(wheel).is_some(),
-            Relief::WheelSpeed => trial.to < trial.from && trial.element.as_deref() == Some(wheel),
+            Relief::WheelSpeed => trial.to < trial.from && trial.element.as_deref() == Some(turned),
             _ => false,
         };
         let mut speeds: Vec<&Trial> = self.tried.iter().filter(slower).collect();
@@ -174,8 +180,8 @@ mod tests {
     fn a_wheel_fills_below_a_speed_only_if_it_fills_at_every_slower_one_tried() {
         let at = |to, fill| tried(Relief::DriveSpeed, None, [12.0, to], NONE, [fill, fill - 0.01, fill + 0.01]);
         let all = causes(vec![at(10.0, 0.05), at(8.0, 0.2), at(6.0, 0.3)]);
-        assert_eq!(all.fills_at("wheel", 0.6).map(|trial| trial.to), Some(8.0));
+        assert_eq!(all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to), Some(8.0));
         let gap = causes(vec![at(8.0, 0.2), at(6.0, 0.05)]);
-        assert_eq!(gap.fills_at("wheel", 0.6), None);
+        assert_eq!(gap.fills_at("wheel", "wheel", 0.6), None);
     }
 }

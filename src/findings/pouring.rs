@@ -3,7 +3,7 @@
 use super::figures::RunFigures;
 use super::sentences::{Finding, Teller};
 use super::summary::{MotorStop, share_of};
-use super::words::{count, duration, estimate, figure, percent, share_of_runs};
+use super::words::{count, duration, figure, percent, share_of_runs};
 
 impl Teller<'_> {
     /// Whether the load overflows where it is poured in.
@@ -83,14 +83,11 @@ fn stopped(stop: &MotorStop, places: u32) -> String {
     );
     let runs = count(stop.runs as u64, "run");
     let over = [(&stop.waiting_above, "wait above it"), (&stop.lost, "go over its side")];
-    let over = over.into_iter().filter(|(of, _)| value(of) > 0.0).map(|(of, what)| format!("{} {what}", estimate(of)));
-    let over: Vec<String> = over.collect();
+    let over = over.into_iter().filter(|(of, _)| value(of) > 0.0);
+    let over: Vec<String> = over.map(|(of, what)| format!("{} {what}", figure(value(of)))).collect();
     let most = stop.at_rest_max;
     match over.is_empty() {
         true => format!("{begin}, at most {most} of {places} places (mean of {runs})."),
-        false => format!(
-            "{begin} (mean of {runs}): at most {most} of {places} places are taken, and {} more.",
-            over.join(" and ")
-        ),
+        false => format!("{begin} on its {places} places, and {} (mean of {runs}).", over.join(" and ")),
     }
 }

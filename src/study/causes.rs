@@ -108,9 +108,21 @@ impl Question<'_> {
                 .flat_map(|n| [self.speed(n, 1.0 + TENTH), self.speed(n, 1.0 - TENTH)]),
         );
         all.extend(self.busiest().into_iter().map(quicker));
-        let misses = |n: &usize| self.summary.wheels.get(&self.circuit.nodes[*n].name).and_then(|w| w.missed.value);
-        let missing = starved.into_iter().filter(|n| misses(n).is_some_and(|missed| missed > 0.0));
-        all.extend(missing.filter_map(|n| self.no_misses(n)));
+        if !starved.is_empty() {
+            all.extend(self.without_misses());
+        }
+        all
+    }
+
+    /// Each wheel that misses without its misses, and all of them together where they are several.
+    fn without_misses(&self) -> Vec<Try> {
+        let missed = |n: &usize| self.summary.wheels.get(&self.circuit.nodes[*n].name).and_then(|w| w.missed.value);
+        let missing = self.wheels().filter(|n| missed(n).is_some_and(|missed| missed > 0.0));
+        let mut all: Vec<Try> = missing.filter_map(|n| self.no_misses(n)).collect();
+        if all.len() > 1 {
+            let from = all.iter().map(|one| one.from).fold(0.0, f64::max);
+            all.push(Try { relief: Relief::NoMisses, node: None, from, to: 0.0 });
+        }
         all
     }
 
@@ -161,11 +173,14 @@ impl Question<'_> {
     /// Slower speeds, where misses explain a starved wheel: of the drive, or of the wheel where it has a motor of its own.
     fn slower(&self, causes: &Causes) -> Vec<Try> {
         let least = self.machine.workable.least_fill;
-        let misses = |n: &usize| {
-            let fill = self.fill(*n).unwrap_or(0.0);
-            causes.misses(&self.circuit.nodes[*n].name, fill, least).is_some()
+        let culprit = |n: usize| {
+            let trial = causes.misses(&self.circuit.nodes[n].name, self.fill(n).unwrap_or(0.0), least)?;
+            let named = trial.element.as_ref();
+            Some(named.and_then(|name| self.wheels().find(|&n| self.circuit.nodes[n].name == *name)).unwrap_or(n))
         };
-        let fast: Vec<usize> = self.starved().into_iter().filter(misses).collect();
+        let mut fast: Vec<usize> = self.starved().into_iter().filter_map(culprit).collect();
+        fast.sort_unstable();
+        fast.dedup();
         let own = |n: &usize| self.circuit.nodes[*n].wheel().is_some_and(|wheel| wheel.drive != 0);
         let rpm = drive_rpm(self.machine);
         let drive = |share: f64| Try { relief: Relief::DriveSpeed, node: None, from: rpm, to: rpm * share };
@@ -179,7 +194,10 @@ impl Question<'_> {
         let (n, share) = (one.node.unwrap_or(0), one.to / one.from);
         match one.relief {
             Relief::Marbles => Change::Load(one.to as u32).on(self.circuit),
-            Relief::NoMisses => Change::NoMiss(n).on(self.circuit),
+            Relief::NoMisses => {
+                let all = self.wheels().filter(|&wheel| one.node.is_none_or(|n| n == wheel));
+                all.fold(self.circuit.clone(), |circuit, wheel| Change::NoMiss(wheel).on(&circuit))
+            }
             Relief::Quicker => in_share_of_its_time(self.circuit, n, share),
             Relief::DriveSpeed => {
                 let mut machine = self.machine.clone();
