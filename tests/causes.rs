@@ -103,13 +103,13 @@ fn a_wheel_that_turns_too_fast_fills_at_the_speed_named() {
     let least = told.machine.workable.least_fill;
     assert!(told.fill("upper-wheel") < least);
     let at = told.causes().fills_at("upper-wheel", "upper-wheel", least).expect("a speed at which it fills");
-    assert!(at.to < 12.0 && at.from == 12.0);
-    let named = format!("{}", at.to);
+    assert!(at.to < 11.9 && (at.from - 12.0).abs() < 1e-9, "{} to {}", at.from, at.to);
+    let named = format!("{:.4}", at.to);
     assert!(studied(DEMO, &[("rpm", &named), ("marbles", "60")], 8, 0.25).fill("upper-wheel") >= least);
     assert!(told.says().contains("`upper-wheel` is starved by a drive that turns too fast"), "{}", told.says());
 }
 
-/// The verdict on chance itself: where nothing can change, no cause is named, and the interval is told as data.
+/// Marbles always wait for it, and each pocket carries one.
 #[test]
 fn a_full_wheel_is_limited_by_its_speed() {
     let text = file(
