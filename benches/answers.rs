@@ -37,7 +37,8 @@ fn run(c: &mut Criterion) {
     let summary = summarize(&question, &circuit, &runs);
     let all = report::Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
-        b.iter(|| report::files(&circuit, &all, &summary, None, black_box(&runs)))
+        let tables = || report::results(&circuit, &summary, None, black_box(&runs));
+        b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))
     });
     group.finish();
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs, setting};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -36,6 +36,9 @@ pub struct CompareArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Designs that differ from a file.
@@ -125,11 +128,11 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let study = CompareStudy { title: &title, seed: args.study.seed, hours: args.study.hours, comparison: &comparison };
     let printed = print(args, &study);
     if let Some(out) = &out {
-        let mut files = vec![("compare.json".to_owned(), (study.json() + "\n").into_bytes())];
-        files.extend(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
-        let written = out.write_all(&files)?;
+        let json = (study.json() + "\n").into_bytes();
+        let pictures = || Ok(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
+        let written = out.write_before(&[("compare.json", json)], pictures)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\n{written}")?;
+            writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
@@ -203,7 +206,7 @@ pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Compariso
 }
 
 fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
+    let mut out = super::print::out();
     if args.output.json {
         writeln!(out, "{}", study.json())?;
         return Ok(());

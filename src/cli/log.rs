@@ -122,7 +122,7 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
     let files = on_threads(args.study.threads, files)?;
     let written = out.map(|out| out.write_all(&files)).transpose()?;
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    let mut stdout = std::io::stdout().lock();
+    let mut stdout = super::print::out();
     if args.output.json {
         let directory = out.map(|out| out.path().display().to_string());
         writeln!(stdout, "{}", log::json(directory.as_deref(), &names, log))?;

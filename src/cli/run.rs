@@ -136,11 +136,11 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let printed = print(args, &studied);
     if let Some(out) = &out {
         let study = report::Study { seed: args.study.seed, horizon: args.study.horizon() };
-        let files = || report::files(circuit, &study, summary, sensitivity.as_ref(), runs);
-        let files = on_threads(args.study.threads, files)?;
-        let written = out.write_all(&files)?;
+        let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
+        let results = report::results(circuit, summary, sensitivity.as_ref(), runs);
+        let written = out.write_before(&results, charts)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\n{written}")?;
+            writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
@@ -148,7 +148,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         let wrong = runs.iter().find(|figures| figures.went_wrong(circuit.start));
         if let Some(wrong) = wrong.filter(|_| args.study.hours <= why::LONGEST_H) {
             let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong.run);
-            writeln!(std::io::stdout(), "\nThe story of a run in which something went wrong: {command}")?;
+            writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
         }
     }
     Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
@@ -202,7 +202,7 @@ fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String
 
 fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
     let Studied { summary, findings, ended, .. } = studied;
-    let mut out = std::io::stdout().lock();
+    let mut out = super::print::out();
     if args.output.json {
         writeln!(out, "{}", report::json(summary, studied.sensitivity.as_ref()))?;
         return Ok(());

@@ -2,7 +2,7 @@
 
 use rand_chacha::rand_core::Rng;
 
-use super::event::Event;
+use super::event::{Event, Turn};
 use super::node::{Ask, Node};
 use super::run::Run;
 use super::watch::{Watcher, What};
@@ -32,8 +32,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A gate's head stands at the wheel and waits for a pocket.
     #[inline]
-    pub fn ask_wheel(&mut self, n: usize, ask: Ask) {
-        self.nodes[n].asks.push_back(ask);
+    pub fn ask_wheel(&mut self, n: usize, from: usize, g: usize, w: usize) {
+        let ask = self.asked_now(from, g, w);
+        self.nodes[n].line_up(ask);
         self.await_pocket(n);
     }
 
@@ -46,7 +47,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         }
         let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
-        self.nodes[n].gates[0].event = self.schedule(time, n, 0);
+        self.nodes[n].gates[0].event = self.schedule(time, n, Turn::Gate, 0);
         self.refresh(n);
     }
 
@@ -85,7 +86,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
-        let due = self.schedule(top, n, marble);
+        let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
         self.rouse(ask.node, ask.gate);
@@ -104,7 +105,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
         }
         if let Some(after) = cleared {
-            self.nodes[n].entrance = self.schedule(self.now + after, n, 0);
+            self.nodes[n].entrance = self.schedule(self.now + after, n, Turn::Entrance, 0);
             self.refresh(n);
         }
     }
@@ -157,12 +158,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(wheel) = self.wheel(n) else { return };
         wheel.carry_over(due);
         let again = due + wheel.clock.turn();
-        let again = self.schedule(again, n, marble);
+        let again = self.schedule(again, n, Turn::Arrival, marble);
         self.nodes[n].carried.push_back(again);
         self.see(What::CarriedOver { marble, wheel: n });
         let to = self.circuit.nodes[n].ways[0].to;
-        if self.ended.is_none() && !self.admits(to) && self.is_gridlocked(to) {
-            self.gridlock(n);
+        if !self.admits(to) && !self.circuit.nodes[to].spills {
+            self.check_stuck(n, 0);
         }
     }
 }

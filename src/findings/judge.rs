@@ -112,7 +112,7 @@ pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level:
     let court = Court { runs, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
     let ended = |outcome| move |run: &RunFigures| run.outcome == outcome;
     let mut rulings = vec![
-        court.never(Criterion::Gridlock, ended(Outcome::Gridlocked)),
+        court.never(Criterion::Gridlock, RunFigures::locks_up),
         court.never(Criterion::RanDry, ended(Outcome::RanDry)),
         court.jams(workable.jams_per_8h),
         court.spills(workable.spills),

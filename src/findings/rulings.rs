@@ -80,7 +80,7 @@ pub fn example(ruling: &Ruling, runs: &[RunFigures]) -> Option<u64> {
         known.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(run, _)| run)
     };
     match ruling.criterion {
-        Criterion::Gridlock => first(&|run| run.outcome == Outcome::Gridlocked),
+        Criterion::Gridlock => first(&RunFigures::locks_up),
         Criterion::RanDry => first(&|run| run.outcome == Outcome::RanDry),
         Criterion::Jams => largest(&|run| run.first_jam_s().map(|time_s| -time_s)),
         Criterion::Spills => first(&|run| run.spills() > 0),

@@ -39,6 +39,8 @@ pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &
     all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
     all.extend(teller.jams());
+    all.extend(teller.locks());
+    all.extend(teller.no_laps());
     all.extend(teller.left_in_hand());
     all.extend(teller.limits());
     all
@@ -294,6 +296,33 @@ impl Teller<'_> {
         let sure = sure_between((rate.low, rate.high), figure).map_or(String::new(), |sure| format!(" ({sure})"));
         let told = rate.value.map_or(String::new(), |rate| format!("{} jams in 8 h{sure}; ", figure(rate)));
         Self::say("machine", false, format!("It jams in {}: {told}{half}.", share_of_runs(jammed)))
+    }
+
+    /// Parts that lock up while the rest goes on.
+    fn locks(&self) -> Option<Finding> {
+        let share = share_of(self.runs, |run| !run.locks.is_empty());
+        let locks = self.runs.iter().filter_map(|run| Some((run.run, run.locks.first()?)));
+        let (run, first) = locks.min_by_key(|(_, lock)| lock.time)?;
+        let text = format!(
+            "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
+             {} can never move again ({}).",
+            share_of_runs(&share),
+            duration(crate::circuit::draw::seconds(first.time)),
+            self.plan(first.node).name,
+            count(u64::from(first.marbles), "marble"),
+            self.example(run)
+        );
+        Some(Self::say(&self.plan(first.node).name, false, text))
+    }
+
+    /// Runs that the mean lap time leaves out, where others have laps.
+    fn no_laps(&self) -> Option<Finding> {
+        let none = self.summary.runs_without_a_lap;
+        (none > 0 && none < self.runs.len()).then(|| {
+            let runs = count(self.runs.len() as u64, "run");
+            let text = format!("No marble came round in {none} of {runs}: the mean lap is that of the others.");
+            Self::say("machine", true, text)
+        })
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {

@@ -8,7 +8,7 @@ use crate::machine::model::Workable;
 /// What goes wrong, the gravest first.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Fault {
-    /// Runs ended in gridlock.
+    /// Runs in which the machine or a part of it locked up for good.
     Gridlock {
         /// Share of runs.
         share: f64,
@@ -58,7 +58,7 @@ pub fn faults(circuit: &Circuit, workable: &Workable, runs: &[RunFigures]) -> Ve
     let mean = |figure: &dyn Fn(&RunFigures) -> f64| runs.iter().map(figure).sum::<f64>() / n;
     let mut faults = Vec::new();
     let mut add = |bad: bool, fault: Fault| faults.extend(bad.then_some(fault));
-    let gridlocked = share(Outcome::Gridlocked);
+    let gridlocked = runs.iter().filter(|run| run.locks_up()).count() as f64 / n;
     add(gridlocked > 0.0, Fault::Gridlock { share: gridlocked });
     let dry = share(Outcome::RanDry);
     add(dry > 0.0, Fault::RanDry { share: dry });

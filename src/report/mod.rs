@@ -47,21 +47,18 @@ pub fn json(summary: &Summary, assumptions: Option<&Sensitivity>) -> String {
     serde_json::to_string_pretty(&Results { summary, assumptions }).unwrap_or_default()
 }
 
-/// Every file of a `run`: name and bytes.
-pub fn files(
+/// The results of a `run`: name and bytes.
+pub fn results(
     circuit: &Circuit,
-    study: &Study,
     summary: &Summary,
     assumptions: Option<&Sensitivity>,
     runs: &[RunFigures],
 ) -> Vec<(String, Vec<u8>)> {
-    let mut files = vec![
+    vec![
         ("results.json".to_owned(), (json(summary, assumptions) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
-    ];
-    files.extend(run_charts(circuit, study, summary, runs));
-    files
+    ]
 }
 
 /// The charts of a `run`: name and bytes.

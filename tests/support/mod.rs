@@ -1,6 +1,7 @@
 //! Machines written as text, run through the same reader and engine as any other, and what tests read off them.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod interval;
 pub mod ledger;
 pub mod mva;
 pub mod random_circuits;

@@ -5,6 +5,7 @@ use super::{Again, Log, pictures};
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, figure, percent};
 use crate::machine::model::{Tending, Workable};
+use crate::machine::text::{lines, one_line};
 use crate::report::bench::wheel_faces;
 use crate::sheet::dimensions::{Dimension, Part, dimensions};
 use crate::sheet::{Row, Section, Units, Verdict, sheet};
@@ -208,9 +209,9 @@ pub fn again(log: &Log) -> Vec<Block> {
     vec![
         Block::Chapter(Text::plain("To repeat it")),
         Block::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
-        Block::Verbatim(command.to_owned()),
+        Block::Verbatim(one_line(command)),
         Block::Paragraph(Text::plain(&same)),
         Block::Heading(Text::plain("The machine file")),
-        Block::Verbatim(text.to_owned()),
+        Block::Verbatim(lines(text)),
     ]
 }
