@@ -22,6 +22,10 @@ pub struct RunFigures {
     pub elements: Vec<ElementFigures>,
     /// Jams that needed somebody.
     pub jams: Vec<Jam>,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: u32,
+    /// When the last marble left the hand, seconds; `None` where some never did.
+    pub poured_in_s: Option<f64>,
     /// Parts that locked up for good while others went on.
     pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.
@@ -88,6 +92,8 @@ impl RunFigures {
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
             elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
             jams: result.jams.clone(),
+            waited_in_hand: result.poured.waited,
+            poured_in_s: (result.left_in_hand == 0).then(|| seconds(result.poured.until)),
             locks: result.locks.clone(),
             left_in_hand: result.left_in_hand,
             moves: result.moves,

@@ -3,6 +3,7 @@
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::figures::{ElementFigures, RunFigures, WheelFigures};
+use super::limit::Causes;
 use crate::circuit::Circuit;
 use crate::engine::Outcome;
 use crate::stats::Estimate;
@@ -52,9 +53,34 @@ pub struct Summary {
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: Estimate,
+    /// When the last marble left the hand, seconds; null where some never did.
+    pub poured_in_s: Estimate,
+    /// What comes to lie at the start when the motor stops; null where nobody asked or nothing came to rest.
+    pub motor_stop: Option<MotorStop>,
+    /// What was tried to find what limits the flow and starves wheels; null where nobody asked.
+    pub causes: Option<Causes>,
     /// What ended a study that was to reach a precision: `precision` or `budget`; left out of others.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stopped_by: Option<&'static str>,
+}
+
+/// Marbles where they are poured in, when the motor stops at the end of a run and once all have come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct MotorStop {
+    /// Runs in which all came to rest.
+    pub runs: usize,
+    /// On the start when the motor stops.
+    pub on_start: Estimate,
+    /// On it at rest.
+    pub at_rest: Estimate,
+    /// On it at rest, the most of all runs.
+    pub at_rest_max: u32,
+    /// That come to rest before it because it is full.
+    pub waiting_above: Estimate,
+    /// Lost over its side.
+    pub lost: Estimate,
 }
 
 /// Shares of runs by how they ended, with Wilson intervals.
@@ -168,6 +194,10 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         jams_per_8h: jams_per_8h(runs),
         spills: over_runs(|run| Some(run.spills() as f64)),
         left_in_hand: over_runs(|run| Some(f64::from(run.left_in_hand))),
+        waited_in_hand: over_runs(|run| Some(f64::from(run.waited_in_hand))),
+        poured_in_s: over_runs(|run| run.poured_in_s),
+        motor_stop: None,
+        causes: None,
         stopped_by: None,
     }
 }
