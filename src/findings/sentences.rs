@@ -4,7 +4,7 @@ use super::figures::RunFigures;
 use super::judge::judge;
 use super::rulings::{Judged, standard, tolerance};
 use super::summary::{LEVEL, Summary, share_of};
-use super::words::{at_least, count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
+use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
