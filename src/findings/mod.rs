@@ -6,6 +6,8 @@ pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
+#[cfg(test)]
+pub mod made_up;
 mod pouring;
 pub mod queue;
 pub mod replay;
@@ -17,7 +19,6 @@ pub mod story;
 pub mod summary;
 pub mod timeline;
 pub mod trace;
-pub mod verdict;
 pub mod visits;
 pub mod warnings;
 pub mod ways;

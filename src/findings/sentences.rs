@@ -1,9 +1,10 @@
 //! The findings of a study in plain sentences, each with its certainty and an example run to look at.
 
 use super::figures::RunFigures;
+use super::judge::judge;
+use super::rulings::{Judged, standard, tolerance};
 use super::summary::{LEVEL, Summary, share_of};
-use super::verdict::{Fault, faults};
-use super::words::{at_least, count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
+use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
@@ -29,6 +30,7 @@ pub struct Finding {
 pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
     let teller = Teller { machine, circuit, summary, runs };
     let mut all = vec![teller.verdict()];
+    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
     if teller.all_jam_at_once().is_some() {
         all.extend(teller.jams());
         return all;
@@ -91,49 +93,31 @@ impl Teller<'_> {
     }
 
     fn verdict(&self) -> Finding {
-        let faults = faults(self.circuit, &self.machine.workable, self.runs);
-        if faults.is_empty() {
-            let ran = &self.summary.outcomes.ran;
+        let workable = &self.machine.workable;
+        let judgement = judge(self.circuit, workable, self.runs, LEVEL);
+        let judged = Judged {
+            circuit: self.circuit,
+            workable,
+            judgement: &judgement,
+            runs: self.runs.len(),
+            hours: self.summary.hours,
+            error: 1.0 - LEVEL,
+        };
+        let (setting, says) = (self.setting(), judged.says());
+        let text = if judgement.works() {
             let through = self.runs.iter().filter(|run| run.outcome == Outcome::Ran).count();
             let which = if through == self.runs.len() { "all".to_owned() } else { format!("{through} of") };
-            let sure = ran.low.map_or(String::new(), |low| format!(" (95 % sure: in {} of such runs)", at_least(low)));
-            let text = format!("{} works: it ran through in {which} {}{sure}.", self.setting(), self.runs_of());
-            return Self::say("machine", true, text);
-        }
-        let at_once = self.all_jam_at_once().is_some();
-        let named = faults.iter().filter(|fault| !at_once || matches!(fault, Fault::Jams { .. }));
-        let named: Vec<String> = named.map(|fault| self.fault(fault)).collect();
-        let text = format!("{} does not work: {}.", self.setting(), named.join("; "));
-        Self::say("machine", false, text)
-    }
-
-    fn fault(&self, fault: &Fault) -> String {
-        match fault {
-            Fault::Gridlock { share } => format!("it locked up for good in {} of runs", percent(*share)),
-            Fault::RanDry { share } => {
-                format!("in {} of runs every marble came to rest and nothing moved any more", percent(*share))
-            }
-            Fault::Jams { per_8h } => {
-                if let Some(when) = self.all_jam_at_once() {
-                    return when;
-                }
-                let allowed = figure(self.machine.workable.jams_per_8h);
-                format!("{} jams in 8 h, where {allowed} is good enough", figure(*per_8h))
-            }
-            Fault::Spills { each_run } => format!("{} lost over the side in a run", marbles(*each_run)),
-            Fault::Overfull { left } => format!("{} found no room to be poured in", marbles(*left)),
-            Fault::Starved { wheel, fill } => format!(
-                "`{}` is starved: {} of its pockets carry a marble, where {} is good enough",
-                self.plan(*wheel).name,
-                percent(*fill),
-                percent(self.machine.workable.least_fill)
-            ),
-            Fault::Backlog { node, p95, allowed } => format!(
-                "the backlog at `{}` reaches {} for 5 % of the time, where {allowed} is good enough",
-                self.plan(*node).name,
-                figure(*p95)
-            ),
-        }
+            format!(
+                "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
+                self.runs_of(),
+                tolerance(workable)
+            )
+        } else if let Some(at_once) = self.all_jam_at_once() {
+            format!("{setting} does not work: {at_once}")
+        } else {
+            format!("{setting} {says}")
+        };
+        Self::say("machine", judgement.works(), text + ".")
     }
 
     pub(super) fn first_spill(&self, n: usize) -> String {

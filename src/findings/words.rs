@@ -51,12 +51,6 @@ pub fn percent(share: f64) -> String {
     }
 }
 
-/// A share that is only known to be at least so large: `at least 98.1 %`, `over 99.9 %`.
-pub fn at_least(share: f64) -> String {
-    let told = percent(share);
-    if told.starts_with("over ") { told } else { format!("at least {told}") }
-}
-
 /// A share that is only known to be smaller than this: `under 1.5 %`.
 pub fn under(share: f64) -> String {
     let told = percent(share);

@@ -202,8 +202,12 @@ impl Fields<'_> {
     }
 
     fn workable(&mut self, names: &[String]) -> Workable {
-        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new() };
+        let unset = Unset { least_fill: true, jams_per_8h: true, spills: true };
+        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new(), unset };
         let Some(mut of) = self.map("workable") else { return workable };
+        let mut unset = |key| of.get(key).is_none();
+        workable.unset =
+            Unset { least_fill: unset("least-fill"), jams_per_8h: unset("jams-per-8h"), spills: unset("spills") };
         workable.least_fill = of.number("least-fill", 0.0..=1.0).unwrap_or(workable.least_fill);
         workable.jams_per_8h = of.number("jams-per-8h", 0.0..=1e6).unwrap_or(workable.jams_per_8h);
         workable.spills = of.count("spills", 0..=limits::MARBLES).unwrap_or(0);
