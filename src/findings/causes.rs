@@ -72,7 +72,7 @@ impl Teller<'_> {
         let fast = culprit
             .filter(|&other| other == wheel)
             .map_or("is starved by a drive that turns too fast", |_| "turns too fast");
-        let of = if at.relief == Relief::DriveSpeed { "With the drive" } else { "Turned" };
+        let of = if at.element.is_none() { "With the drive" } else { "Turned" };
         let (slow, now) = (figure(at.to), figure(at.from));
         Some(format!(
             "`{wheel}` {fast}: without {whose} {cost} more of its pockets would carry a marble. {of} at {slow} rpm or slower instead of {now} rpm it fills: {there} carry one."

@@ -18,9 +18,9 @@ const EXPLAINS: f64 = 0.5;
 pub enum Relief {
     /// More marbles: `from` and `to` are loads.
     Marbles,
-    /// One wheel turns otherwise: `from` and `to` are its turns a minute.
+    /// One wheel turns otherwise, by its gears or its motor: `from` and `to` are its turns a minute.
     WheelSpeed,
-    /// The drive turns otherwise: `from` and `to` are its turns a minute.
+    /// The drive, or the own motor of the element named, turns slower: `from` and `to` are its turns a minute.
     DriveSpeed,
     /// The wheel, or every wheel, takes marbles that it would have missed: `from` and `to` are chances of a miss a pocket,
     /// the highest of all wheels.
@@ -107,15 +107,15 @@ impl Causes {
         own.or_else(|| without().find(|trial| trial.element.is_some())).or_else(|| without().next())
     }
 
-    /// The fastest speed tried of the drive or of wheel `turned` at which, and at every slower one tried, `wheel` surely
+    /// The fastest speed tried of the motor that turns wheel `turned` at which, and at every slower one tried, `wheel` surely
     /// carries `enough`.
     pub fn fills_at(&self, wheel: &str, turned: &str, enough: f64) -> Option<&Trial> {
-        let slower = |trial: &&Trial| match trial.relief {
-            Relief::DriveSpeed => trial.fill.get(wheel).is_some(),
-            Relief::WheelSpeed => trial.to < trial.from && trial.element.as_deref() == Some(turned),
-            _ => false,
+        let motor = |of: Option<&str>| -> Vec<&Trial> {
+            let is = |trial: &&Trial| trial.relief == Relief::DriveSpeed && trial.element.as_deref() == of;
+            self.tried.iter().filter(is).collect()
         };
-        let mut speeds: Vec<&Trial> = self.tried.iter().filter(slower).collect();
+        let own = motor(Some(turned));
+        let mut speeds = if own.is_empty() { motor(None) } else { own };
         speeds.sort_by(|a, b| a.to.total_cmp(&b.to));
         let fills =
             |trial: &&&Trial| trial.fill.get(wheel).and_then(|fill| fill.there.low).is_some_and(|f| f >= enough);
@@ -181,6 +181,9 @@ mod tests {
         let at = |to, fill| tried(Relief::DriveSpeed, None, [12.0, to], NONE, [fill, fill - 0.01, fill + 0.01]);
         let all = causes(vec![at(10.0, 0.05), at(8.0, 0.2), at(6.0, 0.3)]);
         assert_eq!(all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to), Some(8.0));
+        let geared = tried(Relief::WheelSpeed, Some("wheel"), [12.0, 10.8], NONE, [0.2, 0.19, 0.21]);
+        let all = causes(vec![geared, at(10.0, 0.05), at(8.0, 0.2)]);
+        assert_eq!(all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to), Some(8.0), "not by its gears alone");
         let gap = causes(vec![at(8.0, 0.2), at(6.0, 0.05)]);
         assert_eq!(gap.fills_at("wheel", "wheel", 0.6), None);
     }

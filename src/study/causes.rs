@@ -185,7 +185,11 @@ impl Question<'_> {
         let rpm = drive_rpm(self.machine);
         let drive = |share: f64| Try { relief: Relief::DriveSpeed, node: None, from: rpm, to: rpm * share };
         let driven = fast.iter().any(|n| !own(n)).then_some(SLOWER.map(drive));
-        let own = fast.iter().copied().filter(own).flat_map(|n| SLOWER.map(|share| self.speed(n, share)));
+        let own = fast
+            .iter()
+            .copied()
+            .filter(own)
+            .flat_map(|n| SLOWER.map(|share| Try { relief: Relief::DriveSpeed, ..self.speed(n, share) }));
         driven.into_iter().flatten().chain(own).collect()
     }
 
@@ -199,12 +203,12 @@ impl Question<'_> {
                 all.fold(self.circuit.clone(), |circuit, wheel| Change::NoMiss(wheel).on(&circuit))
             }
             Relief::Quicker => in_share_of_its_time(self.circuit, n, share),
-            Relief::DriveSpeed => {
+            Relief::DriveSpeed if one.node.is_none() => {
                 let mut machine = self.machine.clone();
                 machine.drive.rpm = one.to;
                 sketch_like(&machine, self.circuit)
             }
-            Relief::WheelSpeed => {
+            Relief::WheelSpeed | Relief::DriveSpeed => {
                 let mut machine = self.machine.clone();
                 if let Kind::PocketWheel(wheel) = &mut machine.elements[n].kind {
                     wheel.turned_by = match wheel.turned_by {
