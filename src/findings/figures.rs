@@ -109,12 +109,6 @@ impl RunFigures {
         self.outcome == Outcome::Gridlocked || !self.locks.is_empty()
     }
 
-    /// When that first happened, seconds.
-    pub fn first_lock_s(&self) -> Option<f64> {
-        let whole = (self.outcome == Outcome::Gridlocked).then_some(self.end_s);
-        self.locks.first().map(|lock| seconds(lock.time)).or(whole)
-    }
-
     /// Whether something went wrong that a maker has to mend: it ended early or jammed, lost marbles, or had no room at
     /// its `start` for those that came home.
     pub fn went_wrong(&self, start: usize) -> bool {
