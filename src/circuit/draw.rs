@@ -2,8 +2,6 @@
 
 use std::sync::Arc;
 
-use rand_chacha::rand_core::Rng;
-
 use super::quantile::quantile;
 use crate::machine::law::TimeLaw;
 
@@ -65,13 +63,13 @@ impl Draw {
         }
     }
 
-    /// Draws one time; a fixed law uses up no random number.
+    /// The time that a uniform 64-bit number picks; a fixed law asks for none.
     #[inline(always)]
-    pub fn draw(&self, stream: &mut impl Rng) -> Nanos {
+    pub fn draw(&self, random: impl FnOnce() -> u64) -> Nanos {
         match self {
             Draw::Fixed(time) => *time,
-            Draw::Smooth(smooth) => smooth.at(stream.next_u64()),
-            Draw::Samples(times) => times[((u128::from(stream.next_u64()) * times.len() as u128) >> 64) as usize],
+            Draw::Smooth(smooth) => smooth.at(random()),
+            Draw::Samples(times) => times[((u128::from(random()) * times.len() as u128) >> 64) as usize],
         }
     }
 }

@@ -2,10 +2,9 @@
 
 use std::collections::VecDeque;
 
-use rand_chacha::ChaCha8Rng;
-
 use super::event::Event;
 use super::lane::Lane;
+use super::streams::Streams;
 use super::tally::Tally;
 use crate::circuit::draw::{Draw, Nanos};
 use crate::circuit::plan::{Plan, Role, Way};
@@ -35,8 +34,10 @@ pub struct Node {
     pub asks: VecDeque<Ask>,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
-    /// Its own stream of chance.
-    pub stream: ChaCha8Rng,
+    /// Its random streams.
+    pub streams: Streams,
+    /// Pockets of a wheel that have missed the marble at its pick-up.
+    pub missed: u32,
     /// Its kind's own state.
     pub role: Role,
     /// Its account.
@@ -133,9 +134,10 @@ pub struct Ask {
 
 impl Node {
     /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it.
-    pub fn new(plan: &Plan, lap_line: bool, stream: ChaCha8Rng) -> Self {
+    pub fn new(plan: &Plan, lap_line: bool) -> Self {
         Node {
-            stream,
+            streams: Streams::new(&plan.name),
+            missed: 0,
             fixed: Fixed::new(plan, lap_line),
             travel: plan.travel.clone().into(),
             side: Event::NEVER,

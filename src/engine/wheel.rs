@@ -1,10 +1,9 @@
 //! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
 
-use rand_chacha::rand_core::Rng;
-
 use super::event::Event;
 use super::node::{Ask, Node};
 use super::run::Run;
+use super::streams::{Drawn, Purpose};
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
@@ -55,27 +54,35 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Node { role, stream, .. } = &mut self.nodes[n];
-        let Role::PocketWheel(wheel) = role else { return };
+        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
         if pocket.time != clock {
             return self.await_pocket(n);
         }
         wheel.pass_pocket();
-        let luck = if wheel.always_takes() { 0 } else { stream.next_u64() };
-        if wheel.take.happens(luck) {
+        let random = if wheel.always_takes() { 0 } else { self.random_for_pocket(n) };
+        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        if wheel.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
             return self.load(n, ask, top);
         }
-        if wheel.take_or_pinch.happens(luck) && wheel.spared != Some(now) {
+        if wheel.take_or_pinch.happens(random) && wheel.spared != Some(now) {
             wheel.count.pinched += 1;
             return self.pinch(n);
         }
         wheel.count.missed += 1;
         self.see(What::Missed { wheel: n });
         self.await_pocket(n);
+    }
+
+    /// The number that decides what the pocket does which now passes the marble at the pick-up of `n`.
+    fn random_for_pocket(&mut self, n: usize) -> u64 {
+        let node = &mut self.nodes[n];
+        let drawn = Drawn { purpose: Purpose::Take, number: node.tally.entries, attempt: node.missed };
+        node.missed += 1;
+        self.random_at(n, drawn)
     }
 
     /// The waiting marble goes into the pocket, and comes to the top at `top` by the drive's clock.
@@ -85,6 +92,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
+        self.nodes[n].missed = 0;
+        self.carried_over[marble as usize] = 0;
         let due = self.schedule(top, n, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
@@ -129,7 +138,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(event) = (if from_lane { node.lane.pop() } else { node.carried.pop_front() }) else { return };
         let marble = event.marble();
         let Role::PocketWheel(wheel) = &node.role else { return };
-        let in_time = wheel.release.happens(u64::MAX) || wheel.release.happens(self.nodes[n].stream.next_u64());
+        let release = wheel.release;
+        let in_time = release.happens(u64::MAX) || release.happens(self.random_at_top(n, marble));
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
             self.put_down(n);
@@ -141,6 +151,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         } else {
             self.carry_over(n, event);
         }
+    }
+
+    /// The number that decides whether a marble at the top of `n` gets out in time.
+    fn random_at_top(&mut self, n: usize, marble: u32) -> u64 {
+        let (number, attempt) = (self.numbers[marble as usize], self.carried_over[marble as usize]);
+        self.random_at(n, Drawn { purpose: Purpose::Release, number, attempt })
     }
 
     /// Books a marble out of the wheel.
@@ -157,6 +173,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(wheel) = self.wheel(n) else { return };
         wheel.carry_over(due);
         let again = due + wheel.clock.turn();
+        self.carried_over[marble as usize] += 1;
         let again = self.schedule(again, n, marble);
         self.nodes[n].carried.push_back(again);
         self.see(What::CarriedOver { marble, wheel: n });
