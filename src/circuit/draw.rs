@@ -45,6 +45,11 @@ impl Draw {
         }
     }
 
+    /// Whether every draw is the same.
+    pub fn is_fixed(&self) -> bool {
+        matches!(self, Draw::Fixed(_))
+    }
+
     /// Whether every draw is zero.
     pub fn is_zero(&self) -> bool {
         matches!(self, Draw::Fixed(0))
@@ -144,6 +149,11 @@ impl Chance {
     /// Whether it can never happen.
     pub fn never(self) -> bool {
         self.0 == 0
+    }
+
+    /// Whether it always happens, or never does.
+    pub fn is_certain(self) -> bool {
+        self.never() || self.happens(u64::MAX)
     }
 
     /// The chance as a number, 0 to 1.

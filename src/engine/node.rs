@@ -63,6 +63,8 @@ pub struct Fixed {
     pub straight: bool,
     /// Whether a marble that comes in has nothing to do but to set off.
     pub open_road: bool,
+    /// Whether it draws for a marble after that has set off, by its number.
+    pub numbers: bool,
     /// Whether marbles overtake each other in it.
     pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
@@ -78,6 +80,11 @@ impl Fixed {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
         let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
+        let draws_later = match &plan.role {
+            Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
+            Role::PocketWheel(wheel) => !wheel.release.is_certain(),
+            _ => false,
+        };
         Fixed {
             room: plan.room,
             spills: plan.spills,
@@ -87,6 +94,7 @@ impl Fixed {
             plain: plan.snag.is_none() && through,
             straight: through && safe_alone && plan.ways.len() == 1,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
+            numbers: plan.snag.is_some() || draws_later,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,

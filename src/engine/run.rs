@@ -60,13 +60,13 @@ pub(super) struct Run<'c, W, const LEVELS: usize> {
     pub jams: Vec<Jam>,
     laps: Laps,
     /// Makes the numbers of all random streams.
-    generator: ChaCha8Rng,
-    /// By marble: its number at the element it is in.
+    pub generator: ChaCha8Rng,
+    /// By marble: its number at the element it is in, if that draws for it later.
     pub numbers: Vec<u64>,
     /// By marble: how often the wheel it is in has carried it over.
     pub carried_over: Vec<u32>,
     hand: Plan,
-    watcher: &'c mut W,
+    pub watcher: &'c mut W,
 }
 
 impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
@@ -253,8 +253,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if n == self.circuit.lap_line {
             self.laps.cross(marble, self.now);
         }
-        self.numbers[marble as usize] = self.nodes[n].tally.entries;
-        self.nodes[n].take_in(self.now);
+        let node = &mut self.nodes[n];
+        if node.fixed.numbers {
+            self.numbers[marble as usize] = node.tally.entries;
+        }
+        node.take_in(self.now);
     }
 
     /// A uniform 64-bit number for the first draw for `purpose` of `marble`, which is in `n`.
@@ -338,7 +341,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             return false;
         }
         node.let_out(g, now);
-        self.numbers[marble as usize] = next.tally.entries;
+        if next.fixed.numbers {
+            self.numbers[marble as usize] = next.tally.entries;
+        }
         next.take_in(now);
         self.watcher.see(Seen { time: now, event: self.current, what: What::Moved { marble, from: n, to: way.to } });
         self.set_off(way.to, marble, way.entry, 0);

@@ -96,18 +96,20 @@ impl Streams {
     #[inline]
     pub fn at(&mut self, generator: &mut ChaCha8Rng, drawn: Drawn) -> u64 {
         let (which, place) = drawn.place();
-        match &mut self.streams[which] {
-            Some(stream) => stream.at(generator, place),
-            None => self.open(which).at(generator, place),
+        let block = place / BLOCK as u64;
+        match &self.streams[which] {
+            Some(stream) if stream.made[block as usize % 2] == block => stream.numbers[place as usize % (2 * BLOCK)],
+            _ => self.make(generator, which, block)[place as usize % (2 * BLOCK)],
         }
     }
 
+    /// Makes a block of a stream.
     #[cold]
-    fn open(&mut self, which: usize) -> &mut Stream {
-        // No name of an element has a NUL in it, so no two streams share a number but by an accident of the hash.
-        let id = hash(hash(self.name, "\0"), NAMES[which / 2]);
-        let id = if which.is_multiple_of(2) { id } else { hash(id, " again") };
-        self.streams[which].insert(Box::new(Stream { id, blocks: [Block { first: u64::MAX, numbers: [0; BLOCK] }; 2] }))
+    #[inline(never)]
+    fn make(&mut self, generator: &mut ChaCha8Rng, which: usize, block: u64) -> &[u64; 2 * BLOCK] {
+        let name = self.name;
+        let stream = self.streams[which].get_or_insert_with(|| Stream::new(name, which));
+        stream.make(generator, block)
     }
 }
 
@@ -121,36 +123,31 @@ const BLOCK: usize = 32;
 #[derive(Clone, Debug)]
 struct Stream {
     id: u64,
-    blocks: [Block; 2],
-}
-
-#[derive(Clone, Copy, Debug)]
-struct Block {
-    /// Its number in the stream.
-    first: u64,
-    numbers: [u64; BLOCK],
+    /// Numbers of the two blocks.
+    made: [u64; 2],
+    numbers: [u64; 2 * BLOCK],
 }
 
 impl Stream {
-    #[inline]
-    fn at(&mut self, generator: &mut ChaCha8Rng, place: u64) -> u64 {
-        let (wanted, within) = (place / BLOCK as u64, place as usize % BLOCK);
-        let block = &mut self.blocks[wanted as usize % 2];
-        if block.first != wanted {
-            block.fill(generator, self.id, wanted);
-        }
-        block.numbers[within]
+    fn new(element: u64, which: usize) -> Box<Self> {
+        // No name of an element has a NUL in it, so no two streams share a number but by an accident of the hash.
+        let id = hash(hash(element, "\0"), NAMES[which / 2]);
+        let id = if which.is_multiple_of(2) { id } else { hash(id, " again") };
+        Box::new(Stream { id, made: [u64::MAX; 2], numbers: [0; 2 * BLOCK] })
     }
-}
 
-impl Block {
-    #[inline(never)]
-    fn fill(&mut self, generator: &mut ChaCha8Rng, id: u64, wanted: u64) {
-        generator.set_stream(id);
+    fn make(&mut self, generator: &mut ChaCha8Rng, block: u64) -> &[u64; 2 * BLOCK] {
+        generator.set_stream(self.id);
         // Two 32-bit words a number.
-        generator.set_word_pos(u128::from(wanted) * 2 * BLOCK as u128);
-        self.numbers.fill_with(|| generator.next_u64());
-        self.first = wanted;
+        generator.set_word_pos(u128::from(block) * 2 * BLOCK as u128);
+        let mut bytes = [0; 8 * BLOCK];
+        generator.fill_bytes(&mut bytes);
+        let slot = block as usize % 2;
+        self.made[slot] = block;
+        for (number, bytes) in self.numbers[slot * BLOCK..].iter_mut().zip(bytes.as_chunks().0) {
+            *number = u64::from_le_bytes(*bytes);
+        }
+        &self.numbers
     }
 }
 

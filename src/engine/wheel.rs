@@ -54,15 +54,22 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let Node { role, streams, missed, tally, .. } = &mut self.nodes[n];
+        let Role::PocketWheel(wheel) = role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
         if pocket.time != clock {
             return self.await_pocket(n);
         }
         wheel.pass_pocket();
-        let random = if wheel.always_takes() { 0 } else { self.random_for_pocket(n) };
-        let Role::PocketWheel(wheel) = &mut self.nodes[n].role else { return };
+        let mut random = 0;
+        if !wheel.always_takes() {
+            // The marble that waits will be the next to enter.
+            let drawn = Drawn { purpose: Purpose::Take, number: tally.entries, attempt: *missed };
+            *missed += 1;
+            random = streams.at(&mut self.generator, drawn);
+            self.watcher.drew(n, drawn, random);
+        }
         if wheel.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
@@ -77,14 +84,6 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.await_pocket(n);
     }
 
-    /// The number that decides what the pocket does which now passes the marble at the pick-up of `n`.
-    fn random_for_pocket(&mut self, n: usize) -> u64 {
-        let node = &mut self.nodes[n];
-        let drawn = Drawn { purpose: Purpose::Take, number: node.tally.entries, attempt: node.missed };
-        node.missed += 1;
-        self.random_at(n, drawn)
-    }
-
     /// The waiting marble goes into the pocket, and comes to the top at `top` by the drive's clock.
     fn load(&mut self, n: usize, ask: Ask, top: Nanos) {
         self.nodes[n].asks.pop_front();
@@ -93,7 +92,6 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
         self.nodes[n].missed = 0;
-        self.carried_over[marble as usize] = 0;
         let due = self.schedule(top, n, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
@@ -142,11 +140,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let in_time = release.happens(u64::MAX) || release.happens(self.random_at_top(n, marble));
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
-            self.put_down(n);
+            self.put_down(n, marble, !from_lane);
             self.see(What::Moved { marble, from: n, to: way.to });
             self.enter(way.to, marble, way.entry);
         } else if in_time && circuit.nodes[way.to].spills {
-            self.put_down(n);
+            self.put_down(n, marble, !from_lane);
             self.lose(n, marble, way.to);
         } else {
             self.carry_over(n, event);
@@ -159,8 +157,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.random_at(n, Drawn { purpose: Purpose::Release, number, attempt })
     }
 
-    /// Books a marble out of the wheel.
-    fn put_down(&mut self, n: usize) {
+    /// Books a marble out of the wheel, which may have `carried` it over.
+    fn put_down(&mut self, n: usize, marble: u32, carried: bool) {
+        if carried {
+            self.carried_over[marble as usize] = 0;
+        }
         let node = &mut self.nodes[n];
         let was_full = node.held == self.circuit.nodes[n].room;
         node.held -= 1;

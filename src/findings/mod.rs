@@ -5,6 +5,7 @@ pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
+pub mod over_runs;
 pub mod queue;
 pub mod replay;
 pub mod rulings;

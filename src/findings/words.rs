@@ -83,7 +83,7 @@ fn trimmed(x: f64, decimals: usize) -> String {
 /// The half-width keeps one figure, and the value as many decimals as that; ends of a range keep two figures of the upper.
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
-        (Some(value), Some(half)) if half > value && value > 0.0 => {
+        (Some(value), Some(half)) if half > value && value >= 0.0 => {
             let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value + half));
             let decimals = (1.0 - libm::floor(libm::log10(high))).clamp(0.0, 6.0) as usize;
             let end = |x: f64| trimmed(x, decimals);
