@@ -194,7 +194,7 @@ fn with(text: &str, settings: &[(&str, &str)]) -> Circuit {
 fn what_common_random_numbers_are_worth() {
     let pairs = [
         ("the demo with one more track", with(ONE_MORE_TRACK, &[])),
-        ("a bell track of 0.3 s more", with(DEMO, &[("circuit.bell-track.track.segments", LONGER)])),
+        ("a bell track 80 mm longer", with(DEMO, &[("circuit.bell-track.track.segments", LONGER)])),
         ("other shares of the bowl, 2 2 2", with(DEMO, &[("circuit.bowl.bowl.shares", "[2, 2, 2]")])),
         ("one marble more", with(DEMO, &[("marbles", "35")])),
     ];
