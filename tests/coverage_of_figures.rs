@@ -136,7 +136,11 @@ fn intervals_of_every_figure_hold() {
 /// Where nothing is drawn, all runs are alike and every figure is known.
 #[test]
 fn a_machine_without_chance_has_figures_of_no_width() {
-    let circuit = support::circuit(3, "a: { track: { time: 5 s, places: 4 }, to: a }");
+    let circuit = support::circuit(
+        3,
+        "a: { track: { time: 5 s, places: 4 }, to: b }
+         b: { track: { time: 3 s, places: 4 }, to: a }",
+    );
     let runs = repeat(&circuit, 1, 5, nanos(HOURS * 3600.0), || {});
     let json = summary(&circuit, &runs);
     for (path, (value, low, high)) in figures_of(&json) {

@@ -82,7 +82,7 @@ impl Fixed {
         let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
         let draws_later = match &plan.role {
             Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
-            Role::PocketWheel(wheel) => !wheel.release.is_certain(),
+            Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
             _ => false,
         };
         Fixed {
