@@ -120,7 +120,7 @@ pub struct Figures {
     pub ran_dry: Estimate,
     /// Jams in eight hours of running.
     pub jams_per_8h: Estimate,
-    /// Marbles lost in a run.
+    /// Marbles lost in the hours of a run.
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
