@@ -159,7 +159,7 @@ fn two_observations_are_neighbours_on_opposite_sides() {
 /// A jackknife by hand: the mean again and again with one replication left out.
 #[test]
 fn a_weighted_mean_has_the_jackknifes_spread() {
-    let values = [(1.0, 2.0), (3.0, 1.0), (2.0, 4.0), (5.0, 0.5), (2.5, 3.0)];
+    let values: [(f64, f64); 5] = [(1.0, 2.0), (3.0, 1.0), (2.0, 4.0), (5.0, 0.5), (2.5, 3.0)];
     let mean = |left_out: usize| {
         let kept = values.iter().enumerate().filter(|(k, _)| *k != left_out).map(|(_, pair)| pair);
         let (sum, weight) = kept.fold((0.0, 0.0), |(sum, weight), (v, w)| (sum + v * w, weight + w));

@@ -85,4 +85,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         Some(marble)
     }
+
+    /// Books the loss of a marble that has left `n` and found no place in `at`.
+    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
+        self.nodes[at].tally.spill(self.now);
+        self.see(What::Spilled { marble, from: n, at });
+    }
 }

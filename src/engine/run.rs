@@ -8,6 +8,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::drive::DriveState;
 use super::event::{EVENTS, Event};
+use super::hand::hand;
 use super::laps::Laps;
 use super::node::{Ask, GateState, Node};
 use super::outcome::{Jam, Outcome, RunResult};
@@ -258,20 +259,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             self.numbers[marble as usize] = node.tally.entries;
         }
         node.take_in(self.now);
-    }
-
-    /// A uniform 64-bit number for the first draw for `purpose` of `marble`, which is in `n`.
-    #[inline]
-    pub fn random(&mut self, n: usize, purpose: Purpose, marble: u32) -> u64 {
-        self.random_at(n, Drawn::first(purpose, self.numbers[marble as usize]))
-    }
-
-    /// The uniform 64-bit number of a draw at `n`.
-    #[inline]
-    pub fn random_at(&mut self, n: usize, drawn: Drawn) -> u64 {
-        let number = self.nodes[n].streams.at(&mut self.generator, drawn);
-        self.watcher.drew(n, drawn, number);
-        number
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
@@ -527,29 +514,5 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
         self.let_out(n, g);
         self.lose(n, marble, at);
-    }
-
-    /// Books the loss of a marble that has left `n` and found no place in `at`.
-    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
-        self.nodes[at].tally.spill(self.now);
-        self.see(What::Spilled { marble, from: n, at });
-    }
-}
-
-/// The maker's hand as an element: holds everything, leads to the start.
-fn hand(circuit: &Circuit) -> Plan {
-    Plan {
-        name: "the maker's hand".to_owned(),
-        kind: "hand",
-        room: u32::MAX,
-        spills: false,
-        travel: Vec::new(),
-        overtaking: false,
-        stalls: false,
-        advance: 0,
-        entrance_delay: 0,
-        snag: None,
-        ways: vec![Way { to: circuit.start, entry: 0 }],
-        role: Role::Through,
     }
 }
