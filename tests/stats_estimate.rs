@@ -194,3 +194,13 @@ fn replications_all_alike_leave_room_for_others() {
     assert_eq!(alike.value, Some(12.0));
     assert_eq!(with_unseen_runs(&[(12.0, 1.0)], (11.0, 13.0), 0.95), Estimate::point(12.0));
 }
+
+/// Two replications at the middle of a wide spread would make it seem smaller.
+#[test]
+fn unseen_replications_never_narrow_an_interval() {
+    let values: Vec<(f64, f64)> = (0..20).map(|k| (f64::from(k * k), 1.0 + f64::from(k % 3))).collect();
+    let seen = weighted_mean_interval(&values, 0.95);
+    let mean = seen.value.expect("a mean");
+    let wider = with_unseen_runs(&values, (mean - 1.0, mean + 1.0), 0.95);
+    assert!(wider.low <= seen.low && wider.high >= seen.high, "{wider:?} {seen:?}");
+}

@@ -107,13 +107,14 @@ pub fn weighted_mean_interval(values: &[(f64, f64)], level: f64) -> Estimate {
 /// proportions", The American Statistician 52 (1998), who add two successes and two failures.
 pub fn with_unseen_runs(values: &[(f64, f64)], unseen: (f64, f64), level: f64) -> Estimate {
     let seen = weighted_mean_interval(values, level);
-    let (Some(value), Some(_)) = (seen.value, seen.low) else {
+    let (Some(value), Some(low), Some(high)) = (seen.value, seen.low, seen.high) else {
         return seen;
     };
     let weight = values.iter().map(|(_, weight)| weight).sum::<f64>() / values.len() as f64;
     let all: Vec<(f64, f64)> = values.iter().copied().chain([(unseen.0, weight), (unseen.1, weight)]).collect();
     let wider = weighted_mean_interval(&all, level);
-    let (low, high) = (wider.low.map(|low| low.min(value)), wider.high.map(|high| high.max(value)));
+    // Two that lie within the spread of the others would narrow it.
+    let (low, high) = (wider.low.map(|other| other.min(low)), wider.high.map(|other| other.max(high)));
     Estimate::from_parts(Some(value), low, high)
 }
 
