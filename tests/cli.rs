@@ -406,7 +406,8 @@ fn a_full_disk_is_told() {
 fn require_workable_is_the_only_way_to_exit_code_1() {
     let (_directory, file) = workshop();
     let run = |args: &[&str]| {
-        program(&[&["run", &file, "--runs", "2", "--hours", "0.05", "--no-files"][..], args].concat()).status.code()
+        let short = ["run", &file, "--runs", "60", "--hours", "0.02", "--no-files", "--no-assumptions"];
+        program(&[&short[..], &["--set", "workable.jams-per-8h=0"], args].concat()).status.code()
     };
     // Twelve marbles cannot fill every pocket.
     assert_eq!(run(&["--set", "workable.least-fill=1"]), Some(0));

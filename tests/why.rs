@@ -2,10 +2,14 @@
 //!
 //! Every cause that a story names is taken away here once more, and the run is looked at with a count of its own.
 
+#[path = "support/legible.rs"]
+mod legible;
+
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use legible::overlaps;
 use marblewright::charts::canvas::{HEIGHT, WIDTH};
 use marblewright::charts::string_line::{Drawn, picture};
 use marblewright::circuit::draw::{Nanos, nanos};
@@ -268,7 +272,7 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
                     inside && text.right <= f64::from(WIDTH) && text.bottom <= f64::from(HEIGHT),
                     "{stem}: {text:?}"
                 );
-                let over = first.texts[..n].iter().find(|other| other.overlaps(text));
+                let over = first.texts[..n].iter().find(|other| overlaps(other, text));
                 assert!(over.is_none(), "{stem} {:?}: {text:?} over {over:?}", incident.kind);
             }
         }

@@ -1,8 +1,9 @@
 //! The circuit as a picture: what leads where, how much flows, where marbles wait, what limits and what goes wrong.
 
 use super::canvas::{Area, Canvas, HEIGHT, Picture, WIDTH, picture_of};
+use super::excerpt::Excerpt;
 use super::frame::{MARGIN, footing, heading, in_title, notice, watched};
-use super::layout::{Graph, Layout, Sizes, Wire, layout};
+use super::layout::{Graph, Layout, Sizes, Wire};
 use super::scale::Scale;
 use super::signs::sign;
 use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
@@ -24,10 +25,12 @@ const AROUND: f64 = 172.0;
 pub fn picture(study: &Study<'_>) -> Picture {
     let elements = elements(study);
     let roomy = elements.len() <= FEW;
-    let layout = layout(&graph(study.circuit), &sizes(&elements, roomy));
+    let drawn = Excerpt::of(study.circuit, &sizes(&elements, roomy), (2.0 * MARGIN, AROUND));
+    let layout = &drawn.layout;
     let size = (layout.width + 2.0 * MARGIN, (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6));
     picture_of((size.0.ceil() as u32, size.1.ceil() as u32), |canvas| {
-        let area = heading(canvas, &title(study), SUBTITLE);
+        let subtitle = format!("{SUBTITLE}{}", drawn.left_out(study.circuit));
+        let area = heading(canvas, &title(study), &subtitle);
         footing(canvas, study, &watched(study));
         if elements.is_empty() {
             return notice(canvas, &area, "There is no element to draw.");
@@ -35,7 +38,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
         let layout = layout.moved(area.left, area.top + (area.height() - layout.height) / 2.0);
         let flows: Vec<Option<f64>> = layout.wires.iter().map(|wire| flow(study, wire)).collect();
         arrows(canvas, &layout, &flows);
-        for (element, area) in elements.iter().zip(&layout.boxes) {
+        for (element, area) in drawn.shown.iter().map(|&n| &elements[n]).zip(&layout.boxes) {
             draw_box(canvas, element, area, roomy);
         }
     })

@@ -39,7 +39,7 @@ const INSET_M: f64 = 0.002;
 /// How long one marble swirls before a hole takes it; `None` where it comes to rest in the bowl.
 fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<TimeLaw> {
     let marble = workshop.marble()?;
-    let hollow = Hollow::Cap { width_m: shape.width_m, depth_m: shape.depth_m };
+    let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
     let bowl = physics::Bowl { hollow, holes, surface: workshop.surface() };
     let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);

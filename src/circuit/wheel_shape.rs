@@ -28,10 +28,14 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Pl
         (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
         (None, None) => nanos(turn_s / 2.0),
     };
-    let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
+    // A wheel has pockets all round: where the first stands counts only to the next.
+    let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
+    let phase = nanos(pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0));
+    // A whole number of pockets that came out of the reckoning a hair below itself.
+    let phase = if phase < nanos(pocket_s) { phase } else { 0 };
     let computed = || chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
     let pick_up = wheel.pick_up.or_else(computed).unwrap_or(PickUp { take: 1.0, pinch: 0.0 });
-    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
+    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
     let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
     let chances = [pick_up.take, pick_up.pinch, release];
     // However long the lift was measured to take, a pocket has let go before it takes the next marble.

@@ -8,7 +8,6 @@ mod drive;
 pub mod event;
 mod gates;
 mod gridlock;
-mod hand;
 mod lane;
 pub mod laps;
 mod node;

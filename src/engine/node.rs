@@ -30,8 +30,12 @@ pub struct Node {
     pub opens: Nanos,
     /// When waiting feeders are served next (for a wheel: when its drive starts again).
     pub entrance: Event,
-    /// Gates that wait for a place here, in the order they asked.
+    /// Gates that wait for a place here, in the order in which they are served.
     pub asks: VecDeque<Ask>,
+    /// Whether the maker's hand waits for a place here, after all who ask.
+    pub hand_waits: bool,
+    /// Whether it is part of a lock.
+    pub lock: Lock,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
     /// Its random streams.
@@ -49,6 +53,8 @@ pub struct Node {
 pub struct Fixed {
     /// Room, see [`Plan::room`].
     pub room: u32,
+    /// How many places count as taken while the entrance is shut: of a file the one on its way there, of a cup all.
+    pub shut: u32,
     /// Whether marbles fall over its side.
     pub spills: bool,
     /// Whether it is a pocket wheel.
@@ -87,6 +93,7 @@ impl Fixed {
         };
         Fixed {
             room: plan.room,
+            shut: if matches!(plan.role, Role::TippingCup(_)) { plan.room } else { 1 },
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
@@ -129,9 +136,23 @@ pub enum GateState {
     Snagged,
 }
 
-/// A request for a place.
+/// What is known of an element that locks up while others go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lock {
+    /// Nothing.
+    None,
+    /// A marble in it can never move again.
+    Part,
+    /// It can never take a marble again.
+    Closed,
+}
+
+/// A request for a place; the order is that in which they are served: who asked first, then the element that comes first
+/// in the file, then its first gate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Ask {
+    /// When it asked; [`Nanos::MAX`] for the maker's hand.
+    pub since: Nanos,
     /// The element whose marble waits.
     pub node: usize,
     /// Its gate.
@@ -156,6 +177,8 @@ impl Node {
             opens: 0,
             entrance: Event::NEVER,
             asks: VecDeque::new(),
+            hand_waits: false,
+            lock: Lock::None,
             last_arrival: 0,
             role: plan.role.clone(),
             tally: Tally::default(),
@@ -165,7 +188,18 @@ impl Node {
     /// Whether a marble could come in now without passing over somebody who waits; wheels take marbles by themselves.
     #[inline]
     pub fn takes(&self, now: Nanos) -> bool {
-        self.held < self.fixed.room && self.opens <= now && self.asks.is_empty() && !self.fixed.is_wheel
+        self.is_open(now) && self.asks.is_empty() && !self.fixed.is_wheel
+    }
+
+    /// Whether a place is free and has come to the entrance.
+    #[inline]
+    pub fn is_open(&self, now: Nanos) -> bool {
+        self.held + if self.opens > now { self.fixed.shut } else { 0 } < self.fixed.room
+    }
+
+    /// When whoever waits outside is let in: now, or when the next place has come to the entrance.
+    pub fn opens_at(&self, now: Nanos) -> Nanos {
+        if self.is_open(now) { now } else { self.opens.max(now) }
     }
 
     /// Books a marble in.
@@ -183,10 +217,24 @@ impl Node {
         self.held -= 1;
         self.tally.leave(now, was_full);
         self.gates[g].opens = now + self.fixed.advance;
-        if was_full {
+        // Where the place freed before comes to the entrance at this very instant, whether or not somebody has already taken
+        // it does not count: the entrance opens one place an advance.
+        if was_full || (self.opens == now && now > 0 && self.held + 2 == self.fixed.room) {
             self.opens = self.opens.max(now + self.fixed.entrance_delay);
         }
-        !self.asks.is_empty()
+        self.is_awaited()
+    }
+
+    /// Whether anybody waits for a place.
+    #[inline]
+    pub fn is_awaited(&self) -> bool {
+        !self.asks.is_empty() || self.hand_waits
+    }
+
+    /// Puts `ask` in its place among those who wait.
+    pub fn line_up(&mut self, ask: Ask) {
+        let at = self.asks.iter().rposition(|other| *other < ask).map_or(0, |before| before + 1);
+        self.asks.insert(at, ask);
     }
 
     /// When a marble arrives that would, by itself, at `time`: in single file not before the one ahead.
@@ -203,12 +251,6 @@ impl Node {
     #[inline]
     pub fn note_side(&mut self) {
         self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
-    }
-
-    /// Whether the entrance of a file opens at the instant of `event`, another event here.
-    #[inline]
-    pub fn opens_beside(&self, event: Event) -> bool {
-        self.entrance.time() == event.time() && self.entrance != event && self.fixed.entrance_delay > 0
     }
 
     /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.

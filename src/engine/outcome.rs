@@ -12,7 +12,7 @@ pub enum Outcome {
     Ran,
     /// A jam stopped it and nobody cleared it.
     Jammed,
-    /// Full elements waited for each other.
+    /// Full elements waited for each other, and no marble anywhere could ever move again.
     Gridlocked,
     /// No marble was on its way any more.
     RanDry,
@@ -31,6 +31,17 @@ pub struct Jam {
     pub count: u64,
 }
 
+/// A part of the machine in which marbles can never move again, while others go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lock {
+    /// The element at which it was found.
+    pub node: usize,
+    /// When.
+    pub time: Nanos,
+    /// How many marbles were caught in it then.
+    pub marbles: u32,
+}
+
 /// What one run counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RunResult {
@@ -44,6 +55,8 @@ pub struct RunResult {
     pub laps: LapResult,
     /// Jams that needed somebody, by element and cause.
     pub jams: Vec<Jam>,
+    /// Parts that locked up while others went on.
+    pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: u32,
     /// Entries into elements, all together.

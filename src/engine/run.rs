@@ -2,16 +2,16 @@
 //!
 //! A marble enters an element, travels, and arrives at a gate. The head of a gate is offered to the next element: it
 //! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
-//! advance later, and the freed place goes to whoever asked first.
+//! advance later, and the freed place goes to whoever asked first, the maker's hand last. `guide/rules.md` has it all.
 
 use rand_chacha::ChaCha8Rng;
 
 use super::drive::DriveState;
-use super::event::{EVENTS, Event};
-use super::hand::hand;
+use super::event::{EVENTS, Event, Turn};
 use super::laps::Laps;
-use super::node::{Ask, GateState, Node};
-use super::outcome::{Jam, Outcome, RunResult};
+use super::node::{GateState, Node};
+use super::outcome::{Jam, Lock, Outcome, RunResult};
+use super::places::hand;
 use super::streams::{Drawn, Purpose, stream};
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
@@ -22,7 +22,9 @@ use crate::circuit::plan::{Circuit, Plan, Role, Way};
 ///
 /// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
 pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
-    match circuit.nodes.len() {
+    // The hand has events of its own only where the start cannot take all marbles at once.
+    let waits = circuit.nodes[circuit.start].room < circuit.marbles;
+    match circuit.nodes.len() + usize::from(waits) {
         0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
         9..=16 => whole::<W, 4>(circuit, seed, run, horizon, watcher),
         17..=32 => whole::<W, 5>(circuit, seed, run, horizon, watcher),
@@ -59,6 +61,7 @@ pub(super) struct Run<'c, W, const LEVELS: usize> {
     pub drives: Vec<DriveState>,
     pub ended: Option<Outcome>,
     pub jams: Vec<Jam>,
+    pub locks: Vec<Lock>,
     laps: Laps,
     /// Makes the numbers of all random streams.
     pub generator: ChaCha8Rng,
@@ -87,7 +90,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             drives: vec![DriveState::default(); circuit.drives],
             ended: None,
             jams: Vec::new(),
-            laps: Laps::new(circuit.marbles),
+            locks: Vec::new(),
+            laps: Laps::new(circuit.marbles, circuit.nodes[circuit.lap_line].wheel().is_some()),
             generator: stream(seed, run, ""),
             numbers: vec![0; circuit.marbles as usize],
             carried_over: vec![0; circuit.marbles as usize],
@@ -113,12 +117,13 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     fn until(&mut self, horizon: Nanos) {
-        let beyond = Event::new(horizon + 1, 0, 0, 0);
+        let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
             let event = self.due.first();
             if event >= beyond {
-                self.ended = (event == Event::NEVER).then_some(Outcome::RanDry);
-                return;
+                return if event == Event::NEVER {
+                    self.come_to_rest()
+                };
             }
             debug_assert!(event.time() >= self.now, "time never goes back");
             self.now = event.time();
@@ -153,6 +158,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             elements: elements.collect(),
             laps: self.laps.finish(),
             jams: self.jams,
+            locks: self.locks,
             left_in_hand: hand,
             moves,
         }
@@ -162,9 +168,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn handle(&mut self, event: Event) {
         let n = event.node();
         self.at = n;
-        if self.nodes[n].opens_beside(event) {
-            self.fill_first(n);
-        }
         let node = &mut self.nodes[n];
         if node.side == event {
             self.side_due(n, event);
@@ -189,7 +192,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             (true, false) => self.pick_up(n),
             (false, true) => self.serve(n),
             (false, false) => {
-                if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
+                // Of several that are due now the first in the order of ways, whichever was scheduled first.
+                if let Some(g) = node.gates.iter().position(|gate| gate.event.time() == event.time()) {
+                    self.current = node.gates[g].event.order();
                     self.gate_due(n, g);
                 }
             }
@@ -199,10 +204,10 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
 
     /// Schedules an event at `node`.
     #[inline]
-    pub fn schedule(&mut self, time: Nanos, node: usize, marble: u32) -> Event {
+    pub fn schedule(&mut self, time: Nanos, node: usize, turn: Turn, marble: u32) -> Event {
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
-        Event::new(time, self.scheduled, node, marble)
+        Event::new(time, node, turn, self.scheduled, marble)
     }
 
     #[inline]
@@ -294,7 +299,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let at = node.arrival(time);
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
-        if node.lane.push(Event::new(at, self.scheduled, n, marble)) && n != self.at {
+        if node.lane.push(Event::new(at, n, Turn::Arrival, self.scheduled, marble)) && n != self.at {
             let head = node.head();
             self.due.set(n, head);
         }
@@ -323,7 +328,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
         let now = self.now;
         let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else { return false };
-        let free = node.gates[g].is_open(now) && node.asks.is_empty() && next.fixed.open_road;
+        let free = node.gates[g].is_open(now) && !node.is_awaited() && next.fixed.open_road;
         if !free || !next.takes(now) {
             return false;
         }
@@ -368,7 +373,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         match self.nodes[n].gates[g].state {
             GateState::Free => self.await_gate(n, g, opens),
             // Until now it might have taken another hole.
-            GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.end_if_stuck(n, w),
+            GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.check_stuck(n, w),
             _ => {}
         }
     }
@@ -385,13 +390,17 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let circuit = self.circuit;
         match &circuit.nodes[n].role {
             Role::Holes(shares) => shares.way(self.random(n, Purpose::Way, marble)),
+            Role::FlipGate(_) => {
+                self.choose(n, 0, marble);
+                0
+            }
             _ => 0,
         }
     }
 
     /// The head of gate `g` is offered at `time`.
-    fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
-        let event = self.schedule(time, n, 0);
+    pub fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
+        let event = self.schedule(time, n, Turn::Gate, 0);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Due;
         gate.event = event;
@@ -461,7 +470,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         }
         self.nodes[n].gates[g].state = GateState::Asking(w);
         if to_wheel && (!matches!(self.nodes[n].role, Role::Weir) || self.admits(way.to)) {
-            self.ask_wheel(way.to, Ask { node: n, gate: g, way: w });
+            self.ask_wheel(way.to, n, g, w);
+        } else if n == self.circuit.nodes.len() {
+            self.wait_in_hand(marble);
         } else {
             self.ask(n, g, w, marble);
         }
@@ -482,7 +493,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             }
             Role::Weir => {
                 let ways = &self.plan(n).ways;
-                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(0))
+                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(ways.len() - 1))
             }
             _ => (!self.plan(n).ways.is_empty()).then_some(0),
         }
@@ -506,6 +517,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
     #[inline]
     pub fn let_out(&mut self, n: usize, g: usize) {
+        if let Role::FlipGate(gate) = &mut self.nodes[n].role {
+            gate.turn(self.now);
+        }
         if self.nodes[n].let_out(g, self.now) {
             self.await_entrance(n);
         }

@@ -71,7 +71,14 @@ pub enum What {
         /// How.
         cause: Cause,
     },
-    /// The end: no marble at `node` can ever move again.
+    /// Marbles can never move again, while others go on.
+    Locked {
+        /// Where it was found.
+        node: usize,
+        /// How many are caught.
+        marbles: u32,
+    },
+    /// The end: no marble anywhere can ever move again.
     Gridlocked {
         /// Where it was found.
         node: usize,

@@ -1,6 +1,6 @@
 //! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
 
-use super::event::Event;
+use super::event::{Event, Turn};
 use super::node::{Ask, Node};
 use super::run::Run;
 use super::streams::{Drawn, Purpose};
@@ -31,8 +31,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A gate's head stands at the wheel and waits for a pocket.
     #[inline]
-    pub fn ask_wheel(&mut self, n: usize, ask: Ask) {
-        self.nodes[n].asks.push_back(ask);
+    pub fn ask_wheel(&mut self, n: usize, from: usize, g: usize, w: usize) {
+        let ask = self.asked_now(from, g, w);
+        self.nodes[n].line_up(ask);
         self.await_pocket(n);
     }
 
@@ -45,7 +46,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         }
         let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
-        self.nodes[n].gates[0].event = self.schedule(time, n, 0);
+        self.nodes[n].gates[0].event = self.schedule(time, n, Turn::Gate, 0);
         self.refresh(n);
     }
 
@@ -92,7 +93,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
         self.nodes[n].missed = 0;
-        let due = self.schedule(top, n, marble);
+        let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
         self.rouse(ask.node, ask.gate);
@@ -111,7 +112,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
         }
         if let Some(after) = cleared {
-            self.nodes[n].entrance = self.schedule(self.now + after, n, 0);
+            self.nodes[n].entrance = self.schedule(self.now + after, n, Turn::Entrance, 0);
             self.refresh(n);
         }
     }
@@ -175,12 +176,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         wheel.carry_over(due);
         let again = due + wheel.clock.turn();
         self.carried_over[marble as usize] += 1;
-        let again = self.schedule(again, n, marble);
+        let again = self.schedule(again, n, Turn::Arrival, marble);
         self.nodes[n].carried.push_back(again);
         self.see(What::CarriedOver { marble, wheel: n });
         let to = self.circuit.nodes[n].ways[0].to;
-        if self.ended.is_none() && !self.admits(to) && self.is_gridlocked(to) {
-            self.gridlock(n);
+        if !self.admits(to) && !self.circuit.nodes[to].spills {
+            self.check_stuck(n, 0);
         }
     }
 }

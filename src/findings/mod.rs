@@ -5,6 +5,8 @@ pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
+#[cfg(test)]
+pub mod made_up;
 pub mod over_runs;
 pub mod queue;
 pub mod replay;
@@ -16,7 +18,6 @@ pub mod story;
 pub mod summary;
 pub mod timeline;
 pub mod trace;
-pub mod verdict;
 pub mod visits;
 pub mod warnings;
 pub mod ways;

@@ -1,9 +1,10 @@
 //! The findings of a study in plain sentences, each with its certainty and an example run to look at.
 
 use super::figures::RunFigures;
+use super::judge::judge;
 use super::limit::{Limit, limit};
+use super::rulings::{Judged, standard, tolerance};
 use super::summary::{LEVEL, Summary, share_of};
-use super::verdict::{Fault, faults};
 use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs};
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
@@ -26,12 +27,15 @@ pub struct Finding {
 pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
     let teller = Teller { machine, circuit, summary, runs };
     let mut all = vec![teller.verdict()];
+    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
     all.push(teller.start());
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
     all.extend(wheels.flat_map(|n| [Some(teller.wheel(n)), teller.wheel_trouble(n)]).flatten());
     all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
     all.extend(teller.jams());
+    all.extend(teller.locks());
+    all.extend(teller.no_laps());
     all.extend(teller.left_in_hand());
     all.extend(teller.limits());
     all
@@ -82,45 +86,29 @@ impl Teller<'_> {
     }
 
     fn verdict(&self) -> Finding {
-        let faults = faults(self.circuit, &self.machine.workable, self.runs);
-        if faults.is_empty() {
-            let ran = &self.summary.outcomes.ran;
+        let workable = &self.machine.workable;
+        let judgement = judge(self.circuit, workable, self.runs, LEVEL);
+        let judged = Judged {
+            circuit: self.circuit,
+            workable,
+            judgement: &judgement,
+            runs: self.runs.len(),
+            hours: self.summary.hours,
+            error: 1.0 - LEVEL,
+        };
+        let (setting, says) = (self.setting(), judged.says());
+        let text = if judgement.works() {
             let through = self.runs.iter().filter(|run| run.outcome == Outcome::Ran).count();
             let which = if through == self.runs.len() { "all".to_owned() } else { format!("{through} of") };
-            let sure =
-                ran.low.map_or(String::new(), |low| format!(" (95 % sure: in at least {} of such runs)", percent(low)));
-            let text = format!("{} works: it ran through in {which} {}{sure}.", self.setting(), self.runs_of());
-            return Self::say("machine", true, text);
-        }
-        let named: Vec<String> = faults.iter().map(|fault| self.fault(fault)).collect();
-        let text = format!("{} does not work: {}.", self.setting(), named.join("; "));
-        Self::say("machine", false, text)
-    }
-
-    fn fault(&self, fault: &Fault) -> String {
-        match fault {
-            Fault::Gridlock { share } => format!("it locked up for good in {} of runs", percent(*share)),
-            Fault::RanDry { share } => {
-                format!("in {} of runs every marble came to rest and nothing moved any more", percent(*share))
-            }
-            Fault::Jams { per_8h } => {
-                let allowed = figure(self.machine.workable.jams_per_8h);
-                format!("{} jams in 8 h, where {allowed} is good enough", figure(*per_8h))
-            }
-            Fault::Spills { each_run } => format!("{} lost over the side in a run", marbles(*each_run)),
-            Fault::Overfull { left } => format!("{} found no room to be poured in", marbles(*left)),
-            Fault::Starved { wheel, fill } => format!(
-                "`{}` is starved: {} of its pockets carry a marble, where {} is good enough",
-                self.plan(*wheel).name,
-                percent(*fill),
-                percent(self.machine.workable.least_fill)
-            ),
-            Fault::Backlog { node, p95, allowed } => format!(
-                "the backlog at `{}` reaches {} for 5 % of the time, where {allowed} is good enough",
-                self.plan(*node).name,
-                figure(*p95)
-            ),
-        }
+            format!(
+                "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
+                self.runs_of(),
+                tolerance(workable)
+            )
+        } else {
+            format!("{setting} {says}")
+        };
+        Self::say("machine", judgement.works(), text + ".")
     }
 
     /// Whether the load overflows where it is poured in.
@@ -292,6 +280,33 @@ impl Teller<'_> {
             all.extend(Cause::ALL.into_iter().filter_map(|cause| self.jam(n, cause)));
         }
         all
+    }
+
+    /// Parts that lock up while the rest goes on.
+    fn locks(&self) -> Option<Finding> {
+        let share = share_of(self.runs, |run| !run.locks.is_empty());
+        let locks = self.runs.iter().filter_map(|run| Some((run.run, run.locks.first()?)));
+        let (run, first) = locks.min_by_key(|(_, lock)| lock.time)?;
+        let text = format!(
+            "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
+             {} can never move again ({}).",
+            share_of_runs(&share),
+            duration(crate::circuit::draw::seconds(first.time)),
+            self.plan(first.node).name,
+            count(u64::from(first.marbles), "marble"),
+            self.example(run)
+        );
+        Some(Self::say(&self.plan(first.node).name, false, text))
+    }
+
+    /// Runs that the mean lap time leaves out, where others have laps.
+    fn no_laps(&self) -> Option<Finding> {
+        let none = self.summary.runs_without_a_lap;
+        (none > 0 && none < self.runs.len()).then(|| {
+            let runs = count(self.runs.len() as u64, "run");
+            let text = format!("No marble came round in {none} of {runs}: the mean lap is that of the others.");
+            Self::say("machine", true, text)
+        })
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {

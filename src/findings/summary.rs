@@ -33,10 +33,15 @@ pub struct Summary {
     pub hours: f64,
     /// Shares of runs by how they ended.
     pub outcomes: Outcomes,
-    /// Marbles a minute past the first wheel, over the time of all runs together; so are all averages over time.
+    /// Share of runs in which a part of the machine locked up for good while the rest went on.
+    pub locked_in_part: Estimate,
+    /// Marbles a minute past the first wheel, laps a minute where there is no wheel, over the time of all runs together; so
+    /// are all averages over time.
     pub throughput_per_min: Estimate,
     /// Mean lap time, seconds, over the laps of all runs.
     pub lap_s: Estimate,
+    /// Number of runs in which none did.
+    pub runs_without_a_lap: usize,
     /// The wheels by name.
     pub wheels: ByName<WheelSummary>,
     /// The elements by name.
@@ -155,8 +160,10 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         runs: runs.len(),
         hours: question.hours,
         outcomes: outcomes(runs),
+        locked_in_part: share_of(runs, |run| !run.locks.is_empty()),
         throughput_per_min: over_runs.throughput_per_min(),
         lap_s: over_runs.lap_s(),
+        runs_without_a_lap: runs.iter().filter(|run| run.lap_s.is_none()).count(),
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
         elements: ByName(elements(circuit, &over_runs, question.hours)),
         time_to_jam_h: time_to_jam_h(runs),

@@ -408,6 +408,19 @@ pub struct Workable {
     pub spills: u32,
     /// Deepest backlog allowed, by element.
     pub backlog: Vec<(usize, u32)>,
+    /// Which of these the file leaves to their defaults.
+    pub unset: Unset,
+}
+
+/// Limits of the `workable` section that the file is silent about.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Unset {
+    /// `least-fill`.
+    pub least_fill: bool,
+    /// `jams-per-8h`.
+    pub jams_per_8h: bool,
+    /// `spills`.
+    pub spills: bool,
 }
 
 /// Who clears a jam, and when.

@@ -9,14 +9,8 @@ pub const GLASS_KG_M3: f64 = 2500.0;
 /// (10 to 25.4 mm, 7827 to 7846); the usual round figures 7800 and 7850 are both off.
 pub const BEARING_STEEL_KG_M3: f64 = 7835.0;
 
-/// Density of silicon nitride, kg/m3: a usual handbook figure, not checked against a standard.
-pub const SILICON_NITRIDE_KG_M3: f64 = 3200.0;
-
 /// Density of alumina, kg/m3: a usual handbook figure, not checked against a standard.
 pub const ALUMINA_KG_M3: f64 = 3900.0;
-
-/// Density of zirconia, kg/m3: a usual handbook figure, not checked against a standard.
-pub const ZIRCONIA_KG_M3: f64 = 6050.0;
 
 /// Density of beech turned into balls, kg/m3: a range of about 650 to 750, no single source; weigh ten.
 pub const BEECH_KG_M3: f64 = 700.0;
@@ -70,10 +64,9 @@ pub const ROLLING_LEVER_M: f64 = 4e-5;
 pub const ROLLING_LEVER_RANGE_M: (f64, f64) = (1e-5, 8e-5);
 
 /// Lever arm of drilling friction, m: (3 pi / 16) times sliding friction times the radius of a Hertz contact, which is
-/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed, within [`DRILLING_LEVER_RANGE_M`].
+/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed: 0 to 2e-5, no
+/// single source.
 pub const DRILLING_LEVER_M: f64 = 1e-5;
-/// Range of the lever arm of drilling friction, m. A range, no single source.
-pub const DRILLING_LEVER_RANGE_M: (f64, f64) = (0.0, 2e-5);
 
 /// Sliding friction of glass on finished wood. Assumed, within [`SLIDING_FRICTION_RANGE`].
 pub const SLIDING_FRICTION: f64 = 0.35;
@@ -87,12 +80,10 @@ pub const RESTITUTION: f64 = 0.5;
 /// drops (Styer and Besson, JOMA 7, 2007). A range, no single source.
 pub const RESTITUTION_RANGE: (f64, f64) = (0.4, 0.7);
 
-/// Share of the slip that one hit stops. Assumed, within [`HIT_GRIP_RANGE`]: a contact of about 2 ms, as on soft wood, ends
-/// before the slip does (0.75 to 0.8 in the rigid-body engine the tests are held to).
+/// Share of the slip that one hit stops. Assumed: a contact of about 2 ms, as on soft wood, ends before the slip does (0.75 to
+/// 0.8 in the rigid-body engine the tests are held to); 0.7 to 1.4, no single source, and above 1 the slip is turned round,
+/// as with hard springy spheres.
 pub const HIT_GRIP: f64 = 0.8;
-/// Range of the share of slip that one hit stops: above 1 the slip is turned round, as with hard springy spheres. A range,
-/// no single source.
-pub const HIT_GRIP_RANGE: (f64, f64) = (0.7, 1.4);
 
 impl Surface {
     /// Finished wood under a glass or steel marble, every figure at its assumed default.

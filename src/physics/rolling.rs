@@ -43,13 +43,6 @@ pub enum Channel {
         /// Included angle, rad, above 0, up to pi.
         angle_rad: f64,
     },
-    /// A square-bottomed channel cut in a board: the marble rides on the bottom if it fits, else on the two edges.
-    UChannel {
-        /// Clear width, m.
-        width_m: f64,
-        /// Depth, m.
-        depth_m: f64,
-    },
 }
 
 /// Why a marble has no seat in a channel.
@@ -99,7 +92,6 @@ impl Channel {
                 astride(positive(spacing_m)? / 2.0 / (r + positive(rod_radius_m)?))
             }
             Channel::Vee { angle_rad } => vee(positive(angle_rad)?),
-            Channel::UChannel { width_m, depth_m } => u_channel(r, width_m, depth_m),
         }
     }
 }
@@ -121,18 +113,6 @@ fn vee(angle_rad: f64) -> Result<Seat, Misfit> {
         return Err(Misfit::Impossible);
     }
     Ok(Seat::on_two(libm::sin(angle_rad / 2.0)))
-}
-
-fn u_channel(r: f64, width_m: f64, depth_m: f64) -> Result<Seat, Misfit> {
-    let half = positive(width_m)? / 2.0;
-    if half >= r {
-        return Ok(Seat::PLANE);
-    }
-    let sag = r - (r * r - half * half).sqrt();
-    if sag >= positive(depth_m)? {
-        return Ok(Seat::PLANE);
-    }
-    astride(half / r)
 }
 
 /// Coefficient of rolling resistance c of a marble in its seat, moment definition: what m g cos t is multiplied by.

@@ -48,11 +48,6 @@ impl Estimate {
         let value = self.value?;
         Some((self.high? - value).max(value - self.low?))
     }
-
-    /// Whether `truth` lies between the ends, both included; `None` where either end is unknown.
-    pub fn contains(&self, truth: f64) -> Option<bool> {
-        Some(self.low? <= truth && truth <= self.high?)
-    }
 }
 
 /// Mean of independent replications with Student's t interval.
