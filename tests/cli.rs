@@ -139,10 +139,11 @@ fn without_a_command_it_runs_the_demo_machine() {
 }
 
 #[test]
-fn quiet_prints_only_the_answer() {
+fn quiet_prints_only_the_answers() {
     let (_directory, file) = workshop();
     let text = answer(&["run", &file, "--runs", "2", "--hours", "0.05", "--no-files", "--quiet"]);
-    assert_eq!(text.lines().count(), 1, "{text}");
+    assert_eq!(text.lines().count(), 2, "{text}");
+    assert!(text.contains(" overflow `") && text.contains("Pouring in: "), "{text}");
     assert_eq!(answer(&["check", &file, "--quiet"]), "");
 }
 

@@ -55,6 +55,16 @@ impl Draw {
         matches!(self, Draw::Fixed(0))
     }
 
+    /// The same with every time multiplied by `share`, above 0.
+    pub fn scaled(&self, share: f64) -> Self {
+        let less = |time: Nanos| (time as f64 * share) as Nanos;
+        match self {
+            Draw::Fixed(time) => Draw::Fixed(less(*time)),
+            Draw::Smooth(smooth) => Draw::new(&smooth.law.scaled(share)),
+            Draw::Samples(times) => Draw::Samples(times.iter().map(|&time| less(time)).collect()),
+        }
+    }
+
     /// The time below which a share `p` (0 < p < 1) of the draws falls.
     pub fn quantile(&self, p: f64) -> Nanos {
         match self {

@@ -23,6 +23,8 @@ use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
 use crate::study;
 use crate::study::assumptions::{self, Sensitivity};
+use crate::study::causes::{self, causes};
+use crate::study::motor_stop::{self, motor_stop};
 use crate::study::precision::{Stopped, run_until};
 
 /// The options of `run`.
@@ -52,6 +54,9 @@ pub struct RunArgs {
     #[arg(long)]
     pub no_assumptions: bool,
 }
+
+/// Findings that are answers by themselves: does it work, does the load overflow where it is poured in.
+const ANSWERS: usize = 2;
 
 /// What many runs of one machine tell, and what stands behind it.
 pub struct Studied {
@@ -95,6 +100,12 @@ pub fn studied(machine: &Machine, how: &How) -> Result<Studied, Failure> {
     };
     let mut summary = summarize(&question, &circuit, &runs);
     summary.stopped_by = how.precision.map(|_| if precise { "precision" } else { "budget" });
+    let tries =
+        |runs: u32| assumptions::Study { runs, ..assumptions::Study::short(how.study.seed, how.study.horizon()) };
+    let tried =
+        || (motor_stop(&circuit, &tries(motor_stop::RUNS)), causes(machine, &circuit, &summary, &tries(causes::RUNS)));
+    let (stop, causes) = on_threads(how.study.threads, tried)?;
+    (summary.motor_stop, summary.causes) = (stop, causes);
     let ended = how.precision.map(|precision| ended(precision, runs.len(), precise, &short));
     let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
@@ -199,7 +210,7 @@ fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
         return Ok(());
     }
     if args.output.quiet {
-        if let Some(answer) = findings.first() {
+        for answer in findings.iter().take(ANSWERS) {
             writeln!(out, "{}", answer.text)?;
         }
         return Ok(());

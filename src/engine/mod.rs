@@ -13,6 +13,7 @@ pub mod laps;
 mod node;
 pub mod outcome;
 mod places;
+pub mod rest;
 mod run;
 pub mod streams;
 pub mod tally;

@@ -10,7 +10,7 @@ use super::drive::DriveState;
 use super::event::{EVENTS, Event, Turn};
 use super::laps::Laps;
 use super::node::{GateState, Node};
-use super::outcome::{Jam, Lock, Outcome, RunResult};
+use super::outcome::{Jam, Lock, Outcome, Poured, RunResult};
 use super::places::hand;
 use super::streams::{Drawn, Purpose, stream};
 use super::tournament::Tournament;
@@ -116,7 +116,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.rouse(hand, 0);
     }
 
-    fn until(&mut self, horizon: Nanos) {
+    pub fn until(&mut self, horizon: Nanos) {
         let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
             let event = self.due.first();
@@ -140,7 +140,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.audit();
         let end = if self.ended.is_some() { self.now } else { horizon };
         let moves = self.nodes.iter().map(|node| node.tally.entries).sum();
-        let hand = self.nodes.pop().map_or(0, |hand| hand.held);
+        let hand = self.nodes.pop();
+        let left_in_hand = hand.as_ref().map_or(0, |hand| hand.held);
+        let poured = hand.map(|hand| hand.tally.waits(end)).map(|(waited, until)| Poured { waited, until });
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
@@ -159,7 +161,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             laps: self.laps.finish(),
             jams: self.jams,
             locks: self.locks,
-            left_in_hand: hand,
+            poured: poured.unwrap_or_default(),
+            left_in_hand,
             moves,
         }
     }

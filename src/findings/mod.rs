@@ -1,5 +1,6 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+mod causes;
 pub mod change;
 pub mod figures;
 pub mod incidents;
@@ -8,6 +9,7 @@ pub mod limit;
 #[cfg(test)]
 pub mod made_up;
 pub mod over_runs;
+mod pouring;
 pub mod queue;
 pub mod replay;
 pub mod rulings;

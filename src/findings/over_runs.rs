@@ -59,6 +59,12 @@ impl<'r> OverRuns<'r> {
         if self.random && rate.value == Some(0.0) && rate.low.is_some() { none } else { rate }
     }
 
+    /// The mean over runs of what happens once in each; unknown as soon as it does not happen in one of them.
+    pub fn mean(&self, figure: impl Fn(&RunFigures) -> Option<f64>) -> Estimate {
+        let all: Option<Vec<(f64, f64)>> = self.runs.iter().map(|run| Some((figure(run)?, 1.0))).collect();
+        all.map_or(Estimate::unknown(), |all| weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
+    }
+
     /// What goes on all the time, counted in so many hours of running.
     pub fn flow(&self, hours: f64, count: impl Fn(&RunFigures) -> u64) -> Estimate {
         let values = self.in_hours(hours, count);

@@ -3,6 +3,7 @@
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::figures::{ElementFigures, RunFigures, WheelFigures};
+use super::limit::Causes;
 use super::over_runs::OverRuns;
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
@@ -54,9 +55,34 @@ pub struct Summary {
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: Estimate,
+    /// When the last marble left the hand, seconds; null where some never did.
+    pub poured_in_s: Estimate,
+    /// What comes to lie at the start when the motor stops; null where nobody asked or nothing came to rest.
+    pub motor_stop: Option<MotorStop>,
+    /// What was tried to find what limits the flow and starves wheels; null where nobody asked.
+    pub causes: Option<Causes>,
     /// What ended a study that was to reach a precision: `precision` or `budget`; left out of others.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stopped_by: Option<&'static str>,
+}
+
+/// Marbles where they are poured in, when the motor stops at the end of a run and once all have come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct MotorStop {
+    /// Runs in which all came to rest.
+    pub runs: usize,
+    /// On the start when the motor stops.
+    pub on_start: Estimate,
+    /// On it at rest.
+    pub at_rest: Estimate,
+    /// On it at rest, the most of all runs.
+    pub at_rest_max: u32,
+    /// That come to rest before it because it is full.
+    pub waiting_above: Estimate,
+    /// Lost over its side.
+    pub lost: Estimate,
 }
 
 /// Shares of runs by how they ended, with exact intervals (Clopper-Pearson), which cover more often than they say.
@@ -170,6 +196,10 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         jams_per_8h: over_runs.jams(8.0),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
         left_in_hand: over_runs.extreme(|run| f64::from(run.left_in_hand)),
+        waited_in_hand: over_runs.extreme(|run| f64::from(run.waited_in_hand)),
+        poured_in_s: over_runs.mean(|run| run.poured_in_s),
+        motor_stop: None,
+        causes: None,
         stopped_by: None,
     }
 }
