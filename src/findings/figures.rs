@@ -18,6 +18,8 @@ pub struct RunFigures {
     pub throughput_per_min: Option<f64>,
     /// Mean lap time, seconds; `None` where no marble came round.
     pub lap_s: Option<f64>,
+    /// Whole laps.
+    pub laps: u64,
     /// The elements, in the order of the file.
     pub elements: Vec<ElementFigures>,
     /// Jams that needed somebody.
@@ -90,6 +92,7 @@ impl RunFigures {
             end_s: seconds(result.end),
             throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
+            laps: result.laps.count,
             elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
             jams: result.jams.clone(),
             waited_in_hand: result.poured.waited,

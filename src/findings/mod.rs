@@ -8,6 +8,7 @@ pub mod judge;
 pub mod limit;
 #[cfg(test)]
 pub mod made_up;
+pub mod over_runs;
 mod pouring;
 pub mod queue;
 pub mod replay;

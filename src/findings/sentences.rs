@@ -130,7 +130,8 @@ impl Teller<'_> {
         };
         let lost = estimate(&self.summary.elements.0[n].1.spills);
         let when = duration(run.elements[n].first_spill_s.unwrap_or(0.0));
-        format!("{lost} marbles lost a run, the first after {when} ({})", self.example(run.run))
+        let hours = duration(self.summary.hours * 3600.0);
+        format!("{lost} marbles lost in {hours} of running, the first after {when} ({})", self.example(run.run))
     }
 
     /// Why the element before a wheel fills up.
@@ -177,10 +178,12 @@ impl Teller<'_> {
         let carried =
             wheel.carried_over.value.filter(|&x| x > 0.0).map(|x| format!("carried {} over the top", figure(x)));
         let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
+        let hours = duration(self.summary.hours * 3600.0);
         // One marble in twenty left behind is nothing a maker would notice.
         let entries = self.summary.elements.0[n].1.entries.value?;
         let seldom = wheel.missed.value? + wheel.carried_over.value? < 0.05 * entries;
-        (!parts.is_empty()).then(|| Self::say(name, seldom, format!("`{name}` {} in a run.", parts.join(" and "))))
+        (!parts.is_empty())
+            .then(|| Self::say(name, seldom, format!("`{name}` {} in {hours} of running.", parts.join(" and "))))
     }
 
     fn overflow(&self, n: usize) -> Option<Finding> {

@@ -95,12 +95,12 @@ fn trimmed(x: f64, decimals: usize) -> String {
 }
 
 /// An estimate of what cannot be negative, for a table: `0.893 ±0.002`, `0.893` without a spread, `unknown` without a value;
-/// `0.005 (0 to 0.015)` where the spread is wider than the value.
+/// `0.005 (0 to 0.015)` where the spread is wider than the value, `0 (0 to 0.015)` where there was none at all.
 ///
 /// The half-width keeps one figure, and the value as many decimals as that; ends of a range keep two figures of the upper.
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
-        (Some(value), Some(half)) if half > value && value > 0.0 => {
+        (Some(value), Some(half)) if half > value && value >= 0.0 => {
             let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value + half));
             let decimals = (1.0 - libm::floor(libm::log10(high))).clamp(0.0, 6.0) as usize;
             let end = |x: f64| trimmed(x, decimals);
@@ -168,6 +168,8 @@ mod tests {
         assert_eq!([1.0, 0.9999, 2.4, 0.0].map(marbles), ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]);
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
         assert_eq!(estimate(&Estimate::interval(0.005, -0.005, 0.0148)), "0.005 (0 to 0.015)");
+        assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0148)), "0 (0 to 0.015)");
+        assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0)), "0");
         assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
         assert_eq!(difference(&Estimate::interval(-0.0651, -0.175, 0.045)), "-0.07 ±0.11");
         assert_eq!(difference(&Estimate::interval(-0.0001, -0.1, 0.1)), "0 ±0.10");

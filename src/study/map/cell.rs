@@ -12,11 +12,10 @@ use crate::circuit::draw::nanos;
 use crate::engine::{Outcome, simulate};
 use crate::findings::RunFigures;
 use crate::findings::judge::{Criterion, Judgement, Verdict as Shown, judge};
+use crate::findings::over_runs::OverRuns;
 use crate::findings::summary::{LEVEL, share_of};
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
-use crate::stats::estimate::mean_interval;
-use crate::stats::survival::event_rate;
 
 /// Fewest runs that are looked at.
 const LEAST_RUNS: u32 = 10;
@@ -122,7 +121,7 @@ pub struct Figures {
     pub ran_dry: Estimate,
     /// Jams in eight hours of running.
     pub jams_per_8h: Estimate,
-    /// Marbles lost in a run.
+    /// Marbles lost in the hours of a run.
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
@@ -156,7 +155,7 @@ pub fn cell(
     let wrong = judgement.first_wrong().map(|ruling| ruling.criterion);
     let (verdict, at) = wrong.map_or((Verdict::Works, None), |criterion| class(criterion, circuit, &runs));
     let sure = judgement.verdict() != Shown::Unsure;
-    let figures = figures(circuit, workable, &runs);
+    let figures = figures(circuit, workable, &runs, question.hours);
     let cell = Cell { column, row, verdict, at, sure, runs: runs.len() as u32, figures };
     follower.finished(&cell);
     Some(cell)
@@ -232,24 +231,22 @@ fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (Verdi
     }
 }
 
-fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures]) -> Figures {
-    let mean = |figure: &dyn Fn(&RunFigures) -> Option<f64>| {
-        let all: Option<Vec<f64>> = runs.iter().map(figure).collect();
-        all.map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
-    };
+fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f64) -> Figures {
+    let over_runs = OverRuns::new(circuit, runs);
     let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
-    let fill = |n: usize| mean(&|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)).within(0.0, 1.0);
-    let backlog = |&(n, _): &(usize, u32)| (circuit.nodes[n].name.clone(), mean(&|run| run.elements[n].backlog_p95));
-    let eights: f64 = runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).sum();
+    let fill = |n: usize| over_runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
+    let backlog = |&(n, _): &(usize, u32)| {
+        (circuit.nodes[n].name.clone(), over_runs.level_over_time(|run| run.elements[n].backlog_p95))
+    };
     let share = |outcome| share_of(runs, |run| run.outcome == outcome);
     Figures {
         ran: share(Outcome::Ran),
         gridlocked: share(Outcome::Gridlocked),
         ran_dry: share(Outcome::RanDry),
-        jams_per_8h: event_rate(runs.iter().map(RunFigures::jam_count).sum(), eights, LEVEL),
-        spills: mean(&|run| Some(run.spills() as f64)),
-        left_in_hand: mean(&|run| Some(f64::from(run.left_in_hand))),
-        throughput_per_min: mean(&|run| run.throughput_per_min),
+        jams_per_8h: over_runs.jams(8.0),
+        spills: over_runs.mishaps(hours, RunFigures::spills),
+        left_in_hand: over_runs.extreme(|run| f64::from(run.left_in_hand)),
+        throughput_per_min: over_runs.throughput_per_min(),
         fill: wheels.map(|(n, plan)| (plan.name.clone(), fill(n))).collect(),
         backlog_p95: workable.backlog.iter().map(backlog).collect(),
     }
