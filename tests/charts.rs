@@ -152,9 +152,12 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
         end_s: luck.share() * 7200.0,
         throughput_per_min: None,
         lap_s: None,
+        laps: 0,
         elements: (0..nodes).map(|n| element(n, luck)).collect(),
         locks: Vec::new(),
         jams: (0..nodes).step_by(1 + luck.below(6) as usize).map(|n| jam(n, luck)).collect(),
+        waited_in_hand: 0,
+        poured_in_s: Some(0.0),
         left_in_hand: 0,
         moves: 0,
     }

@@ -24,7 +24,7 @@ fn design(name: &str, splitter: &str) -> Design {
          right: {{ track: {{ time: {{ normal: {{ mean: 9 s, cv: 0.03 }} }} }}, to: floor }}
          floor: {{ return-floor: {{ time: {{ uniform: {{ low: 1 s, high: 4 s }} }} }}, to: ramp }}"
     );
-    Design { name: name.to_owned(), circuit: circuit(60, &elements) }
+    Design { name: name.to_owned(), circuit: circuit(60, &elements), workable: support::workable() }
 }
 
 fn all_four() -> Vec<Design> {
@@ -139,7 +139,7 @@ fn shared_luck_makes_differences_sharper() {
             "ramp: {{ ramp: {{ time: {{ exponential: {{ mean: {mean} }} }}, places: 20 }}, to: wheel }}
              wheel: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg }}, to: ramp }}"
         );
-        Design { name: name.to_owned(), circuit: circuit(5, &elements) }
+        Design { name: name.to_owned(), circuit: circuit(5, &elements), workable: support::workable() }
     };
     let time = saving(&[ring("slow", "6 s"), ring("quick", "5.5 s")]);
     let pegs = saving(&[
@@ -179,7 +179,7 @@ fn wedging(name: &str, pinch: f64) -> Design {
         "ramp: {{ ramp: {{ time: 0 s, places: unlimited }}, to: wheel }}
          wheel: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg, pick-up: {{ take: 0.9, pinch: {pinch} }} }}, to: ramp }}"
     );
-    Design { name: name.to_owned(), circuit: circuit(60, &elements) }
+    Design { name: name.to_owned(), circuit: circuit(60, &elements), workable: support::workable() }
 }
 
 /// Pockets pass every 0.4 s, so that half of the runs have jammed after ln 2 / pinch pockets.

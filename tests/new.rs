@@ -98,7 +98,7 @@ fn without_a_terminal_the_defaults_make_a_machine_that_works() {
     let said = answer(&["new"], folder.path());
     assert!(said.starts_with("Written machine.yaml: "), "{said}");
     answer(&["check", "machine.yaml"], folder.path());
-    let run = ["run", "machine.yaml", "--runs", "20", "--hours", "1", "--no-files", "--quiet", "--require-workable"];
+    let run = ["run", "machine.yaml", "--runs", "60", "--hours", "0.5", "--no-files", "--quiet", "--require-workable"];
     answer(&run, folder.path());
 }
 

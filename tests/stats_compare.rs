@@ -150,8 +150,16 @@ fn runs_asked_for_give_the_power_promised() {
 fn a_tie_cannot_be_settled() {
     assert_eq!(runs_to_settle(0.0, 1.0, 0.95, 0.9), None);
     assert_eq!(runs_to_settle(1e-9, 1.0, 0.95, 0.9), None);
-    assert_eq!(runs_to_settle(1.0, 0.0, 0.95, 0.9), None);
+    assert_eq!(runs_to_settle(0.0, 0.0, 0.95, 0.9), None);
     assert_eq!(runs_to_settle(1.0, 1.0, 1.0, 0.9), None);
+}
+
+/// Without any spread the sign test decides: 2^(1 - n) is within 0.05 from n = 6 on.
+#[test]
+fn a_difference_without_spread_is_settled_by_the_sign_test() {
+    assert_eq!(runs_to_settle(1.0, 0.0, 0.95, 0.9), Some(6));
+    let p = |n: usize| paired_t(&vec![1.0; n], &vec![0.0; n], 0.95).expect("a test").p;
+    assert!(p(6) <= 0.05 && p(5) > 0.05);
 }
 
 /// How many runs settle a difference hangs on the difference in deviations, not on its unit.

@@ -4,7 +4,7 @@ mod stats_support;
 
 use marblewright::stats::Estimate;
 use marblewright::stats::describe::{mean, sd, variance};
-use marblewright::stats::estimate::mean_interval;
+use marblewright::stats::estimate::{mean_interval, weighted_mean_interval, with_unseen_runs};
 use marblewright::stats::quantile::quantile;
 use marblewright::stats::significance::{normal_critical, student_critical};
 use stats_support::{close, ends};
@@ -138,4 +138,53 @@ fn a_quantile_needs_data_and_a_share() {
     assert_eq!(quantile(&[1.0], 1.1), None);
     assert_eq!(quantile(&[1.0], f64::NAN), None);
     assert_eq!(quantile(&[2.0], 0.0), Some(2.0));
+}
+
+/// A jackknife by hand: the mean again and again with one replication left out.
+#[test]
+fn a_weighted_mean_has_the_jackknifes_spread() {
+    let values: [(f64, f64); 5] = [(1.0, 2.0), (3.0, 1.0), (2.0, 4.0), (5.0, 0.5), (2.5, 3.0)];
+    let mean = |left_out: usize| {
+        let kept = values.iter().enumerate().filter(|(k, _)| *k != left_out).map(|(_, pair)| pair);
+        let (sum, weight) = kept.fold((0.0, 0.0), |(sum, weight), (v, w)| (sum + v * w, weight + w));
+        sum / weight
+    };
+    let whole = mean(usize::MAX);
+    let variance = (0..5).map(|k| (mean(k) - whole).powi(2)).sum::<f64>() * 4.0 / 5.0;
+    let weights = values.map(|(_, w)| w);
+    let alike = weights.iter().sum::<f64>().powi(2) / weights.iter().map(|w| w * w).sum::<f64>();
+    let half = student_critical(0.95, alike - 1.0).expect("degrees of freedom") * variance.sqrt();
+    let estimate = weighted_mean_interval(&values, 0.95);
+    for (found, expected) in [(estimate.value, whole), (estimate.low, whole - half), (estimate.high, whole + half)] {
+        assert!((found.expect("an end") - expected).abs() < 1e-12, "{found:?} is not {expected}");
+    }
+}
+
+#[test]
+fn equal_weights_weigh_nothing_and_no_weight_has_no_value() {
+    let values = [1.0, 4.0, 2.0, 8.0];
+    let weighed = values.map(|value| (value, 0.3));
+    assert_eq!(weighted_mean_interval(&weighed, 0.95), mean_interval(&values, 0.95));
+    assert_eq!(weighted_mean_interval(&[(1.0, 0.0)], 0.95), Estimate::unknown());
+    assert_eq!(weighted_mean_interval(&[(1.0, 2.0), (7.0, 0.0)], 0.95), Estimate::point(1.0));
+}
+
+/// Twenty runs that agree do not show what one in ten would: 12 % of the time none of twenty differs.
+#[test]
+fn replications_all_alike_leave_room_for_others() {
+    let alike = with_unseen_runs(&[(12.0, 1.0); 20], (11.0, 13.0), 0.95);
+    assert_eq!(alike.contains(12.1), Some(true));
+    assert_eq!(alike.contains(12.3), Some(false));
+    assert_eq!(alike.value, Some(12.0));
+    assert_eq!(with_unseen_runs(&[(12.0, 1.0)], (11.0, 13.0), 0.95), Estimate::point(12.0));
+}
+
+/// Two replications at the middle of a wide spread would make it seem smaller.
+#[test]
+fn unseen_replications_never_narrow_an_interval() {
+    let values: Vec<(f64, f64)> = (0..20).map(|k| (f64::from(k * k), 1.0 + f64::from(k % 3))).collect();
+    let seen = weighted_mean_interval(&values, 0.95);
+    let mean = seen.value.expect("a mean");
+    let wider = with_unseen_runs(&values, (mean - 1.0, mean + 1.0), 0.95);
+    assert!(wider.low <= seen.low && wider.high >= seen.high, "{wider:?} {seen:?}");
 }

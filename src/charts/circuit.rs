@@ -9,7 +9,7 @@ use super::signs::sign;
 use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
 use super::{Study, marbles_text};
 use crate::circuit::Circuit;
-use crate::findings::limit::{Limit, limit};
+use crate::findings::limit::{Relief, Trial};
 use crate::findings::words::{figure, percent};
 
 /// Up to so many elements, a box has room for all that is known of it.
@@ -111,12 +111,13 @@ fn elements(study: &Study<'_>) -> Vec<Element> {
     study.circuit.nodes.iter().enumerate().map(element).collect()
 }
 
+fn limit<'a>(study: &Study<'a>) -> Option<&'a Trial> {
+    study.summary.causes.as_ref()?.limit()
+}
+
 fn limiting(study: &Study<'_>) -> Option<usize> {
-    match limit(study.circuit, study.runs)? {
-        Limit::WheelFull { wheel, .. } | Limit::WheelMisses { wheel, .. } => Some(wheel),
-        Limit::Element { node, .. } => Some(node),
-        Limit::Load => None,
-    }
+    let name = limit(study)?.element.as_ref()?;
+    study.circuit.nodes.iter().position(|plan| plan.name == *name)
 }
 
 /// What is wrong at element `n`, in a few words each.
@@ -136,16 +137,17 @@ fn jammed(study: &Study<'_>, n: usize) -> usize {
 }
 
 fn title(study: &Study<'_>) -> String {
-    let name = |n: usize| study.circuit.nodes.get(n).map_or(String::new(), |plan| in_title(&plan.name));
-    let says = match limit(study.circuit, study.runs) {
-        Some(Limit::WheelFull { wheel, .. }) => format!("{} limits the flow: its pockets come up full", name(wheel)),
-        Some(Limit::WheelMisses { wheel, .. }) if 2 * jammed(study, wheel) > study.runs.len() => {
-            format!("{} limits the flow: it jams", name(wheel))
+    let says = match limit(study) {
+        Some(Trial { relief: Relief::Marbles, .. }) => "the load limits the flow; more marbles carry more".to_owned(),
+        Some(Trial { element: Some(name), from, to, .. }) => {
+            let how = if to > from { "faster" } else { "slower" };
+            let name = in_title(name);
+            match limiting(study).filter(|&n| study.circuit.nodes[n].wheel().is_some()) {
+                Some(_) => format!("{name} limits the flow; turned {how}, it carries more"),
+                None => format!("{name} limits the flow; were it faster, more would pass"),
+            }
         }
-        Some(Limit::WheelMisses { wheel, .. }) => format!("{} limits the flow: its pockets miss marbles", name(wheel)),
-        Some(Limit::Element { node, .. }) => format!("{} limits the flow: marbles always wait there", name(node)),
-        Some(Limit::Load) => "nothing holds the flow up; more marbles would carry more".to_owned(),
-        None => "what limits the flow is unknown".to_owned(),
+        _ => "what limits the flow was not found".to_owned(),
     };
     format!("{}: {says}", study.setting())
 }

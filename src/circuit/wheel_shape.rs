@@ -8,15 +8,11 @@ use super::line::last_slope_rad;
 use super::plan::{Plan, Role};
 use super::pocket_wheel::{PocketClock, PocketWheel};
 use super::workshop::Workshop;
+use crate::machine::assumed::CHANNEL_DIAMETERS;
 use crate::machine::model::{self, Kind, PickUp, WheelShape};
 use crate::physics::hand_over::{Lift, Spread};
 use crate::physics::pick_up::{self, RECOIL_S2, Wall};
 use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
-
-/// Slope taken where nothing before the wheel gives one, radians: 4 degrees, assumed.
-const SLOPE_RAD: f64 = 4.0 * PI / 180.0;
-/// Width of the feeding channel where none is given, in marble diameters: assumed.
-const CHANNEL_DIAMETERS: f64 = 1.15;
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
@@ -61,7 +57,7 @@ pub fn at_pick_up(shape: &WheelShape, pockets: u32, workshop: &Workshop) -> Opti
         slope_sd_rad: shape.slope_error_rad,
         surface: workshop.surface(),
         gap_m: shape.gap_m,
-        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS * marble_m),
+        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * marble_m),
         wall: if shape.relieved { Wall::Relieved } else { Wall::Square },
         off_circle_sd_m: shape.pitch_error_m,
         height_misfit_m: 0.0,
@@ -76,7 +72,7 @@ fn slope_before(workshop: &Workshop) -> f64 {
         Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
         _ => None,
     });
-    slope.unwrap_or(SLOPE_RAD)
+    slope.unwrap_or(workshop.machine.assume.slope_rad)
 }
 
 /// Chances of a waiting marble at each pocket, by the wheel's speed.

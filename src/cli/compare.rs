@@ -125,7 +125,8 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let out = OutDir::of(&args.output, &sources[0].1)?;
     let quiet = args.output.quiet || args.output.json;
     let comparison = on_threads(args.study.threads, || simulate(&args.study, &designs, quiet))?;
-    let study = CompareStudy { title: &title, seed: args.study.seed, hours: args.study.hours, comparison: &comparison };
+    let StudyArgs { seed, hours, .. } = args.study;
+    let study = CompareStudy { title: &title, seed, hours, designs: &designs, comparison: &comparison };
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
@@ -142,7 +143,8 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
 /// The designs ready to run.
 pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
     let design = |(name, source): &(String, Source)| {
-        Ok(Design { name: name.clone(), circuit: circuit::circuit(&source.machine()?) })
+        let machine = source.machine()?;
+        Ok(Design { name: name.clone(), circuit: circuit::circuit(&machine), workable: machine.workable })
     };
     sources.iter().map(design).collect()
 }

@@ -96,6 +96,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         runs: &studied.runs,
         summary: &studied.summary,
         findings: &studied.findings,
+        judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
         tale: told.as_ref().map(Told::tale),
         window: found.as_ref().map(|found| window::told(&machine, circuit, &search, found)),
@@ -103,6 +104,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             title: &machine.title,
             seed: args.study.seed,
             hours: args.study.hours,
+            designs: &designs,
             comparison,
         }),
         map: map.as_ref(),
@@ -133,7 +135,7 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
         writeln!(stdout, "{answer}")?;
         return Ok(Answer::Given);
     }
-    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.workable, answer))?;
+    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.judgement.works(), answer))?;
     if let Some(written) = written {
         writeln!(stdout, "\n{written}")?;
     }

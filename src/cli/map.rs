@@ -270,14 +270,15 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
         return written.map(|_| ());
     }
     if output.quiet {
-        writeln!(stdout, "{}.", map.answer())?;
+        writeln!(stdout, "{}", map.told())?;
         return written.map(|_| ());
     }
-    let answer = terminal::sentence(map.widest_column().is_some(), &format!("{}.", map.answer()));
+    let answer = terminal::sentence(map.widest_column().is_some(), &map.told());
     writeln!(stdout, "{}\n\n{answer}", map.grid.title)?;
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
+    writeln!(stdout, "{}", terminal::sentence(true, &map.grid.standard.sentence))?;
     writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::of(&rows::columns(map)))?;
     if let Some(written) = written? {
         writeln!(stdout, "\n{written}")?;

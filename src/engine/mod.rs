@@ -1,8 +1,9 @@
-//! The discrete-event engine: clock, event list, streams of chance, the run loop and its watchers.
+//! The discrete-event engine: clock, event list, random streams, the run loop and its watchers.
 //!
 //! [`simulate`] is all that the rest of the program calls.
 
 mod audit;
+mod draws;
 mod drive;
 pub mod event;
 mod gates;
@@ -12,6 +13,7 @@ pub mod laps;
 mod node;
 pub mod outcome;
 mod places;
+pub mod rest;
 mod run;
 pub mod streams;
 pub mod tally;

@@ -2,10 +2,9 @@
 
 use std::collections::VecDeque;
 
-use rand_chacha::ChaCha8Rng;
-
 use super::event::Event;
 use super::lane::Lane;
+use super::streams::Streams;
 use super::tally::Tally;
 use crate::circuit::draw::{Draw, Nanos};
 use crate::circuit::plan::{Plan, Role, Way};
@@ -39,8 +38,10 @@ pub struct Node {
     pub lock: Lock,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
-    /// Its own stream of chance.
-    pub stream: ChaCha8Rng,
+    /// Its random streams.
+    pub streams: Streams,
+    /// Pockets of a wheel that have missed the marble at its pick-up.
+    pub missed: u32,
     /// Its kind's own state.
     pub role: Role,
     /// Its account.
@@ -68,6 +69,8 @@ pub struct Fixed {
     pub straight: bool,
     /// Whether a marble that comes in has nothing to do but to set off.
     pub open_road: bool,
+    /// Whether it draws for a marble after that has set off, by its number.
+    pub numbers: bool,
     /// Whether marbles overtake each other in it.
     pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
@@ -83,6 +86,11 @@ impl Fixed {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
         let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
+        let draws_later = match &plan.role {
+            Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
+            Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
+            _ => false,
+        };
         Fixed {
             room: plan.room,
             shut: if matches!(plan.role, Role::TippingCup(_)) { plan.room } else { 1 },
@@ -93,6 +101,7 @@ impl Fixed {
             plain: plan.snag.is_none() && through,
             straight: through && safe_alone && plan.ways.len() == 1,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
+            numbers: plan.snag.is_some() || draws_later,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
@@ -154,9 +163,10 @@ pub struct Ask {
 
 impl Node {
     /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it.
-    pub fn new(plan: &Plan, lap_line: bool, stream: ChaCha8Rng) -> Self {
+    pub fn new(plan: &Plan, lap_line: bool) -> Self {
         Node {
-            stream,
+            streams: Streams::new(&plan.name),
+            missed: 0,
             fixed: Fixed::new(plan, lap_line),
             travel: plan.travel.clone().into(),
             side: Event::NEVER,

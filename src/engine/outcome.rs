@@ -31,6 +31,15 @@ pub struct Jam {
     pub count: u64,
 }
 
+/// How marbles were poured in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Poured {
+    /// Marbles that found no room at once and had to wait in the hand.
+    pub waited: u32,
+    /// How long the last of them waited, or until the end of the run.
+    pub until: Nanos,
+}
+
 /// A part of the machine in which marbles can never move again, while others go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Lock {
@@ -55,6 +64,8 @@ pub struct RunResult {
     pub laps: LapResult,
     /// Jams that needed somebody, by element and cause.
     pub jams: Vec<Jam>,
+    /// How they were poured in.
+    pub poured: Poured,
     /// Parts that locked up while others went on.
     pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.

@@ -115,6 +115,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         Some(marble)
     }
+
+    /// Books the loss of a marble that has left `n` and found no place in `at`.
+    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
+        self.nodes[at].tally.spill(self.now);
+        self.see(What::Spilled { marble, from: n, at });
+    }
 }
 
 /// The maker's hand as an element: holds everything, leads to the start.

@@ -4,15 +4,15 @@
 //! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
 //! advance later, and the freed place goes to whoever asked first, the maker's hand last. `guide/rules.md` has it all.
 
-use rand_chacha::rand_core::Rng;
+use rand_chacha::ChaCha8Rng;
 
 use super::drive::DriveState;
 use super::event::{EVENTS, Event, Turn};
 use super::laps::Laps;
 use super::node::{GateState, Node};
-use super::outcome::{Jam, Lock, Outcome, RunResult};
+use super::outcome::{Jam, Lock, Outcome, Poured, RunResult};
 use super::places::hand;
-use super::streams::stream;
+use super::streams::{Drawn, Purpose, stream};
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
 use crate::circuit::draw::Nanos;
@@ -63,15 +63,21 @@ pub(super) struct Run<'c, W, const LEVELS: usize> {
     pub jams: Vec<Jam>,
     pub locks: Vec<Lock>,
     laps: Laps,
+    /// Makes the numbers of all random streams.
+    pub generator: ChaCha8Rng,
+    /// By marble: its number at the element it is in, if that draws for it later.
+    pub numbers: Vec<u64>,
+    /// By marble: how often the wheel it is in has carried it over.
+    pub carried_over: Vec<u32>,
     hand: Plan,
-    watcher: &'c mut W,
+    pub watcher: &'c mut W,
 }
 
 impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     pub fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
         let plans = circuit.nodes.iter().chain([&hand]).enumerate();
-        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, stream(seed, run, &plan.name));
+        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line);
         let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
@@ -86,6 +92,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             jams: Vec::new(),
             locks: Vec::new(),
             laps: Laps::new(circuit.marbles, circuit.nodes[circuit.lap_line].wheel().is_some()),
+            generator: stream(seed, run, ""),
+            numbers: vec![0; circuit.marbles as usize],
+            carried_over: vec![0; circuit.marbles as usize],
             hand,
             watcher,
         }
@@ -107,7 +116,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.rouse(hand, 0);
     }
 
-    fn until(&mut self, horizon: Nanos) {
+    pub fn until(&mut self, horizon: Nanos) {
         let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
             let event = self.due.first();
@@ -131,7 +140,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.audit();
         let end = if self.ended.is_some() { self.now } else { horizon };
         let moves = self.nodes.iter().map(|node| node.tally.entries).sum();
-        let hand = self.nodes.pop().map_or(0, |hand| hand.held);
+        let hand = self.nodes.pop();
+        let left_in_hand = hand.as_ref().map_or(0, |hand| hand.held);
+        let poured = hand.map(|hand| hand.tally.waits(end)).map(|(waited, until)| Poured { waited, until });
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
@@ -150,7 +161,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             laps: self.laps.finish(),
             jams: self.jams,
             locks: self.locks,
-            left_in_hand: hand,
+            poured: poured.unwrap_or_default(),
+            left_in_hand,
             moves,
         }
     }
@@ -250,7 +262,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if n == self.circuit.lap_line {
             self.laps.cross(marble, self.now);
         }
-        self.nodes[n].take_in(self.now);
+        let node = &mut self.nodes[n];
+        if node.fixed.numbers {
+            self.numbers[marble as usize] = node.tally.entries;
+        }
+        node.take_in(self.now);
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
@@ -275,7 +291,14 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
             return self.arrive_at_once(n, marble);
         }
-        let time = self.now + held_up + travel.draw(&mut node.stream);
+        // It is the last that entered.
+        let drawn = Drawn::first(Purpose::Travel, node.tally.entries - 1);
+        let travels = travel.draw(|| {
+            let number = node.streams.at(&mut self.generator, drawn);
+            self.watcher.drew(n, drawn, number);
+            number
+        });
+        let time = self.now + held_up + travels;
         let at = node.arrival(time);
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
@@ -313,6 +336,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             return false;
         }
         node.let_out(g, now);
+        if next.fixed.numbers {
+            self.numbers[marble as usize] = next.tally.entries;
+        }
         next.take_in(now);
         self.watcher.see(Seen { time: now, event: self.current, what: What::Moved { marble, from: n, to: way.to } });
         self.set_off(way.to, marble, way.entry, 0);
@@ -326,8 +352,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if plain && self.nodes[n].gates[0].state != GateState::Free {
             return self.queue(n, 0, marble);
         }
-        let g = if plain { 0 } else { self.gate_reached(n) };
-        if !plain && self.snags(n, g) {
+        let g = if plain { 0 } else { self.gate_reached(n, marble) };
+        if !plain && self.snags(n, g, marble) {
             return self.queue(n, g, marble);
         }
         let fixed = &self.nodes[n].fixed;
@@ -363,11 +389,12 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// The gate a marble comes to: one of several holes, else the only one.
-    fn gate_reached(&mut self, n: usize) -> usize {
-        match &self.circuit.nodes[n].role {
-            Role::Holes(shares) => shares.way(self.nodes[n].stream.next_u64()),
+    fn gate_reached(&mut self, n: usize, marble: u32) -> usize {
+        let circuit = self.circuit;
+        match &circuit.nodes[n].role {
+            Role::Holes(shares) => shares.way(self.random(n, Purpose::Way, marble)),
             Role::FlipGate(_) => {
-                self.choose(n, 0);
+                self.choose(n, 0, marble);
                 0
             }
             _ => 0,
@@ -408,7 +435,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             }
             if let Role::Escapement(_) = self.nodes[n].role {
                 self.wait(n, -1);
-                return self.hold(n, g);
+                return self.hold(n, g, marble);
             }
             if !self.offer(n, g, marble) {
                 return;
@@ -428,7 +455,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let (w, way) = if fixed.one_way {
             (0, fixed.first_way)
         } else {
-            let Some(w) = self.choose(n, g) else {
+            let Some(w) = self.choose(n, g, marble) else {
                 self.nodes[n].gates[g].state = GateState::Asking(0);
                 return false;
             };
@@ -455,15 +482,18 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         false
     }
 
-    /// The way the head of gate `g` takes; `None` at a dead end.
+    /// The way that `marble`, the head of gate `g`, takes; `None` at a dead end.
     #[inline]
-    fn choose(&mut self, n: usize, g: usize) -> Option<usize> {
+    fn choose(&mut self, n: usize, g: usize, marble: u32) -> Option<usize> {
         let now = self.now;
-        let Node { role, stream, .. } = &mut self.nodes[n];
-        match role {
+        match &mut self.nodes[n].role {
             Role::FlipGate(gate) => Some(gate.way(now)),
             Role::Holes(_) => Some(g),
-            Role::Peg(shares) => Some(shares.way(stream.next_u64())),
+            Role::Peg(_) => {
+                let random = self.random(n, Purpose::Way, marble);
+                let Role::Peg(shares) = &self.nodes[n].role else { return None };
+                Some(shares.way(random))
+            }
             Role::Weir => {
                 let ways = &self.plan(n).ways;
                 Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(ways.len() - 1))
@@ -501,11 +531,5 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
         self.let_out(n, g);
         self.lose(n, marble, at);
-    }
-
-    /// Books the loss of a marble that has left `n` and found no place in `at`.
-    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
-        self.nodes[at].tally.spill(self.now);
-        self.see(What::Spilled { marble, from: n, at });
     }
 }

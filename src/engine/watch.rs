@@ -1,5 +1,6 @@
 //! Watchers: they see what happens in a run and change nothing. `()` watches nothing and costs nothing.
 
+use super::streams::Drawn;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
 
@@ -94,6 +95,12 @@ pub trait Watcher {
 
     /// The number of marbles waiting in `node` is now `waiting`.
     fn waiting(&mut self, time: Nanos, node: usize, waiting: u32);
+
+    /// At `node` a random number was drawn.
+    #[inline(always)]
+    fn drew(&mut self, node: usize, drawn: Drawn, number: u64) {
+        let _ = (node, drawn, number);
+    }
 }
 
 impl Watcher for () {

@@ -18,10 +18,16 @@ pub struct RunFigures {
     pub throughput_per_min: Option<f64>,
     /// Mean lap time, seconds; `None` where no marble came round.
     pub lap_s: Option<f64>,
+    /// Whole laps.
+    pub laps: u64,
     /// The elements, in the order of the file.
     pub elements: Vec<ElementFigures>,
     /// Jams that needed somebody.
     pub jams: Vec<Jam>,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: u32,
+    /// When the last marble left the hand, seconds; `None` where some never did.
+    pub poured_in_s: Option<f64>,
     /// Parts that locked up for good while others went on.
     pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.
@@ -86,8 +92,11 @@ impl RunFigures {
             end_s: seconds(result.end),
             throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
+            laps: result.laps.count,
             elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
             jams: result.jams.clone(),
+            waited_in_hand: result.poured.waited,
+            poured_in_s: (result.left_in_hand == 0).then(|| seconds(result.poured.until)),
             locks: result.locks.clone(),
             left_in_hand: result.left_in_hand,
             moves: result.moves,
@@ -107,12 +116,6 @@ impl RunFigures {
     /// Whether the machine or a part of it locked up for good.
     pub fn locks_up(&self) -> bool {
         self.outcome == Outcome::Gridlocked || !self.locks.is_empty()
-    }
-
-    /// When that first happened, seconds.
-    pub fn first_lock_s(&self) -> Option<f64> {
-        let whole = (self.outcome == Outcome::Gridlocked).then_some(self.end_s);
-        self.locks.first().map(|lock| seconds(lock.time)).or(whole)
     }
 
     /// Whether something went wrong that a maker has to mend: it ended early or jammed, lost marbles, or had no room at

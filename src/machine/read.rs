@@ -1,6 +1,6 @@
 //! A machine file's tree to a [`Machine`]: everything but the circuit.
 
-use super::assumed::DIAMETER_SPREAD_M;
+use super::assumed::{DIAMETER_SPREAD_M, ENTRY_SCATTER, GEAR_EFFICIENCY, WAITING_SLOPE_RAD};
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
@@ -9,7 +9,7 @@ use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::read_kinds::DEFAULT_DROP_M;
 use super::text::one_line;
-use super::units::{self, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
+use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
 use super::yaml::{Node, Value};
 use crate::physics::material;
 
@@ -202,8 +202,12 @@ impl Fields<'_> {
     }
 
     fn workable(&mut self, names: &[String]) -> Workable {
-        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new() };
+        let unset = Unset { least_fill: true, jams_per_8h: true, spills: true };
+        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new(), unset };
         let Some(mut of) = self.map("workable") else { return workable };
+        let mut unset = |key| of.get(key).is_none();
+        workable.unset =
+            Unset { least_fill: unset("least-fill"), jams_per_8h: unset("jams-per-8h"), spills: unset("spills") };
         workable.least_fill = of.number("least-fill", 0.0..=1.0).unwrap_or(workable.least_fill);
         workable.jams_per_8h = of.number("jams-per-8h", 0.0..=1e6).unwrap_or(workable.jams_per_8h);
         workable.spills = of.count("spills", 0..=limits::MARBLES).unwrap_or(0);
@@ -257,6 +261,11 @@ impl Fields<'_> {
         assume.restitution = of.number("restitution", 0.0..=0.98).unwrap_or(assume.restitution);
         assume.bend_loss = of.number("bend-loss", 0.0..=0.95);
         assume.friction = of.number("friction", 0.01..=2.0).unwrap_or(assume.friction);
+        assume.drilling = of.quantity("drilling-resistance", &LENGTH, 0.0..=0.005);
+        assume.hit_grip = of.number("hit-grip", 0.1..=2.0).unwrap_or(assume.hit_grip);
+        assume.gear_efficiency = of.number("gear-efficiency", 0.05..=1.0).unwrap_or(assume.gear_efficiency);
+        assume.entry_scatter = of.number("entry-scatter", 0.0..=0.5).unwrap_or(assume.entry_scatter);
+        assume.slope_rad = of.quantity("slope", &ANGLE, LEAST_SLOPE_RAD..=0.5).unwrap_or(assume.slope_rad);
         of.finish();
         assume
     }
@@ -269,6 +278,22 @@ impl Default for Assume {
             restitution: material::RESTITUTION,
             bend_loss: None,
             friction: material::SLIDING_FRICTION,
+            drilling: None,
+            hit_grip: material::HIT_GRIP,
+            gear_efficiency: GEAR_EFFICIENCY.0,
+            entry_scatter: ENTRY_SCATTER.0,
+            slope_rad: WAITING_SLOPE_RAD.0,
         }
+    }
+}
+
+/// The least slope on which marbles may be said to wait, radians: a tenth of a degree.
+const LEAST_SLOPE_RAD: f64 = 0.1 * std::f64::consts::PI / 180.0;
+
+impl Assume {
+    /// Lever arm of drilling friction, metres. Where none is given it stands to that of rolling resistance as their
+    /// defaults do, since both grow with the patch on which the marble touches: no resistance at all where that is 0.
+    pub fn drilling_m(&self) -> f64 {
+        self.drilling.unwrap_or(self.rolling_m * (material::DRILLING_LEVER_M / material::ROLLING_LEVER_M))
     }
 }

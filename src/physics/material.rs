@@ -64,9 +64,11 @@ pub const ROLLING_LEVER_M: f64 = 4e-5;
 pub const ROLLING_LEVER_RANGE_M: (f64, f64) = (1e-5, 8e-5);
 
 /// Lever arm of drilling friction, m: (3 pi / 16) times sliding friction times the radius of a Hertz contact, which is
-/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed: 0 to 2e-5, no
-/// single source.
+/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed, within
+/// [`DRILLING_LEVER_RANGE_M`].
 pub const DRILLING_LEVER_M: f64 = 1e-5;
+/// Range of the lever arm of drilling friction, m. A range, no single source.
+pub const DRILLING_LEVER_RANGE_M: (f64, f64) = (0.0, 2e-5);
 
 /// Sliding friction of glass on finished wood. Assumed, within [`SLIDING_FRICTION_RANGE`].
 pub const SLIDING_FRICTION: f64 = 0.35;
@@ -80,10 +82,12 @@ pub const RESTITUTION: f64 = 0.5;
 /// drops (Styer and Besson, JOMA 7, 2007). A range, no single source.
 pub const RESTITUTION_RANGE: (f64, f64) = (0.4, 0.7);
 
-/// Share of the slip that one hit stops. Assumed: a contact of about 2 ms, as on soft wood, ends before the slip does (0.75 to
-/// 0.8 in the rigid-body engine the tests are held to); 0.7 to 1.4, no single source, and above 1 the slip is turned round,
-/// as with hard springy spheres.
+/// Share of the slip that one hit stops. Assumed, within [`HIT_GRIP_RANGE`]: a contact of about 2 ms, as on soft wood, ends
+/// before the slip does (0.75 to 0.8 in the rigid-body engine the tests are held to).
 pub const HIT_GRIP: f64 = 0.8;
+/// Range of the share of slip that one hit stops: above 1 the slip is turned round, as with hard springy spheres. A range,
+/// no single source.
+pub const HIT_GRIP_RANGE: (f64, f64) = (0.7, 1.4);
 
 impl Surface {
     /// Finished wood under a glass or steel marble, every figure at its assumed default.

@@ -63,14 +63,18 @@ const MOST_RUNS: u64 = 1_000_000_000;
 /// How many pairs of runs a two-sided t test at `level` needs to find a true mean difference of
 /// `difference` with probability `power`, when single differences scatter by `sd`.
 ///
-/// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom.
-/// `None` where the difference or `sd` is 0 or not finite, or a billion runs would not do: a tie.
+/// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom. Without any spread every
+/// further run differs the same way, and the sign test's 2^(1 - n) of [`paired_t`] decides: the smallest n at which it is
+/// within 1 - `level`. `None` where the difference is 0 or a number not finite, or a billion runs would not do: a tie.
 ///
 /// Source: NIST/SEMATECH e-Handbook (sample sizes required), with t in place of z throughout.
 pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Option<u64> {
-    let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     valid(level)?;
     valid(power)?;
+    if sd == 0.0 && difference.is_finite() && difference != 0.0 {
+        return (2..).find(|&n: &u64| libm::exp2(1.0 - n as f64) <= 1.0 - level);
+    }
+    let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     let enough = |n: u64| {
         let needed =
             student_critical(level, n as f64 - 1.0).zip(student_quantile(power, n as f64 - 1.0)).map(|(a, b)| a + b);

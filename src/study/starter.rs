@@ -4,7 +4,8 @@ use super::assumptions::{Moved, Study, sensitivity};
 use super::repeat::repeat;
 use crate::circuit;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::findings::verdict::faults;
+use crate::findings::judge::judge;
+use crate::findings::summary::LEVEL;
 use crate::machine::starter::Choices;
 use crate::machine::{self, Machine};
 
@@ -45,9 +46,9 @@ fn works_at_all_ends(machine: &Machine) -> bool {
     found.as_assumed.works && found.constants.iter().all(both)
 }
 
-/// Whether the machine did what its file calls good enough in a few short runs.
+/// Whether the machine did what its file calls good enough in a few short runs, which are too few to be sure of it.
 fn workable(machine: &Machine) -> bool {
     let circuit = circuit::circuit(machine);
     let runs = repeat(&circuit, 1, RUNS, nanos(RUN_S), || ());
-    faults(&circuit, &machine.workable, &runs).is_empty()
+    judge(&circuit, &machine.workable, &runs, LEVEL).likely()
 }
