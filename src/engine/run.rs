@@ -105,17 +105,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.circuit.nodes.get(node).unwrap_or(&self.hand)
     }
 
-    /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
-    pub fn pour(&mut self) {
-        let hand = self.circuit.nodes.len();
-        let count = self.circuit.marbles;
-        let node = &mut self.nodes[hand];
-        node.held = count;
-        node.gates[0].queue = (0..count).collect();
-        self.wait(hand, count as i32);
-        self.rouse(hand, 0);
-    }
-
     pub fn until(&mut self, horizon: Nanos) {
         let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
@@ -526,10 +515,5 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if self.nodes[n].let_out(g, self.now) {
             self.await_entrance(n);
         }
-    }
-
-    fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
-        self.let_out(n, g);
-        self.lose(n, marble, at);
     }
 }
