@@ -206,6 +206,21 @@ fn marbles_on_the_way_go_before_the_hand_wherever_they_stand_in_the_file() {
     }
 }
 
+/// A cup comes back with three places, of which one who waited for it takes one: at that instant the hand has the next.
+#[test]
+fn the_hand_has_what_those_who_waited_leave() {
+    let circuit = circuit(
+        4,
+        "cup: { tipping-cup: { gathers: 3, tip: 1 s, reset: 2 s }, to: slow }
+         slow: { escapement: { time: 1 s, places: 1 }, to: loop }
+         loop: { track: { time: 0.5 s, advance: 1 s }, to: cup }",
+    );
+    let (_, trace) = traced(&circuit, 6.5);
+    let came: Vec<(Nanos, u32)> = entries(&circuit, &trace, "cup").iter().map(|&(time, m)| (time / S, m)).collect();
+    // The first leaves the tipped cup at 1 s and asks from 2.5 s on; the last leaves at 3 s, and the cup is back at 5 s.
+    assert_eq!(came, [(0, 0), (0, 1), (0, 2), (5, 0), (5, 3), (6, 1)]);
+}
+
 /// Marbles that ask at one instant are served in the order of the file, however early their coming was settled.
 #[test]
 fn who_asks_at_the_same_instant_is_served_in_the_order_of_the_file() {

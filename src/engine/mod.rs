@@ -8,6 +8,7 @@ mod drive;
 pub mod event;
 mod gates;
 mod gridlock;
+mod hand;
 mod lane;
 pub mod laps;
 mod node;

@@ -65,7 +65,7 @@ pub struct Fixed {
     pub holes: bool,
     /// Whether marbles travel through it and come to its one gate, where nothing wedges.
     pub plain: bool,
-    /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear.
+    /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear, and leaves no place to the hand.
     pub straight: bool,
     /// Whether a marble that comes in has nothing to do but to set off.
     pub open_road: bool,
@@ -82,7 +82,7 @@ pub struct Fixed {
 }
 
 impl Fixed {
-    fn new(plan: &Plan, lap_line: bool) -> Self {
+    fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
         let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
@@ -99,7 +99,7 @@ impl Fixed {
             one_way: plan.ways.len() == 1,
             holes: matches!(plan.role, Role::Holes(_)),
             plain: plan.snag.is_none() && through,
-            straight: through && safe_alone && plan.ways.len() == 1,
+            straight: through && safe_alone && plan.ways.len() == 1 && !hand_waits,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
             numbers: plan.snag.is_some() || draws_later,
             overtaking: plan.overtaking,
@@ -162,12 +162,13 @@ pub struct Ask {
 }
 
 impl Node {
-    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it.
-    pub fn new(plan: &Plan, lap_line: bool) -> Self {
+    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it, `hand_waits` if the
+    /// maker's hand may have to wait for a place in it.
+    pub fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
         Node {
             streams: Streams::new(&plan.name),
             missed: 0,
-            fixed: Fixed::new(plan, lap_line),
+            fixed: Fixed::new(plan, lap_line, hand_waits),
             travel: plan.travel.clone().into(),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
@@ -194,7 +195,13 @@ impl Node {
     /// Whether a place is free and has come to the entrance.
     #[inline]
     pub fn is_open(&self, now: Nanos) -> bool {
-        self.held + if self.opens > now { self.fixed.shut } else { 0 } < self.fixed.room
+        self.held < self.fixed.room && (self.opens <= now || self.has_spare())
+    }
+
+    /// Whether it has a free place beside those that count as taken while the entrance is shut.
+    #[cold]
+    fn has_spare(&self) -> bool {
+        self.held + self.fixed.shut < self.fixed.room
     }
 
     /// When whoever waits outside is let in: now, or when the next place has come to the entrance.
@@ -217,12 +224,20 @@ impl Node {
         self.held -= 1;
         self.tally.leave(now, was_full);
         self.gates[g].opens = now + self.fixed.advance;
-        // Where the place freed before comes to the entrance at this very instant, whether or not somebody has already taken
-        // it does not count: the entrance opens one place an advance.
-        if was_full || (self.opens == now && now > 0 && self.held + 2 == self.fixed.room) {
-            self.opens = self.opens.max(now + self.fixed.entrance_delay);
+        if was_full || self.opens == now {
+            self.shut_entrance(now, was_full);
         }
         self.is_awaited()
+    }
+
+    /// A marble has left while the element was full, or at the very instant at which its entrance opens.
+    ///
+    /// At such an instant it does not matter whether somebody has already taken the place that has come to the entrance: a
+    /// full file opens one place an advance.
+    fn shut_entrance(&mut self, now: Nanos, was_full: bool) {
+        if was_full || (now > 0 && self.held + 2 == self.fixed.room) {
+            self.opens = self.opens.max(now + self.fixed.entrance_delay);
+        }
     }
 
     /// Whether anybody waits for a place.
@@ -232,7 +247,11 @@ impl Node {
     }
 
     /// Puts `ask` in its place among those who wait.
+    #[inline]
     pub fn line_up(&mut self, ask: Ask) {
+        if self.asks.back().is_none_or(|last| last.since < ask.since) {
+            return self.asks.push_back(ask);
+        }
         let at = self.asks.iter().rposition(|other| *other < ask).map_or(0, |before| before + 1);
         self.asks.insert(at, ask);
     }

@@ -5,7 +5,7 @@ use super::node::{Ask, GateState};
 use super::run::Run;
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
-use crate::circuit::plan::{Circuit, Plan, Role, Way};
+use crate::circuit::plan::Role;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Serves those who wait for a place in `n` as soon as its entrance is open.
@@ -50,29 +50,6 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         Ask { since, node: n, gate: g, way: w }
     }
 
-    /// The maker's hand finds no place for `marble` and waits until nobody on the way wants one.
-    ///
-    /// It does not line up with the others: it has its turn as the last of the instant at which a place is free. And it is
-    /// not held back by the machine while it pours, so it is not among those refused.
-    pub fn wait_in_hand(&mut self, marble: u32) {
-        let (hand, start) = (self.circuit.nodes.len(), self.circuit.start);
-        self.nodes[start].hand_waits = true;
-        self.see(What::Refused { marble, from: hand, by: start });
-        self.await_hand();
-        self.check_stuck(hand, 0);
-    }
-
-    /// Lets the hand try again as soon as the start is open, if it waits and nobody else does.
-    fn await_hand(&mut self) {
-        let (hand, start) = (self.circuit.nodes.len(), self.circuit.start);
-        let node = &mut self.nodes[start];
-        if node.hand_waits && node.asks.is_empty() && node.has_room() {
-            node.hand_waits = false;
-            let opens = node.opens_at(self.now);
-            self.await_gate(hand, 0, opens);
-        }
-    }
-
     /// Takes back what the head of gate `g` of `n` asked for.
     pub fn withdraw(&mut self, n: usize, g: usize) {
         let GateState::Asking(w) = self.nodes[n].gates[g].state else { return };
@@ -85,7 +62,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Lets in those who wait for a place in `n`, in the order they asked.
     pub fn serve(&mut self, n: usize) {
         while self.nodes[n].is_open(self.now) {
-            let Some(ask) = self.nodes[n].asks.pop_front() else { return };
+            let Some(ask) = self.nodes[n].asks.pop_front() else { break };
             let Some(marble) = self.grant(ask, n) else { continue };
             let way = self.plan(ask.node).ways[ask.way];
             self.pass(ask.node, ask.gate, marble, way);
@@ -138,22 +115,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.nodes[at].tally.spill(self.now);
         self.see(What::Spilled { marble, from: n, at });
     }
-}
 
-/// The maker's hand as an element: holds everything, leads to the start.
-pub fn hand(circuit: &Circuit) -> Plan {
-    Plan {
-        name: "the maker's hand".to_owned(),
-        kind: "hand",
-        room: u32::MAX,
-        spills: false,
-        travel: Vec::new(),
-        overtaking: false,
-        stalls: false,
-        advance: 0,
-        entrance_delay: 0,
-        snag: None,
-        ways: vec![Way { to: circuit.start, entry: 0 }],
-        role: Role::Through,
+    /// The marble leaves gate `g` of `n` over the side of `at`.
+    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
+        self.let_out(n, g);
+        self.lose(n, marble, at);
     }
 }

@@ -8,10 +8,10 @@ use rand_chacha::ChaCha8Rng;
 
 use super::drive::DriveState;
 use super::event::{EVENTS, Event, Turn};
+use super::hand::{hand, hand_may_wait};
 use super::laps::Laps;
 use super::node::{GateState, Node};
 use super::outcome::{Jam, Lock, Outcome, Poured, RunResult};
-use super::places::hand;
 use super::streams::{Drawn, Purpose, stream};
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
@@ -23,8 +23,7 @@ use crate::circuit::plan::{Circuit, Plan, Role, Way};
 /// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
 pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
     // The hand has events of its own only where the start cannot take all marbles at once.
-    let waits = circuit.nodes[circuit.start].room < circuit.marbles;
-    match circuit.nodes.len() + usize::from(waits) {
+    match circuit.nodes.len() + usize::from(hand_may_wait(circuit)) {
         0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
         9..=16 => whole::<W, 4>(circuit, seed, run, horizon, watcher),
         17..=32 => whole::<W, 5>(circuit, seed, run, horizon, watcher),
@@ -77,7 +76,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     pub fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
         let plans = circuit.nodes.iter().chain([&hand]).enumerate();
-        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line);
+        let waits = hand_may_wait(circuit);
+        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, waits && n == circuit.start);
         let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
@@ -320,7 +320,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
         let now = self.now;
         let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else { return false };
-        let free = node.gates[g].is_open(now) && !node.is_awaited() && next.fixed.open_road;
+        let free = node.gates[g].is_open(now) && node.asks.is_empty() && next.fixed.open_road;
         if !free || !next.takes(now) {
             return false;
         }
@@ -353,7 +353,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         } else {
             None
         };
-        if !plain && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
+        if !plain && !self.nodes[n].hand_waits && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
             return;
         }
         let gate = &self.nodes[n].gates[g];
