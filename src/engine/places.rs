@@ -93,17 +93,6 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         Some(marble)
     }
 
-    /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
-    pub fn pour(&mut self) {
-        let hand = self.circuit.nodes.len();
-        let count = self.circuit.marbles;
-        let node = &mut self.nodes[hand];
-        node.held = count;
-        node.gates[0].queue = (0..count).collect();
-        self.wait(hand, count as i32);
-        self.rouse(hand, 0);
-    }
-
     /// A marble goes over the side of `at`, where it finds no place.
     pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
         self.let_out(n, g);
@@ -114,11 +103,5 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
         self.nodes[at].tally.spill(self.now);
         self.see(What::Spilled { marble, from: n, at });
-    }
-
-    /// The marble leaves gate `g` of `n` over the side of `at`.
-    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
-        self.let_out(n, g);
-        self.lose(n, marble, at);
     }
 }
