@@ -93,15 +93,15 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         Some(marble)
     }
 
+    /// A marble goes over the side of `at`, where it finds no place.
+    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
+        self.let_out(n, g);
+        self.lose(n, marble, at);
+    }
+
     /// Books the loss of a marble that has left `n` and found no place in `at`.
     pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
         self.nodes[at].tally.spill(self.now);
         self.see(What::Spilled { marble, from: n, at });
-    }
-
-    /// The marble leaves gate `g` of `n` over the side of `at`.
-    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
-        self.let_out(n, g);
-        self.lose(n, marble, at);
     }
 }

@@ -244,18 +244,20 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
         let of = move |figure: fn(&ElementFigures) -> u64| move |run: &RunFigures| figure(&run.elements[n]);
         // What cannot happen at all is known not to.
         let if_ever = |ever: bool, estimate: Estimate| if ever { estimate } else { Estimate::interval(0.0, 0.0, 0.0) };
+        // Marbles wait before a wheel, never in it.
+        let queues = plan.wheel().is_none();
         let wedges = plan.snag.is_some() || plan.stalls;
         let element = ElementSummary {
-            backlog_mean: runs.average(|run| run.elements[n].backlog_mean, room),
-            backlog_p95: runs.level_over_time(|run| run.elements[n].backlog_p95),
-            backlog_peak: runs.extreme(|run| run.elements[n].backlog_peak),
+            backlog_mean: if_ever(queues, runs.average(|run| run.elements[n].backlog_mean, room)),
+            backlog_p95: if_ever(queues, runs.level_over_time(|run| run.elements[n].backlog_p95)),
+            backlog_peak: if_ever(queues, runs.extreme(|run| run.elements[n].backlog_peak)),
             full_share: if_ever(plan.places().is_some(), runs.share(|run| run.elements[n].full_share)),
             entries: runs.flow(hours, of(|e| e.entries)),
             spills: if_ever(plan.spills, runs.mishaps(hours, of(|e| e.spills))),
             arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.snags))),
             places: plan.places(),
             held_mean: runs.average(|run| run.elements[n].held_mean, room),
-            waiting_share: runs.share(|run| run.elements[n].waiting_share),
+            waiting_share: if_ever(queues, runs.share(|run| run.elements[n].waiting_share)),
             refused: runs.mishaps(hours, of(|e| e.refused)),
         };
         (plan.name.clone(), element)

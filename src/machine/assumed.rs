@@ -131,11 +131,15 @@ impl What {
 
     /// Whether marbles roll home over a floor otherwise by it.
     pub fn touches_floors(self) -> bool {
-        match self {
-            What::RollingResistance | What::Restitution | What::Friction | What::FloorFall => true,
-            What::Drilling | What::HitGrip => true,
-            _ => false,
-        }
+        matches!(
+            self,
+            What::RollingResistance
+                | What::Restitution
+                | What::Friction
+                | What::FloorFall
+                | What::Drilling
+                | What::HitGrip
+        )
     }
 
     /// Its value at an end of its range.
