@@ -186,10 +186,11 @@ fn the_mean_lap_is_that_of_the_runs_that_have_one_and_says_how_many_have_none() 
          slide: { slide: { time: 1 s, places: 10, advance: 0.2 s }, to: ramp }",
     );
     let runs = figures(&circuit, 200, 60.0);
-    let laps: Vec<f64> = runs.iter().filter_map(|run| run.lap_s).collect();
+    let laps: Vec<(f64, f64)> = runs.iter().filter_map(|run| Some((run.lap_s?, run.laps as f64))).collect();
     assert!((1..200).contains(&laps.len()), "{} runs with a lap", laps.len());
     let summary = summary(&circuit, &runs, 60.0);
-    let mean = laps.iter().sum::<f64>() / laps.len() as f64;
+    let mean =
+        laps.iter().map(|(lap_s, laps)| lap_s * laps).sum::<f64>() / laps.iter().map(|(_, laps)| laps).sum::<f64>();
     assert!(summary.lap_s.value.is_some_and(|lap| (lap - mean).abs() < 1e-9) && summary.lap_s.low.is_some());
     assert_eq!(summary.runs_without_a_lap, 200 - laps.len());
 }
