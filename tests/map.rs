@@ -64,7 +64,8 @@ fn the_demo_machine_starves_with_few_marbles_and_piles_up_with_many() {
     let slow: Vec<String> = column(&map, 6.0).into_iter().map(|(verdict, _)| verdict).collect();
     let works = slow.iter().filter(|verdict| *verdict == "works").count();
     assert!(works >= 3, "{slow:?}");
-    assert_eq!((slow[0].as_str(), slow[8].as_str()), ("starved", "backlog"), "{slow:?}");
+    // Marbles on the way go before those in the hand, so the last ones never find room.
+    assert_eq!((slow[0].as_str(), slow[8].as_str()), ("starved", "overflow"), "{slow:?}");
     assert!(column(&map, 18.0).iter().all(|(verdict, _)| verdict != "works"), "too fast to pick up");
     assert!(
         map["answer"].as_str().expect("a sentence").contains("marbles at 6 rpm; nowhere at 18 rpm"),

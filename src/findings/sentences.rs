@@ -30,12 +30,12 @@ pub struct Finding {
 pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
     let teller = Teller { machine, circuit, summary, runs };
     let mut all = vec![teller.verdict()];
-    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
     if teller.all_jam_at_once().is_some() {
         all.extend(teller.jams());
         return all;
     }
     all.push(teller.start());
+    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
     all.extend(wheels.flat_map(|n| teller.about_wheel(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
