@@ -123,7 +123,7 @@ impl Law {
     }
 
     /// The force and couple of one step, and what the contact remembers.
-    #[inline]
+    #[inline(always)]
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
         let Meeting { normal: n, overlap, velocity, mass, .. } = *meeting;
         let apart = velocity.dot(n);
@@ -136,7 +136,7 @@ impl Law {
         let (cap, wanted) = (self.friction * pressed, pull.square());
         let drag = if wanted > cap * cap {
             let capped = pull * (cap / wanted.sqrt());
-            touch.across = (capped - slip * c) * (1.0 / k);
+            touch.across = left_to_spring(capped, slip * c) * (1.0 / k);
             capped
         } else {
             touch.across = spring;
@@ -159,7 +159,7 @@ impl Law {
         let (cap, wanted) = (self.rolling_lever_m * pressed, couple.square());
         if wanted > cap * cap {
             let capped = couple * (cap / wanted.sqrt());
-            touch.rolled = (capped - turning * c) * (1.0 / k);
+            touch.rolled = left_to_spring(capped, turning * c) * (1.0 / k);
             return -capped;
         }
         touch.rolled = spring;
@@ -167,9 +167,16 @@ impl Law {
     }
 }
 
+/// What a spring carries of a capped pull beside its dashpot. Where the dashpot alone would exceed the cap it carries
+/// nothing: loaded backwards it would push a marble on when the slip ends.
+#[inline(always)]
+fn left_to_spring(capped: Vector, dashpot: Vector) -> Vector {
+    if dashpot.dot(capped) < capped.square() { capped - dashpot } else { Vector::ZERO }
+}
+
 /// Restitution of a hit stepped with a stiffness and a dashpot, mean over where in a step it begins.
 fn stepped_restitution(stiffness: f64, damping: f64, step_s: f64) -> f64 {
-    const PHASES: usize = 16;
+    const PHASES: usize = 40;
     let mut sum = 0.0;
     for phase in 0..PHASES {
         let mut overlap = (phase as f64 + 0.5) / PHASES as f64 * step_s;
@@ -193,7 +200,7 @@ fn damping_for(restitution: f64, stiffness: f64, step_s: f64) -> f64 {
     let decay = -libm::log(restitution);
     let ratio = decay / (PI * PI + decay * decay).sqrt();
     let (mut low, mut high) = (0.0, 4.0 * natural * ratio + 0.1 * natural);
-    for _ in 0..50 {
+    for _ in 0..40 {
         let middle = (low + high) / 2.0;
         if stepped_restitution(stiffness, middle, step_s) > restitution { low = middle } else { high = middle }
     }

@@ -65,6 +65,14 @@ impl Block {
         for k in 0..3 {
             beyond[k] = local[k] - local[k].clamp(-self.half[k], self.half[k]);
         }
+        // Nearly always a sphere lies before one face alone: no root is needed there.
+        for k in 0..3 {
+            if beyond[(k + 1) % 3] == 0.0 && beyond[(k + 2) % 3] == 0.0 && beyond[k] != 0.0 {
+                let sign = if beyond[k] < 0.0 { -1.0 } else { 1.0 };
+                let distance = beyond[k] * sign;
+                return (distance < reach).then(|| Near { normal: self.along[k] * sign, distance });
+            }
+        }
         let square = beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2];
         if square >= reach * reach {
             return None;

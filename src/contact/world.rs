@@ -29,6 +29,8 @@ pub struct Sphere {
     pub pressed_by_fixed: f64,
     /// Force of the wheel on it in the last step, N.
     pub pressed_by_wheel: f64,
+    per_mass: f64,
+    per_inertia: f64,
     force: Vector,
     torque: Vector,
     noted: Vector,
@@ -39,9 +41,12 @@ pub struct Sphere {
 impl Sphere {
     /// A sphere at rest: radius (m), density (kg/m3), middle (m).
     pub fn new(radius: f64, density: f64, at: Vector) -> Sphere {
+        let mass = density * 4.0 / 3.0 * std::f64::consts::PI * radius * radius * radius;
         Sphere {
             radius,
-            mass: density * 4.0 / 3.0 * std::f64::consts::PI * radius * radius * radius,
+            mass,
+            per_mass: 1.0 / mass,
+            per_inertia: 2.5 / (mass * radius * radius),
             at,
             velocity: Vector::ZERO,
             spin: Vector::ZERO,
@@ -55,13 +60,9 @@ impl Sphere {
         }
     }
 
-    fn inertia(&self) -> f64 {
-        0.4 * self.mass * self.radius * self.radius
-    }
-
     /// Energy of motion and spin, J.
     pub fn energy_of_motion(&self) -> f64 {
-        0.5 * (self.mass * self.velocity.square() + self.inertia() * self.spin.square())
+        0.5 * (self.mass * self.velocity.square() + self.spin.square() / self.per_inertia)
     }
 }
 
@@ -96,6 +97,10 @@ pub struct Setting {
 struct Pair {
     a: usize,
     b: usize,
+    /// Effective mass, kg.
+    mass: f64,
+    /// Effective radius, m.
+    radius: f64,
     touch: Touch,
 }
 
@@ -204,10 +209,12 @@ impl World {
             for b in a + 1..self.spheres.len() {
                 while known.next_if(|pair| (pair.a, pair.b) < (a, b)).is_some() {}
                 let same = known.next_if(|pair| (pair.a, pair.b) == (a, b));
-                let reach = self.spheres[a].radius + self.spheres[b].radius + self.skin;
-                if (self.spheres[a].at - self.spheres[b].at).square() < reach * reach {
+                let (one, two) = (&self.spheres[a], &self.spheres[b]);
+                let reach = one.radius + two.radius;
+                if (one.at - two.at).square() < (reach + self.skin) * (reach + self.skin) {
                     let touch = same.map_or(Touch::default(), |pair| pair.touch);
-                    self.pairs.push(Pair { a, b, touch });
+                    let (mass, radius) = (1.0 / (one.per_mass + two.per_mass), one.radius * two.radius / reach);
+                    self.pairs.push(Pair { a, b, mass, radius, touch });
                 }
             }
         }
@@ -233,7 +240,7 @@ impl World {
             let (arm_a, arm_b) = (a.radius - overlap / 2.0, b.radius - overlap / 2.0);
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
             let velocity = a.velocity + a.spin.cross(at_a) - b.velocity - b.spin.cross(at_b);
-            let (mass, radius) = (a.mass * b.mass / (a.mass + b.mass), a.radius * b.radius / reach);
+            let (mass, radius) = (pair.mass, pair.radius);
             let push =
                 law.push(&mut pair.touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
             a.force += push.force;
@@ -296,8 +303,8 @@ impl World {
         let step = self.setting.step_s;
         let allowed = self.skin * self.skin / 4.0;
         for sphere in &mut self.spheres {
-            sphere.velocity += sphere.force * (step / sphere.mass);
-            sphere.spin += sphere.torque * (step / sphere.inertia());
+            sphere.velocity += sphere.force * (step * sphere.per_mass);
+            sphere.spin += sphere.torque * (step * sphere.per_inertia);
             sphere.at += sphere.velocity * step;
             self.stale |= (sphere.at - sphere.noted).square() > allowed;
         }
