@@ -3,6 +3,7 @@
 //! impulse with Coulomb friction and no tangential rebound, worked out anew. Run with `--nocapture` to see the tables.
 
 use marblewright::contact::law::{Law, Materials};
+use marblewright::contact::pocket_wheel::{Drive, PocketWheel, WheelShape};
 use marblewright::contact::surface::{Block, Plane, Surface};
 use marblewright::contact::vector::{Vector, vector};
 use marblewright::contact::world::{Fixed, Setting, Sphere, World};
@@ -339,6 +340,89 @@ fn a_block_is_met_where_it_is_nearest() {
     }
     let inside = Surface::Block(block).near(point(0.0, 0.0, 0.008), 1.0).expect("within reach");
     assert!((inside.distance + 0.002).abs() < 1e-12 && inside.normal.dot(along[2]) > 0.999);
+}
+
+/// Distance of a place from the wheel's surface by a search over its points: face, bore and bottom.
+fn searched(shape: &WheelShape, place: Vector) -> f64 {
+    let (s, c) = shape.tilt_rad.sin_cos();
+    let bore = shape.bore_m / 2.0;
+    let pitch = std::f64::consts::TAU / f64::from(shape.pockets);
+    let mut least = f64::INFINITY;
+    for j in 0..shape.pockets {
+        let (sn, cs) = (pitch * f64::from(j)).sin_cos();
+        let outward = vector(0.0, cs, sn);
+        let (aside, mouth) = (vector(0.0, -sn, cs), outward * shape.pitch_radius_m);
+        if (mouth - place).length() > 0.05 {
+            continue;
+        }
+        let axis = vector(c, 0.0, 0.0) + outward * s;
+        let across = vector(-s, 0.0, 0.0) + outward * c;
+        for i in 0..720 {
+            let (su, cu) = (f64::from(i) * std::f64::consts::PI / 360.0).sin_cos();
+            let round = across * cu + aside * su;
+            for k in -100..=400 {
+                let point = mouth + round * bore + axis * (f64::from(k) / 400.0 * shape.depth_m);
+                if point.x >= 0.0 {
+                    least = least.min((point - place).length());
+                }
+                // The bottom, and the face along rays from the mouth's edge.
+                if k >= 0 {
+                    let bottom = mouth + round * (bore * f64::from(k) / 400.0) + axis * shape.depth_m;
+                    let face = mouth + (outward * (cu / c) + aside * su) * (bore * (1.0 + f64::from(k) / 400.0));
+                    least = least.min((bottom - place).length()).min((face - place).length());
+                }
+            }
+        }
+    }
+    least
+}
+
+/// A sphere meets the face, the mouth's edge, the bore or the bottom of a tilted pocket, whichever is nearest, in whatever
+/// place the wheel stands.
+#[test]
+fn a_pocket_is_met_where_it_is_nearest() {
+    let shape = WheelShape { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
+    let drive = Drive { speed_rad_s: 1.0, torque_n_m: 1.0, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
+    let places = [(-0.004, 0.013, 0.002), (-0.003, 0.004, 0.005), (0.002, -0.003, 0.002), (0.008, 0.001, -0.001)];
+    for turned in [0.0, 0.7, 4.0] {
+        let mut wheel = PocketWheel::new(shape, drive);
+        wheel.turn_to(turned);
+        for (x, outward, aside) in places.into_iter().chain([(-0.002, -0.0088, 0.001), (0.001, 0.0, -0.0085)]) {
+            let at = |angle: f64| {
+                let (s, c) = angle.sin_cos();
+                let radial = shape.pitch_radius_m + outward;
+                vector(x, radial * c - aside * s, radial * s + aside * c)
+            };
+            let place = at(turned + 3.0 * std::f64::consts::TAU / 16.0);
+            let pocket = wheel.at_pocket(place, 9);
+            assert_eq!(pocket.pocket, 3);
+            let found = wheel.near(&pocket, 0.05);
+            let nearest =
+                [found.side, found.bottom].into_iter().flatten().min_by(|a, b| a.distance.total_cmp(&b.distance));
+            let near = nearest.expect("something near");
+            let truth = searched(&shape, at(3.0 * std::f64::consts::TAU / 16.0));
+            println!("{:9.6} {truth:9.6}", near.distance);
+            assert!((near.distance - truth).abs() < 5e-5, "{x} {outward} {aside}: {} {truth}", near.distance);
+            assert!((near.normal.length() - 1.0).abs() < 1e-12);
+        }
+    }
+}
+
+/// A drive brings its wheel to its speed along its torque's line, and a torque it cannot give stops it.
+#[test]
+fn a_drive_follows_its_torque_line() {
+    let shape = WheelShape { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
+    let drive = Drive { speed_rad_s: 1.0, torque_n_m: 0.5, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
+    let after = |load: f64, seconds: f64, speed: f64| {
+        let mut wheel = PocketWheel::new(shape, drive);
+        wheel.speed = speed;
+        (0..(seconds / 1e-5).round() as u32).for_each(|_| wheel.step(load, 1e-5));
+        wheel.speed
+    };
+    tell("speeds up at 50 rad/s2, rad/s", after(0.0, 0.005, 0.0), 0.25, 1e-3);
+    tell("settles, rad/s", after(0.0, 1.0, 0.0), 1.0, 1e-6);
+    tell("loaded with 0.2 N m, rad/s", after(-0.2, 1.0, 1.0), 0.8, 1e-3);
+    tell("loaded with 0.6 N m after 0.1 s, rad/s", after(-0.6, 0.1, 0.0), -1.0, 1e-2);
 }
 
 /// Per unit of mass the law is one for marbles of every size.

@@ -2,6 +2,7 @@
 //!
 //! Pure as `physics/`, which is all it imports: the same input gives the same bits on every computer.
 
+pub mod chances;
 pub mod law;
 pub mod passes;
 pub mod place;

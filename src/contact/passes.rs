@@ -12,7 +12,6 @@ use rand_chacha::rand_core::SeedableRng;
 use super::place::{Fineness, WheelPlace};
 use super::vector::Vector;
 use super::world::{Sphere, World, uniform};
-use crate::physics::G;
 
 /// What became of one pocket.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -22,6 +21,10 @@ pub struct Pass {
     pub in_line: u32,
     /// Time since somebody came to the face, s; `None`: nobody had.
     pub waited_s: Option<f64>,
+    /// Where nobody had: how much later somebody came, before the next pocket's leading edge, s.
+    pub late_s: Option<f64>,
+    /// Speed at which whoever then waited at the face, or came late, had come there, m/s.
+    pub arrived_m_s: f64,
     /// A marble was in the pocket one pitch past the lowest point.
     pub taken: bool,
     /// The wheel stood for want of torque meanwhile.
@@ -52,13 +55,38 @@ pub struct Seen {
     pub deepest: f64,
     /// Spheres times steps.
     pub sphere_steps: u64,
+    /// How finely contacts were followed in the end.
+    pub fineness: Fineness,
 }
+
+/// Contacts overlapped too much even at the finest step tried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TooDeep {
+    /// Greatest overlap, as a share of a marble's radius.
+    pub deepest: f64,
+}
+
+/// Overlap allowed, as a share of a marble's radius: beyond it places, and so what wedges, are no longer those of rigid
+/// marbles.
+pub const DEEPEST: f64 = 0.05;
+/// How often the step is halved before giving up.
+const HALVINGS: u32 = 3;
 
 /// A wheel stands when it has turned at under this share of its speed for [`STANDS_S`].
 const STANDS_SHARE: f64 = 0.2;
 const STANDS_S: f64 = 0.15;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
+
+/// Who stood at the face when a pocket's leading edge passed the lowest point.
+struct Line {
+    pocket: i64,
+    time: f64,
+    in_line: u32,
+    waited_s: Option<f64>,
+    late_s: Option<f64>,
+    arrived_m_s: f64,
+}
 
 struct Looking<'a> {
     place: &'a WheelPlace,
@@ -70,7 +98,8 @@ struct Looking<'a> {
     judged_at: f64,
     slow_s: f64,
     since: Option<f64>,
-    lines: VecDeque<(i64, u32, Option<f64>)>,
+    lines: VecDeque<Line>,
+    arrived_m_s: f64,
     led: Option<i64>,
     judged: Option<i64>,
     now: Pass,
@@ -78,21 +107,43 @@ struct Looking<'a> {
     warm_s: f64,
 }
 
-/// Follows a loop at a place.
-pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
+/// Follows a loop at a place, from the start again at half the step where contacts overlap too much.
+///
+/// # Errors
+/// [`TooDeep`] where they still do after three halvings: a drive too strong for marbles taken as rigid.
+pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen, TooDeep> {
+    let mut fineness = fineness;
+    for _ in 0..HALVINGS {
+        let seen = follow_at(place, task, fineness);
+        if seen.deepest <= DEEPEST {
+            return Ok(seen);
+        }
+        fineness = fineness.finer();
+    }
+    let seen = follow_at(place, task, fineness);
+    if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
+}
+
+/// Follows a loop at one step; stops early where contacts overlap too much.
+fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
     let mut looking = Looking::new(place, task, fineness);
     let steps = (LOOK_S / fineness.step_s).round().max(1.0) as u64;
     let pitch_s = looking.pitch / place.drive.speed_rad_s;
     let end_s = looking.warm_s + (task.passes as f64 + 3.0) * pitch_s * 1.5 + 12.0;
     let mut count = 0;
-    while looking.passes.len() < task.passes && looking.world.time < end_s {
+    while looking.passes.len() < task.passes && looking.world.time < end_s && looking.world.deepest <= DEEPEST {
         for _ in 0..steps {
             looking.world.step();
         }
         count += steps;
         looking.look();
     }
-    Seen { deepest: looking.world.deepest, passes: looking.passes, sphere_steps: count * u64::from(task.marbles) }
+    Seen {
+        deepest: looking.world.deepest,
+        passes: looking.passes,
+        sphere_steps: count * u64::from(task.marbles),
+        fineness,
+    }
 }
 
 /// A number from the normal law (G. E. P. Box, M. E. Muller, Ann. Math. Stat. 29 (1958) 610).
@@ -101,7 +152,8 @@ fn normal(chance: &mut ChaCha8Rng, sd: f64) -> f64 {
     sd * (-2.0 * libm::log(a)).sqrt() * libm::cos(TAU * b)
 }
 
-const NO_PASS: Pass = Pass { in_line: 0, waited_s: None, taken: false, stalled: false, lost: 0 };
+const NO_PASS: Pass =
+    Pass { in_line: 0, waited_s: None, late_s: None, arrived_m_s: 0.0, taken: false, stalled: false, lost: 0 };
 /// How far marbles put on the ramp lie off its middle, standard deviation, m.
 const ASIDE_M: f64 = 0.0003;
 
@@ -132,6 +184,7 @@ impl<'a> Looking<'a> {
             slow_s: 0.0,
             since: None,
             lines: VecDeque::new(),
+            arrived_m_s: 0.0,
             led: None,
             judged: None,
             now: NO_PASS,
@@ -147,20 +200,48 @@ impl<'a> Looking<'a> {
     fn look(&mut self) {
         self.free_the_wheel();
         let face = self.at_face();
-        self.since = face.iter().any(|&at| at).then(|| self.since.unwrap_or(self.world.time));
-        let lead = self.place.wheel.bore_m / 2.0 / self.place.wheel.pitch_radius_m;
-        let leading = ((self.angle() + lead) / self.pitch).floor() as i64;
-        if self.led != Some(leading) {
-            self.led = Some(leading);
-            let waited = self.since.map(|since| self.world.time - since);
-            self.lines.push_back((leading, self.in_line(face), waited));
-        }
+        self.note_arrival(&face);
+        self.note_line(face);
         let passed = ((self.angle() - self.judged_at) / self.pitch).floor() as i64;
         if self.judged.is_some_and(|last| passed > last) {
             self.judge(passed);
         }
         self.judged = Some(self.judged.map_or(passed, |last| last.max(passed)));
         self.put_back();
+    }
+
+    /// Since when somebody is at the face, and how fast the first came.
+    fn note_arrival(&mut self, face: &[bool]) {
+        let first = face.iter().zip(&self.world.spheres).find(|(at, _)| **at);
+        let Some((_, sphere)) = first else {
+            self.since = None;
+            return;
+        };
+        if self.since.is_some() {
+            return;
+        }
+        let (time, speed) = (self.world.time, sphere.velocity.x);
+        (self.since, self.arrived_m_s) = (Some(time), speed);
+        if let Some(line) = self.lines.back_mut()
+            && line.waited_s.is_none()
+            && line.late_s.is_none()
+        {
+            (line.late_s, line.arrived_m_s) = (Some(time - line.time), speed);
+        }
+    }
+
+    /// Notes who is there when a further pocket's leading edge passes the lowest point.
+    fn note_line(&mut self, face: Vec<bool>) {
+        let lead = self.place.wheel.bore_m / 2.0 / self.place.wheel.pitch_radius_m;
+        let pocket = ((self.angle() + lead) / self.pitch).floor() as i64;
+        if self.led == Some(pocket) {
+            return;
+        }
+        self.led = Some(pocket);
+        let time = self.world.time;
+        let waited_s = self.since.map(|since| time - since);
+        let (in_line, arrived_m_s) = (self.in_line(face), self.arrived_m_s);
+        self.lines.push_back(Line { pocket, time, in_line, waited_s, late_s: None, arrived_m_s });
     }
 
     /// Takes the wedged marble out by hand when the wheel has stood.
@@ -229,13 +310,14 @@ impl<'a> Looking<'a> {
                 at.pocket == here && off < self.place.wheel.bore_m / 2.0 && depth > -sphere.radius
             });
         }
-        while self.lines.front().is_some_and(|line| line.0 < pocket) {
+        while self.lines.front().is_some_and(|line| line.pocket < pocket) {
             self.lines.pop_front();
         }
-        if let Some(&(number, in_line, waited)) = self.lines.front()
-            && number == pocket
+        if let Some(line) = self.lines.front()
+            && line.pocket == pocket
         {
-            (pass.in_line, pass.waited_s) = (in_line, waited);
+            (pass.in_line, pass.waited_s) = (line.in_line, line.waited_s);
+            (pass.late_s, pass.arrived_m_s) = (line.late_s, line.arrived_m_s);
         }
         if self.world.time > self.warm_s {
             self.passes.push(pass);
@@ -265,11 +347,4 @@ impl<'a> Looking<'a> {
 /// Whether a place lies further past the lowest point than an angle (0 to pi).
 fn past(at: Vector, angle: f64) -> bool {
     at.y > 0.0 && at.y * libm::cos(angle) + at.z * libm::sin(angle) > 0.0
-}
-
-/// Acceleration of a lone marble down the ramp, m/s2.
-pub fn rolling_acceleration(place: &WheelPlace) -> f64 {
-    let (slope, lever) = (place.ramp.slope_rad, place.marbles.on_wood.rolling_lever_m);
-    let resistance = lever / (place.marbles.diameter_m / 2.0);
-    5.0 / 7.0 * G * (libm::sin(slope) - resistance * libm::cos(slope))
 }

@@ -149,11 +149,11 @@ impl PocketWheel {
 
     /// Depth of a sphere's middle along a pocket's bore, and its distance from the bore's axis, m.
     pub fn in_bore(&self, at: &AtPocket) -> (f64, f64) {
-        let (depth, _, off) = self.from_axis(at);
+        let (depth, _, off) = self.off_axis(at);
         (depth, off)
     }
 
-    fn from_axis(&self, at: &AtPocket) -> (f64, (f64, f64, f64), f64) {
+    fn off_axis(&self, at: &AtPocket) -> (f64, (f64, f64, f64), f64) {
         let (ca, sa) = self.tilt;
         let depth = at.inward * ca + at.outward * sa;
         let off = (at.inward - depth * ca, at.outward - depth * sa, at.sideways);
@@ -172,7 +172,7 @@ impl PocketWheel {
             let near = Near { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward };
             return WheelNear { side: (-at.inward < reach).then_some(near), bottom: None };
         }
-        let (depth, off, distance) = self.from_axis(at);
+        let (depth, off, distance) = self.off_axis(at);
         let mut found = WheelNear::default();
         if distance > 1e-9 {
             let foot = depth * ca + bore * off.0 / distance;

@@ -88,10 +88,10 @@ impl Block {
     /// From inside, out through the nearest face.
     fn inside(&self, local: [f64; 3]) -> Near {
         let mut best = Near { normal: self.along[0], distance: f64::NEG_INFINITY };
-        for k in 0..3 {
-            let depth = local[k].abs() - self.half[k];
+        for (k, place) in local.into_iter().enumerate() {
+            let depth = place.abs() - self.half[k];
             if depth > best.distance {
-                let sign = if local[k] < 0.0 { -1.0 } else { 1.0 };
+                let sign = if place < 0.0 { -1.0 } else { 1.0 };
                 best = Near { normal: self.along[k] * sign, distance: depth };
             }
         }
