@@ -7,6 +7,7 @@ use std::hint::black_box;
 use circuits::DEMO;
 use criterion::{Criterion, criterion_group, criterion_main};
 use marblewright::circuit::draw::nanos;
+use marblewright::findings::judge::judge;
 use marblewright::findings::{self, summarize};
 use marblewright::machine::{self, Machine};
 use marblewright::study::assumptions::{Study, sensitivity};
@@ -37,7 +38,9 @@ fn run(c: &mut Criterion) {
     let summary = summarize(&question, &circuit, &runs);
     let all = report::Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
-        b.iter(|| report::files(&circuit, &all, &summary, None, black_box(&runs)))
+        let judgement = judge(&circuit, &machine.workable, &runs, 0.95);
+        let tables = || report::results(&circuit, (&summary, &judgement, None), black_box(&runs));
+        b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))
     });
     group.finish();
 }

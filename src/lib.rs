@@ -2,16 +2,53 @@
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
 //! `cli`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`, `contact`, `physics`.
+//!
+//! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
+//! tests, benches and fuzz targets, and to them alone.
 
-pub mod charts;
-pub mod circuit;
 pub mod cli;
+
+#[cfg(not(feature = "tests"))]
+mod charts;
+#[cfg(not(feature = "tests"))]
+mod circuit;
+#[cfg(not(feature = "tests"))]
+mod engine;
+#[cfg(not(feature = "tests"))]
+mod findings;
+#[cfg(not(feature = "tests"))]
+mod machine;
+#[cfg(not(feature = "tests"))]
+mod physics;
+#[cfg(not(feature = "tests"))]
+mod report;
+#[cfg(not(feature = "tests"))]
+mod sheet;
+#[cfg(not(feature = "tests"))]
+mod stats;
+#[cfg(not(feature = "tests"))]
+mod study;
+
+#[cfg(feature = "tests")]
+pub mod charts;
+#[cfg(feature = "tests")]
+pub mod circuit;
+// Nothing but its tests uses it yet.
+#[cfg(feature = "tests")]
 pub mod contact;
+#[cfg(feature = "tests")]
 pub mod engine;
+#[cfg(feature = "tests")]
 pub mod findings;
+#[cfg(feature = "tests")]
 pub mod machine;
+#[cfg(feature = "tests")]
 pub mod physics;
+#[cfg(feature = "tests")]
 pub mod report;
+#[cfg(feature = "tests")]
 pub mod sheet;
+#[cfg(feature = "tests")]
 pub mod stats;
+#[cfg(feature = "tests")]
 pub mod study;

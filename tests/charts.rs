@@ -1,7 +1,11 @@
 //! The charts: whole, legible and the same bytes every time, whatever there is to draw.
 
+#[path = "support/legible.rs"]
+mod legible;
+
 use std::io::Cursor;
 
+use legible::overlaps;
 use marblewright::charts::bands::{Kind, stack};
 use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
 use marblewright::charts::course::over_runs;
@@ -148,8 +152,12 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
         end_s: luck.share() * 7200.0,
         throughput_per_min: None,
         lap_s: None,
+        laps: 0,
         elements: (0..nodes).map(|n| element(n, luck)).collect(),
+        locks: Vec::new(),
         jams: (0..nodes).step_by(1 + luck.below(6) as usize).map(|n| jam(n, luck)).collect(),
+        waited_in_hand: 0,
+        poured_in_s: Some(0.0),
         left_in_hand: 0,
         moves: 0,
     }
@@ -198,7 +206,7 @@ fn check(picture: &Picture) {
         let fits = text.left >= inside.left && text.right <= inside.right;
         assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
         for other in &picture.texts[..n] {
-            assert!(!text.overlaps(other), "{text:?} covers {other:?}");
+            assert!(!overlaps(text, other), "{text:?} covers {other:?}");
         }
     }
     assert!(picture.texts.len() >= 2, "a picture without a title and a footer");

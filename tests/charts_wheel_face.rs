@@ -1,7 +1,11 @@
 //! The picture of a wheel's face: to scale, whole, legible, and the same bytes every time, whatever the wheel.
 
+#[path = "support/legible.rs"]
+mod legible;
+
 use std::io::Cursor;
 
+use legible::overlaps;
 use marblewright::charts::canvas::{Area, HEIGHT, Picture, WIDTH};
 use marblewright::charts::wheel_face::picture;
 use marblewright::machine::{self, Setting};
@@ -38,7 +42,7 @@ fn check(picture: &Picture) {
         let fits = text.left >= inside.left && text.right <= inside.right;
         assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
         for other in &picture.texts[..n] {
-            assert!(!text.overlaps(other), "{text:?} covers {other:?}");
+            assert!(!overlaps(text, other), "{text:?} covers {other:?}");
         }
     }
 }

@@ -160,7 +160,7 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
     };
     let marble = Marble { diameter_m: 0.016, density_kg_m3: GLASS_KG_M3 };
     let swirl_s = |speed_m_s: f64| {
-        let hollow = Hollow::Cap { width_m: 0.3, depth_m: 0.05 };
+        let hollow = Hollow { width_m: 0.3, depth_m: 0.05 };
         let bowl = Bowl { hollow, holes: even_holes(2, 0.04, 0.022), surface: Surface::WOOD };
         let swirl = dwell(&bowl, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
         let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));

@@ -70,8 +70,8 @@ fn throughput_is_the_load_over_the_lap_or_the_slowest_gate() {
              back: { return-floor: { time: 1.8 s, mouth-time: 0.1 s }, to: slow }",
         );
         // 21 s is a whole number of every period above.
-        let crossings = |time_s| run(&circuit, time_s).laps.crossings;
-        let (early, late) = (crossings(420.5), crossings(420.5 + 4200.0));
+        let passed = |time_s| run(&circuit, time_s).laps.passed;
+        let (early, late) = (passed(420.5), passed(420.5 + 4200.0));
         let expected = if marbles <= 8 { u64::from(marbles) * 700 } else { 6000 };
         assert_eq!(late - early, expected, "{marbles} marbles, one every {interval} ms");
     }
@@ -119,19 +119,15 @@ fn a_file_spaces_its_departures_by_the_advance() {
 #[test]
 fn a_file_that_was_blocked_leaves_one_advance_apart() {
     let circuit = circuit(
-        5,
-        "file: { track: { time: 1 s, places: 9, advance: 0.25 s }, to: wheel }
-         wheel: { pocket-wheel: { pockets: 800, lift: 90 deg, phase: 359.55 deg, speed: 7.5 rpm }, to: end }
-         end: { track: { time: 0 s }, to: none }"
-            .replace("800", "400")
-            .as_str(),
+        10,
+        "file: { track: { time: 1 s, places: 10, advance: 0.25 s }, to: cup }
+         cup: { tipping-cup: { gathers: 5, tip: 1 s, reset: 5 s }, to: end }
+         end: { track: { time: 0 s }, to: none }",
     );
     let (_, trace) = traced(&circuit, 60.0);
-    let picked = entered_at(&circuit, &trace, "wheel", 1);
-    // A pocket every 20 ms from 7.99 s on: the five stood at the foot from 1 s to 2 s on.
-    assert_eq!(picked[0], 7_990 * MS);
-    let gaps: Vec<Nanos> = picked.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    assert_eq!(gaps, [260 * MS; 4], "an advance of 250 ms, then the next pocket");
+    // Five fill the cup by 2 s; it tips at 3 s and is back at 8 s, when the other five have long stood at the exit.
+    let expected = [1000, 1250, 1500, 1750, 2000, 8000, 8250, 8500, 8750, 9000];
+    assert_eq!(entered_at(&circuit, &trace, "cup", MS), expected);
 }
 
 /// The freed place comes to the entrance of a full file one advance after its head left.

@@ -31,7 +31,8 @@ fn a_ring_through_a_full_wheel_is_gridlocked() {
         let text = file(
             marbles,
             "drive: { speed: 7.5 rpm }",
-            "ramp: { ramp: { time: 0.5 s, places: 2 }, to: wheel }
+            "feed: { track: { time: 0 s }, to: ramp }
+             ramp: { ramp: { time: 0.5 s, places: 2 }, to: wheel }
              wheel: { pocket-wheel: { pockets: 4, lift: 90 deg }, to: slide }
              slide: { slide: { time: 5 s, places: 2 }, to: ramp }",
         );
@@ -40,7 +41,7 @@ fn a_ring_through_a_full_wheel_is_gridlocked() {
     let full = ring(8);
     println!("{:?} at {} s", full.outcome, full.end / S);
     assert_eq!(full.outcome, Outcome::Gridlocked);
-    assert!(full.elements.iter().zip([2, 4, 2]).all(|(element, room)| element.entries - element.exits == room));
+    assert!(full.elements[1..].iter().zip([2, 4, 2]).all(|(element, room)| element.entries - element.exits == room));
     assert_eq!(ring(7).outcome, Outcome::Ran);
 }
 

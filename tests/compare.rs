@@ -7,9 +7,9 @@ mod support;
 use marblewright::charts;
 use marblewright::circuit::draw::nanos;
 use marblewright::stats::describe::{mean, sd, variance};
-use marblewright::stats::longest_run::{expected_longest_run, longest_run_at_most};
 use marblewright::study::compare::{Comparison, Design, DesignRuns, compare, run_all};
 use support::circuit;
+use support::interval::contains;
 
 const HOURS: f64 = 0.1;
 
@@ -24,7 +24,7 @@ fn design(name: &str, splitter: &str) -> Design {
          right: {{ track: {{ time: {{ normal: {{ mean: 9 s, cv: 0.03 }} }} }}, to: floor }}
          floor: {{ return-floor: {{ time: {{ uniform: {{ low: 1 s, high: 4 s }} }} }}, to: ramp }}"
     );
-    Design { name: name.to_owned(), circuit: circuit(60, &elements) }
+    Design { name: name.to_owned(), circuit: circuit(60, &elements), workable: support::workable() }
 }
 
 fn all_four() -> Vec<Design> {
@@ -81,19 +81,38 @@ fn a_flip_gates_longest_run_is_one_and_two_where_two_ride_one_throw() {
     assert_eq!(longest(&slow[0]), [2.0; 5]);
 }
 
-/// Schilling, "The longest run of heads", The College Mathematics Journal 21 (1990), as in stats/longest_run.rs, which is
-/// for runs on either way. Five bounds of four standard errors: one false alarm in 3,000.
+/// The chance that in `n` tosses of a fair coin nothing comes more than `longest` times on end: heads on end, one fewer,
+/// in a toss less. Schilling, "The longest run of heads", The College Mathematics Journal 21, 196-207 (1990).
+fn at_most(n: usize, longest: usize) -> f64 {
+    let mut chances: Vec<f64> = Vec::new();
+    for tosses in 0..n {
+        // All tosses so far may be heads, or the first tails comes after fewer than `longest`.
+        let by_tails = (1..=longest.min(tosses)).map(|first| chances[tosses - first] / libm::exp2(first as f64));
+        chances.push(if tosses < longest { 1.0 } else { by_tails.sum() });
+    }
+    chances[n - 1]
+}
+
+/// Schilling's counts of sequences with no more than three heads on end are 1, 2, 4, 8, 15, 29, 56, 108, 208 (from memory).
+#[test]
+fn the_longest_run_of_a_coin_is_as_counted() {
+    for (tosses, count) in [1.0, 2.0, 4.0, 8.0, 15.0, 29.0, 56.0, 108.0, 208.0].into_iter().enumerate() {
+        assert_eq!(at_most(tosses + 1, 4), count / libm::exp2(tosses as f64), "{tosses}");
+    }
+}
+
+/// Five bounds of four standard errors: one false alarm in 3,000.
 #[test]
 fn a_fair_pegs_longest_run_follows_the_published_distribution() {
     let runs = runs_of(&[design("peg", "peg: { time: 0.05 s }")], 5, 400);
     let (seen, n) = (longest(&runs[0]), marbles(&runs[0]) as usize);
     let count = seen.len() as f64;
-    let expected = expected_longest_run(n, &[0.5, 0.5]).expect("fair shares");
+    let expected: f64 = (0..n).map(|longest| 1.0 - at_most(n, longest)).sum();
     let (average, spread) = (mean(&seen).expect("runs"), sd(&seen).expect("runs"));
     println!("longest run of {n} marbles: {average:.2} on average, theory {expected:.2}");
     assert!((average - expected).abs() < 4.0 * spread / count.sqrt());
     for length in [7, 8, 9, 10, 12] {
-        let theory = longest_run_at_most(n, length, &[0.5, 0.5]).expect("fair shares");
+        let theory = at_most(n, length);
         let share = seen.iter().filter(|&&longest| longest <= length as f64).count() as f64 / count;
         println!("at most {length}: {share:.3}, theory {theory:.3}");
         assert!((share - theory).abs() < 4.0 * (theory * (1.0 - theory) / count).sqrt() + 1e-9, "at most {length}");
@@ -120,7 +139,7 @@ fn shared_luck_makes_differences_sharper() {
             "ramp: {{ ramp: {{ time: {{ exponential: {{ mean: {mean} }} }}, places: 20 }}, to: wheel }}
              wheel: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg }}, to: ramp }}"
         );
-        Design { name: name.to_owned(), circuit: circuit(5, &elements) }
+        Design { name: name.to_owned(), circuit: circuit(5, &elements), workable: support::workable() }
     };
     let time = saving(&[ring("slow", "6 s"), ring("quick", "5.5 s")]);
     let pegs = saving(&[
@@ -160,7 +179,7 @@ fn wedging(name: &str, pinch: f64) -> Design {
         "ramp: {{ ramp: {{ time: 0 s, places: unlimited }}, to: wheel }}
          wheel: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg, pick-up: {{ take: 0.9, pinch: {pinch} }} }}, to: ramp }}"
     );
-    Design { name: name.to_owned(), circuit: circuit(60, &elements) }
+    Design { name: name.to_owned(), circuit: circuit(60, &elements), workable: support::workable() }
 }
 
 /// Pockets pass every 0.4 s, so that half of the runs have jammed after ln 2 / pinch pockets.
@@ -169,7 +188,7 @@ fn designs_that_jam_sooner_are_told_apart_by_their_survival() {
     let designs = [wedging("rare", 0.002), wedging("rare as well", 0.002), wedging("often", 0.006)];
     let comparison = compared(&designs, 60);
     let median_h = comparison.first_jams[2].median_h;
-    assert_eq!(median_h.contains(std::f64::consts::LN_2 / 0.006 * 0.4 / 3600.0), Some(true), "{median_h:?}");
+    assert!(contains(&median_h, std::f64::consts::LN_2 / 0.006 * 0.4 / 3600.0), "{median_h:?}");
     let distinct: Vec<_> = comparison.jams_apart.iter().map(|pair| (pair.first, pair.second, pair.distinct)).collect();
     assert_eq!(distinct, [(0, 1, false), (0, 2, true), (1, 2, true)]);
     let without = compared(&[wedging("never", 0.0), wedging("neither", 0.0)], 4);

@@ -21,6 +21,7 @@ use marblewright::stats::survival::kaplan_meier;
 use marblewright::study::repeat;
 use marblewright::study::window::Search;
 use support::file;
+use support::interval::contains;
 
 const LEVEL: f64 = 0.95;
 /// Six minutes of machine time: 900 pockets, one every 0.4 s.
@@ -55,7 +56,7 @@ fn rates(runs: &[RunFigures]) -> Vec<f64> {
 }
 
 fn holds(estimate: Estimate, truth: f64) -> bool {
-    estimate.contains(truth).unwrap_or(false)
+    contains(&estimate, truth)
 }
 
 fn share(studies: u64, holds: impl Fn(u64) -> bool) -> f64 {

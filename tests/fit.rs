@@ -193,3 +193,19 @@ fn check(text: &str) {
         sound::assert_sound(&problems, text, &[]);
     }
 }
+
+#[test]
+fn elements_with_too_few_readings_are_left_and_the_others_fitted() {
+    let (folder, machine) = workshop(&format!("{TIMES}stair-track,4.1\nstair-track,4.3\n"), "lantern-walk.yaml");
+    let before = fs::read_to_string(&machine).expect("the machine");
+    let said = answer(&["fit", "times.csv", "--no-files", "--into", "machine.yaml"], folder.path());
+    assert!(said.contains("machine.yaml: stair-track: left as it is, no law was taken for it"), "{said}");
+    assert!(said.contains("machine.yaml: bell-track: time was "), "{said}");
+    let after = fs::read_to_string(&machine).expect("the machine");
+    let steps = before.lines().find(|line| line.contains("steps: { count: 9")).expect("the stair track");
+    assert!(after.contains(steps) && after != before, "only the other track is another: {after}");
+    fs::write(folder.path().join("few.csv"), "element,seconds\nstair-track,4.1\nstair-track,4.3\n").expect("readings");
+    let refused = refusal(&["fit", "few.csv", "--no-files", "--into", "machine.yaml"], folder.path());
+    assert!(refused.contains("no law was taken for `stair-track`"), "{refused}");
+    assert_eq!(fs::read_to_string(&machine).expect("the machine"), after);
+}

@@ -93,3 +93,43 @@ fn only_the_command_line_speaks() {
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
+
+/// One writer cleans what is printed, so nothing else may have the terminal. Scripts for a shell are printed as they are.
+#[test]
+fn all_that_is_printed_passes_one_writer() {
+    let allowed = ["cli/print.rs", "cli/completions.rs"];
+    let mut found = Vec::new();
+    for (name, text) in sources().into_iter().filter(|(name, _)| !allowed.contains(&name.as_str())) {
+        let asks = |line: &str| {
+            line.contains("is_terminal()") || line.contains("stdout().flush()") || line.contains("DrawTarget")
+        };
+        for line in code(&text).lines().filter(|line| !asks(line)) {
+            let prints = ["io::stdout()", "io::stderr()", "println!", "print!("].iter().any(|word| line.contains(word));
+            found.extend(prints.then(|| format!("{name}: {}", line.trim())));
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// Whatever is public counts as used: only behind private modules does the compiler name what no command reaches.
+#[test]
+fn only_the_command_line_is_public() {
+    let library = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lib.rs")).expect("text");
+    let lines: Vec<&str> = library.lines().collect();
+    let public = (0..lines.len()).filter(|&n| lines[n].starts_with("pub ") || lines[n].starts_with("pub("));
+    let open: Vec<&str> =
+        public.filter(|&n| lines[n - 1] != r#"#[cfg(feature = "tests")]"#).map(|n| lines[n]).collect();
+    assert_eq!(open, ["pub mod cli;"]);
+    for part in ORDER.iter().filter(|part| **part != "cli").chain(&["physics"]) {
+        let private = format!("#[cfg(not(feature = \"tests\"))]\nmod {part};\n");
+        assert!(library.contains(&private), "`{part}` is not private");
+    }
+    let manifest = include_str!("../Cargo.toml");
+    assert!(!manifest.lines().any(|line| line.starts_with("default =")), "the door is open by default");
+    let silenced = sources().into_iter().filter(|(_, text)| text.contains("dead_code") || text.contains("(unused"));
+    assert_eq!(
+        silenced.map(|(name, _)| name).collect::<Vec<_>>(),
+        Vec::<String>::new(),
+        "the compiler is told to look away"
+    );
+}

@@ -1,5 +1,9 @@
 //! The picture of a map: whole, legible and the same bytes every time, whatever there is to draw.
 
+#[path = "support/legible.rs"]
+mod legible;
+
+use legible::overlaps;
 use marblewright::charts::canvas::{HEIGHT, Picture, WIDTH};
 use marblewright::charts::map::picture;
 use marblewright::stats::Estimate;
@@ -14,7 +18,7 @@ fn legible(picture: &Picture, what: &str) {
         let inside = inside && text.right <= f64::from(WIDTH) && text.bottom <= f64::from(HEIGHT);
         assert!(inside, "{what}: {text:?} leaves the picture");
         for other in &picture.texts[..n] {
-            assert!(!text.overlaps(other), "{what}: {text:?} covers {other:?}");
+            assert!(!overlaps(text, other), "{what}: {text:?} covers {other:?}");
         }
     }
 }

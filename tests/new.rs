@@ -30,7 +30,7 @@ fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<C
         for modules in bounds::MODULES {
             for (_, home) in RETURNS {
                 let title = "A \"test\": #1 \\ ü".to_owned();
-                all.push(Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home });
+                all.push(Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home, pace: 1.0 });
             }
         }
     }
@@ -98,7 +98,7 @@ fn without_a_terminal_the_defaults_make_a_machine_that_works() {
     let said = answer(&["new"], folder.path());
     assert!(said.starts_with("Written machine.yaml: "), "{said}");
     answer(&["check", "machine.yaml"], folder.path());
-    let run = ["run", "machine.yaml", "--runs", "20", "--hours", "1", "--no-files", "--quiet", "--require-workable"];
+    let run = ["run", "machine.yaml", "--runs", "60", "--hours", "0.5", "--no-files", "--quiet", "--require-workable"];
     answer(&run, folder.path());
 }
 
@@ -160,4 +160,32 @@ fn what_cannot_be_is_refused_with_a_way_out() {
         assert!(text(&refused.stderr).contains(hint), "{args:?}: {}", text(&refused.stderr));
     }
     assert_eq!(fs::read_dir(folder.path()).expect("a directory").count(), 0, "nothing was written");
+}
+
+#[test]
+fn marbles_given_in_inches_make_a_file_in_inches() {
+    let folder = tempfile::tempdir().expect("a directory");
+    for (name, marble, inches) in [("a.yaml", "5/8 in", true), ("b.yaml", "½ in", true), ("c.yaml", "16 mm", false)] {
+        answer(&["new", name, "--marble", marble], folder.path());
+        let written = fs::read_to_string(folder.path().join(name)).expect("the file");
+        let ramp = written.lines().find(|line| line.contains("ramp: {")).expect("a ramp");
+        assert_eq!((ramp.contains(" in,"), ramp.contains(" mm,")), (inches, !inches), "{marble}: {ramp}");
+    }
+    answer(&["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"], folder.path());
+    let written = fs::read_to_string(folder.path().join("d.yaml")).expect("the file");
+    assert!(written.contains(" mm,") && !written.contains(" in,"), "what is asked for outright holds: {written}");
+}
+
+#[test]
+fn a_first_machine_works_whatever_is_assumed_and_its_heights_are_explained() {
+    let folder = tempfile::tempdir().expect("a directory");
+    for wheels in ["1", "2"] {
+        answer(&["new", "machine.yaml", "--wheels", wheels, "--force"], folder.path());
+        let sheet = answer(&["sheet", "machine.yaml", "--no-files"], folder.path());
+        let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("it works at either end of each"), "{wheels} wheels: {sheet}");
+        let left = words.split("height left over ").nth(1).expect("heights");
+        let far: f64 = left.split(' ').next().expect("a figure").parse().expect("millimetres");
+        assert!(far < 40.0 || left.split(" mm").nth(1).is_some_and(|rest| rest.starts_with(": more than")), "{left}");
+    }
 }

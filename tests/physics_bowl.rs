@@ -8,13 +8,13 @@ mod rows;
 use bench::glass;
 use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hollow};
 use marblewright::physics::bowl_crowd as crowd;
-use marblewright::physics::bowl_hole::{self, Crossing};
+use marblewright::physics::bowl_hole::Crossing;
 use marblewright::physics::material::Surface;
 use rows::Rows;
 
 fn measured_bowl() -> Bowl {
     Bowl {
-        hollow: Hollow::Cap { width_m: 0.150, depth_m: 0.030 },
+        hollow: Hollow { width_m: 0.150, depth_m: 0.030 },
         holes: bowl::even_holes(3, 0.013, 0.0182),
         surface: Surface::WOOD,
     }
@@ -61,15 +61,22 @@ fn stream_shortens_and_broadens_the_dwell() {
     assert!((thin.dwell.mean_s - alone.mean_s).abs() < 1e-9 && thin.over_rim == 0.0);
 }
 
+/// Share of the marbles that each hole takes.
+fn hole_shares(bowl: &Bowl, entry: Entry) -> Vec<f64> {
+    let swirls = bowl::swirls(bowl, &glass(0.014), entry);
+    let share = |hole| swirls.iter().filter(|swirl| swirl.hole == hole).count() as f64 / swirls.len() as f64;
+    (0..bowl.holes.len()).map(share).collect()
+}
+
 #[test]
 fn equal_holes_share_equally_and_a_wider_hole_takes_more() {
     let mut bowl = measured_bowl();
     let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
-    let shares = bowl::hole_shares(&bowl, &bowl::swirls(&bowl, &glass(0.014), entry)).unwrap();
+    let shares = hole_shares(&bowl, entry);
     println!("equal holes {shares:?}");
     assert!(shares.iter().all(|s| (s - 1.0 / 3.0).abs() < 0.06), "{shares:?}");
     bowl.holes[0].diameter_m = 0.022;
-    let uneven = bowl::hole_shares(&bowl, &bowl::swirls(&bowl, &glass(0.014), entry)).unwrap();
+    let uneven = hole_shares(&bowl, entry);
     println!("first hole wider {uneven:?}");
     assert!(uneven[0] > 0.4);
 }
@@ -77,39 +84,18 @@ fn equal_holes_share_equally_and_a_wider_hole_takes_more() {
 /// Circular orbits of a rolling ball: own derivation from Newton and Euler, figures recomputed independently; the
 /// sliding point's v^2 = g rho tan alpha is 7/5 of it.
 #[test]
-fn orbit_speed_and_period() {
+fn orbit_speed() {
     let cases = [
-        (10.0, 0.351443654, 1.787821530, 0.415833739),
-        (15.0, 0.433234014, 1.450298247, 0.512609398),
-        (20.0, 0.504927767, 1.244373100, 0.597438591),
-        (30.0, 0.635939800, 0.988015737, 0.752454119),
+        (10.0, 0.351443654, 0.415833739),
+        (15.0, 0.433234014, 0.512609398),
+        (20.0, 0.504927767, 0.597438591),
+        (30.0, 0.635939800, 0.752454119),
     ];
-    for (degrees, speed, period, sliding) in cases {
+    for (degrees, speed, sliding) in cases {
         let slope = f64::to_radians(degrees);
         assert!((bowl::orbit_speed_m_s(0.1, slope) - speed).abs() < 1e-9);
-        assert!((bowl::orbit_period_s(0.1, slope) - period).abs() < 1e-9);
         assert!((bowl::orbit_speed_m_s(0.1, slope) * 1.4f64.sqrt() - sliding).abs() < 1e-9);
     }
-}
-
-/// The stepped integration against the closed form for a slow spiral in a cone (own derivation, no published time).
-#[test]
-fn integration_agrees_with_the_closed_spiral_on_a_cone() {
-    assert!((bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.01) - 10.100547757).abs() < 1e-6);
-    assert!((bowl::cone_spiral_s(0.10, 0.02, 15f64.to_radians(), 0.005) - 20.201095515).abs() < 1e-6);
-    let marble = glass(0.010);
-    let slope = 15f64.to_radians();
-    let width = 0.2 + 2.0 * 0.005 * libm::sin(slope);
-    let surface = Surface { rolling_lever_m: 0.002 * 0.005, ..Surface::WOOD };
-    let hole = bowl::Hole { azimuth_rad: 0.0, circle_m: 0.0, diameter_m: 0.06 };
-    let hollow = Hollow::Cone { width_m: width, depth_m: width / 2.0 * libm::tan(slope) };
-    let bowl_ = Bowl { hollow, holes: vec![hole], surface };
-    let entry = Entry { speed_m_s: bowl::orbit_speed_m_s(0.1, slope), inset_m: 0.0 };
-    let model = bowl::swirl(&bowl_, &marble, entry, 0.0).unwrap().dwell_s;
-    let inner = 0.03 - 0.005 * libm::sin(slope);
-    let closed = bowl::cone_spiral_s(0.10, inner, slope, 0.002);
-    println!("cone spiral: stepped {model:.3} s, closed form {closed:.3} s");
-    assert!((model / closed - 1.0).abs() < 0.02);
 }
 
 /// Free-fall capture: B. W. Holmes, Am. J. Phys. 59, 129-136 (1991); A. R. Penner, Can. J. Phys. 80, 83-96 (2002):
@@ -117,12 +103,13 @@ fn integration_agrees_with_the_closed_spiral_on_a_cone() {
 /// several independent second-hand copies).
 #[test]
 fn golf_hole_takes_the_ball_below_the_published_speed() {
-    let free = bowl_hole::capture_speed_m_s(0.108, 0.0427, marblewright::physics::G);
+    let capture = |hole_m: f64| (hole_m - 0.0427 / 2.0) * (marblewright::physics::G / 0.0427).sqrt();
+    let free = capture(0.108);
     println!("golf, free fall: {free:.4} m/s, published 1.31");
     assert!((free - 1.31).abs() < 0.005);
     for (offset_mm, chord_speed) in [(10.0, 1.284843), (20.0, 1.196756), (30.0, 1.037334)] {
         let chord = 2.0 * (0.054f64.powi(2) - (offset_mm * 1e-3f64).powi(2)).sqrt();
-        let speed = bowl_hole::capture_speed_m_s(chord, 0.0427, marblewright::physics::G);
+        let speed = capture(chord);
         assert!((speed - chord_speed).abs() < 1e-5);
     }
     let pass = |speed_m_s| Crossing { speed_m_s, press_m_s2: marblewright::physics::G, offset_m: 0.0, hole_m: 0.108 };

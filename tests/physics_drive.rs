@@ -16,35 +16,13 @@ const MOTOR: Motor =
 const OTHER: Motor =
     Motor { stall_torque_n_m: 0.3, no_load_rad_s: 12.0, stall_current_a: 2.5, no_load_current_a: 0.15 };
 
-/// Mabuchi, "Basics of motor performance", and Lessard, "Motor performance": greatest power at half stall torque and half
-/// no-load speed. Figures recomputed for 1 N m, 100 rpm.
+/// Mabuchi, "Basics of motor performance", and Lessard, "Motor performance": half the stall torque at half the no-load speed.
 #[test]
 fn motor_line() {
     println!("what                                                          model          truth difference");
-    close("greatest power, 1 N m 100 rpm (W)", MOTOR.greatest_power_w(), 2.617993878, 1e-9);
     let half = MOTOR.no_load_rad_s / 2.0;
-    close("torque at half speed (N m)", MOTOR.torque_n_m(half), 0.5, 1e-12);
     close("speed at half torque (rad/s)", MOTOR.speed_rad_s(0.5).unwrap(), half, 1e-12);
     assert_eq!(MOTOR.speed_rad_s(1.0), None);
-    close("best efficiency, I0/Is = 0.04", MOTOR.best_efficiency(), 0.64, 1e-12);
-    close("current of best efficiency (A)", MOTOR.best_current_a(), 0.2, 1e-12);
-}
-
-/// The best of the whole line, searched for, is the closed form.
-#[test]
-fn best_efficiency_by_search() {
-    for motor in [MOTOR, OTHER] {
-        let efficiency = |torque: f64| {
-            // V = Is R, Ts = K (Is - I0), V = K w0 + I0 R.
-            let constant = motor.stall_torque_n_m / (motor.stall_current_a - motor.no_load_current_a);
-            let volts = constant * motor.no_load_rad_s / (1.0 - motor.no_load_current_a / motor.stall_current_a);
-            torque * motor.speed_rad_s(torque).unwrap() / (volts * motor.current_a(torque))
-        };
-        let torques = (1..10_000).map(|i| f64::from(i) / 10_000.0 * motor.stall_torque_n_m);
-        let best = torques.max_by(|a, b| efficiency(*a).total_cmp(&efficiency(*b))).unwrap();
-        close("best efficiency by search", efficiency(best), motor.best_efficiency(), 1e-6);
-        close("its current by search (A)", motor.current_a(best), motor.best_current_a(), 1e-3);
-    }
 }
 
 #[test]
@@ -57,18 +35,16 @@ fn duty_keeps_the_slope_and_gears_trade_speed_for_torque() {
     close("idle at 0.4 duty (A)", slow.current_a(0.0), 0.15, 1e-12);
     let geared = MOTOR.geared(4.0, 0.9);
     close("stall torque behind 4:1 at 0.9 (N m)", geared.stall_torque_n_m, 3.6, 1e-12);
-    let power = geared.greatest_power_w() / MOTOR.greatest_power_w();
+    let power = geared.stall_torque_n_m * geared.no_load_rad_s / (MOTOR.stall_torque_n_m * MOTOR.no_load_rad_s);
     close("power share behind 4:1 at 0.9", power, 0.9, 1e-12);
 }
 
-/// PowerStream, discharge tests of alkaline AA; makers' charts read second-hand: 500 mA lasts 2.6 h or 3.2 h, not the
-/// 6 h that the capacity at a light load would give.
+/// PowerStream, discharge tests of alkaline AA: 500 mA lasts 2.6 h, not the 6 h that makers' charts at a light load would give.
 #[test]
 fn battery_hours() {
     close("500 mA, tested cells (h)", ALKALINE_AA_TESTED.hours(0.5, 1).unwrap(), 2.6, 1e-12);
-    close("500 mA, makers' charts (h)", ALKALINE_AA_CHARTS.hours(0.5, 1).unwrap(), 3.2, 1e-12);
     close("two strings at 1 A, tested (h)", ALKALINE_AA_TESTED.hours(1.0, 2).unwrap(), 2.6, 1e-12);
-    close("25 mA, makers' charts (Ah)", ALKALINE_AA_CHARTS.capacity_ah(0.025).unwrap(), 3.0, 1e-12);
+    close("25 mA, under what was tested (Ah)", ALKALINE_AA_TESTED.capacity_ah(0.025).unwrap(), 2.2, 1e-12);
     assert_eq!(ALKALINE_AA_TESTED.hours(3.0, 1), None);
     assert_eq!(ALKALINE_AA_TESTED.hours(0.1, 0), None);
     let between = ALKALINE_AA_TESTED.capacity_ah(0.7).unwrap();
@@ -97,7 +73,6 @@ fn lifting_takes_what_it_raises() {
     close("peak torque of 5 pockets (N m)", few, worst, 5e-3);
     // One marble level with the axle: m g R.
     close("one marble at 90 degrees (N m)", lift_torque_n_m(&[PI / 2.0], kg, r), kg * 9.80665 * r, 1e-12);
-    close("a plain bearing, 10 N on 3 mm at 0.2 (N m)", bearing_torque_n_m(10.0, 0.2, 0.003), 0.006, 1e-12);
 }
 
 /// Usual gear formulas (several handbook pages agree); the list of modules: ISO 54.
@@ -109,27 +84,11 @@ fn gears() {
     close("ratio of two stages", ratio(&[(12, 48), (15, 45)]), 12.0, 1e-12);
     close("pitch diameter z12 (m)", pinion.pitch_diameter_m(), 0.024, 1e-12);
     close("tip diameter z12 (m)", pinion.tip_diameter_m(), 0.028, 1e-12);
-    close("root diameter z12 (m)", pinion.root_diameter_m(), 0.019, 1e-12);
-    close("tooth depth is half of tip less root (m)", tooth_depth_m(0.002), (0.028 - 0.019) / 2.0, 1e-12);
-    close("circular pitch (m)", pinion.pitch_m() * 12.0, PI * 0.024, 1e-12);
 }
 
-/// Diametral pitch to module, 25.4/DP; modules of ISO 54; teeth free of undercut, 2/sin^2 of the pressure angle.
+/// Modules of ISO 54 and DIN 780.
 #[test]
-fn modules_and_teeth() {
-    let pitches = [
-        (8.0, 3.175),
-        (12.0, 2.116667),
-        (16.0, 1.5875),
-        (20.0, 1.27),
-        (24.0, 1.058333),
-        (32.0, 0.79375),
-        (48.0, 0.529167),
-    ];
-    for (dp, mm) in pitches {
-        close(&format!("module of DP {dp} (mm)"), module_of_diametral_pitch_m(dp) * 1e3, mm, 1e-6);
-    }
-    assert_eq!(least_teeth(20f64.to_radians()), 18);
+fn modules() {
     assert_eq!(standing(0.0015), Standing::Series1);
     assert_eq!(standing(0.00175), Standing::Series2);
     assert_eq!(standing(0.0008), Standing::Din780);

@@ -4,10 +4,7 @@
 #[path = "truth/rows.rs"]
 mod rows;
 
-use marblewright::physics::hand_over::{
-    Arc, Lift, Spread, bore_floor_m, critical_speed_rad_s, departure_rad, height_share, mouth_width_m,
-    step_above_entry_m,
-};
+use marblewright::physics::hand_over::{Arc, Lift, Spread, height_share, mouth_width_m, step_above_entry_m};
 use marblewright::physics::material::{GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, Surface};
 use marblewright::physics::release::{Guide, Pocket, Release, release};
 use rows::Rows;
@@ -199,40 +196,12 @@ fn a_mouth_is_the_chord_and_a_marble() {
     assert!((width - 0.038917).abs() < 1e-6);
 }
 
-/// Mill practice: critical speed 42.29/sqrt(D - d) rpm and Davis's departure. The laboratory drum (72 mm, balls 10.41 mm) is
-/// a student report's, which prints 2.84 turns a second; its "176.4 rpm" beside it is a slip (2.84 x 60 = 170.4).
-#[test]
-fn critical_speed_and_departure() {
-    println!("what                                        model        truth");
-    let cases = [
-        ("D 2.5 m, d 0", 2.5, 26.747101),
-        ("laboratory drum, 72 less 10.41 mm", 0.072 - 0.01041, 170.4087),
-        ("D 300 mm, d 16 mm", 0.300 - 0.016, 79.357421),
-    ];
-    for (what, across_m, truth) in cases {
-        let model = critical_speed_rad_s(across_m / 2.0) * 30.0 / PI;
-        println!("{what:40} {model:11.6} {truth:11.6} rpm");
-        assert!((model / truth - 1.0).abs() < 1e-6);
-    }
-    let share = rpm(20.0) / critical_speed_rad_s(1.25);
-    assert!((share - 0.74774).abs() < 1e-5);
-    let departure = departure_rad(rpm(60.0), 0.12).unwrap().to_degrees();
-    println!("{:40} {departure:11.6} {:11.6} deg", "r 120 mm, 60 rpm", 61.113153);
-    assert!((departure - 61.113153).abs() < 1e-6);
-    assert_eq!(departure_rad(rpm(90.0), 0.12), None);
-}
-
 /// Common practice, no source: the exit of a lower wheel must stand a little above the entry of the upper one.
 #[test]
 fn the_exit_stands_above_the_next_entry() {
-    let lift = workshop(7.0, None);
-    let leave = lift.leave_rad(rpm(6.0)).unwrap();
-    let exit_m = bore_floor_m(&lift.pocket, leave);
-    let entry_m = bore_floor_m(&lift.pocket, 0.0);
     let step_m = step_above_entry_m(0.100, 3f64.to_radians(), 0.0, 0.002);
     // 100 mm at 3 degrees falls 5.24 mm; with 2 mm of margin the next axle stands that much lower than level.
     assert!((step_m - 0.0072408).abs() < 1e-6);
-    assert!(exit_m - entry_m > 0.12 && exit_m - entry_m < 0.24);
 }
 
 /// The bound of a search is the speed from which it was set, to one part in a thousand, at slow wheels too.
@@ -291,15 +260,6 @@ fn chances_are_those_of_the_normal_table() {
     for (z, share) in [(1.0, 0.841344746), (2.0, 0.977249868), (-1.0, 0.158655254)] {
         let chance = lift.chance_out_before(out + z * sd, speed, &spread).unwrap().unwrap();
         assert!((chance - share).abs() < 1e-8, "{z}: {chance}");
-    }
-}
-
-/// Half a bore below the pocket's centre, wherever that stands.
-#[test]
-fn a_bores_floor_is_half_a_bore_below_its_centre() {
-    let pocket = Pocket { pitch_radius_m: 0.100, ..workshop(7.0, None).pocket };
-    for (degrees, height_m) in [(0.0, -0.109), (60.0, -0.059), (90.0, -0.009), (180.0, 0.091)] {
-        assert!((bore_floor_m(&pocket, f64::to_radians(degrees)) - height_m).abs() < 1e-12, "{degrees}");
     }
 }
 

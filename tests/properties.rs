@@ -2,7 +2,7 @@
 
 mod support;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
@@ -38,13 +38,18 @@ fn hold(genes: &Genes, seed: u64) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// The trace's nearest cause of every event in whose course anything was seen is found by going back cause by cause.
 fn every_event_has_a_cause(ledger: &Ledger) {
-    for event in 1..=ledger.scheduled {
-        let cause = ledger.trace.cause(event).expect("every event is traced");
-        assert!(cause < event);
-    }
-    for seen in &ledger.trace.seen {
-        assert!(seen.event == 0 || ledger.trace.cause(seen.event).is_some(), "{seen:?} comes from no event");
+    let found = ledger.trace.seen_causes();
+    assert_eq!(found.len() as u64, ledger.scheduled + 1, "every event is traced");
+    assert_eq!(found[0], None, "the pouring in");
+    let seen: BTreeSet<u64> = ledger.trace.seen.iter().map(|seen| seen.event).chain([0]).collect();
+    for (n, cause) in found.into_iter().enumerate().skip(1) {
+        let mut back = ledger.causes[n - 1];
+        while !seen.contains(&back) {
+            back = ledger.causes[back as usize - 1];
+        }
+        assert_eq!(cause, Some(back), "event {n}");
     }
 }
 

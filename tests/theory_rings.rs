@@ -14,12 +14,21 @@ use support::{circuit, entries, gridlocked_at, run, traced};
 
 /// A ring of gates with one place each.
 fn ring(marbles: u32, times_ms: &[u64], kind: &str) -> Circuit {
-    let mut lines = Vec::new();
-    for (k, time) in times_ms.iter().enumerate() {
+    circuit(marbles, &places(times_ms, kind))
+}
+
+/// The same ring, fed from a line in which all marbles wait; from the hand they would let go first whoever comes round.
+fn fed(marbles: u32, times_ms: &[u64], kind: &str) -> Circuit {
+    let feed = "feed: { track: { time: 0 s, advance: 0 s }, to: p0 }\n";
+    circuit(marbles, &(feed.to_owned() + &places(times_ms, kind)))
+}
+
+fn places(times_ms: &[u64], kind: &str) -> String {
+    let place = |(k, time): (usize, &u64)| {
         let next = (k + 1) % times_ms.len();
-        lines.push(format!("p{k}: {{ {kind}: {{ time: {} s, places: 1 }}, to: p{next} }}", *time as f64 / 1000.0));
-    }
-    circuit(marbles, &lines.join("\n"))
+        format!("p{k}: {{ {kind}: {{ time: {} s, places: 1 }}, to: p{next} }}\n", *time as f64 / 1000.0)
+    };
+    times_ms.iter().enumerate().map(place).collect()
 }
 
 /// When marble m enters its p-th place, for p below `places`; all wait before the first one at the start.
@@ -70,8 +79,8 @@ fn throughput_is_the_load_over_the_round_or_the_slowest_place() {
 fn a_ring_filled_to_the_last_place_is_gridlock_and_not_a_hang() {
     for kind in ["escapement", "track"] {
         gridlocked_at(&run(&ring(5, &[1000; 5], kind), 1e6), nanos(5.0));
-        // Marbles are poured in at 0, 1, 3 and 5 s; the last to be done stands in the 2-second place from 5 s to 7 s.
-        gridlocked_at(&run(&ring(4, &[1000, 2000, 1000, 1000], kind), 1e6), nanos(7.0));
+        // Marbles come in at 0, 1, 3 and 5 s; the last to be done stands in the 2-second place from 5 s to 7 s.
+        gridlocked_at(&run(&fed(4, &[1000, 2000, 1000, 1000], kind), 1e6), nanos(7.0));
         // More marbles than places: the rest never leave the hand.
         let result = run(&ring(9, &[1000; 5], kind), 1e6);
         assert_eq!((result.outcome, result.left_in_hand), (Outcome::Gridlocked, 4));
@@ -83,7 +92,8 @@ fn a_ring_filled_to_the_last_place_is_gridlock_and_not_a_hang() {
 fn two_rings_can_lock_each_other() {
     let circuit = circuit(
         4,
-        "gate: { flip-gate: { time: 1 s, throw: 0 s }, to: [left, right] }
+        "feed: { track: { time: 0 s, advance: 0 s }, to: gate }
+         gate: { flip-gate: { time: 1 s, throw: 0 s }, to: [left, right] }
          left: { track: { time: 1 s, places: 1 }, to: gate }
          right: { track: { time: 1 s, places: 2 }, to: gate }",
     );
@@ -103,9 +113,9 @@ proptest! {
         let marbles = load.min(times_ms.len() - 1);
         let rounds = 1 + 200_000 / times_ms.iter().sum::<u64>() as usize;
         let enters = max_plus(marbles, &times_ms, (rounds + 2) * times_ms.len());
-        // The equations have all marbles poured in before the first comes round and asks for the first place again.
+        // The equations have all marbles poured in before the first comes round, which goes before those in the hand.
         let last = times_ms.len() - 1;
-        prop_assume!(marbles < 2 || enters[marbles - 2][0] < enters[0][last] + nanos(times_ms[last] as f64 / 1000.0));
+        prop_assume!(marbles < 2 || enters[marbles - 1][0] < enters[0][last] + nanos(times_ms[last] as f64 / 1000.0));
         let circuit = ring(marbles as u32, &times_ms, if escapements { "escapement" } else { "track" });
         let (result, trace) = traced(&circuit, 200.0);
         prop_assert_eq!(result.outcome, Outcome::Ran);

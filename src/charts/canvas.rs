@@ -50,11 +50,6 @@ impl Area {
     pub fn height(&self) -> f64 {
         self.bottom - self.top
     }
-
-    /// Whether the two have any inner point in common.
-    pub fn overlaps(&self, other: &Area) -> bool {
-        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
-    }
 }
 
 /// A ring about a centre, or a piece of one. Angles are counted from straight down, counter-clockwise, radians.
@@ -82,7 +77,7 @@ impl Ring {
     }
 
     /// The piece of it from one angle to another.
-    pub fn from_to(self, from: f64, to: f64) -> Self {
+    pub fn piece(self, from: f64, to: f64) -> Self {
         Ring { piece: Some((from, to)), ..self }
     }
 

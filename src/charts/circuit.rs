@@ -1,14 +1,15 @@
 //! The circuit as a picture: what leads where, how much flows, where marbles wait, what limits and what goes wrong.
 
 use super::canvas::{Area, Canvas, HEIGHT, Picture, WIDTH, picture_of};
+use super::excerpt::Excerpt;
 use super::frame::{MARGIN, footing, heading, in_title, notice, watched};
-use super::layout::{Graph, Layout, Sizes, Wire, layout};
+use super::layout::{Graph, Layout, Sizes, Wire};
 use super::scale::Scale;
 use super::signs::sign;
 use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
 use super::{Study, marbles_text};
 use crate::circuit::Circuit;
-use crate::findings::limit::{Limit, limit};
+use crate::findings::limit::{Relief, Trial};
 use crate::findings::words::{figure, percent};
 
 /// Up to so many elements, a box has room for all that is known of it.
@@ -24,10 +25,12 @@ const AROUND: f64 = 172.0;
 pub fn picture(study: &Study<'_>) -> Picture {
     let elements = elements(study);
     let roomy = elements.len() <= FEW;
-    let layout = layout(&graph(study.circuit), &sizes(&elements, roomy));
+    let drawn = Excerpt::of(study.circuit, &sizes(&elements, roomy), (2.0 * MARGIN, AROUND));
+    let layout = &drawn.layout;
     let size = (layout.width + 2.0 * MARGIN, (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6));
     picture_of((size.0.ceil() as u32, size.1.ceil() as u32), |canvas| {
-        let area = heading(canvas, &title(study), SUBTITLE);
+        let subtitle = format!("{SUBTITLE}{}", drawn.left_out(study.circuit));
+        let area = heading(canvas, &title(study), &subtitle);
         footing(canvas, study, &watched(study));
         if elements.is_empty() {
             return notice(canvas, &area, "There is no element to draw.");
@@ -35,7 +38,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
         let layout = layout.moved(area.left, area.top + (area.height() - layout.height) / 2.0);
         let flows: Vec<Option<f64>> = layout.wires.iter().map(|wire| flow(study, wire)).collect();
         arrows(canvas, &layout, &flows);
-        for (element, area) in elements.iter().zip(&layout.boxes) {
+        for (element, area) in drawn.shown.iter().map(|&n| &elements[n]).zip(&layout.boxes) {
             draw_box(canvas, element, area, roomy);
         }
     })
@@ -108,12 +111,13 @@ fn elements(study: &Study<'_>) -> Vec<Element> {
     study.circuit.nodes.iter().enumerate().map(element).collect()
 }
 
+fn limit<'a>(study: &Study<'a>) -> Option<&'a Trial> {
+    study.summary.causes.as_ref()?.limit()
+}
+
 fn limiting(study: &Study<'_>) -> Option<usize> {
-    match limit(study.circuit, study.runs)? {
-        Limit::WheelFull { wheel, .. } | Limit::WheelMisses { wheel, .. } => Some(wheel),
-        Limit::Element { node, .. } => Some(node),
-        Limit::Load => None,
-    }
+    let name = limit(study)?.element.as_ref()?;
+    study.circuit.nodes.iter().position(|plan| plan.name == *name)
 }
 
 /// What is wrong at element `n`, in a few words each.
@@ -133,16 +137,17 @@ fn jammed(study: &Study<'_>, n: usize) -> usize {
 }
 
 fn title(study: &Study<'_>) -> String {
-    let name = |n: usize| study.circuit.nodes.get(n).map_or(String::new(), |plan| in_title(&plan.name));
-    let says = match limit(study.circuit, study.runs) {
-        Some(Limit::WheelFull { wheel, .. }) => format!("{} limits the flow: its pockets come up full", name(wheel)),
-        Some(Limit::WheelMisses { wheel, .. }) if 2 * jammed(study, wheel) > study.runs.len() => {
-            format!("{} limits the flow: it jams", name(wheel))
+    let says = match limit(study) {
+        Some(Trial { relief: Relief::Marbles, .. }) => "the load limits the flow; more marbles carry more".to_owned(),
+        Some(Trial { element: Some(name), from, to, .. }) => {
+            let how = if to > from { "faster" } else { "slower" };
+            let name = in_title(name);
+            match limiting(study).filter(|&n| study.circuit.nodes[n].wheel().is_some()) {
+                Some(_) => format!("{name} limits the flow; turned {how}, it carries more"),
+                None => format!("{name} limits the flow; were it faster, more would pass"),
+            }
         }
-        Some(Limit::WheelMisses { wheel, .. }) => format!("{} limits the flow: its pockets miss marbles", name(wheel)),
-        Some(Limit::Element { node, .. }) => format!("{} limits the flow: marbles always wait there", name(node)),
-        Some(Limit::Load) => "nothing holds the flow up; more marbles would carry more".to_owned(),
-        None => "what limits the flow is unknown".to_owned(),
+        _ => "what limits the flow was not found".to_owned(),
     };
     format!("{}: {says}", study.setting())
 }

@@ -6,6 +6,7 @@ pub mod canvas;
 pub mod circuit;
 pub mod compare;
 pub mod course;
+pub mod excerpt;
 pub mod fill;
 pub mod film;
 pub mod fit;

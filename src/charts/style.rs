@@ -28,6 +28,8 @@ pub const COURSE: RGBColor = RGBColor(0x1f, 0x5f, 0x8b);
 pub const SPREAD: RGBAColor = RGBAColor(0x1f, 0x5f, 0x8b, 0.22);
 /// The same where it must hide what is behind it.
 pub const PALE: RGBColor = RGBColor(0xce, 0xdb, 0xe5);
+/// The same for what is not sure.
+pub const PALER: RGBColor = RGBColor(0xeb, 0xf1, 0xf5);
 /// For what catches marbles, behind what is drawn over it.
 pub const CATCH: RGBColor = RGBColor(0xf2, 0xd5, 0xc8);
 /// For wood in a section.

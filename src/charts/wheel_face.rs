@@ -83,12 +83,12 @@ fn wheel(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
     let (pitch, bore) = (face.shape.pitch_radius_m * sheet.scale, face.shape.bore_m / 2.0 * sheet.scale);
     let pockets = Ring { centre: sheet.centre, inner: pitch - bore, outer: pitch + bore, piece: None };
     if let Some((from, to)) = face.guide_rad() {
-        canvas.ring(&pockets.from_to(from, to), PALE);
+        canvas.ring(&pockets.piece(from, to), PALE);
     }
     if let Some(exit) = face.exit {
         let (first, last) = exit.mouth_rad();
         let half = face.marble_m.unwrap_or(0.0) / 2.0 / face.shape.pitch_radius_m;
-        canvas.ring(&pockets.from_to(first - half, last + half), CATCH);
+        canvas.ring(&pockets.piece(first - half, last + half), CATCH);
     }
     canvas.ring(&Ring::line(sheet.centre, face.least_radius_m() * sheet.scale, 1.6), INK);
     pitch_circle(canvas, sheet, pitch);
@@ -125,7 +125,7 @@ fn cross(canvas: &mut Canvas<'_>, (x, y): (f64, f64), arm: f64, colour: plotters
 fn turning(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face, room: f64) {
     let radius = (0.30 * room).max(12.0);
     let (from, to) = (0.25 * PI, 0.75 * PI);
-    canvas.ring(&Ring::line(sheet.centre, radius, 2.4).from_to(from, to), INK);
+    canvas.ring(&Ring::line(sheet.centre, radius, 2.4).piece(from, to), INK);
     let tip = sheet.at(radius, to + 6.0 / radius);
     for side in [-6.0, 6.0] {
         canvas.line(&[sheet.at(radius + side, to - 7.0 / radius), tip], 2.4, INK);

@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{Cell, cells, foot, heading};
 use super::scale::{Scale, mark_text, marks, round_step};
-use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, SMALL};
+use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, SMALL};
 use crate::circuit::Circuit;
 use crate::findings::judge::{Criterion, Ruling, Verdict};
 use crate::findings::rulings::{heading as what, is_share};
@@ -18,7 +18,7 @@ const BEYOND: (f64, u32) = (0.6, 6);
 pub fn picture(circuit: &Circuit, window: &Window, title: &str, (machine, repeat): (&str, &str)) -> Picture {
     let shown = near(window);
     let subtitle = "What decides, by load: a dot where the runs are sure, a ring where not; upright lines: bounds. \
-                    Dashed: what is good enough. Shaded: the window.";
+                    Dashed: what is good enough. Shaded: where it surely works; paler: not settled.";
     drawn(|canvas| {
         let area = heading(canvas, title, subtitle);
         foot(canvas, machine, repeat);
@@ -105,7 +105,7 @@ fn panel(
     }
 }
 
-/// The window, from the first load shown to work to the last, and paler to where its edges may be.
+/// The window, from the first load that surely works to the last, and paler to the loads that surely do not.
 fn shade(canvas: &mut Canvas<'_>, window: &Window, x: &Scale, area: &Area) {
     let (Some(least), Some(most)) = (window.least, window.most) else { return };
     let from = |low: u32, high: u32| Area {
@@ -113,7 +113,8 @@ fn shade(canvas: &mut Canvas<'_>, window: &Window, x: &Scale, area: &Area) {
         right: x.at(f64::from(high) + 0.5).min(area.right),
         ..*area
     };
-    canvas.rect(&from(least.value, most.value), PALE);
+    canvas.rect(&from(least.low, most.high), PALER);
+    canvas.rect(&from(least.high, most.low), PALE);
     for (first, last) in window.inside(Verdict::Broken) {
         canvas.rect(&from(first, last), super::style::PAPER);
     }

@@ -3,6 +3,7 @@
 use super::draw::{Draw, Shares, nanos};
 use super::plan::{Cause, Plan, Role, room, snag};
 use super::workshop::Workshop;
+use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
 use crate::physics::bowl::{self as physics, Entry, Hollow};
@@ -29,23 +30,19 @@ pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
     }
 }
 
-/// Speed of marbles that come from no measured or computed track, metres a second: assumed.
-const ENTRY_M_S: f64 = 0.5;
-/// Scatter of the entry speed, as a share of it: assumed.
-const ENTRY_SCATTER: f64 = 0.1;
 /// How far inside the rim marbles come in, metres.
 const INSET_M: f64 = 0.002;
 
 /// How long one marble swirls before a hole takes it; `None` where it comes to rest in the bowl.
 fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<TimeLaw> {
     let marble = workshop.marble()?;
-    let hollow = Hollow::Cap { width_m: shape.width_m, depth_m: shape.depth_m };
+    let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
     let bowl = physics::Bowl { hollow, holes, surface: workshop.surface() };
     let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
-    let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S);
+    let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S.0);
     let entry = Entry { speed_m_s, inset_m: INSET_M };
-    let dwell = physics::dwell(&bowl, &marble, entry, ENTRY_SCATTER * speed_m_s)?;
+    let dwell = physics::dwell(&bowl, &marble, entry, workshop.machine.assume.entry_scatter * speed_m_s)?;
     Some(TimeLaw::Lognormal { mean_s: dwell.mean_s, sd_s: dwell.sd_s })
 }
 

@@ -2,8 +2,6 @@
 
 use std::sync::Arc;
 
-use rand_chacha::rand_core::Rng;
-
 use super::quantile::quantile;
 use crate::machine::law::TimeLaw;
 
@@ -47,9 +45,24 @@ impl Draw {
         }
     }
 
+    /// Whether every draw is the same.
+    pub fn is_fixed(&self) -> bool {
+        matches!(self, Draw::Fixed(_))
+    }
+
     /// Whether every draw is zero.
     pub fn is_zero(&self) -> bool {
         matches!(self, Draw::Fixed(0))
+    }
+
+    /// The same with every time multiplied by `share`, above 0.
+    pub fn scaled(&self, share: f64) -> Self {
+        let less = |time: Nanos| (time as f64 * share) as Nanos;
+        match self {
+            Draw::Fixed(time) => Draw::Fixed(less(*time)),
+            Draw::Smooth(smooth) => Draw::new(&smooth.law.scaled(share)),
+            Draw::Samples(times) => Draw::Samples(times.iter().map(|&time| less(time)).collect()),
+        }
     }
 
     /// The time below which a share `p` (0 < p < 1) of the draws falls.
@@ -65,13 +78,13 @@ impl Draw {
         }
     }
 
-    /// Draws one time; a fixed law uses up no random number.
+    /// The time that a uniform 64-bit number picks; a fixed law asks for none.
     #[inline(always)]
-    pub fn draw(&self, stream: &mut impl Rng) -> Nanos {
+    pub fn draw(&self, random: impl FnOnce() -> u64) -> Nanos {
         match self {
             Draw::Fixed(time) => *time,
-            Draw::Smooth(smooth) => smooth.at(stream.next_u64()),
-            Draw::Samples(times) => times[((u128::from(stream.next_u64()) * times.len() as u128) >> 64) as usize],
+            Draw::Smooth(smooth) => smooth.at(random()),
+            Draw::Samples(times) => times[((u128::from(random()) * times.len() as u128) >> 64) as usize],
         }
     }
 }
@@ -146,6 +159,11 @@ impl Chance {
     /// Whether it can never happen.
     pub fn never(self) -> bool {
         self.0 == 0
+    }
+
+    /// Whether it always happens, or never does.
+    pub fn is_certain(self) -> bool {
+        self.never() || self.happens(u64::MAX)
     }
 
     /// The chance as a number, 0 to 1.

@@ -7,8 +7,6 @@ use crate::machine::Machine;
 use crate::machine::model::{Kind, Motor, PocketWheel, TurnedBy};
 use crate::physics::drive;
 
-/// Share of the motor's work that passes a pair of gears: assumed, no source.
-pub const GEAR_EFFICIENCY: f64 = 0.9;
 /// Fill with which the load of the motor is reckoned: every pocket, the worst case.
 const FILL: f64 = 1.0;
 
@@ -29,14 +27,14 @@ pub fn wheel_rpm(wheel: &PocketWheel, machine: &Machine) -> f64 {
 }
 
 fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
-    let speed = at_drive(motor).speed_rad_s(lift_torque_nm(machine));
+    let speed = at_drive(machine, motor).speed_rad_s(lift_torque_nm(machine));
     speed.map_or(0.0, |speed_rad_s| speed_rad_s / TAU * 60.0)
 }
 
 /// The motor as it acts on the drive's shaft, behind its gears and at its duty.
-pub fn at_drive(motor: &Motor) -> drive::Motor {
+pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::Motor {
     let ratio = f64::from(motor.teeth.1) / f64::from(motor.teeth.0);
-    let efficiency = if motor.teeth.0 == motor.teeth.1 { 1.0 } else { GEAR_EFFICIENCY };
+    let efficiency = if motor.teeth.0 == motor.teeth.1 { 1.0 } else { machine.assume.gear_efficiency };
     let rated = drive::Motor {
         stall_torque_n_m: motor.stall_torque_nm,
         no_load_rad_s: motor.no_load_rpm / 60.0 * TAU,

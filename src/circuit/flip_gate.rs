@@ -1,4 +1,4 @@
-//! The flip gate: left, right, left; while it goes over, a marble follows the one ahead.
+//! The flip gate: left, right, left; it goes over as a marble leaves it, and while it does, the next follows the one ahead.
 
 use super::draw::Nanos;
 
@@ -9,25 +9,35 @@ pub struct FlipGate {
     pub throw: Nanos,
     /// Number of ways it serves in turn.
     pub ways: usize,
-    next: usize,
+    /// The way it stands to, or goes over to until `over_at`.
+    stands: usize,
+    /// The way of the marble under which it went over last.
     last: usize,
     over_at: Nanos,
+    /// The way of the marble that has come and not left yet.
+    coming: Option<usize>,
 }
 
 impl FlipGate {
     /// A gate that stands to its first way.
     pub fn new(throw: Nanos, ways: usize) -> Self {
-        FlipGate { throw, ways, next: 0, last: 0, over_at: 0 }
+        FlipGate { throw, ways, stands: 0, last: 0, over_at: 0, coming: None }
     }
 
-    /// The way of a marble that comes at `now`; marbles in one throw share it.
+    /// The way of the marble that is there at `now`, settled as it comes: where the gate stands, or, while the gate goes
+    /// over, that of the one ahead.
     pub fn way(&mut self, now: Nanos) -> usize {
-        if now >= self.over_at {
-            self.last = self.next;
-            self.next = (self.next + 1) % self.ways;
+        let here = if now < self.over_at { self.last } else { self.stands };
+        *self.coming.get_or_insert(here)
+    }
+
+    /// The marble leaves: under it the gate goes over to the next way, unless it only followed the one ahead.
+    pub fn turn(&mut self, now: Nanos) {
+        if self.coming.take() == Some(self.stands) {
+            self.last = self.stands;
+            self.stands = (self.stands + 1) % self.ways;
             self.over_at = now + self.throw;
         }
-        self.last
     }
 }
 
@@ -35,10 +45,25 @@ impl FlipGate {
 mod tests {
     use super::*;
 
+    /// The ways of marbles that come and leave at these times.
+    fn ways(throw: Nanos, times: &[(Nanos, Nanos)]) -> Vec<usize> {
+        let mut gate = FlipGate::new(throw, 2);
+        let pass = |&(comes, leaves): &(Nanos, Nanos)| {
+            let way = gate.way(comes);
+            assert_eq!(gate.way(leaves), way, "a marble keeps its way while it waits");
+            gate.turn(leaves);
+            way
+        };
+        times.iter().map(pass).collect()
+    }
+
     #[test]
     fn marbles_go_in_turn_and_two_in_one_throw_go_together() {
-        let mut gate = FlipGate::new(100, 2);
-        let ways: Vec<_> = [0, 100, 150, 200, 500].map(|t| gate.way(t)).into();
-        assert_eq!(ways, [0, 1, 1, 0, 1]);
+        assert_eq!(ways(100, &[(0, 0), (100, 100), (150, 150), (200, 200), (500, 500)]), [0, 1, 1, 0, 1]);
+    }
+
+    #[test]
+    fn the_throw_begins_as_the_marble_leaves_and_a_follower_begins_none() {
+        assert_eq!(ways(100, &[(0, 900), (950, 2000), (2000, 2000), (2099, 2099), (2100, 2100)]), [0, 0, 1, 1, 0]);
     }
 }

@@ -59,10 +59,10 @@ fn standing_length_m(segment: &Segment) -> f64 {
 
 /// Time in which the file rolls up one place: from rest, on the last slope before the exit.
 ///
-/// A file that was only timed, not measured, moves up as on a 4-degree slope.
+/// A file that was only timed, not measured, moves up as on the slope that is assumed.
 fn move_up_s(line: &Line, workshop: &Workshop) -> Option<f64> {
     let diameter = workshop.machine.marbles.diameter_m?;
-    let slope = last_slope_rad(line).unwrap_or(4.0 * std::f64::consts::PI / 180.0);
+    let slope = last_slope_rad(line).unwrap_or(workshop.machine.assume.slope_rad);
     file::advance_time_s(file::ARRIVED_SHARE, diameter, workshop.acceleration(slope, line.channel))
 }
 

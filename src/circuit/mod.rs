@@ -7,6 +7,7 @@ pub mod build;
 pub mod draw;
 pub mod drive;
 pub mod flip_gate;
+pub mod gamma;
 pub mod line;
 pub mod plan;
 pub mod pocket_wheel;

@@ -123,7 +123,30 @@ impl Cause {
     }
 }
 
+impl Circuit {
+    /// Whether chance decides anything in it: if not, all runs are alike.
+    pub fn is_random(&self) -> bool {
+        self.nodes.iter().any(Plan::is_random)
+    }
+}
+
 impl Plan {
+    fn is_random(&self) -> bool {
+        let by_role = match &self.role {
+            Role::Holes(_) | Role::Peg(_) => self.ways.len() > 1,
+            Role::Escapement(held) => !held.is_fixed(),
+            Role::PocketWheel(wheel) => {
+                [wheel.take, wheel.take_or_pinch, wheel.release].iter().any(|c| !c.is_certain())
+            }
+            _ => false,
+        };
+        let snags = self.snag.as_ref().is_some_and(|snag| {
+            let clears = snag.clears.as_ref().is_some_and(|clears| !clears.is_fixed());
+            clears || snag.chance.iter().any(|chance| !chance.is_certain())
+        });
+        by_role || snags || self.travel.iter().any(|travel| !travel.is_fixed())
+    }
+
     /// Number of gates: one for each hole of a bowl, else one.
     pub fn gates(&self) -> usize {
         if matches!(self.role, Role::Holes(_)) { self.ways.len() } else { 1 }

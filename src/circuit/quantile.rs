@@ -2,8 +2,9 @@
 //!
 //! Drawing by inversion, one uniform number a draw, keeps designs that share a law on the same luck.
 
-use libm::{erfc, exp, lgamma, log, log1p, pow, sqrt};
+use libm::{erfc, exp, log, log1p, pow, sqrt};
 
+use super::gamma;
 use crate::machine::law::TimeLaw;
 
 /// The time below which a draw of `law` falls with probability `p` (0 < p < 1), in seconds, at least 0.
@@ -16,7 +17,7 @@ pub fn quantile(law: &TimeLaw, p: f64) -> f64 {
             let variance = log1p(cv * cv);
             exp(log(*mean_s) - variance / 2.0 + sqrt(variance) * normal(p))
         }
-        TimeLaw::Gamma { shape, scale_s } => scale_s * gamma(*shape, p),
+        TimeLaw::Gamma { shape, scale_s } => scale_s * gamma::quantile(*shape, p),
         TimeLaw::Weibull { shape, scale_s } => scale_s * pow(-log1p(-p), 1.0 / shape),
         TimeLaw::Triangular { low_s, mode_s, high_s } => triangular(*low_s, *mode_s, *high_s, p),
         TimeLaw::Uniform { low_s, high_s } => low_s + (high_s - low_s) * p,
@@ -128,56 +129,6 @@ const FAR: ([f64; 8], [f64; 8]) = (
     ],
 );
 
-/// Quantile of the gamma law with unit scale: bisection on the regularised incomplete gamma function,
-/// which cannot fail to converge.
-fn gamma(shape: f64, p: f64) -> f64 {
-    let (mut low, mut high) = (0.0, shape.max(1.0));
-    while gamma_share(shape, high) < p {
-        low = high;
-        high *= 2.0;
-    }
-    for _ in 0..200 {
-        let middle = 0.5 * (low + high);
-        if middle <= low || middle >= high {
-            break;
-        }
-        if gamma_share(shape, middle) < p { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
-}
-
-/// Regularised lower incomplete gamma function P(a, x): series below a + 1, continued fraction (modified Lentz)
-/// above. Abramowitz & Stegun, "Handbook of Mathematical Functions", 1964, 6.5.29 and 6.5.31.
-fn gamma_share(a: f64, x: f64) -> f64 {
-    if x <= 0.0 {
-        return 0.0;
-    }
-    let scale = exp(a * log(x) - x - lgamma(a));
-    if x < a + 1.0 {
-        let (mut term, mut sum, mut n) = (1.0 / a, 1.0 / a, a);
-        while term > sum * 1e-17 {
-            n += 1.0;
-            term *= x / n;
-            sum += term;
-        }
-        return sum * scale;
-    }
-    let mut b = x + 1.0 - a;
-    let (mut c, mut d) = (1e300, 1.0 / b);
-    let mut fraction = d;
-    for i in 1..10_000 {
-        let step = -f64::from(i) * (f64::from(i) - a);
-        b += 2.0;
-        d = 1.0 / (step * d + b);
-        c = b + step / c;
-        fraction *= c * d;
-        if (c * d - 1.0).abs() < 1e-16 {
-            break;
-        }
-    }
-    1.0 - scale * fraction
-}
-
 #[cfg(test)]
 mod tests {
     use statrs::distribution::{ContinuousCDF, Gamma, LogNormal, Normal};
@@ -198,7 +149,7 @@ mod tests {
                 LogNormal::new(2f64.log(std::f64::consts::E) - s2 / 2.0, s2.sqrt()).expect("law").inverse_cdf(p);
             assert!((quantile(&law, p) / theirs - 1.0).abs() < 1e-7, "lognormal {p}");
             for shape in [0.4, 1.0, 3.7, 60.0] {
-                let back = Gamma::new(shape, 1.0).expect("law").cdf(gamma(shape, p));
+                let back = Gamma::new(shape, 1.0).expect("law").cdf(gamma::quantile(shape, p));
                 assert!((back - p).abs() < 1e-9, "gamma {shape} {p}: {back}");
             }
         }

@@ -8,15 +8,11 @@ use super::line::last_slope_rad;
 use super::plan::{Plan, Role};
 use super::pocket_wheel::{PocketClock, PocketWheel};
 use super::workshop::Workshop;
+use crate::machine::assumed::CHANNEL_DIAMETERS;
 use crate::machine::model::{self, Kind, PickUp, WheelShape};
 use crate::physics::hand_over::{Lift, Spread};
 use crate::physics::pick_up::{self, RECOIL_S2, Wall};
 use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
-
-/// Slope taken where nothing before the wheel gives one, radians: 4 degrees, assumed.
-const SLOPE_RAD: f64 = 4.0 * PI / 180.0;
-/// Width of the feeding channel where none is given, in marble diameters: assumed.
-const CHANNEL_DIAMETERS: f64 = 1.15;
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
@@ -28,10 +24,14 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Pl
         (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
         (None, None) => nanos(turn_s / 2.0),
     };
-    let phase_s = turn_s * (wheel.phase_rad / (2.0 * PI)).rem_euclid(1.0);
+    // A wheel has pockets all round: where the first stands counts only to the next.
+    let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
+    let phase = nanos(pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0));
+    // A whole number of pockets that came out of the reckoning a hair below itself.
+    let phase = if phase < nanos(pocket_s) { phase } else { 0 };
     let computed = || chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
     let pick_up = wheel.pick_up.or_else(computed).unwrap_or(PickUp { take: 1.0, pinch: 0.0 });
-    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, nanos(phase_s));
+    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
     let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
     let chances = [pick_up.take, pick_up.pinch, release];
     // However long the lift was measured to take, a pocket has let go before it takes the next marble.
@@ -57,7 +57,7 @@ pub fn at_pick_up(shape: &WheelShape, pockets: u32, workshop: &Workshop) -> Opti
         slope_sd_rad: shape.slope_error_rad,
         surface: workshop.surface(),
         gap_m: shape.gap_m,
-        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS * marble_m),
+        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * marble_m),
         wall: if shape.relieved { Wall::Relieved } else { Wall::Square },
         off_circle_sd_m: shape.pitch_error_m,
         height_misfit_m: 0.0,
@@ -72,7 +72,7 @@ fn slope_before(workshop: &Workshop) -> f64 {
         Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
         _ => None,
     });
-    slope.unwrap_or(SLOPE_RAD)
+    slope.unwrap_or(workshop.machine.assume.slope_rad)
 }
 
 /// Chances of a waiting marble at each pocket, by the wheel's speed.

@@ -54,9 +54,10 @@ impl<'m> Workshop<'m> {
         let assume = &self.machine.assume;
         Surface {
             rolling_lever_m: assume.rolling_m,
+            drilling_lever_m: assume.drilling_m(),
+            hit_grip: assume.hit_grip,
             sliding_friction: assume.friction,
             restitution: assume.restitution,
-            ..Surface::WOOD
         }
     }
 

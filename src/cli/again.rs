@@ -4,6 +4,7 @@ use std::path::Path;
 
 use super::args::{ChangeArgs, StudyArgs};
 use crate::machine::Setting;
+use crate::machine::text::is_obeyed;
 
 /// The words of a command.
 pub struct Again(Vec<String>);
@@ -57,9 +58,37 @@ impl Again {
 /// A word as a shell takes it.
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
+    match word {
+        _ if word.contains(is_obeyed) => format!("$'{}'", word.chars().map(escaped).collect::<String>()),
+        _ if !word.is_empty() && word.chars().all(plain) => word.to_owned(),
+        _ => format!("'{}'", word.replace('\'', "'\\''")),
+    }
+}
+
+/// A letter between `$'` and `'`, where a shell reads bytes by their numbers.
+fn escaped(letter: char) -> String {
+    let bytes = |letter: char| letter.to_string().bytes().map(|byte| format!("\\x{byte:02x}")).collect();
+    match letter {
+        '\'' | '\\' => format!("\\{letter}"),
+        letter if is_obeyed(letter) => bytes(letter),
+        letter => letter.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_are_quoted_so_that_a_shell_reads_them_and_a_terminal_shows_them() {
+        for (word, line) in [
+            ("lantern.yaml", "lantern.yaml"),
+            ("a b", "'a b'"),
+            ("it's", "'it'\\''s'"),
+            ("a\n'b\u{1b}", "$'a\\x0a\\'b\\x1b'"),
+            ("\u{9b}", "$'\\xc2\\x9b'"),
+        ] {
+            assert_eq!(quoted(word), line);
+        }
     }
 }

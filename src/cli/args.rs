@@ -35,7 +35,8 @@ use crate::machine::units::System;
                   says in plain words where it jams, starves, backs up or spills, and with how many marbles and at what \
                   speed it works. Without a command it runs the built-in demo machine.",
     after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12\n\
-                  Exit codes: 0 answered; 1 not workable (only with --require-workable); 2 bad input or usage; 130 interrupted.",
+                  Exit codes: 0 answered; 1 not workable (only with --require-workable); 2 bad input or usage; \
+                  3 a file of the answer could not be written; 130 interrupted.",
     args_conflicts_with_subcommands = true
 )]
 pub struct Cli {
@@ -125,7 +126,7 @@ pub struct WarningArgs {
 /// How lengths are told.
 #[derive(Args, Debug)]
 pub struct UnitsArgs {
-    /// Show lengths in mm or in inches
+    /// Show lengths, where there are any, in mm or in inches
     #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
     units: String,
 }

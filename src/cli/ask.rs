@@ -36,7 +36,7 @@ impl Asker {
             return parse(text).map_err(|mend| refused(text, mend));
         }
         while self.terminal {
-            let mut out = std::io::stdout();
+            let mut out = super::print::out();
             write!(out, "{question} [{default}] ")?;
             out.flush()?;
             let mut line = String::new();

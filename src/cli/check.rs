@@ -50,7 +50,7 @@ pub fn check(args: &CheckArgs) -> Result<Answer, Failure> {
     if !warnings.is_empty() {
         text += &format!("; {}", count(warnings.len() as u64, "warning"));
     }
-    writeln!(std::io::stdout(), "{text}.")?;
+    writeln!(super::print::out(), "{text}.")?;
     Ok(Answer::Given)
 }
 
@@ -80,6 +80,6 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
         "problems": problems,
         "warnings": warnings,
     });
-    writeln!(std::io::stdout(), "{}", serde_json::to_string_pretty(&all).unwrap_or_default())?;
+    writeln!(super::print::out(), "{}", serde_json::to_string_pretty(&all).unwrap_or_default())?;
     if read.is_ok() { Ok(Answer::Given) } else { Err(Failure::Told) }
 }

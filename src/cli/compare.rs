@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs, setting};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -36,6 +36,9 @@ pub struct CompareArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Designs that differ from a file.
@@ -122,14 +125,15 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let out = OutDir::of(&args.output, &sources[0].1)?;
     let quiet = args.output.quiet || args.output.json;
     let comparison = on_threads(args.study.threads, || simulate(&args.study, &designs, quiet))?;
-    let study = CompareStudy { title: &title, seed: args.study.seed, hours: args.study.hours, comparison: &comparison };
+    let StudyArgs { seed, hours, .. } = args.study;
+    let study = CompareStudy { title: &title, seed, hours, designs: &designs, comparison: &comparison };
     let printed = print(args, &study);
     if let Some(out) = &out {
-        let mut files = vec![("compare.json".to_owned(), (study.json() + "\n").into_bytes())];
-        files.extend(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
-        let written = out.write_all(&files)?;
+        let json = (study.json() + "\n").into_bytes();
+        let pictures = || Ok(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
+        let written = out.write_before(&[("compare.json", json)], pictures)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\n{written}")?;
+            writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
@@ -139,7 +143,8 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
 /// The designs ready to run.
 pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
     let design = |(name, source): &(String, Source)| {
-        Ok(Design { name: name.clone(), circuit: circuit::circuit(&source.machine()?) })
+        let machine = source.machine()?;
+        Ok(Design { name: name.clone(), circuit: circuit::circuit(&machine), workable: machine.workable })
     };
     sources.iter().map(design).collect()
 }
@@ -203,7 +208,7 @@ pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Compariso
 }
 
 fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
+    let mut out = super::print::out();
     if args.output.json {
         writeln!(out, "{}", study.json())?;
         return Ok(());

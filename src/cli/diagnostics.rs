@@ -3,6 +3,7 @@
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
 use crate::findings::warnings::Warned;
+use crate::machine::text::is_obeyed;
 use crate::machine::{Place, Problem, Setting, limits};
 
 /// Longest sentence, key and help of a message, in letters; what was typed may be of any length.
@@ -43,7 +44,7 @@ pub fn render(page: Page, problems: &[Problem]) -> String {
         }
         n => format!("{}: {n} problems to mend", page.name),
     });
-    printable(&text.join("\n\n"))
+    text.join("\n\n")
 }
 
 /// All warnings, one paragraph each with its code, and a line that says how to silence one.
@@ -59,12 +60,7 @@ pub fn render_warnings(page: Page, warnings: &[(Warned, Option<Place>)]) -> Stri
         "{}: {told}; a known one is silenced by its code, `--allow {first}` or `allow: [{first}]` in the file",
         page.name
     ));
-    printable(&text.join("\n\n"))
-}
-
-/// A line of the file, or its name, may hold what a terminal would obey.
-fn printable(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+    text.join("\n\n")
 }
 
 fn one(page: Page, message: &Message) -> String {
@@ -102,7 +98,7 @@ fn as_typed(setting: &Setting) -> String {
 
 /// A text that is safe to print: no line breaks or other control characters, and the middle cut out where it is endless.
 fn shown(text: &str, longest: usize) -> String {
-    let safe = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    let safe = |c: char| if is_obeyed(c) { '\u{fffd}' } else { c };
     let letters = text.chars().count();
     if letters <= longest {
         return text.chars().map(safe).collect();

@@ -4,7 +4,14 @@ use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
 
-/// What keeps a command from answering; all of these end with exit code 2, but for a closed pipe.
+use crate::machine::text::one_line;
+
+/// A path as it is told: on one line.
+pub fn shown(path: &Path) -> String {
+    one_line(&path.display().to_string())
+}
+
+/// What keeps a command from answering.
 #[derive(Debug)]
 pub enum Failure {
     /// Problems in a machine file or its settings, as they are told.
@@ -29,6 +36,8 @@ pub enum Failure {
         /// What to do about it.
         mend: String,
     },
+    /// An answer was found, and a file that it should be in cannot be written.
+    Unwritten(Box<Failure>),
     /// What is wrong was told in the answer itself.
     Told,
     /// Whoever read the output has had enough.
@@ -36,6 +45,15 @@ pub enum Failure {
 }
 
 impl Failure {
+    /// The exit code that says what happened: 2 where there is no answer, 3 where only its files are missing.
+    pub fn code(&self) -> u8 {
+        match self {
+            Failure::ClosedPipe => 0,
+            Failure::Unwritten(_) => 3,
+            _ => 2,
+        }
+    }
+
     /// Something asked for that cannot be done.
     pub fn asked(what: impl Into<String>, mend: impl Into<String>) -> Self {
         Failure::Usage { what: what.into(), mend: mend.into() }
@@ -49,6 +67,9 @@ impl Failure {
             io::ErrorKind::PermissionDenied => {
                 ("permission denied".to_owned(), "choose another place, or allow it there".to_owned())
             }
+            io::ErrorKind::IsADirectory if doing != "read" => {
+                ("a directory of that name is there".to_owned(), "remove it, or choose another place".to_owned())
+            }
             io::ErrorKind::IsADirectory => {
                 ("it is a directory, where a file is due".to_owned(), "name the machine file in it".to_owned())
             }
@@ -58,6 +79,10 @@ impl Failure {
             io::ErrorKind::StorageFull => {
                 ("the disk is full".to_owned(), "make room, or choose another disk".to_owned())
             }
+            io::ErrorKind::FileTooLarge | io::ErrorKind::QuotaExceeded => (
+                "a limit on the size of files, or on the room of this user, is reached".to_owned(),
+                "raise it, or choose another disk".to_owned(),
+            ),
             _ => (error.to_string(), "choose another place".to_owned()),
         };
         Failure::File { doing, path: path.to_owned(), why, mend }
@@ -78,11 +103,12 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Failure::Machine(told) => f.write_str(told),
-            Failure::NoFile(path) => write!(f, "error: cannot read {}: there is no such file", path.display()),
+            Failure::NoFile(path) => write!(f, "error: cannot read {}: there is no such file", shown(path)),
             Failure::File { doing, path, why, mend } => {
-                write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", path.display())
+                write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", shown(path))
             }
             Failure::Usage { what, mend } => write!(f, "error: {what}\n  help: {mend}"),
+            Failure::Unwritten(failure) => failure.fmt(f),
             Failure::Told | Failure::ClosedPipe => Ok(()),
         }
     }

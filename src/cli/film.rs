@@ -6,11 +6,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs};
+use super::args::{ChangeArgs, OutputArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
-use crate::charts::film::{Shot, files, stretch};
+use crate::charts::film::{Shot, files, fits, stretch};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::words::{count, figure};
@@ -48,6 +48,9 @@ pub struct FilmArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// What `--json` prints.
@@ -67,6 +70,10 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let circuit = circuit::circuit(&machine);
+    if !fits(&circuit) {
+        let what = format!("a circuit of {} elements is too large for a film", circuit.nodes.len());
+        return Err(Failure::asked(what, "follow a run with `why`, or film a machine with fewer elements or ways"));
+    }
     let (from, end) = (nanos(args.from), nanos(args.from + args.seconds));
     let (result, visits) = recall(&circuit, args.seed, args.run, end + nanos(BEYOND_S));
     if result.end <= from {
@@ -87,7 +94,7 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     };
     let files = if out.is_some() { files(&shot) } else { Vec::new() };
     let written = out.map(|out| out.write_all(&files)).transpose()?;
-    let mut stdout = std::io::stdout().lock();
+    let mut stdout = super::print::out();
     if args.output.json {
         let json = FilmJson {
             format: 1,

@@ -16,7 +16,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::units::{DURATION, LENGTH, quantity};
 use crate::machine::{Machine, write_law};
 use crate::report;
-use crate::stats::fit::{FITTED, Readings};
+use crate::stats::fit::{ALIKE, FITTED, Readings};
 use crate::study::fit::{Tried, chosen, compare};
 use crate::study::readings::{self, Table, Timed};
 
@@ -90,12 +90,12 @@ fn elements(
     let found: Vec<Found> = on_threads(args.threads, || all.into_iter().map(|of| found(args, of)).collect())?;
     let written = into.map(|(source, machine)| fit_into::times(source, machine, &found, &args.times)).transpose()?;
     let files = if out.is_some() { pictures(args, &found) } else { Vec::new() };
-    let place = out.map(|out| out.write_all(&files)).transpose()?;
-    let mut stdout = std::io::stdout().lock();
+    let place = out.map(|out| out.write_all(&files)).transpose();
+    let mut stdout = super::print::out();
     if args.output.json {
         let all: Vec<_> = found.iter().map(fitted).collect();
         writeln!(stdout, "{}", report::fit::elements_json(args.seed, &all))?;
-        return Ok(Answer::Given);
+        return place.map(|_| Answer::Given);
     }
     for one in &found {
         writeln!(stdout, "{}", fit_text::element(one, args.output.quiet))?;
@@ -105,7 +105,7 @@ fn elements(
         None if !args.output.quiet => writeln!(stdout, "{}", fit_text::to_paste(&found))?,
         None => {}
     }
-    if let Some(place) = place.filter(|_| !files.is_empty() && !args.output.quiet) {
+    if let Some(place) = place?.filter(|_| !files.is_empty() && !args.output.quiet) {
         writeln!(stdout, "\n{place}")?;
     }
     Ok(Answer::Given)
@@ -115,7 +115,9 @@ fn found(args: &FitArgs, of: Timed) -> Found {
     let error_s = args.reading_error.unwrap_or(0.0);
     let readings = Readings { timed: of.timed.clone(), over: of.over.clone(), error_s };
     let tried = compare(&of.element, &readings, args.seed);
-    let alike = error_s == 0.0 && of.over.is_empty() && of.timed.windows(2).all(|pair| pair[0] == pair[1]);
+    let range = of.timed.iter().copied().fold(0.0, f64::max) - of.timed.iter().copied().fold(f64::INFINITY, f64::min);
+    let same = of.timed.first().is_some_and(|first| range <= 10.0 * ALIKE * first);
+    let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && same;
     let law = |name: &str| tried.iter().find(|tried| tried.fit.name == name);
     let (name, taken) = match args.law {
         Some("samples") if of.over.is_empty() => {

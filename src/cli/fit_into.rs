@@ -71,21 +71,30 @@ fn take_time(machine: &mut Machine, element: &str) -> Option<TimeLaw> {
     time_mut(kind)?.take()
 }
 
-/// Writes the laws taken into the machine file; returns what was changed, a line each.
+/// Writes the laws taken into the machine file; returns what was changed, and which elements were left, a line each.
 ///
 /// # Errors
-/// Where an element has no law to write, where the file cannot be edited without harm, or cannot be written. Then it is
+/// Where no element has a law to write, where the file cannot be edited without harm, or cannot be written. Then it is
 /// as it was.
 pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) -> Result<Vec<String>, Failure> {
     let (mut text, mut expected, mut changes) = (source.text.clone(), machine.clone(), Vec::new());
-    for found in all {
-        let element = found.of.element.as_str();
-        let law = found.taken.as_ref().map(write_law::law).ok_or_else(|| Failure::File {
+    if let Some(first) = all.iter().find(|found| found.taken.is_none())
+        && all.iter().all(|found| found.taken.is_none())
+    {
+        return Err(Failure::File {
             doing: "write the times of",
             path: table.to_owned(),
-            why: format!("no law was taken for `{element}`"),
+            why: format!("no law was taken for `{}`", first.of.element),
             mend: "see why with the same command without --into, or choose one with --law".to_owned(),
-        })?;
+        });
+    }
+    for found in all {
+        let element = found.of.element.as_str();
+        let Some(law) = found.taken.as_ref().map(write_law::law) else {
+            let why = "no law was taken for it; see why without --into, or choose one with --law";
+            changes.push(format!("{}: {element}: left as it is, {why}", source.name));
+            continue;
+        };
         let kind = machine.elements.iter().find(|one| one.name == element).map(|one| &one.kind);
         let (kind, key) = kind.and_then(|kind| Some((kind.name(), key(kind)?))).unwrap_or_default();
         let path = ["circuit", element, kind, key];
@@ -94,7 +103,7 @@ pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) ->
         changes.push(format!("{}: {element}: {key} was {old}, is now {law}", source.name));
     }
     let mut now = reread(source, &text)?;
-    for found in all {
+    for found in all.iter().filter(|found| found.taken.is_some()) {
         let law = take_time(&mut now, &found.of.element).map(|law| write_law::law(&law));
         if law != found.taken.as_ref().map(write_law::law) {
             return Err(by_hand(source, &found.of.element, "its new time"));
@@ -133,7 +142,7 @@ fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
     if !sound {
         return Err(by_hand(source, "it", "the new value"));
     }
-    write::replace(Path::new(&source.name), &source.text, text)
+    write::replace(source.path.as_deref().unwrap_or(Path::new("machine.yaml")), &source.text, text)
 }
 
 /// The file is laid out in a way that a careful edit does not reach.

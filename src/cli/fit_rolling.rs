@@ -43,7 +43,7 @@ pub fn fit(
         Some((machine_file, machine)) => Some(fit_into::rolling(machine_file, machine, lever_m)?),
         None => None,
     };
-    let mut out = std::io::stdout().lock();
+    let mut out = super::print::out();
     if args.output.json {
         writeln!(out, "{}", report::fit::lever_json(&found))?;
         return Ok(Answer::Given);

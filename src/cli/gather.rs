@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::OutputArgs;
-use super::failure::Failure;
+use super::args::{OutputArgs, UnitsArgs};
+use super::failure::{Failure, shown};
 use super::map::publish;
 use super::write::OutDir;
 use crate::report::map::{Part, difference};
@@ -34,6 +34,9 @@ pub struct GatherArgs {
     /// Write no charts and tables
     #[arg(long)]
     pub no_files: bool,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Joins parts.
@@ -46,7 +49,7 @@ pub fn gather(args: &GatherArgs) -> Result<Answer, Failure> {
         let other =
             other.or((part.parts != one.parts).then(|| format!("{} parts there, {} here", part.parts, one.parts)));
         if let Some(other) = other {
-            let what = format!("{} and {} are not of one map: {other}", path.display(), first.display());
+            let what = format!("{} and {} are not of one map: {other}", shown(path), shown(first));
             return Err(Failure::asked(what, "name the parts of one map only"));
         }
     }
@@ -107,13 +110,17 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 }
 
 fn no_parts(named: &[PathBuf]) -> Failure {
-    let named: Vec<String> = named.iter().map(|path| path.display().to_string()).collect();
+    let named: Vec<String> = named.iter().map(|path| shown(path)).collect();
     let mend = "make them first, as in marblewright map lantern.yaml --part 1/4 --out parts";
     Failure::asked(format!("there are no parts of a map in {}", named.join(", ")), mend)
 }
 
 fn read(path: &Path) -> Result<Part, Failure> {
     let failed = |error| Failure::file("read", path, &error);
+    if !std::fs::metadata(path).map_err(failed)?.is_file() {
+        let (why, mend) = ("it is not a plain file".to_owned(), "name parts of a map".to_owned());
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+    }
     let mut text = String::new();
     std::fs::File::open(path).map_err(failed)?.take(LARGEST).read_to_string(&mut text).map_err(failed)?;
     let mend = "make that part again with --part".to_owned();

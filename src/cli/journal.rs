@@ -5,7 +5,7 @@ use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::PathBuf;
 use std::sync::Mutex;
 
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::write::OutDir;
 use crate::report::map::{journal_header, journal_line, read_journal};
 use crate::study::map::{Cell, Question};
@@ -35,7 +35,7 @@ impl Journal {
             File::options().read(true).write(true).create(true).truncate(false).open(&path).map_err(failed)?;
         // A file system without locks is no reason not to work.
         if let Err(TryLockError::WouldBlock) = file.try_lock() {
-            let what = format!("another map is being made in {}", out.path().display());
+            let what = format!("another map is being made in {}", shown(out.path()));
             return Err(Failure::asked(what, "wait for it, or choose another directory with --out"));
         }
         let mut bytes = Vec::new();
@@ -44,7 +44,7 @@ impl Journal {
             doing: "go on with",
             path: path.clone(),
             why,
-            mend: format!("choose another directory with --out, or remove {} to begin again", path.display()),
+            mend: format!("choose another directory with --out, or remove {} to begin again", shown(&path)),
         };
         let found = match read_journal(&bytes, question) {
             Ok(found) => found,
@@ -89,6 +89,6 @@ impl Journal {
 }
 
 fn kept(path: &std::path::Path) -> Failure {
-    let what = format!("{} holds finished cells of a map that was interrupted", path.display());
+    let what = format!("{} holds finished cells of a map that was interrupted", shown(path));
     Failure::asked(what, "add --resume to go on with it, choose another directory with --out, or remove that file")
 }

@@ -96,6 +96,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         runs: &studied.runs,
         summary: &studied.summary,
         findings: &studied.findings,
+        judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
         tale: told.as_ref().map(Told::tale),
         window: found.as_ref().map(|found| window::told(&machine, circuit, &search, found)),
@@ -103,6 +104,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             title: &machine.title,
             seed: args.study.seed,
             hours: args.study.hours,
+            designs: &designs,
             comparison,
         }),
         map: map.as_ref(),
@@ -122,7 +124,7 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
     let files = on_threads(args.study.threads, files)?;
     let written = out.map(|out| out.write_all(&files)).transpose()?;
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    let mut stdout = std::io::stdout().lock();
+    let mut stdout = super::print::out();
     if args.output.json {
         let directory = out.map(|out| out.path().display().to_string());
         writeln!(stdout, "{}", log::json(directory.as_deref(), &names, log))?;
@@ -133,7 +135,7 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
         writeln!(stdout, "{answer}")?;
         return Ok(Answer::Given);
     }
-    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.workable, answer))?;
+    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.judgement.works(), answer))?;
     if let Some(written) = written {
         writeln!(stdout, "\n{written}")?;
     }

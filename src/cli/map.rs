@@ -8,18 +8,19 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::again::quoted;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
-use super::failure::Failure;
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
+use super::failure::{Failure, shown};
 use super::journal::Journal;
 use super::source::Source;
 use super::terminal;
 use super::threads::on_threads;
+use super::usage::typed;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress, tables};
 use crate::charts::scale::round_step;
 use crate::circuit::drive::drive_rpm;
 use crate::machine::{Machine, Place, Problem};
-use crate::report::map::{Part, map_files, map_json};
+use crate::report::map::{Part, map_files, map_json, map_picture};
 use crate::report::rows;
 use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
 
@@ -52,6 +53,9 @@ pub struct MapArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 fn part(text: &str) -> Result<(usize, usize), String> {
@@ -69,7 +73,7 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     let question =
         Question { every_cell: args.every_cell, ..question(&source, axes(&args.over, &machine)?, &args.study) };
     let grid = grid(&source, &question, args.study.threads)?;
-    interrupt::listen();
+    interrupt::finish_runs();
     let out = OutDir::of(&args.output, &source)?;
     let name = args.part.map_or("map.journal".to_owned(), |(k, n)| Part::file_name(k, n).replace(".json", ".journal"));
     let journal = out.as_ref().map(|out| Journal::open(out, &name, &question, args.resume)).transpose()?;
@@ -219,28 +223,28 @@ fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&Journal>, quie
 /// Says what is kept and how to go on.
 fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
     let Some(journal) = journal else {
-        writeln!(std::io::stderr(), "Stopped. Nothing is kept, since no files were wanted.")?;
+        writeln!(super::print::err(), "Stopped. Nothing is kept, since no files were wanted.")?;
         return Ok(Answer::Interrupted);
     };
     if let Some(failure) = journal.failure() {
         return Err(failure);
     }
-    let mut words: Vec<String> = std::env::args().map(|word| quoted(&word)).collect();
+    let program = std::env::args_os().next().unwrap_or_default().to_string_lossy().into_owned();
+    let mut words: Vec<String> = std::iter::once(program).chain(typed()).map(|word| quoted(&word)).collect();
     if !words.iter().any(|word| word == "--resume") {
         words.push("--resume".to_owned());
     }
-    let kept = journal.path().display();
-    writeln!(std::io::stderr(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
+    let kept = shown(journal.path());
+    writeln!(super::print::err(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
     Ok(Answer::Interrupted)
 }
 
 fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), Failure> {
     let name = Part::file_name(part.part, part.parts);
     if let Some(out) = out {
-        out.sweep(&name);
         out.write(&name, (part.json() + "\n").as_bytes())?;
     }
-    let mut stdout = std::io::stdout().lock();
+    let mut stdout = super::print::out();
     if args.output.json {
         writeln!(stdout, "{}", part.json())?;
     } else if !args.output.quiet {
@@ -258,27 +262,25 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), F
 
 /// Writes a map's files and prints its answer.
 pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(), Failure> {
-    let files = map_files(map);
-    if let Some(out) = out {
-        files.iter().for_each(|(name, _)| out.sweep(name));
-    }
-    let written = out.map(|out| out.write_all(&files)).transpose()?;
-    let mut stdout = std::io::stdout().lock();
+    let picture = || Ok(vec![map_picture(map)]);
+    let written = out.map(|out| out.write_before(&map_files(map), picture)).transpose();
+    let mut stdout = super::print::out();
     if output.json {
         writeln!(stdout, "{}", map_json(map))?;
-        return Ok(());
+        return written.map(|_| ());
     }
     if output.quiet {
-        writeln!(stdout, "{}.", map.answer())?;
-        return Ok(());
+        writeln!(stdout, "{}", map.told())?;
+        return written.map(|_| ());
     }
-    let answer = terminal::sentence(map.widest_column().is_some(), &format!("{}.", map.answer()));
+    let answer = terminal::sentence(map.widest_column().is_some(), &map.told());
     writeln!(stdout, "{}\n\n{answer}", map.grid.title)?;
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
+    writeln!(stdout, "{}", terminal::sentence(true, &map.grid.standard.sentence))?;
     writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::of(&rows::columns(map)))?;
-    if let Some(written) = written {
+    if let Some(written) = written? {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(())

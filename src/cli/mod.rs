@@ -20,6 +20,7 @@ mod journal;
 mod log;
 mod map;
 mod new;
+mod print;
 mod progress;
 mod run;
 mod scenarios;
@@ -58,6 +59,8 @@ pub fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(error) => return usage::told(&error),
     };
+    interrupt::listen();
+    write::outlive_size_limits();
     let answer = match &cli.command {
         None => run::run(&cli.run),
         Some(Command::Run(args)) => run::run(args),
@@ -76,7 +79,7 @@ pub fn main() -> ExitCode {
         Some(Command::Completions(args)) => completions::print(args),
     };
     match answer {
-        Ok(Answer::Given) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
+        Ok(Answer::Given) => ExitCode::SUCCESS,
         Ok(Answer::NotWorkable) => ExitCode::from(1),
         Ok(Answer::Interrupted) => ExitCode::from(130),
         Err(failure) => {
@@ -84,9 +87,9 @@ pub fn main() -> ExitCode {
             let told = format!("{failure}{help}");
             if !told.is_empty() {
                 // Whoever closed standard error wants no message; the exit code still tells.
-                let _ = writeln!(std::io::stderr(), "{told}");
+                let _ = writeln!(print::err(), "{told}");
             }
-            ExitCode::from(2)
+            ExitCode::from(failure.code())
         }
     }
 }

@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::again::quoted;
 use super::ask::Asker;
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::scenarios::ALL;
 use super::{Answer, write};
 use crate::findings::words::{count, figure};
 use crate::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
 use crate::machine::suggest::did_you_mean;
-use crate::machine::units::{LENGTH, quantity};
+use crate::machine::units::{LENGTH, System, quantity, system_of};
 use crate::study;
 
 /// The options of `new`.
@@ -41,9 +42,9 @@ pub struct NewArgs {
     /// How marbles come home: floor or slide
     #[arg(long = "return", value_name = "WAY")]
     pub home: Option<String>,
-    /// Write the file in mm or in inches
-    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
-    pub units: String,
+    /// Write the file in mm or in inches [default: as the marbles are given]
+    #[arg(long, value_name = "UNITS", value_parser = ["mm", "in"])]
+    pub units: Option<String>,
     /// Replace the file if it is there already
     #[arg(long)]
     pub force: bool,
@@ -60,7 +61,7 @@ pub struct NewArgs {
 
 /// Writes a machine file, or lists those that could be copied.
 pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
-    let mut out = std::io::stdout();
+    let mut out = super::print::out();
     if args.list {
         for scenario in &ALL {
             writeln!(out, "{:14} {}", scenario.name, scenario.says())?;
@@ -74,14 +75,14 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
     write::is_free(&file, args.force)?;
     let terminal = !args.yes && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
     let choices = choices(args, &mut Asker::new(terminal))?;
-    let load = study::starter::load(&choices).ok_or_else(|| Failure::File {
+    let (choices, load) = study::starter::settled(&choices).ok_or_else(|| Failure::File {
         doing: "make",
         path: file.clone(),
         why: "no load from 8 to 80 marbles works with these choices".to_owned(),
         mend: "take more pockets, fewer wheels or another splitter".to_owned(),
     })?;
     write::create(&file, choices.text(load).as_bytes(), args.force)?;
-    let name = file.display();
+    let name = shown(&file);
     writeln!(
         out,
         "Written {name}: {} of {} at {} rpm.",
@@ -101,22 +102,24 @@ fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
     })?;
     let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
     write::create(&file, scenario.text.as_bytes(), args.force)?;
-    writeln!(std::io::stdout(), "Written {}: {}.", file.display(), scenario.says())?;
+    writeln!(super::print::out(), "Written {}: {}.", shown(&file), scenario.says())?;
     next(&file)
 }
 
 fn next(file: &Path) -> Result<Answer, Failure> {
-    let name = file.display();
-    writeln!(std::io::stdout(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
+    let name = quoted(&file.display().to_string());
+    writeln!(super::print::out(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
     Ok(Answer::Given)
 }
 
 /// What was typed, asked or left to the defaults.
 fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
-    let inches = args.units == "in";
+    let asked = args.units.as_deref().map(|units| units == "in");
     let title = asker.ask(&args.title, "--title", "What is it called?", "First machine", title)?;
-    let size = if inches { "5/8 in" } else { "16 mm" };
-    let marble_m = asker.ask(&args.marble, "--marble", "How large are the marbles?", size, marble)?;
+    let size = if asked == Some(true) { "5/8 in" } else { "16 mm" };
+    let (marble_m, typed) = asker.ask(&args.marble, "--marble", "How large are the marbles?", size, marble)?;
+    // Who measures marbles in inches measures wood in inches.
+    let inches = asked.unwrap_or(typed == System::Inches);
     let whole = |range: std::ops::RangeInclusive<u32>| {
         move |text: &str| {
             let read = text.parse().ok().filter(|n| range.contains(n));
@@ -152,7 +155,7 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     let home = asker.ask(&args.home, "--return", "How do they come home: floor or slide?", "floor", |text| {
         named(text, &RETURNS).ok_or_else(|| did_you_mean(text, ways))
     })?;
-    let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home };
+    let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home, pace: 1.0 };
     match choices.clash() {
         None => Ok(choices),
         Some((what, mend)) => Err(Failure::Usage { what, mend: mend.to_owned() }),
@@ -168,7 +171,9 @@ fn title(text: &str) -> Result<String, String> {
     if fits { Ok(text.trim().to_owned()) } else { Err("write a name of up to 80 letters".to_owned()) }
 }
 
-fn marble(text: &str) -> Result<f64, String> {
+/// The diameter, and in which system it was typed.
+fn marble(text: &str) -> Result<(f64, System), String> {
     let read = quantity(text, &LENGTH).ok().filter(|d| bounds::MARBLE_M.contains(d));
-    read.ok_or("write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned())
+    read.map(|metres| (metres, system_of(text)))
+        .ok_or("write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned())
 }

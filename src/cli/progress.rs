@@ -1,16 +1,33 @@
 //! Progress with time left, on a terminal only.
 
 use std::io::IsTerminal;
+use std::time::Duration;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::{HumanDuration, ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+
+/// How often the bar is drawn again.
+const TICK: Duration = Duration::from_millis(250);
 
 /// A bar over so many runs on standard error; hidden when that is not a terminal or `quiet`.
 pub fn bar(runs: u64, quiet: bool) -> ProgressBar {
     let visible = !quiet && std::io::stderr().is_terminal();
     let target = if visible { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
     let bar = ProgressBar::with_draw_target(Some(runs), target);
-    if let Ok(style) = ProgressStyle::with_template("{pos} of {len} runs  {bar:32}  {eta} left") {
-        bar.set_style(style);
+    if let Ok(style) = ProgressStyle::with_template("{pos} of {len} runs  {bar:32}  {elapsed} so far, {left}") {
+        bar.set_style(style.with_key("left", left));
+    }
+    if visible {
+        // From the first moment, also while the first run is still under way.
+        bar.enable_steady_tick(TICK);
     }
     bar
+}
+
+/// How long it still takes, once a run is done to tell it by.
+fn left(state: &ProgressState, text: &mut dyn std::fmt::Write) {
+    // What cannot be written to the terminal is only a guess.
+    let _ = match state.pos() {
+        0 => write!(text, "time left not known yet"),
+        _ => write!(text, "{} left", HumanDuration(state.eta())),
+    };
 }

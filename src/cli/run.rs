@@ -13,8 +13,9 @@ use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
+use crate::findings::judge::{Judgement, judge};
 use crate::findings::sentences::{Finding, findings};
-use crate::findings::verdict::faults;
+use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, figure, percent};
 use crate::findings::{Question, RunFigures, Summary, summarize};
 use crate::machine::Machine;
@@ -22,6 +23,8 @@ use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
 use crate::study;
 use crate::study::assumptions::{self, Sensitivity};
+use crate::study::causes::{self, causes};
+use crate::study::motor_stop::{self, motor_stop};
 use crate::study::precision::{Stopped, run_until};
 
 /// The options of `run`.
@@ -44,13 +47,16 @@ pub struct RunArgs {
     /// How warnings are told
     #[command(flatten)]
     pub warnings: WarningArgs,
-    /// Exit with code 1 if the machine is not workable
+    /// Exit with code 1 unless the runs show that the machine works
     #[arg(long)]
     pub require_workable: bool,
     /// Do not look how the answer hangs on what the file leaves to be assumed
     #[arg(long)]
     pub no_assumptions: bool,
 }
+
+/// Findings that are answers by themselves: does it work, does the load overflow where it is poured in.
+const ANSWERS: usize = 2;
 
 /// What many runs of one machine tell, and what stands behind it.
 pub struct Studied {
@@ -64,8 +70,8 @@ pub struct Studied {
     pub sensitivity: Option<Sensitivity>,
     /// The sentences, the answer first.
     pub findings: Vec<Finding>,
-    /// Whether it is what the maker calls good enough.
-    pub workable: bool,
+    /// What the runs show against what the maker calls good enough.
+    pub judgement: Judgement,
     /// What ended a study that was to reach a precision.
     ended: Option<String>,
 }
@@ -94,15 +100,22 @@ pub fn studied(machine: &Machine, how: &How) -> Result<Studied, Failure> {
     };
     let mut summary = summarize(&question, &circuit, &runs);
     summary.stopped_by = how.precision.map(|_| if precise { "precision" } else { "budget" });
+    let tries =
+        |runs: u32| assumptions::Study { runs, ..assumptions::Study::short(how.study.seed, how.study.horizon()) };
+    let tried =
+        || (motor_stop(&circuit, &tries(motor_stop::RUNS)), causes(machine, &circuit, &summary, &tries(causes::RUNS)));
+    let (stop, causes) = on_threads(how.study.threads, tried)?;
+    (summary.motor_stop, summary.causes) = (stop, causes);
     let ended = how.precision.map(|precision| ended(precision, runs.len(), precise, &short));
     let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
     let sensitivity = on_threads(how.study.threads, hangs)?;
     let mut findings = findings(machine, &circuit, &summary, &runs);
-    let workable = faults(&circuit, &machine.workable, &runs).is_empty();
-    findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(workable))));
+    let judgement = judge(&circuit, &machine.workable, &runs, LEVEL);
+    let likely = judgement.likely();
+    findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(likely))));
     findings.retain(|finding| !finding.text.is_empty());
-    Ok(Studied { circuit, runs, summary, sensitivity, findings, workable, ended })
+    Ok(Studied { circuit, runs, summary, sensitivity, findings, judgement, ended })
 }
 
 /// Answers for one machine.
@@ -120,16 +133,16 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         quiet: args.output.quiet || args.output.json,
     };
     let studied = studied(&machine, &how)?;
-    let Studied { circuit, runs, summary, sensitivity, workable, .. } = &studied;
+    let Studied { circuit, runs, summary, sensitivity, judgement, .. } = &studied;
     // Files are written even where nobody reads the answer to its end.
     let printed = print(args, &studied);
     if let Some(out) = &out {
         let study = report::Study { seed: args.study.seed, horizon: args.study.horizon() };
-        let files = || report::files(circuit, &study, summary, sensitivity.as_ref(), runs);
-        let files = on_threads(args.study.threads, files)?;
-        let written = out.write_all(&files)?;
+        let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
+        let results = report::results(circuit, (summary, judgement, sensitivity.as_ref()), runs);
+        let written = out.write_before(&results, charts)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\n{written}")?;
+            writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
@@ -137,10 +150,10 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         let wrong = runs.iter().find(|figures| figures.went_wrong(circuit.start));
         if let Some(wrong) = wrong.filter(|_| args.study.hours <= why::LONGEST_H) {
             let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong.run);
-            writeln!(std::io::stdout(), "\nThe story of a run in which something went wrong: {command}")?;
+            writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
         }
     }
-    Ok(if args.require_workable && !workable { Answer::NotWorkable } else { Answer::Given })
+    Ok(if args.require_workable && !judgement.works() { Answer::NotWorkable } else { Answer::Given })
 }
 
 /// Whether the machine's drive turns any wheel.
@@ -190,14 +203,14 @@ fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String
 }
 
 fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
-    let Studied { summary, findings, ended, .. } = studied;
-    let mut out = std::io::stdout().lock();
+    let Studied { circuit, runs, summary, judgement, findings, ended, .. } = studied;
+    let mut out = super::print::out();
     if args.output.json {
-        writeln!(out, "{}", report::json(summary, studied.sensitivity.as_ref()))?;
+        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), runs))?;
         return Ok(());
     }
     if args.output.quiet {
-        if let Some(answer) = findings.first() {
+        for answer in findings.iter().take(ANSWERS) {
             writeln!(out, "{}", answer.text)?;
         }
         return Ok(());

@@ -10,7 +10,7 @@ use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
-use crate::report::bench::Bench;
+use crate::report::bench::{Bench, wheel_faces};
 use crate::sheet::{Units, sheet};
 use crate::study::assumptions;
 
@@ -65,14 +65,15 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
         assumptions: (!args.no_assumptions)
             .then(|| assumptions::sensitivity(&machine, &assumptions::Study::short(SEED, NO_END))),
     };
-    let written = out.map(|out| out.write_all(&bench.files(&machine))).transpose()?;
-    let mut stdout = std::io::stdout().lock();
+    let pictures = || Ok(wheel_faces(&machine).into_iter().map(|(_, file)| file).collect());
+    let written = out.map(|out| out.write_before(&bench.files(), pictures)).transpose();
+    let mut stdout = super::print::out();
     match (args.output.json, args.output.quiet) {
         (true, _) => writeln!(stdout, "{}", bench.json())?,
         (false, true) => writeln!(stdout, "{}", bench.worries())?,
         (false, false) => writeln!(stdout, "{}", bench.text())?,
     }
-    if let Some(written) = written.filter(|_| !args.output.json && !args.output.quiet) {
+    if let Some(written) = written?.filter(|_| !args.output.json && !args.output.quiet) {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)

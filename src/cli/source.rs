@@ -2,10 +2,11 @@
 
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::diagnostics::{self, Page};
-use super::failure::Failure;
+use super::failure::{Failure, shown};
+use crate::machine::text::one_line;
 use crate::machine::{self, Machine, Place, Problem, Setting, limits};
 
 /// The built-in demo machine.
@@ -17,6 +18,8 @@ const DEMO_NAME: &str = "lantern-walk";
 pub struct Source {
     /// What messages call it.
     pub name: String,
+    /// Where it is; the built-in machine is nowhere.
+    pub path: Option<PathBuf>,
     /// Its name without directory and ending, for the directory of its reports.
     pub stem: String,
     /// Its text.
@@ -33,12 +36,11 @@ impl Source {
     pub fn open(path: Option<&Path>, settings: Vec<Setting>) -> Result<Self, Failure> {
         let Some(path) = path else {
             let name = format!("the built-in machine {DEMO_NAME}");
-            return Ok(Source { name, stem: DEMO_NAME.to_owned(), text: DEMO.to_owned(), settings });
+            return Ok(Source { name, path: None, stem: DEMO_NAME.to_owned(), text: DEMO.to_owned(), settings });
         };
-        let name = path.display().to_string();
-        let stem = path.file_stem().map_or("machine".to_owned(), |stem| stem.to_string_lossy().into_owned());
+        let (name, stem) = (shown(path), stem(path));
         let bytes = read(path)?;
-        let source = |text| Source { name, stem, text, settings };
+        let source = |text| Source { name, path: Some(path.to_owned()), stem, text, settings };
         match String::from_utf8(bytes) {
             Ok(text) => Ok(source(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))),
             Err(error) => {
@@ -81,12 +83,24 @@ fn not_text(text: &str, at: usize) -> Problem {
     Problem { place, key: String::new(), what, mend }
 }
 
+/// The name of a file without its ending, as a directory can be called.
+fn stem(path: &Path) -> String {
+    let stem = path.file_stem().map(|stem| one_line(&stem.to_string_lossy())).unwrap_or_default();
+    if stem.trim_matches(['.', ' ']).is_empty() { "machine".to_owned() } else { stem }
+}
+
 fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     let failed = |error| Failure::file("read", path, &error);
-    let file = File::open(path).map_err(failed)?;
-    if file.metadata().map_err(failed)?.is_dir() {
+    let kind = std::fs::metadata(path).map_err(failed)?.file_type();
+    if kind.is_dir() {
         return Err(failed(std::io::ErrorKind::IsADirectory.into()));
     }
+    // Asked before it is opened: opening a pipe waits for somebody at its other end.
+    if !kind.is_file() {
+        let (why, mend) = ("it is not a plain file".to_owned(), "name a file that lies on a disk".to_owned());
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+    }
+    let file = File::open(path).map_err(failed)?;
     let mut bytes = Vec::new();
     file.take(limits::FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
     if bytes.len() as u64 > limits::FILE_BYTES {

@@ -9,22 +9,42 @@ use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use super::args::Cli;
+use super::failure::{Failure, shown};
 use crate::machine::suggest::nearest;
+use crate::machine::text::one_line;
 
 /// Prints help or version where they were asked for, or else what is wrong; the exit code that goes with it.
 pub fn told(error: &clap::Error) -> ExitCode {
     if !error.use_stderr() {
-        // A closed pipe is success: whoever asked has read enough.
-        let _ = error.print();
-        return ExitCode::SUCCESS;
+        let printed = error.print().and_then(|()| std::io::stdout().flush()).map_err(Failure::from);
+        return match printed {
+            Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
+            Err(failure) => {
+                let _ = writeln!(super::print::err(), "{failure}");
+                ExitCode::from(failure.code())
+            }
+        };
     }
-    let typed: Vec<String> = std::env::args().skip(1).collect();
-    let (what, mend) = sentence(error, &typed);
-    let printable = |c: char| if c.is_control() { '\u{fffd}' } else { c };
-    let text = format!("error: {what}\n  help: {mend}");
-    let lines = text.split('\n').map(|line| line.chars().map(printable).collect::<String>());
-    let _ = writeln!(std::io::stderr(), "{}", lines.collect::<Vec<_>>().join("\n"));
+    let typed = typed();
+    let (what, mend) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
+    let _ = writeln!(super::print::err(), "error: {}\n  help: {}", one_line(&what), one_line(&mend));
     ExitCode::from(2)
+}
+
+/// A first word that is no command but nearly one, and no file either.
+fn misspelt(typed: &[String]) -> Option<(String, String)> {
+    let cli = Cli::command();
+    let word = typed.first().filter(|word| !word.starts_with('-') && !Path::new(word).exists())?;
+    if cli.find_subcommand(word).is_some() || Path::new(word).extension().is_some() {
+        return None;
+    }
+    let command = nearest(word, cli.get_subcommands().map(clap::Command::get_name))?;
+    Some((format!("there is no command `{word}`"), format!("did you mean `{command}`?")))
+}
+
+/// The words after the program's name, with a sign in place of what is not UTF-8.
+pub fn typed() -> Vec<String> {
+    std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned()).collect()
 }
 
 /// What is wrong with the words `typed` after the program's name, and how to mend it.
@@ -130,7 +150,7 @@ fn words(value: &ContextValue) -> String {
 
 /// What may have been meant by the file at `path`: a command, or a file beside it with nearly the same name.
 pub fn near_name(path: &Path) -> String {
-    let typed: Vec<String> = std::env::args().skip(1).collect();
+    let typed = typed();
     let is_command = path.to_str().is_some_and(|name| Cli::command().find_subcommand(name).is_some());
     let mend =
         is_command.then(|| reordered(&typed)).flatten().map(|mend| format!("options stand before the command: {mend}"));
@@ -149,7 +169,7 @@ fn meant(path: &Path) -> String {
     let mut names: Vec<String> = files.filter_map(|file| file.file_name().into_string().ok()).collect();
     names.sort();
     match nearest(&typed, names.iter().map(String::as_str)) {
-        Some(name) => format!("did you mean `{}`?", path.with_file_name(name).display()),
+        Some(name) => format!("did you mean `{}`?", shown(&path.with_file_name(name))),
         None if path.extension().is_none() => {
             format!("name a machine file, or one of the commands: {}", commands.join(", "))
         }

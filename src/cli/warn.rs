@@ -21,7 +21,7 @@ pub fn of(source: &Source, machine: &Machine, args: &WarningArgs) -> Vec<(Warned
 pub fn print(source: &Source, warnings: &[(Warned, Option<Place>)]) {
     if !warnings.is_empty() {
         // Whoever closed standard error wants no warnings.
-        let _ = writeln!(std::io::stderr(), "{}", diagnostics::render_warnings(source.page(), warnings));
+        let _ = writeln!(super::print::err(), "{}", diagnostics::render_warnings(source.page(), warnings));
     }
 }
 
@@ -29,6 +29,6 @@ pub fn print(source: &Source, warnings: &[(Warned, Option<Place>)]) {
 pub fn print_lines(source: &Source, machine: &Machine, args: &WarningArgs) {
     for (warned, _) in of(source, machine, args) {
         let Warned { warning, what, mend, .. } = warned;
-        let _ = writeln!(std::io::stderr(), "warning: {what} [{}]\n  help: {mend}", warning.code());
+        let _ = writeln!(super::print::err(), "warning: {what} [{}]\n  help: {mend}", warning.code());
     }
 }

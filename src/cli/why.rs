@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Answer;
 use super::again::Again;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
@@ -46,6 +46,9 @@ pub struct WhyArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// Incidents listed under a story; `--json` has all.
@@ -78,7 +81,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let which = Which { seed: args.study.seed, run, horizon };
     let replay = Replay::of(&circuit, which);
     if args.events {
-        let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+        let mut out = super::print::out_buffered();
         for line in report::events(&circuit, &replay.trace) {
             writeln!(out, "{line}")?;
         }
@@ -113,7 +116,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     };
     let written = out.write_all(&[("why.png", string_line::picture(&drawn).png)])?;
     if !args.output.json && !args.output.quiet {
-        writeln!(std::io::stdout(), "\n{written}")?;
+        writeln!(super::print::out(), "\n{written}")?;
     }
     Ok(Answer::Given)
 }
@@ -169,7 +172,7 @@ struct Told<'a> {
 impl Told<'_> {
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
-        let mut out = std::io::stdout().lock();
+        let mut out = super::print::out();
         let Which { seed, run, .. } = self.which;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{OutputArgs, StudyArgs, setting};
+use super::args::{OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::progress;
 use super::run::driven;
@@ -43,6 +43,9 @@ pub struct WindowArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 /// The chance of error a search is allowed.
@@ -67,9 +70,10 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
-        let written = out.write_all(&[("window.json", json), ("window.png", study.picture().png)])?;
+        let picture = || Ok(vec![("window.png", study.picture().png)]);
+        let written = out.write_before(&[("window.json", json)], picture)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
-            writeln!(std::io::stdout(), "\n{written}")?;
+            writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
@@ -116,7 +120,7 @@ pub fn told<'a>(machine: &'a Machine, circuit: &'a Circuit, search: &'a Search, 
 }
 
 fn print(args: &WindowArgs, study: &WindowStudy<'_>) -> Result<(), Failure> {
-    let mut out = std::io::stdout().lock();
+    let mut out = super::print::out();
     if args.output.json {
         writeln!(out, "{}", study.json())?;
         return Ok(());

@@ -2,17 +2,43 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use tempfile::NamedTempFile;
 
 use super::args::OutputArgs;
-use super::failure::Failure;
+use super::failure::{Failure, shown};
 use super::source::Source;
 
 /// How the names of files begin that are still being written.
 const UNFINISHED: &str = ".unfinished-";
 /// The name of a file that only shows that the directory can be written.
 const TRIAL: &str = "trial";
+/// The file that is being written.
+static NOW: Mutex<Option<PathBuf>> = Mutex::new(None);
+
+/// Removes the file that is being written, if one is.
+pub fn remove_unfinished() {
+    if let Ok(now) = NOW.lock()
+        && let Some(path) = &*now
+    {
+        let _ = std::fs::remove_file(path);
+    }
+}
+
+/// From now on a limit on the size of files is an error to be told, and not the end of the program.
+pub fn outlive_size_limits() {
+    #[cfg(unix)]
+    {
+        let noted = std::sync::Arc::default();
+        // Where no handler can be had, the signal ends the program as it always did.
+        let _ = signal_hook::flag::register(SIZE_LIMIT, noted);
+    }
+}
+
+/// The signal of a limit on the size of files, the same number on every common Unix.
+#[cfg(unix)]
+const SIZE_LIMIT: i32 = 25;
 
 /// A directory for the files of one answer, made before the work so that a long study is not lost to a typing error.
 pub struct OutDir(PathBuf);
@@ -37,8 +63,8 @@ impl OutDir {
     pub fn make(path: &Path) -> Result<Self, Failure> {
         std::fs::create_dir_all(path).map_err(|error| Failure::file("make the directory", path, &error))?;
         let out = OutDir(path.to_owned());
-        out.sweep(TRIAL);
-        out.unfinished(TRIAL).map_err(|error| Failure::file("write into", path, &error))?;
+        sweep(path);
+        unfinished(path, TRIAL).map_err(|error| Failure::file("write into", path, &error))?;
         Ok(out)
     }
 
@@ -49,7 +75,7 @@ impl OutDir {
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
         let path = self.0.join(name);
         let failed = |error: std::io::Error| Failure::file("write", &path, &error);
-        let mut file = self.unfinished(name).map_err(failed)?;
+        let mut file = unfinished(&self.0, name).map_err(failed)?;
         file.write_all(bytes).map_err(failed)?;
         readable(&file).map_err(failed)?;
         file.persist(&path).map_err(|error| failed(error.error))?;
@@ -61,31 +87,68 @@ impl OutDir {
     /// # Errors
     /// At the first that fails.
     pub fn write_all(&self, files: &[(impl AsRef<str>, impl AsRef<[u8]>)]) -> Result<String, Failure> {
-        for (name, bytes) in files {
-            self.write(name.as_ref(), bytes.as_ref())?;
-        }
-        let names: Vec<&str> = files.iter().map(|(name, _)| name.as_ref()).collect();
-        Ok(format!("Written to {}: {}", self.0.display(), names.join(", ")))
+        self.write_before(files, || Ok(Vec::<(String, Vec<u8>)>::new()))
     }
 
-    /// A file that will be called `name` when it is finished.
-    fn unfinished(&self, name: &str) -> std::io::Result<NamedTempFile> {
-        tempfile::Builder::new().prefix(&format!("{UNFINISHED}{name}-")).tempfile_in(&self.0)
-    }
-
-    /// Removes what was left of `name` where somebody killed the program while it wrote it.
-    pub fn sweep(&self, name: &str) {
-        let unfinished = format!("{UNFINISHED}{name}-");
-        let entries = std::fs::read_dir(&self.0).into_iter().flatten().flatten();
-        for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(&unfinished)) {
-            // Whether it goes or stays, the answer is whole.
-            let _ = std::fs::remove_file(entry.path());
+    /// Writes the results, and only then makes and writes the pictures, so that no picture can cost the results; says where
+    /// all of them are.
+    ///
+    /// # Errors
+    /// At the first that fails.
+    pub fn write_before<N: AsRef<str>>(
+        &self,
+        results: &[(impl AsRef<str>, impl AsRef<[u8]>)],
+        pictures: impl FnOnce() -> Result<Vec<(N, Vec<u8>)>, Failure>,
+    ) -> Result<String, Failure> {
+        let unwritten = |failure| Failure::Unwritten(Box::new(failure));
+        for (name, bytes) in results {
+            self.write(name.as_ref(), bytes.as_ref()).map_err(unwritten)?;
         }
+        let pictures = pictures()?;
+        for (name, bytes) in &pictures {
+            self.write(name.as_ref(), bytes).map_err(unwritten)?;
+        }
+        let names: Vec<&str> = results
+            .iter()
+            .map(|(name, _)| name.as_ref())
+            .chain(pictures.iter().map(|(name, _)| name.as_ref()))
+            .collect();
+        Ok(format!("Written to {}: {}", shown(&self.0), names.join(", ")))
     }
 
     /// The directory.
     pub fn path(&self) -> &Path {
         &self.0
+    }
+}
+
+/// A file in `folder` that will be called `name` when it is finished; locked, so that nobody takes it for a leftover.
+fn unfinished(folder: &Path, name: &str) -> std::io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    let prefix = format!("{UNFINISHED}{name}-");
+    loop {
+        let file = builder.prefix(&prefix).tempfile_in(folder)?;
+        if let Ok(mut now) = NOW.lock() {
+            *now = Some(file.path().to_owned());
+        }
+        // A file system without locks is no reason not to work. Swept between the two lines, it is made again.
+        let _ = file.as_file().try_lock();
+        if file.path().exists() {
+            return Ok(file);
+        }
+    }
+}
+
+/// Removes from `folder` what was left where somebody killed the program while it wrote; a file that is being written is
+/// locked and stays.
+fn sweep(folder: &Path) {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(UNFINISHED)) {
+        let left = std::fs::File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok());
+        if left {
+            // Whether it goes or stays, the answer is whole.
+            let _ = std::fs::remove_file(entry.path());
+        }
     }
 }
 
@@ -109,7 +172,8 @@ pub fn create(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Failure> {
     is_free(path, replace)?;
     let failed = |error: std::io::Error| Failure::file("write", path, &error);
     let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = NamedTempFile::new_in(folder).map_err(failed)?;
+    sweep(folder);
+    let mut file = unfinished(folder, "new").map_err(failed)?;
     file.write_all(bytes).map_err(failed)?;
     readable(&file).map_err(failed)?;
     let moved = if replace { file.persist(path) } else { file.persist_noclobber(path) };
@@ -134,7 +198,9 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
     if permissions.readonly() {
         return Err(failed(std::io::ErrorKind::PermissionDenied.into()));
     }
-    let mut file = NamedTempFile::new_in(real.parent().unwrap_or(Path::new("."))).map_err(failed)?;
+    let folder = real.parent().unwrap_or(Path::new("."));
+    sweep(folder);
+    let mut file = unfinished(folder, "new").map_err(failed)?;
     file.write_all(mark).and_then(|()| file.write_all(new.as_bytes())).map_err(failed)?;
     file.as_file().set_permissions(permissions).map_err(failed)?;
     file.persist(&real).map_err(|error| failed(error.error))?;

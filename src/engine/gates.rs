@@ -1,39 +1,42 @@
 //! Gates that do more than open: wedged marbles, escapements, tipping cups, stalls.
 
-use rand_chacha::rand_core::Rng;
-
-use super::event::Event;
+use super::event::{Event, Turn};
 use super::node::{GateState, Node};
 use super::outcome::{Jam, Outcome};
 use super::run::Run;
+use super::streams::Purpose;
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at gate `g` wedges there with those it meets.
-    pub fn snags(&mut self, n: usize, g: usize) -> bool {
+    pub fn snags(&mut self, n: usize, g: usize, marble: u32) -> bool {
         let circuit = self.circuit;
-        let Some(snag) = circuit.nodes.get(n).and_then(|plan| plan.snag.as_ref()) else { return false };
+        let Some(plan) = circuit.nodes.get(n) else { return false };
+        let Some(snag) = plan.snag.as_ref() else { return false };
         let gate = &self.nodes[n].gates[g];
-        if !matches!(gate.state, GateState::Free | GateState::Due) {
+        // Nothing wedges once more what is wedged, and what leads nowhere has no mouth.
+        if gate.state == GateState::Snagged || plan.ways.is_empty() {
             return false;
         }
         let met = gate.queue.len() + usize::from(gate.opens > self.now);
         let chance = snag.chance[met.min(snag.chance.len() - 1)];
-        if chance.never() || !chance.happens(self.nodes[n].stream.next_u64()) || snag.spared == Some(self.now) {
+        let wedges = !chance.never() && chance.happens(self.random(n, Purpose::Wedge, marble));
+        if !wedges || snag.spared == Some(self.now) {
             return false;
         }
         self.nodes[n].tally.snags += 1;
         let lasts = match &snag.clears {
             Some(law) => {
-                let lasts = law.draw(&mut self.nodes[n].stream);
+                let lasts = law.draw(|| self.random(n, Purpose::Clear, marble));
                 self.see(What::Snagged { node: n, cause: snag.cause });
                 Some(lasts)
             }
             None => self.jam(n, snag.cause),
         };
-        let event = lasts.map_or(Event::NEVER, |lasts| self.schedule(self.now + lasts, n, 0));
+        let event = lasts.map_or(Event::NEVER, |lasts| self.schedule(self.now + lasts, n, Turn::Gate, 0));
+        self.withdraw(n, g);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Snagged;
         gate.event = event;
@@ -48,17 +51,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let alone = gate.state == GateState::Free && gate.queue.len() == 1;
         self.see(What::Queued { marble, node: n });
         if alone {
-            self.hold(n, 0);
+            self.hold(n, 0, marble);
         } else {
             self.wait(n, 1);
         }
     }
 
     /// An escapement takes hold of its head for a time.
-    pub fn hold(&mut self, n: usize, g: usize) {
-        let Role::Escapement(time) = &self.circuit.nodes[n].role else { return };
-        let held = time.draw(&mut self.nodes[n].stream);
-        let event = self.schedule(self.now + held, n, 0);
+    pub fn hold(&mut self, n: usize, g: usize, marble: u32) {
+        let circuit = self.circuit;
+        let Role::Escapement(time) = &circuit.nodes[n].role else { return };
+        let held = time.draw(|| self.random(n, Purpose::Hold, marble));
+        let event = self.schedule(self.now + held, n, Turn::Gate, 0);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Due;
         gate.event = event;
@@ -81,7 +85,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.queue(n, 0, marble);
         if self.nodes[n].held == gathers {
             self.nodes[n].opens = Nanos::MAX;
-            let event = self.schedule(self.now + tip, n, 0);
+            let event = self.schedule(self.now + tip, n, Turn::Gate, 0);
             let gate = &mut self.nodes[n].gates[0];
             gate.state = GateState::Due;
             gate.event = event;
@@ -95,7 +99,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Node { role: Role::TippingCup(cup), gates, opens, .. } = &mut self.nodes[n] else { return };
         if gates[g].queue.is_empty() {
             *opens = self.now + cup.reset;
-            if !self.nodes[n].asks.is_empty() {
+            if self.nodes[n].is_awaited() {
                 self.await_entrance(n);
             }
         }

@@ -1,9 +1,10 @@
-//! Gridlock: full elements that wait for each other, or for a dead end, and can never move again.
+//! Locks: full elements that wait for each other, or for a dead end, and can never move again. A lock of a part is noted
+//! and the rest goes on; a lock of everything ends the run.
 
 use std::ops::Range;
 
-use super::node::{GateState, Node};
-use super::outcome::Outcome;
+use super::node::{self, GateState, Node};
+use super::outcome::{Lock, Outcome};
 use super::run::Run;
 use super::watch::{Watcher, What};
 use crate::circuit::plan::Role;
@@ -11,39 +12,99 @@ use crate::circuit::plan::Role;
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The ways that the head of a gate of `n` asks for when it wants to take way `w`: a weir's head asks for any.
     pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
-        if matches!(self.plan(n).role, Role::Weir) { 0..self.plan(n).ways.len() } else { w..w + 1 }
+        let ways = self.plan(n).ways.len();
+        if matches!(self.plan(n).role, Role::Weir) { 0..ways } else { w..(w + 1).min(ways) }
     }
 
-    /// Ends the run if the head of `n` that waits for its way `w` can never move again.
-    pub fn end_if_stuck(&mut self, n: usize, w: usize) {
+    /// Notes a lock, or ends the run, if a marble of `n` that waits for its way `w` can never move again.
+    pub fn check_stuck(&mut self, n: usize, w: usize) {
         let mut ways = self.ways_asked(n, w);
         if self.ended.is_none() && ways.all(|way| self.is_gridlocked(self.plan(n).ways[way].to)) {
-            self.gridlock(n);
+            self.lock(n, w);
         }
     }
 
-    /// Ends the run if the marble that has just taken the last place in `n` shuts out for ever those who still wait.
-    pub fn end_if_shut(&mut self, n: usize) {
-        if !self.nodes[n].asks.is_empty() && self.is_gridlocked(n) {
+    /// As [`Run::check_stuck`], for all whom the marble that has just taken the last place in `n` may have shut out.
+    pub fn check_shut_out(&mut self, n: usize) {
+        if self.nodes[n].is_awaited() && self.is_gridlocked(n) {
             let asks = self.nodes[n].asks.clone();
-            asks.iter().for_each(|ask| self.end_if_stuck(ask.node, ask.way));
+            asks.iter().for_each(|ask| self.check_stuck(ask.node, ask.way));
         }
     }
 
-    /// Ends the run: a marble in `n` can never move again.
-    pub fn gridlock(&mut self, n: usize) {
-        self.see(What::Gridlocked { node: n });
+    /// Nothing is due any more: the machine has run dry, unless some of its marbles wait for places that never come free.
+    pub fn come_to_rest(&mut self) {
+        let waits = |n: &usize| {
+            let asks = |gate: &node::Gate| matches!(gate.state, GateState::Asking(_));
+            !self.circuit.nodes[*n].ways.is_empty() && self.nodes[*n].gates.iter().any(asks)
+        };
+        let found = self.locks.first().map(|lock| lock.node);
+        match found.or_else(|| (0..self.circuit.nodes.len()).find(waits)) {
+            Some(n) => self.gridlock(n),
+            None => self.ended = Some(Outcome::RanDry),
+        }
+    }
+
+    fn gridlock(&mut self, node: usize) {
+        self.see(What::Gridlocked { node });
         self.ended = Some(Outcome::Gridlocked);
+    }
+
+    /// A marble of `n` that waits for its way `w` can never move again.
+    fn lock(&mut self, n: usize, w: usize) {
+        let open = self.open_elements();
+        let known = self.ways_asked(n, w).any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::Lock::None);
+        let known = known || self.nodes[n].lock != node::Lock::None;
+        let marbles = self.shut_in(n, &open);
+        // The hand is no place in the machine.
+        let node = if n < open.len() { n } else { self.circuit.start };
+        if !self.anything_moves(&open) {
+            self.gridlock(node);
+        } else if !known {
+            self.locks.push(Lock { node, time: self.now, marbles });
+            self.see(What::Locked { node, marbles });
+        }
+    }
+
+    /// Marks `n` and all that is closed as locked; how many marbles are shut in that were not before.
+    fn shut_in(&mut self, n: usize, open: &[bool]) -> u32 {
+        let mut marbles = 0;
+        for (at, &open) in open.iter().enumerate() {
+            let node = &mut self.nodes[at];
+            // What lies in a full dead end rests where it should.
+            if open || self.circuit.nodes[at].ways.is_empty() {
+                continue;
+            }
+            if node.lock == node::Lock::None {
+                marbles += node.held;
+            }
+            node.lock = node::Lock::Closed;
+        }
+        let node = &mut self.nodes[n];
+        if n < open.len() && node.lock == node::Lock::None {
+            node.lock = node::Lock::Part;
+            let waits = |gate: &&node::Gate| matches!(gate.state, GateState::Asking(_));
+            let waiting: usize = node.gates.iter().filter(waits).map(|gate| gate.queue.len()).sum();
+            marbles += if node.gates.len() == 1 { node.held } else { waiting as u32 };
+        }
+        marbles
+    }
+
+    fn anything_moves(&self, open: &[bool]) -> bool {
+        let hand = &self.nodes[open.len()];
+        let pours = !hand.gates[0].queue.is_empty() && open[self.circuit.start];
+        pours || (0..open.len()).any(|n| self.can_move(n, open))
     }
 
     /// Whether the element `n`, which has just refused a marble, can never take one again.
     ///
     /// Most refusals are told harmless by following who waits for whom: the chain soon meets an element that will move.
-    pub fn is_gridlocked(&self, n: usize) -> bool {
+    fn is_gridlocked(&self, n: usize) -> bool {
         let mut at = n;
         for _ in 0..self.circuit.nodes.len() {
             match self.waits_for(at) {
                 Chain::Moves => return false,
+                Chain::Never => return true,
                 Chain::WaitsFor(next) => at = next,
                 Chain::Unclear => break,
             }
@@ -53,6 +114,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     fn waits_for(&self, n: usize) -> Chain {
         let node = &self.nodes[n];
+        if node.lock == node::Lock::Closed {
+            return Chain::Never;
+        }
         if node.has_room() {
             return Chain::Moves;
         }
@@ -85,9 +149,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     fn can_move(&self, n: usize, open: &[bool]) -> bool {
         let ways = &self.circuit.nodes[n].ways;
         let node = &self.nodes[n];
-        let any = || ways.iter().any(|way| open[way.to]);
+        // A cup keeps what it has gathered until it is full, and only another marble that moves can fill it.
+        if matches!(node.role, Role::TippingCup(_)) && node.has_room() {
+            return false;
+        }
+        // Over an open side a marble goes in any case; a weir's over that of its last way.
+        let weir = matches!(node.role, Role::Weir);
+        let over = |w: usize| self.circuit.nodes[ways[w].to].spills && (!weir || w + 1 == ways.len());
+        let any = || (0..ways.len()).any(|w| open[ways[w].to] || over(w));
         let leaves = |g: usize| match node.gates[g].state {
-            GateState::Asking(way) if !matches!(node.role, Role::Weir) => ways.get(way).is_some_and(|w| open[w.to]),
+            GateState::Asking(way) if !weir => ways.get(way).is_some_and(|w| open[w.to]),
             _ => any(),
         };
         // Who still travels to a gate with several ways finds nobody waiting at it: it has room for one marble.
@@ -99,6 +170,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 enum Chain {
     /// It will move, or has room.
     Moves,
+    /// It is locked.
+    Never,
     /// Its only head waits for that element.
     WaitsFor(usize),
     /// Several gates or ways, a wheel, or a dead end.

@@ -2,10 +2,9 @@
 
 use std::collections::VecDeque;
 
-use rand_chacha::ChaCha8Rng;
-
 use super::event::Event;
 use super::lane::Lane;
+use super::streams::Streams;
 use super::tally::Tally;
 use crate::circuit::draw::{Draw, Nanos};
 use crate::circuit::plan::{Plan, Role, Way};
@@ -31,12 +30,18 @@ pub struct Node {
     pub opens: Nanos,
     /// When waiting feeders are served next (for a wheel: when its drive starts again).
     pub entrance: Event,
-    /// Gates that wait for a place here, in the order they asked.
+    /// Gates that wait for a place here, in the order in which they are served.
     pub asks: VecDeque<Ask>,
+    /// Whether the maker's hand waits for a place here, after all who ask.
+    pub hand_waits: bool,
+    /// Whether it is part of a lock.
+    pub lock: Lock,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
-    /// Its own stream of chance.
-    pub stream: ChaCha8Rng,
+    /// Its random streams.
+    pub streams: Streams,
+    /// Pockets of a wheel that have missed the marble at its pick-up.
+    pub missed: u32,
     /// Its kind's own state.
     pub role: Role,
     /// Its account.
@@ -48,6 +53,8 @@ pub struct Node {
 pub struct Fixed {
     /// Room, see [`Plan::room`].
     pub room: u32,
+    /// How many places count as taken while the entrance is shut: of a file the one on its way there, of a cup all.
+    pub shut: u32,
     /// Whether marbles fall over its side.
     pub spills: bool,
     /// Whether it is a pocket wheel.
@@ -58,10 +65,12 @@ pub struct Fixed {
     pub holes: bool,
     /// Whether marbles travel through it and come to its one gate, where nothing wedges.
     pub plain: bool,
-    /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear.
+    /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear, and leaves no place to the hand.
     pub straight: bool,
     /// Whether a marble that comes in has nothing to do but to set off.
     pub open_road: bool,
+    /// Whether it draws for a marble after that has set off, by its number.
+    pub numbers: bool,
     /// Whether marbles overtake each other in it.
     pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
@@ -73,19 +82,26 @@ pub struct Fixed {
 }
 
 impl Fixed {
-    fn new(plan: &Plan, lap_line: bool) -> Self {
+    fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
         let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
+        let draws_later = match &plan.role {
+            Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
+            Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
+            _ => false,
+        };
         Fixed {
             room: plan.room,
+            shut: if matches!(plan.role, Role::TippingCup(_)) { plan.room } else { 1 },
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
             holes: matches!(plan.role, Role::Holes(_)),
             plain: plan.snag.is_none() && through,
-            straight: through && safe_alone && plan.ways.len() == 1,
+            straight: through && safe_alone && plan.ways.len() == 1 && !hand_waits,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
+            numbers: plan.snag.is_some() || draws_later,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
@@ -120,9 +136,23 @@ pub enum GateState {
     Snagged,
 }
 
-/// A request for a place.
+/// What is known of an element that locks up while others go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lock {
+    /// Nothing.
+    None,
+    /// A marble in it can never move again.
+    Part,
+    /// It can never take a marble again.
+    Closed,
+}
+
+/// A request for a place; the order is that in which they are served: who asked first, then the element that comes first
+/// in the file, then its first gate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Ask {
+    /// When it asked; [`Nanos::MAX`] for the maker's hand.
+    pub since: Nanos,
     /// The element whose marble waits.
     pub node: usize,
     /// Its gate.
@@ -132,11 +162,13 @@ pub struct Ask {
 }
 
 impl Node {
-    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it.
-    pub fn new(plan: &Plan, lap_line: bool, stream: ChaCha8Rng) -> Self {
+    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it, `hand_waits` if the
+    /// maker's hand may have to wait for a place in it.
+    pub fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
         Node {
-            stream,
-            fixed: Fixed::new(plan, lap_line),
+            streams: Streams::new(&plan.name),
+            missed: 0,
+            fixed: Fixed::new(plan, lap_line, hand_waits),
             travel: plan.travel.clone().into(),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
@@ -146,6 +178,8 @@ impl Node {
             opens: 0,
             entrance: Event::NEVER,
             asks: VecDeque::new(),
+            hand_waits: false,
+            lock: Lock::None,
             last_arrival: 0,
             role: plan.role.clone(),
             tally: Tally::default(),
@@ -155,7 +189,24 @@ impl Node {
     /// Whether a marble could come in now without passing over somebody who waits; wheels take marbles by themselves.
     #[inline]
     pub fn takes(&self, now: Nanos) -> bool {
-        self.held < self.fixed.room && self.opens <= now && self.asks.is_empty() && !self.fixed.is_wheel
+        self.is_open(now) && self.asks.is_empty() && !self.fixed.is_wheel
+    }
+
+    /// Whether a place is free and has come to the entrance.
+    #[inline]
+    pub fn is_open(&self, now: Nanos) -> bool {
+        self.held < self.fixed.room && (self.opens <= now || self.has_spare())
+    }
+
+    /// Whether it has a free place beside those that count as taken while the entrance is shut.
+    #[cold]
+    fn has_spare(&self) -> bool {
+        self.held + self.fixed.shut < self.fixed.room
+    }
+
+    /// When whoever waits outside is let in: now, or when the next place has come to the entrance.
+    pub fn opens_at(&self, now: Nanos) -> Nanos {
+        if self.is_open(now) { now } else { self.opens.max(now) }
     }
 
     /// Books a marble in.
@@ -173,10 +224,36 @@ impl Node {
         self.held -= 1;
         self.tally.leave(now, was_full);
         self.gates[g].opens = now + self.fixed.advance;
-        if was_full {
+        if was_full || self.opens == now {
+            self.shut_entrance(now, was_full);
+        }
+        self.is_awaited()
+    }
+
+    /// A marble has left while the element was full, or at the very instant at which its entrance opens.
+    ///
+    /// At such an instant it does not matter whether somebody has already taken the place that has come to the entrance: a
+    /// full file opens one place an advance.
+    fn shut_entrance(&mut self, now: Nanos, was_full: bool) {
+        if was_full || (now > 0 && self.held + 2 == self.fixed.room) {
             self.opens = self.opens.max(now + self.fixed.entrance_delay);
         }
-        !self.asks.is_empty()
+    }
+
+    /// Whether anybody waits for a place.
+    #[inline]
+    pub fn is_awaited(&self) -> bool {
+        !self.asks.is_empty() || self.hand_waits
+    }
+
+    /// Puts `ask` in its place among those who wait.
+    #[inline]
+    pub fn line_up(&mut self, ask: Ask) {
+        if self.asks.back().is_none_or(|last| last.since < ask.since) {
+            return self.asks.push_back(ask);
+        }
+        let at = self.asks.iter().rposition(|other| *other < ask).map_or(0, |before| before + 1);
+        self.asks.insert(at, ask);
     }
 
     /// When a marble arrives that would, by itself, at `time`: in single file not before the one ahead.
@@ -193,12 +270,6 @@ impl Node {
     #[inline]
     pub fn note_side(&mut self) {
         self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
-    }
-
-    /// Whether the entrance of a file opens at the instant of `event`, another event here.
-    #[inline]
-    pub fn opens_beside(&self, event: Event) -> bool {
-        self.entrance.time() == event.time() && self.entrance != event && self.fixed.entrance_delay > 0
     }
 
     /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.

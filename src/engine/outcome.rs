@@ -12,7 +12,7 @@ pub enum Outcome {
     Ran,
     /// A jam stopped it and nobody cleared it.
     Jammed,
-    /// Full elements waited for each other.
+    /// Full elements waited for each other, and no marble anywhere could ever move again.
     Gridlocked,
     /// No marble was on its way any more.
     RanDry,
@@ -31,6 +31,26 @@ pub struct Jam {
     pub count: u64,
 }
 
+/// How marbles were poured in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Poured {
+    /// Marbles that found no room at once and had to wait in the hand.
+    pub waited: u32,
+    /// How long the last of them waited, or until the end of the run.
+    pub until: Nanos,
+}
+
+/// A part of the machine in which marbles can never move again, while others go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lock {
+    /// The element at which it was found.
+    pub node: usize,
+    /// When.
+    pub time: Nanos,
+    /// How many marbles were caught in it then.
+    pub marbles: u32,
+}
+
 /// What one run counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RunResult {
@@ -44,6 +64,10 @@ pub struct RunResult {
     pub laps: LapResult,
     /// Jams that needed somebody, by element and cause.
     pub jams: Vec<Jam>,
+    /// How they were poured in.
+    pub poured: Poured,
+    /// Parts that locked up while others went on.
+    pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: u32,
     /// Entries into elements, all together.

@@ -1,6 +1,6 @@
-//! Asking for a place and getting it: whoever asked first is served first.
+//! Asking for a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
 
-use super::event::Event;
+use super::event::{Event, Turn};
 use super::node::{Ask, GateState};
 use super::run::Run;
 use super::watch::{Watcher, What};
@@ -11,9 +11,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Serves those who wait for a place in `n` as soon as its entrance is open.
     pub fn await_entrance(&mut self, n: usize) {
         let node = &self.nodes[n];
+        if node.asks.is_empty() {
+            return self.await_hand();
+        }
         if node.entrance == Event::NEVER && node.held < self.circuit.nodes[n].room && node.opens != Nanos::MAX {
-            let opens = node.opens.max(self.now);
-            let event = self.schedule(opens, n, 0);
+            let opens = node.opens_at(self.now);
+            let event = self.schedule(opens, n, Turn::Entrance, 0);
             self.nodes[n].entrance = event;
             self.refresh(n);
         }
@@ -28,44 +31,48 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             if ways[..way].iter().any(|other| other.to == to) && matches!(self.plan(n).role, Role::Weir) {
                 continue;
             }
-            let ask = Ask { node: n, gate: g, way };
             if self.nodes[to].fixed.is_wheel {
-                self.ask_wheel(to, ask);
+                self.ask_wheel(to, n, g, way);
                 continue;
             }
-            self.nodes[to].asks.push_back(ask);
-            // A hand that waits while it pours is not held back by the machine.
-            if n < self.circuit.nodes.len() {
-                self.nodes[to].tally.refuse(self.now);
-            }
+            let ask = self.asked_now(n, g, way);
+            self.nodes[to].line_up(ask);
+            self.nodes[to].tally.refuse(self.now);
             self.see(What::Refused { marble, from: n, by: to });
             self.await_entrance(to);
         }
-        self.end_if_stuck(n, w);
+        self.check_stuck(n, w);
+    }
+
+    /// The request that gate `g` of `n` makes now for a place on its way `w`; the hand's comes after all others.
+    pub fn asked_now(&self, n: usize, g: usize, w: usize) -> Ask {
+        let since = if n < self.circuit.nodes.len() { self.now } else { Nanos::MAX };
+        Ask { since, node: n, gate: g, way: w }
+    }
+
+    /// Takes back what the head of gate `g` of `n` asked for.
+    pub fn withdraw(&mut self, n: usize, g: usize) {
+        let GateState::Asking(w) = self.nodes[n].gates[g].state else { return };
+        for way in self.ways_asked(n, w) {
+            let to = self.plan(n).ways[way].to;
+            self.nodes[to].asks.retain(|ask| (ask.node, ask.gate) != (n, g));
+        }
     }
 
     /// Lets in those who wait for a place in `n`, in the order they asked.
     pub fn serve(&mut self, n: usize) {
-        while self.nodes[n].held < self.circuit.nodes[n].room && self.nodes[n].opens <= self.now {
-            let Some(ask) = self.nodes[n].asks.pop_front() else { return };
+        while self.nodes[n].is_open(self.now) {
+            let Some(ask) = self.nodes[n].asks.pop_front() else { break };
             let Some(marble) = self.grant(ask, n) else { continue };
             let way = self.plan(ask.node).ways[ask.way];
             self.pass(ask.node, ask.gate, marble, way);
             self.after_tipping(ask.node, ask.gate);
             self.rouse(ask.node, ask.gate);
         }
-        self.end_if_shut(n);
-    }
-
-    /// Lets whoever waits into the file `n`, whose entrance opens at the instant at which its next head may go.
-    ///
-    /// So it is full when that head leaves, and opens one place an advance. By the order of events alone it would open one
-    /// at a time where the one who waits had asked before the head ahead left, and two at once where only after.
-    #[inline(never)]
-    pub fn fill_first(&mut self, n: usize) {
-        self.nodes[n].entrance = Event::NEVER;
-        self.serve(n);
-        self.nodes[n].note_side();
+        self.check_shut_out(n);
+        if self.nodes[n].hand_waits {
+            self.await_hand();
+        }
     }
 
     /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
@@ -84,5 +91,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
         }
         Some(marble)
+    }
+
+    /// A marble goes over the side of `at`, where it finds no place.
+    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
+        self.let_out(n, g);
+        self.lose(n, marble, at);
+    }
+
+    /// Books the loss of a marble that has left `n` and found no place in `at`.
+    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
+        self.nodes[at].tally.spill(self.now);
+        self.see(What::Spilled { marble, from: n, at });
     }
 }

@@ -2,16 +2,17 @@
 //!
 //! A marble enters an element, travels, and arrives at a gate. The head of a gate is offered to the next element: it
 //! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
-//! advance later, and the freed place goes to whoever asked first.
+//! advance later, and the freed place goes to whoever asked first, the maker's hand last. `guide/rules.md` has it all.
 
-use rand_chacha::rand_core::Rng;
+use rand_chacha::ChaCha8Rng;
 
 use super::drive::DriveState;
-use super::event::{EVENTS, Event};
+use super::event::{EVENTS, Event, Turn};
+use super::hand::{hand, hand_may_wait};
 use super::laps::Laps;
-use super::node::{Ask, GateState, Node};
-use super::outcome::{Jam, Outcome, RunResult};
-use super::streams::stream;
+use super::node::{GateState, Node};
+use super::outcome::{Jam, Lock, Outcome, Poured, RunResult};
+use super::streams::{Drawn, Purpose, stream};
 use super::tournament::Tournament;
 use super::watch::{Seen, Watcher, What};
 use crate::circuit::draw::Nanos;
@@ -21,7 +22,8 @@ use crate::circuit::plan::{Circuit, Plan, Role, Way};
 ///
 /// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
 pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
-    match circuit.nodes.len() {
+    // The hand has events of its own only where the start cannot take all marbles at once.
+    match circuit.nodes.len() + usize::from(hand_may_wait(circuit)) {
         0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
         9..=16 => whole::<W, 4>(circuit, seed, run, horizon, watcher),
         17..=32 => whole::<W, 5>(circuit, seed, run, horizon, watcher),
@@ -58,16 +60,24 @@ pub(super) struct Run<'c, W, const LEVELS: usize> {
     pub drives: Vec<DriveState>,
     pub ended: Option<Outcome>,
     pub jams: Vec<Jam>,
+    pub locks: Vec<Lock>,
     laps: Laps,
+    /// Makes the numbers of all random streams.
+    pub generator: ChaCha8Rng,
+    /// By marble: its number at the element it is in, if that draws for it later.
+    pub numbers: Vec<u64>,
+    /// By marble: how often the wheel it is in has carried it over.
+    pub carried_over: Vec<u32>,
     hand: Plan,
-    watcher: &'c mut W,
+    pub watcher: &'c mut W,
 }
 
 impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     pub fn new(circuit: &'c Circuit, seed: u64, run: u64, watcher: &'c mut W) -> Self {
         let hand = hand(circuit);
         let plans = circuit.nodes.iter().chain([&hand]).enumerate();
-        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, stream(seed, run, &plan.name));
+        let waits = hand_may_wait(circuit);
+        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, waits && n == circuit.start);
         let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
@@ -80,7 +90,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             drives: vec![DriveState::default(); circuit.drives],
             ended: None,
             jams: Vec::new(),
-            laps: Laps::new(circuit.marbles),
+            locks: Vec::new(),
+            laps: Laps::new(circuit.marbles, circuit.nodes[circuit.lap_line].wheel().is_some()),
+            generator: stream(seed, run, ""),
+            numbers: vec![0; circuit.marbles as usize],
+            carried_over: vec![0; circuit.marbles as usize],
             hand,
             watcher,
         }
@@ -91,24 +105,14 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.circuit.nodes.get(node).unwrap_or(&self.hand)
     }
 
-    /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
-    pub fn pour(&mut self) {
-        let hand = self.circuit.nodes.len();
-        let count = self.circuit.marbles;
-        let node = &mut self.nodes[hand];
-        node.held = count;
-        node.gates[0].queue = (0..count).collect();
-        self.wait(hand, count as i32);
-        self.rouse(hand, 0);
-    }
-
-    fn until(&mut self, horizon: Nanos) {
-        let beyond = Event::new(horizon + 1, 0, 0, 0);
+    pub fn until(&mut self, horizon: Nanos) {
+        let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
             let event = self.due.first();
             if event >= beyond {
-                self.ended = (event == Event::NEVER).then_some(Outcome::RanDry);
-                return;
+                return if event == Event::NEVER {
+                    self.come_to_rest()
+                };
             }
             debug_assert!(event.time() >= self.now, "time never goes back");
             self.now = event.time();
@@ -125,7 +129,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.audit();
         let end = if self.ended.is_some() { self.now } else { horizon };
         let moves = self.nodes.iter().map(|node| node.tally.entries).sum();
-        let hand = self.nodes.pop().map_or(0, |hand| hand.held);
+        let hand = self.nodes.pop();
+        let left_in_hand = hand.as_ref().map_or(0, |hand| hand.held);
+        let poured = hand.map(|hand| hand.tally.waits(end)).map(|(waited, until)| Poured { waited, until });
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
@@ -143,7 +149,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             elements: elements.collect(),
             laps: self.laps.finish(),
             jams: self.jams,
-            left_in_hand: hand,
+            locks: self.locks,
+            poured: poured.unwrap_or_default(),
+            left_in_hand,
             moves,
         }
     }
@@ -152,9 +160,6 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     fn handle(&mut self, event: Event) {
         let n = event.node();
         self.at = n;
-        if self.nodes[n].opens_beside(event) {
-            self.fill_first(n);
-        }
         let node = &mut self.nodes[n];
         if node.side == event {
             self.side_due(n, event);
@@ -179,7 +184,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             (true, false) => self.pick_up(n),
             (false, true) => self.serve(n),
             (false, false) => {
-                if let Some(g) = node.gates.iter().position(|gate| gate.event == event) {
+                // Of several that are due now the first in the order of ways, whichever was scheduled first.
+                if let Some(g) = node.gates.iter().position(|gate| gate.event.time() == event.time()) {
+                    self.current = node.gates[g].event.order();
                     self.gate_due(n, g);
                 }
             }
@@ -189,10 +196,10 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
 
     /// Schedules an event at `node`.
     #[inline]
-    pub fn schedule(&mut self, time: Nanos, node: usize, marble: u32) -> Event {
+    pub fn schedule(&mut self, time: Nanos, node: usize, turn: Turn, marble: u32) -> Event {
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
-        Event::new(time, self.scheduled, node, marble)
+        Event::new(time, node, turn, self.scheduled, marble)
     }
 
     #[inline]
@@ -244,7 +251,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if n == self.circuit.lap_line {
             self.laps.cross(marble, self.now);
         }
-        self.nodes[n].take_in(self.now);
+        let node = &mut self.nodes[n];
+        if node.fixed.numbers {
+            self.numbers[marble as usize] = node.tally.entries;
+        }
+        node.take_in(self.now);
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
@@ -269,11 +280,18 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
             return self.arrive_at_once(n, marble);
         }
-        let time = self.now + held_up + travel.draw(&mut node.stream);
+        // It is the last that entered.
+        let drawn = Drawn::first(Purpose::Travel, node.tally.entries - 1);
+        let travels = travel.draw(|| {
+            let number = node.streams.at(&mut self.generator, drawn);
+            self.watcher.drew(n, drawn, number);
+            number
+        });
+        let time = self.now + held_up + travels;
         let at = node.arrival(time);
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
-        if node.lane.push(Event::new(at, self.scheduled, n, marble)) && n != self.at {
+        if node.lane.push(Event::new(at, n, Turn::Arrival, self.scheduled, marble)) && n != self.at {
             let head = node.head();
             self.due.set(n, head);
         }
@@ -307,6 +325,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             return false;
         }
         node.let_out(g, now);
+        if next.fixed.numbers {
+            self.numbers[marble as usize] = next.tally.entries;
+        }
         next.take_in(now);
         self.watcher.see(Seen { time: now, event: self.current, what: What::Moved { marble, from: n, to: way.to } });
         self.set_off(way.to, marble, way.entry, 0);
@@ -320,8 +341,8 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         if plain && self.nodes[n].gates[0].state != GateState::Free {
             return self.queue(n, 0, marble);
         }
-        let g = if plain { 0 } else { self.gate_reached(n) };
-        if !plain && self.snags(n, g) {
+        let g = if plain { 0 } else { self.gate_reached(n, marble) };
+        if !plain && self.snags(n, g, marble) {
             return self.queue(n, g, marble);
         }
         let fixed = &self.nodes[n].fixed;
@@ -332,7 +353,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         } else {
             None
         };
-        if !plain && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
+        if !plain && !self.nodes[n].hand_waits && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
             return;
         }
         let gate = &self.nodes[n].gates[g];
@@ -344,7 +365,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         match self.nodes[n].gates[g].state {
             GateState::Free => self.await_gate(n, g, opens),
             // Until now it might have taken another hole.
-            GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.end_if_stuck(n, w),
+            GateState::Asking(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.check_stuck(n, w),
             _ => {}
         }
     }
@@ -357,16 +378,21 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     }
 
     /// The gate a marble comes to: one of several holes, else the only one.
-    fn gate_reached(&mut self, n: usize) -> usize {
-        match &self.circuit.nodes[n].role {
-            Role::Holes(shares) => shares.way(self.nodes[n].stream.next_u64()),
+    fn gate_reached(&mut self, n: usize, marble: u32) -> usize {
+        let circuit = self.circuit;
+        match &circuit.nodes[n].role {
+            Role::Holes(shares) => shares.way(self.random(n, Purpose::Way, marble)),
+            Role::FlipGate(_) => {
+                self.choose(n, 0, marble);
+                0
+            }
             _ => 0,
         }
     }
 
     /// The head of gate `g` is offered at `time`.
-    fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
-        let event = self.schedule(time, n, 0);
+    pub fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
+        let event = self.schedule(time, n, Turn::Gate, 0);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Due;
         gate.event = event;
@@ -398,7 +424,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             }
             if let Role::Escapement(_) = self.nodes[n].role {
                 self.wait(n, -1);
-                return self.hold(n, g);
+                return self.hold(n, g, marble);
             }
             if !self.offer(n, g, marble) {
                 return;
@@ -418,7 +444,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let (w, way) = if fixed.one_way {
             (0, fixed.first_way)
         } else {
-            let Some(w) = self.choose(n, g) else {
+            let Some(w) = self.choose(n, g, marble) else {
                 self.nodes[n].gates[g].state = GateState::Asking(0);
                 return false;
             };
@@ -436,25 +462,30 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         }
         self.nodes[n].gates[g].state = GateState::Asking(w);
         if to_wheel && (!matches!(self.nodes[n].role, Role::Weir) || self.admits(way.to)) {
-            self.ask_wheel(way.to, Ask { node: n, gate: g, way: w });
+            self.ask_wheel(way.to, n, g, w);
+        } else if n == self.circuit.nodes.len() {
+            self.wait_in_hand(marble);
         } else {
             self.ask(n, g, w, marble);
         }
         false
     }
 
-    /// The way the head of gate `g` takes; `None` at a dead end.
+    /// The way that `marble`, the head of gate `g`, takes; `None` at a dead end.
     #[inline]
-    fn choose(&mut self, n: usize, g: usize) -> Option<usize> {
+    fn choose(&mut self, n: usize, g: usize, marble: u32) -> Option<usize> {
         let now = self.now;
-        let Node { role, stream, .. } = &mut self.nodes[n];
-        match role {
+        match &mut self.nodes[n].role {
             Role::FlipGate(gate) => Some(gate.way(now)),
             Role::Holes(_) => Some(g),
-            Role::Peg(shares) => Some(shares.way(stream.next_u64())),
+            Role::Peg(_) => {
+                let random = self.random(n, Purpose::Way, marble);
+                let Role::Peg(shares) = &self.nodes[n].role else { return None };
+                Some(shares.way(random))
+            }
             Role::Weir => {
                 let ways = &self.plan(n).ways;
-                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(0))
+                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(ways.len() - 1))
             }
             _ => (!self.plan(n).ways.is_empty()).then_some(0),
         }
@@ -478,37 +509,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
     #[inline]
     pub fn let_out(&mut self, n: usize, g: usize) {
+        if let Role::FlipGate(gate) = &mut self.nodes[n].role {
+            gate.turn(self.now);
+        }
         if self.nodes[n].let_out(g, self.now) {
             self.await_entrance(n);
         }
-    }
-
-    fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
-        self.let_out(n, g);
-        self.lose(n, marble, at);
-    }
-
-    /// Books the loss of a marble that has left `n` and found no place in `at`.
-    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
-        self.nodes[at].tally.spill(self.now);
-        self.see(What::Spilled { marble, from: n, at });
-    }
-}
-
-/// The maker's hand as an element: holds everything, leads to the start.
-fn hand(circuit: &Circuit) -> Plan {
-    Plan {
-        name: "the maker's hand".to_owned(),
-        kind: "hand",
-        room: u32::MAX,
-        spills: false,
-        travel: Vec::new(),
-        overtaking: false,
-        stalls: false,
-        advance: 0,
-        entrance_delay: 0,
-        snag: None,
-        ways: vec![Way { to: circuit.start, entry: 0 }],
-        role: Role::Through,
     }
 }

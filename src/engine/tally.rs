@@ -77,6 +77,14 @@ impl Tally {
         self.first_spill.get_or_insert(now);
     }
 
+    /// Most that waited for any length of time, and for how long any did, up to `end`: the account of the hand, into which
+    /// no marble ever comes.
+    pub fn waits(mut self, end: Nanos) -> (u32, Nanos) {
+        self.wait(end, self.waiting);
+        let most = self.waited.iter().rposition(|&time| time > 0).unwrap_or(0);
+        (most as u32, self.waited.iter().skip(1).sum())
+    }
+
     /// The account closed at `end`.
     pub fn close(mut self, end: Nanos, pockets: Option<PocketCount>) -> ElementResult {
         self.wait(end, self.waiting);

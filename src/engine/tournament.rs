@@ -48,13 +48,14 @@ impl<const LEVELS: usize> Tournament<LEVELS> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::event::Turn;
     use super::*;
 
     #[test]
     fn the_earliest_head_wins() {
         let mut list = Tournament::<3>::default();
         for (node, time) in [(0, 50), (1, 30), (2, 40), (4, 10)] {
-            list.set(node, Event::new(time, time, node, 0));
+            list.set(node, Event::new(time, node, Turn::Gate, time, 0));
         }
         let mut order = Vec::new();
         while list.first() != Event::NEVER {

@@ -1,5 +1,6 @@
 //! Watchers: they see what happens in a run and change nothing. `()` watches nothing and costs nothing.
 
+use super::streams::Drawn;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
 
@@ -70,7 +71,14 @@ pub enum What {
         /// How.
         cause: Cause,
     },
-    /// The end: no marble at `node` can ever move again.
+    /// Marbles can never move again, while others go on.
+    Locked {
+        /// Where it was found.
+        node: usize,
+        /// How many are caught.
+        marbles: u32,
+    },
+    /// The end: no marble anywhere can ever move again.
     Gridlocked {
         /// Where it was found.
         node: usize,
@@ -87,6 +95,12 @@ pub trait Watcher {
 
     /// The number of marbles waiting in `node` is now `waiting`.
     fn waiting(&mut self, time: Nanos, node: usize, waiting: u32);
+
+    /// At `node` a random number was drawn.
+    #[inline(always)]
+    fn drew(&mut self, node: usize, drawn: Drawn, number: u64) {
+        let _ = (node, drawn, number);
+    }
 }
 
 impl Watcher for () {

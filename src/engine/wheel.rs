@@ -1,10 +1,9 @@
 //! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
 
-use rand_chacha::rand_core::Rng;
-
-use super::event::Event;
+use super::event::{Event, Turn};
 use super::node::{Ask, Node};
 use super::run::Run;
+use super::streams::{Drawn, Purpose};
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
@@ -32,8 +31,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A gate's head stands at the wheel and waits for a pocket.
     #[inline]
-    pub fn ask_wheel(&mut self, n: usize, ask: Ask) {
-        self.nodes[n].asks.push_back(ask);
+    pub fn ask_wheel(&mut self, n: usize, from: usize, g: usize, w: usize) {
+        let ask = self.asked_now(from, g, w);
+        self.nodes[n].line_up(ask);
         self.await_pocket(n);
     }
 
@@ -46,7 +46,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         }
         let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
-        self.nodes[n].gates[0].event = self.schedule(time, n, 0);
+        self.nodes[n].gates[0].event = self.schedule(time, n, Turn::Gate, 0);
         self.refresh(n);
     }
 
@@ -55,7 +55,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Node { role, stream, .. } = &mut self.nodes[n];
+        let Node { role, streams, missed, tally, .. } = &mut self.nodes[n];
         let Role::PocketWheel(wheel) = role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
@@ -63,13 +63,20 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return self.await_pocket(n);
         }
         wheel.pass_pocket();
-        let luck = if wheel.always_takes() { 0 } else { stream.next_u64() };
-        if wheel.take.happens(luck) {
+        let mut random = 0;
+        if !wheel.always_takes() {
+            // The marble that waits will be the next to enter.
+            let drawn = Drawn { purpose: Purpose::Take, number: tally.entries, attempt: *missed };
+            *missed += 1;
+            random = streams.at(&mut self.generator, drawn);
+            self.watcher.drew(n, drawn, random);
+        }
+        if wheel.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
             return self.load(n, ask, top);
         }
-        if wheel.take_or_pinch.happens(luck) && wheel.spared != Some(now) {
+        if wheel.take_or_pinch.happens(random) && wheel.spared != Some(now) {
             wheel.count.pinched += 1;
             return self.pinch(n);
         }
@@ -85,7 +92,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
-        let due = self.schedule(top, n, marble);
+        self.nodes[n].missed = 0;
+        let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
         self.rouse(ask.node, ask.gate);
@@ -104,7 +112,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
         }
         if let Some(after) = cleared {
-            self.nodes[n].entrance = self.schedule(self.now + after, n, 0);
+            self.nodes[n].entrance = self.schedule(self.now + after, n, Turn::Entrance, 0);
             self.refresh(n);
         }
     }
@@ -129,22 +137,32 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(event) = (if from_lane { node.lane.pop() } else { node.carried.pop_front() }) else { return };
         let marble = event.marble();
         let Role::PocketWheel(wheel) = &node.role else { return };
-        let in_time = wheel.release.happens(u64::MAX) || wheel.release.happens(self.nodes[n].stream.next_u64());
+        let release = wheel.release;
+        let in_time = release.happens(u64::MAX) || release.happens(self.random_at_top(n, marble));
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
-            self.put_down(n);
+            self.put_down(n, marble, !from_lane);
             self.see(What::Moved { marble, from: n, to: way.to });
             self.enter(way.to, marble, way.entry);
         } else if in_time && circuit.nodes[way.to].spills {
-            self.put_down(n);
+            self.put_down(n, marble, !from_lane);
             self.lose(n, marble, way.to);
         } else {
             self.carry_over(n, event);
         }
     }
 
-    /// Books a marble out of the wheel.
-    fn put_down(&mut self, n: usize) {
+    /// The number that decides whether a marble at the top of `n` gets out in time.
+    fn random_at_top(&mut self, n: usize, marble: u32) -> u64 {
+        let (number, attempt) = (self.numbers[marble as usize], self.carried_over[marble as usize]);
+        self.random_at(n, Drawn { purpose: Purpose::Release, number, attempt })
+    }
+
+    /// Books a marble out of the wheel, which may have `carried` it over.
+    fn put_down(&mut self, n: usize, marble: u32, carried: bool) {
+        if carried {
+            self.carried_over[marble as usize] = 0;
+        }
         let node = &mut self.nodes[n];
         let was_full = node.held == self.circuit.nodes[n].room;
         node.held -= 1;
@@ -157,12 +175,13 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(wheel) = self.wheel(n) else { return };
         wheel.carry_over(due);
         let again = due + wheel.clock.turn();
-        let again = self.schedule(again, n, marble);
+        self.carried_over[marble as usize] += 1;
+        let again = self.schedule(again, n, Turn::Arrival, marble);
         self.nodes[n].carried.push_back(again);
         self.see(What::CarriedOver { marble, wheel: n });
         let to = self.circuit.nodes[n].ways[0].to;
-        if self.ended.is_none() && !self.admits(to) && self.is_gridlocked(to) {
-            self.gridlock(n);
+        if !self.admits(to) && !self.circuit.nodes[to].spills {
+            self.check_stuck(n, 0);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What one run means, in the figures a maker asks for.
 
 use crate::circuit::draw::{Nanos, seconds};
-use crate::engine::outcome::Jam;
+use crate::engine::outcome::{Jam, Lock};
 use crate::engine::tally::ElementResult;
 use crate::engine::{Outcome, RunResult};
 
@@ -14,14 +14,22 @@ pub struct RunFigures {
     pub outcome: Outcome,
     /// When it ended, seconds.
     pub end_s: f64,
-    /// Marbles a minute across the lap line.
+    /// Marbles a minute past the first wheel; laps a minute where there is no wheel.
     pub throughput_per_min: Option<f64>,
-    /// Mean lap time, seconds.
+    /// Mean lap time, seconds; `None` where no marble came round.
     pub lap_s: Option<f64>,
+    /// Whole laps.
+    pub laps: u64,
     /// The elements, in the order of the file.
     pub elements: Vec<ElementFigures>,
     /// Jams that needed somebody.
     pub jams: Vec<Jam>,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: u32,
+    /// When the last marble left the hand, seconds; `None` where some never did.
+    pub poured_in_s: Option<f64>,
+    /// Parts that locked up for good while others went on.
+    pub locks: Vec<Lock>,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: u32,
     /// Entries into elements, all together.
@@ -82,10 +90,14 @@ impl RunFigures {
             run,
             outcome: result.outcome,
             end_s: seconds(result.end),
-            throughput_per_min: (minutes > 0.0).then(|| result.laps.crossings as f64 / minutes),
+            throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
+            laps: result.laps.count,
             elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
             jams: result.jams.clone(),
+            waited_in_hand: result.poured.waited,
+            poured_in_s: (result.left_in_hand == 0).then(|| seconds(result.poured.until)),
+            locks: result.locks.clone(),
             left_in_hand: result.left_in_hand,
             moves: result.moves,
         }
@@ -101,11 +113,16 @@ impl RunFigures {
         self.jams.iter().map(|jam| jam.count).sum()
     }
 
+    /// Whether the machine or a part of it locked up for good.
+    pub fn locks_up(&self) -> bool {
+        self.outcome == Outcome::Gridlocked || !self.locks.is_empty()
+    }
+
     /// Whether something went wrong that a maker has to mend: it ended early or jammed, lost marbles, or had no room at
     /// its `start` for those that came home.
     pub fn went_wrong(&self, start: usize) -> bool {
         let held = self.elements.get(start).is_some_and(|element| element.refused > 0);
-        self.outcome != Outcome::Ran || !self.jams.is_empty() || self.spills() > 0 || held
+        self.outcome != Outcome::Ran || !self.jams.is_empty() || !self.locks.is_empty() || self.spills() > 0 || held
     }
 
     /// Marbles lost.

@@ -32,6 +32,8 @@ pub struct Incident {
 pub enum Kind {
     /// Full elements wait for each other, or for a dead end.
     Gridlock,
+    /// Marbles of a part of the machine can never move again, while others go on.
+    Lock,
     /// No marble moves any more.
     RanDry,
     /// Marbles stopped until somebody comes.
@@ -62,6 +64,7 @@ impl Kind {
     pub fn name(self) -> &'static str {
         match self {
             Kind::Gridlock => "gridlock",
+            Kind::Lock => "lock",
             Kind::RanDry => "ran dry",
             Kind::Jam(cause) | Kind::Snag(cause) => cause.name(),
             Kind::Spill => "spill",
@@ -84,6 +87,9 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
         if let Some((kind, node)) = kind_of(circuit, seen) {
             note(&mut all, kind, node, seen.time, at);
         }
+        if let (What::Locked { marbles, .. }, Some(last)) = (seen.what, all.last_mut()) {
+            last.count = u64::from(marbles);
+        }
     }
     all.extend(ran_dry(circuit, replay));
     all.extend((0..circuit.nodes.len()).filter_map(|n| starved(circuit, replay, n)));
@@ -96,6 +102,7 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
 fn kind_of(circuit: &Circuit, seen: &Seen) -> Option<(Kind, usize)> {
     match seen.what {
         What::Gridlocked { node } => Some((Kind::Gridlock, node)),
+        What::Locked { node, .. } => Some((Kind::Lock, node)),
         What::Snagged { node, cause } if frees_itself(circuit, node, cause) => Some((Kind::Snag(cause), node)),
         What::Snagged { node, cause } => Some((Kind::Jam(cause), node)),
         What::Spilled { at, .. } => Some((Kind::Spill, at)),
@@ -246,9 +253,10 @@ impl Incident {
         let until = clock(seconds(self.until));
         let head = format!("{when} {} at `{name}`", self.kind.name());
         match self.kind {
-            Kind::Spill | Kind::Held if self.count > 1 => {
-                format!("{head}: {} until {until}", count(self.count, "marble"))
-            }
+            Kind::Spill if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "marble")),
+            // One marble may come home and be held many times.
+            Kind::Held if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "time")),
+            Kind::Lock => format!("{head}: {} can never move again, the rest goes on", count(self.count, "marble")),
             Kind::Snag(_) => format!("{head}, which freed itself"),
             Kind::Starved => format!("{when} `{name}` starved: {} empty pockets until {until}", self.count),
             Kind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),

@@ -6,8 +6,8 @@
 //! - the expected figures keep to the `workable` section: jams in eight hours of running, marbles lost in a run where some
 //!   may be, fill of each wheel (0 where no pocket passed), and each limited backlog's 95 % level.
 //!
-//! Runs never prove the first kind absent, so that a share must be tolerated; [`super::verdict::faults`] asks instead whether
-//! the runs that were made show any fault, and tolerates none.
+//! Runs never prove the first kind absent, so that a share must be tolerated. Whoever says that a machine works says it from
+//! here; `super::rulings` has the words.
 
 use super::figures::RunFigures;
 use crate::circuit::Circuit;
@@ -66,6 +66,8 @@ pub struct Ruling {
     pub of_runs: bool,
     /// What the figure may be: at least, for a fill; at most, for all else.
     pub limit: f64,
+    /// Whether the file is silent about it, so that the limit is the default.
+    pub by_default: bool,
     /// Whether the figure as it stands, without its bounds, keeps to the limit.
     pub likely: bool,
 }
@@ -93,6 +95,16 @@ impl Judgement {
         self.rulings.iter().all(|ruling| ruling.likely)
     }
 
+    /// Whether the runs show that the load works.
+    pub fn works(&self) -> bool {
+        self.verdict() == Verdict::Met
+    }
+
+    /// What is wrong first: the gravest criterion that is shown broken; where none is, the gravest that looks so.
+    pub fn first_wrong(&self) -> Option<&Ruling> {
+        self.broken().next().or_else(|| self.rulings.iter().find(|ruling| !ruling.likely))
+    }
+
     /// The criteria that are shown broken, the gravest first.
     pub fn broken(&self) -> impl Iterator<Item = &Ruling> {
         self.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Broken)
@@ -112,7 +124,7 @@ pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level:
     let court = Court { runs, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
     let ended = |outcome| move |run: &RunFigures| run.outcome == outcome;
     let mut rulings = vec![
-        court.never(Criterion::Gridlock, ended(Outcome::Gridlocked)),
+        court.never(Criterion::Gridlock, RunFigures::locks_up),
         court.never(Criterion::RanDry, ended(Outcome::RanDry)),
         court.jams(workable.jams_per_8h),
         court.spills(workable.spills),
@@ -120,7 +132,26 @@ pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level:
     ];
     rulings.extend(wheels.into_iter().map(|wheel| court.fill(wheel, workable.least_fill)));
     rulings.extend(workable.backlog.iter().map(|&(node, allowed)| court.backlog(node, allowed)));
+    rulings.iter_mut().for_each(|ruling| ruling.by_default = by_default(workable, ruling.criterion));
     Judgement { rulings }
+}
+
+fn by_default(workable: &Workable, criterion: Criterion) -> bool {
+    match criterion {
+        Criterion::Jams => workable.unset.jams_per_8h,
+        Criterion::Spills => workable.unset.spills,
+        Criterion::Fill(_) => workable.unset.least_fill,
+        Criterion::Gridlock | Criterion::RanDry | Criterion::PouredIn | Criterion::Backlog(_) => false,
+    }
+}
+
+/// The fewest runs of `hours` each that can show a load to work with a chance of error of `error`: of what must not happen,
+/// none in so many; and where some jams are allowed, none in so much time.
+pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
+    let chances = -libm::log(error);
+    let never = chances / -libm::log1p(-TOLERATED);
+    let jams = if workable.jams_per_8h > 0.0 { chances / (workable.jams_per_8h * hours / 8.0) } else { 0.0 };
+    never.max(jams).ceil() as u32
 }
 
 /// The runs, and the two-sided levels whose ends are the one-sided bounds that show a criterion met or broken.
@@ -186,7 +217,15 @@ impl Court<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|fill| fill >= least);
-        Ruling { criterion: Criterion::Fill(wheel), verdict, figure, of_runs: false, limit: least, likely }
+        Ruling {
+            criterion: Criterion::Fill(wheel),
+            verdict,
+            figure,
+            of_runs: false,
+            limit: least,
+            by_default: false,
+            likely,
+        }
     }
 
     fn backlog(&self, node: usize, allowed: u32) -> Ruling {
@@ -218,12 +257,13 @@ impl Court<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|value| value <= limit);
-        Ruling { criterion, verdict, figure, of_runs: false, limit, likely }
+        Ruling { criterion, verdict, figure, of_runs: false, limit, by_default: false, likely }
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::made_up::{MadeUp, at_most, luck, normal};
     use super::*;
     use crate::circuit;
     use crate::circuit::plan::Cause;
@@ -299,5 +339,21 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
     fn one_run_shows_next_to_nothing() {
         let (circuit, workable, runs_made) = runs(1, |_| {});
         assert_eq!(judge(&circuit, &workable, &runs_made, 0.95).verdict(), Verdict::Unsure);
+    }
+
+    /// A load is broken as soon as any criterion is, so that all share the error. Here eight fills are met by as little as
+    /// can be, and each is as often thought broken as its share allows: without sharing, one load in three would be.
+    #[test]
+    fn criteria_share_the_error_of_calling_a_load_broken() {
+        let made_up = MadeUp::new(8, "least-fill: 0.5, jams-per-8h: 1000");
+        let broken = |load: &u64| {
+            let mut luck = luck(*load);
+            let runs: Vec<_> = (0..10).map(|n| made_up.run(n, |_| 0.5 + 1e-6 + 0.05 * normal(&mut luck))).collect();
+            made_up.judge(&runs, 0.95).verdict() == Verdict::Broken
+        };
+        let loads = 1500;
+        let wrong = (0..loads).filter(broken).count() as u64;
+        println!("{wrong} of {loads} loads are called broken, and none is");
+        assert!(at_most(wrong, loads, 0.05), "{wrong} of {loads}");
     }
 }

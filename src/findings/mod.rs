@@ -1,10 +1,15 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+mod causes;
 pub mod change;
 pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
+#[cfg(test)]
+pub mod made_up;
+pub mod over_runs;
+mod pouring;
 pub mod queue;
 pub mod replay;
 pub mod rulings;
@@ -15,7 +20,6 @@ pub mod story;
 pub mod summary;
 pub mod timeline;
 pub mod trace;
-pub mod verdict;
 pub mod visits;
 pub mod warnings;
 pub mod ways;

@@ -1,15 +1,19 @@
 //! The findings of a study in plain sentences, each with its certainty and an example run to look at.
 
 use super::figures::RunFigures;
-use super::limit::{Limit, limit};
+use super::judge::judge;
+use super::rulings::{Judged, standard, tolerance};
 use super::summary::{LEVEL, Summary, share_of};
-use super::verdict::{Fault, faults};
-use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs};
+use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
 use crate::machine::Machine;
+use crate::stats::Estimate;
 use crate::stats::proportion::zero_event_bound;
+
+/// A run that jams sooner than this, seconds, never got going.
+const AT_ONCE_S: f64 = 60.0;
 
 /// One finding.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
@@ -26,35 +30,42 @@ pub struct Finding {
 pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
     let teller = Teller { machine, circuit, summary, runs };
     let mut all = vec![teller.verdict()];
+    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
+    if teller.all_jam_at_once().is_some() {
+        all.extend(teller.jams());
+        return all;
+    }
     all.push(teller.start());
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-    all.extend(wheels.flat_map(|n| [Some(teller.wheel(n)), teller.wheel_trouble(n)]).flatten());
+    all.extend(wheels.flat_map(|n| teller.about_wheel(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
     all.extend(teller.jams());
+    all.extend(teller.locks());
+    all.extend(teller.no_laps());
     all.extend(teller.left_in_hand());
     all.extend(teller.limits());
     all
 }
 
-struct Teller<'a> {
-    machine: &'a Machine,
-    circuit: &'a Circuit,
-    summary: &'a Summary,
-    runs: &'a [RunFigures],
+pub(super) struct Teller<'a> {
+    pub(super) machine: &'a Machine,
+    pub(super) circuit: &'a Circuit,
+    pub(super) summary: &'a Summary,
+    pub(super) runs: &'a [RunFigures],
 }
 
 impl Teller<'_> {
-    fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
+    pub(super) fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
         Finding { about: about.to_owned(), good, text: text.into() }
     }
 
-    fn plan(&self, n: usize) -> &Plan {
+    pub(super) fn plan(&self, n: usize) -> &Plan {
         &self.circuit.nodes[n]
     }
 
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
-    fn setting(&self) -> String {
+    pub(super) fn setting(&self) -> String {
         let load = count(u64::from(self.circuit.marbles), "marble");
         match self.summary.rpm {
             Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
@@ -72,90 +83,44 @@ impl Teller<'_> {
     }
 
     /// What none of the runs showed may still happen this often.
-    fn never(&self) -> String {
+    pub(super) fn never(&self) -> String {
         match zero_event_bound(self.runs.len() as u64, LEVEL) {
             Some(bound) => {
-                format!("in none of {} (95 % sure: in under {} of such runs)", self.runs_of(), percent(bound))
+                format!("in none of {} (95 % sure: in {} of such runs)", self.runs_of(), under(bound))
             }
             None => "in no run".to_owned(),
         }
     }
 
     fn verdict(&self) -> Finding {
-        let faults = faults(self.circuit, &self.machine.workable, self.runs);
-        if faults.is_empty() {
-            let ran = &self.summary.outcomes.ran;
+        let workable = &self.machine.workable;
+        let judgement = judge(self.circuit, workable, self.runs, LEVEL);
+        let judged = Judged {
+            circuit: self.circuit,
+            workable,
+            judgement: &judgement,
+            runs: self.runs.len(),
+            hours: self.summary.hours,
+            error: 1.0 - LEVEL,
+        };
+        let (setting, says) = (self.setting(), judged.says());
+        let text = if judgement.works() {
             let through = self.runs.iter().filter(|run| run.outcome == Outcome::Ran).count();
             let which = if through == self.runs.len() { "all".to_owned() } else { format!("{through} of") };
-            let sure =
-                ran.low.map_or(String::new(), |low| format!(" (95 % sure: in at least {} of such runs)", percent(low)));
-            let text = format!("{} works: it ran through in {which} {}{sure}.", self.setting(), self.runs_of());
-            return Self::say("machine", true, text);
-        }
-        let named: Vec<String> = faults.iter().map(|fault| self.fault(fault)).collect();
-        let text = format!("{} does not work: {}.", self.setting(), named.join("; "));
-        Self::say("machine", false, text)
+            format!(
+                "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
+                self.runs_of(),
+                tolerance(workable)
+            )
+        } else if let Some(at_once) = self.all_jam_at_once() {
+            format!("{setting} does not work: {at_once}")
+        } else {
+            format!("{setting} {says}")
+        };
+        Self::say("machine", judgement.works(), text + ".")
     }
 
-    fn fault(&self, fault: &Fault) -> String {
-        match fault {
-            Fault::Gridlock { share } => format!("it locked up for good in {} of runs", percent(*share)),
-            Fault::RanDry { share } => {
-                format!("in {} of runs every marble came to rest and nothing moved any more", percent(*share))
-            }
-            Fault::Jams { per_8h } => {
-                let allowed = figure(self.machine.workable.jams_per_8h);
-                format!("{} jams in 8 h, where {allowed} is good enough", figure(*per_8h))
-            }
-            Fault::Spills { each_run } => format!("{} lost over the side in a run", marbles(*each_run)),
-            Fault::Overfull { left } => format!("{} found no room to be poured in", marbles(*left)),
-            Fault::Starved { wheel, fill } => format!(
-                "`{}` is starved: {} of its pockets carry a marble, where {} is good enough",
-                self.plan(*wheel).name,
-                percent(*fill),
-                percent(self.machine.workable.least_fill)
-            ),
-            Fault::Backlog { node, p95, allowed } => format!(
-                "the backlog at `{}` reaches {} for 5 % of the time, where {allowed} is good enough",
-                self.plan(*node).name,
-                figure(*p95)
-            ),
-        }
-    }
-
-    /// Whether the load overflows where it is poured in.
-    fn start(&self) -> Finding {
-        let n = self.circuit.start;
-        let name = &self.plan(n).name;
-        let ask = format!("Will {} overflow `{name}`?", self.setting());
-        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0);
-        if spilled.value.is_some_and(|share| share > 0.0) {
-            let text =
-                format!("{ask} Yes, in {}; {}{}.", share_of_runs(&spilled), self.first_spill(n), self.filled_by(n));
-            return Self::say(name, false, text);
-        }
-        let never = self.never();
-        let held = share_of(self.runs, |run| run.elements[n].refused > 0);
-        match self.plan(n).places() {
-            None => Self::say(name, true, format!("{ask} No: it has room for as many as come.")),
-            Some(places) if held.value.is_some_and(|share| share > 0.0) => {
-                let full = percent(self.summary.elements.0[n].1.full_share.value.unwrap_or(0.0));
-                let text = format!(
-                    "{ask} No, its side holds; but it is full ({places} of {places} places, {full} of the time) and marbles wait before it in {}{}.",
-                    share_of_runs(&held),
-                    self.filled_by(n)
-                );
-                Self::say(name, true, text)
-            }
-            Some(places) => {
-                let most = self.runs.iter().map(|run| run.elements[n].backlog_peak).fold(0.0, f64::max);
-                let text = format!("{ask} No: it was over-full {never}; at most {most} waited on its {places} places.");
-                Self::say(name, true, text)
-            }
-        }
-    }
-
-    fn first_spill(&self, n: usize) -> String {
+    pub(super) fn first_spill(&self, n: usize) -> String {
         let first = |run: &&RunFigures| run.elements[n].first_spill_s;
         let Some(run) = self.runs.iter().filter(|run| first(run).is_some()).min_by(|a, b| {
             let time = |run: &RunFigures| run.elements[n].first_spill_s.unwrap_or(f64::MAX);
@@ -165,11 +130,12 @@ impl Teller<'_> {
         };
         let lost = estimate(&self.summary.elements.0[n].1.spills);
         let when = duration(run.elements[n].first_spill_s.unwrap_or(0.0));
-        format!("{lost} marbles lost a run, the first after {when} ({})", self.example(run.run))
+        let hours = duration(self.summary.hours * 3600.0);
+        format!("{lost} marbles lost in {hours} of running, the first after {when} ({})", self.example(run.run))
     }
 
     /// Why the element before a wheel fills up.
-    fn filled_by(&self, n: usize) -> String {
+    pub(super) fn filled_by(&self, n: usize) -> String {
         let wheel = self.plan(n).ways.iter().map(|way| way.to).find(|&to| self.plan(to).wheel().is_some());
         let Some(wheel) = wheel else { return String::new() };
         let name = &self.plan(wheel).name;
@@ -181,6 +147,11 @@ impl Teller<'_> {
             Some(fill) => format!(", though `{name}` carries a marble in only {} of its pockets", percent(fill)),
             None => String::new(),
         }
+    }
+
+    fn about_wheel(&self, n: usize) -> Vec<Finding> {
+        let facts = [Some(self.wheel(n)), self.wheel_trouble(n)].into_iter().flatten();
+        facts.chain(self.starved_by(n)).collect()
     }
 
     fn wheel(&self, n: usize) -> Finding {
@@ -207,10 +178,12 @@ impl Teller<'_> {
         let carried =
             wheel.carried_over.value.filter(|&x| x > 0.0).map(|x| format!("carried {} over the top", figure(x)));
         let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
+        let hours = duration(self.summary.hours * 3600.0);
         // One marble in twenty left behind is nothing a maker would notice.
         let entries = self.summary.elements.0[n].1.entries.value?;
         let seldom = wheel.missed.value? + wheel.carried_over.value? < 0.05 * entries;
-        (!parts.is_empty()).then(|| Self::say(name, seldom, format!("`{name}` {} in a run.", parts.join(" and "))))
+        (!parts.is_empty())
+            .then(|| Self::say(name, seldom, format!("`{name}` {} in {hours} of running.", parts.join(" and "))))
     }
 
     fn overflow(&self, n: usize) -> Option<Finding> {
@@ -245,9 +218,13 @@ impl Teller<'_> {
     fn floor(&self, n: usize) -> Finding {
         let name = &self.plan(n).name;
         let element = &self.summary.elements.0[n].1;
+        if element.backlog_mean.value.is_none() {
+            return Self::say(name, true, "");
+        }
         let deepest = self.runs.iter().max_by(|a, b| a.elements[n].backlog_peak.total_cmp(&b.elements[n].backlog_peak));
-        let most = deepest.map_or(String::new(), |run| {
-            format!(", at most {} ({})", run.elements[n].backlog_peak, self.example(run.run))
+        let most = deepest.map_or(String::new(), |run| match run.elements[n].backlog_peak {
+            0.0 => ", never any".to_owned(),
+            most => format!(", at most {most} ({})", self.example(run.run)),
         });
         let mostly = match element.backlog_p95.value {
             Some(0.0) => "none".to_owned(),
@@ -266,29 +243,73 @@ impl Teller<'_> {
             return vec![Self::say("machine", true, format!("It jammed {}.", self.never()))];
         }
         let mut all = Vec::new();
-        let median = &self.summary.time_to_jam_h;
-        let half = match (median.value, median.low, median.high) {
-            (Some(time), low, high) => {
-                let end = |t: Option<f64>| t.map_or("unknown".to_owned(), |t| duration(t * 3600.0));
-                format!(
-                    "half of the runs jam within {} (95 % sure: {} to {})",
-                    duration(time * 3600.0),
-                    end(low),
-                    end(high)
-                )
-            }
-            _ => "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned(),
-        };
-        let rate = estimate(&self.summary.jams_per_8h);
-        all.push(Self::say(
-            "machine",
-            false,
-            format!("It jams in {}: {rate} jams in 8 h; {half}.", share_of_runs(&jammed)),
-        ));
+        match self.all_jam_at_once() {
+            Some(when) => all.push(Self::say("machine", false, format!("In all {} {when}.", self.runs_of()))),
+            None => all.push(self.how_often(&jammed)),
+        }
         for n in 0..self.circuit.nodes.len() {
             all.extend(Cause::ALL.into_iter().filter_map(|cause| self.jam(n, cause)));
         }
         all
+    }
+
+    /// How every run ends at once, where all end of a jam within a minute: then a rate, or when half have jammed, says
+    /// nothing.
+    fn all_jam_at_once(&self) -> Option<String> {
+        let first = |run: &RunFigures| run.first_jam_s().filter(|_| run.outcome == Outcome::Jammed);
+        let first: Vec<f64> = self.runs.iter().map(first).collect::<Option<_>>()?;
+        let latest = first.into_iter().reduce(f64::max).filter(|&latest| latest < AT_ONCE_S)?;
+        let stalls = self.runs.iter().all(|run| run.jams.iter().all(|jam| jam.cause == Cause::Stall));
+        let verb = if stalls { "stalls" } else { "jams" };
+        Some(match latest {
+            0.0 => format!("it {verb} before it starts"),
+            _ => format!("it {verb} within {} every time", duration(latest)),
+        })
+    }
+
+    /// In how many runs it jams, how often, and how soon.
+    fn how_often(&self, jammed: &Estimate) -> Finding {
+        let median = &self.summary.time_to_jam_h;
+        let say = |hours: f64| duration(hours * 3600.0);
+        let half = match median.value {
+            Some(time) => {
+                let sure =
+                    sure_between((median.low, median.high), say).map_or(String::new(), |sure| format!(" ({sure})"));
+                format!("half of the runs jam within {}{sure}", say(time))
+            }
+            None => "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned(),
+        };
+        let rate = &self.summary.jams_per_8h;
+        let sure = sure_between((rate.low, rate.high), figure).map_or(String::new(), |sure| format!(" ({sure})"));
+        let told = rate.value.map_or(String::new(), |rate| format!("{} jams in 8 h{sure}; ", figure(rate)));
+        Self::say("machine", false, format!("It jams in {}: {told}{half}.", share_of_runs(jammed)))
+    }
+
+    /// Parts that lock up while the rest goes on.
+    fn locks(&self) -> Option<Finding> {
+        let share = share_of(self.runs, |run| !run.locks.is_empty());
+        let locks = self.runs.iter().filter_map(|run| Some((run.run, run.locks.first()?)));
+        let (run, first) = locks.min_by_key(|(_, lock)| lock.time)?;
+        let text = format!(
+            "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
+             {} can never move again ({}).",
+            share_of_runs(&share),
+            duration(crate::circuit::draw::seconds(first.time)),
+            self.plan(first.node).name,
+            count(u64::from(first.marbles), "marble"),
+            self.example(run)
+        );
+        Some(Self::say(&self.plan(first.node).name, false, text))
+    }
+
+    /// Runs that the mean lap time leaves out, where others have laps.
+    fn no_laps(&self) -> Option<Finding> {
+        let none = self.summary.runs_without_a_lap;
+        (none > 0 && none < self.runs.len()).then(|| {
+            let runs = count(self.runs.len() as u64, "run");
+            let text = format!("No marble came round in {none} of {runs}: the mean lap is that of the others.");
+            Self::say("machine", true, text)
+        })
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
@@ -317,35 +338,5 @@ impl Teller<'_> {
         let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
         let text = format!("The maker's hand keeps {}: the machine has no room for the whole load.", marbles(left));
         Some(Self::say("machine", false, text))
-    }
-
-    fn limits(&self) -> Option<Finding> {
-        if self.runs.iter().all(|run| run.outcome != Outcome::Ran) {
-            return None;
-        }
-        let text = match limit(self.circuit, self.runs)? {
-            Limit::WheelFull { wheel, fill } => format!(
-                "`{}` limits the flow: {} of its pockets are full, so only a faster wheel or more pockets carry more.",
-                self.plan(wheel).name,
-                percent(fill)
-            ),
-            Limit::WheelMisses { wheel, fill } => format!(
-                "`{}` limits the flow: marbles nearly always wait for it, yet only {} of its pockets carry one.",
-                self.plan(wheel).name,
-                percent(fill)
-            ),
-            Limit::Element { node, waiting } => format!(
-                "`{}` limits the flow: marbles wait at it {} of the time.",
-                self.plan(node).name,
-                percent(waiting)
-            ),
-            Limit::Load => {
-                let rate = estimate(&self.summary.throughput_per_min);
-                format!(
-                    "The load limits the flow ({rate} marbles a minute): nothing is busy all the time, so more marbles would carry more."
-                )
-            }
-        };
-        Some(Self::say("machine", true, text))
     }
 }

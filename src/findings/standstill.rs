@@ -1,6 +1,6 @@
 //! The story of a machine in which nothing moves any more.
 
-use super::incidents::Incident;
+use super::incidents::{Incident, Kind};
 use super::story::Teller;
 use super::words::count;
 use crate::circuit::draw::Nanos;
@@ -8,9 +8,13 @@ use crate::circuit::draw::Nanos;
 impl Teller<'_> {
     /// Full elements that wait for each other, or for a dead end.
     pub fn gridlocked(&mut self) {
-        let Incident { node, time, .. } = *self.incident;
+        let Incident { kind, node, time, count: caught, .. } = *self.incident;
         let when = self.at(time);
-        self.say(format!("At {when} {} locked up: no marble there could ever move again.", self.name(node)));
+        let caught = match kind {
+            Kind::Lock => format!(" ({} caught in it, while the rest went on)", count(caught, "marble")),
+            _ => String::new(),
+        };
+        self.say(format!("At {when} {} locked up: no marble there could ever move again{caught}.", self.name(node)));
         let mut chain = vec![node];
         while let Some(next) = self.waits_for(chain[chain.len() - 1], time) {
             let closed = chain.contains(&next);

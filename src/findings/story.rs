@@ -53,7 +53,7 @@ pub fn story(circuit: &Circuit, which: Which, replay: &Replay, incident: &Incide
         Kind::Spill | Kind::Held => teller.overfull(),
         Kind::Backlog => teller.backlog(),
         Kind::Starved => teller.starved(),
-        Kind::Gridlock => teller.gridlocked(),
+        Kind::Gridlock | Kind::Lock => teller.gridlocked(),
         Kind::RanDry => teller.ran_dry(),
     }
     teller.close();
@@ -155,7 +155,7 @@ impl Teller<'_> {
     /// Says where the trail ends, where no cause could be named. Who waits for whom explains a lock-up by itself.
     fn close(&mut self) {
         let named = self.story.sentences.iter().any(|sentence| sentence.checked.is_some());
-        if named || matches!(self.incident.kind, Kind::Gridlock | Kind::RanDry) {
+        if named || matches!(self.incident.kind, Kind::Gridlock | Kind::Lock | Kind::RanDry) {
             return;
         }
         let effect = self.incident;
@@ -219,7 +219,7 @@ impl Teller<'_> {
         let hand = self.replay.held[self.circuit.nodes.len()].at(time);
         if node == self.circuit.start && hand > 0 {
             self.say(format!(
-                "{hand} of {} marbles were still to be poured in, and next in line for its places.",
+                "{hand} of {} marbles were still to be poured in, after all that come home.",
                 self.circuit.marbles
             ));
         }

@@ -3,12 +3,14 @@
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::figures::{ElementFigures, RunFigures, WheelFigures};
+use super::limit::Causes;
+use super::over_runs::OverRuns;
 use crate::circuit::Circuit;
+use crate::circuit::plan::Plan;
 use crate::engine::Outcome;
 use crate::stats::Estimate;
-use crate::stats::estimate::mean_interval;
-use crate::stats::proportion::wilson;
-use crate::stats::survival::{Observation, event_rate, kaplan_meier};
+use crate::stats::proportion::clopper_pearson;
+use crate::stats::survival::{Observation, kaplan_meier};
 
 /// Confidence level of every interval.
 pub const LEVEL: f64 = 0.95;
@@ -32,10 +34,15 @@ pub struct Summary {
     pub hours: f64,
     /// Shares of runs by how they ended.
     pub outcomes: Outcomes,
-    /// Marbles a minute past the first wheel.
+    /// Share of runs in which a part of the machine locked up for good while the rest went on.
+    pub locked_in_part: Estimate,
+    /// Marbles a minute past the first wheel, laps a minute where there is no wheel, over the time of all runs together; so
+    /// are all averages over time.
     pub throughput_per_min: Estimate,
-    /// Mean lap time, seconds.
+    /// Mean lap time, seconds, over the laps of all runs.
     pub lap_s: Estimate,
+    /// Number of runs in which none did.
+    pub runs_without_a_lap: usize,
     /// The wheels by name.
     pub wheels: ByName<WheelSummary>,
     /// The elements by name.
@@ -44,16 +51,41 @@ pub struct Summary {
     pub time_to_jam_h: Estimate,
     /// Jams in eight hours of running.
     pub jams_per_8h: Estimate,
-    /// Marbles lost in a run.
+    /// Marbles lost in `hours` of running; so are all counts: runs that ended early weigh by their time.
     pub spills: Estimate,
     /// Marbles that never found room to be poured in.
     pub left_in_hand: Estimate,
+    /// Marbles that had to wait in the hand while the others were poured in.
+    pub waited_in_hand: Estimate,
+    /// When the last marble left the hand, seconds; null where some never did.
+    pub poured_in_s: Estimate,
+    /// What comes to lie at the start when the motor stops; null where nobody asked or nothing came to rest.
+    pub motor_stop: Option<MotorStop>,
+    /// What was tried to find what limits the flow and starves wheels; null where nobody asked.
+    pub causes: Option<Causes>,
     /// What ended a study that was to reach a precision: `precision` or `budget`; left out of others.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stopped_by: Option<&'static str>,
 }
 
-/// Shares of runs by how they ended, with Wilson intervals.
+/// Marbles where they are poured in, when the motor stops at the end of a run and once all have come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct MotorStop {
+    /// Runs in which all came to rest.
+    pub runs: usize,
+    /// On the start when the motor stops.
+    pub on_start: Estimate,
+    /// On it at rest.
+    pub at_rest: Estimate,
+    /// On it at rest, the most of all runs.
+    pub at_rest_max: u32,
+    /// That come to rest before it because it is full.
+    pub waiting_above: Estimate,
+    /// Lost over its side.
+    pub lost: Estimate,
+}
+
+/// Shares of runs by how they ended, with exact intervals (Clopper-Pearson), which cover more often than they say.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct Outcomes {
     /// Ran to the end.
@@ -73,11 +105,11 @@ pub struct WheelSummary {
     pub fill: Estimate,
     /// Longest run of empty pockets in a run, mean over runs.
     pub empty_streak_max: Estimate,
-    /// Marbles missed in a run.
+    /// Marbles missed in the study's hours of running.
     pub missed: Estimate,
-    /// Marbles pinched in a run.
+    /// Marbles pinched in as many.
     pub pinched: Estimate,
-    /// Marbles carried over the top in a run.
+    /// Marbles carried over the top in as many.
     pub carried_over: Estimate,
 }
 
@@ -86,17 +118,17 @@ pub struct WheelSummary {
 pub struct ElementSummary {
     /// Mean number of marbles waiting.
     pub backlog_mean: Estimate,
-    /// Number waiting that is not exceeded 95 % of the time.
+    /// Number waiting that is not exceeded 95 % of the time in a run, mean over runs weighed by their time.
     pub backlog_p95: Estimate,
     /// Most waiting in a run, mean over runs.
     pub backlog_peak: Estimate,
     /// Share of the time with every place taken.
     pub full_share: Estimate,
-    /// Marbles that entered in a run.
+    /// Marbles that entered in the study's hours of running.
     pub entries: Estimate,
-    /// Marbles lost over its side in a run.
+    /// Marbles lost over its side in as many.
     pub spills: Estimate,
-    /// Times marbles wedged or stuck in a run.
+    /// Times marbles wedged or stuck in as many.
     pub arches: Estimate,
     /// Room; null for as many as come.
     pub places: Option<u32>,
@@ -104,7 +136,7 @@ pub struct ElementSummary {
     pub held_mean: Estimate,
     /// Share of the time with any marble waiting.
     pub waiting_share: Estimate,
-    /// Marbles that found no place and waited before it, in a run.
+    /// Marbles that found no place and waited before it, in as many.
     pub refused: Estimate,
 }
 
@@ -144,7 +176,7 @@ pub struct Question {
 
 /// Sums up `runs` of `circuit`.
 pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) -> Summary {
-    let over_runs = |figure: fn(&RunFigures) -> Option<f64>| mean_of(runs.iter().map(figure));
+    let over_runs = OverRuns::new(circuit, runs);
     Summary {
         format: 1,
         title: question.title.clone(),
@@ -154,27 +186,27 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         runs: runs.len(),
         hours: question.hours,
         outcomes: outcomes(runs),
-        throughput_per_min: over_runs(|run| run.throughput_per_min),
-        lap_s: over_runs(|run| run.lap_s),
-        wheels: ByName(wheels(circuit, runs)),
-        elements: ByName(elements(circuit, runs)),
+        locked_in_part: share_of(runs, |run| !run.locks.is_empty()),
+        throughput_per_min: over_runs.throughput_per_min(),
+        lap_s: over_runs.lap_s(),
+        runs_without_a_lap: runs.iter().filter(|run| run.lap_s.is_none()).count(),
+        wheels: ByName(wheels(circuit, &over_runs, question.hours)),
+        elements: ByName(elements(circuit, &over_runs, question.hours)),
         time_to_jam_h: time_to_jam_h(runs),
-        jams_per_8h: jams_per_8h(runs),
-        spills: over_runs(|run| Some(run.spills() as f64)),
-        left_in_hand: over_runs(|run| Some(f64::from(run.left_in_hand))),
+        jams_per_8h: over_runs.jams(8.0),
+        spills: over_runs.mishaps(question.hours, RunFigures::spills),
+        left_in_hand: over_runs.extreme(|run| f64::from(run.left_in_hand)),
+        waited_in_hand: over_runs.extreme(|run| f64::from(run.waited_in_hand)),
+        poured_in_s: over_runs.mean(|run| run.poured_in_s),
+        motor_stop: None,
+        causes: None,
         stopped_by: None,
     }
 }
 
-/// The mean of a figure over runs, none of which is ever negative; unknown as soon as it does not exist in one of them.
-fn mean_of(figures: impl Iterator<Item = Option<f64>>) -> Estimate {
-    let all = figures.collect::<Option<Vec<f64>>>();
-    all.map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
-}
-
 /// The share of runs of which `is` holds.
 pub fn share_of(runs: &[RunFigures], is: impl Fn(&RunFigures) -> bool) -> Estimate {
-    wilson(runs.iter().filter(|run| is(run)).count() as u64, runs.len() as u64, LEVEL)
+    clopper_pearson(runs.iter().filter(|run| is(run)).count() as u64, runs.len() as u64, LEVEL)
 }
 
 fn outcomes(runs: &[RunFigures]) -> Outcomes {
@@ -187,41 +219,46 @@ fn outcomes(runs: &[RunFigures]) -> Outcomes {
     }
 }
 
-fn wheels(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, WheelSummary)> {
+fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelSummary)> {
     let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
     wheels
         .map(|(n, plan)| {
-            let over_runs = |figure: fn(&WheelFigures) -> Option<f64>| {
-                mean_of(runs.iter().map(|run| run.elements[n].wheel.as_ref().and_then(figure)))
+            let of = move |figure: fn(&WheelFigures) -> u64| {
+                move |run: &RunFigures| run.elements[n].wheel.as_ref().map_or(0, figure)
             };
             let wheel = WheelSummary {
-                fill: over_runs(|wheel| wheel.fill).within(0.0, 1.0),
-                empty_streak_max: over_runs(|wheel| Some(wheel.empty_streak_max as f64)),
-                missed: over_runs(|wheel| Some(wheel.missed as f64)),
-                pinched: over_runs(|wheel| Some(wheel.pinched as f64)),
-                carried_over: over_runs(|wheel| Some(wheel.carried_over as f64)),
+                fill: runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)),
+                empty_streak_max: runs.extreme(|run| of(|wheel| wheel.empty_streak_max)(run) as f64),
+                missed: runs.mishaps(hours, of(|wheel| wheel.missed)),
+                pinched: runs.mishaps(hours, of(|wheel| wheel.pinched)),
+                carried_over: runs.mishaps(hours, of(|wheel| wheel.carried_over)),
             };
             (plan.name.clone(), wheel)
         })
         .collect()
 }
 
-fn elements(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, ElementSummary)> {
-    let summarize = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
-        let over_runs =
-            |figure: fn(&ElementFigures) -> Option<f64>| mean_of(runs.iter().map(|run| figure(&run.elements[n])));
+fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, ElementSummary)> {
+    let summarize = |(n, plan): (usize, &Plan)| {
+        let room = f64::from(plan.room.min(circuit.marbles));
+        let of = move |figure: fn(&ElementFigures) -> u64| move |run: &RunFigures| figure(&run.elements[n]);
+        // What cannot happen at all is known not to.
+        let if_ever = |ever: bool, estimate: Estimate| if ever { estimate } else { Estimate::interval(0.0, 0.0, 0.0) };
+        // Marbles wait before a wheel, never in it.
+        let queues = plan.wheel().is_none();
+        let wedges = plan.snag.is_some() || plan.stalls;
         let element = ElementSummary {
-            backlog_mean: over_runs(|e| e.backlog_mean),
-            backlog_p95: over_runs(|e| e.backlog_p95),
-            backlog_peak: over_runs(|e| Some(e.backlog_peak)),
-            full_share: over_runs(|e| e.full_share).within(0.0, 1.0),
-            entries: over_runs(|e| Some(e.entries as f64)),
-            spills: over_runs(|e| Some(e.spills as f64)),
-            arches: over_runs(|e| Some(e.snags as f64)),
+            backlog_mean: if_ever(queues, runs.average(|run| run.elements[n].backlog_mean, room)),
+            backlog_p95: if_ever(queues, runs.level_over_time(|run| run.elements[n].backlog_p95)),
+            backlog_peak: if_ever(queues, runs.extreme(|run| run.elements[n].backlog_peak)),
+            full_share: if_ever(plan.places().is_some(), runs.share(|run| run.elements[n].full_share)),
+            entries: runs.flow(hours, of(|e| e.entries)),
+            spills: if_ever(plan.spills, runs.mishaps(hours, of(|e| e.spills))),
+            arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.snags))),
             places: plan.places(),
-            held_mean: over_runs(|e| e.held_mean),
-            waiting_share: over_runs(|e| e.waiting_share).within(0.0, 1.0),
-            refused: over_runs(|e| Some(e.refused as f64)),
+            held_mean: runs.average(|run| run.elements[n].held_mean, room),
+            waiting_share: if_ever(queues, runs.share(|run| run.elements[n].waiting_share)),
+            refused: runs.mishaps(hours, of(|e| e.refused)),
         };
         (plan.name.clone(), element)
     };
@@ -240,11 +277,4 @@ pub fn first_jams(runs: &[RunFigures]) -> Vec<Observation> {
             None => Observation { time: run.end_s / 3600.0, event: false },
         })
         .collect()
-}
-
-/// Jams in eight hours of running.
-pub fn jams_per_8h(runs: &[RunFigures]) -> Estimate {
-    let jams = runs.iter().map(RunFigures::jam_count).sum();
-    let eight_hours: f64 = runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).sum();
-    event_rate(jams, eight_hours, LEVEL)
 }

@@ -13,12 +13,6 @@ pub struct Trace {
 }
 
 impl Trace {
-    /// The event that caused `event` to be scheduled; `None` for the pouring in and for unknown numbers.
-    pub fn cause(&self, event: u64) -> Option<u64> {
-        let at = usize::try_from(event).ok()?.checked_sub(1)?;
-        self.causes.get(at).copied()
-    }
-
     /// The nearest event that led to each event and in whose course anything was seen, by number; `None` for the pouring
     /// in, 0.
     pub fn seen_causes(&self) -> Vec<Option<u64>> {

@@ -51,6 +51,23 @@ pub fn percent(share: f64) -> String {
     }
 }
 
+/// A share that is only known to be smaller than this: `under 1.5 %`.
+pub fn under(share: f64) -> String {
+    let told = percent(share);
+    if told.starts_with("under ") { told } else { format!("under {told}") }
+}
+
+/// What is between two ends, as far as they are known: `95 % sure: 2 to 4`, `95 % sure: at least 2`; `None` where neither is.
+pub fn sure_between(ends: (Option<f64>, Option<f64>), say: impl Fn(f64) -> String) -> Option<String> {
+    let text = match ends {
+        (Some(low), Some(high)) => format!("{} to {}", say(low), say(high)),
+        (Some(low), None) => format!("at least {}", say(low)),
+        (None, Some(high)) => format!("at most {}", say(high)),
+        (None, None) => return None,
+    };
+    Some(format!("95 % sure: {text}"))
+}
+
 /// A share and its interval: `63 % of runs (95 % sure: 56 to 69 %)`.
 pub fn share_of_runs(share: &Estimate) -> String {
     match (share.value, share.low, share.high) {
@@ -78,12 +95,12 @@ fn trimmed(x: f64, decimals: usize) -> String {
 }
 
 /// An estimate of what cannot be negative, for a table: `0.893 ±0.002`, `0.893` without a spread, `unknown` without a value;
-/// `0.005 (0 to 0.015)` where the spread is wider than the value.
+/// `0.005 (0 to 0.015)` where the spread is wider than the value, `0 (0 to 0.015)` where there was none at all.
 ///
 /// The half-width keeps one figure, and the value as many decimals as that; ends of a range keep two figures of the upper.
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
-        (Some(value), Some(half)) if half > value && value > 0.0 => {
+        (Some(value), Some(half)) if half > value && value >= 0.0 => {
             let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value + half));
             let decimals = (1.0 - libm::floor(libm::log10(high))).clamp(0.0, 6.0) as usize;
             let end = |x: f64| trimmed(x, decimals);
@@ -141,10 +158,17 @@ mod tests {
         assert_eq!(percent(0.63), "63 %");
         assert_eq!(percent(0.9996), "over 99.9 %");
         assert_eq!(percent(1.0), "100 %");
+        assert_eq!([0.0004, 0.015].map(under), ["under 0.1 %", "under 1.5 %"]);
+        let ends =
+            [(Some(2.0), Some(4.0)), (Some(2.0), None), (None, Some(4.0))].map(|ends| sure_between(ends, figure));
+        assert_eq!(ends.map(Option::unwrap), ["95 % sure: 2 to 4", "95 % sure: at least 2", "95 % sure: at most 4"]);
+        assert_eq!(sure_between((None, None), figure), None);
         assert_eq!(figure(0.5), "0.5");
         assert_eq!([1.0, 0.9999, 2.4, 0.0].map(marbles), ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]);
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
         assert_eq!(estimate(&Estimate::interval(0.005, -0.005, 0.0148)), "0.005 (0 to 0.015)");
+        assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0148)), "0 (0 to 0.015)");
+        assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0)), "0");
         assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
         assert_eq!(difference(&Estimate::interval(-0.0651, -0.175, 0.045)), "-0.07 ±0.11");
         assert_eq!(difference(&Estimate::interval(-0.0001, -0.1, 0.1)), "0 ±0.10");

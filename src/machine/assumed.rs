@@ -2,10 +2,12 @@
 
 use std::f64::consts::PI;
 
-use super::model::{Kind, Machine, Segment};
-use super::units::{ANGLE, LENGTH};
+use super::model::{Kind, Line, Machine, Segment};
+use super::units::{ANGLE, LENGTH, VELOCITY};
 use super::yaml::{Node, Value};
-use crate::physics::material::{RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE};
+use crate::physics::material::{
+    DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
+};
 
 /// Standard deviation of the marbles' diameter where none is given, metres, and its range. Assumed, no source.
 pub const DIAMETER_SPREAD_M: (f64, f64, f64) = (0.0001, 0.00002, 0.0002);
@@ -17,6 +19,19 @@ pub const SLOPE_ERROR_RAD: (f64, f64, f64) = (0.2 * PI / 180.0, 0.0, 0.5 * PI / 
 pub const FLOOR_FALL_M: (f64, f64, f64) = (0.1, 0.02, 0.3);
 /// Share of the energy lost in a bend: by default what rubbing on its wall takes. A range, no source.
 pub const BEND_LOSS_RANGE: (f64, f64) = (0.0, 0.5);
+
+/// Share of the motor's work that passes a pair of gears where none is given, and its range. Assumed, no source.
+pub const GEAR_EFFICIENCY: (f64, f64, f64) = (0.9, 0.8, 0.97);
+/// Scatter of the speed at which marbles come into a bowl, as a share of it, where none is given, and its range. Assumed,
+/// no source.
+pub const ENTRY_SCATTER: (f64, f64, f64) = (0.1, 0.03, 0.2);
+/// Speed of marbles that come into a bowl from no measured or computed track, metres a second, and its range. Assumed, no
+/// source.
+pub const ENTRY_M_S: (f64, f64, f64) = (0.5, 0.25, 1.0);
+/// Slope on which marbles wait where no dimension tells it, radians, and its range. Assumed, no source.
+pub const WAITING_SLOPE_RAD: (f64, f64, f64) = (4.0 * PI / 180.0, 2.0 * PI / 180.0, 8.0 * PI / 180.0);
+/// Width of the channel that feeds a wheel where none is given, in marble diameters, and its range. Assumed, no source.
+pub const CHANNEL_DIAMETERS: (f64, f64, f64) = (1.15, 1.05, 1.3);
 
 /// A constant that a file may leave open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +52,20 @@ pub enum What {
     SlopeError,
     /// Height of the fall onto the return floor.
     FloorFall,
+    /// Lever arm of drilling friction.
+    Drilling,
+    /// Slip that one hit stops.
+    HitGrip,
+    /// Work that passes a pair of gears.
+    GearEfficiency,
+    /// Scatter of the speed into a bowl.
+    EntryScatter,
+    /// Slope on which marbles wait where no dimension tells it.
+    WaitingSlope,
+    /// Width of the channel before a wheel.
+    Channel,
+    /// Speed into a bowl.
+    EntrySpeed,
 }
 
 /// A constant that this file leaves open.
@@ -69,6 +98,13 @@ impl What {
             What::PitchError => "pockets off their circle",
             What::SlopeError => "error of slopes",
             What::FloorFall => "fall onto the floor",
+            What::Drilling => "drilling resistance",
+            What::HitGrip => "grip of a hit",
+            What::GearEfficiency => "efficiency of gears",
+            What::EntryScatter => "scatter of the speed into bowls",
+            What::WaitingSlope => "slope where none is given",
+            What::Channel => "channel before the wheel",
+            What::EntrySpeed => "speed into the bowl",
         }
     }
 
@@ -83,12 +119,27 @@ impl What {
             What::PitchError => "pitch-error",
             What::SlopeError => "slope-error",
             What::FloorFall => "fall",
+            What::Drilling => "assume.drilling-resistance",
+            What::HitGrip => "assume.hit-grip",
+            What::GearEfficiency => "assume.gear-efficiency",
+            What::EntryScatter => "assume.entry-scatter",
+            What::WaitingSlope => "assume.slope",
+            What::Channel => "channel",
+            What::EntrySpeed => "entry-speed",
         }
     }
 
     /// Whether marbles roll home over a floor otherwise by it.
     pub fn touches_floors(self) -> bool {
-        matches!(self, What::RollingResistance | What::Restitution | What::Friction | What::FloorFall)
+        matches!(
+            self,
+            What::RollingResistance
+                | What::Restitution
+                | What::Friction
+                | What::FloorFall
+                | What::Drilling
+                | What::HitGrip
+        )
     }
 
     /// Its value at an end of its range.
@@ -102,6 +153,13 @@ impl What {
             What::PitchError => (PITCH_ERROR_M.1, PITCH_ERROR_M.2),
             What::SlopeError => (SLOPE_ERROR_RAD.1, SLOPE_ERROR_RAD.2),
             What::FloorFall => (FLOOR_FALL_M.1, FLOOR_FALL_M.2),
+            What::Drilling => DRILLING_LEVER_RANGE_M,
+            What::HitGrip => HIT_GRIP_RANGE,
+            What::GearEfficiency => (GEAR_EFFICIENCY.1, GEAR_EFFICIENCY.2),
+            What::EntryScatter => (ENTRY_SCATTER.1, ENTRY_SCATTER.2),
+            What::WaitingSlope => (WAITING_SLOPE_RAD.1, WAITING_SLOPE_RAD.2),
+            What::Channel => (CHANNEL_DIAMETERS.1, CHANNEL_DIAMETERS.2),
+            What::EntrySpeed => (ENTRY_M_S.1, ENTRY_M_S.2),
         };
         if end == End::Low { low } else { high }
     }
@@ -109,10 +167,15 @@ impl What {
     /// A value of it with its unit.
     pub fn show(self, value: f64) -> String {
         match self {
-            What::Restitution | What::Friction => super::units::plain(value),
+            What::Restitution | What::Friction | What::HitGrip | What::GearEfficiency | What::EntryScatter => {
+                super::units::plain(value)
+            }
+            What::Channel => format!("{} diameters", super::units::plain(value)),
+            What::EntrySpeed => VELOCITY.show(value),
             What::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
-            What::SlopeError => ANGLE.show(value),
-            What::RollingResistance | What::DiameterSpread | What::PitchError | What::FloorFall => LENGTH.show(value),
+            What::SlopeError | What::WaitingSlope => ANGLE.show(value),
+            What::RollingResistance | What::Drilling => LENGTH.show(value),
+            What::DiameterSpread | What::PitchError | What::FloorFall => LENGTH.show(value),
         }
     }
 }
@@ -130,6 +193,13 @@ impl Assumption {
             What::PitchError => shown(PITCH_ERROR_M.0),
             What::SlopeError => shown(SLOPE_ERROR_RAD.0),
             What::FloorFall => shown(FLOOR_FALL_M.0),
+            What::Drilling => shown(machine.assume.drilling_m()),
+            What::HitGrip => shown(machine.assume.hit_grip),
+            What::GearEfficiency => shown(machine.assume.gear_efficiency),
+            What::EntryScatter => shown(machine.assume.entry_scatter),
+            What::WaitingSlope => shown(machine.assume.slope_rad),
+            What::Channel => shown(CHANNEL_DIAMETERS.0),
+            What::EntrySpeed => shown(ENTRY_M_S.0),
         }
     }
 
@@ -142,7 +212,14 @@ impl Assumption {
             What::Friction => machine.assume.friction = value,
             What::BendLoss => machine.assume.bend_loss = Some(value),
             What::DiameterSpread => machine.marbles.spread_m = value,
-            What::PitchError | What::SlopeError | What::FloorFall => {
+            What::Drilling => machine.assume.drilling = Some(value),
+            What::HitGrip => machine.assume.hit_grip = value,
+            What::GearEfficiency => machine.assume.gear_efficiency = value,
+            What::EntryScatter => machine.assume.entry_scatter = value,
+            What::WaitingSlope => machine.assume.slope_rad = value,
+            What::PitchError | What::SlopeError | What::FloorFall | What::Channel | What::EntrySpeed => {
+                let marble_m = machine.marbles.diameter_m.unwrap_or(0.0);
+                let value = if self.what == What::Channel { value * marble_m } else { value };
                 for &n in &self.elements {
                     set(self.what, value, &mut machine.elements[n].kind);
                 }
@@ -159,8 +236,14 @@ fn set(what: What, value: f64, kind: &mut Kind) {
                 match what {
                     What::PitchError => shape.pitch_error_m = value,
                     What::SlopeError => shape.slope_error_rad = value,
+                    What::Channel => shape.channel_m = Some(value),
                     _ => {}
                 }
+            }
+        }
+        Kind::Bowl(bowl) => {
+            if let Some(shape) = &mut bowl.shape {
+                shape.entry_m_s = Some(value);
             }
         }
         Kind::ReturnFloor(floor) => {
@@ -187,10 +270,20 @@ pub fn assumptions(machine: &Machine, tree: &Node) -> Vec<Assumption> {
     whole(What::Friction, ["assume", "friction"], true);
     whole(What::BendLoss, ["assume", "bend-loss"], has(&bends));
     whole(What::DiameterSpread, ["marbles", "spread"], true);
-    for what in [What::PitchError, What::SlopeError, What::FloorFall] {
+    whole(What::Drilling, ["assume", "drilling-resistance"], has(&by_dimensions));
+    whole(What::HitGrip, ["assume", "hit-grip"], has(&hits));
+    whole(What::GearEfficiency, ["assume", "gear-efficiency"], geared(machine));
+    whole(
+        What::EntryScatter,
+        ["assume", "entry-scatter"],
+        has(&|kind| matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)),
+    );
+    whole(What::WaitingSlope, ["assume", "slope"], waits_on_no_slope(machine));
+    for what in [What::PitchError, What::SlopeError, What::FloorFall, What::Channel, What::EntrySpeed] {
         let lacks = |n: &usize| {
             let element = &machine.elements[*n];
             concerns(what, &element.kind)
+                && (what != What::EntrySpeed || !is_carried(machine, *n))
                 && !written(tree, &["circuit", &element.name, element.kind.name(), what.key()])
         };
         let elements: Vec<usize> = (0..machine.elements.len()).filter(lacks).collect();
@@ -214,9 +307,64 @@ fn bends(kind: &Kind) -> bool {
     line.segments.iter().any(|segment| matches!(segment, Segment::Bend { .. }))
 }
 
+/// Whether marbles hit wood after a fall in it.
+fn hits(kind: &Kind) -> bool {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            let falls =
+                |s: &Segment| matches!(s, Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. });
+            line.time.is_none() && line.segments.iter().any(falls)
+        }
+        Kind::ReturnFloor(_) => by_dimensions(kind),
+        _ => false,
+    }
+}
+
+/// Whether a motor whose gears matter sets the speed.
+fn geared(machine: &Machine) -> bool {
+    let drive = &machine.drive;
+    drive.rpm == 0.0 && drive.motor.as_ref().is_some_and(|motor| motor.teeth.0 != motor.teeth.1)
+}
+
+/// The elements that lead to element `n`.
+fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
+    let leads = move |of: &&super::model::Element| of.to.iter().any(|exit| exit.to == n);
+    machine.elements.iter().filter(leads).map(|of| &of.kind)
+}
+
+fn rolls(line: &Line) -> bool {
+    line.segments.iter().any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
+}
+
+/// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
+fn waits_on_no_slope(machine: &Machine) -> bool {
+    let is_sloped = |kind: &Kind| match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => rolls(line),
+        Kind::ReturnFloor(floor) => floor.shape.is_some(),
+        _ => false,
+    };
+    machine.elements.iter().enumerate().any(|(n, element)| match &element.kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line.advance_s.is_none() && !rolls(line),
+        Kind::PocketWheel(wheel) => {
+            wheel.shape.is_some() && wheel.pick_up.is_none() && !feeders(machine, n).any(is_sloped)
+        }
+        _ => false,
+    })
+}
+
+/// Whether marbles come into element `n` with a speed that a slide or track gives them.
+fn is_carried(machine: &Machine, n: usize) -> bool {
+    let from: Vec<&Kind> = feeders(machine, n).collect();
+    matches!(from.as_slice(), [Kind::Slide(line) | Kind::Track(line)] if !line.segments.is_empty())
+}
+
 fn concerns(what: What, kind: &Kind) -> bool {
     match kind {
-        Kind::PocketWheel(wheel) => what != What::FloorFall && wheel.shape.is_some() && wheel.pick_up.is_none(),
+        Kind::PocketWheel(wheel) => {
+            let at_pick_up = matches!(what, What::PitchError | What::SlopeError | What::Channel);
+            at_pick_up && wheel.shape.is_some() && wheel.pick_up.is_none()
+        }
+        Kind::Bowl(_) => what == What::EntrySpeed && by_dimensions(kind),
         Kind::ReturnFloor(_) => what == What::FloorFall && by_dimensions(kind),
         _ => false,
     }

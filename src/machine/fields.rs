@@ -8,8 +8,11 @@ use std::ops::RangeInclusive;
 use super::outline::{Group, Noted, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest};
-use super::units::{self, Dimension, Misread};
+use super::units::{self, Dimension, LENGTH, Misread, System, system_of};
 use super::yaml::{Entry, Node, Value};
+
+/// An inch in metres.
+const INCH_M: f64 = 0.0254;
 
 /// One map of the file while it is being read.
 pub struct Fields<'t> {
@@ -128,6 +131,14 @@ impl<'t> Fields<'t> {
         self.unknown().any(|entry| nearest(&entry.key, known.iter().copied()) == Some(key))
     }
 
+    /// The key that is really what stands behind a decimal comma: in `{ speed: 5,5 rpm }` the comma ends the value of `speed`.
+    fn decimals_after(&self, key: &str) -> Option<&'t Entry> {
+        let at = self.entries.iter().position(|entry| entry.key == key)?;
+        let next = self.entries.get(at + 1)?;
+        let decimals = next.key.starts_with(|c: char| c.is_ascii_digit()) && next.node.value == Value::Null;
+        (decimals && matches!(self.entries[at].node.value, Value::Number(_))).then_some(next)
+    }
+
     fn unknown(&self) -> impl Iterator<Item = &'t Entry> {
         self.entries.iter().filter(|entry| !self.asked.contains(&entry.key.as_str()))
     }
@@ -142,7 +153,13 @@ impl<'t> Fields<'t> {
     /// The quantity that `node` is, for one item of the list at `key`.
     pub fn quantity_at(&self, key: &str, node: &Node, of: &Dimension, range: &RangeInclusive<f64>) -> Option<f64> {
         let value = self.read_quantity(key, node, of)?;
-        self.within(key, node, value, range, &|x| of.show(x))
+        match &node.value {
+            // Whoever measures in inches is answered in inches.
+            Value::Text(text) if of.name == LENGTH.name && system_of(text) == System::Inches => {
+                self.within(key, node, value, range, &|x| format!("{} in", units::plain(x / INCH_M)))
+            }
+            _ => self.within(key, node, value, range, &|x| of.show(x)),
+        }
     }
 
     fn read_quantity(&self, key: &str, node: &Node, of: &Dimension) -> Option<f64> {
@@ -157,6 +174,8 @@ impl<'t> Fields<'t> {
         };
         match if bare { Err(Misread::Bare) } else { units::quantity(&text, of) } {
             Ok(value) => Some(value),
+            // What stands behind the comma is told as a stray key.
+            Err(_) if bare && self.decimals_after(key).is_some() => None,
             Err(misread) => {
                 let (what, mend) = misread_quantity(&format!("{key}: {text}"), misread, of);
                 self.wrong(key, node, what, mend);
@@ -340,12 +359,17 @@ impl<'t> Fields<'t> {
     pub fn finish(self) {
         self.note_missing();
         for entry in self.unknown() {
+            let before = self.entries.iter().find(|before| self.decimals_after(&before.key) == Some(entry));
+            if let Some((before, Value::Number(whole))) = before.map(|before| (before, &before.node.value)) {
+                let (whole, decimals) = (units::plain(*whole), &entry.key);
+                let what = format!("`{}: {whole},{decimals}` has a comma in its number", before.key);
+                let mend = format!("write decimals with a point, as in `{}: {whole}.{decimals}`", before.key);
+                self.report.add(Some(entry.key_place), &self.path_of(&before.key), what, mend);
+                continue;
+            }
             let what = format!("{} does not know a key `{}`", called(&self.path), entry.key);
             let mend = match entry.key.as_str() {
                 "<<" => "write the keys out: merging them in from elsewhere is not known here".to_owned(),
-                key if key.starts_with(|c: char| c.is_ascii_digit()) => {
-                    "write decimals with a point: a comma begins the next key".to_owned()
-                }
                 key => did_you_mean(key, self.asked.iter().copied()),
             };
             self.report.add(Some(entry.key_place), &self.path_of(&entry.key), what, mend);

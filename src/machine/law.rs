@@ -82,4 +82,23 @@ impl TimeLaw {
             TimeLaw::Samples { times_s } => times_s.iter().sum::<f64>() / times_s.len() as f64,
         }
     }
+
+    /// The law of the same times multiplied by `by`, above 0.
+    pub fn scaled(&self, by: f64) -> TimeLaw {
+        match self.clone() {
+            TimeLaw::Fixed { time_s } => TimeLaw::Fixed { time_s: by * time_s },
+            TimeLaw::Normal { mean_s, sd_s } => TimeLaw::Normal { mean_s: by * mean_s, sd_s: by * sd_s },
+            TimeLaw::Lognormal { mean_s, sd_s } => TimeLaw::Lognormal { mean_s: by * mean_s, sd_s: by * sd_s },
+            TimeLaw::Gamma { shape, scale_s } => TimeLaw::Gamma { shape, scale_s: by * scale_s },
+            TimeLaw::Weibull { shape, scale_s } => TimeLaw::Weibull { shape, scale_s: by * scale_s },
+            TimeLaw::Triangular { low_s, mode_s, high_s } => {
+                TimeLaw::Triangular { low_s: by * low_s, mode_s: by * mode_s, high_s: by * high_s }
+            }
+            TimeLaw::Uniform { low_s, high_s } => TimeLaw::Uniform { low_s: by * low_s, high_s: by * high_s },
+            TimeLaw::Exponential { mean_s } => TimeLaw::Exponential { mean_s: by * mean_s },
+            TimeLaw::Samples { times_s } => {
+                TimeLaw::Samples { times_s: times_s.into_iter().map(|time_s| by * time_s).collect() }
+            }
+        }
+    }
 }

@@ -27,6 +27,7 @@ mod starter_heights;
 mod starter_parts;
 pub mod suggest;
 mod syntax;
+pub mod text;
 pub mod units;
 pub mod write_law;
 mod yaml;

@@ -408,6 +408,19 @@ pub struct Workable {
     pub spills: u32,
     /// Deepest backlog allowed, by element.
     pub backlog: Vec<(usize, u32)>,
+    /// Which of these the file leaves to their defaults.
+    pub unset: Unset,
+}
+
+/// Limits of the `workable` section that the file is silent about.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Unset {
+    /// `least-fill`.
+    pub least_fill: bool,
+    /// `jams-per-8h`.
+    pub jams_per_8h: bool,
+    /// `spills`.
+    pub spills: bool,
 }
 
 /// Who clears a jam, and when.
@@ -430,4 +443,14 @@ pub struct Assume {
     pub bend_loss: Option<f64>,
     /// Sliding friction of a marble on wood.
     pub friction: f64,
+    /// Lever arm of drilling friction, metres; `None`: see [`Assume::drilling_m`].
+    pub drilling: Option<f64>,
+    /// Share of the slip that one hit stops.
+    pub hit_grip: f64,
+    /// Share of the motor's work that passes a pair of gears.
+    pub gear_efficiency: f64,
+    /// Scatter of the speed at which marbles come into a bowl, as a share of it.
+    pub entry_scatter: f64,
+    /// Slope on which marbles wait where no dimension tells it, radians.
+    pub slope_rad: f64,
 }

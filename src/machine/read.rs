@@ -1,6 +1,6 @@
 //! A machine file's tree to a [`Machine`]: everything but the circuit.
 
-use super::assumed::DIAMETER_SPREAD_M;
+use super::assumed::{DIAMETER_SPREAD_M, ENTRY_SCATTER, GEAR_EFFICIENCY, WAITING_SLOPE_RAD};
 use super::fields::Fields;
 use super::limits;
 use super::model::*;
@@ -8,7 +8,8 @@ use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::read_kinds::DEFAULT_DROP_M;
-use super::units::{self, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
+use super::text::one_line;
+use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
 use super::yaml::{Node, Value};
 use crate::physics::material;
 
@@ -41,7 +42,7 @@ pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
 /// Everything but the elements; with it the circuit, its elements' names, and whether the start could be read.
 fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>, bool) {
     file.format();
-    let title = file.text("title").unwrap_or("Untitled machine").to_owned();
+    let title = file.text("title").map_or("Untitled machine".to_owned(), |title| one_line(title.trim()));
     let marbles = file.marbles();
     let drive = file.drive();
     let example = "{ start-ramp: { ramp: { length: 400 mm, slope: 4 deg }, to: lift } }";
@@ -101,6 +102,18 @@ impl Fields<'_> {
     }
 
     fn start(&mut self, names: &[String]) -> Option<usize> {
+        if let Some(node) = self.get("start").filter(|node| matches!(node.value, Value::List(_))) {
+            self.note("start", || Shape::Text);
+            let first = names.first().map_or("start-ramp", |name| name);
+            let what = "`start` names several elements, and marbles are poured in at one";
+            self.wrong(
+                "start",
+                node,
+                what,
+                format!("name one, as in `start: {first}`; from it they can part at a splitter"),
+            );
+            return None;
+        }
         let name = self.text("start");
         let name = self.required("start", names.first().map_or("start-ramp", |name| name), name)?;
         index_of(name, names, "start", self.get("start")?.place, self.report())
@@ -189,8 +202,12 @@ impl Fields<'_> {
     }
 
     fn workable(&mut self, names: &[String]) -> Workable {
-        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new() };
+        let unset = Unset { least_fill: true, jams_per_8h: true, spills: true };
+        let mut workable = Workable { least_fill: 0.8, jams_per_8h: 1.0, spills: 0, backlog: Vec::new(), unset };
         let Some(mut of) = self.map("workable") else { return workable };
+        let mut unset = |key| of.get(key).is_none();
+        workable.unset =
+            Unset { least_fill: unset("least-fill"), jams_per_8h: unset("jams-per-8h"), spills: unset("spills") };
         workable.least_fill = of.number("least-fill", 0.0..=1.0).unwrap_or(workable.least_fill);
         workable.jams_per_8h = of.number("jams-per-8h", 0.0..=1e6).unwrap_or(workable.jams_per_8h);
         workable.spills = of.count("spills", 0..=limits::MARBLES).unwrap_or(0);
@@ -244,6 +261,11 @@ impl Fields<'_> {
         assume.restitution = of.number("restitution", 0.0..=0.98).unwrap_or(assume.restitution);
         assume.bend_loss = of.number("bend-loss", 0.0..=0.95);
         assume.friction = of.number("friction", 0.01..=2.0).unwrap_or(assume.friction);
+        assume.drilling = of.quantity("drilling-resistance", &LENGTH, 0.0..=0.005);
+        assume.hit_grip = of.number("hit-grip", 0.1..=2.0).unwrap_or(assume.hit_grip);
+        assume.gear_efficiency = of.number("gear-efficiency", 0.05..=1.0).unwrap_or(assume.gear_efficiency);
+        assume.entry_scatter = of.number("entry-scatter", 0.0..=0.5).unwrap_or(assume.entry_scatter);
+        assume.slope_rad = of.quantity("slope", &ANGLE, LEAST_SLOPE_RAD..=0.5).unwrap_or(assume.slope_rad);
         of.finish();
         assume
     }
@@ -256,6 +278,22 @@ impl Default for Assume {
             restitution: material::RESTITUTION,
             bend_loss: None,
             friction: material::SLIDING_FRICTION,
+            drilling: None,
+            hit_grip: material::HIT_GRIP,
+            gear_efficiency: GEAR_EFFICIENCY.0,
+            entry_scatter: ENTRY_SCATTER.0,
+            slope_rad: WAITING_SLOPE_RAD.0,
         }
+    }
+}
+
+/// The least slope on which marbles may be said to wait, radians: a tenth of a degree.
+const LEAST_SLOPE_RAD: f64 = 0.1 * std::f64::consts::PI / 180.0;
+
+impl Assume {
+    /// Lever arm of drilling friction, metres. Where none is given it stands to that of rolling resistance as their
+    /// defaults do, since both grow with the patch on which the marble touches: no resistance at all where that is 0.
+    pub fn drilling_m(&self) -> f64 {
+        self.drilling.unwrap_or(self.rolling_m * (material::DRILLING_LEVER_M / material::ROLLING_LEVER_M))
     }
 }

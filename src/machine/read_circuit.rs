@@ -5,7 +5,7 @@ use super::limits;
 use super::model::*;
 use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
-use super::suggest::{did_you_mean, nearest};
+use super::suggest::{did_you_mean, nearest, nearest_kind};
 use super::units::LENGTH;
 use super::yaml::{Entry, Node, Value};
 
@@ -82,7 +82,7 @@ fn no_kind(of: &Fields, name: &str, others: &[&Entry]) {
     match others.first() {
         Some(typed) => {
             let what = format!("`{}` is not a kind of element", typed.key);
-            of.report().add(Some(typed.key_place), &of.path_of(&typed.key), what, did_you_mean(&typed.key, KINDS));
+            of.report().add(Some(typed.key_place), &of.path_of(&typed.key), what, nearest_kind(&typed.key, &KINDS));
         }
         None => {
             let mend = format!("add one of {}", KINDS.map(|kind| format!("`{kind}`")).join(", "));

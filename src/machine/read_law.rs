@@ -123,10 +123,10 @@ impl Fields<'_> {
             return self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Gamma { shape, scale_s });
         }
         let (mean, sd) = self.mean_and_sd().and_then(|p| self.positive(p))?;
-        if sd == 0.0 {
+        let shape = (mean / sd) * (mean / sd);
+        if !shape.is_finite() {
             return Some(TimeLaw::Fixed { time_s: mean });
         }
-        let shape = (mean / sd) * (mean / sd);
         Some(TimeLaw::Gamma { shape, scale_s: mean / shape })
     }
 

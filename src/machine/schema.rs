@@ -10,7 +10,7 @@ use super::about::about;
 use super::limits;
 use super::model::KINDS;
 use super::outline::{Group, Shape};
-use super::units::{ANGLE, DURATION, Dimension};
+use super::units::{ANGLE, DURATION, Dimension, one_letter_fractions};
 use super::{read, read_circuit, read_kinds, read_law, read_lines};
 
 /// The number of a quantity: decimal or fraction.
@@ -198,8 +198,12 @@ fn bare(of: &Dimension, signed: bool) -> String {
 
 /// `14`, `0.5`, `5/8` or `1 1/2`, with spaces around.
 fn mixed(signed: bool) -> String {
-    let sign = if signed { "[+-]?" } else { r"\+?" };
-    format!(r"\s*{sign}{NUMBER}(?:\s+{NUMBER}/{NUMBER}|\s*/\s*{NUMBER})?\s*")
+    let sign = if signed { "[+\u{2212}-]?" } else { r"\+?" };
+    let (slash, signs) = ("[/\u{2044}\u{2215}]", one_letter_fractions());
+    let one_letter = format!("[{signs}]");
+    format!(
+        r"\s*{sign}(?:{NUMBER}(?:\s+{NUMBER}{slash}{NUMBER}|\s*{slash}\s*{NUMBER}|\s*{one_letter})?|{one_letter})\s*"
+    )
 }
 
 fn capital(text: &str) -> String {

@@ -2,6 +2,7 @@
 
 use super::model::KINDS;
 use super::problem::Place;
+use super::schema::keys_beside_circuit;
 use super::suggest::did_you_mean;
 use super::units::number;
 use super::yaml::{Entry, Node, Value, parse_setting};
@@ -29,7 +30,27 @@ pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wron
     if parts.iter().any(|part| part.is_empty()) {
         return Err((format!("`{key}` has an empty step"), "write it as in `circuit.lift.pockets`".to_owned()));
     }
+    if let Some(whole) = without_circuit(tree, &parts) {
+        let what = format!("`{}` is an element, and stands under `circuit`", parts[0]);
+        return Err((what, format!("did you mean `{whole}`?")));
+    }
     put(tree, &parts, 0, new)
+}
+
+/// The whole key that is meant by one that begins with an element's name; `None` where it begins as any key may.
+fn without_circuit(tree: &Node, parts: &[&str]) -> Option<String> {
+    let Value::Map(entries) = &tree.value else { return None };
+    let beside = keys_beside_circuit();
+    let known = |key: &str| key == "circuit" || beside.iter().any(|known| known.split('.').next() == Some(key));
+    let Value::Map(elements) = &entries.iter().find(|entry| entry.key == "circuit")?.node.value else { return None };
+    let element = elements.iter().find(|element| element.key == parts[0] && !known(parts[0]))?;
+    let Value::Map(inside) = &element.node.value else { return None };
+    let mut whole = vec!["circuit", parts[0]];
+    if parts.get(1).is_some_and(|part| *part != "to" && !KINDS.contains(part)) {
+        whole.extend(inside.iter().map(|entry| entry.key.as_str()).find(|key| KINDS.contains(key)));
+    }
+    whole.extend(&parts[1..]);
+    Some(whole.join("."))
 }
 
 /// The single value at the dotted `key` of the tree as it is written there: `20 mm`, `34`. None where there is no such key.

@@ -4,6 +4,7 @@
 
 use super::starter_heights::radius_m;
 use super::starter_parts::{home, modules, splitter, wheels};
+use super::text::one_line;
 
 /// How marbles are shared among the modules.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,6 +61,8 @@ pub struct Choices {
     pub modules: u32,
     /// How marbles come home.
     pub home: Return,
+    /// Speed of the drive, as a share of the usual.
+    pub pace: f64,
 }
 
 /// Bounds of what may be chosen.
@@ -80,6 +83,8 @@ pub mod bounds {
 const SPACING: f64 = 3.0;
 /// Speed of the pockets for a marble of 16 mm, metres a second; it grows with the root of the marble's size, as rolling does.
 const RIM_M_S: f64 = 0.085;
+/// Slope of the slide from the last wheel into a bowl, and into anything else, degrees.
+pub const TOP_SLIDES_DEG: (f64, f64) = (2.0, 4.0);
 
 impl Choices {
     /// What cannot be had together, and how to mend it.
@@ -132,7 +137,7 @@ impl Choices {
 
     /// Turns of the drive a minute with this load, in halves.
     pub fn rpm(&self, load: u32) -> f64 {
-        let rim_m_s = RIM_M_S * (self.marble_m / 0.016).sqrt();
+        let rim_m_s = self.pace * RIM_M_S * (self.marble_m / 0.016).sqrt();
         let rpm = rim_m_s / (std::f64::consts::TAU * self.pitch_radius_m(load)) * 60.0;
         (rpm * 2.0).floor().max(1.0) / 2.0
     }
@@ -145,7 +150,7 @@ impl Choices {
             self.head(load),
             self.ramp(load),
             wheels(self, load),
-            format!("  top-slide:\n    slide: {{ length: {}, slope: 4 deg }}\n    to: {first}\n", self.times(12.0)),
+            self.top_slide(first),
             splitter(self),
             modules(self),
             home(self),
@@ -185,6 +190,16 @@ impl Choices {
         )
     }
 
+    /// The slide from the last wheel on. Into a bowl marbles roll slowly, or they circle in it so long that it holds up the flow.
+    fn top_slide(&self, to: &str) -> String {
+        let (rule, slope) = match self.splitter {
+            Splitter::Bowl => ("   # gentle: what comes into a bowl fast circles in it for long", TOP_SLIDES_DEG.0),
+            _ => ("", TOP_SLIDES_DEG.1),
+        };
+        let length = self.times(12.0);
+        format!("  top-slide:{rule}\n    slide: {{ length: {length}, slope: {slope} deg }}\n    to: {to}\n")
+    }
+
     fn foot(&self) -> String {
         "\n# What you call good enough; runs are held to it.\n\
          workable: { least-fill: 0.5, jams-per-8h: 1, spills: 0 }\n\
@@ -196,7 +211,7 @@ impl Choices {
 
 /// The title without what would end a comment.
 fn plain(title: &str) -> String {
-    title.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    one_line(title)
 }
 
 /// The title as YAML text in double quotes.
@@ -219,6 +234,7 @@ mod tests {
             splitter: Splitter::None,
             modules: 1,
             home: Return::Floor,
+            pace: 1.0,
         };
         assert_eq!([0.0213, 0.1382].map(|m| metric.length(m)), ["21.5 mm", "140 mm"]);
         let inches = Choices { inches: true, ..metric };

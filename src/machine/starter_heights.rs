@@ -1,6 +1,6 @@
 //! How high the wheels of a first machine have to lift: what falls in a lap, part by part, in marble diameters.
 
-use super::starter::{Choices, Return, Splitter};
+use super::starter::{Choices, Return, Splitter, TOP_SLIDES_DEG};
 
 /// Slopes of the parts as the file writes them: ramps and hand-overs, tracks, flights of steps, the floor's pitches.
 const SLOPES_DEG: [f64; 4] = [5.0, 4.0, 3.0, 2.0];
@@ -41,5 +41,7 @@ fn fall(of: &Choices, load: u32) -> f64 {
     };
     let hand_overs = 14.0 * f64::from(of.wheels - 1) * ramp;
     let deepest = (1..=of.modules).map(module).fold(0.0, f64::max);
-    f64::from(load + 2) * ramp + hand_overs + 12.0 * track + splitter + deepest + home
+    let top_slide = if of.splitter == Splitter::Bowl { TOP_SLIDES_DEG.0 } else { TOP_SLIDES_DEG.1 };
+    let top_slide = 12.0 * libm::sin(top_slide.to_radians());
+    f64::from(load + 2) * ramp + hand_overs + top_slide + splitter + deepest + home
 }

@@ -17,6 +17,56 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     near.min_by_key(|&(distance, _)| distance).map(|(_, word)| word)
 }
 
+/// What other people call something that lifts, carries or parts marbles, and the kind of element that comes nearest.
+const OTHER_WORDS: [(&str, &str); 34] = [
+    ("funnel", "bowl"),
+    ("basin", "bowl"),
+    ("spiral", "bowl"),
+    ("vortex", "bowl"),
+    ("see-saw", "flip-gate"),
+    ("seesaw", "flip-gate"),
+    ("flipper", "flip-gate"),
+    ("switch", "flip-gate"),
+    ("diverter", "flip-gate"),
+    ("gate", "flip-gate"),
+    ("screw", "pocket-wheel"),
+    ("lift", "pocket-wheel"),
+    ("elevator", "pocket-wheel"),
+    ("conveyor", "pocket-wheel"),
+    ("chain", "pocket-wheel"),
+    ("wheel", "pocket-wheel"),
+    ("rail", "track"),
+    ("rails", "track"),
+    ("stairs", "track"),
+    ("steps", "track"),
+    ("bend", "track"),
+    ("chute", "slide"),
+    ("gutter", "slide"),
+    ("queue", "ramp"),
+    ("pin", "peg"),
+    ("nail", "peg"),
+    ("post", "peg"),
+    ("overflow", "weir"),
+    ("clock", "escapement"),
+    ("timer", "escapement"),
+    ("bucket", "tipping-cup"),
+    ("scoop", "tipping-cup"),
+    ("tray", "return-floor"),
+    ("floor", "return-floor"),
+];
+
+/// The kind of element that comes nearest to what is called `typed`, by its letters or by what it does.
+pub fn nearest_kind(typed: &str, kinds: &[&str]) -> String {
+    let other = |typed: &str| OTHER_WORDS.iter().find(|(word, _)| *word == typed).map(|(_, kind)| kind);
+    match (nearest(typed, kinds.iter().copied()), other(&typed.to_lowercase().replace(['_', ' '], "-"))) {
+        (None, Some(kind)) => {
+            let all: Vec<String> = kinds.iter().map(|kind| format!("`{kind}`")).collect();
+            format!("the nearest kind is `{kind}`; known here: {}", all.join(", "))
+        }
+        _ => did_you_mean(typed, kinds.iter().copied()),
+    }
+}
+
 /// "Did you mean `x`?" or else the list of what is known.
 pub fn did_you_mean<'a>(typed: &str, known: impl IntoIterator<Item = &'a str> + Clone) -> String {
     match nearest(typed, known.clone()) {

@@ -155,6 +155,7 @@ pub enum Misread {
 /// # Errors
 /// [`Misread`] says which part could not be understood.
 pub fn quantity(text: &str, dimension: &Dimension) -> Result<f64, Misread> {
+    let text = &spelt_out(text);
     let text = text.trim();
     if text.split_once(',').is_some_and(|(_, after)| after.starts_with(|c: char| c.is_ascii_digit())) {
         return Err(Misread::Comma);
@@ -177,6 +178,7 @@ pub fn quantity(text: &str, dimension: &Dimension) -> Result<f64, Misread> {
 
 /// A number as a tape shows it: `14`, `0.5`, `5/8`, `1 1/2`.
 pub fn number(text: &str) -> Option<f64> {
+    let text = &spelt_out(text);
     let text = text.trim();
     let (whole, fraction) = match text.rsplit_once(' ') {
         Some((whole, fraction)) if fraction.contains('/') => (whole, fraction),
@@ -188,6 +190,60 @@ pub fn number(text: &str) -> Option<f64> {
     let (top, bottom): (f64, f64) = (top.trim().parse().ok()?, bottom.trim().parse().ok()?);
     let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
     (bottom > 0.0).then_some(whole + sign * top.abs() / bottom).filter(|x| x.is_finite())
+}
+
+/// Fractions of one letter, as a drawing or a word processor writes them.
+const FRACTIONS: [(char, &str); 15] = [
+    ('½', "1/2"),
+    ('⅓', "1/3"),
+    ('⅔', "2/3"),
+    ('¼', "1/4"),
+    ('¾', "3/4"),
+    ('⅕', "1/5"),
+    ('⅖', "2/5"),
+    ('⅗', "3/5"),
+    ('⅘', "4/5"),
+    ('⅙', "1/6"),
+    ('⅚', "5/6"),
+    ('⅛', "1/8"),
+    ('⅜', "3/8"),
+    ('⅝', "5/8"),
+    ('⅞', "7/8"),
+];
+
+/// The letters that stand for a fraction.
+pub fn one_letter_fractions() -> String {
+    FRACTIONS.iter().map(|(letter, _)| letter).collect()
+}
+
+/// Fractions of one letter, fraction slashes and minus signs as they are typed: `17½` as `17 1/2`.
+fn spelt_out(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match FRACTIONS.iter().find(|(sign, _)| *sign == letter) {
+            Some((_, fraction)) => {
+                if plain.ends_with(|c: char| c.is_ascii_digit()) {
+                    plain.push(' ');
+                }
+                plain.push_str(fraction);
+            }
+            None => plain.push(match letter {
+                '\u{2044}' | '\u{2215}' => '/',
+                '\u{2212}' => '-',
+                '\u{a0}' | '\u{202f}' => ' ',
+                '\u{2033}' | '\u{201d}' => '"',
+                other => other,
+            }),
+        }
+    }
+    plain
+}
+
+/// The system of the unit that a length is written in; millimetres where it has none.
+pub fn system_of(text: &str) -> System {
+    let text = spelt_out(text);
+    let inches = ["in", "inch", "\"", "ft"].iter().any(|unit| text.trim_end().ends_with(unit));
+    if inches { System::Inches } else { System::Millimetres }
 }
 
 /// `1 in 12` or `5 %` as an angle.
@@ -218,6 +274,12 @@ mod tests {
             ("2 ft", 0.6096),
             ("-3 mm", -0.003),
             ("3/4\"", 0.01905),
+            ("17 1/2 in", 0.4445),
+            ("17½ in", 0.4445),
+            ("17 ½in", 0.4445),
+            ("½″", 0.0127),
+            ("17 1⁄2 in", 0.4445),
+            ("−3 mm", -0.003),
         ] {
             let read = quantity(text, &LENGTH).expect(text);
             assert!((read - metres).abs() < 1e-12, "{text} read as {read}");

@@ -15,23 +15,13 @@ use crate::physics::G;
 use crate::physics::bowl_hole::{self, Crossing};
 use crate::physics::material::{Marble, Surface};
 
-/// The hollow of a bowl.
+/// The hollow of a bowl, part of a sphere.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Hollow {
-    /// Part of a sphere.
-    Cap {
-        /// Width across the rim, m.
-        width_m: f64,
-        /// Depth in the middle, m, at most half the width.
-        depth_m: f64,
-    },
-    /// A cone.
-    Cone {
-        /// Width across the rim, m.
-        width_m: f64,
-        /// Depth in the middle, m.
-        depth_m: f64,
-    },
+pub struct Hollow {
+    /// Width across the rim, m.
+    pub width_m: f64,
+    /// Depth in the middle, m, above 0, at most half the width.
+    pub depth_m: f64,
 }
 
 /// A hole in a bowl.
@@ -92,27 +82,14 @@ const LONGEST_S: f64 = 300.0;
 const AZIMUTHS: usize = 24;
 
 impl Hollow {
-    /// Width across the rim, m.
-    pub fn width_m(&self) -> f64 {
-        match *self {
-            Hollow::Cap { width_m, .. } | Hollow::Cone { width_m, .. } => width_m,
-        }
-    }
-
     /// Slope at a distance from the axis, rad.
     pub fn slope_rad(&self, radius_m: f64) -> f64 {
-        match *self {
-            Hollow::Cap { .. } => libm::asin((radius_m / self.sphere_m()).min(1.0)),
-            Hollow::Cone { width_m, depth_m } => libm::atan2(2.0 * depth_m, width_m),
-        }
+        libm::asin((radius_m / self.sphere_m()).min(1.0))
     }
 
-    /// Radius of the sphere a cap is cut from, m; endless for a cone.
+    /// Radius of the sphere it is cut from, m.
     fn sphere_m(&self) -> f64 {
-        match *self {
-            Hollow::Cap { width_m, depth_m } => (width_m * width_m / 4.0 + depth_m * depth_m) / (2.0 * depth_m),
-            Hollow::Cone { .. } => f64::INFINITY,
-        }
+        (self.width_m * self.width_m / 4.0 + self.depth_m * self.depth_m) / (2.0 * self.depth_m)
     }
 }
 
@@ -120,20 +97,6 @@ impl Hollow {
 /// about the normal (own derivation from Newton and Euler), 15.5 % below that of a sliding point.
 pub fn orbit_speed_m_s(radius_m: f64, slope_rad: f64) -> f64 {
     (5.0 / 7.0 * G * radius_m * libm::tan(slope_rad)).sqrt()
-}
-
-/// Period of that orbit, s.
-pub fn orbit_period_s(radius_m: f64, slope_rad: f64) -> f64 {
-    TAU * radius_m / orbit_speed_m_s(radius_m, slope_rad)
-}
-
-/// Time to spiral down a cone from one orbit radius of the centre to a smaller one, s, as long as the orbit stays near
-/// a circle (own derivation; no published spiral time was found). `resistance` is lever arm over marble radius.
-pub fn cone_spiral_s(outer_m: f64, inner_m: f64, slope_rad: f64, resistance: f64) -> f64 {
-    let (sin, cos, tan) = (libm::sin(slope_rad), libm::cos(slope_rad), libm::tan(slope_rad));
-    let press = cos + 5.0 / 7.0 * sin * sin / cos;
-    let k = 2.0 / 3.0 * resistance * (5.0 / 7.0 * G * tan).sqrt() * press / tan;
-    2.0 * (outer_m.sqrt() - inner_m.sqrt()) / k
 }
 
 /// `count` equal holes evenly round a circle.
@@ -175,31 +138,19 @@ impl State {
 impl Path<'_> {
     /// Inward normal of the surface at a centre.
     fn normal(&self, at: Vector) -> Vector {
-        if self.sphere_m.is_finite() {
-            let length = self.sphere_m - self.radius_m;
-            return [-at[0] / length, -at[1] / length, -at[2] / length];
-        }
-        let slope = self.bowl.hollow.slope_rad(0.0);
-        let rho = libm::hypot(at[0], at[1]).max(1e-9);
-        let (sin, cos) = (libm::sin(slope), libm::cos(slope));
-        [-sin * at[0] / rho, -sin * at[1] / rho, cos]
+        let length = self.sphere_m - self.radius_m;
+        [-at[0] / length, -at[1] / length, -at[2] / length]
     }
 
     /// How strongly the path's own curve presses, N per kg.
-    fn curve(&self, state: State, normal: Vector) -> f64 {
-        let speed2 = dot(state.velocity, state.velocity);
-        if self.sphere_m.is_finite() {
-            return speed2 / (self.sphere_m - self.radius_m);
-        }
-        let rho = libm::hypot(state.at[0], state.at[1]).max(1e-9);
-        let around = (state.at[0] * state.velocity[1] - state.at[1] * state.velocity[0]) / rho;
-        around * around / rho * (1.0 - normal[2] * normal[2]).sqrt()
+    fn curve(&self, state: State) -> f64 {
+        dot(state.velocity, state.velocity) / (self.sphere_m - self.radius_m)
     }
 
     /// Acceleration of the centre, and the normal force per kg.
     fn forces(&self, state: State) -> (Vector, f64) {
         let normal = self.normal(state.at);
-        let curve = self.curve(state, normal);
+        let curve = self.curve(state);
         let press = (curve + G * normal[2]).max(0.0);
         let speed = dot(state.velocity, state.velocity).sqrt().max(1e-9);
         let down = plus([0.0, 0.0, -G], G * normal[2], normal);
@@ -223,11 +174,8 @@ impl Path<'_> {
         State { at, velocity: plus(velocity, -dot(velocity, normal), normal) }
     }
 
-    /// The place on the sphere that is nearest; on a cone nothing hangs on the height.
+    /// The place on the sphere that is nearest.
     fn onto(&self, at: Vector) -> Vector {
-        if !self.sphere_m.is_finite() {
-            return at;
-        }
         let scale = (self.sphere_m - self.radius_m) / dot(at, at).sqrt();
         [at[0] * scale, at[1] * scale, at[2] * scale]
     }
@@ -253,10 +201,10 @@ impl Path<'_> {
     }
 
     fn start(&self, entry: Entry) -> State {
-        let touch = self.bowl.hollow.width_m() / 2.0 - entry.inset_m;
+        let touch = self.bowl.hollow.width_m / 2.0 - entry.inset_m;
         let rho = touch - self.radius_m * libm::sin(self.bowl.hollow.slope_rad(touch));
         let length = self.sphere_m - self.radius_m;
-        let z = if length.is_finite() { -(length * length - rho * rho).max(0.0).sqrt() } else { 0.0 };
+        let z = -(length * length - rho * rho).max(0.0).sqrt();
         State { at: self.onto([rho, 0.0, z]), velocity: [0.0, entry.speed_m_s, 0.0] }
     }
 }
@@ -303,13 +251,6 @@ pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Optio
 pub fn swirls(bowl: &Bowl, marble: &Marble, entry: Entry) -> Vec<Swirl> {
     let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
     (0..AZIMUTHS).filter_map(|k| swirl(bowl, marble, entry, turn(k))).collect()
-}
-
-/// Share of the marbles that each hole takes; `None` if no marble reaches a hole.
-pub fn hole_shares(bowl: &Bowl, swirls: &[Swirl]) -> Option<Vec<f64>> {
-    let count = |hole| swirls.iter().filter(|s| s.hole == hole).count() as f64;
-    let total = swirls.len() as f64;
-    (total > 0.0).then(|| (0..bowl.holes.len()).map(|hole| count(hole) / total).collect())
 }
 
 /// Mean and spread of the dwell when the entry speed scatters by `speed_sd_m_s` (three Gauss-Hermite points) and the

@@ -41,15 +41,6 @@ impl Placed {
     }
 }
 
-/// Fastest speed at which a marble is caught that crosses the middle of a hole without touching the far edge, m/s:
-/// (L - D/2) sqrt(g/D), L the hole's diameter, D the marble's; 0 if it does not fit.
-pub fn capture_speed_m_s(hole_m: f64, marble_m: f64, press_m_s2: f64) -> f64 {
-    if hole_m <= marble_m {
-        return 0.0;
-    }
-    (hole_m - marble_m / 2.0) * (press_m_s2 / marble_m).sqrt()
-}
-
 impl Crossing {
     /// Speed left after the pass, m/s, or `None` if the hole takes the marble.
     ///

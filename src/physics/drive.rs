@@ -17,11 +17,6 @@ pub struct Motor {
 }
 
 impl Motor {
-    /// Torque (N m) at a speed: Ts (1 - w/w0).
-    pub fn torque_n_m(&self, speed_rad_s: f64) -> f64 {
-        self.stall_torque_n_m * (1.0 - speed_rad_s / self.no_load_rad_s)
-    }
-
     /// Speed (rad/s) under a steady torque; `None` where the torque stalls it.
     pub fn speed_rad_s(&self, torque_n_m: f64) -> Option<f64> {
         (torque_n_m < self.stall_torque_n_m).then(|| self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
@@ -31,23 +26,6 @@ impl Motor {
     pub fn current_a(&self, torque_n_m: f64) -> f64 {
         let share = torque_n_m / self.stall_torque_n_m;
         self.no_load_current_a + (self.stall_current_a - self.no_load_current_a) * share
-    }
-
-    /// Greatest mechanical power, W: Ts w0 / 4, at half the stall torque and half the no-load speed.
-    pub fn greatest_power_w(&self) -> f64 {
-        self.stall_torque_n_m * self.no_load_rad_s / 4.0
-    }
-
-    /// Best efficiency, 0 to 1: (1 - sqrt(I0/Is))^2. It follows from the two straight lines where no-load loss is current
-    /// alone.
-    pub fn best_efficiency(&self) -> f64 {
-        let root = 1.0 - (self.no_load_current_a / self.stall_current_a).sqrt();
-        root * root
-    }
-
-    /// Current (A) of best efficiency: sqrt(I0 Is).
-    pub fn best_current_a(&self) -> f64 {
-        (self.no_load_current_a * self.stall_current_a).sqrt()
     }
 
     /// The motor on pulses of this duty (0 to 1, continuous current), or at this share of its voltage: no-load speed and
@@ -97,11 +75,6 @@ pub fn peak_lift_torque_n_m(pockets: u32, marble_kg: f64, pitch_radius_m: f64, l
     (0..360).map(at).fold(0.0, f64::max)
 }
 
-/// Friction torque (N m) of a plain bearing: friction times load times journal radius (dry Coulomb friction).
-pub fn bearing_torque_n_m(load_n: f64, friction: f64, journal_radius_m: f64) -> f64 {
-    friction * load_n * journal_radius_m
-}
-
 /// Capacity of a cell against a steady current: (A, Ah), rising current. Falls with current, so that hours are not
 /// simply rated capacity over current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -109,9 +82,6 @@ pub struct Discharge(pub &'static [(f64, f64)]);
 
 /// Alkaline AA, an independent discharge test (PowerStream).
 pub const ALKALINE_AA_TESTED: Discharge = Discharge(&[(0.1, 2.20), (0.5, 1.30), (1.0, 0.83), (2.0, 0.54)]);
-
-/// Alkaline AA to 0.8 V at 21 C, read from makers' charts (a second-hand reading).
-pub const ALKALINE_AA_CHARTS: Discharge = Discharge(&[(0.025, 3.0), (0.1, 2.6), (0.5, 1.6), (1.0, 1.0)]);
 
 impl Discharge {
     /// Capacity (Ah) at a current (A), between the table's points in proportion to the logarithm of the current; below

@@ -27,31 +27,11 @@ pub struct Floor {
     pub surface: Surface,
 }
 
-/// A rectangle where marbles land.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Area {
-    /// Least and greatest distance along the valley, m.
-    pub x_m: (f64, f64),
-    /// Least and greatest distance across it, m, negative on one side.
-    pub y_m: (f64, f64),
-}
-
 const STEP_S: f64 = 5e-4;
 /// A marble not home by then is taken for one that stays.
 const LONGEST_S: f64 = 60.0;
 
-/// Slope with a fall over a width, rad.
-pub fn pitch_rad(fall_m: f64, width_m: f64) -> f64 {
-    libm::atan2(fall_m, width_m)
-}
-
 impl Floor {
-    /// The whole floor as an area of fall, a marble's radius in from the walls.
-    pub fn whole(&self, marble: &Marble) -> Area {
-        let (r, half) = (marble.radius_m(), self.width_m / 2.0);
-        Area { x_m: (r, self.length_m - r), y_m: (r - half, half - r) }
-    }
-
     /// Which way the board on one side (1 or -1) faces.
     fn facing(&self, side: f64) -> Vector {
         let along = libm::tan(self.valley_pitch_rad);
@@ -108,14 +88,6 @@ pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f
         time_s += ball.step(&floor.near(&boards, &ball), &floor.surface, STEP_S);
     }
     None
-}
-
-/// Times home from `count` places spread evenly over an area (the first `count` of Halton's points, bases 2 and 3):
-/// the same places every time. Marbles that stay are left out.
-pub fn home_times(area: &Area, count: usize, floor: &Floor, marble: &Marble, height_m: f64) -> Vec<f64> {
-    let between = |(low, high): (f64, f64), share: f64| low + (high - low) * share;
-    let place = |k| (between(area.x_m, van_der_corput(k, 2)), between(area.y_m, van_der_corput(k, 3)));
-    (1..=count).map(place).filter_map(|(x, y)| roll_home(x, y, floor, marble, height_m)).collect()
 }
 
 /// The digits of `k` in a base, mirrored behind the point: Halton's points take one base for each direction.

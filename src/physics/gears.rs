@@ -21,21 +21,6 @@ impl Gear {
     pub fn tip_diameter_m(&self) -> f64 {
         self.module_m * (f64::from(self.teeth) + 2.0)
     }
-
-    /// Root diameter, m: m (z - 2.5).
-    pub fn root_diameter_m(&self) -> f64 {
-        self.module_m * (f64::from(self.teeth) - 2.5)
-    }
-
-    /// Circular pitch, m: pi m.
-    pub fn pitch_m(&self) -> f64 {
-        std::f64::consts::PI * self.module_m
-    }
-}
-
-/// Whole depth of a tooth, m: 2.25 m.
-pub fn tooth_depth_m(module_m: f64) -> f64 {
-    2.25 * module_m
 }
 
 /// Distance between the axles of two meshing gears of one module, m: m (z1 + z2)/2.
@@ -47,18 +32,6 @@ pub fn centre_distance_m(module_m: f64, teeth_a: u32, teeth_b: u32) -> f64 {
 /// by pair.
 pub fn ratio(pairs: &[(u32, u32)]) -> f64 {
     pairs.iter().map(|&(driver, driven)| f64::from(driven) / f64::from(driver)).product()
-}
-
-/// Module (m) of a diametral pitch (teeth to the inch, above 0): 25.4 mm / DP.
-pub fn module_of_diametral_pitch_m(teeth_per_inch: f64) -> f64 {
-    0.0254 / teeth_per_inch
-}
-
-/// Least teeth cut by a rack without undercut: 2 / sin^2 of the pressure angle, rounded up (18 at 20 degrees; 17 does in
-/// practice).
-pub fn least_teeth(pressure_angle_rad: f64) -> u32 {
-    let sin = libm::sin(pressure_angle_rad);
-    (2.0 / (sin * sin)).ceil() as u32
 }
 
 /// Modules of ISO 54 series 1, mm: take these first.

@@ -1,6 +1,5 @@
 //! What a release asks of the guide, the slide and the next entry.
 
-use crate::physics::G;
 use crate::physics::material::{Marble, ROLLING_LEVER_RANGE_M, Surface};
 use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket, release};
 use crate::physics::rolling::Misfit;
@@ -197,28 +196,8 @@ pub fn mouth_width_m(
     chord_m + marble_diameter_m + 2.0 * clearance_m
 }
 
-/// Height (m, above the axle) of the lowest place of a pocket's bore with its centre at `angle_rad`. A slide's floor must
-/// stand no higher where the marble leaves; a ramp's end no lower at the bottom (`angle_rad` 0).
-pub fn bore_floor_m(pocket: &Pocket, angle_rad: f64) -> f64 {
-    -pocket.pitch_radius_m * libm::cos(angle_rad) - pocket.bore_m / 2.0
-}
-
 /// How far (m) the place where marbles leave must stand above the next entry: the fall of a slide of `run_m` (along the
 /// level) at `slope_rad`, drops on the way, and a margin for workmanship.
 pub fn step_above_entry_m(run_m: f64, slope_rad: f64, drops_m: f64, margin_m: f64) -> f64 {
     run_m * libm::tan(slope_rad) + drops_m + margin_m
-}
-
-/// Wheel speed (rad/s) at which the centrifugal force on a marble's centre at `radius_m` equals its weight: sqrt(g/r), the
-/// critical speed of mill practice, 42.29/sqrt(D - d) rpm with the drum's and the ball's diameters in metres. At this
-/// speed no pocket lets go at the top, whatever its tilt.
-pub fn critical_speed_rad_s(radius_m: f64) -> f64 {
-    (G / radius_m).sqrt()
-}
-
-/// Angle (rad, from the upright through the top) where a marble that only lies against the inside of a rim parts from it:
-/// cos a = w^2 r / g (Davis). `None` at and above the critical speed. Marbles in pockets are held by the walls too.
-pub fn departure_rad(speed_rad_s: f64, radius_m: f64) -> Option<f64> {
-    let cos = speed_rad_s * speed_rad_s * radius_m / G;
-    (cos < 1.0).then(|| libm::acos(cos))
 }

@@ -9,14 +9,8 @@ pub const GLASS_KG_M3: f64 = 2500.0;
 /// (10 to 25.4 mm, 7827 to 7846); the usual round figures 7800 and 7850 are both off.
 pub const BEARING_STEEL_KG_M3: f64 = 7835.0;
 
-/// Density of silicon nitride, kg/m3: a usual handbook figure, not checked against a standard.
-pub const SILICON_NITRIDE_KG_M3: f64 = 3200.0;
-
 /// Density of alumina, kg/m3: a usual handbook figure, not checked against a standard.
 pub const ALUMINA_KG_M3: f64 = 3900.0;
-
-/// Density of zirconia, kg/m3: a usual handbook figure, not checked against a standard.
-pub const ZIRCONIA_KG_M3: f64 = 6050.0;
 
 /// Density of beech turned into balls, kg/m3: a range of about 650 to 750, no single source; weigh ten.
 pub const BEECH_KG_M3: f64 = 700.0;
@@ -70,7 +64,8 @@ pub const ROLLING_LEVER_M: f64 = 4e-5;
 pub const ROLLING_LEVER_RANGE_M: (f64, f64) = (1e-5, 8e-5);
 
 /// Lever arm of drilling friction, m: (3 pi / 16) times sliding friction times the radius of a Hertz contact, which is
-/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed, within [`DRILLING_LEVER_RANGE_M`].
+/// about 0.05 mm for a 14 mm glass marble under its own weight on wood. Assumed, within
+/// [`DRILLING_LEVER_RANGE_M`].
 pub const DRILLING_LEVER_M: f64 = 1e-5;
 /// Range of the lever arm of drilling friction, m. A range, no single source.
 pub const DRILLING_LEVER_RANGE_M: (f64, f64) = (0.0, 2e-5);

@@ -36,7 +36,7 @@
 //! no difference to the measured limits), a marble that arrives with speed, the stiffness of wood. Good for slopes of 2
 //! to 9 degrees, bores of 1.2 to 1.5 diameters, marbles of 10 to 20 mm, pitch radii of 80 to 160 mm, gaps of 0.5 to 2 mm.
 
-use std::f64::consts::{SQRT_2, TAU};
+use std::f64::consts::SQRT_2;
 
 use crate::physics::G;
 use crate::physics::material::Surface;
@@ -159,10 +159,6 @@ impl Pair {
 
 impl PickUp {
     /// Acceleration down the ramp, m/s2: (5/7) g (sin t - c cos t), c lever arm over radius.
-    pub fn acceleration_m_s2(&self) -> f64 {
-        self.acceleration_at(self.marble_m / 2.0, self.slope_rad)
-    }
-
     fn acceleration_at(&self, radius_m: f64, slope_rad: f64) -> f64 {
         let resistance = self.surface.rolling_lever_m / radius_m;
         5.0 / 7.0 * G * (libm::sin(slope_rad) - resistance * libm::cos(slope_rad))
@@ -188,11 +184,6 @@ impl PickUp {
     /// queue rub against each other.
     pub fn refill_s(&self) -> Option<f64> {
         self.pair(0.0, 0.0, 0.0).rolled_s(self.marble_m)
-    }
-
-    /// Time from one pocket to the next at a rim speed, s.
-    pub fn interval_s(&self, speed_m_s: f64) -> f64 {
-        TAU * self.pitch_radius_m / f64::from(self.pockets) / speed_m_s
     }
 
     /// Marble and pocket so many standard deviations off in diameter, slope and pitch circle.

@@ -50,14 +50,9 @@ impl Bench {
         serde_json::to_string_pretty(self).unwrap_or_default()
     }
 
-    /// The files of the sheet: name and bytes.
-    pub fn files(&self, machine: &Machine) -> Vec<(String, Vec<u8>)> {
-        let mut files = vec![
-            ("sheet.txt".to_owned(), (self.text() + "\n").into_bytes()),
-            ("sheet.json".to_owned(), (self.json() + "\n").into_bytes()),
-        ];
-        files.extend(wheel_faces(machine).into_iter().map(|(_, file)| file));
-        files
+    /// The files of the sheet but for its pictures: name and bytes.
+    pub fn files(&self) -> [(&'static str, Vec<u8>); 2] {
+        [("sheet.txt", (self.text() + "\n").into_bytes()), ("sheet.json", (self.json() + "\n").into_bytes())]
     }
 }
 

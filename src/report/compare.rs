@@ -2,12 +2,15 @@
 
 use serde::Serialize;
 
+use super::judged::JudgementJson;
 use super::rows::Rows;
+use crate::findings::judge::Judgement;
+use crate::findings::rulings::{Judged, tolerance};
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, difference as difference_text, duration, estimate, figure, percent};
 use crate::stats::Estimate;
 use crate::stats::simultaneous::Pair;
-use crate::study::compare::{Better, Compared, Comparison, POWER, Shared};
+use crate::study::compare::{Better, Compared, Comparison, Design, POWER, Shared};
 use crate::study::first_jams::{Apart, FirstJams};
 
 /// A comparison and what it was about.
@@ -19,6 +22,8 @@ pub struct CompareStudy<'a> {
     pub seed: u64,
     /// Hours of each run.
     pub hours: f64,
+    /// The designs.
+    pub designs: &'a [Design],
     /// What was found.
     pub comparison: &'a Comparison,
 }
@@ -34,6 +39,7 @@ impl CompareStudy<'_> {
     pub fn findings(&self) -> Vec<Finding> {
         let of = self.comparison;
         let mut all = vec![say(self.answer())];
+        all.extend(self.designs.iter().zip(&of.judgements).map(|(design, judgement)| self.works(design, judgement)));
         for (k, design) in of.designs.iter().enumerate() {
             let best: Vec<String> = of.figures.iter().filter(|f| f.winner == Some(k)).map(|f| lead(of, f, k)).collect();
             if !best.is_empty() {
@@ -74,6 +80,17 @@ impl CompareStudy<'_> {
         format!("Of {} figures, better than all others: {}.", of.figures.len(), told.join(", "))
     }
 
+    /// Whether a design works.
+    fn works(&self, design: &Design, judgement: &Judgement) -> Finding {
+        let Design { name, circuit, workable } = design;
+        let (runs, error) = (self.comparison.runs, 1.0 - self.comparison.level);
+        let judged = Judged { circuit, workable, judgement, runs, hours: self.hours, error };
+        let load = count(u64::from(circuit.marbles), "marble");
+        let tolerated = if judgement.works() { format!(" ({})", tolerance(workable)) } else { String::new() };
+        let text = format!("{name}, with {load}, {}{tolerated}.", judged.says());
+        Finding { good: judgement.works(), ..say(text) }
+    }
+
     /// The study as JSON.
     pub fn json(&self) -> String {
         let of = self.comparison;
@@ -86,6 +103,12 @@ impl CompareStudy<'_> {
             hours: self.hours,
             level: of.level,
             differences: of.differences(),
+            works: self
+                .designs
+                .iter()
+                .zip(&of.judgements)
+                .map(|(design, judgement)| works_json(design, judgement))
+                .collect(),
             figures: of.figures.iter().map(|figure| figure_json(of, figure)).collect(),
             splitters: of.splitters.iter().map(|shared| splitter_json(of, shared)).collect(),
             first_jam: of.designs.iter().zip(&of.first_jams).map(|(name, jams)| first_jam_json(name, jams)).collect(),
@@ -198,19 +221,17 @@ fn tie(of: &Comparison, f: &Compared) -> String {
     }
     let difference = difference_text(&pair.test.difference);
     let more = match settled {
-        Some(runs) if *runs <= of.runs as u64 => "a little more than these runs should settle it".to_owned(),
-        Some(runs) if *runs <= 1_000_000 => {
-            format!("about {} more runs would settle it", round_up(runs - of.runs as u64))
-        }
+        Some(runs) if *runs <= 1_000_000 => format!("{} in all would settle it", about(*runs)),
         _ => "no number of runs worth making would settle it".to_owned(),
     };
     format!("{}: {first} less {second} is {difference}; {more}.", f.name)
 }
 
 /// A number of runs to two figures: more would claim too much.
-fn round_up(runs: u64) -> u64 {
+fn about(runs: u64) -> String {
     let step = 10u64.pow(runs.max(1).ilog10().saturating_sub(1));
-    runs.div_ceil(step) * step
+    let word = if step > 1 { "about " } else { "" };
+    format!("{word}{}", count(runs.div_ceil(step) * step, "run"))
 }
 
 fn say(text: String) -> Finding {
@@ -227,10 +248,18 @@ struct CompareJson<'a> {
     hours: f64,
     level: f64,
     differences: usize,
+    works: Vec<WorksJson<'a>>,
     figures: Vec<FigureJson<'a>>,
     splitters: Vec<SplitterJson<'a>>,
     first_jam: Vec<FirstJamJson<'a>>,
     first_jam_log_rank: Vec<LogRankJson<'a>>,
+}
+
+#[derive(Serialize)]
+struct WorksJson<'a> {
+    design: &'a str,
+    #[serde(flatten)]
+    judged: JudgementJson<'a>,
 }
 
 #[derive(Serialize)]
@@ -286,6 +315,10 @@ struct SplitJson<'a> {
 struct WayJson<'a> {
     to: &'a str,
     share: Estimate,
+}
+
+fn works_json<'a>(design: &'a Design, judgement: &Judgement) -> WorksJson<'a> {
+    WorksJson { design: &design.name, judged: JudgementJson::new(&design.circuit, judgement, &[]) }
 }
 
 fn figure_json<'a>(of: &'a Comparison, f: &'a Compared) -> FigureJson<'a> {

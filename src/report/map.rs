@@ -184,13 +184,14 @@ fn why(spot: &Spot) -> Option<&str> {
     }
 }
 
-/// Every file of a map: name and bytes.
+/// The results of a map: name and bytes.
 pub fn map_files(map: &Map) -> Vec<(&'static str, Vec<u8>)> {
-    vec![
-        ("map.json", (map_json(map) + "\n").into_bytes()),
-        ("map.csv", map_csv(map).into_bytes()),
-        ("map.png", charts::map::picture(map).png),
-    ]
+    vec![("map.json", (map_json(map) + "\n").into_bytes()), ("map.csv", map_csv(map).into_bytes())]
+}
+
+/// The picture of a map: name and bytes.
+pub fn map_picture(map: &Map) -> (&'static str, Vec<u8>) {
+    ("map.png", charts::map::picture(map).png)
 }
 
 /// A share of a map: some of its columns, and all that the whole depends on.
@@ -255,7 +256,21 @@ pub fn journal_line(cell: &Cell) -> String {
 }
 
 fn line(thing: &impl Serialize) -> String {
-    serde_json::to_string(thing).unwrap_or_default() + "\n"
+    let text = serde_json::to_string(thing).unwrap_or_default();
+    format!("{text} {:016x}\n", checksum(text.as_bytes()))
+}
+
+/// What was written as a line of a journal; `None` where it is not that any more.
+fn unspoilt(line: &str) -> Option<&str> {
+    let (text, sum) = line.rsplit_once(' ')?;
+    (sum == format!("{:016x}", checksum(text.as_bytes()))).then_some(text)
+}
+
+/// Checksum of 64 bits. Each byte is mixed in by a step that can be undone, so that one changed byte always shows.
+///
+/// Source: Fowler, Noll & Vo, FNV-1a, as in RFC 9923; its two constants are theirs.
+fn checksum(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |sum, byte| (sum ^ u64::from(*byte)).wrapping_mul(0x100_0000_01b3))
 }
 
 /// What a journal holds.
@@ -277,7 +292,7 @@ pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>
     let mut lines = text.lines();
     let header: Header = lines
         .next()
-        .and_then(|line| serde_json::from_str(line).ok())
+        .and_then(|line| serde_json::from_str(unspoilt(line)?).ok())
         .ok_or_else(|| "its first line is none of a journal of a map".to_owned())?;
     if header.journal != FORMAT {
         return Err(format!("its format is {}, and this program reads {FORMAT}", header.journal));
@@ -286,7 +301,8 @@ pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>
         return Err(format!("it belongs to another map: {other}"));
     }
     let cell = |(n, line): (usize, &str)| {
-        serde_json::from_str(line).map_err(|error| format!("line {} is damaged ({error})", n + 2))
+        let text = unspoilt(line).ok_or_else(|| format!("line {} is not as it was written", n + 2))?;
+        serde_json::from_str(text).map_err(|error| format!("line {} is damaged ({error})", n + 2))
     };
     let cells = lines.enumerate().map(cell).collect::<Result<Vec<Cell>, String>>()?;
     Ok(Some(Journal { cells, whole: last + 1 }))

@@ -4,6 +4,7 @@ pub mod bench;
 pub mod compare;
 mod csv;
 pub mod fit;
+mod judged;
 pub mod log;
 pub mod map;
 pub mod rows;
@@ -11,10 +12,12 @@ mod why;
 pub mod window;
 
 pub use csv::{elements_csv, runs_csv};
+use judged::JudgementJson;
 pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::judge::Judgement;
 use crate::findings::{RunFigures, Summary};
 use crate::study::assumptions::Sensitivity;
 use crate::{charts, study};
@@ -33,35 +36,37 @@ pub struct Study {
     pub horizon: Nanos,
 }
 
-/// What `--json` prints: the summary, and how it hangs on what the file leaves open.
+/// What `--json` prints: the summary, whether that is good enough, and how it hangs on what the file leaves open.
 #[derive(serde::Serialize)]
 struct Results<'a> {
     #[serde(flatten)]
     summary: &'a Summary,
+    works: JudgementJson<'a>,
     /// Null where nobody asked.
     assumptions: Option<&'a Sensitivity>,
 }
 
 /// The results as JSON.
-pub fn json(summary: &Summary, assumptions: Option<&Sensitivity>) -> String {
-    serde_json::to_string_pretty(&Results { summary, assumptions }).unwrap_or_default()
+pub fn json(
+    circuit: &Circuit,
+    (summary, judgement, assumptions): (&Summary, &Judgement, Option<&Sensitivity>),
+    runs: &[RunFigures],
+) -> String {
+    let works = JudgementJson::new(circuit, judgement, runs);
+    serde_json::to_string_pretty(&Results { summary, works, assumptions }).unwrap_or_default()
 }
 
-/// Every file of a `run`: name and bytes.
-pub fn files(
+/// The results of a `run`: name and bytes.
+pub fn results(
     circuit: &Circuit,
-    study: &Study,
-    summary: &Summary,
-    assumptions: Option<&Sensitivity>,
+    told: (&Summary, &Judgement, Option<&Sensitivity>),
     runs: &[RunFigures],
 ) -> Vec<(String, Vec<u8>)> {
-    let mut files = vec![
-        ("results.json".to_owned(), (json(summary, assumptions) + "\n").into_bytes()),
+    vec![
+        ("results.json".to_owned(), (json(circuit, told, runs) + "\n").into_bytes()),
         ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
         ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
-    ];
-    files.extend(run_charts(circuit, study, summary, runs));
-    files
+    ]
 }
 
 /// The charts of a `run`: name and bytes.

@@ -1,7 +1,7 @@
 //! The rows of tables, for a terminal or a page.
 
 use crate::findings::Summary;
-use crate::findings::words::{estimate, percent};
+use crate::findings::words::{duration, estimate, percent};
 use crate::study::map::{Axis, Edge, Map, Verdict};
 
 /// A table: what stands above its columns, and its rows.
@@ -48,7 +48,8 @@ pub fn elements(summary: &Summary) -> Rows {
             estimate(&e.arches),
         ]
     };
-    let header = ["element", "places", "backlog", "95 % below", "peak", "full", "entries a run", "spills", "arches"];
+    let entries = format!("entries in {}", duration(summary.hours * 3600.0));
+    let header = ["element", "places", "backlog", "95 % below", "peak", "full", &entries, "spills", "arches"];
     Rows::named(&header, summary.elements.0.iter().map(row).collect())
 }
 

@@ -132,6 +132,7 @@ fn line<'a>(circuit: &'a Circuit, seen: &Seen, cause: Option<u64>) -> Line<'a> {
         What::Missed { wheel } => ("missed", None, None, None, name(wheel)),
         What::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
         What::Snagged { node, cause } => (cause.name(), None, None, None, name(node)),
+        What::Locked { node, .. } => ("lock", None, None, None, name(node)),
         What::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
     };
     // Divided, not multiplied by a thousand-millionth, so that it prints with the digits it has.

@@ -2,15 +2,15 @@
 
 use serde::Serialize;
 
+use super::judged::JudgementJson;
 use crate::charts;
 use crate::charts::canvas::Picture;
 use crate::circuit::Circuit;
-use crate::findings::judge::{Criterion, Ruling, Verdict};
-use crate::findings::rulings::{example, tell};
+use crate::findings::judge::{Ruling, Verdict};
+use crate::findings::rulings::{example, standard, standing, tell, tolerance};
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, figure, percent};
 use crate::machine::model::Workable;
-use crate::stats::Estimate;
 use crate::study::window::{Edge, Search, Tried, Window};
 
 /// What the sentences are about.
@@ -46,23 +46,19 @@ impl WindowStudy<'_> {
             None => all.extend(self.stretches()),
         }
         all.extend(self.too_few());
+        all.push(say(true, standard(self.circuit, self.workable)));
         all.push(say(true, self.effort()));
         all
     }
 
-    /// The answer in a few words.
+    /// The answer in a few words: from which load to which it surely works.
     pub fn headline(&self) -> String {
         let speed = self.speed();
         match (self.window.least, self.window.most) {
             (Some(least), Some(most)) => {
                 let holes =
                     if self.window.inside(Verdict::Broken).is_empty() { "" } else { ", but not with all between" };
-                let range = if least.value == most.value {
-                    count(u64::from(least.value), "marble")
-                } else {
-                    format!("{} to {} marbles", least.value, most.value)
-                };
-                format!("Works with {range}{speed}{holes}")
+                format!("Works with {}{speed}{holes}", sure_loads(least, most))
             }
             _ => format!("No load from {} to {} marbles is shown to work{speed}", self.search.from, self.search.to),
         }
@@ -70,22 +66,39 @@ impl WindowStudy<'_> {
 
     fn answer(&self) -> Finding {
         let sure = format!("wrong at an edge in at most {} of such studies", percent(self.search.error));
-        let headline = self.headline();
+        let (headline, tolerated) = (self.headline(), tolerance(self.workable));
         match (self.window.least, self.window.most) {
-            (Some(least), Some(most)) => say(true, format!("{headline} ({sure}).{}", self.edges(least, most))),
-            _ => say(false, format!("{headline}.{}", self.may_work())),
+            (Some(least), Some(most)) => {
+                let open =
+                    self.between(least.low, least.high - 1, false) + &self.between(most.low + 1, most.high, true);
+                let met = self.no_edge(least, "lower") + &self.no_edge(most, "upper");
+                say(true, format!("{headline} ({sure}; {tolerated}).{open}{met}"))
+            }
+            _ => say(false, format!("{headline} ({tolerated}).{}", self.may_work())),
         }
     }
 
-    /// How far each edge is known, where that is not to the marble.
-    fn edges(&self, least: Edge, most: Edge) -> String {
-        let tell = |edge: Edge, word: &str, end: &str| match (edge.open, edge.low == edge.high) {
-            (true, _) => format!(" The search began at {} marbles and met no {end} edge.", edge.value),
-            (false, true) => String::new(),
-            (false, false) => format!(" The {word} is somewhere from {} to {}.", edge.low, edge.high),
-        };
-        let (low, high) = (tell(least, "least", "lower"), tell(most, "most", "upper"));
-        low + &high.replace("began", "ended")
+    fn no_edge(&self, edge: Edge, which: &str) -> String {
+        let end = if which == "lower" { self.search.from } else { self.search.to };
+        let words = if which == "lower" { "began" } else { "ended" };
+        if edge.open { format!(" The search {words} at {end} and met no {which} edge.") } else { String::new() }
+    }
+
+    /// What is known of the loads `first` to `last`, above or below those that surely work, which the runs do not settle.
+    fn between(&self, first: u32, last: u32, above: bool) -> String {
+        if first > last {
+            return String::new();
+        }
+        let nearest = |load: &&Tried| (first..=last).contains(&load.marbles);
+        let mut tried = self.window.tried.iter();
+        let open = if above { tried.find(nearest) } else { tried.rfind(nearest) };
+        let why = open.and_then(|load| {
+            let open = load.judgement.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Unsure);
+            // What looks wrong says more than what merely is not sure yet.
+            let ruling = open.clone().find(|ruling| !ruling.likely).or_else(|| open.clone().next())?;
+            Some(format!(" (with {}, {})", load.marbles, standing(self.circuit, ruling)))
+        });
+        format!(" With {} the runs do not settle it{}.", loads(first, last), why.unwrap_or_default())
     }
 
     fn may_work(&self) -> String {
@@ -196,37 +209,20 @@ impl WindowStudy<'_> {
     }
 
     fn load_json(&self, load: &Tried) -> LoadJson<'_> {
-        let ruling = |ruling: &Ruling| {
-            let (name, element) = self.named(ruling.criterion);
-            let broken = ruling.verdict == Verdict::Broken;
-            RulingJson {
-                criterion: name,
-                element,
-                verdict: ruling.verdict,
-                figure: ruling.figure,
-                limit: ruling.limit,
-                example_run: example(ruling, &load.runs).filter(|_| broken),
-            }
-        };
-        LoadJson {
-            marbles: load.marbles,
-            runs: load.runs.len(),
-            verdict: load.judgement.verdict(),
-            criteria: load.judgement.rulings.iter().map(ruling).collect(),
-        }
+        let judged = JudgementJson::new(self.circuit, &load.judgement, &load.runs);
+        LoadJson { marbles: load.marbles, runs: load.runs.len(), judged }
     }
+}
 
-    fn named(&self, criterion: Criterion) -> (&'static str, Option<&str>) {
-        let name = |n: usize| Some(self.circuit.nodes[n].name.as_str());
-        match criterion {
-            Criterion::Gridlock => ("gridlock", None),
-            Criterion::RanDry => ("ran-dry", None),
-            Criterion::Jams => ("jams", None),
-            Criterion::Spills => ("spills", None),
-            Criterion::PouredIn => ("poured-in", None),
-            Criterion::Fill(n) => ("fill", name(n)),
-            Criterion::Backlog(n) => ("backlog", name(n)),
-        }
+/// The loads that surely work: `23 to 74 marbles`; where an edge is not known to the marble, `23 (perhaps fewer) to at least
+/// 74 marbles`.
+fn sure_loads(least: Edge, most: Edge) -> String {
+    let fewer = if least.low < least.high { " (perhaps fewer)" } else { "" };
+    let more = if most.low < most.high || most.open { "at least " } else { "" };
+    match (least.high == most.low, fewer.is_empty() && more.is_empty()) {
+        (true, true) => count(u64::from(least.high), "marble"),
+        (true, false) => format!("{}, perhaps with other loads", count(u64::from(least.high), "marble")),
+        (false, _) => format!("{}{fewer} to {more}{} marbles", least.high, most.low),
     }
 }
 
@@ -261,16 +257,24 @@ struct WindowJson<'a> {
 struct LoadJson<'a> {
     marbles: u32,
     runs: usize,
-    verdict: Verdict,
-    criteria: Vec<RulingJson<'a>>,
+    #[serde(flatten)]
+    judged: JudgementJson<'a>,
 }
 
-#[derive(Serialize)]
-struct RulingJson<'a> {
-    criterion: &'static str,
-    element: Option<&'a str>,
-    verdict: Verdict,
-    figure: Estimate,
-    limit: f64,
-    example_run: Option<u64>,
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What may be is said beside what surely is, never in its place.
+    #[test]
+    fn the_loads_that_surely_work_are_named_first() {
+        let edge = |low, value, high| Edge { low, value, high, open: false };
+        let said = |least, most| sure_loads(least, most);
+        assert_eq!(said(edge(23, 23, 23), edge(74, 74, 74)), "23 to 74 marbles");
+        assert_eq!(said(edge(23, 23, 23), edge(74, 396, 396)), "23 to at least 74 marbles");
+        assert_eq!(said(edge(20, 21, 23), edge(74, 80, 90)), "23 (perhaps fewer) to at least 74 marbles");
+        assert_eq!(said(edge(5, 5, 5), edge(5, 5, 5)), "5 marbles");
+        assert_eq!(said(edge(4, 5, 5), edge(5, 6, 8)), "5 marbles, perhaps with other loads");
+        assert_eq!(said(edge(1, 1, 1), Edge { open: true, ..edge(20, 20, 20) }), "1 to at least 20 marbles");
+    }
 }

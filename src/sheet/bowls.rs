@@ -22,7 +22,7 @@ pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<
         rows.push(Row::judged("a marble", "comes to rest in the bowl", Verdict::WontWork, mend));
         return rows;
     }
-    let hollow = Hollow::Cap { width_m: shape.width_m, depth_m: shape.depth_m };
+    let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let rim = shape.width_m / 2.0;
     let orbit = orbit_speed_m_s(rim, hollow.slope_rad(rim));
     rows.push(Row::told("circles the rim at", units.speed(orbit)));

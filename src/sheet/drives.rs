@@ -44,7 +44,7 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
     }
     let torque = lift_torque_nm(machine);
     match &machine.drive.motor {
-        Some(motor) => rows.extend(driven_by(motor, torque, units)),
+        Some(motor) => rows.extend(driven_by(machine, motor, torque, units)),
         None if torque > 0.0 => {
             let power = torque * rpm / 60.0 * TAU;
             let told = format!(
@@ -61,8 +61,8 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
     Section { title: "drive".to_owned(), rows }
 }
 
-fn driven_by(motor: &Motor, torque: f64, units: Units) -> Vec<Row> {
-    let shaft = at_drive(motor);
+fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec<Row> {
+    let shaft = at_drive(machine, motor);
     let share = torque / shaft.stall_torque_n_m;
     let told = format!(
         "{}, {:.0} % of the {} that stall it",

@@ -18,6 +18,9 @@ const MARGIN_M: f64 = 0.002;
 /// Height left over in a lap that is plenty, metres: our own margin.
 const PLENTY_M: f64 = 0.01;
 
+/// Height left over from which a maker wonders whether something is amiss, metres: our own margin.
+const MUCH_M: f64 = 0.04;
+
 /// A way down from one wheel to the next.
 struct Descent {
     /// The wheel at its end.
@@ -193,10 +196,15 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
     let open = machine.assumed.iter().any(|assumption| assumption.what == What::FloorFall);
     let onto = if open { ", the fall onto the floor not counted: the file gives none" } else { "" };
     let falls = format!("{} at most{}{onto}", units.length(fallen), without(machine, &unknown));
+    let used = if left > MUCH_M {
+        ": more than a lap needs; a drop or longer tracks use it up, and left as it is it only costs the motor"
+    } else {
+        ""
+    };
     let mend = "lift higher (a guide that ends higher, a larger pitch circle), or take height out of the falls";
     vec![
         Row::told("lifted in a lap", units.length(lifted)),
         Row::told("falls in a lap", falls),
-        Row::judged("height left over", units.length(left), verdict, mend),
+        Row::judged("height left over", units.length(left) + used, verdict, mend),
     ]
 }

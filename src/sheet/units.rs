@@ -33,11 +33,6 @@ impl Units {
         self.pick(format!("{:.1} mm", metres * 1e3), || inches(metres))
     }
 
-    /// A fine length in metres, to hundredths of a millimetre.
-    pub fn fine(self, metres: f64) -> String {
-        self.pick(format!("{:.2} mm", metres * 1e3), || format!("{:.4} in", metres / INCH_M))
-    }
-
     /// A speed in metres a second.
     pub fn speed(self, metres_s: f64) -> String {
         self.pick(format!("{:.0} mm/s", metres_s * 1e3), || format!("{:.1} in/s", metres_s / INCH_M))

@@ -20,10 +20,6 @@ impl Summary {
     pub fn of(sample: &[f64]) -> Option<Self> {
         Some(Self { n: sample.len() as f64, mean: describe::mean(sample)?, sd: describe::sd(sample)? })
     }
-
-    fn variance_of_mean(&self) -> f64 {
-        self.sd * self.sd / self.n
-    }
 }
 
 /// A difference, first minus second, and whether chance explains it.
@@ -61,64 +57,24 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
     Some(TTest { difference: estimate::mean_interval(&differences, level), statistic, degrees_of_freedom: n - 1.0, p })
 }
 
-/// Welch's t test of two independent samples with spreads of their own.
-///
-/// `None` under two observations a sample, or where neither has any spread.
-/// Source: NIST/SEMATECH e-Handbook, 1.3.5.3 (two-sample t test).
-pub fn welch_t(first: &Summary, second: &Summary, level: f64) -> Option<TTest> {
-    let (a, b) = (first.variance_of_mean(), second.variance_of_mean());
-    let parts = a * a / (first.n - 1.0) + b * b / (second.n - 1.0);
-    t_test(first, second, (a + b).sqrt(), (a + b) * (a + b) / parts, level)
-}
-
-/// Student's t test of two independent samples with one spread in common.
-///
-/// `None` as for [`welch_t`]. Source: NIST/SEMATECH e-Handbook, 1.3.5.3.
-pub fn pooled_t(first: &Summary, second: &Summary, level: f64) -> Option<TTest> {
-    let degrees_of_freedom = first.n + second.n - 2.0;
-    let standard_error = pooled_sd(first, second) * (1.0 / first.n + 1.0 / second.n).sqrt();
-    t_test(first, second, standard_error, degrees_of_freedom, level)
-}
-
-/// Standard deviation of two samples about their own means, taken together.
-pub fn pooled_sd(first: &Summary, second: &Summary) -> f64 {
-    let squares = |s: &Summary| (s.n - 1.0) * s.sd * s.sd;
-    ((squares(first) + squares(second)) / (first.n + second.n - 2.0)).sqrt()
-}
-
-fn t_test(
-    first: &Summary,
-    second: &Summary,
-    standard_error: f64,
-    degrees_of_freedom: f64,
-    level: f64,
-) -> Option<TTest> {
-    let mean = first.mean - second.mean;
-    let statistic = Some(mean / standard_error).filter(|t| t.is_finite())?;
-    let half = student_critical(level, degrees_of_freedom).map(|t| t * standard_error);
-    let p = student_two_sided_p(statistic, degrees_of_freedom)?;
-    Some(TTest {
-        difference: Estimate::from_parts(Some(mean), half.map(|h| mean - h), half.map(|h| mean + h)),
-        statistic: Some(statistic),
-        degrees_of_freedom,
-        p,
-    })
-}
-
 /// No study is asked for more runs than this.
 const MOST_RUNS: u64 = 1_000_000_000;
 
 /// How many pairs of runs a two-sided t test at `level` needs to find a true mean difference of
 /// `difference` with probability `power`, when single differences scatter by `sd`.
 ///
-/// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom.
-/// `None` where the difference or `sd` is 0 or not finite, or a billion runs would not do: a tie.
+/// The smallest n with sqrt(n) |difference| / sd >= t(level) + t(power), n - 1 degrees of freedom. Without any spread every
+/// further run differs the same way, and the sign test's 2^(1 - n) of [`paired_t`] decides: the smallest n at which it is
+/// within 1 - `level`. `None` where the difference is 0 or a number not finite, or a billion runs would not do: a tie.
 ///
 /// Source: NIST/SEMATECH e-Handbook (sample sizes required), with t in place of z throughout.
 pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Option<u64> {
-    let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     valid(level)?;
     valid(power)?;
+    if sd == 0.0 && difference.is_finite() && difference != 0.0 {
+        return (2..).find(|&n: &u64| libm::exp2(1.0 - n as f64) <= 1.0 - level);
+    }
+    let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     let enough = |n: u64| {
         let needed =
             student_critical(level, n as f64 - 1.0).zip(student_quantile(power, n as f64 - 1.0)).map(|(a, b)| a + b);

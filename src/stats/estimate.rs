@@ -48,11 +48,6 @@ impl Estimate {
         let value = self.value?;
         Some((self.high? - value).max(value - self.low?))
     }
-
-    /// Whether `truth` lies between the ends, both included; `None` where either end is unknown.
-    pub fn contains(&self, truth: f64) -> Option<bool> {
-        Some(self.low? <= truth && truth <= self.high?)
-    }
 }
 
 /// Mean of independent replications with Student's t interval.
@@ -69,6 +64,53 @@ pub fn mean_interval(replications: &[f64], level: f64) -> Estimate {
         Some(half) => Estimate::interval(mean, mean - half, mean + half),
         None => Estimate::point(mean),
     }
+}
+
+/// Mean of values that weigh unlike much, each from a replication of its own, with Student's t interval: for averages over
+/// time the weight is the replication's time, and the mean is a ratio estimator.
+///
+/// `values` are (value, weight), weights not negative. The standard error is the jackknife's, which allows for the pull of
+/// a heavy replication; the degrees of freedom are those of as many replications of equal weight as say as much (Kish). One
+/// replication, or one that has all the weight, has a value and no interval; no weight at all has no value.
+///
+/// Sources: Cochran, "Sampling Techniques", 3rd edition (1977), chapter 6; Efron & Tibshirani, "An Introduction to the
+/// Bootstrap" (1993), chapter 11; Kish, "Survey Sampling" (1965), section 11.7; all from memory.
+pub fn weighted_mean_interval(values: &[(f64, f64)], level: f64) -> Estimate {
+    let total: f64 = values.iter().map(|(_, weight)| weight).sum();
+    if !(total > 0.0 && total.is_finite()) {
+        return Estimate::unknown();
+    }
+    if values.iter().all(|(_, weight)| *weight == values[0].1) {
+        return mean_interval(&values.iter().map(|(value, _)| *value).collect::<Vec<_>>(), level);
+    }
+    let mean = values.iter().map(|(value, weight)| value * weight).sum::<f64>() / total;
+    let n = values.iter().filter(|(_, weight)| *weight > 0.0).count() as f64;
+    let pull = |(value, weight): &(f64, f64)| weight * (value - mean) / (total - weight);
+    let variance = values.iter().map(pull).map(|pull| pull * pull).sum::<f64>() * (n - 1.0) / n;
+    let alike = total * total / values.iter().map(|(_, weight)| weight * weight).sum::<f64>();
+    match significance::student_critical(level, alike - 1.0).map(|t| t * variance.sqrt()) {
+        Some(half) if half.is_finite() => Estimate::interval(mean, mean - half, mean + half),
+        _ => Estimate::point(mean),
+    }
+}
+
+/// As [`weighted_mean_interval`], the interval widened for what so few replications may not have shown: it is that of two
+/// more replications, of `unseen.0` and `unseen.1` with the mean weight.
+///
+/// Replications that are all alike so have an interval of some width. It covers more often than `level`.
+/// Source: the idea is that of Agresti & Coull, "Approximate is better than 'exact' for interval estimation of binomial
+/// proportions", The American Statistician 52 (1998), who add two successes and two failures.
+pub fn with_unseen_runs(values: &[(f64, f64)], unseen: (f64, f64), level: f64) -> Estimate {
+    let seen = weighted_mean_interval(values, level);
+    let (Some(value), Some(low), Some(high)) = (seen.value, seen.low, seen.high) else {
+        return seen;
+    };
+    let weight = values.iter().map(|(_, weight)| weight).sum::<f64>() / values.len() as f64;
+    let all: Vec<(f64, f64)> = values.iter().copied().chain([(unseen.0, weight), (unseen.1, weight)]).collect();
+    let wider = weighted_mean_interval(&all, level);
+    // Two that lie within the spread of the others would narrow it.
+    let (low, high) = (wider.low.map(|other| other.min(low)), wider.high.map(|other| other.max(high)));
+    Estimate::from_parts(Some(value), low, high)
 }
 
 fn standard_error_times_t(replications: &[f64], level: f64) -> Option<f64> {

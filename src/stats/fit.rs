@@ -14,6 +14,9 @@ pub const WITH_ENDS: [&str; 2] = ["uniform", "triangular"];
 /// Fewest readings timed to their end from which anything is fitted.
 pub const FEWEST: usize = 3;
 
+/// Readings that spread by less than this share of their mean are all the same: no stopwatch tells them apart.
+pub const ALIKE: f64 = 1e-6;
+
 /// The readings of one element.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Readings {
@@ -73,7 +76,16 @@ impl Readings {
     fn rough(&self) -> Option<(f64, f64)> {
         let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
         let (mean, sd) = (describe::mean(&all)?, describe::sd(&all)?);
-        (mean > 0.0 && (sd > 0.0 || self.error_s > 0.0)).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * 1e-6)))
+        let spread = sd > ALIKE * mean || self.error_s > 0.0;
+        (mean > 0.0 && spread).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * ALIKE)))
+    }
+
+    /// A reading error under a ten-thousandth of the spread moves no law, and the difference of two shares so near each other
+    /// is mostly rounding, on which a search never settles: then none is reckoned with.
+    fn without_what_is_negligible(self) -> Self {
+        let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
+        let negligible = describe::sd(&all).is_some_and(|sd| self.error_s < 1e-4 * sd);
+        Readings { error_s: if negligible { 0.0 } else { self.error_s }, ..self }
     }
 
     /// The readings as survival analysis takes them.
@@ -98,6 +110,7 @@ pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
     if readings.timed.len() < FEWEST || readings.timed.iter().any(|t| *t <= 0.0) {
         return None;
     }
+    let readings = &readings.clone().without_what_is_negligible();
     let starts = starts(name, readings)?;
     let size = if WITH_ENDS.contains(&name) { 0.2 * readings.rough()?.1 } else { 0.1 };
     let height = |x: &[f64]| law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law));
@@ -293,6 +306,13 @@ mod tests {
         let readings = Readings { timed: vec![1.0, 2.0, 3.0, 4.0], over: vec![5.0, 5.0], error_s: 0.0 };
         let TimeLaw::Exponential { mean_s } = fit("exponential", &readings).expect("a fit").law else { panic!() };
         assert!((mean_s - 5.0).abs() < 1e-4, "{mean_s}");
+    }
+
+    #[test]
+    fn a_negligible_reading_error_is_as_good_as_none() {
+        for name in FITTED {
+            assert_eq!(fit(name, &readings(1e-7)), fit(name, &readings(0.0)), "{name}");
+        }
     }
 
     #[test]

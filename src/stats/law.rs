@@ -4,6 +4,7 @@
 
 use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur};
 
+use crate::circuit::gamma;
 use crate::machine::law::TimeLaw;
 
 const ROOT_TWO_PI: f64 = 2.506_628_274_631_000_7;
@@ -22,6 +23,9 @@ pub fn log_density(law: &TimeLaw, t: f64) -> f64 {
             let (mu, sigma) = log_moments(mean_s, sd_s);
             let z = (libm::log(t) - mu) / sigma;
             -z * z / 2.0 - libm::log(sigma * ROOT_TWO_PI) - libm::log(t)
+        }
+        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => {
+            gamma::large_log_density(shape, t / scale_s) - libm::log(t)
         }
         TimeLaw::Gamma { shape, scale_s } => {
             (shape - 1.0) * libm::log(t) - t / scale_s - libm::lgamma(shape) - shape * libm::log(scale_s)
@@ -54,6 +58,7 @@ pub fn below(law: &TimeLaw, t: f64) -> f64 {
             let (mu, sigma) = log_moments(mean_s, sd_s);
             above_normal((mu - libm::log(t)) / sigma)
         }
+        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => gamma::below(shape, t / scale_s),
         TimeLaw::Gamma { shape, scale_s } => checked_gamma_lr(shape, t / scale_s).unwrap_or(f64::NAN),
         TimeLaw::Weibull { shape, scale_s } => -libm::expm1(-libm::pow(t / scale_s, shape)),
         TimeLaw::Exponential { mean_s } => -libm::expm1(-t / mean_s),
@@ -76,6 +81,7 @@ pub fn above(law: &TimeLaw, t: f64) -> f64 {
             let (mu, sigma) = log_moments(mean_s, sd_s);
             above_normal((libm::log(t) - mu) / sigma)
         }
+        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => gamma::large_above(shape, t / scale_s),
         TimeLaw::Gamma { shape, scale_s } => checked_gamma_ur(shape, t / scale_s).unwrap_or(f64::NAN),
         TimeLaw::Weibull { shape, scale_s } => libm::exp(-libm::pow(t / scale_s, shape)),
         TimeLaw::Exponential { mean_s } => libm::exp(-t / mean_s),

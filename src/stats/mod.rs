@@ -6,24 +6,19 @@
 //! - nothing is skipped silently: a NaN or an infinity among the data makes the figure unknown;
 //! - a `level` is a confidence level such as 0.95, between 0 and 1; outside it there is no interval.
 
-pub mod batch;
 pub mod compare;
 pub mod describe;
 pub mod estimate;
 pub mod fit;
 pub mod fit_test;
-pub mod goodness;
 pub mod law;
-pub mod longest_run;
 pub mod proportion;
 pub mod quantile;
 mod root;
-pub mod selection;
 pub mod sequential;
 pub mod significance;
 mod simplex;
 pub mod simultaneous;
 pub mod survival;
-pub mod warm_up;
 
 pub use estimate::Estimate;

@@ -1,7 +1,5 @@
 //! Shares: how often something happened in a number of trials.
 
-use statrs::distribution::{Binomial, Discrete};
-
 use super::Estimate;
 use super::significance::{beta_quantile, normal_critical, tail, valid};
 
@@ -54,21 +52,6 @@ pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
 pub fn zero_event_bound(trials: u64, level: f64) -> Option<f64> {
     let n = Some(trials).filter(|n| *n > 0)? as f64;
     Some(-libm::expm1(libm::log1p(-valid(level)?) / n))
-}
-
-/// Exact two-sided p-value for `successes` in `trials` when the true share is `share`.
-///
-/// Sums the probability of every count that is no likelier than the one seen. `None` with more
-/// successes than trials or a share outside 0 to 1.
-pub fn binomial_two_sided_p(successes: u64, trials: u64, share: f64) -> Option<f64> {
-    if successes > trials {
-        return None;
-    }
-    let binomial = Binomial::new(share, trials).ok()?;
-    // Mirror counts are equally likely but for rounding, and must not be lost to it.
-    let limit = binomial.pmf(successes) * (1.0 + 1e-7);
-    let no_likelier = (0..=trials).map(|k| binomial.pmf(k)).filter(|p| *p <= limit);
-    Some(no_likelier.sum::<f64>().min(1.0))
 }
 
 fn share(successes: u64, trials: u64) -> Option<f64> {

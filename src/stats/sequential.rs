@@ -3,36 +3,11 @@
 use super::Estimate;
 use super::estimate::mean_interval;
 
-/// How precise a figure must be.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Precision {
-    /// Error over true value, 0.02 for 2 %.
-    Relative(f64),
-    /// Half-width of the interval, in the unit of the figure.
-    Absolute(f64),
-}
-
-impl Precision {
-    /// Whether the estimate is this precise; an unknown interval never is.
-    ///
-    /// The half-width may be g / (1 + g) of the estimate for a relative error of g, because the
-    /// error is taken against the true value, which may be that much smaller.
-    /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000).
-    pub fn reached(&self, estimate: &Estimate) -> bool {
-        let half_width = estimate.half_width();
-        let reached = half_width.zip(estimate.value).map(|(half, value)| match self {
-            Self::Relative(error) => half <= error / (1.0 + error) * value.abs(),
-            Self::Absolute(error) => half <= *error,
-        });
-        reached.unwrap_or(false)
-    }
-}
-
 /// When a study stops.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StoppingRule {
-    /// The precision wanted.
-    pub precision: Precision,
+    /// The precision wanted: error over true value, 0.02 for 2 %.
+    pub relative_error: f64,
     /// Confidence level of the interval, 0 to 1.
     pub level: f64,
     /// Runs done before precision is looked at: a lucky few that agree prove nothing. 10 serves well.
@@ -53,6 +28,16 @@ pub enum Decision {
 }
 
 impl StoppingRule {
+    /// Whether the estimate is as precise as wanted; an unknown interval never is.
+    ///
+    /// The half-width may be g / (1 + g) of the estimate for a relative error of g, because the
+    /// error is taken against the true value, which may be that much smaller.
+    /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000).
+    fn is_precise(&self, estimate: &Estimate) -> bool {
+        let most = self.relative_error / (1.0 + self.relative_error);
+        estimate.half_width().zip(estimate.value).is_some_and(|(half, value)| half <= most * value.abs())
+    }
+
     /// Judges the runs so far, for the mean over them.
     ///
     /// To stop at the same run everywhere, ask at numbers of runs that do not depend on threads.
@@ -62,7 +47,7 @@ impl StoppingRule {
 
     /// Judges any other estimate made from `runs` runs, such as a share.
     pub fn judge_estimate(&self, runs: usize, estimate: &Estimate) -> Decision {
-        if runs >= self.least_runs && self.precision.reached(estimate) {
+        if runs >= self.least_runs && self.is_precise(estimate) {
             Decision::Precise
         } else if runs >= self.most_runs {
             Decision::BudgetSpent

@@ -32,11 +32,6 @@ pub(crate) fn tail(level: f64) -> Option<f64> {
     valid(level).map(|l| (1.0 - l) / 2.0)
 }
 
-/// Standard normal distribution function.
-pub(crate) fn normal_cdf(z: f64) -> f64 {
-    0.5 * erf::erfc(-z / std::f64::consts::SQRT_2)
-}
-
 /// z with `level` of the standard normal between -z and z: 1.96 for 0.95.
 pub fn normal_critical(level: f64) -> Option<f64> {
     valid(level).map(|l| std::f64::consts::SQRT_2 * erf::erf_inv(l))

@@ -8,9 +8,10 @@ use super::repeat;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::circuit::{self, Circuit};
 use crate::findings::RunFigures;
+use crate::findings::judge::{Criterion, Ruling, Verdict, judge};
+use crate::findings::over_runs::OverRuns;
 use crate::findings::sentences::Finding;
-use crate::findings::summary::jams_per_8h;
-use crate::findings::verdict::{Fault, faults};
+use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, figure, percent};
 use crate::machine::Machine;
 use crate::machine::assumed::{Assumption, End};
@@ -76,21 +77,21 @@ pub struct Outcome {
 
 impl Outcome {
     fn of(machine: &Machine, circuit: &Circuit, runs: &[RunFigures]) -> Self {
-        let mean = |figure: &dyn Fn(&RunFigures) -> Option<f64>| {
-            let all: Option<Vec<f64>> = runs.iter().map(figure).collect();
-            all.filter(|all| !all.is_empty()).map(|all| all.iter().sum::<f64>() / all.len() as f64)
-        };
-        let fill = |n: usize| mean(&|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
+        let over_runs = OverRuns::new(circuit, runs);
+        let fill = |n: usize| over_runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)).value;
         let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-        let jams = jams_per_8h(runs);
+        let jams = over_runs.jams(8.0);
+        let judgement = judge(circuit, &machine.workable, runs, LEVEL);
         // A jam rate counts as too high only where these few runs prove it.
-        let proven = jams.low.is_some_and(|low| low > machine.workable.jams_per_8h);
-        let sure = |fault: &Fault| proven || !matches!(fault, Fault::Jams { .. });
+        let kept = |ruling: &Ruling| match ruling.criterion {
+            Criterion::Jams if !ruling.of_runs => ruling.verdict != Verdict::Broken,
+            _ => ruling.likely,
+        };
         Outcome {
-            throughput_per_min: mean(&|run| run.throughput_per_min),
+            throughput_per_min: over_runs.throughput_per_min().value,
             least_fill: wheels.filter_map(fill).reduce(f64::min),
             jams_per_8h: jams.value,
-            works: !faults(circuit, &machine.workable, runs).iter().any(sure),
+            works: judgement.rulings.iter().all(kept),
         }
     }
 }

@@ -11,7 +11,9 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
+use crate::findings::judge::{Judgement, judge};
 use crate::findings::ways::{Split, Ways};
+use crate::machine::model::Workable;
 use crate::stats::Estimate;
 use crate::stats::compare::runs_to_settle;
 use crate::stats::describe::{mean, sd};
@@ -28,6 +30,8 @@ pub struct Design {
     pub name: String,
     /// Its circuit.
     pub circuit: Circuit,
+    /// What is good enough of it.
+    pub workable: Workable,
 }
 
 /// The runs of one design.
@@ -86,6 +90,8 @@ pub struct Shared {
 pub struct Comparison {
     /// The names of the designs.
     pub designs: Vec<String>,
+    /// What the runs of each show against what is good enough, at `level` for each design by itself.
+    pub judgements: Vec<Judgement>,
     /// Runs of each.
     pub runs: usize,
     /// Level at which all intervals of differences hold together.
@@ -141,8 +147,10 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
     let each = bonferroni_level(level, drafts.len()).unwrap_or(level);
     let runs: Vec<&[RunFigures]> = all.iter().map(|design| design.runs.as_slice()).collect();
     let (first_jams, jams_apart) = first_jams::compare(&runs, level);
+    let judged = |(design, runs): (&Design, &&[RunFigures])| judge(&design.circuit, &design.workable, runs, level);
     Comparison {
         designs: designs.iter().map(|design| design.name.clone()).collect(),
+        judgements: designs.iter().zip(&runs).map(judged).collect(),
         runs: all.first().map_or(0, |design| design.runs.len()),
         level,
         figures: drafts.into_iter().map(|draft| draft.compared(each, level)).collect(),
@@ -308,4 +316,94 @@ fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Sha
         shared.longest.push(mean_interval(&longest, level));
     }
     shared
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::{MadeUp, about, at_most, luck, normal};
+
+    /// Two designs of eight wheels whose fills scatter by 0.05 about 0.5, the second's by `more` on average, in so many runs.
+    fn two(made_up: &MadeUp, more: f64, runs: u32, seed: u64) -> Comparison {
+        let design = |name: &str| Design {
+            name: name.to_owned(),
+            circuit: made_up.circuit.clone(),
+            workable: made_up.workable.clone(),
+        };
+        let mut luck = luck(seed);
+        let mut runs_of = |mean: f64| {
+            let mut run = |n| made_up.run(n, |_| mean + 0.05 * normal(&mut luck));
+            DesignRuns { runs: (0..runs).map(&mut run).collect(), splits: vec![Vec::new(); runs as usize] }
+        };
+        let all = [runs_of(0.5), runs_of(0.5 + more)];
+        compare(&[design("one"), design("other")], &all, 3600.0, 0.95)
+    }
+
+    fn apart(figure: &Compared) -> bool {
+        figure.pairs.iter().any(|pair| pair.distinct)
+    }
+
+    /// All intervals hold together: eight fills of the same designs, one study in three would tell some apart without.
+    #[test]
+    fn figures_share_the_error_of_a_comparison() {
+        let made_up = MadeUp::new(8, "least-fill: 0.4");
+        let (studies, runs) = (400, 8);
+        let wrong =
+            (0..studies).filter(|&seed| two(&made_up, 0.0, runs, seed).figures.iter().any(apart)).count() as u64;
+        println!("{wrong} of {studies} comparisons tell the same design apart");
+        assert!(at_most(wrong, studies, 0.05), "{wrong} of {studies}");
+    }
+
+    /// As many runs as are said to settle a tie do so nine times in ten, where the difference is as it looked.
+    #[test]
+    fn the_runs_said_to_settle_a_tie_do() {
+        let made_up = MadeUp::new(8, "least-fill: 0.4");
+        let undecided = (0..).map(|seed| two(&made_up, 0.04, 8, 1_000 + seed));
+        // One that happens to look as it is: then the promise is for the very designs.
+        let sd = 0.05 * std::f64::consts::SQRT_2;
+        let looks_right = |figure: &Compared| {
+            let test = figure.pairs[0].test;
+            let (Some(gap), Some(t)) = (test.difference.value, test.statistic) else { return false };
+            let scatter = gap / t * 8f64.sqrt();
+            !apart(figure) && (gap / -0.04 - 1.0).abs() < 0.02 && (scatter.abs() / sd - 1.0).abs() < 0.02
+        };
+        let runs = undecided
+            .flat_map(|comparison| comparison.figures.into_iter().take(8))
+            .find(looks_right)
+            .and_then(|figure| figure.settled_by[0])
+            .expect("some number settles it");
+        let studies = 300;
+        let found = |seed: u64| {
+            let figures = two(&made_up, 0.04, runs as u32, seed).figures;
+            figures.iter().take(8).filter(|figure| apart(figure)).count() as u64
+        };
+        let settled: u64 = (0..studies / 8 + 1).map(found).sum();
+        let tries = 8 * (studies / 8 + 1);
+        println!("{runs} runs settle {settled} of {tries}; {POWER} is promised");
+        assert!(about(settled, tries, POWER), "{runs} runs: {settled} of {tries}");
+    }
+
+    /// Differences that are the same in every run: the sign test decides, and how soon is known beforehand.
+    #[test]
+    fn a_difference_that_never_varies_is_settled_after_a_few_runs() {
+        let made_up = MadeUp::new(1, "least-fill: 0.4");
+        let with = |runs: u32| {
+            let design = |name: &str| Design {
+                name: name.to_owned(),
+                circuit: made_up.circuit.clone(),
+                workable: made_up.workable.clone(),
+            };
+            let of = |fill: f64| DesignRuns {
+                runs: (0..runs).map(|n| made_up.run(n, |_| fill)).collect(),
+                splits: vec![Vec::new(); runs as usize],
+            };
+            let comparison = compare(&[design("one"), design("other")], &[of(0.996), of(0.0)], 3600.0, 0.95);
+            (apart(&comparison.figures[0]), comparison.figures[0].settled_by[0])
+        };
+        let (decided, settles) = with(8);
+        let settles = settles.expect("a number");
+        // 2^(1 - n) within 0.05 over 8 figures.
+        assert_eq!((decided, settles), (false, 9));
+        assert!(!with(settles as u32 - 1).0 && with(settles as u32).0);
+    }
 }

@@ -69,14 +69,21 @@ pub fn fit_p(of: &Fit, readings: &Readings, element: &str, seed: u64) -> Option<
         distance(&again, |t| again.share_below(&law, t))
     };
     let distances: Vec<f64> = (0..rounds).into_par_iter().filter_map(round).collect();
-    let as_far = distances.iter().filter(|distance| **distance >= seen).count();
-    (2 * distances.len() as u64 >= rounds).then(|| (1.0 + as_far as f64) / (1.0 + distances.len() as f64))
+    (2 * distances.len() as u64 >= rounds).then(|| bootstrap_p(seen, &distances))
+}
+
+/// p-value of what was `seen` among as many drawn of the very law: what was seen counts as one of them, so that a true law is
+/// refused at a level no more often than the level says, however few are drawn.
+fn bootstrap_p(seen: f64, drawn: &[f64]) -> f64 {
+    let as_far = drawn.iter().filter(|distance| **distance >= seen).count();
+    (1.0 + as_far as f64) / (1.0 + drawn.len() as f64)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::circuit::quantile::quantile;
+    use crate::findings::made_up::{at_most, luck, normal};
     use crate::machine::law::TimeLaw;
 
     fn evenly(law: &TimeLaw, n: usize) -> Readings {
@@ -91,6 +98,25 @@ mod tests {
         assert!(of("normal").refused() && of("exponential").p.is_some());
         assert!(!of("lognormal").refused());
         assert_eq!(chosen(&tried).map(|tried| tried.fit.name), Some("lognormal"));
+    }
+
+    /// What is seen and what is drawn are alike, so that its rank among them is even: a true law must be refused in at most
+    /// so many cases as the level says, at every level, also under the least p-value there can be.
+    #[test]
+    fn a_true_law_is_refused_no_more_often_than_the_level_says() {
+        let studies = 20_000;
+        let mut luck = luck(1);
+        let p_values: Vec<f64> = (0..studies)
+            .map(|_| {
+                let drawn: Vec<f64> = (0..19).map(|_| normal(&mut luck)).collect();
+                bootstrap_p(normal(&mut luck), &drawn)
+            })
+            .collect();
+        for level in [0.01, 0.049, 0.05, 0.1, 0.25] {
+            let refused = p_values.iter().filter(|p| **p <= level).count() as u64;
+            println!("at {level}: {refused} of {studies}");
+            assert!(at_most(refused, studies, level), "at {level}: {refused} of {studies}");
+        }
     }
 
     #[test]

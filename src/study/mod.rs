@@ -1,10 +1,12 @@
 //! Many runs of one machine or of several.
 
 pub mod assumptions;
+pub mod causes;
 pub mod compare;
 pub mod first_jams;
 pub mod fit;
 pub mod map;
+pub mod motor_stop;
 pub mod precision;
 pub mod readings;
 pub mod recall;

@@ -5,7 +5,7 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::findings::RunFigures;
 use crate::findings::summary::LEVEL;
-use crate::stats::sequential::{Decision, Precision, StoppingRule};
+use crate::stats::sequential::{Decision, StoppingRule};
 
 /// Runs between two looks at the precision; a fixed number, so that the study ends at the same run whatever the threads.
 const BATCH: u32 = 10;
@@ -35,8 +35,8 @@ pub fn run_until(
     horizon: Nanos,
     done: impl Fn() + Sync,
 ) -> Stopped {
-    let precision = Precision::Relative(relative);
-    let rule = StoppingRule { precision, level: LEVEL, least_runs: LEAST as usize, most_runs: most as usize };
+    let rule =
+        StoppingRule { relative_error: relative, level: LEVEL, least_runs: LEAST as usize, most_runs: most as usize };
     let mut runs: Vec<RunFigures> = Vec::new();
     loop {
         let next = (runs.len() as u32 + BATCH).max(LEAST).min(most);
@@ -96,8 +96,7 @@ circuit:
     #[test]
     fn the_precision_asked_for_is_there_when_it_stops_and_not_a_batch_before() {
         let fine = stopped(0.01, 400);
-        let rule =
-            StoppingRule { precision: Precision::Relative(0.01), level: LEVEL, least_runs: 1, most_runs: usize::MAX };
+        let rule = StoppingRule { relative_error: 0.01, level: LEVEL, least_runs: 1, most_runs: usize::MAX };
         let rates: Vec<f64> = fine.runs.iter().filter_map(|run| run.throughput_per_min).collect();
         assert_eq!(rule.judge(&rates), Decision::Precise);
         let fills: Vec<f64> = fine.runs.iter().filter_map(|run| run.elements[1].wheel?.fill).collect();

@@ -4,6 +4,7 @@ use super::rolling::Roll;
 use crate::machine::limits;
 use crate::machine::problem::{Place, Problem, Report};
 use crate::machine::suggest::did_you_mean;
+use crate::machine::text::one_line;
 use crate::machine::units::{ANGLE, DURATION, Dimension, LENGTH, Misread, number, quantity};
 
 const HEADERS: &str = "the first line names the columns: `element,seconds` or `length,slope,seconds`";
@@ -130,8 +131,8 @@ fn element(row: &Row, order: &[usize], elements: &mut Vec<Timed>, report: &Repor
     }
     let over = reading.text.starts_with('>');
     let Some(seconds) = seconds(reading, over, report) else { return };
-    let at = elements.iter().position(|timed| timed.element == name.text).unwrap_or_else(|| {
-        let element = name.text.to_owned();
+    let at = elements.iter().position(|timed| timed.element == one_line(name.text)).unwrap_or_else(|| {
+        let element = one_line(name.text);
         elements.push(Timed { element, place: name.place, timed: Vec::new(), over: Vec::new() });
         elements.len() - 1
     });

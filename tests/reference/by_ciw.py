@@ -137,7 +137,8 @@ def simulate(machine, seconds, seed):
     figures = Figures(elements, seconds)
     ciw.Simulation(network, tracker=figures).simulate_until_max_time(seconds)
     figures.finish()
-    out = {"throughput": figures.sums[machine.lap_line()][0] / seconds * 60}
+    # Without a wheel laps count, and nobody has come round who is only poured in.
+    out = {"throughput": (figures.sums[machine.lap_line()][0] - machine.marbles) / seconds * 60}
     for name, (entries, held, backlog, full) in figures.sums.items():
         out[name, "entries"] = entries
         out[name, "held_mean"] = held / seconds

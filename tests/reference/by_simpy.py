@@ -1,9 +1,11 @@
-"""Simulates a machine with SimPy, one process a marble, as README.md in this folder has it.
+"""Simulates a machine with SimPy, one process a marble, as guide/rules.md has it.
 
-A marble holds a place in the element it is in (a request on a simpy.Resource of as many places), and lets go of it only
-once it has the next one; SimPy serves requests in the order they were made.
+Time is whole nanoseconds. What is due at an instant is a SimPy event whose priority is its turn: the place of the element in
+the file, then entrance, gates, arrivals. What follows in the course of a turn has SimPy's own priorities, which come first.
 """
 
+import bisect
+import collections
 import math
 import statistics
 
@@ -12,20 +14,30 @@ import simpy
 
 from machine import law, quantity
 
+SECOND = 10**9
+# Turns at one element: its entrance, its gates (one for each hole), marbles that arrive.
+ENTRANCE, GATE, ARRIVAL, TURNS = 0, 1, 999, 1000
+# After SimPy's own priorities, 0 and 1, and that of the hand between two marbles.
+FIRST = 3
+
+
+def nanoseconds(seconds):
+    return int(round(seconds * SECOND))
+
 
 class Mean:
     """Mean over time of a number that changes in steps."""
 
     def __init__(self, env):
-        self.env, self.value, self.since, self.area = env, 0, 0.0, 0.0
+        self.env, self.value, self.since, self.area = env, 0, 0, 0
 
     def add(self, change):
         now = self.env.now
         self.area += self.value * (now - self.since)
         self.value, self.since = self.value + change, now
 
-    def over(self, seconds):
-        return (self.area + self.value * (seconds - self.since)) / seconds
+    def over(self, time):
+        return (self.area + self.value * (time - self.since)) / time
 
 
 class Draws:
@@ -37,19 +49,36 @@ class Draws:
     def next(self):
         if not self.ready:
             self.ready = self.law(self.rng, 1000).tolist()
-        return self.ready.pop()
+        return nanoseconds(self.ready.pop())
+
+
+class Ask:
+    """A head's request for a place in one of several elements; `answer` is the one that let it in, None if taken back."""
+
+    def __init__(self, env, node, gate, targets):
+        self.key = (env.now, node.number, gate) if node is not None else (math.inf, math.inf, 0)
+        self.targets, self.answer = targets, env.event()
+        for target in targets:
+            bisect.insort(target.asks, self, key=lambda ask: ask.key)
+            target.awaited()
+
+    def settle(self, target=None):
+        for one in self.targets:
+            if one is not target:
+                one.asks.remove(self)
+        self.answer.succeed(target)
 
 
 class Node:
-    """What all elements share: places, those who wait for one, and the figures kept."""
+    """What all elements share: room, those who wait outside, and the figures kept."""
 
-    def __init__(self, world, element):
-        self.world, self.env, self.element = world, world.env, element
+    def __init__(self, world, element, number):
+        self.world, self.env, self.element, self.number = world, world.env, element, number
         self.spilling = element.keys.get("when-full", "hold") == "spill"
         self.entries = self.spills = 0
         self.held, self.waiting, self.full = Mean(self.env), Mean(self.env), Mean(self.env)
+        self.asks, self.opens, self.entrance_due = [], 0, False
         self.places = self.set_up(element)
-        self.room = simpy.Resource(self.env, self.places)
 
     def draws(self, key, otherwise="0 s"):
         return Draws(self.element.time(key, otherwise), self.world.rng)
@@ -62,45 +91,65 @@ class Node:
     def chance(self, p):
         return p > 0 and self.world.rng.random() < p
 
+    def due(self, delay, turn):
+        return self.world.due(delay, FIRST + self.number * TURNS + turn)
+
     def has_room(self):
-        return self.room.count < self.places and not self.room.queue
+        return self.held.value < self.places and self.opens < math.inf
 
-    def asked(self):
-        """A place, once granted; at once None from a full element with an open side."""
-        if self.spilling and not self.has_room():
-            return None
-        return self.room.request()
+    def is_open(self):
+        """Whether a place is free and has come to the entrance."""
+        return self.has_room() and self.held.value + (self.opens > self.env.now) < self.places
 
-    def enter(self):
-        self.entries += 1
+    def can_be_entered(self):
+        return self.is_open() and not self.asks
+
+    def take(self):
+        """A marble has its place from here on."""
         self.held.add(1)
         if self.held.value == self.places:
             self.full.add(1)
 
-    def count_out(self):
+    def leave(self, shut_for=0):
+        """A marble has gone; from a full element its place can be taken only after a time."""
+        just_opened = self.opens == self.env.now > 0 and self.held.value + 1 == self.places
         if self.held.value == self.places:
             self.full.add(-1)
+        if self.held.value == self.places or just_opened:
+            self.opens = max(self.opens, self.env.now + shut_for)
         self.held.add(-1)
+        self.awaited()
 
-    def leave(self, place, open_after=0.0):
-        """The marble has gone on; its place can be taken `open_after` seconds from now."""
-        self.count_out()
-        if open_after > 0:
-            self.env.process(self.let_go_later(place, open_after))
-        else:
-            self.room.release(place)
+    def awaited(self):
+        """Sees to it that whoever waits is let in when the entrance is open; the hand where nobody else waits."""
+        if not self.has_room():
+            return
+        opens_in = 0 if self.is_open() else max(self.opens - self.env.now, 0)
+        if self.asks and not self.entrance_due:
+            self.entrance_due = True
+            self.due(opens_in, ENTRANCE).callbacks.append(self.let_in)
+        elif not self.asks and self is self.world.start:
+            self.world.tell_hand(opens_in)
 
-    def let_go_later(self, place, seconds):
-        yield self.env.timeout(seconds)
-        self.room.release(place)
+    def let_in(self, _):
+        self.entrance_due = False
+        while self.asks and self.is_open():
+            self.take()
+            self.asks.pop(0).settle(self)
+        self.awaited()
 
-    def go_on(self, way=0):
-        """Waits for a place in the next element: (node, place), or the node alone where the marble fell over its side."""
+    def go_on(self, way=0, gate=0):
+        """Waits for a place in the next element: the node entered and True, or False where the marble fell over its side."""
+        if not self.element.to:
+            yield self.env.event()
         target = self.world.nodes[self.element.to[way]]
-        place = target.asked()
-        if place is not None:
-            yield place
-        return target, place
+        if target.can_be_entered():
+            target.take()
+            return target, True
+        if target.spilling:
+            return target, False
+        yield Ask(self.env, self, gate, [target]).answer
+        return target, True
 
 
 class File(Node):
@@ -109,158 +158,203 @@ class File(Node):
     def set_up(self, element):
         element.only("time", "places", "advance")
         self.time, self.advance = self.draws("time"), self.draws("advance")
-        self.last_arrival, self.ahead, self.shut = 0.0, None, False
+        self.last_arrival, self.travelling, self.ahead = 0, 0, None
         return element.number("places")
 
-    def visit(self, place):
+    def visit(self):
         env = self.env
         ahead, self.ahead = self.ahead, env.event()
         gone = self.ahead
         self.last_arrival = max(env.now + self.time.next(), self.last_arrival)
-        yield env.timeout(self.last_arrival - env.now)
+        if self.last_arrival > env.now or self.travelling:
+            self.travelling += 1
+            yield self.due(self.last_arrival - env.now, ARRIVAL)
+            self.travelling -= 1
         self.waiting.add(1)
         if ahead is not None:
             ready = yield ahead
             if ready > env.now:
-                yield env.timeout(ready - env.now)
+                yield self.due(ready - env.now, GATE)
         onward = yield from self.go_on()
         self.waiting.add(-1)
         advance = self.advance.next()
-        self.leave(place, advance if self.is_full() else 0.0)
+        self.leave(advance)
         gone.succeed(env.now + advance)
         return onward
-
-    def is_full(self):
-        """Whether the place that is freed now is still to come to the entrance.
-
-        It may be freed at the very instant at which the place freed before comes there. That one goes to whoever waits
-        for it, and the file is full again: it opens one place an advance, never two at once.
-        """
-        to_open_now = self.shut and abs(self.opens - self.env.now) < 1e-9
-        return self.room.count == self.places and (not to_open_now or len(self.room.queue) > 0)
-
-    def let_go_later(self, place, seconds):
-        self.shut, self.opens = True, self.env.now + seconds
-        yield from super().let_go_later(place, seconds)
-        self.shut = False
 
 
 class Drive:
     """What turns wheels: a clock that stands while a pinched marble is being cleared away."""
 
     def __init__(self, env):
-        self.env, self.stood, self.halted, self.goes = env, 0.0, env.event(), None
+        self.env, self.stood, self.halted, self.goes = env, 0, env.event(), None
+        self.since = 0
 
     def clock(self):
-        return self.env.now - self.stood
+        return (self.since if self.goes is not None else self.env.now) - self.stood
 
-    def until(self, clock):
-        """Waits until the clock shows so much."""
+    def until(self, clock, node, turn):
+        """Waits until the clock shows so much and the element has its turn."""
         while True:
             if self.goes is not None:
                 yield self.goes
-            left = clock - self.clock()
-            if left <= 1e-9:
+            yield node.due(clock - self.clock(), turn) | self.halted
+            if self.goes is None and self.clock() == clock:
                 return
-            yield self.env.timeout(left) | self.halted
 
-    def stand(self, seconds):
-        self.goes = self.env.event()
+    def stand(self, seconds, wheel):
+        self.since, self.goes = self.env.now, self.env.event()
         halted, self.halted = self.halted, self.env.event()
         halted.succeed()
-        yield self.env.timeout(seconds)
-        self.stood += seconds
+        yield wheel.due(seconds, ENTRANCE)
+        self.stood += self.env.now - self.since
         goes, self.goes = self.goes, None
         goes.succeed()
 
 
 class Wheel(Node):
-    """Pocket wheel: a process turns it; those who wait at its foot stand in `askers`."""
+    """Pocket wheel: a process turns it; those who wait at its foot stand in `asks`."""
 
     def set_up(self, element):
         element.only("pockets", "lift", "pick-up", "release", "speed", "gear", "phase")
         keys = element.keys
         if "speed" in keys:
-            self.turn, self.drive = 60 / float(keys["speed"].split()[0]), Drive(self.env)
+            turn, self.drive = 60 / float(keys["speed"].split()[0]), Drive(self.env)
         else:
-            self.turn, self.drive = 1 / (self.world.machine.turns_a_second * float(keys.get("gear", 1))), self.world.drive
+            turn, self.drive = 1 / (self.world.machine.turns_a_second * float(keys.get("gear", 1))), self.world.drive
+        self.turn = nanoseconds(turn)
         lift = keys["lift"]
-        self.lift = quantity(lift) * (self.turn / (2 * math.pi) if "deg" in lift else 1)
-        self.first = quantity(keys.get("phase", "0 deg")) / (2 * math.pi) * self.turn
-        self.take, self.pinch = (keys.get("pick-up", {}).get(key, usual) for key, usual in (("take", 1.0), ("pinch", 0.0)))
+        self.lift = nanoseconds(quantity(lift) * (turn / (2 * math.pi) if "deg" in lift else 1))
+        count = keys["pockets"]
+        degrees = float(str(keys.get("phase", "0 deg")).split()[0])
+        self.first = nanoseconds(degrees % (360 / count) / 360 * turn)
+        self.take_chance, self.pinch = (keys.get("pick-up", {}).get(key, usual) for key, usual in (("take", 1.0), ("pinch", 0.0)))
         self.out = keys.get("release", 1.0)
-        self.pockets = [False] * keys["pockets"]
-        self.askers, self.passed, self.filled, self.missed, self.pinched, self.carried = [], 0, 0, 0, 0, 0
+        # The pockets of those who have just been taken, in that order.
+        self.pockets, self.entering = [False] * count, collections.deque()
+        self.passed, self.filled, self.missed, self.pinched, self.carried = 0, 0, 0, 0, 0
+        # The pocket at the pick-up at this very instant, if it has met no marble yet.
+        self.unmet, self.unmet_at = None, -1
         self.env.process(self.run())
-        return keys["pockets"]
+        return count
 
-    def has_room(self):
+    def can_be_entered(self):
         return False
 
-    def asked(self):
-        event = self.env.event()
-        self.askers.append(event)
-        return event
+    def awaited(self):
+        if self.asks and self.unmet is not None and self.unmet_at == self.drive.clock() and self.drive.goes is None:
+            pocket, self.unmet = self.unmet, None
+            self.due(0, GATE).callbacks.append(lambda _: self.meets(pocket))
 
     def run(self):
         count = len(self.pockets)
         while True:
-            yield from self.drive.until(self.first + self.passed * self.turn / count)
+            time = self.first + self.passed // count * self.turn + self.passed % count * self.turn // count
+            yield from self.drive.until(time, self, GATE)
             pocket = self.passed % count
-            if self.askers and not self.pockets[pocket]:
-                luck = self.world.rng.random()
-                if luck < self.take:
-                    self.pockets[pocket] = True
-                    self.askers.pop(0).succeed(pocket)
-                elif luck < self.take + self.pinch:
-                    self.pinched += 1
-                    self.env.process(self.drive.stand(self.world.machine.cleared_after))
-                    # Not a step further before it stands.
-                    yield self.env.timeout(0)
-                else:
-                    self.missed += 1
             self.passed += 1
             self.filled += self.pockets[pocket]
+            self.unmet = None
+            if not self.pockets[pocket]:
+                if self.asks:
+                    self.meets(pocket)
+                else:
+                    self.unmet, self.unmet_at = pocket, time
 
-    def visit(self, place):
-        pocket, top = place.value, self.drive.clock() + self.lift
-        yield from self.drive.until(top)
+    def meets(self, pocket):
+        if not self.asks:
+            return
+        luck = self.world.rng.random()
+        if luck < self.take_chance:
+            self.pockets[pocket] = True
+            self.filled += 1
+            self.take()
+            self.entering.append(pocket)
+            self.asks.pop(0).settle(self)
+        elif luck < self.take_chance + self.pinch:
+            self.pinched += 1
+            self.env.process(self.drive.stand(nanoseconds(self.world.machine.cleared_after), self))
+        else:
+            self.missed += 1
+
+    def visit(self):
+        pocket, top = self.entering.popleft(), self.drive.clock() + self.lift
+        yield from self.drive.until(top, self, ARRIVAL)
         target = self.world.nodes[self.element.to[0]]
-        while not (target.has_room() and (self.out >= 1 or self.chance(self.out))):
+        while True:
+            in_time = self.out >= 1 or self.chance(self.out)
+            if in_time and (target.can_be_entered() or target.spilling):
+                break
             self.carried += 1
             top += self.turn
-            yield from self.drive.until(top)
-        onward = target.asked()
-        yield onward
+            yield from self.drive.until(top, self, ARRIVAL)
+        inside = target.can_be_entered()
+        if inside:
+            target.take()
         self.pockets[pocket] = False
-        self.count_out()
-        return target, onward
+        self.leave()
+        return target, inside
 
 
 class Opening:
-    """A hole or a mouth: marbles pass it one at a time, so long apart at least, and may wedge where they meet."""
+    """A hole or a mouth: marbles pass it one at a time, so long apart at least, and may arch where they meet."""
 
-    def __init__(self, node, gap):
-        self.node, self.gap, self.line, self.opens = node, gap, simpy.Resource(node.env, 1), 0.0
+    def __init__(self, node, gap, number):
+        self.node, self.gap, self.gate = node, gap, number
         self.chance, self.clears = node.wedging("arch")
-        self.wedged = False
+        self.line, self.opens, self.wedged, self.ask = collections.deque(), 0, None, None
 
-    def let_through(self, place, way):
+    def arch(self):
+        """Those who wait here are wedged, and the head asks no longer."""
+        self.wedged = self.node.env.event()
+        self.node.due(self.clears.next(), GATE + self.gate).callbacks.append(self.clear)
+        if self.ask is not None:
+            self.ask.settle()
+
+    def clear(self, _):
+        wedged, self.wedged = self.wedged, None
+        wedged.succeed()
+
+    def let_through(self, way):
         node, env = self.node, self.node.env
-        if (self.line.count or self.opens > env.now) and not self.wedged and node.chance(self.chance):
-            self.wedged = True
-            self.opens = max(self.opens, env.now + self.clears.next())
+        meets = len(self.line) + (self.opens > env.now)
+        if meets and self.wedged is None and node.chance(self.chance):
+            self.arch()
         node.waiting.add(1)
-        with self.line.request() as turn:
+        turn = env.event()
+        self.line.append(turn)
+        if len(self.line) > 1:
             yield turn
-            while self.opens > env.now:
-                yield env.timeout(self.opens - env.now)
-            self.wedged = False
-            onward = yield from node.go_on(way)
-            node.waiting.add(-1)
-            self.opens = env.now + self.gap.next()
-            node.leave(place)
+        onward = None
+        while onward is None:
+            if self.wedged is not None:
+                yield self.wedged
+            elif self.opens > env.now:
+                # What arches meanwhile is seen to when the gate might have opened.
+                yield node.due(self.opens - env.now, GATE + self.gate)
+            else:
+                onward = yield from self.offer(way)
+        node.waiting.add(-1)
+        self.opens = env.now + self.gap.next()
+        self.line.popleft()
+        node.leave()
+        if self.line:
+            self.line[0].succeed()
         return onward
+
+    def offer(self, way):
+        """Where the head has gone, or None where it was wedged while it asked."""
+        node = self.node
+        target = node.world.nodes[node.element.to[way]]
+        if target.can_be_entered():
+            target.take()
+            return target, True
+        if target.spilling:
+            return target, False
+        self.ask = Ask(node.env, node, self.gate, [target])
+        answer = yield self.ask.answer
+        self.ask = None
+        return None if answer is None else (target, True)
 
 
 class Bowl(Node):
@@ -269,40 +363,65 @@ class Bowl(Node):
         self.swirl = self.draws("swirl")
         shares = numpy.array(element.keys.get("shares", [1] * len(element.to)), float)
         self.upto = numpy.cumsum(shares / shares.sum())
-        self.holes = [Opening(self, self.draws("hole-time")) for _ in element.to]
+        self.holes = [Opening(self, self.draws("hole-time"), number) for number, _ in enumerate(element.to)]
         return element.number("room")
 
-    def visit(self, place):
+    def visit(self):
+        yield self.due(self.swirl.next(), ARRIVAL)
         way = int(numpy.searchsorted(self.upto, self.world.rng.random()))
-        yield self.env.timeout(self.swirl.next())
-        return (yield from self.holes[way].let_through(place, way))
+        return (yield from self.holes[way].let_through(way))
 
 
-class FlipGate(Node):
-    """The gate goes over under the marble that comes, whether or not that marble finds room beyond it; it may stick first."""
+class Floor(Node):
+    def set_up(self, element):
+        element.only("time", "room", "mouth-time", "arch")
+        self.time, self.mouth = self.draws("time"), Opening(self, self.draws("mouth-time"), 0)
+        return element.number("room")
+
+    def visit(self):
+        yield self.due(self.time.next(), ARRIVAL)
+        return (yield from self.mouth.let_through(0))
+
+
+class Fall(Node):
+    """One marble at a time falls through: flip gate, peg, weir."""
+
+    def fall(self):
+        time = self.time.next()
+        if time > 0:
+            yield self.due(time, ARRIVAL)
+        self.waiting.add(1)
+
+    def gone(self, onward):
+        self.waiting.add(-1)
+        self.leave()
+        return onward
+
+
+class FlipGate(Fall):
+    """It goes over under a marble that leaves by the way to which it stands; within the throw the next follows the one ahead."""
 
     def set_up(self, element):
         element.only("time", "throw", "stick")
         self.time, self.throw = self.draws("time"), self.draws("throw")
         self.stick, self.clears = self.wedging("stick")
-        self.way, self.over_at = -1, 0.0
+        self.stands, self.last, self.over_at = 0, 0, 0
         return 1
 
-    def visit(self, place):
-        yield self.env.timeout(self.time.next())
-        self.waiting.add(1)
+    def visit(self):
+        yield from self.fall()
+        follows = self.env.now < self.over_at
+        way = self.last if follows else self.stands
         if self.chance(self.stick):
-            yield self.env.timeout(self.clears.next())
-        if self.env.now >= self.over_at:
-            self.way = (self.way + 1) % len(self.element.to)
+            yield self.due(self.clears.next(), GATE)
+        onward = yield from self.go_on(way)
+        if not follows:
+            self.last, self.stands = way, (way + 1) % len(self.element.to)
             self.over_at = self.env.now + self.throw.next()
-        onward = yield from self.go_on(self.way)
-        self.waiting.add(-1)
-        self.leave(place)
-        return onward
+        return self.gone(onward)
 
 
-class Peg(Node):
+class Peg(Fall):
     def set_up(self, element):
         element.only("time", "shares")
         self.time = self.draws("time")
@@ -310,62 +429,58 @@ class Peg(Node):
         self.upto = numpy.cumsum(shares / shares.sum())
         return 1
 
-    def visit(self, place):
-        yield self.env.timeout(self.time.next())
+    def visit(self):
+        yield from self.fall()
         way = int(numpy.searchsorted(self.upto, self.world.rng.random()))
-        self.waiting.add(1)
-        onward = yield from self.go_on(way)
-        self.waiting.add(-1)
-        self.leave(place)
-        return onward
+        return self.gone((yield from self.go_on(way)))
 
 
-class Weir(Node):
-    """The first way with room; where none has any, whichever has first."""
+class Weir(Fall):
+    """The first way with room; else over the open side of the last way, or whichever has room first."""
 
     def set_up(self, element):
         element.only("time")
         self.time = self.draws("time")
         return 1
 
-    def visit(self, place):
-        yield self.env.timeout(self.time.next())
-        self.waiting.add(1)
+    def visit(self):
+        yield from self.fall()
         targets = [self.world.nodes[name] for name in self.element.to]
-        target = next((target for target in targets if target.has_room()), None)
-        if target is not None:
-            onward = target.asked()
-            yield onward
+        target = next((one for one in targets if one.can_be_entered() or isinstance(one, Wheel) and not one.asks), None)
+        inside = True
+        if target is not None and not isinstance(target, Wheel):
+            target.take()
+        elif target is not None:
+            yield Ask(self.env, self, 0, [target]).answer
+        elif targets[-1].spilling:
+            target, inside = targets[-1], False
         else:
-            asked = [target.asked() for target in targets]
-            yield self.env.any_of(asked)
-            first = next(i for i, request in enumerate(asked) if request.triggered)
-            target, onward = targets[first], asked[first]
-            for i, request in enumerate(asked):
-                if i != first:
-                    targets[i].room.release(request) if request.triggered else request.cancel()
-        self.waiting.add(-1)
-        self.leave(place)
-        return target, onward
+            target = yield Ask(self.env, self, 0, list(dict.fromkeys(targets))).answer
+        return self.gone((target, inside))
 
 
 class Escapement(Node):
     def set_up(self, element):
         element.only("time", "places")
         self.time = self.draws("time")
-        self.one = simpy.Resource(self.env, 1)
+        self.line = collections.deque()
         return element.number("places")
 
-    def visit(self, place):
+    def visit(self):
         self.waiting.add(1)
-        with self.one.request() as turn:
+        turn = self.env.event()
+        self.line.append(turn)
+        if len(self.line) > 1:
             yield turn
-            self.waiting.add(-1)
-            yield self.env.timeout(self.time.next())
-            self.waiting.add(1)
-            onward = yield from self.go_on()
-            self.waiting.add(-1)
-            self.leave(place)
+        self.waiting.add(-1)
+        yield self.due(self.time.next(), GATE)
+        self.waiting.add(1)
+        onward = yield from self.go_on()
+        self.waiting.add(-1)
+        self.line.popleft()
+        self.leave()
+        if self.line:
+            self.line[0].succeed()
         return onward
 
 
@@ -373,49 +488,30 @@ class Cup(Node):
     def set_up(self, element):
         element.only("gathers", "tip", "reset")
         self.tip, self.reset = self.draws("tip"), self.draws("reset")
-        self.inside, self.tipped = 0, self.env.event()
-        self.lip = simpy.Resource(self.env, 1)
-        self.places_taken = []
+        self.line = collections.deque()
         return element.keys["gathers"]
 
-    def visit(self, place):
+    def is_open(self):
+        return self.has_room() and self.opens <= self.env.now
+
+    def visit(self):
         self.waiting.add(1)
-        self.inside += 1
-        self.places_taken.append(place)
-        tipped = self.tipped
-        if self.inside == self.places:
-            self.env.process(self.go_over())
-        with self.lip.request() as at_lip:
-            yield tipped & at_lip
-            onward = yield from self.go_on()
-            self.waiting.add(-1)
-            self.count_out()
-            self.inside -= 1
-            if self.inside == 0:
-                self.env.process(self.go_back(self.places_taken))
-                self.places_taken = []
+        turn = self.env.event()
+        self.line.append(turn)
+        if len(self.line) == self.places:
+            self.opens = math.inf
+            self.due(self.tip.next(), GATE).callbacks.append(lambda _: self.line[0].succeed())
+        yield turn
+        onward = yield from self.go_on()
+        self.waiting.add(-1)
+        self.line.popleft()
+        if self.line:
+            self.leave()
+            self.line[0].succeed()
+        else:
+            self.opens = self.env.now + self.reset.next()
+            self.leave()
         return onward
-
-    def go_over(self):
-        yield self.env.timeout(self.tip.next())
-        tipped, self.tipped = self.tipped, self.env.event()
-        tipped.succeed()
-
-    def go_back(self, places):
-        yield self.env.timeout(self.reset.next())
-        for place in places:
-            self.room.release(place)
-
-
-class Floor(Node):
-    def set_up(self, element):
-        element.only("time", "room", "mouth-time", "arch")
-        self.time, self.mouth = self.draws("time"), Opening(self, self.draws("mouth-time"))
-        return element.number("room")
-
-    def visit(self, place):
-        yield self.env.timeout(self.time.next())
-        return (yield from self.mouth.let_through(place, 0))
 
 
 KINDS = {
@@ -437,46 +533,74 @@ class World:
     def __init__(self, machine, rng):
         self.machine, self.rng, self.env = machine, rng, simpy.Environment()
         self.drive = Drive(self.env)
-        self.laps = []
+        self.laps, self.passed, self.start = [], 0, None
+        self.in_hand, self.hand_due = machine.marbles, False
         self.nodes = {}
-        for name, element in machine.elements.items():
-            self.nodes[name] = KINDS[element.kind](self, element)
+        for number, (name, element) in enumerate(machine.elements.items()):
+            self.nodes[name] = KINDS[element.kind](self, element, number)
+        self.start, self.line = self.nodes[machine.start], self.nodes[machine.lap_line()]
+
+    def due(self, delay, priority):
+        event = self.env.event()
+        event._ok, event._value = True, None
+        self.env.schedule(event, priority, delay)
+        return event
+
+    def tell_hand(self, opens_in):
+        """The hand has its turn after all elements, when the start is open."""
+        if self.in_hand and not self.hand_due:
+            self.hand_due = True
+            turn = FIRST + len(self.nodes) * TURNS
+            self.due(opens_in, turn).callbacks.append(lambda _: self.env.process(self.pour()))
+
+    def pour(self):
+        self.hand_due = False
+        while self.in_hand:
+            if isinstance(self.start, Wheel):
+                yield Ask(self.env, None, 0, [self.start]).answer
+            elif self.start.can_be_entered():
+                self.start.take()
+            else:
+                return self.start.awaited()
+            self.in_hand -= 1
+            self.env.process(self.marble())
+            # The marble goes as far as it can before the next is offered.
+            yield self.due(0, FIRST - 1)
 
     def marble(self):
-        node = self.nodes[self.machine.start]
-        place = node.room.request()
-        yield place
-        line, since = self.nodes[self.machine.lap_line()], None
+        node, inside, since = self.start, True, None
         while True:
-            if place is None:
+            if not inside:
                 node.spills += 1
                 return
-            node.enter()
-            if node is line:
+            node.entries += 1
+            if node is self.line:
+                self.passed += since is not None or isinstance(node, Wheel)
                 if since is not None:
                     self.laps.append(self.env.now - since)
                 since = self.env.now
-            node, place = yield from node.visit(place)
+            node, inside = yield from node.visit()
 
     def run(self, seconds):
-        for _ in range(self.machine.marbles):
-            self.env.process(self.marble())
-        self.env.run(until=seconds)
-        figures = {"throughput": self.nodes[self.machine.lap_line()].entries / seconds * 60}
+        time = nanoseconds(seconds)
+        self.env.process(self.pour())
+        # What is due at the very end still happens.
+        self.env.run(until=time + 1)
+        figures = {"throughput": self.passed / seconds * 60}
         if self.laps:
-            figures["lap_s"] = statistics.fmean(self.laps)
+            figures["lap_s"] = statistics.fmean(self.laps) / SECOND
         for name, node in self.nodes.items():
             figures[name, "entries"] = node.entries
             figures[name, "spills"] = node.spills
-            figures[name, "held_mean"] = node.held.over(seconds)
-            figures[name, "backlog_mean"] = node.waiting.over(seconds)
+            figures[name, "held_mean"] = node.held.over(time)
+            figures[name, "backlog_mean"] = node.waiting.over(time)
             if isinstance(node, Wheel):
                 figures[name, "fill"] = node.filled / node.passed
                 figures[name, "missed"] = node.missed
                 figures[name, "pinched"] = node.pinched
                 figures[name, "carried_over"] = node.carried
             elif node.places != math.inf:
-                figures[name, "full_share"] = node.full.over(seconds)
+                figures[name, "full_share"] = node.full.over(time)
         return figures
 
 

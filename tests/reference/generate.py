@@ -13,6 +13,8 @@ class Maker:
     def __init__(self, rng):
         self.rng, self.circuit = rng, {}
         self.held_back = 0
+        # Whether a way may lead past the floor straight back to the start.
+        self.short_cuts = True
 
     def name(self, kind):
         return f"{kind}-{len(self.circuit)}"
@@ -24,6 +26,8 @@ class Maker:
     def law(self, low, high):
         """A time law of a mean between `low` and `high` seconds that is rarely near zero."""
         mean, rng = self.rng.uniform(low, high), self.rng
+        if rng.random() < 0.15:
+            return f"{round(5 * mean) / 5 or 0.2:.1f} s"
         return rng.choice(
             [
                 {"normal": {"mean": seconds(mean), "cv": round(rng.uniform(0.02, 0.3), 2)}},
@@ -36,12 +40,21 @@ class Maker:
             ]
         )
 
+    def wedging(self):
+        """Marbles that meet may arch, and free themselves."""
+        rng = self.rng
+        return {"chance": round(rng.uniform(0.02, 0.4), 2), "clears": self.law(0.2, 2)}
+
+    def advance(self, low, high):
+        """How long a file takes to move up: often as long as others, so that marbles come at one instant."""
+        return "0.2 s" if self.rng.random() < 0.4 else seconds(self.rng.uniform(low, high))
+
     def places(self, low, high):
         return "unlimited" if self.rng.random() < 0.2 else self.rng.randint(low, high)
 
     def file(self, to):
         name, rng = self.name("track"), self.rng
-        keys = {"time": self.law(0.8, 5), "places": self.places(2, 9), "advance": seconds(rng.uniform(0.05, 0.4))}
+        keys = {"time": self.law(0.8, 5), "places": self.places(2, 9), "advance": self.advance(0.05, 0.4)}
         return self.put(name, rng.choice(["track", "slide"]), keys, to)
 
     def escapement(self, to):
@@ -57,32 +70,34 @@ class Maker:
     def wheel(self, to):
         rng = self.rng
         # A wheel lets go only onto something with room, and waits at nothing: it stands over a file.
-        slide = self.put(self.name("landing"), "slide", {"time": self.law(0.8, 1.5), "places": rng.randint(2, 6), "advance": seconds(rng.uniform(0.1, 0.3))}, to)
+        slide = self.put(self.name("landing"), "slide", {"time": self.law(0.8, 1.5), "places": rng.randint(2, 6), "advance": self.advance(0.1, 0.3)}, to)
         keys = {
             "pockets": rng.randint(10, 20),
             "lift": f"{rng.uniform(120, 190):.1f} deg" if rng.random() < 0.7 else seconds(rng.uniform(2, 5)),
-            "phase": f"{rng.uniform(1, 17):.1f} deg",
+            "phase": f"{rng.uniform(-60, 300):.1f} deg",
             "pick-up": {"take": round(rng.uniform(0.8, 1), 2)},
             "release": round(rng.uniform(0.85, 1), 2),
         }
         keys |= rng.choice([{}, {"gear": round(rng.uniform(0.7, 1.4), 2)}, {"speed": f"{rng.uniform(5, 10):.2f} rpm"}])
         wheel = self.put(self.name("wheel"), "pocket-wheel", keys, slide)
-        ramp = {"time": self.law(0.5, 1), "places": self.places(3, 10), "advance": seconds(rng.uniform(0.1, 0.3))}
+        ramp = {"time": self.law(0.5, 1), "places": self.places(3, 10), "advance": self.advance(0.1, 0.3)}
         return self.put(self.name("foot"), "ramp", ramp, wheel)
 
     def splitter(self, to, depth):
         rng = self.rng
         ways = [self.chain(to, depth + 1) for _ in range(rng.randint(1, 2))]
-        ways.append("ramp" if rng.random() < 0.15 else self.chain(to, depth + 1))
+        ways.append("ramp" if self.short_cuts and rng.random() < 0.15 else self.chain(to, depth + 1))
         shares = [rng.randint(1, 4) for _ in ways]
         small = seconds(rng.uniform(0.05, 0.3))
         kind = rng.choice(["bowl", "flip-gate", "peg", "weir"])
         keys = {
             "bowl": {"swirl": self.law(1, 3), "shares": shares, "room": rng.randint(3, 9), "hole-time": small, "when-full": "hold"},
-            "flip-gate": {"time": small, "throw": seconds(rng.uniform(0.05, 0.9))},
+            "flip-gate": {"time": small, "throw": seconds(rng.uniform(0.05, 1.8))},
             "peg": {"time": small, "shares": shares},
             "weir": {"time": small},
         }[kind]
+        if kind == "bowl" and rng.random() < 0.5:
+            keys["arch"] = self.wedging()
         return self.put(self.name(kind), kind, keys, ways)
 
     def chain(self, to, depth=0):
@@ -112,11 +127,16 @@ def circuit(seed, number):
 def one(rng, title):
     maker = Maker(rng)
     floor = {"time": maker.law(1, 4), "mouth-time": seconds(rng.uniform(0.05, 0.4))}
-    if rng.random() < 0.5:
+    # Where the start cannot take all, the floor must, or the machine might lock up.
+    poured_slowly = rng.random() < 0.4
+    maker.short_cuts = not poured_slowly
+    if not poured_slowly and rng.random() < 0.5:
         floor |= {"room": rng.randint(4, 12), "when-full": "hold"}
+    if rng.random() < 0.5:
+        floor["arch"] = maker.wedging()
     maker.put("floor", "return-floor", floor, "ramp")
     first = maker.chain("floor")
-    maker.put("ramp", "ramp", {"time": maker.law(0.4, 1), "places": "unlimited", "advance": seconds(rng.uniform(0.05, 0.3))}, first)
+    maker.put("ramp", "ramp", {"time": maker.law(0.4, 1), "places": rng.randint(2, 8) if poured_slowly else "unlimited", "advance": maker.advance(0.05, 0.3)}, first)
     return maker, {
         "format": 1,
         "title": title,

@@ -73,7 +73,8 @@ class Element:
         (self.kind,) = set(spec) - {"to"}
         self.keys = spec[self.kind] or {}
         to = spec["to"]
-        self.to = [next(iter(way)) if isinstance(way, dict) else way for way in (to if isinstance(to, list) else [to])]
+        ways = to if isinstance(to, list) else [to]
+        self.to = [next(iter(way)) if isinstance(way, dict) else way for way in ways if way != "none"]
 
     def time(self, key, otherwise="0 s"):
         return law(self.keys.get(key, otherwise))

@@ -1,6 +1,9 @@
 //! What the tests of the statistics share: comparing digits, and drawing from laws that are known.
 #![allow(dead_code)]
 
+#[path = "../support/interval.rs"]
+pub mod interval;
+
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 

@@ -35,6 +35,8 @@ pub struct Ledger<'c> {
     spilled_at: Vec<Nanos>,
     pub trace: Trace,
     pub scheduled: u64,
+    /// For each event after the pouring in, 0, the event that caused it.
+    pub causes: Vec<u64>,
     now: Nanos,
     most_events: u64,
 }
@@ -53,6 +55,7 @@ impl<'c> Ledger<'c> {
             spilled_at: Vec::new(),
             trace: Trace::default(),
             scheduled: 0,
+            causes: Vec::new(),
             now: 0,
             most_events,
         }
@@ -148,6 +151,7 @@ impl Watcher for Ledger<'_> {
         assert!(cause < event, "event {event} was caused by {cause}, which came no earlier");
         assert!(event <= self.most_events, "the run goes on without end");
         self.scheduled = event;
+        self.causes.push(cause);
         self.trace.scheduled(event, cause);
     }
 

@@ -1,6 +1,7 @@
 //! Machines written as text, run through the same reader and engine as any other, and what tests read off them.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod interval;
 pub mod ledger;
 pub mod mva;
 pub mod random_circuits;
@@ -11,6 +12,7 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{Seen, What};
 use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::trace::Trace;
+use marblewright::machine::model::{Unset, Workable};
 use marblewright::machine::{self, Machine, Setting};
 
 /// A machine file: `head` holds top-level lines, `elements` the lines of the circuit; the first element is the start.
@@ -37,6 +39,11 @@ pub fn circuit_of(text: &str) -> Circuit {
 /// The circuit of so many marbles in these elements, turned by a drive at 7.5 rpm.
 pub fn circuit(marbles: u32, elements: &str) -> Circuit {
     circuit_of(&file(marbles, "drive: { speed: 7.5 rpm }", elements))
+}
+
+/// What any machine is good enough for.
+pub fn workable() -> Workable {
+    Workable { least_fill: 0.0, jams_per_8h: 1e6, spills: 1000, backlog: Vec::new(), unset: Unset::default() }
 }
 
 /// One run of `circuit` for `time_s`, with everything that happened in it.

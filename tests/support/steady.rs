@@ -3,6 +3,7 @@
 //! A run to the end of the warm-up is the beginning of the run to the horizon, event for event, so what happened in
 //! between is the difference of the two accounts, exactly.
 
+use super::interval::contains;
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::nanos;
 use marblewright::engine::{self, Outcome};
@@ -83,7 +84,7 @@ impl Joint {
             let line = format!("{name}: {value:.6} +- {half:.6}, theory {theory:.6}");
             println!("{line}");
             let narrow = half <= precision * value.abs();
-            if estimate.contains(*theory) != Some(true) || !narrow {
+            if !contains(&estimate, *theory) || !narrow {
                 off.push(if narrow { line } else { format!("{line} (too wide)") });
             }
         }

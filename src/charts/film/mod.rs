@@ -7,6 +7,7 @@ mod stamp;
 
 use super::canvas::{Pixels, pixels};
 use super::circuit::{arrow, frame, graph};
+use super::excerpt::Excerpt;
 use super::frame::{MARGIN, foot, heading};
 use super::layout::{Layout, Sizes, layout};
 use super::signs::sign;
@@ -78,10 +79,17 @@ pub fn instant(shot: &Shot<'_>, k: u32, rate: u16) -> Nanos {
     shot.from + u64::from(k) * 1_000_000_000 / u64::from(rate)
 }
 
+/// How large a film draws things.
+const SIZES: Sizes = Sizes { width: stage::WIDTH, height: stage::HEIGHT, label: 26.0, abreast: 5, room: 780.0 };
+
+/// Whether a film has room for the whole circuit; part of one would lose marbles from sight.
+pub fn fits(circuit: &Circuit) -> bool {
+    Excerpt::of(circuit, &SIZES, (2.0 * MARGIN, AROUND)).shown.len() == circuit.nodes.len()
+}
+
 /// The circuit laid out for a film, where it stands in the picture.
 pub fn placed(circuit: &Circuit) -> Layout {
-    let sizes = Sizes { width: stage::WIDTH, height: stage::HEIGHT, label: 26.0, abreast: 5, room: 780.0 };
-    layout(&graph(circuit), &sizes).moved(MARGIN, AROUND - 46.0)
+    layout(&graph(circuit), &SIZES).moved(MARGIN, AROUND - 46.0)
 }
 
 /// Everything that does not move.

@@ -2,9 +2,11 @@
 
 use super::page::{Block, Table, Text};
 use super::{Again, Log, pictures};
+use crate::findings::rulings::conditions;
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, figure, percent};
-use crate::machine::model::{Tending, Workable};
+use crate::machine::model::Tending;
+use crate::machine::text::{lines, one_line};
 use crate::report::bench::wheel_faces;
 use crate::sheet::dimensions::{Dimension, Part, dimensions};
 use crate::sheet::{Row, Section, Units, Verdict, sheet};
@@ -22,7 +24,7 @@ pub fn question(log: &Log) -> Vec<Block> {
         Block::Chapter(Text::plain("The question")),
         Block::Paragraph(Text::plain(&asked)),
         Block::Paragraph(Text::plain("It works if")),
-        Block::List(good_enough(log, &log.machine.workable).iter().map(|text| Text::sentence(text)).collect()),
+        Block::List(good_enough(log).iter().map(|text| Text::sentence(text)).collect()),
     ]
 }
 
@@ -32,30 +34,12 @@ pub fn setting(log: &Log) -> String {
     log.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
 }
 
-fn good_enough(log: &Log, of: &Workable) -> Vec<String> {
-    let mut all = vec!["marbles never stop for good".to_owned()];
-    if !log.summary.wheels.0.is_empty() {
-        all.push(format!("at least {} of the pockets of every wheel carry a marble", percent(of.least_fill)));
-    }
-    let tending = match log.machine.tending {
+fn good_enough(log: &Log) -> Vec<String> {
+    let mut all = conditions(log.circuit, &log.machine.workable);
+    all.push(match log.machine.tending {
         Tending::Stop => "nobody clears a jam".to_owned(),
-        Tending::ClearAfter(time_s) => format!("somebody clears each after {}", duration(time_s)),
-    };
-    let jams = match figure(of.jams_per_8h).as_str() {
-        "0" => "it never jams".to_owned(),
-        "1" => "it jams no more than once in 8 h".to_owned(),
-        jams => format!("it jams no more than {jams} times in 8 h"),
-    };
-    all.push(format!("{jams}; {tending}"));
-    all.push(match of.spills {
-        0 => "no marble goes over a side".to_owned(),
-        n => format!("no more than {} a run go over a side", count(u64::from(n), "marble")),
+        Tending::ClearAfter(time_s) => format!("somebody clears each jam after {}", duration(time_s)),
     });
-    let deepest = |&(n, most): &(usize, u32)| {
-        let name = &log.circuit.nodes[n].name;
-        format!("no more than {} wait at `{name}` for 95 % of the time", count(u64::from(most), "marble"))
-    };
-    all.extend(of.backlog.iter().map(deepest));
     all
 }
 
@@ -208,9 +192,9 @@ pub fn again(log: &Log) -> Vec<Block> {
     vec![
         Block::Chapter(Text::plain("To repeat it")),
         Block::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
-        Block::Verbatim(command.to_owned()),
+        Block::Verbatim(one_line(command)),
         Block::Paragraph(Text::plain(&same)),
         Block::Heading(Text::plain("The machine file")),
-        Block::Verbatim(text.to_owned()),
+        Block::Verbatim(lines(text)),
     ]
 }

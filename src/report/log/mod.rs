@@ -11,8 +11,9 @@ use std::collections::BTreeSet;
 
 use super::compare::CompareStudy;
 use super::window::WindowStudy;
-use super::{Results, Study};
+use super::{JudgementJson, Results, Study};
 use crate::circuit::Circuit;
+use crate::findings::judge::Judgement;
 use crate::findings::replay::{Replay, Which};
 use crate::findings::sentences::Finding;
 use crate::findings::story::Story;
@@ -39,6 +40,8 @@ pub struct Log<'a> {
     pub summary: &'a Summary,
     /// The sentences, the answer first.
     pub findings: &'a [Finding],
+    /// What the runs show against what is good enough.
+    pub judgement: &'a Judgement,
     /// How the answer hangs on what the file leaves to be assumed, where it was asked.
     pub sensitivity: Option<&'a Sensitivity>,
     /// The story of one run.
@@ -121,6 +124,7 @@ struct Json<'a> {
 
 /// What was written and the results as JSON.
 pub fn json(directory: Option<&str>, files: &[&str], log: &Log) -> String {
-    let results = Results { summary: log.summary, assumptions: log.sensitivity };
+    let works = JudgementJson::new(log.circuit, log.judgement, log.runs);
+    let results = Results { summary: log.summary, works, assumptions: log.sensitivity };
     serde_json::to_string_pretty(&Json { format: 1, directory, files, results }).unwrap_or_default()
 }

@@ -1,6 +1,7 @@
 //! A page as its parts: what is said, not yet how it is marked up. Markdown and HTML are made from the same parts, so that
 //! neither can say what the other does not.
 
+use crate::machine::text;
 use crate::report::rows::{Rows, Side};
 
 /// A page.
@@ -89,7 +90,7 @@ impl Text {
     pub fn sentence(text: &str) -> Self {
         let parts = text.split('`').enumerate().filter(|(_, part)| !part.is_empty());
         let span = |(n, part): (usize, &str)| match n % 2 {
-            0 => Span::Plain(one_line_kept(part)),
+            0 => Span::Plain(text::one_line(part)),
             _ => Span::Code(one_line(part)),
         };
         Text(parts.map(span).collect())
@@ -140,12 +141,7 @@ impl Table {
     }
 }
 
-/// Without line breaks and other control characters, and without spaces at the ends.
+/// On one line, and without spaces at the ends.
 fn one_line(text: &str) -> String {
-    one_line_kept(text).trim().to_owned()
-}
-
-fn one_line_kept(text: &str) -> String {
-    let text = text.replace("\r\n", " ");
-    text.chars().map(|c| if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') { ' ' } else { c }).collect()
+    text::one_line(text).trim().to_owned()
 }

@@ -3,7 +3,6 @@
 use super::page::{Block, Figure, Text};
 use super::{Log, Tale};
 use crate::charts::{self, string_line};
-use crate::findings::limit::{Limit, limit};
 use crate::findings::story::Story;
 use crate::findings::summary::{ElementSummary, WheelSummary};
 use crate::findings::words::{count, estimate, percent};
@@ -52,9 +51,10 @@ fn circuit(log: &Log) -> Told {
     let deepest = deepest(log).map_or(String::new(), |(name, of)| {
         format!(" Most marbles wait at `{name}`: {} on average.", estimate(&of.backlog_mean))
     });
-    let marked = match limit(log.circuit, log.runs) {
-        None | Some(Limit::Load) => "",
-        _ => ", and for the box marked as limiting the flow",
+    let limit = log.summary.causes.as_ref().and_then(|causes| causes.limit());
+    let marked = match limit.and_then(|trial| trial.element.as_ref()) {
+        None => "",
+        Some(_) => ", and for the box marked as limiting the flow",
     };
     let caption = format!(
         "What leads where. Follow the thick arrows: they carry most, the number beside each is marbles a minute. In the \

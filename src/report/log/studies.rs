@@ -71,7 +71,7 @@ fn map(log: &Log) -> Vec<Block> {
     let Some(map) = log.map else { return Vec::new() };
     let around = map.main_column().and_then(|column| map.around(column));
     let mut blocks = vec![Block::Chapter(Text::plain("Where it works"))];
-    let sentences = [Some(format!("{}.", map.answer())), around, Some(map.effort())];
+    let sentences = [Some(map.told()), around, Some(map.effort())];
     blocks.push(Block::List(sentences.iter().flatten().map(|text| Text::sentence(text)).collect()));
     blocks.push(Block::Table(Table::of("From how many to how many marbles it works", &rows::columns(map))));
     blocks.push(pictures::map(map));

@@ -87,10 +87,6 @@ fn channel(of: Channel, list: &mut Lister) {
     match of {
         Channel::Plane => list.word("channel", "plane"),
         Channel::Vee { angle_rad } => list.under("channel", |list| list.angle("vee", angle_rad)),
-        Channel::UChannel { width_m, depth_m } => list.under("channel", |list| {
-            list.length("width", width_m);
-            list.length("depth", depth_m);
-        }),
         Channel::SharpRails { gap_m } => list.under("channel", |list| list.length("rails", gap_m)),
         Channel::RoundRails { rod_radius_m, spacing_m } => list.under("channel", |list| {
             list.under("rods", |list| {

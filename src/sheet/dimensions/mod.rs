@@ -118,6 +118,11 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> Part {
         let loss =
             of.bend_loss.map_or("what rubbing on the wall takes".to_owned(), |loss| format!("{} %", loss * 100.0));
         list.word("bend-loss", &loss);
+        list.length("drilling-resistance", of.drilling_m());
+        list.number("hit-grip", of.hit_grip);
+        list.number("gear-efficiency", of.gear_efficiency);
+        list.number("entry-scatter", of.entry_scatter);
+        list.angle("slope", of.slope_rad);
     }
     list.part("constants of the workshop".to_owned())
 }

@@ -15,6 +15,7 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::circuit::{self, Circuit};
+use crate::findings::rulings::{standard, tolerance};
 use crate::machine::{self, Machine, Problem, Setting};
 pub use axis::Axis;
 pub use cell::{Cell, Follower, Verdict};
@@ -55,8 +56,19 @@ pub struct Grid {
     pub title: String,
     /// The file's own values of the first and of the second key, where it gives them in the unit of the map.
     pub own: (Option<f64>, Option<f64>),
+    /// What it is to work, by the file; each cell goes by its own `workable` where the map varies that.
+    pub standard: Standard,
     /// By column and row: why there is no such machine.
     impossible: Vec<Vec<Option<String>>>,
+}
+
+/// What it is to work, in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standard {
+    /// Which share of runs may go wrong.
+    pub tolerance: String,
+    /// All of it.
+    pub sentence: String,
 }
 
 /// What is known of one cell of a finished map.
@@ -164,7 +176,10 @@ impl Grid {
             question.machine(0, 0)?;
         }
         let own = (own(&question, &machine, &question.along), own(&question, &machine, &question.across));
-        Ok(Grid { question, title: machine.title, own, impossible })
+        let sketch = circuit::sketch(&machine);
+        let standard =
+            Standard { tolerance: tolerance(&machine.workable), sentence: standard(&sketch, &machine.workable) };
+        Ok(Grid { question, title: machine.title, own, standard, impossible })
     }
 
     /// Stretches of rows that can be built, as (first row, number of rows).

@@ -45,6 +45,11 @@ impl Map {
         format!("{first}{widest}{}", self.nowhere(own))
     }
 
+    /// The answer with what share of runs may go wrong.
+    pub fn told(&self) -> String {
+        format!("{} ({}).", self.answer(), self.grid.standard.tolerance)
+    }
+
     /// What breaks on both sides of the window of a column.
     pub fn around(&self, column: usize) -> Option<String> {
         let window = self.windows[column].as_ref()?;

@@ -1,0 +1,78 @@
+//! Runs of which the truth is known, for tests of how often something wrong is said of such.
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
+
+use super::RunFigures;
+use super::judge::{Judgement, judge};
+use crate::circuit::draw::share;
+use crate::circuit::{self, Circuit};
+use crate::engine::simulate;
+use crate::machine::model::Workable;
+use crate::stats::proportion::clopper_pearson;
+
+/// A machine whose runs can be given any figures.
+pub struct MadeUp {
+    /// Its circuit.
+    pub circuit: Circuit,
+    /// What is good enough of it.
+    pub workable: Workable,
+    base: RunFigures,
+}
+
+impl MadeUp {
+    /// A ring of so many wheels.
+    pub fn new(wheels: usize, workable: &str) -> Self {
+        let wheel = |n: usize| {
+            let next = if n + 1 == wheels { "ramp".to_owned() } else { format!("wheel-{}", n + 1) };
+            format!(
+                "  wheel-{n}: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg }}, to: slide-{n} }}\n  \
+                 slide-{n}: {{ slide: {{ time: 1 s }}, to: {next} }}\n"
+            )
+        };
+        let wheels: String = (0..wheels).map(wheel).collect();
+        let file = format!(
+            "format: 1\nmarbles: {{ count: 5 }}\ndrive: {{ speed: 7.5 rpm }}\nstart: ramp\ncircuit:\n  \
+             ramp: {{ ramp: {{ time: 1 s, places: 20 }}, to: wheel-0 }}\n{wheels}workable: {{ {workable} }}"
+        );
+        let machine = crate::machine::read(&file, &[]).expect("a sound file");
+        let circuit = circuit::circuit(&machine);
+        let base = RunFigures::new(0, &simulate(&circuit, 1, 0, 3_600_000_000_000, &mut ()));
+        Self { circuit, workable: machine.workable, base }
+    }
+
+    /// Run number `n` with these fills, by wheel from 0.
+    pub fn run(&self, n: u32, mut fill: impl FnMut(usize) -> f64) -> RunFigures {
+        let mut run = RunFigures { run: u64::from(n), ..self.base.clone() };
+        let wheels = run.elements.iter_mut().filter_map(|element| element.wheel.as_mut());
+        wheels.enumerate().for_each(|(wheel, figures)| figures.fill = Some(fill(wheel)));
+        run
+    }
+
+    /// Judges runs by what is good enough.
+    pub fn judge(&self, runs: &[RunFigures], level: f64) -> Judgement {
+        judge(&self.circuit, &self.workable, runs, level)
+    }
+}
+
+/// Random numbers of a seed.
+pub fn luck(seed: u64) -> ChaCha8Rng {
+    ChaCha8Rng::seed_from_u64(seed)
+}
+
+/// A standard normal number, by Box and Muller (1958).
+pub fn normal(luck: &mut ChaCha8Rng) -> f64 {
+    let (u, v) = (share(luck.next_u64()), share(luck.next_u64()));
+    (-2.0 * libm::log(1.0 - u)).sqrt() * libm::cos(std::f64::consts::TAU * v)
+}
+
+/// Whether so many of `all` may be chance where the true share is `most` at most; a false alarm once in a thousand.
+pub fn at_most(such: u64, all: u64, most: f64) -> bool {
+    clopper_pearson(such, all, 0.998).low.is_some_and(|low| low <= most)
+}
+
+/// Whether so many of `all` may be chance where the true share is `share`; a false alarm twice in a thousand.
+pub fn about(such: u64, all: u64, share: f64) -> bool {
+    let seen = clopper_pearson(such, all, 0.998);
+    seen.low.is_some_and(|low| low <= share) && seen.high.is_some_and(|high| share <= high)
+}

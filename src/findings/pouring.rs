@@ -1,0 +1,93 @@
+//! Sentences on where marbles are poured in: whether the load overflows it then, while it runs, and when the motor stops.
+
+use super::figures::RunFigures;
+use super::sentences::{Finding, Teller};
+use super::summary::{MotorStop, share_of};
+use super::words::{count, duration, figure, percent, share_of_runs};
+
+impl Teller<'_> {
+    /// Whether the load overflows where it is poured in.
+    pub(super) fn start(&self) -> Finding {
+        let n = self.circuit.start;
+        let name = &self.plan(n).name;
+        let ask = format!("Will {} overflow `{name}`?", self.setting());
+        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0).value.is_some_and(|share| share > 0.0);
+        let stop = self.summary.motor_stop.as_ref();
+        let lost = stop.and_then(|stop| stop.lost.value).is_some_and(|lost| lost > 0.0);
+        let answer = if spilled || lost { "Yes" } else { "No" };
+        let Some(places) = self.plan(n).places() else {
+            return Self::say(name, true, format!("{ask} No: it has room for as many as come."));
+        };
+        let parts = [Some(self.poured_in(places)), Some(self.running(n)), stop.map(|stop| stopped(stop, places))];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        Self::say(name, !(spilled || lost), format!("{ask} {answer}. {}", parts.join(" ")))
+    }
+
+    /// What happens while the load is poured in.
+    fn poured_in(&self, places: u32) -> String {
+        let waited = self.runs.iter().map(|run| run.waited_in_hand).max().unwrap_or(0);
+        if waited == 0 {
+            return format!("Pouring in: all fit on its {places} places at once.");
+        }
+        let fit = self.circuit.marbles - waited;
+        let kept = self.runs.iter().filter(|run| run.poured_in_s.is_none()).count();
+        let until = match (&self.summary.poured_in_s, self.last_poured_s()) {
+            (mean, Some(latest)) if kept == 0 => {
+                let mean = mean.value.map_or(String::new(), |mean| format!(" until {}", duration(mean)));
+                format!("{mean} on average, the longest until {}", duration(latest))
+            }
+            (_, Some(latest)) => {
+                let share = percent(kept as f64 / self.runs.len() as f64);
+                format!(", in the best case all until {}; in {share} of runs some never find room", duration(latest))
+            }
+            _ => " and never all find room".to_owned(),
+        };
+        format!("Pouring in: {fit} fit on its {places} places at once, {waited} must wait in the hand{until}.")
+    }
+
+    /// When the last marble of the slowest run was poured in.
+    fn last_poured_s(&self) -> Option<f64> {
+        self.runs.iter().filter_map(|run| run.poured_in_s).reduce(f64::max)
+    }
+
+    fn running(&self, n: usize) -> String {
+        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0);
+        if spilled.value.is_some_and(|share| share > 0.0) {
+            let (share, first, why) = (share_of_runs(&spilled), self.first_spill(n), self.filled_by(n));
+            return format!("While it runs: yes, in {share}; {first}{why}.");
+        }
+        let held = |run: &RunFigures| run.elements[n].refused > 0;
+        let share = share_of(self.runs, held);
+        if share.value.is_none_or(|share| share == 0.0) {
+            return format!("While it runs: no, it was over-full {}.", self.never());
+        }
+        let full = percent(self.summary.elements.0[n].1.full_share.value.unwrap_or(0.0));
+        format!(
+            "While it runs: its side holds, but it is full {full} of the time and marbles wait before it in {}{}.",
+            share_of_runs(&share),
+            self.filled_by(n)
+        )
+    }
+}
+
+/// What happens when the motor stops.
+fn stopped(stop: &MotorStop, places: u32) -> String {
+    let value = |of: &crate::stats::Estimate| of.value.unwrap_or(0.0);
+    let (on, home) = (value(&stop.on_start), value(&stop.at_rest));
+    let lie = |mean: f64| if mean == 1.0 { "lies" } else { "lie" };
+    let begin = format!(
+        "When the motor stops: {} {} on it, {} once the others have come home",
+        figure(on),
+        lie(on),
+        figure(home)
+    );
+    let runs = count(stop.runs as u64, "run");
+    let over = [(&stop.waiting_above, "wait above it"), (&stop.lost, "go over its side")];
+    let over = over.into_iter().filter(|(of, _)| value(of) > 0.0);
+    let over: Vec<String> = over.map(|(of, what)| format!("{} {what}", figure(value(of)))).collect();
+    let most = stop.at_rest_max;
+    match over.is_empty() {
+        true => format!("{begin}, at most {most} of {places} places (mean of {runs})."),
+        false => format!("{begin} on its {places} places, and {} (mean of {runs}).", over.join(" and ")),
+    }
+}

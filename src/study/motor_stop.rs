@@ -1,0 +1,53 @@
+//! How many marbles lie where they are poured in when the motor stops, and once all that can have come home.
+
+use rayon::prelude::*;
+
+use super::assumptions::Study;
+use crate::circuit::Circuit;
+use crate::engine::rest::{Rest, simulate_to_rest};
+use crate::findings::summary::{LEVEL, MotorStop};
+use crate::stats::estimate::mean_interval;
+
+/// Runs in which the motor is stopped.
+pub const RUNS: u32 = 8;
+
+/// Stops the motor at the end of a few short runs and lets all marbles come to rest. `None` where no wheel turns, or where
+/// in no run all of them came to rest.
+pub fn motor_stop(circuit: &Circuit, study: &Study) -> Option<MotorStop> {
+    circuit.nodes.iter().find(|plan| plan.wheel().is_some())?;
+    let one = |run: u32| simulate_to_rest(circuit, study.seed, u64::from(run), study.horizon);
+    let rests: Vec<Rest> = (0..study.runs).into_par_iter().filter_map(one).collect();
+    if rests.is_empty() {
+        return None;
+    }
+    let start = circuit.start;
+    let above = homeward(circuit);
+    let mean = |figure: &dyn Fn(&Rest) -> f64| {
+        let all: Vec<f64> = rests.iter().map(figure).collect();
+        mean_interval(&all, LEVEL).within(0.0, f64::INFINITY)
+    };
+    Some(MotorStop {
+        runs: rests.len(),
+        on_start: mean(&|rest| f64::from(rest.at_stop[start])),
+        at_rest: mean(&|rest| f64::from(rest.at_rest[start])),
+        at_rest_max: rests.iter().map(|rest| rest.at_rest[start]).max().unwrap_or(0),
+        waiting_above: mean(&|rest| above.iter().map(|&n| f64::from(rest.at_rest[n])).sum()),
+        lost: mean(&|rest| rest.lost[start] as f64),
+    })
+}
+
+/// The elements from which marbles come to the start without being lifted, those left out in which they lie for good.
+fn homeward(circuit: &Circuit) -> Vec<usize> {
+    let mut reaches = vec![false; circuit.nodes.len()];
+    let mut todo = vec![circuit.start];
+    while let Some(to) = todo.pop() {
+        for (n, plan) in circuit.nodes.iter().enumerate() {
+            let leads = plan.wheel().is_none() && plan.ways.iter().any(|way| way.to == to);
+            if leads && n != circuit.start && !std::mem::replace(&mut reaches[n], true) {
+                todo.push(n);
+            }
+        }
+    }
+    let holds = |n: &usize| matches!(circuit.nodes[*n].role, crate::circuit::plan::Role::TippingCup(_));
+    (0..circuit.nodes.len()).filter(|&n| reaches[n]).filter(|n| !holds(n)).collect()
+}
