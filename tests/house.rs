@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 /// The parts from top to bottom; each may import itself and those after it. Parts of one row do not import each other
 /// upwards either: `report` stands above `charts`, `findings` above `stats`.
-const ORDER: [&str; 10] =
-    ["cli", "report", "charts", "study", "sheet", "findings", "stats", "engine", "circuit", "machine"];
+const ORDER: [&str; 11] =
+    ["cli", "report", "charts", "study", "sheet", "findings", "stats", "engine", "circuit", "machine", "contact"];
 const LONGEST_FILE: usize = 520;
 const LONGEST_FUNCTION: usize = 70;
 

@@ -1,0 +1,350 @@
+//! Pockets that pass the end of the ramp, one by one: who stood there, and what became of it.
+//!
+//! A few marbles go round a small loop: out of a pocket well up the wheel, or from over the side, each is put back on the
+//! ramp, behind the last and at least so far up. So the line is as long, and as often gone, as their number makes it.
+
+use std::collections::VecDeque;
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::SeedableRng;
+
+use super::place::{Fineness, WheelPlace};
+use super::vector::Vector;
+use super::world::{Sphere, World, uniform};
+
+/// What became of one pocket.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pass {
+    /// Marbles in contact with the one at the face, itself among them, when the pocket's leading edge passed the lowest
+    /// point; 0: nobody was there yet.
+    pub in_line: u32,
+    /// Time since somebody came to the face, s; `None`: nobody had.
+    pub waited_s: Option<f64>,
+    /// Where nobody had: how much later somebody came, before the next pocket's leading edge, s.
+    pub late_s: Option<f64>,
+    /// Speed at which whoever then waited at the face, or came late, had come there, m/s.
+    pub arrived_m_s: f64,
+    /// A marble was in the pocket one pitch past the lowest point.
+    pub taken: bool,
+    /// The wheel stood for want of torque meanwhile.
+    pub stalled: bool,
+    /// Marbles that went over the open side, or off the ramp, meanwhile.
+    pub lost: u32,
+}
+
+/// What is to be followed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loop {
+    /// Marbles in the loop.
+    pub marbles: u32,
+    /// Pockets to judge.
+    pub passes: usize,
+    /// Where on the ramp marbles are put back, in diameters from the face.
+    pub back_at: f64,
+    /// Seed of everything left to chance.
+    pub seed: u64,
+}
+
+/// What was seen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seen {
+    /// Pocket by pocket.
+    pub passes: Vec<Pass>,
+    /// Greatest overlap of a contact, as a share of the sphere's radius.
+    pub deepest: f64,
+    /// Spheres times steps.
+    pub sphere_steps: u64,
+    /// How finely contacts were followed in the end.
+    pub fineness: Fineness,
+}
+
+/// Contacts overlapped too much even at the finest step tried.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TooDeep {
+    /// Greatest overlap, as a share of a marble's radius.
+    pub deepest: f64,
+}
+
+/// Overlap allowed, as a share of a marble's radius: beyond it places, and so what wedges, are no longer those of rigid
+/// marbles.
+pub const DEEPEST: f64 = 0.05;
+/// How often the step is halved before giving up.
+const HALVINGS: u32 = 3;
+
+/// A wheel stands when it has turned at under this share of its speed for [`STANDS_S`].
+const STANDS_SHARE: f64 = 0.2;
+const STANDS_S: f64 = 0.15;
+/// How often it is looked who is where, s.
+const LOOK_S: f64 = 0.001;
+
+/// Who stood at the face when a pocket's leading edge passed the lowest point.
+struct Line {
+    pocket: i64,
+    time: f64,
+    in_line: u32,
+    waited_s: Option<f64>,
+    late_s: Option<f64>,
+    arrived_m_s: f64,
+}
+
+struct Looking<'a> {
+    place: &'a WheelPlace,
+    task: Loop,
+    world: World,
+    chance: ChaCha8Rng,
+    pitch: f64,
+    /// How far past the lowest point a pocket is judged, rad.
+    judged_at: f64,
+    slow_s: f64,
+    since: Option<f64>,
+    lines: VecDeque<Line>,
+    arrived_m_s: f64,
+    led: Option<i64>,
+    judged: Option<i64>,
+    now: Pass,
+    passes: Vec<Pass>,
+    warm_s: f64,
+}
+
+/// Follows a loop at a place, from the start again at half the step where contacts overlap too much.
+///
+/// # Errors
+/// [`TooDeep`] where they still do after three halvings: a drive too strong for marbles taken as rigid.
+pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen, TooDeep> {
+    let mut fineness = fineness;
+    for _ in 0..HALVINGS {
+        let seen = follow_at(place, task, fineness);
+        if seen.deepest <= DEEPEST {
+            return Ok(seen);
+        }
+        fineness = fineness.finer();
+    }
+    let seen = follow_at(place, task, fineness);
+    if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
+}
+
+/// Follows a loop at one step; stops early where contacts overlap too much.
+fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
+    let mut looking = Looking::new(place, task, fineness);
+    let steps = (LOOK_S / fineness.step_s).round().max(1.0) as u64;
+    let pitch_s = looking.pitch / place.drive.speed_rad_s;
+    let end_s = looking.warm_s + (task.passes as f64 + 3.0) * pitch_s * 1.5 + 12.0;
+    let mut count = 0;
+    while looking.passes.len() < task.passes && looking.world.time < end_s && looking.world.deepest <= DEEPEST {
+        for _ in 0..steps {
+            looking.world.step();
+        }
+        count += steps;
+        looking.look();
+    }
+    Seen {
+        deepest: looking.world.deepest,
+        passes: looking.passes,
+        sphere_steps: count * u64::from(task.marbles),
+        fineness,
+    }
+}
+
+/// A number from the normal law (G. E. P. Box, M. E. Muller, Ann. Math. Stat. 29 (1958) 610).
+fn normal(chance: &mut ChaCha8Rng, sd: f64) -> f64 {
+    let (a, b) = (1.0 - uniform(chance), uniform(chance));
+    sd * (-2.0 * libm::log(a)).sqrt() * libm::cos(TAU * b)
+}
+
+const NO_PASS: Pass =
+    Pass { in_line: 0, waited_s: None, late_s: None, arrived_m_s: 0.0, taken: false, stalled: false, lost: 0 };
+/// How far marbles put on the ramp lie off its middle, standard deviation, m.
+const ASIDE_M: f64 = 0.0003;
+
+impl<'a> Looking<'a> {
+    fn new(place: &'a WheelPlace, task: Loop, fineness: Fineness) -> Looking<'a> {
+        let mut chance = ChaCha8Rng::seed_from_u64(task.seed);
+        let pitch = TAU / f64::from(place.wheel.pockets);
+        let wide = pitch * place.wheel.pitch_radius_m > 1.2 * place.wheel.bore_m;
+        let d = place.marbles.diameter_m;
+        let spheres = (0..task.marbles).map(|i| {
+            let diameter = d + normal(&mut chance, place.marbles.diameter_sd_m);
+            let back = d / 2.0 + 0.0005 + f64::from(i) * d * 1.03;
+            let at = place.on_ramp(back, normal(&mut chance, ASIDE_M));
+            Sphere::new(diameter / 2.0, place.marbles.density_kg_m3, at + Vector { z: 0.0003, ..Vector::ZERO })
+        });
+        let spheres = spheres.collect();
+        let wheel = place.turning_wheel(uniform(&mut chance) * pitch);
+        let mut hits = chance.clone();
+        hits.set_stream(1);
+        let world = World::new(place.setting(fineness), spheres, Some(wheel), hits);
+        Looking {
+            place,
+            task,
+            world,
+            chance,
+            pitch,
+            judged_at: if wide { pitch } else { 1.5 * pitch },
+            slow_s: 0.0,
+            since: None,
+            lines: VecDeque::new(),
+            arrived_m_s: 0.0,
+            led: None,
+            judged: None,
+            now: NO_PASS,
+            passes: Vec::new(),
+            warm_s: (1.7 * pitch / place.drive.speed_rad_s).max(0.6),
+        }
+    }
+
+    fn angle(&self) -> f64 {
+        self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.angle) + FRAC_PI_2
+    }
+
+    fn look(&mut self) {
+        self.free_the_wheel();
+        let face = self.at_face();
+        self.note_arrival(&face);
+        self.note_line(face);
+        let passed = ((self.angle() - self.judged_at) / self.pitch).floor() as i64;
+        if self.judged.is_some_and(|last| passed > last) {
+            self.judge(passed);
+        }
+        self.judged = Some(self.judged.map_or(passed, |last| last.max(passed)));
+        self.put_back();
+    }
+
+    /// Since when somebody is at the face, and how fast the first came.
+    fn note_arrival(&mut self, face: &[bool]) {
+        let first = face.iter().zip(&self.world.spheres).find(|(at, _)| **at);
+        let Some((_, sphere)) = first else {
+            self.since = None;
+            return;
+        };
+        if self.since.is_some() {
+            return;
+        }
+        let (time, speed) = (self.world.time, sphere.velocity.x);
+        (self.since, self.arrived_m_s) = (Some(time), speed);
+        if let Some(line) = self.lines.back_mut()
+            && line.waited_s.is_none()
+            && line.late_s.is_none()
+        {
+            (line.late_s, line.arrived_m_s) = (Some(time - line.time), speed);
+        }
+    }
+
+    /// Notes who is there when a further pocket's leading edge passes the lowest point.
+    fn note_line(&mut self, face: Vec<bool>) {
+        let lead = self.place.wheel.bore_m / 2.0 / self.place.wheel.pitch_radius_m;
+        let pocket = ((self.angle() + lead) / self.pitch).floor() as i64;
+        if self.led == Some(pocket) {
+            return;
+        }
+        self.led = Some(pocket);
+        let time = self.world.time;
+        let waited_s = self.since.map(|since| time - since);
+        let (in_line, arrived_m_s) = (self.in_line(face), self.arrived_m_s);
+        self.lines.push_back(Line { pocket, time, in_line, waited_s, late_s: None, arrived_m_s });
+    }
+
+    /// Takes the wedged marble out by hand when the wheel has stood.
+    fn free_the_wheel(&mut self) {
+        let speed = self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.speed);
+        let slow = speed < STANDS_SHARE * self.place.drive.speed_rad_s;
+        self.slow_s = if slow { self.slow_s + LOOK_S } else { 0.0 };
+        if self.slow_s <= STANDS_S {
+            return;
+        }
+        (self.slow_s, self.now.stalled) = (0.0, true);
+        let held = |sphere: &Sphere| sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) / sphere.mass;
+        let spheres = &self.world.spheres;
+        let worst = (0..spheres.len()).max_by(|&a, &b| held(&spheres[a]).total_cmp(&held(&spheres[b])));
+        if let Some(worst) = worst {
+            let back = self.place_behind().min(self.furthest());
+            self.world.put(worst, self.place.on_ramp(back, 0.0));
+        }
+    }
+
+    /// Room behind the last marble, m from the face.
+    fn place_behind(&self) -> f64 {
+        let d = self.place.marbles.diameter_m;
+        let last = self.world.spheres.iter().map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
+        (last + 1.6 * d).max(self.task.back_at * d * libm::cos(self.place.ramp.slope_rad))
+    }
+
+    fn furthest(&self) -> f64 {
+        self.place.ramp.length_m - 1.5 * self.place.marbles.diameter_m
+    }
+
+    fn at_face(&self) -> Vec<bool> {
+        let (gap, wide) = (self.place.ramp.gap_m, 0.6 * self.place.ramp.channel_m);
+        let at = |sphere: &Sphere| {
+            let near = -(gap + sphere.radius + 0.003) < sphere.at.x && sphere.at.x < 0.3 * sphere.radius;
+            near && sphere.at.y.abs() < wide && !past(sphere.at, self.pitch / 2.0)
+        };
+        self.world.spheres.iter().map(at).collect()
+    }
+
+    /// How many marbles touch the one at the face, one through the other.
+    fn in_line(&self, mut chain: Vec<bool>) -> u32 {
+        let spheres = &self.world.spheres;
+        let touch = |a: &Sphere, b: &Sphere| (a.at - b.at).length() < a.radius + b.radius + 0.0007;
+        loop {
+            let joins =
+                |i: &usize| !chain[*i] && (0..spheres.len()).any(|j| chain[j] && touch(&spheres[*i], &spheres[j]));
+            match (0..spheres.len()).find(joins) {
+                Some(next) => chain[next] = true,
+                None => return chain.iter().filter(|&&in_it| in_it).count() as u32,
+            }
+        }
+    }
+
+    fn judge(&mut self, pocket: i64) {
+        let mut pass = std::mem::replace(&mut self.now, NO_PASS);
+        if let Some(wheel) = &self.world.wheel {
+            // The pocket that has come to where pockets are judged, by a place on its pitch circle.
+            let past = self.angle() - pocket as f64 * self.pitch;
+            let radius = self.place.wheel.pitch_radius_m;
+            let there = Vector { x: 0.0, y: radius * libm::sin(past), z: -radius * libm::cos(past) };
+            let here = wheel.at_pocket(there, 0).pocket;
+            pass.taken = self.world.spheres.iter().any(|sphere| {
+                let at = wheel.at_pocket(sphere.at, here);
+                let (depth, off) = wheel.in_bore(&at);
+                at.pocket == here && off < self.place.wheel.bore_m / 2.0 && depth > -sphere.radius
+            });
+        }
+        while self.lines.front().is_some_and(|line| line.pocket < pocket) {
+            self.lines.pop_front();
+        }
+        if let Some(line) = self.lines.front()
+            && line.pocket == pocket
+        {
+            (pass.in_line, pass.waited_s) = (line.in_line, line.waited_s);
+            (pass.late_s, pass.arrived_m_s) = (line.late_s, line.arrived_m_s);
+        }
+        if self.world.time > self.warm_s {
+            self.passes.push(pass);
+        }
+    }
+
+    /// Puts back on the ramp who is well up the wheel or over the side.
+    fn put_back(&mut self) {
+        let radius = self.place.wheel.pitch_radius_m;
+        let floor = self.place.end_z_m() - 0.05;
+        for i in 0..self.world.spheres.len() {
+            let sphere = &self.world.spheres[i];
+            let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, self.judged_at + 1.3 * self.pitch);
+            let out = (sphere.at.z < floor || sphere.at.y.abs() > radius * 1.5) && !up;
+            if !up && !out {
+                continue;
+            }
+            let back = self.place_behind();
+            if back <= self.furthest() {
+                self.now.lost += u32::from(out);
+                self.world.put(i, self.place.on_ramp(back, normal(&mut self.chance, ASIDE_M)));
+            }
+        }
+    }
+}
+
+/// Whether a place lies further past the lowest point than an angle (0 to pi).
+fn past(at: Vector, angle: f64) -> bool {
+    at.y > 0.0 && at.y * libm::cos(angle) + at.z * libm::sin(angle) > 0.0
+}

@@ -1,0 +1,100 @@
+//! Fixed surfaces that spheres meet: where the nearest point is, and which way it pushes.
+//!
+//! A further shape (a funnel's wall, a bowl with holes) is a further kind of [`Surface`] with its own nearest point.
+
+use super::vector::Vector;
+
+/// A surface that stands still.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Surface {
+    /// All on one side of a plane.
+    Plane(Plane),
+    /// A block with square edges.
+    Block(Block),
+}
+
+/// A half-space.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Plane {
+    /// A point of the plane, m.
+    pub at: Vector,
+    /// Unit vector out of the solid.
+    pub out: Vector,
+}
+
+/// A block: its middle, its three directions (unit, at right angles) and half its three sizes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Block {
+    /// Middle, m.
+    pub middle: Vector,
+    /// Directions of its edges.
+    pub along: [Vector; 3],
+    /// Half its size along each, m.
+    pub half: [f64; 3],
+}
+
+/// The nearest point of a body, seen from a sphere's middle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Near {
+    /// Unit vector from the body towards the sphere's middle.
+    pub normal: Vector,
+    /// Distance of the sphere's middle from the body, m; below 0 inside it.
+    pub distance: f64,
+}
+
+impl Surface {
+    /// The nearest point to a place, or `None` where it is further than `reach` (m).
+    #[inline]
+    pub fn near(&self, place: Vector, reach: f64) -> Option<Near> {
+        match self {
+            Surface::Plane(plane) => {
+                let distance = (place - plane.at).dot(plane.out);
+                (distance < reach).then_some(Near { normal: plane.out, distance })
+            }
+            Surface::Block(block) => block.near(place, reach),
+        }
+    }
+}
+
+impl Block {
+    #[inline]
+    fn near(&self, place: Vector, reach: f64) -> Option<Near> {
+        let from = place - self.middle;
+        let local = self.along.map(|axis| from.dot(axis));
+        let mut beyond = [0.0; 3];
+        for k in 0..3 {
+            beyond[k] = local[k] - local[k].clamp(-self.half[k], self.half[k]);
+        }
+        // Nearly always a sphere lies before one face alone: no root is needed there.
+        for k in 0..3 {
+            if beyond[(k + 1) % 3] == 0.0 && beyond[(k + 2) % 3] == 0.0 && beyond[k] != 0.0 {
+                let sign = if beyond[k] < 0.0 { -1.0 } else { 1.0 };
+                let distance = beyond[k] * sign;
+                return (distance < reach).then(|| Near { normal: self.along[k] * sign, distance });
+            }
+        }
+        let square = beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2];
+        if square >= reach * reach {
+            return None;
+        }
+        if square == 0.0 {
+            return Some(self.inside(local));
+        }
+        let distance = square.sqrt();
+        let out = self.along[0] * beyond[0] + self.along[1] * beyond[1] + self.along[2] * beyond[2];
+        Some(Near { normal: out * (1.0 / distance), distance })
+    }
+
+    /// From inside, out through the nearest face.
+    fn inside(&self, local: [f64; 3]) -> Near {
+        let mut best = Near { normal: self.along[0], distance: f64::NEG_INFINITY };
+        for (k, place) in local.into_iter().enumerate() {
+            let depth = place.abs() - self.half[k];
+            if depth > best.distance {
+                let sign = if place < 0.0 { -1.0 } else { 1.0 };
+                best = Near { normal: self.along[k] * sign, distance: depth };
+            }
+        }
+        best
+    }
+}

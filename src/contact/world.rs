@@ -1,0 +1,340 @@
+//! Spheres with spin among surfaces, stepped by a fixed time.
+//!
+//! Forces of one instant give the velocities of the next, and these the places (semi-implicit Euler, which keeps the
+//! energy of springs bounded). The loop adds, multiplies, divides and takes square roots only, which IEEE 754 rounds
+//! alike everywhere: the same bits on every computer.
+
+use rand_chacha::ChaCha8Rng;
+use rand_chacha::rand_core::Rng;
+
+use super::law::{Law, Meeting, Touch};
+use super::pocket_wheel::PocketWheel;
+use super::surface::{Near, Surface};
+use super::vector::Vector;
+
+/// A ball that moves.
+#[derive(Clone, Debug)]
+pub struct Sphere {
+    /// Radius, m.
+    pub radius: f64,
+    /// Mass, kg.
+    pub mass: f64,
+    /// Middle, m.
+    pub at: Vector,
+    /// Velocity, m/s.
+    pub velocity: Vector,
+    /// Spin, rad/s.
+    pub spin: Vector,
+    /// Greatest force on it of any fixed surface in the last step, N.
+    pub pressed_by_fixed: f64,
+    /// Force of the wheel on it in the last step, N.
+    pub pressed_by_wheel: f64,
+    per_mass: f64,
+    per_inertia: f64,
+    force: Vector,
+    torque: Vector,
+    noted: Vector,
+    near: u32,
+    pocket: usize,
+}
+
+impl Sphere {
+    /// A sphere at rest: radius (m), density (kg/m3), middle (m).
+    pub fn new(radius: f64, density: f64, at: Vector) -> Sphere {
+        let mass = density * 4.0 / 3.0 * std::f64::consts::PI * radius * radius * radius;
+        Sphere {
+            radius,
+            mass,
+            per_mass: 1.0 / mass,
+            per_inertia: 2.5 / (mass * radius * radius),
+            at,
+            velocity: Vector::ZERO,
+            spin: Vector::ZERO,
+            pressed_by_fixed: 0.0,
+            pressed_by_wheel: 0.0,
+            force: Vector::ZERO,
+            torque: Vector::ZERO,
+            noted: at,
+            near: 0,
+            pocket: 0,
+        }
+    }
+
+    /// Energy of motion and spin, J.
+    pub fn energy_of_motion(&self) -> f64 {
+        0.5 * (self.mass * self.velocity.square() + self.spin.square() / self.per_inertia)
+    }
+}
+
+/// What stands still: a surface and the number of its law.
+#[derive(Clone, Copy, Debug)]
+pub struct Fixed {
+    /// Its shape.
+    pub surface: Surface,
+    /// Which law counts there: a place in [`Setting::laws`].
+    pub law: usize,
+}
+
+/// All that does not move by itself.
+#[derive(Clone, Debug)]
+pub struct Setting {
+    /// Fixed surfaces, at most 30.
+    pub fixed: Vec<Fixed>,
+    /// Laws, by number.
+    pub laws: Vec<Law>,
+    /// Law between spheres.
+    pub between: usize,
+    /// Law at the wheel.
+    pub at_wheel: usize,
+    /// Gravity, m/s2.
+    pub gravity: Vector,
+    /// Step, s, the one that the laws were made for.
+    pub step_s: f64,
+}
+
+/// Two spheres that may touch.
+#[derive(Clone, Debug)]
+struct Pair {
+    a: usize,
+    b: usize,
+    /// Effective mass, kg.
+    mass: f64,
+    /// Effective radius, m.
+    radius: f64,
+    touch: Touch,
+}
+
+/// Spheres in a setting, with or without a wheel.
+#[derive(Clone, Debug)]
+pub struct World {
+    /// What does not move.
+    pub setting: Setting,
+    /// What moves.
+    pub spheres: Vec<Sphere>,
+    /// The wheel, if there is one.
+    pub wheel: Option<PocketWheel>,
+    /// Time since the start, s.
+    pub time: f64,
+    /// Greatest overlap so far, as a share of the sphere's radius.
+    pub deepest: f64,
+    pairs: Vec<Pair>,
+    touches: Vec<Touch>,
+    chance: ChaCha8Rng,
+    stale: bool,
+    skin: f64,
+}
+
+/// Slots of [`World::touches`] a sphere: surfaces first, then the wheel's side and bottom.
+const WHEEL_SLOTS: usize = 2;
+/// Bit of a sphere's `near` that stands for the wheel.
+const WHEEL_BIT: u32 = 1 << 31;
+
+/// A number from 0 to under 1.
+pub fn uniform(chance: &mut ChaCha8Rng) -> f64 {
+    f64::from(chance.next_u32()) / 4_294_967_296.0
+}
+
+impl World {
+    /// Spheres in a setting; `chance` scatters the restitution of hits.
+    pub fn new(setting: Setting, spheres: Vec<Sphere>, wheel: Option<PocketWheel>, chance: ChaCha8Rng) -> World {
+        let slots = (setting.fixed.len() + WHEEL_SLOTS) * spheres.len();
+        let smallest = spheres.iter().map(|sphere| sphere.radius).fold(f64::INFINITY, f64::min);
+        World {
+            setting,
+            spheres,
+            wheel,
+            time: 0.0,
+            deepest: 0.0,
+            pairs: Vec::new(),
+            touches: vec![Touch::default(); slots],
+            chance,
+            stale: true,
+            skin: 0.2 * smallest,
+        }
+    }
+
+    /// Puts a sphere elsewhere, at rest, with no memory of what it touched.
+    pub fn put(&mut self, sphere: usize, at: Vector) {
+        let slots = self.setting.fixed.len() + WHEEL_SLOTS;
+        let moved = &mut self.spheres[sphere];
+        (moved.at, moved.velocity, moved.spin) = (at, Vector::ZERO, Vector::ZERO);
+        self.touches[sphere * slots..(sphere + 1) * slots].fill(Touch::default());
+        self.pairs.retain(|pair| pair.a != sphere && pair.b != sphere);
+        self.stale = true;
+    }
+
+    /// One step.
+    pub fn step(&mut self) {
+        if self.stale {
+            self.look_around();
+        }
+        for sphere in &mut self.spheres {
+            sphere.force = self.setting.gravity * sphere.mass;
+            sphere.torque = Vector::ZERO;
+            (sphere.pressed_by_fixed, sphere.pressed_by_wheel) = (0.0, 0.0);
+        }
+        self.push_pairs();
+        self.push_fixed();
+        self.push_wheel();
+        self.move_on();
+    }
+
+    /// Notes anew who is near whom. Every sphere is looked at from where it is now, so that a pair is found whichever of
+    /// the two has moved.
+    fn look_around(&mut self) {
+        self.stale = false;
+        let half = self.skin / 2.0;
+        for sphere in &mut self.spheres {
+            sphere.noted = sphere.at;
+            sphere.near = 0;
+            for (bit, fixed) in self.setting.fixed.iter().enumerate() {
+                if fixed.surface.near(sphere.at, sphere.radius + half).is_some() {
+                    sphere.near |= 1 << bit;
+                }
+            }
+            if self.wheel.is_some() && sphere.at.x > -sphere.radius - half {
+                sphere.near |= WHEEL_BIT;
+            }
+        }
+        self.find_pairs();
+        if let Some(wheel) = &mut self.wheel {
+            wheel.tidy();
+        }
+    }
+
+    fn find_pairs(&mut self) {
+        let old = std::mem::take(&mut self.pairs);
+        let mut known = old.into_iter().peekable();
+        for a in 0..self.spheres.len() {
+            for b in a + 1..self.spheres.len() {
+                while known.next_if(|pair| (pair.a, pair.b) < (a, b)).is_some() {}
+                let same = known.next_if(|pair| (pair.a, pair.b) == (a, b));
+                let (one, two) = (&self.spheres[a], &self.spheres[b]);
+                let reach = one.radius + two.radius;
+                if (one.at - two.at).square() < (reach + self.skin) * (reach + self.skin) {
+                    let touch = same.map_or(Touch::default(), |pair| pair.touch);
+                    let (mass, radius) = (1.0 / (one.per_mass + two.per_mass), one.radius * two.radius / reach);
+                    self.pairs.push(Pair { a, b, mass, radius, touch });
+                }
+            }
+        }
+    }
+
+    fn push_pairs(&mut self) {
+        let law = &self.setting.laws[self.setting.between];
+        for pair in &mut self.pairs {
+            let (left, right) = self.spheres.split_at_mut(pair.b);
+            let (a, b) = (&mut left[pair.a], &mut right[0]);
+            let apart = a.at - b.at;
+            let (reach, square) = (a.radius + b.radius, apart.square());
+            if square >= reach * reach || square == 0.0 {
+                pair.touch.on = false;
+                continue;
+            }
+            let distance = square.sqrt();
+            let overlap = reach - distance;
+            let normal = apart * (1.0 / distance);
+            if !pair.touch.on {
+                pair.touch = law.begin(uniform(&mut self.chance));
+            }
+            let (arm_a, arm_b) = (a.radius - overlap / 2.0, b.radius - overlap / 2.0);
+            let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
+            let velocity = a.velocity + a.spin.cross(at_a) - b.velocity - b.spin.cross(at_b);
+            let (mass, radius) = (pair.mass, pair.radius);
+            let push =
+                law.push(&mut pair.touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
+            a.force += push.force;
+            b.force -= push.force;
+            a.torque += at_a.cross(push.force) + push.couple;
+            b.torque -= at_b.cross(push.force) + push.couple;
+            self.deepest = self.deepest.max(overlap / a.radius);
+        }
+    }
+
+    fn push_fixed(&mut self) {
+        let slots = self.setting.fixed.len() + WHEEL_SLOTS;
+        for (sphere, touches) in self.spheres.iter_mut().zip(self.touches.chunks_exact_mut(slots)) {
+            let mut left = sphere.near & !WHEEL_BIT;
+            while left != 0 {
+                let bit = left.trailing_zeros() as usize;
+                left &= left - 1;
+                let (fixed, touch) = (&self.setting.fixed[bit], &mut touches[bit]);
+                let Some(near) = fixed.surface.near(sphere.at, sphere.radius) else {
+                    touch.on = false;
+                    continue;
+                };
+                let law = &self.setting.laws[fixed.law];
+                let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
+                sphere.pressed_by_fixed = sphere.pressed_by_fixed.max(pressed);
+                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+            }
+        }
+    }
+
+    fn push_wheel(&mut self) {
+        let Some(wheel) = &mut self.wheel else { return };
+        let law = &self.setting.laws[self.setting.at_wheel];
+        let slots = self.setting.fixed.len() + WHEEL_SLOTS;
+        let spin = Vector { x: wheel.speed, ..Vector::ZERO };
+        let mut torque = 0.0;
+        for (sphere, touches) in self.spheres.iter_mut().zip(self.touches.chunks_exact_mut(slots)) {
+            if sphere.near & WHEEL_BIT == 0 {
+                continue;
+            }
+            let at = wheel.at_pocket(sphere.at, sphere.pocket);
+            sphere.pocket = at.pocket;
+            let found = wheel.near(&at, sphere.radius);
+            for (near, touch) in [found.side, found.bottom].into_iter().zip(&mut touches[slots - WHEEL_SLOTS..]) {
+                let Some(near) = near else {
+                    touch.on = false;
+                    continue;
+                };
+                let (turned, pressed) =
+                    meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
+                torque += turned;
+                sphere.pressed_by_wheel = sphere.pressed_by_wheel.max(pressed);
+                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+            }
+        }
+        wheel.step(torque, self.setting.step_s);
+    }
+
+    fn move_on(&mut self) {
+        let step = self.setting.step_s;
+        let allowed = self.skin * self.skin / 4.0;
+        for sphere in &mut self.spheres {
+            sphere.velocity += sphere.force * (step * sphere.per_mass);
+            sphere.spin += sphere.torque * (step * sphere.per_inertia);
+            sphere.at += sphere.velocity * step;
+            self.stale |= (sphere.at - sphere.noted).square() > allowed;
+        }
+        self.time += step;
+    }
+}
+
+/// A sphere against something: adds force and torque to it; the torque about the axle on the other, N m, and the
+/// pressing force, N. `moving` says how the other moves at a place.
+#[inline]
+fn meet(
+    sphere: &mut Sphere,
+    touch: &mut Touch,
+    (law, chance): (&Law, &mut ChaCha8Rng),
+    near: Near,
+    moving: impl Fn(Vector) -> (Vector, Vector),
+) -> (f64, f64) {
+    if !touch.on {
+        *touch = law.begin(uniform(chance));
+    }
+    let overlap = sphere.radius - near.distance;
+    let arm = near.normal * (overlap / 2.0 - sphere.radius);
+    let place = sphere.at + arm;
+    let (other, spin) = moving(place);
+    let velocity = sphere.velocity + sphere.spin.cross(arm) - other;
+    let (mass, radius) = (sphere.mass, sphere.radius);
+    let push =
+        law.push(touch, &Meeting { normal: near.normal, overlap, velocity, spin: sphere.spin - spin, mass, radius });
+    sphere.force += push.force;
+    sphere.torque += arm.cross(push.force) + push.couple;
+    let turned = place.z * push.force.y - place.y * push.force.z - push.couple.x;
+    (turned, push.normal)
+}
