@@ -46,7 +46,7 @@ fn rig(rpm: f64) -> WheelPlace {
             channel_m: 1.15 * d,
             half_floor_m: 0.03,
             gap_m: 0.001,
-            end_height_m: bore_m / 2.0 / tilt_rad.cos() - d / 2.0,
+            end_height_m: bore_m / 2.0 / libm::cos(tilt_rad) - d / 2.0,
             wall_height_m: 2.0 * d,
             ends: WallEnds::Upright,
             cut_back_m: 0.0,
@@ -78,7 +78,7 @@ fn of_row(rows: &Rows, row: usize, ends: WallEnds) -> WheelPlace {
         depth_m: n("depth_over_d") * d,
         tilt_rad: tilt,
     };
-    place.ramp.end_height_m = place.wheel.bore_m / 2.0 / tilt.cos() - d / 2.0;
+    place.ramp.end_height_m = place.wheel.bore_m / 2.0 / libm::cos(tilt) - d / 2.0;
     place.ramp.channel_m = n("channel_w_over_d") * d;
     place.ramp.slope_rad = n("ramp_deg").to_radians();
     place.ramp.ends = ends;

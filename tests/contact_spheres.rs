@@ -94,7 +94,7 @@ fn a_square_hit_gives_back_the_restitution_asked_for() {
 /// A spring that is damped critically turns a slip round by at most (pi - 1) exp(-pi) of it in the time of a hit; the
 /// figures are those without such a rebound.
 fn rebound() -> f64 {
-    (std::f64::consts::PI - 1.0) * (-std::f64::consts::PI).exp()
+    (std::f64::consts::PI - 1.0) * libm::exp(-std::f64::consts::PI)
 }
 
 /// Holds a figure to the truth within its share of the slip that came back.
@@ -219,11 +219,11 @@ fn balls_at_rest_carry_what_statics_says() {
 #[test]
 fn a_ball_rolls_down_a_plane_and_a_groove() {
     let of = |lever| Materials { friction: 0.35, rolling_lever_m: lever, ..SMOOTH };
-    let down = |t: f64| vector(G * t.to_radians().sin(), 0.0, -G * t.to_radians().cos());
+    let down = |t: f64| vector(G * libm::sin(t.to_radians()), 0.0, -G * libm::cos(t.to_radians()));
     for (slope, lever) in [(1.0, 0.0), (3.0, 0.0), (10.0, 0.0), (4.0, 4e-5)] {
         let mut world = stepped(of(lever), vec![floor()], down(slope), vec![sphere(vector(0.0, 0.0, R))], (4e7, 5e-5));
         run(&mut world, 0.5);
-        let pull = slope.to_radians().sin() - lever / R * slope.to_radians().cos();
+        let pull = libm::sin(slope.to_radians()) - lever / R * libm::cos(slope.to_radians());
         tell(&format!("m/s after 0.5 s at {slope} degrees"), world.spheres[0].velocity.x, 5.0 / 14.0 * G * pull, 2e-3);
     }
     for half in [30f64, 45.0, 60.0] {
@@ -232,7 +232,7 @@ fn a_ball_rolls_down_a_plane_and_a_groove() {
         let balls = vec![sphere(vector(0.0, 0.0, R / s))];
         let mut world = stepped(of(0.0), sides.to_vec(), down(3.0), balls, (4e7, 5e-5));
         run(&mut world, 0.5);
-        let truth = 0.5 * G * 3f64.to_radians().sin() / (1.0 + 0.4 / (s * s));
+        let truth = 0.5 * G * libm::sin(3f64.to_radians()) / (1.0 + 0.4 / (s * s));
         tell(&format!("m/s after 0.5 s in a V of {} degrees", 2.0 * half), world.spheres[0].velocity.x, truth, 5e-3);
     }
 }

@@ -120,7 +120,8 @@ fn only_the_command_line_is_public() {
     let open: Vec<&str> =
         public.filter(|&n| lines[n - 1] != r#"#[cfg(feature = "tests")]"#).map(|n| lines[n]).collect();
     assert_eq!(open, ["pub mod cli;"]);
-    for part in ORDER.iter().filter(|part| **part != "cli").chain(&["physics"]) {
+    // No command asks `contact` yet: it is compiled for its tests alone.
+    for part in ORDER.iter().filter(|part| !["cli", "contact"].contains(part)).chain(&["physics"]) {
         let private = format!("#[cfg(not(feature = \"tests\"))]\nmod {part};\n");
         assert!(library.contains(&private), "`{part}` is not private");
     }

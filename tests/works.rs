@@ -264,7 +264,7 @@ fn a_jam_in_few_of_many_runs_is_within_what_all_commands_tolerate() {
     let (_, log) = printed(&[&["log", file, "--no-assumptions"], &hours[..]].concat());
     let (_, window) = printed(&[&["window", file, "--from", "29", "--to", "31"], &hours[..]].concat());
     assert!(run.starts_with("30 marbles at 9 rpm works: "), "{run}");
-    assert_eq!(run, log);
+    assert_eq!(run.lines().next(), log.lines().next());
     assert!(window.starts_with("Works with 29 to at least 31 marbles at 9 rpm"), "{window}");
     let tolerated = "up to 5 % of runs may lock up for good, come to rest, jam, lose marbles or lack room";
     assert!(run.contains(tolerated) && window.contains(tolerated), "{run}\n{window}");
