@@ -266,3 +266,14 @@ circuit:
         assert!(!open(&[(key, value)]).contains(&what), "{what:?} is given by {key}");
     }
 }
+
+/// Four marbles, two of which fall while the cup resets; then nothing moves any more: no more can be lost than there are.
+#[test]
+fn no_more_marbles_are_told_lost_than_there_are() {
+    let machine = "format: 1\ntitle: tight\nmarbles: { count: 4 }\nstart: cup\ncircuit:\n  cup: { tipping-cup: { gathers: 3, \
+                   tip: 1 s, reset: 1 s, when-full: hold }, to: ramp }\n  ramp: { ramp: { time: 0 s, places: 1, advance: 0 s, \
+                   when-full: spill }, to: cup }\ntending: stop\n";
+    let study = studied(machine, &[], 4, 0.1);
+    let lost = study.findings.iter().find(|finding| finding.text.contains(" lost ")).expect("a sentence about it");
+    assert!(lost.text.contains("2 marbles lost a run on average, the first after 1.0 s"), "{}", lost.text);
+}

@@ -63,7 +63,7 @@ fn start(shape: f64, p: f64) -> f64 {
 /// Share of draws up to `x`: the regularised lower incomplete gamma function P(shape, x).
 ///
 /// Series below shape + 1, continued fraction (modified Lentz) above: Abramowitz & Stegun, "Handbook of Mathematical
-/// Functions", 1964, 6.5.29 and 6.5.31; for a large shape [`correction`].
+/// Functions", 1964, 6.5.29 and 6.5.31; for a large shape `correction`.
 pub fn below(shape: f64, x: f64) -> f64 {
     if x <= 0.0 {
         return 0.0;

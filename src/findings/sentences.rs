@@ -128,10 +128,18 @@ impl Teller<'_> {
         }) else {
             return String::new();
         };
-        let lost = estimate(&self.summary.elements.0[n].1.spills);
         let when = duration(run.elements[n].first_spill_s.unwrap_or(0.0));
-        let hours = duration(self.summary.hours * 3600.0);
-        format!("{lost} marbles lost in {hours} of running, the first after {when} ({})", self.example(run.run))
+        format!("{}, the first after {when} ({})", self.lost_over(n), self.example(run.run))
+    }
+
+    /// How many marbles go over the side of `n`: where runs end early, a rate would tell of more marbles than there are.
+    fn lost_over(&self, n: usize) -> String {
+        if self.runs.iter().all(|run| run.outcome == Outcome::Ran) {
+            let lost = estimate(&self.summary.elements.0[n].1.spills);
+            return format!("{lost} marbles lost in {} of running", duration(self.summary.hours * 3600.0));
+        }
+        let lost: u64 = self.runs.iter().map(|run| run.elements[n].spills).sum();
+        format!("{} lost a run on average", marbles(lost as f64 / self.runs.len() as f64))
     }
 
     /// Why the element before a wheel fills up.
