@@ -175,6 +175,7 @@ fn soft_contacts_are_followed_more_finely() {
     let seen = follow(&rig(7.0), task, soft).expect("sound after some halvings");
     println!("{:?}, overlap {:.3}", seen.fineness, seen.deepest);
     assert!(seen.deepest < 0.05 && seen.fineness.step_s < soft.step_s, "{seen:?}");
+    assert_eq!(seen.fineness.stiffness * seen.fineness.step_s.powi(2), soft.stiffness * soft.step_s.powi(2));
     let never = WheelPlace { drive: Drive { torque_n_m: 500.0, gain_n_m_s: 5e4, ..rig(7.0).drive }, ..rig(7.0) };
     assert!(follow(&never, task, Fineness::FINE).is_err(), "a drive that crushes marbles is no ground for chances");
 }
@@ -195,11 +196,16 @@ fn chances_of_a_look() {
     assert!(line.take == 1.0 && line.stall == 0.0 && line.take_error > 0.005 && line.passes > 0);
 }
 
+/// Curves whose 70 % speed is more than 10 % off, with the most it may be. On a steep ramp the wheel's recoil decides: a
+/// dashpot set for a marble's mass damps a wheel that rests on a wedged marble too little, so that it lets more in. The
+/// engine's own friction creeps there: at 10 turns a minute its take is 0.50 with `impratio` 10 and 0.62 with 200.
+const SHORT_OF_IT: [(&str, f64); 1] = [("Upright E ramp 8 0.0", 0.3)];
+
 #[test]
 #[ignore = "minutes; run in release"]
 fn all_rows_of_queues() {
-    let mut all = points(&Rows::read(SQUARE), WallEnds::Square, 64);
-    all.extend(points(&Rows::read(UPRIGHT), WallEnds::Upright, 64));
+    let mut all = points(&Rows::read(SQUARE), WallEnds::Square, 192);
+    all.extend(points(&Rows::read(UPRIGHT), WallEnds::Upright, 192));
     println!("{:44} mm/s   take  truth   stall  truth", "");
     let mut curves: BTreeMap<&str, Vec<&Point>> = BTreeMap::new();
     for point in &all {
@@ -214,6 +220,8 @@ fn all_rows_of_queues() {
             println!("{what:44} 70 % at {model:6.1}, truth {truth:6.1} mm/s: {:+5.1} %", 100.0 * off);
             known += 1;
             within += usize::from(off.abs() < 0.1);
+            let most = SHORT_OF_IT.iter().find(|known| known.0 == *what).map_or(0.1, |known| known.1);
+            assert!(off.abs() < most, "{what}: 70 % speed");
         } else {
             println!("{what:44} 70 %: {:?} {:?}", falls(points, |p| p.take.0), falls(points, |p| p.take.1));
         }
@@ -232,6 +240,7 @@ fn all_rows_of_queues() {
     );
     assert!(take < 0.1 && stall < 0.1);
     assert!(10 * within >= 9 * known, "70 % speed: {within} of {known}");
+    assert_eq!(edges, curves.len(), "lower edges of the jam band");
 }
 
 fn class(in_line: u32) -> &'static str {
