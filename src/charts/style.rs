@@ -1,7 +1,7 @@
 //! The look that all charts share: colours and type.
 //!
 //! The band colours were found by search for the largest least difference between any two, in plain sight and under the
-//! three simulated colour blindnesses of tests/charts_colours.rs, which holds them to it; then put in an order in which neighbours
+//! three simulated colour blindnesses of tests/pictures/charts_colours.rs, which holds them to it; then put in an order in which neighbours
 //! differ most.
 
 use plotters::style::{RGBAColor, RGBColor};

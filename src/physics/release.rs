@@ -16,7 +16,7 @@
 //! marble has to come past the edge: out by no more than r - sqrt(r^2 - y^2), y its centre's way past the edge.
 //!
 //! Held to curves measured in a general 3-D rigid-body engine for tilts of 5 to 10 degrees and 3 to 45 rpm (see
-//! `tests/physics_release.rs`). Left out: bouncing between pocket and guide, which counts above about 30 rpm.
+//! `tests/physics/release.rs`). Left out: bouncing between pocket and guide, which counts above about 30 rpm.
 
 use std::f64::consts::{FRAC_PI_2, PI};
 

@@ -1,4 +1,4 @@
-"""Writes fit.json: maximum likelihood fits by scipy to the readings in it, for tests/fit_reference.rs to be held to.
+"""Writes fit.json: maximum likelihood fits by scipy to the readings in it, for tests/stats/fit_reference.rs to be held to.
 
     pip install -r requirements.txt && python fit.py
 """

@@ -1,10 +1,14 @@
 //! Machines written as text, run through the same reader and engine as any other, and what tests read off them.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
+pub mod bench;
 pub mod interval;
 pub mod ledger;
+pub mod legible;
 pub mod mva;
 pub mod random_circuits;
+pub mod rows;
+pub mod sound;
 pub mod steady;
 
 use marblewright::circuit::draw::{Nanos, nanos};

@@ -1,0 +1,78 @@
+//! How sure is the answer: what moves when each assumed constant goes over its range.
+
+use crate::support::machine;
+use marblewright::circuit::draw::nanos;
+use marblewright::circuit::{circuit, sketch, sketch_like};
+use marblewright::study::assumptions::{Sensitivity, Study, finding, sensitivity};
+
+const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
+const STORM: &str = include_str!("../../scenarios/storm-wheel.yaml");
+
+fn tried(text: &str, settings: &[(&str, &str)]) -> Sensitivity {
+    sensitivity(&machine(text, settings), &Study { seed: 1, runs: 3, horizon: nanos(900.0) })
+}
+
+/// A flow limited by how fast a wheel may turn hangs on what decides the pick-up; given in the file, it no longer does.
+#[test]
+fn what_decides_the_pick_up_matters_and_what_is_given_is_left_alone() {
+    let fast = [("rpm", "9"), ("tending", "clear after 10 s"), ("workable.jams-per-8h", "100000")];
+    let open = tried(STARTER, &fast);
+    let most = open.matters_most.expect("something matters at this speed");
+    assert!(
+        ["friction", "restitution", "error of slopes", "pockets off their circle", "channel before the wheel"]
+            .contains(&most),
+        "{most}"
+    );
+    let given = [("assume.friction", "0.35"), ("assume.restitution", "0.5")];
+    let closed = tried(STARTER, &[&fast[..], &given[..]].concat());
+    assert_eq!(closed.constants.len() + 2, open.constants.len());
+    assert_eq!(closed.as_assumed, open.as_assumed, "the same machine on the same luck");
+}
+
+#[test]
+fn a_slow_wheel_with_room_to_spare_hangs_on_nothing() {
+    let calm = tried(STARTER, &[]);
+    assert_eq!(calm.matters_most, None, "{calm:?}");
+    assert!(calm.constants.iter().all(|moved| moved.low.outcome.works && moved.high.outcome.works));
+    assert!(finding(&calm, Some(true)).text.contains("none moves the answer noticeably"));
+}
+
+#[test]
+fn the_verdict_is_told_only_where_it_agrees_with_the_study() {
+    let jams = tried(STORM, &[]);
+    assert!(!jams.as_assumed.works);
+    let tells = |text: &str| text.contains("it works at no end of any") || text.contains("it would work with");
+    let agreed = finding(&jams, Some(false)).text;
+    assert!(tells(&agreed), "{agreed}");
+    let contradicted = finding(&jams, Some(true)).text;
+    assert!(contradicted.contains("too few runs to tell") && !tells(&contradicted), "{contradicted}");
+}
+
+#[test]
+fn a_measured_machine_leaves_nothing_open() {
+    let measured = tried(include_str!("../../scenarios/circuit-a.yaml"), &[]);
+    assert!(measured.constants.is_empty() && measured.matters_most.is_none());
+    assert!(finding(&measured, None).good);
+}
+
+#[test]
+fn the_same_figures_whatever_the_threads() {
+    let on = |threads| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        pool.install(|| tried(STARTER, &[("rpm", "8")]))
+    };
+    assert_eq!(on(1), on(2));
+}
+
+/// A sketch differs from the circuit in how many marbles were followed over the floor, and in nothing else.
+#[test]
+fn a_sketch_is_the_same_circuit_with_coarser_floors() {
+    let machine = machine(STARTER, &[]);
+    let (whole, sketched) = (circuit(&machine), sketch(&machine));
+    let kept = sketch_like(&machine, &whole);
+    for (n, plan) in whole.nodes.iter().enumerate() {
+        let shown = |plan| format!("{plan:?}");
+        assert_eq!(shown(plan), shown(&kept.nodes[n]));
+        assert_eq!(shown(plan) == shown(&sketched.nodes[n]), plan.kind != "return-floor", "{}", plan.name);
+    }
+}

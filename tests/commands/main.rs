@@ -1,0 +1,23 @@
+//! The commands from outside, and what stands behind each.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod assumptions;
+mod causes;
+mod cli;
+mod cli_sheet;
+mod cli_studies;
+mod compare;
+mod film;
+mod fit;
+mod log;
+mod map;
+mod map_interrupted;
+mod maps;
+mod new;
+mod outside;
+mod sheet;
+mod shell;
+mod why;
+mod window;

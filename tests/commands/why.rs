@@ -1,0 +1,383 @@
+//! `why`: incidents, the causes named in their stories, the list of events and the picture.
+//!
+//! Every cause that a story names is taken away here once more, and the run is looked at with a count of its own.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use crate::support::legible::overlaps;
+use marblewright::charts::canvas::{HEIGHT, WIDTH};
+use marblewright::charts::string_line::{Drawn, picture};
+use marblewright::circuit::draw::{Nanos, nanos};
+use marblewright::circuit::plan::Cause;
+use marblewright::circuit::{self, Circuit};
+use marblewright::engine::watch::{Seen, What};
+use marblewright::engine::{RunResult, simulate};
+use marblewright::findings::change::{Change, Checked};
+use marblewright::findings::incidents::{Incident, Kind, incidents};
+use marblewright::findings::replay::{Replay, Which};
+use marblewright::findings::story::{Story, story};
+use marblewright::findings::trace::Trace;
+use marblewright::machine;
+use serde_json::Value;
+
+const SCENARIOS: [&str; 7] =
+    ["storm-wheel", "spring-tide", "harbour-weir", "lantern-walk", "tide-clock", "circuit-a", "starter-loop"];
+const HALF_AN_HOUR: f64 = 1800.0;
+const MINUTE: Nanos = 60_000_000_000;
+
+fn scenario(stem: &str) -> Circuit {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(format!("{stem}.yaml"));
+    let text = std::fs::read_to_string(path).expect("a scenario");
+    circuit::circuit(&machine::read(&text, &[]).expect("sound"))
+}
+
+fn of(run: u64, time_s: f64) -> Which {
+    Which { seed: 1, run, horizon: nanos(time_s) }
+}
+
+fn watched(circuit: &Circuit, which: Which) -> (RunResult, Trace) {
+    let mut trace = Trace::default();
+    let result = simulate(circuit, which.seed, which.run, which.horizon, &mut trace);
+    (result, trace)
+}
+
+/// One incident of each kind at each element.
+fn each_kind(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
+    let mut met: Vec<(Kind, usize)> = Vec::new();
+    let mut all = incidents(circuit, replay);
+    all.retain(|incident| {
+        let new = !met.contains(&(incident.kind, incident.node));
+        met.push((incident.kind, incident.node));
+        new
+    });
+    all
+}
+
+/// When the like of `effect` happens in a run for the `nth` time (from 0), counted from the plain trace; `Some(0)` where it
+/// happens, but a count cannot say when.
+fn happens(circuit: &Circuit, effect: &Incident, nth: u64, which: Which) -> Option<Nanos> {
+    let (result, trace) = watched(circuit, which);
+    let here = |seen: &Seen| match (effect.kind, seen.what) {
+        (Kind::Jam(cause) | Kind::Snag(cause), What::Snagged { node, cause: c }) => (node, c) == (effect.node, cause),
+        (Kind::Spill, What::Spilled { at, .. }) => at == effect.node,
+        (Kind::Held, What::Refused { from, by, .. }) => by == effect.node && from < circuit.nodes.len(),
+        (Kind::Gridlock, What::Gridlocked { .. }) => true,
+        _ => false,
+    };
+    match effect.kind {
+        Kind::Backlog => (u64::from(result.elements[effect.node].backlog_peak()) >= effect.count).then_some(0),
+        Kind::Starved => {
+            let wheel = circuit.nodes[effect.node].wheel().expect("a wheel");
+            let longest = result.elements[effect.node].pockets.expect("a wheel").longest_empty;
+            let first = trace.seen.iter().find(|s| matches!(s.what, What::Moved { to, .. } if to == effect.node));
+            // Pockets that pass before the first marble are no starving, but the engine counts them, and they may hide it.
+            let before = first.map_or(0, |seen| wheel.clock.tick_at_or_after(seen.time));
+            let masked = longest >= effect.count && longest <= before;
+            let replayed = || effect.again(circuit, &Replay::of(circuit, which));
+            if masked { replayed() } else { (longest >= effect.count).then_some(0) }
+        }
+        _ => trace.seen.iter().filter(|seen| here(seen)).map(|seen| seen.time).nth(nth as usize),
+    }
+}
+
+/// Takes the cause away and sees for itself that the effect is gone or later, in this run and in the long run.
+fn bears_out(circuit: &Circuit, which: Which, checked: &Checked) -> Result<(), String> {
+    let effect = &checked.effect;
+    let changed = checked.change.on(circuit);
+    if happens(circuit, effect, effect.before, which).is_none() {
+        return Err("the incident is not in the run as it was".to_owned());
+    }
+    let then = happens(&changed, effect, effect.before, which);
+    // A count without a time cannot bear out that something only comes later.
+    let counted = matches!(effect.kind, Kind::Backlog | Kind::Starved) && checked.then.is_some();
+    if counted || then == checked.then {
+        let moved = if checked.is_the_marble() { effect.time } else { effect.time + MINUTE };
+        if checked.then.is_some_and(|then| then <= moved) {
+            return Err(format!("it happens at {:?} all the same", checked.then));
+        }
+    } else {
+        return Err(format!("it happens at {then:?}, told was {:?}", checked.then));
+    }
+    if let Change::Spare(_, time) = checked.change {
+        return same_until(time, &watched(circuit, which).1, &watched(&changed, which).1);
+    }
+    let (mut had, mut have) = (0, 0);
+    for n in 1..=8 {
+        let other = Which { run: which.run + n, ..which };
+        had += usize::from(happens(circuit, effect, 0, other).is_some());
+        have += usize::from(happens(&changed, effect, 0, other).is_some());
+    }
+    if had < 6 || have > 1 { Err(format!("{had} of 8 other runs have it, {have} without the cause")) } else { Ok(()) }
+}
+
+fn same_until(time: Nanos, with: &Trace, without: &Trace) -> Result<(), String> {
+    let before = |trace: &Trace| trace.seen.iter().take_while(|seen| seen.time < time).count();
+    let (n, m) = (before(with), before(without));
+    let caught = |seen: &Seen| seen.time == time && matches!(seen.what, What::Snagged { .. });
+    if n != m || with.seen[..n] != without.seen[..m] {
+        return Err("the run differs before the cause was taken away".to_owned());
+    }
+    if !with.seen.iter().any(caught) || without.seen.iter().any(caught) {
+        return Err("no marble got through".to_owned());
+    }
+    Ok(())
+}
+
+#[test]
+fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_away() {
+    let (mut told, mut named) = (0, 0);
+    let mut kinds = BTreeSet::new();
+    for (stem, run) in SCENARIOS.iter().flat_map(|stem| [(stem, 0), (stem, 1)]) {
+        let (circuit, which) = (scenario(stem), of(run, HALF_AN_HOUR));
+        let replay = Replay::of(&circuit, which);
+        for incident in each_kind(&circuit, &replay) {
+            let told_of = story(&circuit, which, &replay, &incident);
+            let text: Vec<&str> = told_of.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+            assert!((2..=10).contains(&text.len()), "{stem} {run}: {text:?}");
+            for checked in told_of.sentences.iter().filter_map(|sentence| sentence.checked.as_ref()) {
+                if let Err(why) = bears_out(&circuit, which, checked) {
+                    panic!("{stem}, run {run}: {why}: {:?}\n{}", checked.change, text.join("\n"));
+                }
+                named += 1;
+            }
+            told += 1;
+            kinds.insert(incident.kind.name());
+        }
+    }
+    assert!(told >= 20, "only {told} incidents");
+    assert!(named >= 15, "only {named} causes named in {told} stories");
+    assert!(kinds.len() >= 5, "only {kinds:?}");
+}
+
+/// A run is so easily upset that one marble more seems to cure it; that it is no cure shows in other runs.
+#[test]
+fn what_only_upsets_this_run_is_not_named_as_a_cause() {
+    let circuit = scenario("lantern-walk");
+    let upset = (0..40).find_map(|run| {
+        let which = of(run, 3600.0);
+        let all = incidents(&circuit, &Replay::of(&circuit, which));
+        let starved =
+            all.iter().filter(|incident| incident.kind == Kind::Starved).max_by_key(|incident| incident.count);
+        let checked = Change::Load(35).check(&circuit, which, starved?);
+        checked.others.is_some_and(|(with, without)| with >= 6 && without > 1).then_some(checked)
+    });
+    assert!(!upset.expect("a run that one marble more seems to cure").holds());
+}
+
+#[test]
+fn the_demo_run_that_jams_is_told_with_its_marbles() {
+    let (circuit, which) = (scenario("lantern-walk"), Which { seed: 6, ..of(478, 2.0 * 3600.0) });
+    let replay = Replay::of(&circuit, which);
+    let incident = incidents(&circuit, &replay)[0];
+    assert_eq!(incident.kind, Kind::Jam(Cause::Arch));
+    let told: Story = story(&circuit, which, &replay, &incident);
+    let first = &told.sentences[0].text;
+    assert!(first.starts_with("At 10:24 marbles arched across the opening of `floor`"), "{first}");
+    let checked = told.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
+    assert!(checked.is_the_marble() && checked.then.is_none() && checked.next.is_none());
+    // Whoever was there came to the floor before and never left it.
+    for marble in told.marbles {
+        let last = replay.visits.iter().rfind(|visit| visit.marble == marble).expect("a visit");
+        assert!(circuit.nodes[last.node].name == "floor" && last.leave.is_none(), "marble {marble}: {last:?}");
+    }
+}
+
+#[test]
+fn watching_changes_nothing() {
+    for stem in SCENARIOS {
+        let (circuit, which) = (scenario(stem), of(3, 600.0));
+        let plain = simulate(&circuit, which.seed, which.run, which.horizon, &mut ());
+        let replay = Replay::of(&circuit, which);
+        assert_eq!(replay.result, plain, "{stem}");
+        for (n, element) in plain.elements.iter().enumerate() {
+            assert_eq!(replay.waiting[n].highest(), element.backlog_peak(), "{stem}: deepest backlog of element {n}");
+            let inside = element.entries - element.exits;
+            assert_eq!(
+                u64::from(replay.held[n].at(plain.end)),
+                inside,
+                "{stem}: marbles inside element {n} at the end"
+            );
+            let visits = replay.visits.iter().filter(|visit| visit.node == n).count() as u64;
+            assert_eq!(visits, element.entries, "{stem}: visits of element {n}");
+        }
+    }
+}
+
+const DEAD_END: &str = "
+format: 1
+title: Dead end
+marbles: { count: 20 }
+drive: { speed: 9 rpm }
+start: ramp
+tending: stop
+circuit:
+  ramp:
+    ramp: { time: 1 s, places: 6 }
+    to: lift
+  lift:
+    pocket-wheel: { pockets: 16, lift: 180 deg }
+    to: chute
+  chute:
+    slide: { time: 0.8 s, places: 4 }
+    to: box
+  box:
+    ramp: { time: 0.5 s, places: 5 }
+    to: none
+";
+
+#[test]
+fn a_lock_up_is_told_down_to_the_dead_end() {
+    let circuit = circuit::circuit(&machine::read(DEAD_END, &[]).expect("sound"));
+    let which = of(0, 600.0);
+    let replay = Replay::of(&circuit, which);
+    let incident = incidents(&circuit, &replay)[0];
+    assert_eq!(incident.kind, Kind::Gridlock);
+    let told = story(&circuit, which, &replay, &incident);
+    let text: Vec<&str> = told.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+    assert!(text.iter().any(|t| t.contains("`box`") && t.ends_with("and leads nowhere.")), "{text:?}");
+}
+
+#[test]
+fn a_machine_that_runs_dry_is_told_with_where_its_marbles_are() {
+    let text = DEAD_END.replace("count: 20", "count: 4");
+    let circuit = circuit::circuit(&machine::read(&text, &[]).expect("sound"));
+    let which = of(0, 600.0);
+    let replay = Replay::of(&circuit, which);
+    let incident = incidents(&circuit, &replay)[0];
+    assert_eq!(incident.kind, Kind::RanDry);
+    let told = story(&circuit, which, &replay, &incident);
+    let last: Vec<&str> = told.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+    assert!(last.contains(&"4 marbles lay in `box`, which leads nowhere."), "{last:?}");
+}
+
+#[test]
+fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
+    for stem in SCENARIOS {
+        let (circuit, which) = (scenario(stem), of(0, 600.0));
+        let replay = Replay::of(&circuit, which);
+        for incident in each_kind(&circuit, &replay) {
+            let told = story(&circuit, which, &replay, &incident);
+            let drawn =
+                Drawn { title: stem, setting: "as it is", circuit: &circuit, which, replay: &replay, story: &told };
+            let first = picture(&drawn);
+            assert_eq!(first.png, picture(&drawn).png, "{stem}");
+            for (n, text) in first.texts.iter().enumerate() {
+                let inside = text.left >= 0.0 && text.top >= 0.0;
+                assert!(
+                    inside && text.right <= f64::from(WIDTH) && text.bottom <= f64::from(HEIGHT),
+                    "{stem}: {text:?}"
+                );
+                let over = first.texts[..n].iter().find(|other| overlaps(other, text));
+                assert!(over.is_none(), "{stem} {:?}: {text:?} over {over:?}", incident.kind);
+            }
+        }
+    }
+}
+
+// The command from outside.
+
+fn program(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).output().expect("the program starts")
+}
+
+fn answer(args: &[&str]) -> String {
+    let output = program(args);
+    assert_eq!(output.status.code(), Some(0), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("text")
+}
+
+const STORM: [&str; 6] = ["scenarios/storm-wheel.yaml", "--hours", "0.2", "--seed", "1", "--no-files"];
+
+#[test]
+fn every_event_stands_on_a_line_with_an_earlier_cause() {
+    let text = answer(&[&["why"], &STORM[..], &["--run", "0", "--events"]].concat());
+    let mut known = BTreeSet::from([0]);
+    let mut last = 0.0;
+    let mut whats = BTreeSet::new();
+    for line in text.lines() {
+        let event: Value = serde_json::from_str(line).expect("one JSON object a line");
+        let number = event["event"].as_u64().expect("a number");
+        match event["cause"].as_u64() {
+            Some(cause) => assert!(cause < number && known.contains(&cause), "{line}"),
+            None => assert_eq!(number, 0, "{line}"),
+        }
+        let time = event["time_s"].as_f64().expect("a time");
+        assert!(time >= last, "{line}");
+        last = time;
+        known.insert(number);
+        whats.insert(event["what"].as_str().expect("a word").to_owned());
+    }
+    assert!(whats.contains("moved") && whats.contains("pinch"), "{whats:?}");
+    let plain = simulate(&scenario("storm-wheel"), 1, 0, nanos(0.2 * 3600.0), &mut ());
+    assert_eq!(text.matches("\"what\":\"moved\"").count() as u64, plain.moves);
+}
+
+#[test]
+fn json_gives_the_run_as_it_was_its_incidents_and_the_story() {
+    let text = answer(&[&["why"], &STORM[..], &["--run", "1", "--json"]].concat());
+    let json: Value = serde_json::from_str(&text).expect("one JSON value and nothing else");
+    let plain = simulate(&scenario("storm-wheel"), 1, 1, nanos(0.2 * 3600.0), &mut ());
+    assert_eq!(json["moves"], plain.moves);
+    assert_eq!(json["jams"], plain.jam_count());
+    assert_eq!(json["spills"], plain.spills());
+    let grave = json["incidents"].as_array().expect("incidents").iter().filter(|i| i["grave"] == true).count() as u64;
+    assert_eq!(grave, plain.jam_count());
+    let sentences = json["story"]["sentences"].as_array().expect("sentences");
+    assert!(sentences.iter().any(|s| s["checked"]["change"] == "gets through"), "{sentences:?}");
+}
+
+#[test]
+fn run_ends_with_the_command_that_tells_the_story_and_it_tells_one() {
+    let text = answer(&[
+        "run",
+        "scenarios/storm-wheel.yaml",
+        "--hours",
+        "0.2",
+        "--runs",
+        "2",
+        "--seed",
+        "7",
+        "--rpm",
+        "5.5",
+        "--no-files",
+    ]);
+    let last = text.lines().last().expect("a line");
+    let command = last.split_once(": ").expect("a command").1;
+    assert_eq!(command, "marblewright why scenarios/storm-wheel.yaml --rpm 5.5 --hours 0.2 --seed 7 --run 0");
+    let mut words: Vec<&str> = command.split(' ').skip(1).collect();
+    words.push("--no-files");
+    assert!(answer(&words).starts_with("Storm wheel: seed 7, run 0, incident 1\n"));
+    let sound = answer(&["run", "scenarios/starter-loop.yaml", "--hours", "0.1", "--runs", "2", "--no-files"]);
+    assert!(!sound.contains("why"), "{sound}");
+}
+
+#[test]
+fn the_picture_is_written_where_it_is_wanted() {
+    let place = tempfile::tempdir().expect("a directory");
+    let out = place.path().join("story");
+    let out = out.to_str().expect("text");
+    let text = answer(&["why", "scenarios/storm-wheel.yaml", "--hours", "0.2", "--run", "0", "--out", out]);
+    assert!(text.trim_end().ends_with("why.png"), "{text}");
+    let png = std::fs::read(Path::new(out).join("why.png")).expect("the picture");
+    assert!(png.starts_with(b"\x89PNG"));
+}
+
+#[test]
+fn what_is_not_there_cannot_be_told() {
+    let refused = |args: &[&str], says: &str| {
+        let output = program(args);
+        let text = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{args:?}: {text}");
+        assert!(output.stdout.is_empty() && text.matches("error: ").count() == 1, "{args:?}: {text}");
+        assert!(text.contains(says), "{args:?}: {text}");
+    };
+    refused(&["why", "--run", "-1"], "runs are numbered from 0 to 999999");
+    refused(&["why", "--run", "second"], "runs are numbered from 0");
+    refused(&["why", "--run", "1000000"], "runs are numbered from 0");
+    refused(&["why", "--incident", "0"], "incidents are numbered from 1");
+    refused(&[&["why"], &STORM[..], &["--run", "0", "--incident", "99"]].concat(), "help: choose one from 1 to");
+    refused(&["why", "--hours", "100", "--run", "0"], "help: ask with --hours 48 or less");
+    refused(&["why", "--events", "--json"], "--json");
+}

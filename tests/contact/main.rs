@@ -1,0 +1,7 @@
+//! Spheres in contact with each other, fixed surfaces and the turning wheel.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod rows;
+mod spheres;

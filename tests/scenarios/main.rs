@@ -1,0 +1,12 @@
+//! What files hold: the scenarios and their golden results, bad files, the schema, the guide, warnings.
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod bad_files;
+mod fuzz_machine;
+mod guide;
+mod scenarios;
+mod schema;
+mod warnings;
+mod works;

@@ -1,0 +1,87 @@
+//! Shares and their intervals against published tables and exact sums.
+
+use crate::studies::{close, ends};
+use marblewright::stats::Estimate;
+use marblewright::stats::proportion::{clopper_pearson, wilson, zero_event_bound};
+
+/// Newcombe, Statistics in Medicine 17, 857-872 (1998), Table I, method 3 (read second-hand).
+#[test]
+fn wilson_as_printed_by_newcombe() {
+    let table = [(81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611), (1, 29, 0.0061, 0.1718)];
+    for (successes, trials, low, high) in table {
+        ends(wilson(successes, trials, 0.95), low, high, 5e-5);
+    }
+}
+
+/// The same, and two more, recomputed to seven digits or better with statsmodels 0.15.0.
+#[test]
+fn wilson_recomputed() {
+    let table = [
+        (81, 263, 0.2552885, 0.3662096),
+        (15, 148, 0.0623864, 0.1604872),
+        (0, 20, 0.0, 0.1611252),
+        (1, 29, 0.0061132, 0.1717552),
+        (20, 20, 0.8388748, 1.0),
+    ];
+    for (successes, trials, low, high) in table {
+        ends(wilson(successes, trials, 0.95), low, high, 5.1e-8);
+    }
+    ends(wilson(130, 250, 0.95), 0.458237077, 0.581157591, 5e-10);
+}
+
+#[test]
+fn wilson_ends_are_exactly_nought_and_one() {
+    assert_eq!(wilson(0, 17, 0.95).low, Some(0.0));
+    assert_eq!(wilson(17, 17, 0.95).high, Some(1.0));
+}
+
+/// Hanley & Lippman-Hand, JAMA 249, 1743 (1983): the rule of three, read second-hand; exact values
+/// recomputed with mpmath 1.4.1.
+#[test]
+fn no_event_seen() {
+    let table = [(10, 0.258865551), (30, 0.095033853), (100, 0.029513050), (300, 0.009936082), (1000, 0.002991250)];
+    for (trials, bound) in table {
+        close(zero_event_bound(trials, 0.95).unwrap(), bound, 5e-10);
+    }
+    close(zero_event_bound(1000, 0.95).unwrap(), 3.0 / 1000.0, 1e-5);
+    close(zero_event_bound(3, 0.95).unwrap(), 0.6316, 5e-5);
+    ends(clopper_pearson(0, 100, 0.95), 0.0, 0.036216693, 5e-10);
+    assert_eq!(zero_event_bound(0, 0.95), None);
+}
+
+/// Probability of at most `k` successes, summed term by term.
+fn at_most(k: u64, n: u64, p: f64) -> f64 {
+    let mut term = libm::pow(1.0 - p, n as f64);
+    let mut sum = term;
+    for i in 0..k {
+        term *= (n - i) as f64 / (i + 1) as f64 * p / (1.0 - p);
+        sum += term;
+    }
+    sum
+}
+
+/// What defines the interval (Clopper & Pearson, Biometrika 26, 1934): each end leaves half of the
+/// error in the tail.
+#[test]
+fn clopper_pearson_ends_leave_half_of_the_error() {
+    for (successes, trials) in [(1, 7), (3, 20), (19, 20), (130, 250), (2, 400)] {
+        for level in [0.8, 0.95, 0.99] {
+            let estimate = clopper_pearson(successes, trials, level);
+            let half = (1.0 - level) / 2.0;
+            let high = at_most(successes, trials, estimate.high.unwrap());
+            let low = 1.0 - at_most(successes - 1, trials, estimate.low.unwrap());
+            close(high, half, 1e-10);
+            close(low, half, 1e-10);
+        }
+    }
+}
+
+#[test]
+fn impossible_counts_are_unknown() {
+    assert_eq!(wilson(0, 0, 0.95), Estimate::unknown());
+    assert_eq!(wilson(3, 2, 0.95), Estimate::unknown());
+    assert_eq!(clopper_pearson(3, 2, 0.95), Estimate::unknown());
+    assert_eq!(clopper_pearson(1, 2, 1.5), Estimate::point(0.5));
+    assert_eq!(clopper_pearson(0, 2, 1.5), Estimate::point(0.0));
+    assert_eq!(wilson(1, 2, 0.0), Estimate::point(0.5));
+}
