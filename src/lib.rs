@@ -1,7 +1,7 @@
 //! Discrete-event simulation of marbles going round a motor-driven wooden marble machine.
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
-//! `cli`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`, `contact`, `physics`.
+//! `cli`, `handbook`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`, `contact`, `physics`.
 //!
 //! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
 //! tests, benches and fuzz targets, and to them alone.
@@ -16,6 +16,8 @@ mod circuit;
 mod engine;
 #[cfg(not(feature = "tests"))]
 mod findings;
+#[cfg(not(feature = "tests"))]
+mod handbook;
 #[cfg(not(feature = "tests"))]
 mod machine;
 #[cfg(not(feature = "tests"))]
@@ -42,6 +44,8 @@ pub mod contact;
 pub mod engine;
 #[cfg(feature = "tests")]
 pub mod findings;
+#[cfg(feature = "tests")]
+pub mod handbook;
 #[cfg(feature = "tests")]
 pub mod machine;
 #[cfg(feature = "tests")]

@@ -2,28 +2,51 @@
 
 use std::path::{Path, PathBuf};
 
+use pulldown_cmark::{Event, Parser, Tag, TagEnd};
+
 /// The parts from top to bottom; each may import itself and those after it. Parts of one row do not import each other
 /// upwards either: `report` stands above `charts`, `findings` above `stats`.
-const ORDER: [&str; 11] =
-    ["cli", "report", "charts", "study", "sheet", "findings", "stats", "engine", "circuit", "machine", "contact"];
+const ORDER: [&str; 12] = [
+    "cli", "handbook", "report", "charts", "study", "sheet", "findings", "stats", "engine", "circuit", "machine",
+    "contact",
+];
 const LONGEST_FILE: usize = 520;
 const LONGEST_FUNCTION: usize = 70;
 
-fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+/// What stands at the top of the tree beside files whose names begin with a dot.
+const TOP: [&str; 10] = [
+    "Cargo.lock",
+    "Cargo.toml",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "README.md",
+    "benches",
+    "reports",
+    "scenarios",
+    "src",
+    "tests",
+];
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Every file with that ending in a folder and those inside it, but for what builds leave behind.
+fn files(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
     for entry in std::fs::read_dir(folder).expect("a folder") {
         let path = entry.expect("an entry").path();
-        if path.is_dir() {
-            files(&path, found);
-        } else if path.extension().is_some_and(|end| end == "rs") {
+        if path.is_dir() && path.file_name().is_some_and(|name| name != "target") {
+            files(&path, ending, found);
+        } else if path.extension().is_some_and(|end| end == ending) {
             found.push(path);
         }
     }
 }
 
 fn sources() -> Vec<(String, String)> {
-    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let src = root().join("src");
     let mut found = Vec::new();
-    files(&src, &mut found);
+    files(&src, "rs", &mut found);
     found.sort();
     let name = |path: &Path| path.strip_prefix(&src).expect("inside src").to_string_lossy().replace('\\', "/");
     found.iter().map(|path| (name(path), std::fs::read_to_string(path).expect("text"))).collect()
@@ -114,7 +137,7 @@ fn all_that_is_printed_passes_one_writer() {
 /// Whatever is public counts as used: only behind private modules does the compiler name what no command reaches.
 #[test]
 fn only_the_command_line_is_public() {
-    let library = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lib.rs")).expect("text");
+    let library = std::fs::read_to_string(root().join("src/lib.rs")).expect("text");
     let lines: Vec<&str> = library.lines().collect();
     let public = (0..lines.len()).filter(|&n| lines[n].starts_with("pub ") || lines[n].starts_with("pub("));
     let open: Vec<&str> =
@@ -133,4 +156,59 @@ fn only_the_command_line_is_public() {
         Vec::<String>::new(),
         "the compiler is told to look away"
     );
+}
+
+#[test]
+fn nothing_else_stands_at_the_top() {
+    let entries = std::fs::read_dir(root()).expect("a folder").map(|entry| entry.expect("an entry").file_name());
+    let mut names: Vec<String> = entries.map(|name| name.to_string_lossy().into_owned()).collect();
+    names.retain(|name| !name.starts_with('.') && name != "target");
+    names.sort();
+    assert_eq!(names, TOP);
+}
+
+/// What a heading is linked to by.
+fn anchor(heading: &str) -> String {
+    let kept = heading.to_lowercase().replace(' ', "-");
+    kept.chars().filter(|letter| letter.is_alphanumeric() || "-_".contains(*letter)).collect()
+}
+
+/// The anchors of a page, and what it links to or shows.
+fn anchors_and_links(page: &str) -> (Vec<String>, Vec<String>) {
+    let (mut anchors, mut links, mut heading) = (Vec::new(), Vec::new(), None);
+    let options = pulldown_cmark::Options::ENABLE_TABLES;
+    for event in Parser::new_ext(page, options) {
+        match event {
+            Event::Start(Tag::Heading { .. }) => heading = Some(String::new()),
+            Event::End(TagEnd::Heading(_)) => anchors.extend(heading.take().map(|text| anchor(&text))),
+            Event::Text(text) | Event::Code(text) => heading.iter_mut().for_each(|heading| *heading += &text),
+            Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) => links.push(dest_url.to_string()),
+            _ => {}
+        }
+    }
+    (anchors, links)
+}
+
+#[test]
+fn every_page_links_to_what_is_there() {
+    let mut pages = vec![root().join("README.md"), root().join("DEVELOPERS.md")];
+    ["src", "tests", "reports"].iter().for_each(|folder| files(&root().join(folder), "md", &mut pages));
+    assert!(pages.len() > 10, "{pages:?}");
+    let mut wrong = Vec::new();
+    for page in &pages {
+        let text = std::fs::read_to_string(page).expect("text");
+        for link in anchors_and_links(&text).1.iter().filter(|link| !link.contains("://")) {
+            let (file, place) = link.split_once('#').unwrap_or((link, ""));
+            let target = if file.is_empty() { page.clone() } else { page.parent().expect("a folder").join(file) };
+            let there = target.exists()
+                && (place.is_empty() || {
+                    let text = std::fs::read_to_string(&target).expect("a page");
+                    anchors_and_links(&text).0.iter().any(|anchor| anchor == place)
+                });
+            if !there {
+                wrong.push(format!("{}: {link}", page.display()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "these lead nowhere:\n{}", wrong.join("\n"));
 }

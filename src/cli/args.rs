@@ -12,6 +12,7 @@ use super::completions::CompletionsArgs;
 use super::film::FilmArgs;
 use super::fit::FitArgs;
 use super::gather::GatherArgs;
+use super::handbook::HandbookArgs;
 use super::log::LogArgs;
 use super::map::MapArgs;
 use super::new::NewArgs;
@@ -89,6 +90,9 @@ pub enum Command {
     /// A first machine file, from a few answers
     #[command(after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl")]
     New(NewArgs),
+    /// The handbook, page by page
+    #[command(after_help = "Example: marblewright handbook commands")]
+    Handbook(HandbookArgs),
     /// The JSON Schema of the machine file, for editors
     #[command(after_help = "Example: marblewright schema")]
     Schema,

@@ -15,6 +15,7 @@ mod fit_into;
 mod fit_rolling;
 mod fit_text;
 mod gather;
+mod handbook;
 mod interrupt;
 mod journal;
 mod log;
@@ -75,6 +76,7 @@ pub fn main() -> ExitCode {
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),
         Some(Command::New(args)) => new::new(args),
+        Some(Command::Handbook(args)) => handbook::print(args),
         Some(Command::Schema) => schema::print(),
         Some(Command::Completions(args)) => completions::print(args),
     };

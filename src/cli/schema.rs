@@ -6,7 +6,7 @@ use super::Answer;
 use super::failure::Failure;
 use crate::machine::schema::schema;
 
-/// Prints the schema; `machine.schema.json` is a copy of what it prints.
+/// Prints the schema; `scenarios/machine.schema.json` is a copy of what it prints.
 pub fn print() -> Result<Answer, Failure> {
     writeln!(super::print::out(), "{}", serde_json::to_string_pretty(&schema()).unwrap_or_default())?;
     Ok(Answer::Given)

@@ -2,7 +2,7 @@
 //!
 //! A marble enters an element, travels, and arrives at a gate. The head of a gate is offered to the next element: it
 //! goes on, falls over an open side, or asks for a place and waits. When a marble leaves, the next head follows one
-//! advance later, and the freed place goes to whoever asked first, the maker's hand last. `guide/rules.md` has it all.
+//! advance later, and the freed place goes to whoever asked first, the maker's hand last. `handbook/rules.md` has it all.
 
 use rand_chacha::ChaCha8Rng;
 

@@ -11,6 +11,7 @@ mod cli_studies;
 mod compare;
 mod film;
 mod fit;
+mod handbook;
 mod log;
 mod map;
 mod map_interrupted;

@@ -53,6 +53,7 @@ fn bash_completes_commands_files_codes_and_the_keys_of_the_file_that_was_named()
         (&["run", "--set", "circuit.lantern-cup.ga"], "circuit.lantern-cup.gathers="),
         (&["run", "--set", "marbles.di"], "marbles.diameter="),
         (&["completions", "zs"], "zsh"),
+        (&["handbook", "ru"], "rules"),
     ] {
         let offered = offered(words).expect("Bash is there");
         assert!(offered.iter().any(|word| word == expected), "{words:?}: {offered:?}");

@@ -1,4 +1,4 @@
-//! The rules of guide/rules.md, each where a maker could see it broken, known to the nanosecond or counted.
+//! The rules of src/handbook/rules.md, each where a maker could see it broken, known to the nanosecond or counted.
 
 use crate::support::{circuit, circuit_of, entered_at, entries, file, index, machine, run, traced};
 use marblewright::circuit::Circuit;

@@ -1,4 +1,4 @@
-"""Simulates a machine with SimPy, one process a marble, as guide/rules.md has it.
+"""Simulates a machine with SimPy, one process a marble, as src/handbook/rules.md has it.
 
 Time is whole nanoseconds. What is due at an instant is a SimPy event whose priority is its turn: the place of the element in
 the file, then entrance, gates, arrivals. What follows in the course of a turn has SimPy's own priorities, which come first.

@@ -1,11 +1,11 @@
-//! What files hold: the scenarios and their golden results, bad files, the schema, the guide, warnings.
+//! What files hold: the scenarios and their golden results, bad files, the schema, the handbook, warnings.
 
 #[path = "../support/mod.rs"]
 mod support;
 
 mod bad_files;
 mod fuzz_machine;
-mod guide;
+mod handbook;
 mod scenarios;
 mod schema;
 mod warnings;

@@ -1,7 +1,7 @@
 //! A text as a machine file: a machine, or problems with their places.
 #![no_main]
 
-#[path = "../../tests/support/sound.rs"]
+#[path = "../../support/sound.rs"]
 mod sound;
 
 use libfuzzer_sys::fuzz_target;

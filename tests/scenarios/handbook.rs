@@ -1,11 +1,11 @@
-//! README and guide keep their word: what stands in them as typed and printed is typed and printed again.
+//! README and handbook keep their word: what stands in them as typed and printed is typed and printed again.
 //!
 //! A block of ```console``` holds commands after `$ ` and what they print; one of ```yaml NAME``` or ```csv NAME``` holds a
 //! file. A page starts in an empty directory with `scenarios` in it. `console slow` is left to the slow version:
 //!
 //! ```text
-//! cargo test --release --test scenarios guide:: -- --ignored
-//! UPDATE_EXPECT=1 cargo test --release --test scenarios guide:: -- --include-ignored
+//! cargo test --release --test scenarios handbook:: -- --ignored
+//! UPDATE_EXPECT=1 cargo test --release --test scenarios handbook:: -- --include-ignored
 //! ```
 
 use std::fs;
@@ -102,30 +102,30 @@ fn readme() {
 /// The newcomer's path, from nothing to a build log.
 #[test]
 fn from_a_sketch_to_a_build_log() {
-    check("guide/first-machine.md", false);
+    check("src/handbook/first-machine.md", false);
 }
 
 #[test]
 fn commands() {
-    check("guide/commands.md", false);
+    check("src/handbook/commands.md", false);
 }
 
 #[test]
 fn the_machine_file() {
-    check("guide/machine-file.md", false);
+    check("src/handbook/machine-file.md", false);
 }
 
 #[test]
 #[ignore = "slow: the large studies in the pages"]
 fn slow_blocks() {
     check("README.md", true);
-    check("guide/commands.md", true);
+    check("src/handbook/commands.md", true);
 }
 
 /// Each key that the reader knows is named in the page of the machine file.
 #[test]
 fn every_key_is_told() {
-    let page = fs::read_to_string(Path::new(ROOT).join("guide/machine-file.md")).expect("a page");
+    let page = fs::read_to_string(Path::new(ROOT).join("src/handbook/machine-file.md")).expect("a page");
     let words: Vec<&str> = page.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')).collect();
     let keys = marblewright::machine::about::ABOUT.iter().map(|(key, _)| key.rsplit('.').next().unwrap_or(key));
     let missing: Vec<&str> = keys.filter(|key| !words.contains(key)).collect();

@@ -2,9 +2,9 @@
 //! holds the engine to, and the engine's own checks at every event.
 #![no_main]
 
-#[path = "../../tests/support/ledger.rs"]
+#[path = "../../support/ledger.rs"]
 mod ledger;
-#[path = "../../tests/support/random_circuits.rs"]
+#[path = "../../support/random_circuits.rs"]
 #[allow(dead_code, reason = "bytes stand in for its strategy")]
 mod random_circuits;
 

@@ -2,7 +2,7 @@
 //! that comes out can be written into a machine file.
 #![no_main]
 
-#[path = "../../tests/support/sound.rs"]
+#[path = "../../support/sound.rs"]
 mod sound;
 
 use libfuzzer_sys::fuzz_target;

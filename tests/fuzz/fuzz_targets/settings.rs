@@ -1,16 +1,16 @@
 //! Settings laid over a scenario: the first line of the input picks it, every other line is one `KEY=VALUE`.
 #![no_main]
 
-#[path = "../../tests/support/sound.rs"]
+#[path = "../../support/sound.rs"]
 mod sound;
 
 use libfuzzer_sys::fuzz_target;
 use marblewright::machine::{self, Setting};
 
 const SCENARIOS: [&str; 3] = [
-    include_str!("../../scenarios/lantern-walk.yaml"),
-    include_str!("../../scenarios/circuit-a.yaml"),
-    include_str!("../../scenarios/tide-clock.yaml"),
+    include_str!("../../../scenarios/lantern-walk.yaml"),
+    include_str!("../../../scenarios/circuit-a.yaml"),
+    include_str!("../../../scenarios/tide-clock.yaml"),
 ];
 
 fuzz_target!(|text: &str| {

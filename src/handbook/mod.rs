@@ -1,0 +1,39 @@
+//! The handbook: pages for whoever uses the program, which it carries inside.
+
+/// One page of the handbook.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Page {
+    /// What it is asked for by: lower-case words joined by `-`, and the name of its file without the ending.
+    pub name: &'static str,
+    /// What it is for, on one line.
+    pub about: &'static str,
+    /// The whole page, as Markdown.
+    pub text: &'static str,
+}
+
+/// All pages, the newcomer's first.
+pub const PAGES: [Page; 6] = [
+    Page {
+        name: "first-machine",
+        about: "from a sketch to a build log: one machine all the way",
+        text: include_str!("first-machine.md"),
+    },
+    Page { name: "commands", about: "each command with what it prints", text: include_str!("commands.md") },
+    Page { name: "machine-file", about: "every kind and key, units, time laws", text: include_str!("machine-file.md") },
+    Page {
+        name: "model",
+        about: "how it works: the model, its physics, its statistics, and its limits",
+        text: include_str!("model.md"),
+    },
+    Page {
+        name: "rules",
+        about: "the rules of a run: what happens when, to the nanosecond",
+        text: include_str!("rules.md"),
+    },
+    Page { name: "cautions", about: "marbles, motors, tools", text: include_str!("cautions.md") },
+];
+
+/// The page of that name, if there is one.
+pub fn page(name: &str) -> Option<Page> {
+    PAGES.into_iter().find(|page| page.name == name)
+}
