@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
+use crate::support::scenarios;
 use serde_json::Value;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
@@ -74,14 +75,6 @@ fn workshop() -> (tempfile::TempDir, String) {
     fs::write(&file, MACHINE).expect("the machine file");
     let file = file.display().to_string();
     (directory, file)
-}
-
-fn scenarios() -> Vec<PathBuf> {
-    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    let files = fs::read_dir(directory).expect("scenarios").map(|file| file.expect("an entry").path());
-    let mut files: Vec<_> = files.filter(|path| path.extension().is_some_and(|ending| ending == "yaml")).collect();
-    files.sort();
-    files
 }
 
 #[test]

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
 
+use crate::support::scenarios;
 use proptest::prelude::*;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 use scraper::{Html, Selector};
@@ -15,14 +16,6 @@ use scraper::{Html, Selector};
 const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
 /// Little enough to be quick, enough for every sentence.
 const SHORT: [&str; 4] = ["--runs", "4", "--hours", "0.2"];
-
-fn scenarios() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    let mut all: Vec<PathBuf> =
-        fs::read_dir(folder).expect("scenarios/").map(|entry| entry.expect("an entry").path()).collect();
-    all.sort();
-    all
-}
 
 fn scenario(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name)

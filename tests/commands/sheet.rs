@@ -1,6 +1,6 @@
 //! The bench sheet of every scenario, and the directions a maker expects of dimensions.
 
-use crate::support::machine;
+use crate::support::{machine, scenarios};
 use marblewright::circuit::draw::seconds;
 use marblewright::circuit::{self, Circuit};
 use marblewright::sheet::face::faces;
@@ -280,9 +280,7 @@ fn a_bowl_by_dimensions_tells_how_crowded_it_gets() {
 
 #[test]
 fn every_scenario_has_a_sheet_without_holes() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
-    for entry in std::fs::read_dir(folder).expect("scenarios/ is there") {
-        let path = entry.expect("an entry").path();
+    for path in scenarios() {
         let machine = machine(&std::fs::read_to_string(&path).expect("text"), &[]);
         for units in [Units::Millimetres, Units::Inches, Units::Both] {
             let sections = sheet(&machine, units);

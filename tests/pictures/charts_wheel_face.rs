@@ -3,6 +3,7 @@
 use std::io::Cursor;
 
 use crate::support::legible::overlaps;
+use crate::support::scenarios;
 use marblewright::charts::canvas::{Area, HEIGHT, Picture, WIDTH};
 use marblewright::charts::wheel_face::picture;
 use marblewright::machine::{self, Setting};
@@ -46,10 +47,9 @@ fn check(picture: &Picture) {
 
 #[test]
 fn every_scenarios_wheels_are_drawn_and_twice_the_same_way() {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
     let mut drawn = 0;
-    for entry in std::fs::read_dir(folder).expect("scenarios/ is there") {
-        let text = std::fs::read_to_string(entry.expect("an entry").path()).expect("text");
+    for path in scenarios() {
+        let text = std::fs::read_to_string(path).expect("text");
         let machine = machine::read(&text, &[]).expect("sound");
         for face in faces(&machine) {
             let once = picture(&face, &machine.title);

@@ -75,10 +75,7 @@ fn run_apart(pieces: &[(usize, Area)]) {
 }
 
 fn scenarios() -> Vec<Circuit> {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    let mut files: Vec<_> = std::fs::read_dir(folder).expect("scenarios").map(|e| e.expect("a file").path()).collect();
-    files.sort();
-    files.iter().map(|file| support::circuit_of(&std::fs::read_to_string(file).expect("text"))).collect()
+    support::scenarios().iter().map(|file| support::circuit_of(&std::fs::read_to_string(file).expect("text"))).collect()
 }
 
 #[test]

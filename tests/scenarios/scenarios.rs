@@ -4,16 +4,10 @@
 //! same in debug and release builds, whatever the threads. After a change that is meant to change answers, write them
 //! anew with `UPDATE_EXPECT=1 cargo test --test scenarios scenarios::` and look at the difference.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::Command;
 
-fn scenarios() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    let mut all: Vec<PathBuf> =
-        std::fs::read_dir(folder).expect("scenarios/ is there").map(|entry| entry.expect("an entry").path()).collect();
-    all.sort();
-    all
-}
+use crate::support::scenarios;
 
 fn results(machine: &Path, threads: &str) -> String {
     let args = ["--runs", "3", "--hours", "0.3", "--json", "--no-files", "--no-assumptions", "--threads", threads];

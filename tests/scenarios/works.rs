@@ -4,7 +4,6 @@
 //! cargo test --release --test scenarios works:: -- --ignored --nocapture
 //! ```
 
-use std::path::Path;
 use std::process::Command;
 
 use marblewright::circuit::draw::nanos;
@@ -199,11 +198,8 @@ impl<'a> Case<'a> {
 }
 
 fn scenarios() -> Vec<String> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    let mut all: Vec<_> =
-        std::fs::read_dir(folder).expect("scenarios/").map(|entry| entry.expect("an entry").path()).collect();
-    all.sort();
-    let texts = all.iter().map(|path| std::fs::read_to_string(path).expect("a scenario"));
+    let files = crate::support::scenarios();
+    let texts = files.iter().map(|path| std::fs::read_to_string(path).expect("a scenario"));
     std::iter::once(SELDOM_JAMS.to_owned()).chain(texts).collect()
 }
 

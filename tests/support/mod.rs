@@ -11,6 +11,8 @@ pub mod rows;
 pub mod sound;
 pub mod steady;
 
+use std::path::PathBuf;
+
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{Seen, What};
@@ -18,6 +20,15 @@ use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::trace::Trace;
 use marblewright::machine::model::{Unset, Workable};
 use marblewright::machine::{self, Machine, Setting};
+
+/// The files of all scenarios, in the order of their names.
+pub fn scenarios() -> Vec<PathBuf> {
+    let folder = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios")).expect("scenarios/");
+    let paths = folder.map(|entry| entry.expect("an entry").path());
+    let mut machines: Vec<_> = paths.filter(|path| path.extension().is_some_and(|end| end == "yaml")).collect();
+    machines.sort();
+    machines
+}
 
 /// A machine file: `head` holds top-level lines, `elements` the lines of the circuit; the first element is the start.
 pub fn file(marbles: u32, head: &str, elements: &str) -> String {
