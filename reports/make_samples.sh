@@ -1,13 +1,15 @@
 #!/usr/bin/env bash
-# Makes all of reports/samples anew, as a user of the release build would: answers, sheets and pictures of each scenario.
+# Makes answers, sheets and pictures of every scenario in reports/all, which git ignores, as a user of the release build would,
+# and from them reports/samples anew: one picture of each kind, and the demo machine's build log.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 cargo build --release --quiet
 program="$(realpath "${CARGO_TARGET_DIR:-target}/release/marblewright")"
 export NO_COLOR=1 COLUMNS=120
+all=reports/all
 for file in scenarios/*.yaml; do
   name=$(basename "$file" .yaml)
-  out=reports/samples/$name
+  out=$all/$name
   mkdir -p "$out"
   echo "$name"
   "$program" run "$file" --out "$out" > "$out/answer.txt"
@@ -18,14 +20,28 @@ for file in scenarios/*.yaml; do
   [ "$name" = lantern-walk ] && which="--seed 6 --run 478" || which=""
   # shellcheck disable=SC2086
   "$program" why "$file" $which --out "$out" > "$out/why.txt"
-  "$program" film "$file" --from 1:30 --seconds 8 --out "$out" > /dev/null || true
-  # Films are large, tables are for machines: one film is enough to see, results.json enough to compare.
-  [ "$name" = starter-loop ] || rm -f "$out/film.png"
-  rm -f "$out"/*.csv "$out"/{sheet,window,map}.json "$out"/*.journal
+  "$program" film "$file" --from 1:30 --seconds 6 --out "$out" > /dev/null || true
 done
-"$program" map --over marbles=5..80/5 --over rpm=4..24/2 --out reports/samples/lantern-walk > reports/samples/lantern-walk/map.txt
-"$program" fit reports/samples/fit/times.csv --reading-error 0.1s --out reports/samples/fit > reports/samples/fit/answer.txt
-"$program" compare --swap bowl=flip-gate --swap bowl=peg --swap bowl=weir --runs 100 --hours 1 --out reports/samples/lantern-walk \
-  > reports/samples/lantern-walk/compare.txt
-"$program" log --window --out reports/samples/lantern-walk --quiet > /dev/null
-rm -f reports/samples/lantern-walk/{map.csv,map.json,map.journal,compare.json}
+demo=$all/lantern-walk
+"$program" map --over marbles=5..80/5 --over rpm=4..24/2 --out "$demo" > "$demo/map.txt"
+"$program" compare --swap bowl=flip-gate --swap bowl=peg --swap bowl=weir --runs 100 --hours 1 --out "$demo" > "$demo/compare.txt"
+"$program" log --window --out "$demo" --quiet > /dev/null
+mkdir -p $all/fit
+cp reports/samples/fit/times.csv $all/fit
+"$program" fit $all/fit/times.csv --reading-error 0.1s --out $all/fit > $all/fit/answer.txt
+
+kept=(
+  fit/{times.csv,answer.txt,fit-bell-track.png}
+  lantern-walk/{answer,compare,map,sheet,why,window}.txt
+  # All that the build log shows, and the other kinds.
+  lantern-walk/{log.md,circuit.png,wheel-face-lower-wheel.png,wheel-face-upper-wheel.png,marbles.png,backlog.png,fill.png,jams.png,window.png}
+  lantern-walk/{map,why,film-strip,differences,shares}.png
+  starter-loop/film.png
+  storm-wheel/jams.png
+)
+rm -rf reports/samples
+for file in "${kept[@]}"; do
+  mkdir -p "reports/samples/$(dirname "$file")"
+  cp "$all/$file" "reports/samples/$file"
+done
+du --bytes --summarize reports/samples
