@@ -134,6 +134,61 @@ fn all_that_is_printed_passes_one_writer() {
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
+/// Files are read where something is asked of them; they are made by one writer, whole or not at all, and by a map's journal.
+#[test]
+fn one_writer_makes_files() {
+    let (reads, makes) = (
+        ["std::fs::", "File::open"],
+        ["tempfile", "create_dir", "remove_file", ".create(", "fs::write", "File::create", "rename("],
+    );
+    let with = |words: &[&str]| -> Vec<String> {
+        let uses = |text: &str| {
+            let mut lines = code(text).lines().filter(|line| !line.trim_start().starts_with("//"));
+            lines.any(|line| words.iter().any(|word| line.contains(word)))
+        };
+        sources().into_iter().filter(|(_, text)| uses(text)).map(|(name, _)| name).collect()
+    };
+    assert_eq!(with(&reads), ["cli/gather.rs", "cli/journal.rs", "cli/source.rs", "cli/usage.rs", "cli/write.rs"]);
+    assert_eq!(with(&makes), ["cli/journal.rs", "cli/write.rs"]);
+}
+
+/// Whoever adds an element kind is told each place that names them all.
+#[test]
+fn the_recipe_for_a_kind_names_every_place() {
+    let model = std::fs::read_to_string(root().join("src/machine/model.rs")).expect("text");
+    let list = model.split("pub enum Kind {").nth(1).and_then(|rest| rest.split("\n}").next()).expect("the kinds");
+    let kinds: Vec<&str> = list.lines().filter_map(|line| line.trim().split_once('(')).map(|(kind, _)| kind).collect();
+    assert!(kinds.len() > 8 && kinds.contains(&"TippingCup"), "{kinds:?}");
+    let all = |text: &str| kinds.iter().all(|kind| code(text).contains(&format!("Kind::{kind}(")));
+    let places: Vec<String> = sources().into_iter().filter(|(_, text)| all(text)).map(|(name, _)| name).collect();
+    assert!(places.len() > 3, "{places:?}");
+    let page = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("a page");
+    let recipe = page.split("### An element kind").nth(1).and_then(|rest| rest.split("###").next()).expect("a recipe");
+    let missing: Vec<_> = places.iter().filter(|place| !recipe.contains(&format!("`{place}`"))).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+    for path in recipe.split('`').filter(|word| word.ends_with(".rs")) {
+        assert!(root().join("src").join(path).exists() || root().join(path).exists(), "{path}");
+    }
+}
+
+/// What was measured is told with the command that measures it again and the day.
+#[test]
+fn papers_are_short_and_evidence_has_its_command_and_day() {
+    let page = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("a page");
+    assert!(page.len() <= 15_000, "DEVELOPERS.md has {} bytes", page.len());
+    let evidence = std::fs::read_to_string(root().join("tests/EVIDENCE.md")).expect("a page");
+    let day = |word: &str| {
+        let parts: Vec<&str> = word.trim_matches(|c: char| !c.is_ascii_digit()).split('-').collect();
+        parts.iter().map(|part| part.len()).eq([4, 2, 2]) && parts.iter().all(|part| part.parse::<u16>().is_ok())
+    };
+    for section in evidence.split("\n## ").skip(1) {
+        let title = section.lines().next().unwrap_or_default();
+        let commands = ["cargo ", "tests/", "benches/", ".ci/"].map(|start| format!("`{start}"));
+        assert!(commands.iter().any(|command| section.contains(command)), "{title}: by which command?");
+        assert!(section.split_whitespace().any(day), "{title}: on which day?");
+    }
+}
+
 /// Whatever is public counts as used: only behind private modules does the compiler name what no command reaches.
 #[test]
 fn only_the_command_line_is_public() {
@@ -165,6 +220,18 @@ fn nothing_else_stands_at_the_top() {
     names.retain(|name| !name.starts_with('.') && name != "target");
     names.sort();
     assert_eq!(names, TOP);
+}
+
+/// A clone stays small: the rest is made by `reports/make_samples.sh`.
+#[test]
+fn samples_stay_small() {
+    fn bytes(folder: &Path) -> u64 {
+        let entries = std::fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry"));
+        let size = |entry: std::fs::DirEntry| entry.metadata().map(|data| data.len()).expect("a size");
+        entries.map(|entry| if entry.path().is_dir() { bytes(&entry.path()) } else { size(entry) }).sum()
+    }
+    let bytes = bytes(&root().join("reports/samples"));
+    assert!(bytes <= 2_000_000, "{bytes} bytes");
 }
 
 /// What a heading is linked to by.

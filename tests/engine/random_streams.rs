@@ -189,7 +189,7 @@ fn with(text: &str, settings: &[(&str, &str)]) -> Circuit {
 }
 
 #[test]
-#[ignore = "slow: the table of DEVELOPERS.md"]
+#[ignore = "slow: the table of tests/EVIDENCE.md"]
 fn what_common_random_numbers_are_worth() {
     let pairs = [
         ("the demo with one more track", with(ONE_MORE_TRACK, &[])),

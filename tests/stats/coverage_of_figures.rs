@@ -119,7 +119,7 @@ fn intervals_of_every_figure_hold_roughly_and_none_has_no_width() {
 }
 
 #[test]
-#[ignore = "slow: the table of DEVELOPERS.md"]
+#[ignore = "slow: the table of tests/EVIDENCE.md"]
 fn intervals_of_every_figure_hold() {
     let studies = std::env::var("STUDIES").map_or(2000, |studies| studies.parse().expect("a number"));
     let all: Vec<Row> =

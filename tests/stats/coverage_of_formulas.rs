@@ -153,7 +153,7 @@ fn intervals_cover_roughly() {
 
 /// 10,000 studies scatter by 0.2 %.
 #[test]
-#[ignore = "slow: the table of DEVELOPERS.md"]
+#[ignore = "slow: the table of tests/EVIDENCE.md"]
 fn intervals_cover_93_to_97_percent() {
     assert_eq!(measure(10_000, 0.93, 0.97), Vec::<&str>::new());
 }
