@@ -9,6 +9,7 @@ use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 use std::time::Duration;
 
+use crate::support::sampled;
 use marblewright::charts::excerpt::LARGEST;
 use marblewright::machine::text::is_obeyed;
 
@@ -70,7 +71,8 @@ fn readings_of_any_spread_are_fitted_as_fast() {
         processor_s(&["fit", "times.csv", "--no-files"], folder.path())
     };
     let usual = fitted(2.0);
-    for spread_s in [0.02, 1e-3, 2e-5, 1e-6, 1e-9, 1e-11] {
+    let spreads_s = [1e-3, 1e-6, 1e-11, 0.02, 2e-5, 1e-9];
+    for spread_s in spreads_s.into_iter().take(sampled(3, 6)) {
         let took = fitted(spread_s);
         assert!(took < 2.0 * usual, "{spread_s} s apart: {took} s against {usual} s");
     }

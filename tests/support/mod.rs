@@ -21,6 +21,11 @@ use marblewright::findings::trace::Trace;
 use marblewright::machine::model::{Unset, Workable};
 use marblewright::machine::{self, Machine, Setting};
 
+/// How much of a long table to go through: `few`, or where `tests/slow.sh` asks for everything, `all`.
+pub fn sampled(few: usize, all: usize) -> usize {
+    if std::env::var_os("SLOW").is_some() { all } else { few }
+}
+
 /// The files of all scenarios, in the order of their names.
 pub fn scenarios() -> Vec<PathBuf> {
     let folder = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios")).expect("scenarios/");

@@ -3,9 +3,9 @@
 //! Sources: P. Denning and J. Buzen, "The operational analysis of queueing network models", ACM Computing Surveys 10(3)
 //! (1978); E. Lazowska, J. Zahorjan, G. Graham and K. Sevcik, Quantitative System Performance (1984), chapter 5.
 
-use crate::support::circuit;
 use crate::support::mva::{Station, solve};
 use crate::support::steady::replications;
+use crate::support::{circuit, sampled};
 use marblewright::engine::streams::stream;
 use marblewright::stats::estimate::mean_interval;
 use rand_chacha::rand_core::Rng;
@@ -67,13 +67,12 @@ impl Network {
     }
 }
 
-const NETWORKS: u64 = 30;
-
 #[test]
 fn random_networks_keep_between_their_bounds_and_meet_the_analysis() {
-    let level = 1.0 - 0.01 / NETWORKS as f64;
+    let networks = sampled(10, 30) as u64;
+    let level = 1.0 - 0.01 / networks as f64;
     let mut off = Vec::new();
-    for n in 0..NETWORKS {
+    for n in 0..networks {
         let network = network(n);
         let runs = replications(&network.circuit(), 24, 500.0, 15_500.0);
         let rates: Vec<f64> = runs.iter().map(|spans| spans[2].rate() / network.stations[0].visits).collect();
