@@ -32,14 +32,20 @@ fn run(c: &mut Criterion) {
     let circuit = circuit::circuit(&machine);
     group.bench_function("20 runs of 2 h", |b| b.iter(|| study::repeat(&circuit, 1, 20, horizon, || {})));
     group.bench_function("how sure?", |b| b.iter(|| sensitivity(&machine, &Study::short(1, horizon))));
-    let runs = study::repeat(&circuit, 1, 20, horizon, || {});
+    let figures = study::repeat(&circuit, 1, 20, horizon, || {});
+    let mut runs = findings::Runs::new(circuit.start);
+    runs.extend(figures.iter().cloned());
     let question = findings::Question { title: machine.title.clone(), rpm: Some(7.0), seed: 1, hours: 2.0 };
     group.bench_function("findings of 20 runs", |b| b.iter(|| summarize(&question, &circuit, &runs)));
     let summary = summarize(&question, &circuit, &runs);
     let all = report::Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
-        let judgement = judge(&circuit, &machine.workable, &runs, 0.95);
-        let tables = || report::results(&circuit, (&summary, &judgement, None), black_box(&runs));
+        let judgement = judge(&circuit, &machine.workable, &figures, 0.95);
+        let rows = || figures.iter().map(|run| report::run_row(run) + &report::element_rows(&circuit, run));
+        let tables = || {
+            let json = report::json(&circuit, (&summary, &judgement, None), black_box(&runs.tally));
+            json + &rows().collect::<String>()
+        };
         b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))
     });
     group.finish();

@@ -27,8 +27,8 @@ struct Waiting {
     mean: Option<f64>,
     /// Most waiting in any run.
     peak: f64,
-    /// Mean number lost over its side in a run, where any is.
-    lost: Option<f64>,
+    /// Marbles lost over its side, where any are.
+    lost: Option<String>,
     /// Whether marbles ever found no room in it.
     overfull: bool,
     stretches: Vec<Stretch>,
@@ -64,14 +64,15 @@ fn elements(study: &Study<'_>) -> Vec<Waiting> {
     let element = |n: usize| {
         let plan = &study.circuit.nodes[n];
         let summary = study.summary.elements.get(&plan.name);
+        let tally = study.runs.tally.elements.get(n);
         let stretches = over_runs(study.courses, |course| Some(course.elements.get(n)?.waiting.as_slice()));
         Waiting {
             name: plan.name.clone(),
             room: plan.places().map(f64::from),
             mean: summary.and_then(|e| e.backlog_mean.value),
-            lost: summary.and_then(|e| e.spills.value).filter(|&lost| lost > 0.0),
-            peak: study.runs.iter().filter_map(|run| Some(run.elements.get(n)?.backlog_peak)).fold(0.0, f64::max),
-            overfull: study.runs.iter().filter_map(|run| run.elements.get(n)).any(|e| e.refused + e.spills > 0),
+            lost: study.lost(n).map(|(mean, per)| format!("{} lost {per}", figure(mean))),
+            peak: tally.and_then(|element| element.peak).map_or(0.0, |(peak, _)| peak),
+            overfull: tally.is_some_and(|element| element.held.runs + element.spilled.runs > 0),
             stretches,
         }
     };
@@ -142,7 +143,6 @@ fn says(element: &Waiting, drawn_room: Option<f64>, cut: Option<String>) -> Vec<
         (Some(room), None) => Some(format!("room {}", figure(room))),
         _ => None,
     };
-    let lost = element.lost.map(|lost| format!("{} lost a run", figure(lost)));
     let worst = format!("{} at worst", figure(element.peak));
-    [mean, cut, Some(worst), lost, room].into_iter().flatten().collect()
+    [mean, cut, Some(worst), element.lost.clone(), room].into_iter().flatten().collect()
 }

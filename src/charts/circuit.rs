@@ -10,6 +10,7 @@ use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SM
 use super::{Study, marbles_text};
 use crate::circuit::Circuit;
 use crate::findings::limit::{Relief, Trial};
+use crate::findings::tally::Stop;
 use crate::findings::words::{figure, percent};
 
 /// Up to so many elements, a box has room for all that is known of it.
@@ -92,7 +93,7 @@ fn elements(study: &Study<'_>) -> Vec<Element> {
     let limiting = limiting(study);
     let element = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
         let summary = study.summary.elements.get(&plan.name);
-        let peaks = study.runs.iter().filter_map(|run| Some(run.elements.get(n)?.backlog_peak));
+        let tally = study.runs.tally.elements.get(n);
         let limits = limiting == Some(n);
         Element {
             name: plan.name.clone(),
@@ -101,7 +102,7 @@ fn elements(study: &Study<'_>) -> Vec<Element> {
             full: f64::from(plan.places().unwrap_or(study.circuit.marbles).max(1)),
             held: summary.and_then(|e| e.held_mean.value),
             waiting: summary.and_then(|e| e.backlog_mean.value),
-            peak: peaks.reduce(f64::max),
+            peak: tally.and_then(|element| element.peak).map(|(peak, _)| peak),
             fill: study.summary.wheels.get(&plan.name).and_then(|wheel| wheel.fill.value),
             is_wheel: plan.wheel().is_some(),
             limits,
@@ -122,18 +123,11 @@ fn limiting(study: &Study<'_>) -> Option<usize> {
 
 /// What is wrong at element `n`, in a few words each.
 fn alarms(study: &Study<'_>, n: usize, limits: bool) -> Vec<String> {
-    let runs = study.runs.len();
-    let jammed = jammed(study, n);
-    let summary = study.circuit.nodes.get(n).and_then(|plan| study.summary.elements.get(&plan.name));
-    let lost = summary.and_then(|e| e.spills.value).filter(|&lost| lost > 0.0);
-    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / runs as f64)));
-    let lost = lost.map(|lost| format!("loses {} a run", figure(lost)));
+    let tally = &study.runs.tally;
+    let jammed = tally.stopped_by(|stop| matches!(stop, Stop::Jam(node, _) if *node == n));
+    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / tally.runs as f64)));
+    let lost = study.lost(n).map(|(mean, per)| format!("loses {} {per}", figure(mean)));
     [limits.then(|| "limits the flow".to_owned()), jams, lost].into_iter().flatten().collect()
-}
-
-/// In how many runs element `n` jams.
-fn jammed(study: &Study<'_>, n: usize) -> usize {
-    study.runs.iter().filter(|run| run.jams.iter().any(|jam| jam.node == n)).count()
 }
 
 fn title(study: &Study<'_>) -> String {

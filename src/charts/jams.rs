@@ -8,13 +8,11 @@ use super::frame::{footing, heading, in_title, notice};
 use super::scale::{Scale, mark_text, marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
 use super::survival;
-use crate::circuit::plan::Cause;
-use crate::engine::Outcome;
-use crate::findings::RunFigures;
 use crate::findings::summary::LEVEL;
+use crate::findings::tally::Stop;
 use crate::findings::words::{count, percent};
 use crate::stats::Estimate;
-use crate::stats::proportion::{wilson, zero_event_bound};
+use crate::stats::proportion::zero_event_bound;
 
 /// Rows at most.
 const ROWS: usize = 12;
@@ -35,15 +33,15 @@ struct Row {
     what: String,
     /// Where; empty if it is the whole machine.
     at: String,
-    /// By run: how often it happened.
-    times: Vec<u64>,
+    /// What is counted in it.
+    stops: Vec<Stop>,
+    /// Runs in which any of it happened.
+    runs: u64,
+    /// Their share of all.
+    share: Estimate,
+    /// How often it happened.
+    times: u64,
     colour: RGBColor,
-}
-
-impl Row {
-    fn runs(&self) -> u64 {
-        self.times.iter().filter(|&&times| times > 0).count() as u64
-    }
 }
 
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
@@ -65,38 +63,42 @@ pub fn picture(study: &Study<'_>) -> Picture {
 
 /// Every cause that happened, the most frequent first; those over [`ROWS`] as one.
 fn rows(study: &Study<'_>) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
-    for (n, plan) in study.circuit.nodes.iter().enumerate() {
-        for cause in Cause::ALL {
-            rows.push(Row {
-                what: cause.name().to_owned(),
-                at: plan.name.clone(),
-                times: study.runs.iter().map(|run| times(run, n, cause)).collect(),
-                colour: BAR,
-            });
-        }
-    }
-    for (outcome, what) in [(Outcome::Gridlocked, "gridlock"), (Outcome::RanDry, "all marbles at rest")] {
-        let times = study.runs.iter().map(|run| u64::from(run.outcome == outcome)).collect();
-        rows.push(Row { what: what.to_owned(), at: String::new(), times, colour: BAR_OF_ALL });
-    }
-    rows.retain(|row| row.runs() > 0);
-    rows.sort_by_key(|row| std::cmp::Reverse((row.runs(), row.times.iter().sum::<u64>())));
+    let mut rows: Vec<Row> = study.runs.tally.all_stops().into_iter().map(|stop| row(study, stop)).collect();
+    rows.sort_by_key(|row| std::cmp::Reverse((row.runs, row.times)));
     if rows.len() > ROWS {
         let rest = rows.split_off(ROWS - 1);
-        rows.push(together(&rest));
+        rows.push(together(study, &rest));
     }
     rows
 }
 
-fn times(run: &RunFigures, node: usize, cause: Cause) -> u64 {
-    run.jams.iter().filter(|jam| jam.node == node && jam.cause == cause).map(|jam| jam.count).sum()
+fn row(study: &Study<'_>, stop: Stop) -> Row {
+    let tally = &study.runs.tally;
+    let runs = tally.stopped_by(|other| *other == stop);
+    let whole = |what: &str| (what.to_owned(), String::new(), runs, BAR_OF_ALL);
+    let (what, at, times, colour) = match stop {
+        Stop::Jam(n, cause) => {
+            let name = study.circuit.nodes[n].name.clone();
+            (cause.name().to_owned(), name, tally.jams(n, cause).map_or(0, |jams| jams.count), BAR)
+        }
+        Stop::Gridlocked => whole("gridlock"),
+        Stop::RanDry => whole("all marbles at rest"),
+    };
+    Row { what, at, stops: vec![stop], runs, share: tally.share(runs), times, colour }
 }
 
-fn together(rows: &[Row]) -> Row {
-    let runs = rows.iter().map(|row| row.times.len()).max().unwrap_or(0);
-    let times = (0..runs).map(|run| rows.iter().filter_map(|row| row.times.get(run)).sum()).collect();
-    Row { what: format!("any of {} other causes", rows.len()), at: String::new(), times, colour: BAR }
+fn together(study: &Study<'_>, rows: &[Row]) -> Row {
+    let stops: Vec<Stop> = rows.iter().flat_map(|row| &row.stops).copied().collect();
+    let runs = study.runs.tally.stopped_by(|stop| stops.contains(stop));
+    Row {
+        what: format!("any of {} other causes", rows.len()),
+        at: String::new(),
+        stops,
+        runs,
+        share: study.runs.tally.share(runs),
+        times: rows.iter().map(|row| row.times).sum(),
+        colour: BAR,
+    }
 }
 
 /// What happened, and where: `at`, as short as it has to be.
@@ -105,11 +107,9 @@ fn named(row: &Row, at: &str) -> String {
 }
 
 fn title(study: &Study<'_>, rows: &[Row]) -> String {
-    let stopped =
-        |run: &&RunFigures| !run.jams.is_empty() || matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
     let stop = match study.runs.len() {
         1 => "the one run stops".to_owned(),
-        runs => format!("{} of {runs} runs stop at least once", study.runs.iter().filter(stopped).count()),
+        runs => format!("{} of {runs} runs stop at least once", study.runs.tally.stopped_by(|_| true)),
     };
     let first = rows.first().map_or(String::new(), |row| named(row, &in_title(&row.at)));
     let often = if rows.len() > 1 { "most often" } else { "only cause" };
@@ -128,16 +128,15 @@ fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
             Area { left: plot.left, top: area.bottom - below + 24.0, right: area.right - 40.0, bottom: area.bottom };
         survival::draw(canvas, study, curve, &part);
     }
-    let shares: Vec<Estimate> = rows.iter().map(|row| wilson(row.runs(), study.runs.len() as u64, LEVEL)).collect();
-    let widest = shares.iter().filter_map(|share| share.high).fold(0.0, f64::max);
+    let widest = rows.iter().filter_map(|row| row.share.high).fold(0.0, f64::max);
     let widest = if widest > 0.75 { 1.0 } else { widest * 1.02 };
     let scale = Scale { figures: (0.0, widest), pixels: (plot.left, plot.right) };
     let height = (plot.height() / rows.len() as f64).min(110.0);
     let bottom = plot.top + height * rows.len() as f64;
     share_axis(canvas, &scale, plot.top, bottom, " of runs");
-    for (k, (row, share)) in rows.iter().zip(&shares).enumerate() {
+    for (k, row) in rows.iter().enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
-        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), row, share);
+        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), (row, study.runs.len()));
     }
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
 }
@@ -155,15 +154,15 @@ fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64, uni
     }
 }
 
-fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), row: &Row, share: &Estimate) {
+fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), (row, runs): (&Row, usize)) {
+    let share = &row.share;
     let value = share.value.unwrap_or(0.0);
     let area = Area { left: scale.at(0.0), top: y - half, right: scale.at(value), bottom: y + half };
     canvas.rect(&area, row.colour);
     let (low, high) = (share.low.unwrap_or(value), share.high.unwrap_or(value));
     canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.0, INK);
-    let times: u64 = row.times.iter().sum();
-    let jams = if row.at.is_empty() { String::new() } else { format!(", {}", count(times, "jam")) };
-    let says = format!("{} ({} of {}){jams}", percent(value), row.runs(), row.times.len());
+    let jams = if row.at.is_empty() { String::new() } else { format!(", {}", count(row.times, "jam")) };
+    let says = format!("{} ({} of {runs}){jams}", percent(value), row.runs);
     canvas.text(scale.at(high) + 10.0, y, &says, LABEL);
     let room = NAMES - 12.0;
     let name = named(row, &LABEL.shorten(&row.at, room - LABEL.width(&named(row, ""))));
@@ -187,4 +186,27 @@ fn no_jam(canvas: &mut Canvas<'_>, study: &Study<'_>, bound: f64) {
     canvas.text(strip.left, strip.top - 38.0, &format!("seen: 0 of {}", study.runs.len()), big.bold());
     let says = format!("95 % sure: a jam in under {} of such runs", percent(bound));
     canvas.text(strip.left + 20.0, middle, &says, big);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Outcome;
+    use crate::findings::made_up::MadeUp;
+    use crate::findings::{Question, Runs, summarize};
+
+    #[test]
+    fn a_share_of_runs_has_the_same_interval_in_chart_and_table() {
+        let made_up = MadeUp::new(1, "jams-per-8h: 1");
+        let mut runs = Runs::new(made_up.circuit.start);
+        for n in 0..12 {
+            let outcome = if n < 3 { Outcome::Gridlocked } else { Outcome::Ran };
+            runs.push(crate::findings::RunFigures { outcome, ..made_up.run(n, |_| 0.5) });
+        }
+        let question = Question { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
+        let summary = summarize(&question, &made_up.circuit, &runs);
+        let study = Study { circuit: &made_up.circuit, summary: &summary, runs: &runs, courses: &[] };
+        let rows = rows(&study);
+        assert_eq!(rows.iter().map(|row| row.share).collect::<Vec<_>>(), [summary.outcomes.gridlocked]);
+    }
 }

@@ -50,7 +50,7 @@ fn title(study: &Study<'_>, stack: Option<&Stack>) -> String {
 }
 
 fn subtitle(study: &Study<'_>, stack: Option<&Stack>) -> String {
-    let (Some(run), Some(stack)) = (study.runs.first(), stack) else { return String::new() };
+    let (Some(run), Some(stack)) = (study.runs.tally.first.first(), stack) else { return String::new() };
     let end = duration(run.end_s);
     let ended = match run.outcome {
         Outcome::Ran => format!("which ran through its {end}"),

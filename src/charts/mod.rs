@@ -27,9 +27,10 @@ pub mod wheel_face;
 pub mod window;
 
 use crate::circuit::Circuit;
+use crate::findings::sentences::lost_over;
 use crate::findings::timeline::Timeline;
 use crate::findings::words::{count, duration, figure};
-use crate::findings::{RunFigures, Summary};
+use crate::findings::{Runs, Summary};
 
 /// What the charts of a `run` are drawn from.
 #[derive(Clone, Copy, Debug)]
@@ -38,19 +39,14 @@ pub struct Study<'a> {
     pub circuit: &'a Circuit,
     /// What the runs mean together.
     pub summary: &'a Summary,
-    /// The figures of every run.
-    pub runs: &'a [RunFigures],
+    /// The runs.
+    pub runs: &'a Runs,
     /// The courses of the first runs, in run order.
     pub courses: &'a [Timeline],
 }
 
 /// The charts of a `run`: name and bytes of each. One that is about something the machine does not have is left out.
-pub fn of_run(
-    circuit: &Circuit,
-    summary: &Summary,
-    runs: &[RunFigures],
-    courses: &[Timeline],
-) -> Vec<(String, Vec<u8>)> {
+pub fn of_run(circuit: &Circuit, summary: &Summary, runs: &Runs, courses: &[Timeline]) -> Vec<(String, Vec<u8>)> {
     let study = Study { circuit, summary, runs, courses };
     let pictures = [
         ("circuit.png", Some(circuit::picture(&study))),
@@ -76,6 +72,13 @@ impl Study<'_> {
     pub fn setting(&self) -> String {
         let load = count(u64::from(self.circuit.marbles), "marble");
         self.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+    }
+
+    /// How many marbles go over the side of element `n`, and in what, where any do.
+    pub fn lost(&self, n: usize) -> Option<(f64, String)> {
+        self.runs.tally.elements.get(n).filter(|element| element.spills > 0)?;
+        let lost = lost_over(self.summary, &self.runs.tally, n);
+        Some((lost.mean?, lost.per))
     }
 
     /// How much was run: `200 runs of 2 h`.

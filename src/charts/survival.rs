@@ -5,7 +5,7 @@ use super::canvas::{Anchor, Area, Canvas};
 use super::frame::Panel;
 use super::scale::{marks, time_marks};
 use super::style::{COURSE, LABEL, SMALL, SPREAD};
-use crate::findings::summary::{LEVEL, first_jams};
+use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, duration};
 use crate::stats::survival::{SurvivalCurve, kaplan_meier};
 
@@ -14,13 +14,13 @@ const NUMBERS: f64 = 46.0;
 
 /// The curve of a study; `None` where no run jammed.
 pub fn curve(study: &Study<'_>) -> Option<SurvivalCurve> {
-    kaplan_meier(&first_jams(study.runs)).filter(|curve| !curve.steps.is_empty())
+    kaplan_meier(&study.runs.tally.first_jams()).filter(|curve| !curve.steps.is_empty())
 }
 
 /// Draws `curve` into `area`: the share of runs without a jam so far, and under it how many are still watched.
 pub fn draw(canvas: &mut Canvas<'_>, study: &Study<'_>, curve: &SurvivalCurve, area: &Area) {
     let plot = Area { top: area.top + 28.0, bottom: area.bottom - NUMBERS, ..*area };
-    let span_h = first_jams(study.runs).iter().map(|run| run.time).fold(0.0, f64::max);
+    let span_h = study.runs.tally.first_jams().iter().map(|run| run.time).fold(0.0, f64::max);
     let panel = Panel::new(plot, span_h * 3600.0, 100.0);
     panel.figure_axis(canvas, false, " %");
     let steps = steps(curve, span_h);

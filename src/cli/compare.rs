@@ -17,6 +17,7 @@ use crate::findings::summary::LEVEL;
 use crate::machine::Setting;
 use crate::report::compare::CompareStudy;
 use crate::study::compare::{Comparison, Design, compare as compared, run_all};
+use crate::study::repeat::PARTS;
 use crate::{charts, report};
 
 /// The options of `compare`.
@@ -202,7 +203,7 @@ fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
 /// Runs every design on the same luck.
 pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Comparison {
     let bar = progress::bar(u64::from(study.runs) * designs.len() as u64, quiet);
-    let all = run_all(designs, study.seed, study.runs, study.horizon(), || bar.inc(1));
+    let all = run_all(designs, study.seed, study.runs, study.horizon(), || bar.inc(PARTS));
     bar.finish_and_clear();
     compared(designs, &all, study.hours * 3600.0, LEVEL)
 }

@@ -15,7 +15,7 @@ use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, map, terminal, warn, why, window};
 use crate::circuit::Circuit;
-use crate::findings::RunFigures;
+use crate::findings::Tally;
 use crate::findings::incidents::incidents;
 use crate::findings::replay::{Replay, Which};
 use crate::findings::story::{Story, story};
@@ -71,12 +71,12 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     }
     let quiet = args.output.quiet || args.output.json;
     let how = How { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
-    let studied = studied(&machine, &how)?;
+    let studied = studied(&machine, &how, |_, _| {})?;
     let circuit = &studied.circuit;
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.
     let page = out.is_some();
-    let told = || page.then(|| told(args, circuit, &studied.runs)).flatten();
+    let told = || page.then(|| told(args, circuit, &studied.runs.tally)).flatten();
     let told = on_threads(args.study.threads, told)?;
     let found = (page && args.window)
         .then(|| on_threads(args.study.threads, || window::run(&search, circuit, &machine, quiet)));
@@ -158,9 +158,8 @@ impl Told {
 
 /// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
 /// for; none where the runs are too long to be kept whole.
-fn told(args: &LogArgs, circuit: &Circuit, runs: &[RunFigures]) -> Option<Told> {
-    let wrong = runs.iter().find(|run| run.went_wrong(circuit.start)).map(|run| run.run);
-    let run = wrong.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
+fn told(args: &LogArgs, circuit: &Circuit, tally: &Tally) -> Option<Told> {
+    let run = tally.went_wrong.first.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
     let which = Which { seed: args.study.seed, run, horizon: args.study.horizon() };
     let replay = Replay::of(circuit, which);
     let story = incidents(circuit, &replay).first().map(|incident| story(circuit, which, &replay, incident));

@@ -23,6 +23,7 @@ use crate::machine::{Machine, Place, Problem};
 use crate::report::map::{Part, map_files, map_json, map_picture};
 use crate::report::rows;
 use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
+use crate::study::repeat::PARTS;
 
 /// Values of the load, and of the speed, where nobody says which.
 const USUAL: (usize, usize) = (16, 12);
@@ -196,9 +197,9 @@ impl Follower for Desk<'_> {
     }
 
     fn ran(&self) {
-        self.bar.inc(1);
+        self.bar.inc(PARTS);
         if self.bar.length().is_some_and(|length| self.bar.position() > length) {
-            self.bar.set_length(self.bar.position() + self.guess);
+            self.bar.set_length(self.bar.position() + self.guess * PARTS);
         }
     }
 

@@ -10,22 +10,22 @@ use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
-use super::write::OutDir;
+use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
-use crate::findings::judge::{Judgement, judge};
+use crate::findings::judge::{Judgement, judge_all};
 use crate::findings::sentences::{Finding, findings};
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, figure, percent};
-use crate::findings::{Question, RunFigures, Summary, summarize};
+use crate::findings::{Question, RunFigures, Runs, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
-use crate::study;
 use crate::study::assumptions::{self, Sensitivity};
 use crate::study::causes::{self, causes};
 use crate::study::motor_stop::{self, motor_stop};
 use crate::study::precision::{Stopped, run_until};
+use crate::study::repeat::{Study, each};
 
 /// The options of `run`.
 #[derive(Args, Debug)]
@@ -62,8 +62,8 @@ const ANSWERS: usize = 2;
 pub struct Studied {
     /// The machine ready to run.
     pub circuit: Circuit,
-    /// The figures of every run.
-    pub runs: Vec<RunFigures>,
+    /// The runs.
+    pub runs: Runs,
     /// What they mean together.
     pub summary: Summary,
     /// How that hangs on what the file leaves to be assumed, where it was asked.
@@ -88,10 +88,19 @@ pub struct How<'a> {
     pub quiet: bool,
 }
 
-/// Runs a machine and says what it means.
-pub fn studied(machine: &Machine, how: &How) -> Result<Studied, Failure> {
+/// Runs a machine and says what it means; `take` gets the figures of each run, in order.
+pub fn studied(
+    machine: &Machine,
+    how: &How,
+    mut take: impl FnMut(&Circuit, &RunFigures) + Send,
+) -> Result<Studied, Failure> {
     let circuit = circuit::circuit(machine);
-    let Stopped { runs, precise, short } = on_threads(how.study.threads, || simulate(how, &circuit))?;
+    let mut runs = Runs::new(circuit.start);
+    let take = |run| {
+        take(&circuit, &run);
+        runs.push(run);
+    };
+    let Stopped { precise, short } = on_threads(how.study.threads, || simulate(how, &circuit, take))?;
     let question = Question {
         title: machine.title.clone(),
         rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
@@ -111,7 +120,7 @@ pub fn studied(machine: &Machine, how: &How) -> Result<Studied, Failure> {
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
     let sensitivity = on_threads(how.study.threads, hangs)?;
     let mut findings = findings(machine, &circuit, &summary, &runs);
-    let judgement = judge(&circuit, &machine.workable, &runs, LEVEL);
+    let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     let likely = judgement.likely();
     findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(likely))));
     findings.retain(|finding| !finding.text.is_empty());
@@ -132,24 +141,29 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         assumptions: !args.no_assumptions,
         quiet: args.output.quiet || args.output.json,
     };
-    let studied = studied(&machine, &how)?;
+    let mut tables = out.as_ref().map(Tables::begin).transpose()?;
+    let studied = studied(&machine, &how, |circuit, run| {
+        if let Some(tables) = &mut tables {
+            tables.write(circuit, run);
+        }
+    })?;
     let Studied { circuit, runs, summary, sensitivity, judgement, .. } = &studied;
     // Files are written even where nobody reads the answer to its end.
     let printed = print(args, &studied);
     if let Some(out) = &out {
-        let study = report::Study { seed: args.study.seed, horizon: args.study.horizon() };
+        let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
         let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
-        let results = report::results(circuit, (summary, judgement, sensitivity.as_ref()), runs);
-        let written = out.write_before(&results, charts)?;
+        let json = report::json(circuit, (summary, judgement, sensitivity.as_ref()), &runs.tally) + "\n";
+        let tables = tables.map_or(Vec::new(), |tables| vec![tables.runs, tables.elements]);
+        let written = out.finish_before(&[("results.json", json)], tables, charts)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
             writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
     if !args.output.json && !args.output.quiet {
-        let wrong = runs.iter().find(|figures| figures.went_wrong(circuit.start));
-        if let Some(wrong) = wrong.filter(|_| args.study.hours <= why::LONGEST_H) {
-            let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong.run);
+        if let Some(wrong) = runs.tally.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H) {
+            let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
             writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
         }
     }
@@ -175,15 +189,35 @@ fn precision(text: &str) -> Result<f64, String> {
     number.filter(within).map(|percent| percent / 100.0).ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
 }
 
-fn simulate(how: &How, circuit: &Circuit) -> Stopped {
-    let StudyArgs { runs: most, seed, .. } = *how.study;
+/// The tables of a study's runs, written run by run.
+struct Tables {
+    runs: Unfinished,
+    elements: Unfinished,
+}
+
+impl Tables {
+    fn begin(out: &OutDir) -> Result<Self, Failure> {
+        let (mut runs, mut elements) = (out.begin("runs.csv")?, out.begin("elements.csv")?);
+        runs.write(report::RUNS_HEADER);
+        elements.write(report::ELEMENTS_HEADER);
+        Ok(Tables { runs, elements })
+    }
+
+    fn write(&mut self, circuit: &Circuit, run: &RunFigures) {
+        self.runs.write(&report::run_row(run));
+        self.elements.write(&report::element_rows(circuit, run));
+    }
+}
+
+fn simulate(how: &How, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
+    let most = how.study.runs;
     let bar = progress::bar(u64::from(most), how.quiet);
-    let horizon = how.study.horizon();
+    let study = Study { seed: how.study.seed, horizon: how.study.horizon() };
     let stopped = match how.precision {
-        Some(precision) => run_until(circuit, seed, (precision, most), horizon, || bar.inc(1)),
+        Some(precision) => run_until(circuit, &study, (precision, most), |parts| bar.inc(parts), take),
         None => {
-            let runs = study::repeat(circuit, seed, most, horizon, || bar.inc(1));
-            Stopped { runs, precise: false, short: Vec::new() }
+            each(circuit, &study, 0..most, |parts| bar.inc(parts), take);
+            Stopped { precise: false, short: Vec::new() }
         }
     };
     bar.finish_and_clear();
@@ -206,7 +240,7 @@ fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
     let Studied { circuit, runs, summary, judgement, findings, ended, .. } = studied;
     let mut out = super::print::out();
     if args.output.json {
-        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), runs))?;
+        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), &runs.tally))?;
         return Ok(());
     }
     if args.output.quiet {

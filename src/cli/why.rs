@@ -21,7 +21,8 @@ use crate::findings::story::{Story, story};
 
 use crate::findings::words::count;
 use crate::machine::limits;
-use crate::{report, study};
+use crate::report;
+use crate::study::repeat::{Study, each};
 
 /// The options of `why`.
 #[derive(Args, Debug)]
@@ -134,10 +135,19 @@ pub fn not_too_long(study: &StudyArgs) -> Result<(), Failure> {
 /// The first run in which something went wrong that a maker has to mend.
 fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json || args.events);
-    let horizon = args.study.horizon();
-    let runs = study::repeat(circuit, args.study.seed, args.study.runs, horizon, || bar.inc(1));
+    let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
+    let mut first = None;
+    each(
+        circuit,
+        &study,
+        0..args.study.runs,
+        |parts| bar.inc(parts),
+        |run| {
+            first = first.or(run.went_wrong(circuit.start).then_some(run.run));
+        },
+    );
     bar.finish_and_clear();
-    runs.iter().find(|figures| figures.went_wrong(circuit.start)).map(|figures| figures.run)
+    first
 }
 
 fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {

@@ -18,6 +18,7 @@ use crate::circuit::draw::seconds;
 use crate::circuit::{self, Circuit};
 use crate::machine::{Machine, Setting, limits};
 use crate::report::window::WindowStudy;
+use crate::study::repeat::PARTS;
 use crate::study::window::{Search, Window, most_searched};
 
 /// The options of `window`.
@@ -101,7 +102,7 @@ pub fn whole(study: &StudyArgs, circuit: &Circuit) -> Search {
 /// Searches, and shows how far it is unless `quiet`.
 pub fn run(search: &Search, circuit: &Circuit, machine: &Machine, quiet: bool) -> Window {
     let bar = progress::bar(0, quiet);
-    let window = search.window(circuit, &machine.workable, |runs| bar.inc_length(runs), || bar.inc(1));
+    let window = search.window(circuit, &machine.workable, |runs| bar.inc_length(runs * PARTS), || bar.inc(PARTS));
     bar.finish_and_clear();
     window
 }

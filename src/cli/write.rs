@@ -1,6 +1,6 @@
 //! The one place that writes files: whole or not at all.
 
-use std::io::Write;
+use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
@@ -14,14 +14,12 @@ use super::source::Source;
 const UNFINISHED: &str = ".unfinished-";
 /// The name of a file that only shows that the directory can be written.
 const TRIAL: &str = "trial";
-/// The file that is being written.
-static NOW: Mutex<Option<PathBuf>> = Mutex::new(None);
+/// The files that were begun; those that are finished are there no more under these names.
+static BEGUN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
-/// Removes the file that is being written, if one is.
+/// Removes the files that are being written, if any are.
 pub fn remove_unfinished() {
-    if let Ok(now) = NOW.lock()
-        && let Some(path) = &*now
-    {
+    for path in BEGUN.lock().iter().flat_map(|begun| begun.iter()) {
         let _ = std::fs::remove_file(path);
     }
 }
@@ -73,13 +71,19 @@ impl OutDir {
     /// # Errors
     /// When that fails; then an earlier file of that name is as it was.
     pub fn write(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        let mut file = self.begin(name)?;
+        file.write(bytes);
+        file.finish()
+    }
+
+    /// Begins the file `name`, beside which it stands until it is finished.
+    ///
+    /// # Errors
+    /// When that fails.
+    pub fn begin(&self, name: &str) -> Result<Unfinished, Failure> {
         let path = self.0.join(name);
-        let failed = |error: std::io::Error| Failure::file("write", &path, &error);
-        let mut file = unfinished(&self.0, name).map_err(failed)?;
-        file.write_all(bytes).map_err(failed)?;
-        readable(&file).map_err(failed)?;
-        file.persist(&path).map_err(|error| failed(error.error))?;
-        Ok(())
+        let file = unfinished(&self.0, name).map_err(|error| Failure::file("write", &path, &error))?;
+        Ok(Unfinished { file: BufWriter::new(file), name: name.to_owned(), path, error: None })
     }
 
     /// Writes all files, each as [`OutDir::write`] does, and says where they are.
@@ -90,8 +94,7 @@ impl OutDir {
         self.write_before(files, || Ok(Vec::<(String, Vec<u8>)>::new()))
     }
 
-    /// Writes the results, and only then makes and writes the pictures, so that no picture can cost the results; says where
-    /// all of them are.
+    /// Writes the results, and only then makes and writes the pictures.
     ///
     /// # Errors
     /// At the first that fails.
@@ -100,19 +103,34 @@ impl OutDir {
         results: &[(impl AsRef<str>, impl AsRef<[u8]>)],
         pictures: impl FnOnce() -> Result<Vec<(N, Vec<u8>)>, Failure>,
     ) -> Result<String, Failure> {
+        self.finish_before(results, Vec::new(), pictures)
+    }
+
+    /// Writes the results and finishes the tables, and only then makes and writes the pictures, so that no picture can cost the results; says where
+    /// all of them are.
+    ///
+    /// # Errors
+    /// At the first that fails.
+    pub fn finish_before<N: AsRef<str>>(
+        &self,
+        results: &[(impl AsRef<str>, impl AsRef<[u8]>)],
+        tables: Vec<Unfinished>,
+        pictures: impl FnOnce() -> Result<Vec<(N, Vec<u8>)>, Failure>,
+    ) -> Result<String, Failure> {
         let unwritten = |failure| Failure::Unwritten(Box::new(failure));
+        let mut names = Vec::new();
         for (name, bytes) in results {
             self.write(name.as_ref(), bytes.as_ref()).map_err(unwritten)?;
+            names.push(name.as_ref().to_owned());
         }
-        let pictures = pictures()?;
-        for (name, bytes) in &pictures {
-            self.write(name.as_ref(), bytes).map_err(unwritten)?;
+        for table in tables {
+            names.push(table.name.clone());
+            table.finish().map_err(unwritten)?;
         }
-        let names: Vec<&str> = results
-            .iter()
-            .map(|(name, _)| name.as_ref())
-            .chain(pictures.iter().map(|(name, _)| name.as_ref()))
-            .collect();
+        for (name, bytes) in pictures()? {
+            self.write(name.as_ref(), &bytes).map_err(unwritten)?;
+            names.push(name.as_ref().to_owned());
+        }
         Ok(format!("Written to {}: {}", shown(&self.0), names.join(", ")))
     }
 
@@ -122,14 +140,45 @@ impl OutDir {
     }
 }
 
+/// A file that is written bit by bit.
+pub struct Unfinished {
+    file: BufWriter<NamedTempFile>,
+    name: String,
+    path: PathBuf,
+    error: Option<std::io::Error>,
+}
+
+impl Unfinished {
+    /// Writes more of it; what fails is told when it is finished.
+    pub fn write(&mut self, bytes: impl AsRef<[u8]>) {
+        if self.error.is_none() {
+            self.error = self.file.write_all(bytes.as_ref()).err();
+        }
+    }
+
+    /// Moves it into place.
+    ///
+    /// # Errors
+    /// When that or any writing failed; then an earlier file of that name is as it was.
+    pub fn finish(self) -> Result<(), Failure> {
+        let Unfinished { file, path, error, .. } = self;
+        let failed = |error: std::io::Error| Failure::file("write", &path, &error);
+        error.map_or(Ok(()), Err).map_err(failed)?;
+        let file = file.into_inner().map_err(|error| failed(error.into_error()))?;
+        readable(&file).map_err(failed)?;
+        file.persist(&path).map_err(|error| failed(error.error))?;
+        Ok(())
+    }
+}
+
 /// A file in `folder` that will be called `name` when it is finished; locked, so that nobody takes it for a leftover.
 fn unfinished(folder: &Path, name: &str) -> std::io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     let prefix = format!("{UNFINISHED}{name}-");
     loop {
         let file = builder.prefix(&prefix).tempfile_in(folder)?;
-        if let Ok(mut now) = NOW.lock() {
-            *now = Some(file.path().to_owned());
+        if let Ok(mut begun) = BEGUN.lock() {
+            begun.push(file.path().to_owned());
         }
         // A file system without locks is no reason not to work. Swept between the two lines, it is made again.
         let _ = file.as_file().try_lock();

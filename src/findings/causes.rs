@@ -9,7 +9,7 @@ use crate::stats::Estimate;
 impl Teller<'_> {
     /// What limits the flow, where something was found to.
     pub(super) fn limits(&self) -> Option<Finding> {
-        if self.runs.iter().all(|run| run.outcome != Outcome::Ran) {
+        if self.tally().ended(Outcome::Ran) == 0 {
             return None;
         }
         let trial = self.summary.causes.as_ref()?.limit()?;

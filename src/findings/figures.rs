@@ -4,12 +4,18 @@ use crate::circuit::draw::{Nanos, seconds};
 use crate::engine::outcome::{Jam, Lock};
 use crate::engine::tally::ElementResult;
 use crate::engine::{Outcome, RunResult};
+use crate::stats::survival::Observation;
 
-/// The figures of one run. A figure that does not exist in it is `None`.
+/// The figures of one run, or of a batch of them. A figure that does not exist in it is `None`.
+///
+/// Of a batch, averages over time are those of all its time, longest and deepest are means over its runs, counts and `end_s`
+/// are sums.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunFigures {
-    /// The run's number.
+    /// The run's number; of a batch that of its first.
     pub run: u64,
+    /// Runs in the batch; 1 for one run.
+    pub runs: u32,
     /// How it ended.
     pub outcome: Outcome,
     /// When it ended, seconds.
@@ -65,6 +71,17 @@ pub struct ElementFigures {
     pub snags: u64,
     /// What its pockets did, if it is a wheel.
     pub wheel: Option<WheelFigures>,
+    /// Of a batch, means that take each run alike.
+    pub of_runs: Option<OfRuns>,
+}
+
+/// Means over runs that take each alike, however long it lasted; 0 where the figure does not exist.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OfRuns {
+    /// Number waiting that is not exceeded 95 % of the time.
+    pub backlog_p95: f64,
+    /// Share of passing pockets that carry a marble.
+    pub fill: f64,
 }
 
 /// The figures of one wheel in one run.
@@ -73,7 +90,7 @@ pub struct WheelFigures {
     /// Share of passing pockets that carry a marble.
     pub fill: Option<f64>,
     /// Longest run of empty pockets.
-    pub empty_streak_max: u64,
+    pub empty_streak_max: f64,
     /// Marbles missed.
     pub missed: u64,
     /// Marbles pinched.
@@ -88,6 +105,7 @@ impl RunFigures {
         let minutes = seconds(result.end) / 60.0;
         RunFigures {
             run,
+            runs: 1,
             outcome: result.outcome,
             end_s: seconds(result.end),
             throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
@@ -106,6 +124,12 @@ impl RunFigures {
     /// When the first jam happened that needed somebody, seconds.
     pub fn first_jam_s(&self) -> Option<f64> {
         self.jams.iter().map(|jam| jam.first).min().map(seconds)
+    }
+
+    /// Time to the first jam in hours, censored at the end where there was none.
+    pub fn time_to_jam_h(&self) -> Observation {
+        let first_jam_s = self.first_jam_s();
+        Observation { time: first_jam_s.unwrap_or(self.end_s) / 3600.0, event: first_jam_s.is_some() }
     }
 
     /// Number of jams that needed somebody.
@@ -132,6 +156,14 @@ impl RunFigures {
 }
 
 impl ElementFigures {
+    /// Means over runs that take each alike.
+    pub fn of_runs(&self) -> OfRuns {
+        self.of_runs.unwrap_or(OfRuns {
+            backlog_p95: self.backlog_p95.unwrap_or(0.0),
+            fill: self.wheel.and_then(|wheel| wheel.fill).unwrap_or(0.0),
+        })
+    }
+
     fn new(result: &ElementResult, end: Nanos) -> Self {
         let time = end as f64;
         let idle = result.waited.first().copied().unwrap_or(0);
@@ -150,11 +182,12 @@ impl ElementFigures {
             snags: result.snags,
             wheel: result.pockets.map(|pockets| WheelFigures {
                 fill: ratio(pockets.carrying as f64, pockets.passed as f64),
-                empty_streak_max: pockets.longest_empty,
+                empty_streak_max: pockets.longest_empty as f64,
                 missed: pockets.missed,
                 pinched: pockets.pinched,
                 carried_over: pockets.carried_over,
             }),
+            of_runs: None,
         }
     }
 }

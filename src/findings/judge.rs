@@ -10,14 +10,15 @@
 //! here; `super::rulings` has the words.
 
 use super::figures::RunFigures;
+use super::runs::Runs;
+use super::tally::{Tally, Times};
 use crate::circuit::Circuit;
-use crate::engine::Outcome;
 use crate::machine::model::Workable;
-use crate::stats::describe::{mean, sd};
+use crate::stats::Estimate;
+use crate::stats::estimate::{mean_interval, weighted_mean_interval};
 use crate::stats::proportion::clopper_pearson;
 use crate::stats::significance::student_critical;
 use crate::stats::survival::event_rate;
-use crate::stats::{Estimate, estimate::mean_interval};
 
 /// The share of runs in which what must not happen may happen all the same.
 pub const TOLERATED: f64 = 0.05;
@@ -119,19 +120,28 @@ impl Judgement {
 /// means by Student's t, which for figures that are rarely far out is only nearly right. Judging again after more runs
 /// takes a chance of error of its own.
 pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level: f64) -> Judgement {
+    evaluate(circuit, workable, (runs, &Tally::of(circuit.start, runs)), level)
+}
+
+/// As [`judge`], of runs kept as batches.
+pub fn judge_all(circuit: &Circuit, workable: &Workable, runs: &Runs, level: f64) -> Judgement {
+    evaluate(circuit, workable, (&runs.batches, &runs.tally), level)
+}
+
+fn evaluate(circuit: &Circuit, workable: &Workable, (runs, tally): (&[RunFigures], &Tally), level: f64) -> Judgement {
     let wheels: Vec<usize> = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some()).collect();
     let criteria = 5 + wheels.len() + workable.backlog.len();
-    let court = Court { runs, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
-    let ended = |outcome| move |run: &RunFigures| run.outcome == outcome;
+    let evaluator =
+        Evaluator { runs, tally, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
     let mut rulings = vec![
-        court.never(Criterion::Gridlock, RunFigures::locks_up),
-        court.never(Criterion::RanDry, ended(Outcome::RanDry)),
-        court.jams(workable.jams_per_8h),
-        court.spills(workable.spills),
-        court.never(Criterion::PouredIn, |run| run.left_in_hand > 0),
+        evaluator.never(Criterion::Gridlock, tally.locked_up),
+        evaluator.never(Criterion::RanDry, tally.ran_dry),
+        evaluator.jams(workable.jams_per_8h),
+        evaluator.spills(workable.spills),
+        evaluator.never(Criterion::PouredIn, tally.without_room),
     ];
-    rulings.extend(wheels.into_iter().map(|wheel| court.fill(wheel, workable.least_fill)));
-    rulings.extend(workable.backlog.iter().map(|&(node, allowed)| court.backlog(node, allowed)));
+    rulings.extend(wheels.into_iter().map(|wheel| evaluator.fill(wheel, workable.least_fill)));
+    rulings.extend(workable.backlog.iter().map(|&(node, allowed)| evaluator.backlog(node, allowed)));
     rulings.iter_mut().for_each(|ruling| ruling.by_default = by_default(workable, ruling.criterion));
     Judgement { rulings }
 }
@@ -155,23 +165,23 @@ pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
 }
 
 /// The runs, and the two-sided levels whose ends are the one-sided bounds that show a criterion met or broken.
-struct Court<'a> {
+struct Evaluator<'a> {
     runs: &'a [RunFigures],
+    tally: &'a Tally,
     met: f64,
     broken: f64,
 }
 
-impl Court<'_> {
+impl Evaluator<'_> {
     /// At most [`TOLERATED`] of runs are such.
-    fn never(&self, criterion: Criterion, is: impl Fn(&RunFigures) -> bool) -> Ruling {
-        let such = self.runs.iter().filter(|run| is(run)).count() as u64;
-        let share = |level| clopper_pearson(such, self.runs.len() as u64, level);
+    fn never(&self, criterion: Criterion, such: Times) -> Ruling {
+        let share = |level| clopper_pearson(such.runs, self.tally.runs, level);
         Ruling { of_runs: true, ..self.at_most(criterion, TOLERATED, share) }
     }
 
     fn jams(&self, allowed: f64) -> Ruling {
         if allowed <= 0.0 {
-            return self.never(Criterion::Jams, |run| !run.jams.is_empty());
+            return self.never(Criterion::Jams, self.tally.jammed);
         }
         let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();
         let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
@@ -191,23 +201,22 @@ impl Court<'_> {
             return self.at_most(Criterion::Jams, allowed, wider);
         }
         // Every run jams before any time has passed: no rate, but no doubt either.
-        let at_once = self.never(Criterion::Jams, |run| !run.jams.is_empty());
+        let at_once = self.never(Criterion::Jams, self.tally.jammed);
         Ruling { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
     }
 
     fn spills(&self, allowed: u32) -> Ruling {
         if allowed == 0 {
-            return self.never(Criterion::Spills, |run| run.spills() > 0);
+            return self.never(Criterion::Spills, self.tally.spilled);
         }
         self.at_most(Criterion::Spills, f64::from(allowed), |level| {
-            self.mean_of_counts(|run| run.spills() as f64, level)
+            self.mean_of_counts(|batch| batch.spills() as f64 / f64::from(batch.runs), level)
         })
     }
 
     fn fill(&self, wheel: usize, least: f64) -> Ruling {
-        let fill = |run: &RunFigures| run.elements[wheel].wheel.and_then(|wheel| wheel.fill).unwrap_or(0.0);
-        let fills: Vec<f64> = self.runs.iter().map(fill).collect();
-        let (met, broken) = (mean_interval(&fills, self.met), mean_interval(&fills, self.broken));
+        let fills = self.by_run(|batch| batch.elements[wheel].of_runs().fill);
+        let (met, broken) = (weighted_mean_interval(&fills, self.met), weighted_mean_interval(&fills, self.broken));
         let figure = Estimate::from_parts(met.value, met.low, broken.high).within(0.0, 1.0);
         let verdict = if least <= 0.0 || figure.low.is_some_and(|low| low >= least) {
             Verdict::Met
@@ -229,20 +238,24 @@ impl Court<'_> {
     }
 
     fn backlog(&self, node: usize, allowed: u32) -> Ruling {
-        let p95 = |run: &RunFigures| run.elements[node].backlog_p95.unwrap_or(0.0);
+        let p95 = |batch: &RunFigures| batch.elements[node].of_runs().backlog_p95;
         self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| self.mean_of_counts(p95, level))
     }
 
     /// The mean of a figure in whole marbles. Runs that all show the same number prove little: the spread is taken to be at
     /// least what it would be if one more run had differed by one marble.
     fn mean_of_counts(&self, figure: impl Fn(&RunFigures) -> f64, level: f64) -> Estimate {
-        let all: Vec<f64> = self.runs.iter().map(figure).collect();
-        let n = all.len() as f64;
-        let Some(value) = mean(&all) else { return Estimate::unknown() };
-        let spread = sd(&all).map(|sd| sd.max((1.0 / (n + 1.0)).sqrt()));
-        let half = spread.zip(student_critical(level, n - 1.0)).map(|(sd, t)| t * sd / n.sqrt());
-        Estimate::from_parts(Some(value), half.map(|half| value - half), half.map(|half| value + half))
-            .within(0.0, f64::INFINITY)
+        let n = self.tally.runs as f64;
+        let seen = weighted_mean_interval(&self.by_run(figure), level);
+        let least = student_critical(level, n - 1.0).map(|t| t * (1.0 / (n + 1.0)).sqrt() / n.sqrt());
+        let least = |end: f64| seen.value.zip(least).map_or(end, |(value, least)| value + end * least);
+        let (low, high) = (seen.low.map(|low| low.min(least(-1.0))), seen.high.map(|high| high.max(least(1.0))));
+        Estimate::from_parts(seen.value, low, high).within(0.0, f64::INFINITY)
+    }
+
+    /// A mean over the runs of each batch, with their number.
+    fn by_run(&self, figure: impl Fn(&RunFigures) -> f64) -> Vec<(f64, f64)> {
+        self.runs.iter().map(|batch| (figure(batch), f64::from(batch.runs))).collect()
     }
 
     /// A figure that may be at most `limit`, with its two-sided interval at any level.
@@ -268,7 +281,7 @@ mod tests {
     use crate::circuit;
     use crate::circuit::plan::Cause;
     use crate::engine::outcome::Jam;
-    use crate::engine::simulate;
+    use crate::engine::{Outcome, simulate};
     use crate::machine;
 
     const FILE: &str = "format: 1

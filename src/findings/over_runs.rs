@@ -61,7 +61,8 @@ impl<'r> OverRuns<'r> {
 
     /// The mean over runs of what happens once in each; unknown as soon as it does not happen in one of them.
     pub fn mean(&self, figure: impl Fn(&RunFigures) -> Option<f64>) -> Estimate {
-        let all: Option<Vec<(f64, f64)>> = self.runs.iter().map(|run| Some((figure(run)?, 1.0))).collect();
+        let all: Option<Vec<(f64, f64)>> =
+            self.runs.iter().map(|run| Some((figure(run)?, f64::from(run.runs)))).collect();
         all.map_or(Estimate::unknown(), |all| weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
     }
 
@@ -104,7 +105,7 @@ impl<'r> OverRuns<'r> {
 
     /// The mean over runs of a whole number that is the extreme of its run.
     pub fn extreme(&self, figure: impl Fn(&RunFigures) -> f64) -> Estimate {
-        self.level(|run| Some(figure(run)), |_| 1.0)
+        self.level(|run| Some(figure(run)), |run| f64::from(run.runs))
     }
 
     /// The mean over runs, weighed by their time, of a whole number that stands for the whole run.
@@ -147,6 +148,6 @@ impl<'r> OverRuns<'r> {
 
     /// The share of runs that may be other than all those seen.
     fn unseen(&self) -> Option<f64> {
-        clopper_pearson(0, self.runs.len() as u64, LEVEL).high
+        clopper_pearson(0, self.runs.iter().map(|run| u64::from(run.runs)).sum(), LEVEL).high
     }
 }

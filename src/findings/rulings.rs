@@ -1,10 +1,9 @@
 //! What the runs show against what is good enough, in a maker's words, and the run to look at for each.
 
-use super::figures::RunFigures;
 use super::judge::{Criterion, Judgement, Ruling, TOLERATED, Verdict, runs_needed};
+use super::tally::Tally;
 use super::words::{count, duration, figure, percent};
 use crate::circuit::Circuit;
-use crate::engine::Outcome;
 use crate::machine::model::Workable;
 
 /// What was judged, and by what.
@@ -187,20 +186,15 @@ pub fn is_share(ruling: &Ruling) -> bool {
 }
 
 /// The number of the run that shows best how the criterion is broken.
-pub fn example(ruling: &Ruling, runs: &[RunFigures]) -> Option<u64> {
-    let first = |is: &dyn Fn(&RunFigures) -> bool| runs.iter().find(|run| is(run)).map(|run| run.run);
-    let largest = |figure: &dyn Fn(&RunFigures) -> Option<f64>| {
-        let known = runs.iter().filter_map(|run| Some((run.run, figure(run)?)));
-        // Of equal runs the first.
-        known.reduce(|best, next| if next.1 > best.1 { next } else { best }).map(|(run, _)| run)
-    };
+pub fn example(ruling: &Ruling, tally: &Tally) -> Option<u64> {
+    let run = |extreme: Option<(f64, u64)>| extreme.map(|(_, run)| run);
     match ruling.criterion {
-        Criterion::Gridlock => first(&RunFigures::locks_up),
-        Criterion::RanDry => first(&|run| run.outcome == Outcome::RanDry),
-        Criterion::Jams => largest(&|run| run.first_jam_s().map(|time_s| -time_s)),
-        Criterion::Spills => first(&|run| run.spills() > 0),
-        Criterion::PouredIn => first(&|run| run.left_in_hand > 0),
-        Criterion::Fill(n) => largest(&|run| run.elements[n].wheel?.fill.map(|fill| -fill)),
-        Criterion::Backlog(n) => largest(&|run| run.elements[n].backlog_p95),
+        Criterion::Gridlock => tally.locked_up.first,
+        Criterion::RanDry => tally.ran_dry.first,
+        Criterion::Jams => run(tally.earliest_jam),
+        Criterion::Spills => tally.spilled.first,
+        Criterion::PouredIn => tally.without_room.first,
+        Criterion::Fill(n) => run(tally.elements.get(n)?.fill),
+        Criterion::Backlog(n) => run(tally.elements.get(n)?.backlog_p95),
     }
 }

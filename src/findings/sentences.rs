@@ -1,9 +1,10 @@
 //! The findings of a study in plain sentences, each with its certainty and an example run to look at.
 
-use super::figures::RunFigures;
-use super::judge::judge;
+use super::judge::judge_all;
 use super::rulings::{Judged, standard, tolerance};
-use super::summary::{LEVEL, Summary, share_of};
+use super::runs::Runs;
+use super::summary::{LEVEL, Summary};
+use super::tally::{Stop, Tally};
 use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
@@ -26,8 +27,30 @@ pub struct Finding {
     pub text: String,
 }
 
+/// Marbles lost over the side of an element, and in what: `in 2 h`.
+pub struct Lost {
+    /// How many, where it is known.
+    pub mean: Option<f64>,
+    /// The whole: `4.5 +-0.3 marbles lost in 2 h of running`.
+    pub text: String,
+    /// In what, briefly.
+    pub per: String,
+}
+
+/// How many marbles go over the side of element `n`: by the time of running, or by the run where runs end early, since a rate
+/// would then tell of more marbles than there are.
+pub fn lost_over(summary: &Summary, tally: &Tally, n: usize) -> Lost {
+    if tally.ended(Outcome::Ran) == tally.runs {
+        let per = format!("in {}", duration(summary.hours * 3600.0));
+        let lost = &summary.elements.0[n].1.spills;
+        return Lost { mean: lost.value, text: format!("{} marbles lost {per} of running", estimate(lost)), per };
+    }
+    let mean = tally.elements[n].spills as f64 / tally.runs as f64;
+    Lost { mean: Some(mean), text: format!("{} lost a run on average", marbles(mean)), per: "a run".to_owned() }
+}
+
 /// All findings of `runs`, the answer first.
-pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &[RunFigures]) -> Vec<Finding> {
+pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &Runs) -> Vec<Finding> {
     let teller = Teller { machine, circuit, summary, runs };
     let mut all = vec![teller.verdict()];
     if teller.all_jam_at_once().is_some() {
@@ -52,12 +75,16 @@ pub(super) struct Teller<'a> {
     pub(super) machine: &'a Machine,
     pub(super) circuit: &'a Circuit,
     pub(super) summary: &'a Summary,
-    pub(super) runs: &'a [RunFigures],
+    pub(super) runs: &'a Runs,
 }
 
 impl Teller<'_> {
     pub(super) fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
         Finding { about: about.to_owned(), good, text: text.into() }
+    }
+
+    pub(super) fn tally(&self) -> &Tally {
+        &self.runs.tally
     }
 
     pub(super) fn plan(&self, n: usize) -> &Plan {
@@ -94,7 +121,7 @@ impl Teller<'_> {
 
     fn verdict(&self) -> Finding {
         let workable = &self.machine.workable;
-        let judgement = judge(self.circuit, workable, self.runs, LEVEL);
+        let judgement = judge_all(self.circuit, workable, self.runs, LEVEL);
         let judged = Judged {
             circuit: self.circuit,
             workable,
@@ -105,8 +132,8 @@ impl Teller<'_> {
         };
         let (setting, says) = (self.setting(), judged.says());
         let text = if judgement.works() {
-            let through = self.runs.iter().filter(|run| run.outcome == Outcome::Ran).count();
-            let which = if through == self.runs.len() { "all".to_owned() } else { format!("{through} of") };
+            let through = self.tally().ended(Outcome::Ran);
+            let which = if through == self.tally().runs { "all".to_owned() } else { format!("{through} of") };
             format!(
                 "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
                 self.runs_of(),
@@ -121,25 +148,9 @@ impl Teller<'_> {
     }
 
     pub(super) fn first_spill(&self, n: usize) -> String {
-        let first = |run: &&RunFigures| run.elements[n].first_spill_s;
-        let Some(run) = self.runs.iter().filter(|run| first(run).is_some()).min_by(|a, b| {
-            let time = |run: &RunFigures| run.elements[n].first_spill_s.unwrap_or(f64::MAX);
-            time(a).total_cmp(&time(b))
-        }) else {
-            return String::new();
-        };
-        let when = duration(run.elements[n].first_spill_s.unwrap_or(0.0));
-        format!("{}, the first after {when} ({})", self.lost_over(n), self.example(run.run))
-    }
-
-    /// How many marbles go over the side of `n`: where runs end early, a rate would tell of more marbles than there are.
-    fn lost_over(&self, n: usize) -> String {
-        if self.runs.iter().all(|run| run.outcome == Outcome::Ran) {
-            let lost = estimate(&self.summary.elements.0[n].1.spills);
-            return format!("{lost} marbles lost in {} of running", duration(self.summary.hours * 3600.0));
-        }
-        let lost: u64 = self.runs.iter().map(|run| run.elements[n].spills).sum();
-        format!("{} lost a run on average", marbles(lost as f64 / self.runs.len() as f64))
+        let Some((first_s, run)) = self.tally().elements[n].first_spill else { return String::new() };
+        let lost = lost_over(self.summary, self.tally(), n);
+        format!("{}, the first after {} ({})", lost.text, duration(first_s), self.example(run))
     }
 
     /// Why the element before a wheel fills up.
@@ -196,7 +207,7 @@ impl Teller<'_> {
 
     fn overflow(&self, n: usize) -> Option<Finding> {
         let name = &self.plan(n).name;
-        let spilled = share_of(self.runs, |run| run.elements[n].spills > 0);
+        let spilled = self.tally().share(self.tally().elements[n].spilled.runs);
         if spilled.value? > 0.0 {
             let text = format!(
                 "`{name}` spills in {}; {}{}.",
@@ -207,7 +218,7 @@ impl Teller<'_> {
             return Some(Self::say(name, false, text));
         }
         let full = &self.summary.elements.0[n].1.full_share;
-        let held = share_of(self.runs, |run| run.elements[n].refused > 0);
+        let held = self.tally().share(self.tally().elements[n].held.runs);
         // A splitter that takes one marble at a time is full whenever it works; that alone is no finding.
         let notable = self.plan(n).room > 1 && full.value? > 0.05 && held.value? > 0.0;
         // An escapement is there to hold marbles back; what comes of it elsewhere is told there.
@@ -229,10 +240,9 @@ impl Teller<'_> {
         if element.backlog_mean.value.is_none() {
             return Self::say(name, true, "");
         }
-        let deepest = self.runs.iter().max_by(|a, b| a.elements[n].backlog_peak.total_cmp(&b.elements[n].backlog_peak));
-        let most = deepest.map_or(String::new(), |run| match run.elements[n].backlog_peak {
+        let most = self.tally().elements[n].peak.map_or(String::new(), |(most, run)| match most {
             0.0 => ", never any".to_owned(),
-            most => format!(", at most {most} ({})", self.example(run.run)),
+            most => format!(", at most {most} ({})", self.example(run)),
         });
         let mostly = match element.backlog_p95.value {
             Some(0.0) => "none".to_owned(),
@@ -246,7 +256,7 @@ impl Teller<'_> {
     }
 
     fn jams(&self) -> Vec<Finding> {
-        let jammed = share_of(self.runs, |run| !run.jams.is_empty());
+        let jammed = self.tally().share(self.tally().jammed.runs);
         if jammed.value.is_none_or(|share| share == 0.0) {
             return vec![Self::say("machine", true, format!("It jammed {}.", self.never()))];
         }
@@ -264,14 +274,11 @@ impl Teller<'_> {
     /// How every run ends at once, where all end of a jam within a minute: then a rate, or when half have jammed, says
     /// nothing.
     fn all_jam_at_once(&self) -> Option<String> {
-        let first = |run: &RunFigures| run.first_jam_s().filter(|_| run.outcome == Outcome::Jammed);
-        let first: Vec<f64> = self.runs.iter().map(first).collect::<Option<_>>()?;
-        let latest = first.into_iter().reduce(f64::max).filter(|&latest| latest < AT_ONCE_S)?;
-        let stalls = self.runs.iter().all(|run| run.jams.iter().all(|jam| jam.cause == Cause::Stall));
-        let verb = if stalls { "stalls" } else { "jams" };
-        Some(match latest {
+        let tally = self.tally();
+        let verb = if tally.only_stalls { "stalls" } else { "jams" };
+        tally.all_jam_within(AT_ONCE_S).then(|| match tally.latest_first_jam_s {
             0.0 => format!("it {verb} before it starts"),
-            _ => format!("it {verb} within {} every time", duration(latest)),
+            latest => format!("it {verb} within {} every time", duration(latest)),
         })
     }
 
@@ -295,13 +302,11 @@ impl Teller<'_> {
 
     /// Parts that lock up while the rest goes on.
     fn locks(&self) -> Option<Finding> {
-        let share = share_of(self.runs, |run| !run.locks.is_empty());
-        let locks = self.runs.iter().filter_map(|run| Some((run.run, run.locks.first()?)));
-        let (run, first) = locks.min_by_key(|(_, lock)| lock.time)?;
+        let (run, first) = self.tally().earliest_lock?;
         let text = format!(
             "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
              {} can never move again ({}).",
-            share_of_runs(&share),
+            share_of_runs(&self.summary.locked_in_part),
             duration(crate::circuit::draw::seconds(first.time)),
             self.plan(first.node).name,
             count(u64::from(first.marbles), "marble"),
@@ -321,10 +326,8 @@ impl Teller<'_> {
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
-        let here = |run: &RunFigures| run.jams.iter().find(|jam| jam.node == n && jam.cause == cause).copied();
-        let share = share_of(self.runs, |run| here(run).is_some());
-        let run =
-            self.runs.iter().filter(|run| here(run).is_some()).min_by_key(|run| here(run).map(|jam| jam.first))?;
+        let jams = self.tally().jams(n, cause)?;
+        let share = self.tally().share(self.tally().stopped_by(|stop| *stop == Stop::Jam(n, cause)));
         let name = &self.plan(n).name;
         let what = match cause {
             Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),
@@ -332,12 +335,11 @@ impl Teller<'_> {
             Cause::Stick => format!("`{name}` sticks half-way"),
             Cause::Stall => format!("A marble comes to rest on `{name}`, whose slope is too shallow"),
         };
-        let first = here(run).map_or(0.0, |jam| crate::circuit::draw::seconds(jam.first));
         let text = format!(
             "{what} in {}, at the earliest after {} ({}).",
             share_of_runs(&share),
-            duration(first),
-            self.example(run.run)
+            duration(jams.earliest_s()),
+            self.example(jams.run)
         );
         Some(Self::say(name, false, text))
     }

@@ -5,12 +5,13 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 use super::figures::{ElementFigures, RunFigures, WheelFigures};
 use super::limit::Causes;
 use super::over_runs::OverRuns;
+use super::runs::Runs;
+use super::tally::Tally;
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
 use crate::engine::Outcome;
 use crate::stats::Estimate;
-use crate::stats::proportion::clopper_pearson;
-use crate::stats::survival::{Observation, kaplan_meier};
+use crate::stats::survival::kaplan_meier;
 
 /// Confidence level of every interval.
 pub const LEVEL: f64 = 0.95;
@@ -175,8 +176,11 @@ pub struct Question {
 }
 
 /// Sums up `runs` of `circuit`.
-pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) -> Summary {
-    let over_runs = OverRuns::new(circuit, runs);
+pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary {
+    let (over_runs, tally) = (OverRuns::new(circuit, &runs.batches), &runs.tally);
+    let per_run = |figure: fn(&RunFigures) -> u32| {
+        over_runs.extreme(move |batch| f64::from(figure(batch)) / f64::from(batch.runs))
+    };
     Summary {
         format: 1,
         title: question.title.clone(),
@@ -185,18 +189,18 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
         seed: question.seed,
         runs: runs.len(),
         hours: question.hours,
-        outcomes: outcomes(runs),
-        locked_in_part: share_of(runs, |run| !run.locks.is_empty()),
+        outcomes: outcomes(tally),
+        locked_in_part: tally.share(tally.locked_in_part.runs),
         throughput_per_min: over_runs.throughput_per_min(),
         lap_s: over_runs.lap_s(),
-        runs_without_a_lap: runs.iter().filter(|run| run.lap_s.is_none()).count(),
+        runs_without_a_lap: tally.without_a_lap as usize,
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
         elements: ByName(elements(circuit, &over_runs, question.hours)),
-        time_to_jam_h: time_to_jam_h(runs),
+        time_to_jam_h: time_to_jam_h(tally),
         jams_per_8h: over_runs.jams(8.0),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
-        left_in_hand: over_runs.extreme(|run| f64::from(run.left_in_hand)),
-        waited_in_hand: over_runs.extreme(|run| f64::from(run.waited_in_hand)),
+        left_in_hand: per_run(|run| run.left_in_hand),
+        waited_in_hand: per_run(|run| run.waited_in_hand),
         poured_in_s: over_runs.mean(|run| run.poured_in_s),
         motor_stop: None,
         causes: None,
@@ -204,13 +208,8 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &[RunFigures]) ->
     }
 }
 
-/// The share of runs of which `is` holds.
-pub fn share_of(runs: &[RunFigures], is: impl Fn(&RunFigures) -> bool) -> Estimate {
-    clopper_pearson(runs.iter().filter(|run| is(run)).count() as u64, runs.len() as u64, LEVEL)
-}
-
-fn outcomes(runs: &[RunFigures]) -> Outcomes {
-    let share = |outcome| share_of(runs, |run| run.outcome == outcome);
+fn outcomes(tally: &Tally) -> Outcomes {
+    let share = |outcome| tally.share(tally.ended(outcome));
     Outcomes {
         ran: share(Outcome::Ran),
         jammed: share(Outcome::Jammed),
@@ -228,7 +227,7 @@ fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelS
             };
             let wheel = WheelSummary {
                 fill: runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)),
-                empty_streak_max: runs.extreme(|run| of(|wheel| wheel.empty_streak_max)(run) as f64),
+                empty_streak_max: runs.extreme(|run| run.elements[n].wheel.map_or(0.0, |wheel| wheel.empty_streak_max)),
                 missed: runs.mishaps(hours, of(|wheel| wheel.missed)),
                 pinched: runs.mishaps(hours, of(|wheel| wheel.pinched)),
                 carried_over: runs.mishaps(hours, of(|wheel| wheel.carried_over)),
@@ -265,16 +264,6 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
     circuit.nodes.iter().enumerate().map(summarize).collect()
 }
 
-fn time_to_jam_h(runs: &[RunFigures]) -> Estimate {
-    kaplan_meier(&first_jams(runs)).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
-}
-
-/// Time to the first jam of each run in hours, censored at its end where there was none.
-pub fn first_jams(runs: &[RunFigures]) -> Vec<Observation> {
-    runs.iter()
-        .map(|run| match run.first_jam_s() {
-            Some(time_s) => Observation { time: time_s / 3600.0, event: true },
-            None => Observation { time: run.end_s / 3600.0, event: false },
-        })
-        .collect()
+fn time_to_jam_h(tally: &Tally) -> Estimate {
+    kaplan_meier(&tally.first_jams()).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
 }

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::judged::JudgementJson;
 use super::rows::Rows;
+use crate::findings::Tally;
 use crate::findings::judge::Judgement;
 use crate::findings::rulings::{Judged, tolerance};
 use crate::findings::sentences::Finding;
@@ -318,7 +319,10 @@ struct WayJson<'a> {
 }
 
 fn works_json<'a>(design: &'a Design, judgement: &Judgement) -> WorksJson<'a> {
-    WorksJson { design: &design.name, judged: JudgementJson::new(&design.circuit, judgement, &[]) }
+    WorksJson {
+        design: &design.name,
+        judged: JudgementJson::new(&design.circuit, judgement, &Tally::new(design.circuit.start)),
+    }
 }
 
 fn figure_json<'a>(of: &'a Comparison, f: &'a Compared) -> FigureJson<'a> {

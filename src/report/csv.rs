@@ -5,61 +5,56 @@ use std::fmt::Write;
 use crate::circuit::Circuit;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
+use crate::findings::figures::WheelFigures;
 
-/// One line a run.
-pub fn runs_csv(runs: &[RunFigures]) -> String {
-    let mut text = "run,outcome,end_s,throughput_per_min,lap_s,jams,first_jam_s,spills,left_in_hand\n".to_owned();
-    for run in runs {
-        let _ = writeln!(
-            text,
-            "{},{},{},{},{},{},{},{},{}",
-            run.run,
-            outcome(run.outcome),
-            run.end_s,
-            field(run.throughput_per_min),
-            field(run.lap_s),
-            run.jam_count(),
-            field(run.first_jam_s()),
-            run.spills(),
-            run.left_in_hand
-        );
-    }
-    text
+/// The first line of the table of runs.
+pub const RUNS_HEADER: &str = "run,outcome,end_s,throughput_per_min,lap_s,jams,first_jam_s,spills,left_in_hand\n";
+/// The first line of the table of elements.
+pub const ELEMENTS_HEADER: &str = "run,element,kind,entries,held_mean,backlog_mean,backlog_p95,backlog_peak,full_share,refused,spills,arches,fill,\
+     empty_streak_max,missed,pinched,carried_over\n";
+
+/// The line of one run.
+pub fn run_row(run: &RunFigures) -> String {
+    format!(
+        "{},{},{},{},{},{},{},{},{}\n",
+        run.run,
+        outcome(run.outcome),
+        run.end_s,
+        field(run.throughput_per_min),
+        field(run.lap_s),
+        run.jam_count(),
+        field(run.first_jam_s()),
+        run.spills(),
+        run.left_in_hand
+    )
 }
 
-/// One line a run and element.
-pub fn elements_csv(circuit: &Circuit, runs: &[RunFigures]) -> String {
-    let mut text =
-        "run,element,kind,entries,held_mean,backlog_mean,backlog_p95,backlog_peak,full_share,refused,spills,\
-                    arches,fill,empty_streak_max,missed,pinched,carried_over\n"
-            .to_owned();
-    for run in runs {
-        for (plan, e) in circuit.nodes.iter().zip(&run.elements) {
-            let wheel = |figure: fn(&crate::findings::figures::WheelFigures) -> Option<f64>| {
-                field(e.wheel.as_ref().and_then(figure))
-            };
-            let _ = writeln!(
-                text,
-                "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}",
-                run.run,
-                quoted(&plan.name),
-                plan.kind,
-                e.entries,
-                field(e.held_mean),
-                field(e.backlog_mean),
-                field(e.backlog_p95),
-                e.backlog_peak,
-                field(e.full_share),
-                e.refused,
-                e.spills,
-                e.snags,
-                wheel(|w| w.fill),
-                wheel(|w| Some(w.empty_streak_max as f64)),
-                wheel(|w| Some(w.missed as f64)),
-                wheel(|w| Some(w.pinched as f64)),
-                wheel(|w| Some(w.carried_over as f64)),
-            );
-        }
+/// The lines of the elements of one run.
+pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
+    let mut text = String::new();
+    for (plan, e) in circuit.nodes.iter().zip(&run.elements) {
+        let wheel = |figure: fn(&WheelFigures) -> Option<f64>| field(e.wheel.as_ref().and_then(figure));
+        let _ = writeln!(
+            text,
+            "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}",
+            run.run,
+            quoted(&plan.name),
+            plan.kind,
+            e.entries,
+            field(e.held_mean),
+            field(e.backlog_mean),
+            field(e.backlog_p95),
+            e.backlog_peak,
+            field(e.full_share),
+            e.refused,
+            e.spills,
+            e.snags,
+            wheel(|w| w.fill),
+            wheel(|w| Some(w.empty_streak_max)),
+            wheel(|w| Some(w.missed as f64)),
+            wheel(|w| Some(w.pinched as f64)),
+            wheel(|w| Some(w.carried_over as f64)),
+        );
     }
     text
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::circuit::Circuit;
-use crate::findings::RunFigures;
+use crate::findings::Tally;
 use crate::findings::judge::{Criterion, Judgement, Ruling, Verdict};
 use crate::findings::rulings::example;
 use crate::stats::Estimate;
@@ -27,8 +27,8 @@ struct RulingJson<'a> {
 }
 
 impl<'a> JudgementJson<'a> {
-    /// Of `judgement`, with a run of `runs` to look at for each criterion that is broken.
-    pub fn new(circuit: &'a Circuit, judgement: &Judgement, runs: &[RunFigures]) -> Self {
+    /// Of `judgement`, with a run to look at for each criterion that is broken.
+    pub fn new(circuit: &'a Circuit, judgement: &Judgement, tally: &Tally) -> Self {
         let ruling = |ruling: &Ruling| {
             let (criterion, element) = named(circuit, ruling.criterion);
             let broken = ruling.verdict == Verdict::Broken;
@@ -39,7 +39,7 @@ impl<'a> JudgementJson<'a> {
                 figure: ruling.figure,
                 limit: ruling.limit,
                 default: ruling.by_default,
-                example_run: example(ruling, runs).filter(|_| broken),
+                example_run: example(ruling, tally).filter(|_| broken),
             }
         };
         JudgementJson { verdict: judgement.verdict(), criteria: judgement.rulings.iter().map(ruling).collect() }

@@ -11,30 +11,20 @@ pub mod rows;
 mod why;
 pub mod window;
 
-pub use csv::{elements_csv, runs_csv};
+pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row};
 use judged::JudgementJson;
 pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::judge::Judgement;
-use crate::findings::{RunFigures, Summary};
+use crate::findings::{Runs, Summary, Tally};
 use crate::study::assumptions::Sensitivity;
+pub use crate::study::repeat::Study;
 use crate::{charts, study};
 
-/// Runs that are watched again for the charts.
-const WATCHED: u32 = 40;
 /// Steps of time in a chart.
 const STEPS: usize = 240;
-
-/// What is needed to watch a study's runs again.
-#[derive(Clone, Copy, Debug)]
-pub struct Study {
-    /// The seed.
-    pub seed: u64,
-    /// Machine time of each run.
-    pub horizon: Nanos,
-}
 
 /// What `--json` prints: the summary, whether that is good enough, and how it hangs on what the file leaves open.
 #[derive(serde::Serialize)]
@@ -50,30 +40,17 @@ struct Results<'a> {
 pub fn json(
     circuit: &Circuit,
     (summary, judgement, assumptions): (&Summary, &Judgement, Option<&Sensitivity>),
-    runs: &[RunFigures],
+    tally: &Tally,
 ) -> String {
-    let works = JudgementJson::new(circuit, judgement, runs);
+    let works = JudgementJson::new(circuit, judgement, tally);
     serde_json::to_string_pretty(&Results { summary, works, assumptions }).unwrap_or_default()
 }
 
-/// The results of a `run`: name and bytes.
-pub fn results(
-    circuit: &Circuit,
-    told: (&Summary, &Judgement, Option<&Sensitivity>),
-    runs: &[RunFigures],
-) -> Vec<(String, Vec<u8>)> {
-    vec![
-        ("results.json".to_owned(), (json(circuit, told, runs) + "\n").into_bytes()),
-        ("runs.csv".to_owned(), runs_csv(runs).into_bytes()),
-        ("elements.csv".to_owned(), elements_csv(circuit, runs).into_bytes()),
-    ]
-}
-
 /// The charts of a `run`: name and bytes.
-pub fn run_charts(circuit: &Circuit, study: &Study, summary: &Summary, runs: &[RunFigures]) -> Vec<(String, Vec<u8>)> {
-    let watched = WATCHED.min(runs.len() as u32);
-    let horizon = longest(runs.iter().take(watched as usize).map(|run| run.end_s), study.horizon);
-    let courses = study::repeat::courses(circuit, study.seed, watched, horizon, STEPS);
+pub fn run_charts(circuit: &Circuit, study: &Study, summary: &Summary, runs: &Runs) -> Vec<(String, Vec<u8>)> {
+    let first = &runs.tally.first;
+    let horizon = longest(first.iter().map(|run| run.end_s), study.horizon);
+    let courses = study::repeat::courses(circuit, study.seed, first.len() as u32, horizon, STEPS);
     charts::of_run(circuit, summary, runs, &courses)
 }
 

@@ -1,28 +1,7 @@
 //! Shares: how often something happened in a number of trials.
 
 use super::Estimate;
-use super::significance::{beta_quantile, normal_critical, tail, valid};
-
-/// Wilson score interval; unknown without trials or with more successes than trials.
-///
-/// Source: Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in
-/// Medicine 17, 857-872 (1998), method 3.
-pub fn wilson(successes: u64, trials: u64, level: f64) -> Estimate {
-    let Some(share) = share(successes, trials) else {
-        return Estimate::unknown();
-    };
-    let Some(z) = normal_critical(level) else {
-        return Estimate::point(share);
-    };
-    let n = trials as f64;
-    let scale = 1.0 + z * z / n;
-    let centre = (share + z * z / (2.0 * n)) / scale;
-    let half = z * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt() / scale;
-    // At the ends the formula gives 0 and 1 exactly but for rounding.
-    let low = if successes == 0 { 0.0 } else { centre - half };
-    let high = if successes == trials { 1.0 } else { centre + half };
-    Estimate::interval(share, low, high)
-}
+use super::significance::{beta_quantile, tail, valid};
 
 /// Clopper-Pearson interval: exact, so it covers at least `level`, and often more.
 ///

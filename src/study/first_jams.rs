@@ -1,7 +1,6 @@
 //! How long designs run before their first jam, compared by survival curves.
 
 use crate::findings::RunFigures;
-use crate::findings::summary::first_jams;
 use crate::stats::Estimate;
 use crate::stats::simultaneous::{Correction, adjusted_p};
 use crate::stats::survival::{kaplan_meier, log_rank};
@@ -36,7 +35,8 @@ pub struct Apart {
 /// (censored). The test takes the runs of two designs as independent; on shared luck they are alike rather than
 /// independent, which makes it slower to see a difference, not quicker.
 pub fn compare(designs: &[&[RunFigures]], level: f64) -> (Vec<FirstJams>, Vec<Apart>) {
-    let times: Vec<_> = designs.iter().map(|runs| first_jams(runs)).collect();
+    let times: Vec<_> =
+        designs.iter().map(|runs| runs.iter().map(RunFigures::time_to_jam_h).collect::<Vec<_>>()).collect();
     let each = times.iter().map(|times| FirstJams {
         jammed: times.iter().filter(|time| time.event).count(),
         median_h: kaplan_meier(times).map_or(Estimate::unknown(), |curve| curve.median(level)),

@@ -1,8 +1,7 @@
 //! As many runs as it takes: a study that stops once its main figures are precise enough, or its budget is spent.
 
-use super::repeat::repeat_each;
+use super::repeat::{Study, each};
 use crate::circuit::Circuit;
-use crate::circuit::draw::Nanos;
 use crate::findings::RunFigures;
 use crate::findings::summary::LEVEL;
 use crate::stats::sequential::{Decision, StoppingRule};
@@ -12,11 +11,9 @@ const BATCH: u32 = 10;
 /// Runs before the first look: a lucky few that agree prove nothing.
 const LEAST: u32 = 20;
 
-/// Runs of a study, and why it stopped.
+/// Why a study stopped.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stopped {
-    /// The figures of runs 0 up.
-    pub runs: Vec<RunFigures>,
     /// Whether the precision was reached; otherwise the budget ended the study.
     pub precise: bool,
     /// Names of the figures that are not precise enough.
@@ -24,49 +21,78 @@ pub struct Stopped {
 }
 
 /// Runs `circuit` until the 95 % intervals of marbles a minute and of every wheel's fill are within `relative` of the
-/// figure, or `most` runs are made; `done` is called once a run.
+/// figure, or `most` runs are made; `take` gets the figures of each in order, `done` is
+/// called as in [`each`].
 ///
 /// Looking again and again makes the intervals cover a little less often than 95 % (Law & Kelton, as in
 /// stats/sequential.rs); the least number of runs keeps that small.
 pub fn run_until(
     circuit: &Circuit,
-    seed: u64,
+    study: &Study,
     (relative, most): (f64, u32),
-    horizon: Nanos,
-    done: impl Fn() + Sync,
+    done: impl Fn(u64) + Sync,
+    mut take: impl FnMut(RunFigures),
 ) -> Stopped {
     let rule =
         StoppingRule { relative_error: relative, level: LEVEL, least_runs: LEAST as usize, most_runs: most as usize };
-    let mut runs: Vec<RunFigures> = Vec::new();
+    let mut figures = main_figures(circuit);
+    let mut made = 0;
     loop {
-        let next = (runs.len() as u32 + BATCH).max(LEAST).min(most);
-        let job = (circuit.clone(), runs.len() as u32..next);
-        runs.extend(repeat_each(&[job], seed, horizon, &done).into_iter().flatten());
-        let decided: Vec<(String, Decision)> = main_figures(circuit, &runs)
-            .into_iter()
-            .map(|(name, figures)| (name, figures.map_or(unknown(&runs, &rule), |figures| rule.judge(&figures))))
-            .collect();
-        if decided.iter().any(|(_, decision)| *decision == Decision::Continue) && (runs.len() as u32) < most {
+        let next = (made + BATCH).max(LEAST).min(most);
+        each(circuit, study, made..next, &done, |run| {
+            figures.iter_mut().for_each(|figure| figure.note(&run));
+            take(run);
+        });
+        made = next;
+        let decided: Vec<Decision> = figures.iter().map(|figure| figure.judged(&rule, made)).collect();
+        if decided.contains(&Decision::Continue) && made < most {
             continue;
         }
-        let short = decided.into_iter().filter(|(_, d)| *d != Decision::Precise).map(|(name, _)| name);
-        let short: Vec<String> = short.collect();
-        return Stopped { runs, precise: short.is_empty(), short };
+        let short = figures.into_iter().zip(decided).filter(|(_, decision)| *decision != Decision::Precise);
+        let short: Vec<String> = short.map(|(figure, _)| figure.name).collect();
+        return Stopped { precise: short.is_empty(), short };
     }
 }
 
-/// A figure that does not exist in some run never becomes precise.
-fn unknown(runs: &[RunFigures], rule: &StoppingRule) -> Decision {
-    if runs.len() >= rule.most_runs { Decision::BudgetSpent } else { Decision::Continue }
+/// A figure that is to be precise.
+struct Main {
+    name: String,
+    /// The wheel of which it is the fill; none for marbles a minute.
+    wheel: Option<usize>,
+    /// Run by run; `None` where it does not exist in one.
+    by_run: Option<Vec<f64>>,
 }
 
-/// Marbles a minute and every wheel's fill, run by run; `None` where it does not exist in one.
-fn main_figures(circuit: &Circuit, runs: &[RunFigures]) -> Vec<(String, Option<Vec<f64>>)> {
-    let rate = runs.iter().map(|run| run.throughput_per_min).collect();
-    let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
-    let fill = |n: usize| runs.iter().map(|run| run.elements[n].wheel?.fill).collect();
-    let fills = wheels.map(|(n, plan)| (format!("fill of `{}`", plan.name), fill(n)));
-    std::iter::once(("marbles a minute".to_owned(), rate)).chain(fills).collect()
+/// Marbles a minute and every wheel's fill.
+fn main_figures(circuit: &Circuit) -> Vec<Main> {
+    let of = |name: String, wheel| Main { name, wheel, by_run: Some(Vec::new()) };
+    let mut all = vec![of("marbles a minute".to_owned(), None)];
+    for (n, plan) in circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some()) {
+        all.push(of(format!("fill of `{}`", plan.name), Some(n)));
+    }
+    all
+}
+
+impl Main {
+    fn note(&mut self, run: &RunFigures) {
+        let figure = match self.wheel {
+            Some(n) => run.elements[n].wheel.and_then(|wheel| wheel.fill),
+            None => run.throughput_per_min,
+        };
+        match (figure, &mut self.by_run) {
+            (Some(figure), Some(all)) => all.push(figure),
+            _ => self.by_run = None,
+        }
+    }
+
+    /// A figure that does not exist in some run never becomes precise.
+    fn judged(&self, rule: &StoppingRule, runs: u32) -> Decision {
+        match &self.by_run {
+            Some(all) => rule.judge(all),
+            None if runs as usize >= rule.most_runs => Decision::BudgetSpent,
+            None => Decision::Continue,
+        }
+    }
 }
 
 #[cfg(test)]
@@ -74,7 +100,7 @@ mod tests {
     use super::*;
     use crate::{circuit, machine};
 
-    fn stopped(relative: f64, most: u32) -> Stopped {
+    fn stopped(relative: f64, most: u32) -> (Stopped, Vec<RunFigures>) {
         let file = "format: 1
 marbles: { count: 5 }
 drive: { speed: 7.5 rpm }
@@ -83,24 +109,27 @@ circuit:
   ramp: { ramp: { time: { exponential: { mean: 6 s } }, places: 20 }, to: wheel }
   wheel: { pocket-wheel: { pockets: 20, lift: 180 deg }, to: ramp }";
         let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
-        run_until(&circuit, 1, (relative, most), 600_000_000_000, || {})
+        let mut runs = Vec::new();
+        let study = Study { seed: 1, horizon: 600_000_000_000 };
+        (run_until(&circuit, &study, (relative, most), |_| {}, |run| runs.push(run)), runs)
     }
 
     #[test]
     fn a_finer_precision_takes_more_runs_and_the_budget_ends_it() {
-        let (coarse, fine, short) = (stopped(0.1, 400), stopped(0.01, 400), stopped(0.001, 30));
-        assert!(coarse.precise && fine.precise && coarse.runs.len() < fine.runs.len());
-        assert_eq!((short.runs.len(), short.precise, short.short.len()), (30, false, 2));
+        let ((coarse, few), (fine, more)) = (stopped(0.1, 400), stopped(0.01, 400));
+        assert!(coarse.precise && fine.precise && few.len() < more.len());
+        let (short, runs) = stopped(0.001, 30);
+        assert_eq!((runs.len(), short.precise, short.short.len()), (30, false, 2));
     }
 
     #[test]
     fn the_precision_asked_for_is_there_when_it_stops_and_not_a_batch_before() {
-        let fine = stopped(0.01, 400);
+        let (_, runs) = stopped(0.01, 400);
         let rule = StoppingRule { relative_error: 0.01, level: LEVEL, least_runs: 1, most_runs: usize::MAX };
-        let rates: Vec<f64> = fine.runs.iter().filter_map(|run| run.throughput_per_min).collect();
+        let rates: Vec<f64> = runs.iter().filter_map(|run| run.throughput_per_min).collect();
         assert_eq!(rule.judge(&rates), Decision::Precise);
-        let fills: Vec<f64> = fine.runs.iter().filter_map(|run| run.elements[1].wheel?.fill).collect();
-        let before = fine.runs.len() - BATCH as usize;
+        let fills: Vec<f64> = runs.iter().filter_map(|run| run.elements[1].wheel?.fill).collect();
+        let before = runs.len() - BATCH as usize;
         let both = [rule.judge(&rates[..before]), rule.judge(&fills[..before])];
         assert!(both.contains(&Decision::Continue));
     }

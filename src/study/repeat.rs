@@ -7,16 +7,96 @@ use rayon::prelude::*;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::engine::simulate;
-use crate::engine::watch::Watcher;
+use crate::engine::watch::{Seen, Watcher};
 use crate::findings::RunFigures;
 use crate::findings::timeline::{Timekeeper, Timeline};
+
+/// Runs that are made before they are handed on: enough to keep all cores busy.
+const TOGETHER: usize = 256;
+
+/// What runs are made of, beside their circuit and numbers.
+#[derive(Clone, Copy, Debug)]
+pub struct Study {
+    /// The seed.
+    pub seed: u64,
+    /// Machine time of each run.
+    pub horizon: Nanos,
+}
+
+/// Parts of a run, as its progress is told.
+pub const PARTS: u64 = 1000;
+/// Machine time between two looks at the progress of a run, at least, nanoseconds: so seldom that it costs nothing.
+const SELDOM: Nanos = 60_000_000_000;
+
+/// Tells how far a run is, and changes nothing.
+struct Pace<F> {
+    done: F,
+    part: Nanos,
+    told: u64,
+    next: Nanos,
+}
+
+impl<F: Fn(u64)> Pace<F> {
+    fn new(horizon: Nanos, done: F) -> Self {
+        Pace { done, part: (horizon / PARTS).max(1), told: 0, next: 0 }
+    }
+
+    #[cold]
+    fn tell(&mut self, time: Nanos) {
+        let parts = (time / self.part).min(PARTS);
+        (self.done)(parts.saturating_sub(self.told));
+        self.told = parts.max(self.told);
+        self.next = time + self.part.max(SELDOM);
+    }
+
+    fn finish(self) {
+        (self.done)(PARTS - self.told);
+    }
+}
+
+impl<F: Fn(u64)> Watcher for Pace<F> {
+    #[inline(always)]
+    fn see(&mut self, seen: Seen) {
+        if seen.time >= self.next {
+            self.tell(seen.time);
+        }
+    }
+
+    #[inline(always)]
+    fn scheduled(&mut self, _: u64, _: u64) {}
+
+    #[inline(always)]
+    fn waiting(&mut self, _: Nanos, _: usize, _: u32) {}
+}
+
+/// Makes the runs numbered `runs` and hands the figures of each to `take`, in that order whatever the number of threads; `done`
+/// is called with so many of the [`PARTS`] of a run, now and then while it is made and at its end.
+pub fn each(
+    circuit: &Circuit,
+    study: &Study,
+    runs: Range<u32>,
+    done: impl Fn(u64) + Sync,
+    mut take: impl FnMut(RunFigures),
+) {
+    for first in runs.clone().step_by(TOGETHER) {
+        let last = first.saturating_add(TOGETHER as u32).min(runs.end);
+        let one = |run: u32| {
+            let mut pace = Pace::new(study.horizon, &done);
+            let figures = run_watched(circuit, study.seed, run, study.horizon, &mut pace);
+            pace.finish();
+            figures
+        };
+        let figures: Vec<RunFigures> = (first..last).into_par_iter().map(one).collect();
+        figures.into_iter().for_each(&mut take);
+    }
+}
 
 /// Figures of runs 0 to `runs - 1`, in that order whatever the number of threads. `done` is called once a run.
 pub fn repeat(circuit: &Circuit, seed: u64, runs: u32, horizon: Nanos, done: impl Fn() + Sync) -> Vec<RunFigures> {
     let one = |run: u32| {
-        let result = simulate(circuit, seed, u64::from(run), horizon, &mut ());
+        let figures = run_watched(circuit, seed, run, horizon, &mut ());
         done();
-        RunFigures::new(u64::from(run), &result)
+        figures
     };
     (0..runs).into_par_iter().map(one).collect()
 }
@@ -32,9 +112,9 @@ pub fn repeat_each(
     let singles: Vec<(&Circuit, u32)> =
         jobs.iter().flat_map(|(circuit, runs)| runs.clone().map(move |run| (circuit, run))).collect();
     let one = |&(circuit, run): &(&Circuit, u32)| {
-        let result = simulate(circuit, seed, u64::from(run), horizon, &mut ());
+        let figures = run_watched(circuit, seed, run, horizon, &mut ());
         done();
-        RunFigures::new(u64::from(run), &result)
+        figures
     };
     let mut all: Vec<RunFigures> = singles.par_iter().map(one).collect();
     let mut shares = Vec::with_capacity(jobs.len());
@@ -59,4 +139,35 @@ pub fn courses(circuit: &Circuit, seed: u64, runs: u32, horizon: Nanos, steps: u
         keeper.finish(result.end)
     };
     (0..runs).into_par_iter().map(one).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Mutex;
+
+    use super::*;
+    use crate::{circuit, machine};
+
+    #[test]
+    fn a_long_run_tells_how_far_it_is_and_stays_as_it_was() {
+        let file = include_str!("../../scenarios/starter-loop.yaml");
+        let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
+        let study = Study { seed: 1, horizon: 8 * 3_600_000_000_000 };
+        let (told, mut runs) = (Mutex::new(Vec::new()), Vec::new());
+        let tell = |parts| told.lock().expect("nobody panicked").push(parts);
+        each(&circuit, &study, 0..1, tell, |run| runs.push(run));
+        let told = told.into_inner().expect("nobody panicked");
+        assert!(told.len() > 400 && told.iter().all(|parts| *parts < 10), "{told:?}");
+        assert_eq!(told.iter().sum::<u64>(), PARTS);
+        assert_eq!(runs, repeat(&circuit, study.seed, 1, study.horizon, || ()));
+    }
+
+    #[test]
+    fn runs_come_in_order_and_each_once() {
+        let file = include_str!("../../scenarios/starter-loop.yaml");
+        let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
+        let mut numbers = Vec::new();
+        each(&circuit, &Study { seed: 1, horizon: 1_000_000_000 }, 3..700, |_| {}, |run| numbers.push(run.run));
+        assert_eq!(numbers, (3..700).collect::<Vec<u64>>());
+    }
 }

@@ -7,7 +7,7 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::engine::rest::simulate_to_rest;
 use marblewright::findings::limit::{Causes, Relief};
 use marblewright::findings::sentences::{Finding, findings};
-use marblewright::findings::{Question, Summary, summarize};
+use marblewright::findings::{Question, Runs, Summary, summarize};
 use marblewright::machine::Machine;
 use marblewright::machine::assumed::What;
 use marblewright::study::assumptions::Study;
@@ -31,7 +31,8 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     let machine = machine(text, settings);
     let circuit = circuit::circuit(&machine);
     let horizon = nanos(hours * 3600.0);
-    let figures = repeat(&circuit, 1, runs, horizon, || ());
+    let mut figures = Runs::new(circuit.start);
+    figures.extend(repeat(&circuit, 1, runs, horizon, || ()));
     let question = Question { title: String::new(), rpm: None, seed: 1, hours };
     let mut summary = summarize(&question, &circuit, &figures);
     let short = Study { seed: 1, runs: causes::RUNS, horizon: horizon.min(nanos(900.0)) };

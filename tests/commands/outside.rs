@@ -77,8 +77,40 @@ fn readings_of_any_spread_are_fitted_as_fast() {
         assert!(took < 2.0 * usual, "{spread_s} s apart: {took} s against {usual} s");
     }
     fitted(0.5);
-    let misread = processor_s(&["fit", "times.csv", "--no-files", "--reading-error", "0.0000001s"], folder.path());
-    assert!(misread < 2.0 * usual, "with a negligible reading error: {misread} s against {usual} s");
+    let misread =
+        |error_s: &str| processor_s(&["fit", "times.csv", "--no-files", "--reading-error", error_s], folder.path());
+    let negligible = misread("0.0000001s");
+    assert!(negligible < 2.0 * usual, "with a negligible reading error: {negligible} s against {usual} s");
+    let usual = misread("0.1s");
+    for (spread_s, error_s) in [(1e-3, "0.0000001s"), (2e-5, "0.00001s"), (1e-7, "0.0000001s")] {
+        fitted(spread_s);
+        let took = misread(error_s);
+        assert!(took < 2.0 * usual, "{spread_s} s apart, read to {error_s}: {took} s against {usual} s");
+    }
+}
+
+#[test]
+fn tables_of_runs_are_written_while_more_are_made() {
+    let folder = workshop();
+    let mut child =
+        at_work(&["run", "small.yaml", "--runs", "1000000", "--hours", "0.02", "--out", "out"], folder.path());
+    let begun = || -> Vec<u64> {
+        let entries = fs::read_dir(folder.path().join("out")).into_iter().flatten().flatten();
+        let tables = entries.filter(|entry| entry.file_name().to_string_lossy().contains(".csv"));
+        tables.filter_map(|entry| Some(entry.metadata().ok()?.len())).collect()
+    };
+    let deadline = std::time::Instant::now() + Duration::from_secs(60);
+    while begun().iter().filter(|&&bytes| bytes > 100_000).count() < 2 {
+        assert!(
+            std::time::Instant::now() < deadline && child.try_wait().expect("its status").is_none(),
+            "{:?}",
+            begun()
+        );
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal");
+    assert_eq!(child.wait().expect("it ends").code(), Some(130));
+    assert!(begun().is_empty(), "nothing half-written");
 }
 
 #[test]

@@ -5,11 +5,11 @@ use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::engine::outcome::Lock;
 use marblewright::engine::{self, Outcome};
-use marblewright::findings::RunFigures;
 use marblewright::findings::incidents::{Kind, incidents};
 use marblewright::findings::judge::{Criterion, judge};
 use marblewright::findings::replay::{Replay, Which};
 use marblewright::findings::summary::{Question, Summary, summarize};
+use marblewright::findings::{RunFigures, Runs};
 
 const S: Nanos = 1_000_000_000;
 const MS: Nanos = 1_000_000;
@@ -21,7 +21,9 @@ fn figures(circuit: &Circuit, runs: u64, time_s: f64) -> Vec<RunFigures> {
 
 fn summary(circuit: &Circuit, runs: &[RunFigures], time_s: f64) -> Summary {
     let question = Question { title: String::new(), rpm: None, seed: 1, hours: time_s / 3600.0 };
-    summarize(&question, circuit, runs)
+    let mut kept = Runs::new(circuit.start);
+    kept.extend(runs.iter().cloned());
+    summarize(&question, circuit, &kept)
 }
 
 /// A floor whose exit is backed up: marbles come to its mouth at 4, 7, 10, 13 and 16 s, one place beyond is taken for 10 s.

@@ -15,7 +15,7 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::engine::Outcome;
 use marblewright::engine::outcome::Jam;
 use marblewright::findings::timeline::{Course, Flow, Timeline};
-use marblewright::findings::{Question, RunFigures, Summary, summarize};
+use marblewright::findings::{Question, RunFigures, Runs, Summary, summarize};
 use marblewright::stats::Estimate;
 use marblewright::{machine, study};
 use proptest::prelude::*;
@@ -26,12 +26,14 @@ const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
 struct Case {
     circuit: Circuit,
     summary: Summary,
-    runs: Vec<RunFigures>,
+    runs: Runs,
     courses: Vec<Timeline>,
 }
 
 impl Case {
-    fn new(circuit: Circuit, runs: Vec<RunFigures>, courses: Vec<Timeline>) -> Self {
+    fn new(circuit: Circuit, figures: Vec<RunFigures>, courses: Vec<Timeline>) -> Self {
+        let mut runs = Runs::new(circuit.start);
+        runs.extend(figures);
         let question =
             Question { title: "A machine with a long title ".repeat(9), rpm: Some(7.0), seed: 1, hours: 2.0 };
         let summary = summarize(&question, &circuit, &runs);
@@ -55,6 +57,13 @@ impl Case {
         let figures = (0..runs).map(|run| made_up_run(&circuit, run as u64, &mut luck)).collect();
         let courses = (0..runs.min(40)).map(|_| made_up_course(&circuit, steps, &mut luck)).collect();
         Case::new(circuit, figures, courses)
+    }
+
+    /// What is counted, after the runs have been changed.
+    fn count_again(&mut self) {
+        let changed = std::mem::take(&mut self.runs.batches);
+        self.runs = Runs::new(self.circuit.start);
+        self.runs.extend(changed);
     }
 
     fn study(&self) -> Study<'_> {
@@ -136,16 +145,18 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
             snags: 0,
             wheel: circuit.nodes[n].wheel().map(|_| marblewright::findings::figures::WheelFigures {
                 fill: (luck.below(9) > 0).then(|| luck.share()),
-                empty_streak_max: luck.below(400),
+                empty_streak_max: luck.below(400) as f64,
                 missed: luck.below(40),
                 pinched: 0,
                 carried_over: 0,
             }),
+            of_runs: None,
         }
     };
     let nodes = circuit.nodes.len();
     RunFigures {
         run,
+        runs: 1,
         outcome: outcomes[luck.below(4) as usize],
         end_s: luck.share() * 7200.0,
         throughput_per_min: None,
@@ -272,34 +283,39 @@ fn a_machine_without_wheels_has_no_chart_of_fill() {
 #[test]
 fn a_jam_that_never_came_is_drawn_with_its_bound() {
     let mut case = Case::made_up(6, 12, 40, 3);
-    for run in &mut case.runs {
+    for run in &mut case.runs.batches {
         run.jams.clear();
         run.outcome = Outcome::Ran;
     }
+    case.count_again();
     let none = jams::picture(&case.study());
     check(&none);
     // The bound moves the scale: fewer runs prove less.
-    case.runs.truncate(1);
+    case.runs.batches.truncate(1);
+    case.count_again();
     assert_ne!(none.png, jams::picture(&case.study()).png);
 }
 
 #[test]
 fn the_curve_of_first_jams_stands_only_where_one_was_seen() {
     let mut case = Case::made_up(6, 30, 40, 3);
-    for run in &mut case.runs {
+    for run in &mut case.runs.batches {
         run.jams.retain(|jam| jam.node == 0);
         run.jams.truncate(1);
     }
-    case.runs[0].jams = vec![Jam { node: 0, cause: Cause::Arch, first: 60_000_000_000, count: 1 }];
+    case.runs.batches[0].jams = vec![Jam { node: 0, cause: Cause::Arch, first: 60_000_000_000, count: 1 }];
+    case.count_again();
     assert!(survival::curve(&case.study()).is_some());
     let with = jams::picture(&case.study());
     check(&with);
     // One jam a little later is another curve.
-    case.runs[0].jams[0].first += 600_000_000_000;
+    case.runs.batches[0].jams[0].first += 600_000_000_000;
+    case.count_again();
     assert_ne!(with.png, jams::picture(&case.study()).png);
-    for run in &mut case.runs {
+    for run in &mut case.runs.batches {
         run.jams.clear();
     }
+    case.count_again();
     assert_eq!(survival::curve(&case.study()), None);
     check(&jams::picture(&case.study()));
 }

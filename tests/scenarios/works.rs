@@ -9,7 +9,7 @@ use std::process::Command;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::sentences::findings;
-use marblewright::findings::{Question as About, summarize};
+use marblewright::findings::{Question as About, Runs, summarize};
 use marblewright::machine::{self, Machine, Setting};
 use marblewright::report::compare::CompareStudy;
 use marblewright::report::window::WindowStudy;
@@ -85,7 +85,8 @@ impl<'a> Case<'a> {
     }
 
     fn run(&self) -> (Said, String) {
-        let runs = repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ());
+        let mut runs = Runs::new(self.circuit.start);
+        runs.extend(repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ()));
         let about = About { title: String::new(), rpm: Some(1.0), seed: 1, hours: HOURS };
         let summary = summarize(&about, &self.circuit, &runs);
         let answer = findings(&self.machine, &self.circuit, &summary, &runs).swap_remove(0);
@@ -170,7 +171,8 @@ impl<'a> Case<'a> {
 
     /// Asserts that all agree with each limit set at, just under and just over what the machine does; gives what was said.
     fn agree_at_the_limits(&self) -> Vec<Said> {
-        let runs = repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ());
+        let mut runs = Runs::new(self.circuit.start);
+        runs.extend(repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ()));
         let about = About { title: String::new(), rpm: None, seed: 1, hours: HOURS };
         let summary = summarize(&about, &self.circuit, &runs);
         let fill = summary.wheels.0.iter().filter_map(|(_, wheel)| wheel.fill.value).fold(1.0, f64::min);

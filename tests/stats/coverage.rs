@@ -10,13 +10,12 @@ use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::RunFigures;
 use marblewright::findings::judge::Judgement;
-use marblewright::findings::summary::first_jams;
 use marblewright::machine;
 use marblewright::stats::Estimate;
 use marblewright::stats::compare::paired_t;
 use marblewright::stats::describe::mean;
 use marblewright::stats::estimate::mean_interval;
-use marblewright::stats::proportion::wilson;
+use marblewright::stats::proportion::clopper_pearson;
 use marblewright::stats::survival::kaplan_meier;
 use marblewright::study::repeat;
 use marblewright::study::window::Search;
@@ -90,7 +89,7 @@ fn proportion(studies: u64) -> f64 {
     share(studies, |seed| {
         let runs = runs(&circuit, seed, 60);
         let jammed = runs.iter().filter(|run| !run.jams.is_empty()).count() as u64;
-        holds(wilson(jammed, 60, LEVEL), truth)
+        holds(clopper_pearson(jammed, 60, LEVEL), truth)
     })
 }
 
@@ -98,7 +97,8 @@ fn survival_at_a_time(studies: u64) -> f64 {
     let circuit = fed("{ take: 0.9, pinch: 0.002 }");
     let truth = unpinched(0.002, 120.2);
     share(studies, |seed| {
-        let curve = kaplan_meier(&first_jams(&runs(&circuit, seed, 60))).expect("runs");
+        let curve = kaplan_meier(&runs(&circuit, seed, 60).iter().map(RunFigures::time_to_jam_h).collect::<Vec<_>>())
+            .expect("runs");
         holds(curve.at(120.2 / 3600.0, LEVEL), truth)
     })
 }

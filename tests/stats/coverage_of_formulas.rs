@@ -11,7 +11,7 @@ use crate::studies::{draws, exponential, normal, study, uniform};
 use marblewright::stats::Estimate;
 use marblewright::stats::compare::paired_t;
 use marblewright::stats::estimate::mean_interval;
-use marblewright::stats::proportion::{clopper_pearson, wilson};
+use marblewright::stats::proportion::clopper_pearson;
 use marblewright::stats::simultaneous::{Correction, all_pairs};
 use marblewright::stats::survival::{Observation, event_rate, kaplan_meier};
 use rand_chacha::ChaCha8Rng;
@@ -36,11 +36,9 @@ struct Row {
     study: Study,
 }
 
-const ROWS: [Row; 10] = [
+const ROWS: [Row; 8] = [
     Row { name: "mean of 10, normal", promise: Promise::Near, study: mean_of_normal },
     Row { name: "mean of 30, gamma of shape 4", promise: Promise::Near, study: mean_of_gamma },
-    Row { name: "proportion 0.3 of 50, Wilson", promise: Promise::Near, study: share_wilson },
-    Row { name: "proportion 0.05 of 200, Wilson", promise: Promise::Near, study: rare_share_wilson },
     Row { name: "proportion 0.3 of 50, Clopper-Pearson", promise: Promise::AtLeast, study: share_exact },
     Row { name: "paired difference of 20, shared luck", promise: Promise::Near, study: paired_difference },
     Row { name: "three differences of 15 together, Bonferroni", promise: Promise::AtLeast, study: three_differences },
@@ -64,14 +62,6 @@ fn mean_of_gamma(rng: &mut ChaCha8Rng) -> bool {
 
 fn successes(rng: &mut ChaCha8Rng, share: f64, trials: u64) -> u64 {
     (0..trials).filter(|_| uniform(rng) <= share).count() as u64
-}
-
-fn share_wilson(rng: &mut ChaCha8Rng) -> bool {
-    holds(wilson(successes(rng, 0.3, 50), 50, LEVEL), 0.3)
-}
-
-fn rare_share_wilson(rng: &mut ChaCha8Rng) -> bool {
-    holds(wilson(successes(rng, 0.05, 200), 200, LEVEL), 0.05)
 }
 
 fn share_exact(rng: &mut ChaCha8Rng) -> bool {

@@ -17,7 +17,7 @@ use crate::findings::judge::Judgement;
 use crate::findings::replay::{Replay, Which};
 use crate::findings::sentences::Finding;
 use crate::findings::story::Story;
-use crate::findings::{RunFigures, Summary};
+use crate::findings::{Runs, Summary};
 use crate::machine::Machine;
 use crate::study::assumptions::Sensitivity;
 use crate::study::map::Map;
@@ -35,7 +35,7 @@ pub struct Log<'a> {
     /// How its runs can be watched again.
     pub study: Study,
     /// The figures of every run.
-    pub runs: &'a [RunFigures],
+    pub runs: &'a Runs,
     /// What they mean together.
     pub summary: &'a Summary,
     /// The sentences, the answer first.
@@ -124,7 +124,7 @@ struct Json<'a> {
 
 /// What was written and the results as JSON.
 pub fn json(directory: Option<&str>, files: &[&str], log: &Log) -> String {
-    let works = JudgementJson::new(log.circuit, log.judgement, log.runs);
+    let works = JudgementJson::new(log.circuit, log.judgement, &log.runs.tally);
     let results = Results { summary: log.summary, works, assumptions: log.sensitivity };
     serde_json::to_string_pretty(&Json { format: 1, directory, files, results }).unwrap_or_default()
 }

@@ -111,7 +111,7 @@ fn fill(log: &Log) -> Told {
 }
 
 fn jams(log: &Log) -> Told {
-    let jammed = log.runs.iter().filter(|run| !run.jams.is_empty()).count();
+    let jammed = log.runs.tally.jammed.runs;
     if jammed == 0 {
         let alt = format!("No jam was seen in {}.", count(log.runs.len() as u64, "run"));
         let caption = "None was seen, which does not prove that none can happen: the bar reaches as far as these runs \

@@ -11,9 +11,10 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::nanos;
 use crate::engine::{Outcome, simulate};
 use crate::findings::RunFigures;
+use crate::findings::Tally;
 use crate::findings::judge::{Criterion, Judgement, Verdict as Shown, judge};
 use crate::findings::over_runs::OverRuns;
-use crate::findings::summary::{LEVEL, share_of};
+use crate::findings::summary::LEVEL;
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
 
@@ -238,7 +239,8 @@ fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f
     let backlog = |&(n, _): &(usize, u32)| {
         (circuit.nodes[n].name.clone(), over_runs.level_over_time(|run| run.elements[n].backlog_p95))
     };
-    let share = |outcome| share_of(runs, |run| run.outcome == outcome);
+    let tally = Tally::of(circuit.start, runs);
+    let share = |outcome| tally.share(tally.ended(outcome));
     Figures {
         ran: share(Outcome::Ran),
         gridlocked: share(Outcome::Gridlocked),
