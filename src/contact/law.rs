@@ -46,8 +46,24 @@ pub struct Touch {
     across: Vector,
     rolled: Vector,
     damping: f64,
+    /// Overlap that presses, m.
+    pub depth: f64,
+    /// Overlap that does not, m: see [`Touch::refine`].
+    dent: f64,
     /// Whether the two touched at the last step.
     pub on: bool,
+}
+
+impl Touch {
+    /// Goes on under a refined law with the forces of now: what a stiffer spring has too much of overlap stays as a dent
+    /// until the two part.
+    pub fn refine(&mut self, times: f64) {
+        let share = 1.0 / (times * times);
+        self.damping *= times;
+        self.across = self.across * share;
+        self.rolled = self.rolled * share;
+        self.dent = (self.dent + self.depth * (1.0 - share)).max(0.0);
+    }
 }
 
 /// How two bodies meet at one step.
@@ -98,6 +114,14 @@ impl Law {
         }
     }
 
+    /// The law at a step so many times as short and a stiffness by its square: restitution stays.
+    pub fn refine(&mut self, times: f64) {
+        self.stiffness *= times * times;
+        self.damping.iter_mut().for_each(|damping| *damping *= times);
+        self.across.refine(times);
+        self.rolling.refine(times);
+    }
+
     fn range(materials: Materials) -> (f64, f64) {
         let (mean, scatter) = (materials.restitution, materials.scatter);
         ((mean - scatter).max(0.05), (mean + scatter).min(1.0))
@@ -121,7 +145,9 @@ impl Law {
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
         let Meeting { normal: n, overlap, velocity, mass, radius, .. } = *meeting;
         let apart = velocity.dot(n);
-        let pressing = self.stiffness * overlap - touch.damping * apart;
+        touch.dent = touch.dent.min(overlap);
+        touch.depth = overlap - touch.dent;
+        let pressing = if touch.depth > 0.0 { self.stiffness * touch.depth - touch.damping * apart } else { 0.0 };
         let pressed = pressing.max(0.0);
         let slip = velocity - n * apart;
         let cap = self.friction * pressed;
@@ -149,6 +175,10 @@ struct Hold {
 impl Hold {
     fn new(stiffness: f64, damping: f64, step_s: f64) -> Hold {
         Hold { stiffness, per_stiffness: 1.0 / stiffness, damping, step_s }
+    }
+
+    fn refine(&mut self, times: f64) {
+        *self = Hold::new(self.stiffness * times * times, self.damping * times, self.step_s / times);
     }
 
     /// What it pulls at a rate, no more than a cap; and what its spring holds afterwards.

@@ -135,8 +135,11 @@ pub struct World {
     pub wheel: Option<PocketWheel>,
     /// Time since the start, s.
     pub time: f64,
-    /// Greatest overlap so far, as a share of the sphere's radius.
+    /// Greatest overlap that pressed in the last step, as a share of the sphere's radius.
     pub deepest: f64,
+    /// Greatest force in the last step with which a sphere was pressed by the wheel and by a fixed surface at once, per
+    /// mass, m/s2.
+    pub squeezed: f64,
     pairs: Vec<Pair>,
     contacts: Vec<Contact>,
     chance: ChaCha8Rng,
@@ -165,6 +168,7 @@ impl World {
             wheel,
             time: 0.0,
             deepest: 0.0,
+            squeezed: 0.0,
             pairs: Vec::new(),
             contacts: vec![Contact::default(); slots],
             chance,
@@ -183,6 +187,14 @@ impl World {
         self.stale = true;
     }
 
+    /// Goes on with a step so many times as short and contacts stiffer by its square.
+    pub fn refine(&mut self, times: f64) {
+        self.setting.step_s /= times;
+        self.setting.laws.iter_mut().for_each(|law| law.refine(times));
+        let contacts = self.contacts.iter_mut().chain(self.pairs.iter_mut().map(|pair| &mut pair.contact));
+        contacts.for_each(|contact| contact.touch.refine(times));
+    }
+
     /// One step.
     pub fn step(&mut self) {
         if self.stale {
@@ -193,6 +205,7 @@ impl World {
             sphere.torque = Vector::ZERO;
             (sphere.pressed_by_fixed, sphere.pressed_by_wheel) = (0.0, 0.0);
         }
+        self.deepest = 0.0;
         self.push_pairs();
         self.push_fixed();
         self.push_wheel();
@@ -271,7 +284,7 @@ impl World {
             b.force -= push.force;
             a.torque += at_a.cross(push.force) + push.couple;
             b.torque -= at_b.cross(push.force) + push.couple;
-            self.deepest = self.deepest.max(overlap / a.radius);
+            self.deepest = self.deepest.max(touch.depth / a.radius);
         }
     }
 
@@ -295,7 +308,7 @@ impl World {
                 let law = &self.setting.laws[fixed.law];
                 let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
                 sphere.pressed_by_fixed = sphere.pressed_by_fixed.max(pressed);
-                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+                self.deepest = self.deepest.max(touch.depth / sphere.radius);
             }
         }
     }
@@ -325,7 +338,7 @@ impl World {
                     meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
                 torque += turned;
                 sphere.pressed_by_wheel = sphere.pressed_by_wheel.max(pressed);
-                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+                self.deepest = self.deepest.max(touch.depth / sphere.radius);
             }
         }
         wheel.step(torque, self.setting.step_s);
@@ -334,7 +347,9 @@ impl World {
     fn move_on(&mut self) {
         let step = self.setting.step_s;
         let allowed = self.skin * self.skin / 4.0;
+        self.squeezed = 0.0;
         for sphere in &mut self.spheres {
+            self.squeezed = self.squeezed.max(sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) * sphere.per_mass);
             sphere.velocity += sphere.force * (step * sphere.per_mass);
             sphere.spin += sphere.torque * (step * sphere.per_inertia);
             sphere.at += sphere.velocity * step;
