@@ -184,7 +184,7 @@ fn soft_contacts_are_followed_more_finely() {
 /// error never counts as nothing.
 #[test]
 fn chances_of_a_look() {
-    let place = rig(4.0);
+    let place = rig(3.0);
     let tasks: Vec<Loop> = loops(1, 1, 24).into_iter().filter(|task| task.marbles == 5 || task.marbles == 8).collect();
     let mut looked: Vec<Seen> =
         tasks.par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();

@@ -10,7 +10,7 @@
 
 use std::f64::consts::PI;
 
-use super::vector::Vector;
+use super::vector::{Vector, larger};
 
 /// Nodes over which the dashpot is tabled between the least and the greatest restitution.
 const NODES: usize = 9;
@@ -145,10 +145,12 @@ impl Law {
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
         let Meeting { normal: n, overlap, velocity, mass, radius, .. } = *meeting;
         let apart = velocity.dot(n);
-        touch.dent = touch.dent.min(overlap);
+        if touch.dent > overlap {
+            touch.dent = overlap;
+        }
         touch.depth = overlap - touch.dent;
         let pressing = if touch.depth > 0.0 { self.stiffness * touch.depth - touch.damping * apart } else { 0.0 };
-        let pressed = pressing.max(0.0);
+        let pressed = larger(pressing, 0.0);
         let slip = velocity - n * apart;
         let cap = self.friction * pressed;
         let drag = self.across.pull(&mut touch.across, slip, n, cap);

@@ -46,6 +46,16 @@ pub struct Loop {
     pub seed: u64,
 }
 
+impl Loop {
+    /// Spheres times steps that following it takes, roughly: for telling how far a look has come.
+    pub fn sphere_steps(&self, place: &WheelPlace, fineness: Fineness) -> u64 {
+        let pitch_s = TAU / f64::from(place.wheel.pockets) / place.drive.speed_rad_s;
+        let steps = (self.passes as f64 + 3.0) * pitch_s / fineness.step_s;
+        // About one step in seven is fine, which counts as four of the others.
+        (f64::from(self.marbles) * steps * 0.4) as u64
+    }
+}
+
 /// What was seen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Seen {

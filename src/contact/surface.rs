@@ -44,7 +44,7 @@ pub struct Near {
 
 impl Surface {
     /// The nearest point to a place.
-    #[inline]
+    #[inline(always)]
     pub fn near(&self, place: Vector) -> Near {
         match self {
             Surface::Plane(plane) => Near { normal: plane.out, distance: (place - plane.at).dot(plane.out) },
@@ -54,13 +54,19 @@ impl Surface {
 }
 
 impl Block {
-    #[inline]
+    #[inline(always)]
     fn near(&self, place: Vector) -> Near {
         let from = place - self.middle;
         let local = self.along.map(|axis| from.dot(axis));
         let mut beyond = [0.0; 3];
         for k in 0..3 {
-            beyond[k] = local[k] - local[k].clamp(-self.half[k], self.half[k]);
+            beyond[k] = if local[k] > self.half[k] {
+                local[k] - self.half[k]
+            } else if local[k] < -self.half[k] {
+                local[k] + self.half[k]
+            } else {
+                0.0
+            };
         }
         // Nearly always a sphere lies before one face alone: no root is needed there.
         for k in 0..3 {

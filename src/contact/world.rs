@@ -10,7 +10,7 @@ use rand_chacha::rand_core::Rng;
 use super::law::{Law, Meeting, Touch};
 use super::pocket_wheel::PocketWheel;
 use super::surface::{Near, Surface};
-use super::vector::Vector;
+use super::vector::{Vector, larger};
 
 /// A ball that moves.
 #[derive(Clone, Debug)]
@@ -30,6 +30,7 @@ pub struct Sphere {
     /// Force of the wheel on it in the last step, N.
     pub pressed_by_wheel: f64,
     per_mass: f64,
+    per_radius: f64,
     per_inertia: f64,
     force: Vector,
     torque: Vector,
@@ -48,6 +49,7 @@ impl Sphere {
             radius,
             mass,
             per_mass: 1.0 / mass,
+            per_radius: 1.0 / radius,
             per_inertia: 2.5 / (mass * radius * radius),
             at,
             velocity: Vector::ZERO,
@@ -278,13 +280,12 @@ impl World {
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
             let velocity = a.velocity + a.spin.cross(at_a) - b.velocity - b.spin.cross(at_b);
             let (mass, radius) = (pair.mass, pair.radius);
-            let push =
-                law.push(touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
+            let push = law.push(touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
             a.force += push.force;
             b.force -= push.force;
             a.torque += at_a.cross(push.force) + push.couple;
             b.torque -= at_b.cross(push.force) + push.couple;
-            self.deepest = self.deepest.max(touch.depth / a.radius);
+            self.deepest = larger(self.deepest, touch.depth * a.per_radius);
         }
     }
 
@@ -307,8 +308,8 @@ impl World {
                 let touch = &mut contact.touch;
                 let law = &self.setting.laws[fixed.law];
                 let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
-                sphere.pressed_by_fixed = sphere.pressed_by_fixed.max(pressed);
-                self.deepest = self.deepest.max(touch.depth / sphere.radius);
+                sphere.pressed_by_fixed = larger(sphere.pressed_by_fixed, pressed);
+                self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
             }
         }
     }
@@ -322,7 +323,7 @@ impl World {
         for (sphere, contacts) in self.spheres.iter_mut().zip(self.contacts.chunks_exact_mut(slots)) {
             let contacts = &mut contacts[slots - WHEEL_SLOTS..];
             let way = sphere.way + wheel.way;
-            if sphere.near & WHEEL_BIT == 0 || way < contacts[0].clear_until.min(contacts[1].clear_until) {
+            if sphere.near & WHEEL_BIT == 0 || (way < contacts[0].clear_until && way < contacts[1].clear_until) {
                 continue;
             }
             let at = wheel.at_pocket(sphere.at, sphere.pocket);
@@ -337,8 +338,8 @@ impl World {
                 let (turned, pressed) =
                     meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
                 torque += turned;
-                sphere.pressed_by_wheel = sphere.pressed_by_wheel.max(pressed);
-                self.deepest = self.deepest.max(touch.depth / sphere.radius);
+                sphere.pressed_by_wheel = larger(sphere.pressed_by_wheel, pressed);
+                self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
             }
         }
         wheel.step(torque, self.setting.step_s);
@@ -349,7 +350,10 @@ impl World {
         let allowed = self.skin * self.skin / 4.0;
         self.squeezed = 0.0;
         for sphere in &mut self.spheres {
-            self.squeezed = self.squeezed.max(sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) * sphere.per_mass);
+            if sphere.pressed_by_wheel > 0.0 && sphere.pressed_by_fixed > 0.0 {
+                let least = sphere.pressed_by_fixed.min(sphere.pressed_by_wheel);
+                self.squeezed = larger(self.squeezed, least * sphere.per_mass);
+            }
             sphere.velocity += sphere.force * (step * sphere.per_mass);
             sphere.spin += sphere.torque * (step * sphere.per_inertia);
             sphere.at += sphere.velocity * step;
