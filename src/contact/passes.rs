@@ -305,10 +305,16 @@ impl<'a> Looking<'a> {
         }
     }
 
+    /// Height under which a marble has fallen off, m.
+    fn fallen_z_m(&self) -> f64 {
+        self.place.end_z_m() - 0.05
+    }
+
     /// Room behind the last marble, m from the face.
     fn place_behind(&self) -> f64 {
-        let d = self.place.marbles.diameter_m;
-        let last = self.world.spheres.iter().map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
+        let (d, floor) = (self.place.marbles.diameter_m, self.fallen_z_m());
+        let there = self.world.spheres.iter().filter(|sphere| sphere.at.z >= floor);
+        let last = there.map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
         (last + 1.6 * d).max(self.task.back_at * d * libm::cos(self.place.ramp.slope_rad))
     }
 
@@ -370,7 +376,7 @@ impl<'a> Looking<'a> {
     /// Puts back on the ramp who is well up the wheel or over the side.
     fn put_back(&mut self) {
         let radius = self.place.wheel.pitch_radius_m;
-        let floor = self.place.end_z_m() - 0.05;
+        let floor = self.fallen_z_m();
         for i in 0..self.world.spheres.len() {
             let sphere = &self.world.spheres[i];
             let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, self.judged_at + 1.3 * self.pitch);
