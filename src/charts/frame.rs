@@ -52,7 +52,7 @@ pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
 /// What the footer says of a chart that shows the watched runs only.
 pub fn watched(study: &Study<'_>) -> String {
     match study.courses.len() {
-        n if n == study.runs.len() => String::new(),
+        n if n == study.runs.count() => String::new(),
         n => format!(", {} of them drawn", count(n as u64, "run").trim_end_matches(" runs").trim_end_matches(" run")),
     }
 }

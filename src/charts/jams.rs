@@ -50,7 +50,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
     let curved = survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
     picture_of((WIDTH, curved.unwrap_or(HEIGHT)), |canvas| {
         footing(canvas, study, "");
-        match (zero_event_bound(study.runs.len() as u64, LEVEL), rows.is_empty()) {
+        match (zero_event_bound(study.runs.count() as u64, LEVEL), rows.is_empty()) {
             (Some(bound), true) => no_jam(canvas, study, bound),
             (Some(_), false) => bars(canvas, study, &rows),
             (None, _) => {
@@ -107,7 +107,7 @@ fn named(row: &Row, at: &str) -> String {
 }
 
 fn title(study: &Study<'_>, rows: &[Row]) -> String {
-    let stop = match study.runs.len() {
+    let stop = match study.runs.count() {
         1 => "the one run stops".to_owned(),
         runs => format!("{} of {runs} runs stop at least once", study.runs.tally.stopped_by(|_| true)),
     };
@@ -136,7 +136,7 @@ fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
     share_axis(canvas, &scale, plot.top, bottom, " of runs");
     for (k, row) in rows.iter().enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
-        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), (row, study.runs.len()));
+        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), (row, study.runs.count()));
     }
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
 }
@@ -183,7 +183,7 @@ fn no_jam(canvas: &mut Canvas<'_>, study: &Study<'_>, bound: f64) {
     canvas.line(&[(strip.left, strip.top), (strip.left, strip.bottom)], 5.0, COURSE);
     canvas.line(&[(strip.right, strip.top), (strip.right, strip.bottom)], 1.5, COURSE);
     let big = Type { size: 16.0, ..LABEL };
-    canvas.text(strip.left, strip.top - 38.0, &format!("seen: 0 of {}", study.runs.len()), big.bold());
+    canvas.text(strip.left, strip.top - 38.0, &format!("seen: 0 of {}", study.runs.count()), big.bold());
     let says = format!("95 % sure: a jam in under {} of such runs", percent(bound));
     canvas.text(strip.left + 20.0, middle, &says, big);
 }

@@ -22,7 +22,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
     let stack = stack(study);
     drawn(|canvas| {
         let area = heading(canvas, &title(study, stack.as_ref()), &subtitle(study, stack.as_ref()));
-        footing(canvas, study, if study.runs.len() > 1 { ", the first one drawn" } else { "" });
+        footing(canvas, study, if study.runs.count() > 1 { ", the first one drawn" } else { "" });
         match &stack {
             Some(stack) => draw(canvas, &area, stack),
             None => notice(canvas, &area, "The run ended before there was anything to show."),

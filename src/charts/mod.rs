@@ -83,7 +83,7 @@ impl Study<'_> {
 
     /// How much was run: `200 runs of 2 h`.
     pub fn runs_of(&self) -> String {
-        format!("{} of {}", count(self.runs.len() as u64, "run"), duration(self.summary.hours * 3600.0))
+        format!("{} of {}", count(self.runs.count() as u64, "run"), duration(self.summary.hours * 3600.0))
     }
 
     /// When the last of the watched runs ended, seconds.

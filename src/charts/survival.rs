@@ -70,7 +70,7 @@ fn says(study: &Study<'_>, curve: &SurvivalCurve) -> String {
             format!("half have jammed by {} (95 % sure: {} to {})", hours(median), hours(low), hours(high))
         }
         (Some(median), ..) => format!("half have jammed by {}", hours(median)),
-        _ => format!("fewer than half of {} jam", count(study.runs.len() as u64, "run")),
+        _ => format!("fewer than half of {} jam", count(study.runs.count() as u64, "run")),
     }
 }
 

@@ -115,7 +115,7 @@ pub fn studied(
         || (motor_stop(&circuit, &tries(motor_stop::RUNS)), causes(machine, &circuit, &summary, &tries(causes::RUNS)));
     let (stop, causes) = on_threads(how.study.threads, tried)?;
     (summary.motor_stop, summary.causes) = (stop, causes);
-    let ended = how.precision.map(|precision| ended(precision, runs.len(), precise, &short));
+    let ended = how.precision.map(|precision| ended(precision, runs.count(), precise, &short));
     let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
     let sensitivity = on_threads(how.study.threads, hangs)?;
@@ -161,11 +161,10 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     }
     printed?;
-    if !args.output.json && !args.output.quiet {
-        if let Some(wrong) = runs.tally.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H) {
-            let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
-            writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
-        }
+    let wrong = runs.tally.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H);
+    if let Some(wrong) = wrong.filter(|_| !args.output.json && !args.output.quiet) {
+        let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
+        writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
     }
     Ok(if args.require_workable && !judgement.works() { Answer::NotWorkable } else { Answer::Given })
 }
@@ -204,8 +203,8 @@ impl Tables {
     }
 
     fn write(&mut self, circuit: &Circuit, run: &RunFigures) {
-        self.runs.write(&report::run_row(run));
-        self.elements.write(&report::element_rows(circuit, run));
+        self.runs.write(report::run_row(run));
+        self.elements.write(report::element_rows(circuit, run));
     }
 }
 

@@ -10,7 +10,7 @@
 
 use std::f64::consts::PI;
 
-use super::vector::Vector;
+use super::vector::{Vector, larger};
 
 /// Nodes over which the dashpot is tabled between the least and the greatest restitution.
 const NODES: usize = 9;
@@ -34,13 +34,10 @@ pub struct Materials {
 pub struct Law {
     stiffness: f64,
     damping: [f64; NODES],
-    across_stiffness: f64,
-    across_damping: f64,
+    across: Hold,
     friction: f64,
+    rolling: Hold,
     rolling_lever_m: f64,
-    rolling_stiffness: f64,
-    rolling_damping: f64,
-    step_s: f64,
 }
 
 /// What a contact remembers from step to step.
@@ -49,8 +46,24 @@ pub struct Touch {
     across: Vector,
     rolled: Vector,
     damping: f64,
+    /// Overlap that presses, m.
+    pub depth: f64,
+    /// Overlap that does not, m: see [`Touch::refine`].
+    dent: f64,
     /// Whether the two touched at the last step.
     pub on: bool,
+}
+
+impl Touch {
+    /// Goes on under a refined law with the forces of now: what a stiffer spring has too much of overlap stays as a dent
+    /// until the two part.
+    pub fn refine(&mut self, times: f64) {
+        let share = 1.0 / (times * times);
+        self.damping *= times;
+        self.across = self.across * share;
+        self.rolled = self.rolled * share;
+        self.dent = (self.dent + self.depth * (1.0 - share)).max(0.0);
+    }
 }
 
 /// How two bodies meet at one step.
@@ -94,14 +107,19 @@ impl Law {
         Law {
             stiffness,
             damping,
-            across_stiffness: stiffness * 2.0 / 7.0,
-            across_damping: 2.0 * natural * 2.0 / 7.0,
+            across: Hold::new(stiffness * 2.0 / 7.0, 2.0 * natural * 2.0 / 7.0, step_s),
             friction: materials.friction,
+            rolling: Hold::new(1.4 * rolling * rolling, 2.8 * rolling, step_s),
             rolling_lever_m: materials.rolling_lever_m,
-            rolling_stiffness: 1.4 * rolling * rolling,
-            rolling_damping: 2.8 * rolling,
-            step_s,
         }
+    }
+
+    /// The law at a step so many times as short and a stiffness by its square: restitution stays.
+    pub fn refine(&mut self, times: f64) {
+        self.stiffness *= times * times;
+        self.damping.iter_mut().for_each(|damping| *damping *= times);
+        self.across.refine(times);
+        self.rolling.refine(times);
     }
 
     fn range(materials: Materials) -> (f64, f64) {
@@ -125,53 +143,63 @@ impl Law {
     /// The force and couple of one step, and what the contact remembers.
     #[inline(always)]
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
-        let Meeting { normal: n, overlap, velocity, mass, .. } = *meeting;
+        let Meeting { normal: n, overlap, velocity, mass, radius, .. } = *meeting;
         let apart = velocity.dot(n);
-        let pressing = mass * (self.stiffness * overlap - touch.damping * apart);
-        let pressed = pressing.max(0.0);
+        if touch.dent > overlap {
+            touch.dent = overlap;
+        }
+        touch.depth = overlap - touch.dent;
+        let pressing = if touch.depth > 0.0 { self.stiffness * touch.depth - touch.damping * apart } else { 0.0 };
+        let pressed = larger(pressing, 0.0);
         let slip = velocity - n * apart;
-        let spring = touch.across.across(n) + slip * self.step_s;
-        let (k, c) = (mass * self.across_stiffness, mass * self.across_damping);
-        let pull = spring * k + slip * c;
-        let (cap, wanted) = (self.friction * pressed, pull.square());
-        let drag = if wanted > cap * cap {
-            let capped = pull * (cap / wanted.sqrt());
-            touch.across = left_to_spring(capped, slip * c) * (1.0 / k);
-            capped
-        } else {
-            touch.across = spring;
-            pull
-        };
-        let couple = self.resist_rolling(touch, meeting, pressed);
-        Push { force: n * pressing - drag, couple, normal: pressing }
-    }
-
-    #[inline]
-    fn resist_rolling(&self, touch: &mut Touch, meeting: &Meeting, pressed: f64) -> Vector {
-        if self.rolling_lever_m <= 0.0 {
-            return Vector::ZERO;
+        let cap = self.friction * pressed;
+        let drag = self.across.pull(&mut touch.across, slip, n, cap);
+        let mut couple = Vector::ZERO;
+        if self.rolling_lever_m > 0.0 {
+            let square = radius * radius;
+            let turning = meeting.spin.across(n);
+            let resisting = self.rolling.pull(&mut touch.rolled, turning, n, self.rolling_lever_m * pressed / square);
+            couple = resisting * (-mass * square);
         }
-        let inertia = meeting.mass * meeting.radius * meeting.radius;
-        let turning = meeting.spin.across(meeting.normal);
-        let spring = touch.rolled.across(meeting.normal) + turning * self.step_s;
-        let (k, c) = (inertia * self.rolling_stiffness, inertia * self.rolling_damping);
-        let couple = spring * k + turning * c;
-        let (cap, wanted) = (self.rolling_lever_m * pressed, couple.square());
-        if wanted > cap * cap {
-            let capped = couple * (cap / wanted.sqrt());
-            touch.rolled = left_to_spring(capped, turning * c) * (1.0 / k);
-            return -capped;
-        }
-        touch.rolled = spring;
-        -couple
+        Push { force: (n * pressing - drag) * mass, couple, normal: mass * pressing }
     }
 }
 
-/// What a spring carries of a capped pull beside its dashpot. Where the dashpot alone would exceed the cap it carries
-/// nothing: loaded backwards it would push a marble on when the slip ends.
-#[inline(always)]
-fn left_to_spring(capped: Vector, dashpot: Vector) -> Vector {
-    if dashpot.dot(capped) < capped.square() { capped - dashpot } else { Vector::ZERO }
+/// A spring and a dashpot across the normal, per unit of mass or inertia.
+#[derive(Clone, Debug, PartialEq)]
+struct Hold {
+    stiffness: f64,
+    per_stiffness: f64,
+    damping: f64,
+    step_s: f64,
+}
+
+impl Hold {
+    fn new(stiffness: f64, damping: f64, step_s: f64) -> Hold {
+        Hold { stiffness, per_stiffness: 1.0 / stiffness, damping, step_s }
+    }
+
+    fn refine(&mut self, times: f64) {
+        *self = Hold::new(self.stiffness * times * times, self.damping * times, self.step_s / times);
+    }
+
+    /// What it pulls at a rate, no more than a cap; and what its spring holds afterwards.
+    #[inline(always)]
+    fn pull(&self, spring: &mut Vector, rate: Vector, normal: Vector, cap: f64) -> Vector {
+        *spring = spring.across(normal) + rate * self.step_s;
+        let dashpot = rate * self.damping;
+        let pull = *spring * self.stiffness + dashpot;
+        let wanted = pull.square();
+        if wanted <= cap * cap {
+            return pull;
+        }
+        let capped = pull * (cap / wanted.sqrt());
+        // Where the dashpot alone would exceed the cap the spring holds nothing: loaded backwards it would push a marble
+        // on when the slip ends.
+        let left = if dashpot.dot(capped) < cap * cap { capped - dashpot } else { Vector::ZERO };
+        *spring = left * self.per_stiffness;
+        capped
+    }
 }
 
 /// Restitution of a hit stepped with a stiffness and a dashpot, mean over where in a step it begins.

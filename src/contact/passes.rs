@@ -46,6 +46,16 @@ pub struct Loop {
     pub seed: u64,
 }
 
+impl Loop {
+    /// Spheres times steps that following it takes, roughly: for telling how far a look has come.
+    pub fn sphere_steps(&self, place: &WheelPlace, fineness: Fineness) -> u64 {
+        let pitch_s = TAU / f64::from(place.wheel.pockets) / place.drive.speed_rad_s;
+        let steps = (self.passes as f64 + 3.0) * pitch_s / fineness.step_s;
+        // About one step in seven is fine, which counts as four of the others.
+        (f64::from(self.marbles) * steps * 0.4) as u64
+    }
+}
+
 /// What was seen.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Seen {
@@ -75,6 +85,13 @@ const HALVINGS: u32 = 3;
 /// A wheel stands when it has turned at under this share of its speed for [`STANDS_S`].
 const STANDS_SHARE: f64 = 0.2;
 const STANDS_S: f64 = 0.15;
+/// How much longer the step is while nothing is squeezed.
+const COARSER: f64 = 4.0;
+/// Force per mass of wheel and ramp on one marble from which it is squeezed, m/s2, and how long afterwards it still is.
+const SQUEEZED_M_S2: f64 = 20.0;
+const CALM_S: f64 = 0.0035;
+/// Overlap of coarse contacts from which they are followed finely, as a share of the sphere's radius.
+const DEEPEST_COARSE: f64 = 0.04;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
 
@@ -105,6 +122,11 @@ struct Looking<'a> {
     now: Pass,
     passes: Vec<Pass>,
     warm_s: f64,
+    /// For how long nothing has been squeezed; from [`CALM_S`] on the step is coarse.
+    calm_s: f64,
+    /// Greatest overlap of fine contacts so far, as a share of the sphere's radius.
+    deepest: f64,
+    steps: u64,
 }
 
 /// Follows a loop at a place, from the start again at half the step where contacts overlap too much.
@@ -124,24 +146,19 @@ pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen
     if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
 }
 
-/// Follows a loop at one step; stops early where contacts overlap too much.
+/// Follows a loop at one fineness; stops early where contacts overlap too much.
 fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
     let mut looking = Looking::new(place, task, fineness);
-    let steps = (LOOK_S / fineness.step_s).round().max(1.0) as u64;
     let pitch_s = looking.pitch / place.drive.speed_rad_s;
     let end_s = looking.warm_s + (task.passes as f64 + 3.0) * pitch_s * 1.5 + 12.0;
-    let mut count = 0;
-    while looking.passes.len() < task.passes && looking.world.time < end_s && looking.world.deepest <= DEEPEST {
-        for _ in 0..steps {
-            looking.world.step();
-        }
-        count += steps;
+    while looking.passes.len() < task.passes && looking.world.time < end_s && looking.deepest <= DEEPEST {
+        looking.go_on();
         looking.look();
     }
     Seen {
-        deepest: looking.world.deepest,
+        deepest: looking.deepest,
         passes: looking.passes,
-        sphere_steps: count * u64::from(task.marbles),
+        sphere_steps: looking.steps * u64::from(task.marbles),
         fineness,
     }
 }
@@ -173,7 +190,7 @@ impl<'a> Looking<'a> {
         let wheel = place.turning_wheel(uniform(&mut chance) * pitch);
         let mut hits = chance.clone();
         hits.set_stream(1);
-        let world = World::new(place.setting(fineness), spheres, Some(wheel), hits);
+        let world = World::new(place.setting(fineness.coarser(COARSER)), spheres, Some(wheel), hits);
         Looking {
             place,
             task,
@@ -189,12 +206,38 @@ impl<'a> Looking<'a> {
             judged: None,
             now: NO_PASS,
             passes: Vec::new(),
+            calm_s: CALM_S,
+            deepest: 0.0,
+            steps: 0,
             warm_s: (1.7 * pitch / place.drive.speed_rad_s).max(0.6),
         }
     }
 
     fn angle(&self) -> f64 {
         self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.angle) + FRAC_PI_2
+    }
+
+    /// Until the next look: coarsely while nothing is squeezed, finely when something is and a little longer.
+    fn go_on(&mut self) {
+        let (until, mut squeezed) = (self.world.time + LOOK_S, false);
+        while self.world.time < until - 1e-9 {
+            self.world.step();
+            self.steps += 1;
+            let coarse = self.calm_s >= CALM_S;
+            squeezed |= self.world.squeezed > SQUEEZED_M_S2 || (coarse && self.world.deepest > DEEPEST_COARSE);
+            if !coarse {
+                self.deepest = self.deepest.max(self.world.deepest);
+            } else if squeezed {
+                self.world.refine(COARSER);
+                self.calm_s = 0.0;
+            }
+        }
+        if self.calm_s < CALM_S {
+            self.calm_s = if squeezed { 0.0 } else { self.calm_s + LOOK_S };
+            if self.calm_s >= CALM_S {
+                self.world.refine(1.0 / COARSER);
+            }
+        }
     }
 
     fn look(&mut self) {
@@ -262,10 +305,16 @@ impl<'a> Looking<'a> {
         }
     }
 
+    /// Height under which a marble has fallen off, m.
+    fn fallen_z_m(&self) -> f64 {
+        self.place.end_z_m() - 0.05
+    }
+
     /// Room behind the last marble, m from the face.
     fn place_behind(&self) -> f64 {
-        let d = self.place.marbles.diameter_m;
-        let last = self.world.spheres.iter().map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
+        let (d, floor) = (self.place.marbles.diameter_m, self.fallen_z_m());
+        let there = self.world.spheres.iter().filter(|sphere| sphere.at.z >= floor);
+        let last = there.map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
         (last + 1.6 * d).max(self.task.back_at * d * libm::cos(self.place.ramp.slope_rad))
     }
 
@@ -327,7 +376,7 @@ impl<'a> Looking<'a> {
     /// Puts back on the ramp who is well up the wheel or over the side.
     fn put_back(&mut self) {
         let radius = self.place.wheel.pitch_radius_m;
-        let floor = self.place.end_z_m() - 0.05;
+        let floor = self.fallen_z_m();
         for i in 0..self.world.spheres.len() {
             let sphere = &self.world.spheres[i];
             let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, self.judged_at + 1.3 * self.pitch);

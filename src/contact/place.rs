@@ -101,6 +101,11 @@ impl Fineness {
     /// diameter, and a hit lasts ten steps of 50 microseconds.
     pub const FINE: Fineness = Fineness { stiffness: 4e7, step_s: 5e-5 };
 
+    /// A step so many times as long, and overlaps by its square.
+    pub fn coarser(self, times: f64) -> Fineness {
+        Fineness { stiffness: self.stiffness / (times * times), step_s: self.step_s * times }
+    }
+
     /// Half the step and a quarter of the overlap.
     pub fn finer(self) -> Fineness {
         Fineness { stiffness: self.stiffness * 4.0, step_s: self.step_s / 2.0 }

@@ -51,6 +51,9 @@ pub struct PocketWheel {
     pub angle: f64,
     /// Speed, rad/s.
     pub speed: f64,
+    /// Way that any point of it has gone so far, never less than the true one, m.
+    pub way: f64,
+    furthest: f64,
 }
 
 /// A place as one pocket sees it: along the axle, outwards and sideways from the middle of its mouth.
@@ -62,15 +65,6 @@ pub struct AtPocket {
     inward: f64,
     outward: f64,
     sideways: f64,
-}
-
-/// Up to two places where a sphere meets the wheel: face, edge or bore, and the bottom.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct WheelNear {
-    /// Face, edge or bore.
-    pub side: Option<Near>,
-    /// Bottom.
-    pub bottom: Option<Near>,
 }
 
 impl PocketWheel {
@@ -87,6 +81,8 @@ impl PocketWheel {
             turned: (1.0, 0.0),
             angle: 0.0,
             speed: 0.0,
+            way: 0.0,
+            furthest: shape.pitch_radius_m + shape.bore_m + shape.depth_m,
         }
     }
 
@@ -111,6 +107,7 @@ impl PocketWheel {
         self.speed += (driving + torque) / inertia_kg_m2 * step_s;
         let by = self.speed * step_s;
         self.angle += by;
+        self.way += by.abs() * self.furthest;
         let (c, s) = self.turned;
         let half = by / 2.0;
         let scale = 1.0 / (1.0 + half * half);
@@ -160,42 +157,31 @@ impl PocketWheel {
         (depth, off, (off.0 * off.0 + off.1 * off.1 + off.2 * off.2).sqrt())
     }
 
-    /// Where a sphere meets the wheel, within `reach` of its middle (m).
+    /// The nearest point of face, edge or bore; and of the bottom, if it can be the nearer.
     #[inline]
-    pub fn near(&self, at: &AtPocket, reach: f64) -> WheelNear {
+    pub fn near(&self, at: &AtPocket) -> (Near, Option<Near>) {
         let (ca, sa) = self.tilt;
         let bore = self.shape.bore_m / 2.0;
         let semi = bore / ca;
         let (u, v) = (at.outward / semi, at.sideways / bore);
-        let outside = u * u + v * v >= 1.0;
-        if at.inward <= 0.0 && outside {
-            let near = Near { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward };
-            return WheelNear { side: (-at.inward < reach).then_some(near), bottom: None };
+        if at.inward <= 0.0 && u * u + v * v >= 1.0 {
+            return (Near { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward }, None);
         }
         let (depth, off, distance) = self.off_axis(at);
-        let mut found = WheelNear::default();
-        if distance > 1e-9 {
-            let foot = depth * ca + bore * off.0 / distance;
-            if foot >= 0.0 {
-                let left = bore - distance;
-                if left < reach {
-                    let scale = -1.0 / distance;
-                    found.side = Some(self.turned_near(at, (off.0 * scale, off.1 * scale, off.2 * scale), left));
-                }
-            } else {
-                found.side = self.edge(at, (semi, bore), reach);
-            }
+        let bottom = self.turned_near(at, (-ca, -sa, 0.0), self.shape.depth_m - depth);
+        if distance < 1e-9 {
+            return (Near { distance: bore, ..bottom }, Some(bottom));
         }
-        let left = self.shape.depth_m - depth;
-        if left < reach && (depth > 0.0 || at.inward > 0.0) {
-            found.bottom = Some(self.turned_near(at, (-ca, -sa, 0.0), left));
+        let scale = 1.0 / distance;
+        if depth * ca + bore * off.0 * scale < 0.0 {
+            return (self.edge(at, (semi, bore)), (distance < bore).then_some(bottom));
         }
-        found
+        (self.turned_near(at, (-off.0 * scale, -off.1 * scale, -off.2 * scale), bore - distance), Some(bottom))
     }
 
     /// The nearest point of the mouth's edge: Newton's method on the ellipse, on cosine and sine themselves.
     #[inline]
-    fn edge(&self, at: &AtPocket, (semi, bore): (f64, f64), reach: f64) -> Option<Near> {
+    fn edge(&self, at: &AtPocket, (semi, bore): (f64, f64)) -> Near {
         let (u, v) = (at.outward, at.sideways);
         let (p, q) = (u / semi, v / bore);
         let scale = 1.0 / (p * p + q * q).sqrt().max(1e-12);
@@ -209,17 +195,18 @@ impl PocketWheel {
             }
             let by = -slope / curve;
             let (nc, ns) = (c - s * by, s + c * by);
+            // The tilt is slight and the ellipse nearly round: the last steps are too small to need a root.
+            if by * by < 1e-9 {
+                (c, s) = (nc, ns);
+                break;
+            }
             let scale = 1.0 / (nc * nc + ns * ns).sqrt();
             (c, s) = (nc * scale, ns * scale);
         }
         let away = (at.inward, u - semi * c, v - bore * s);
-        let square = away.0 * away.0 + away.1 * away.1 + away.2 * away.2;
-        if square >= reach * reach || square <= 0.0 {
-            return None;
-        }
-        let distance = square.sqrt();
-        let scale = 1.0 / distance;
-        Some(self.turned_near(at, (away.0 * scale, away.1 * scale, away.2 * scale), distance))
+        let distance = (away.0 * away.0 + away.1 * away.1 + away.2 * away.2).sqrt();
+        let scale = 1.0 / distance.max(1e-12);
+        self.turned_near(at, (away.0 * scale, away.1 * scale, away.2 * scale), distance)
     }
 
     /// From a pocket's directions to the room's.

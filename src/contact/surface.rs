@@ -43,46 +43,45 @@ pub struct Near {
 }
 
 impl Surface {
-    /// The nearest point to a place, or `None` where it is further than `reach` (m).
-    #[inline]
-    pub fn near(&self, place: Vector, reach: f64) -> Option<Near> {
+    /// The nearest point to a place.
+    #[inline(always)]
+    pub fn near(&self, place: Vector) -> Near {
         match self {
-            Surface::Plane(plane) => {
-                let distance = (place - plane.at).dot(plane.out);
-                (distance < reach).then_some(Near { normal: plane.out, distance })
-            }
-            Surface::Block(block) => block.near(place, reach),
+            Surface::Plane(plane) => Near { normal: plane.out, distance: (place - plane.at).dot(plane.out) },
+            Surface::Block(block) => block.near(place),
         }
     }
 }
 
 impl Block {
-    #[inline]
-    fn near(&self, place: Vector, reach: f64) -> Option<Near> {
+    #[inline(always)]
+    fn near(&self, place: Vector) -> Near {
         let from = place - self.middle;
         let local = self.along.map(|axis| from.dot(axis));
         let mut beyond = [0.0; 3];
         for k in 0..3 {
-            beyond[k] = local[k] - local[k].clamp(-self.half[k], self.half[k]);
+            beyond[k] = if local[k] > self.half[k] {
+                local[k] - self.half[k]
+            } else if local[k] < -self.half[k] {
+                local[k] + self.half[k]
+            } else {
+                0.0
+            };
         }
         // Nearly always a sphere lies before one face alone: no root is needed there.
         for k in 0..3 {
             if beyond[(k + 1) % 3] == 0.0 && beyond[(k + 2) % 3] == 0.0 && beyond[k] != 0.0 {
                 let sign = if beyond[k] < 0.0 { -1.0 } else { 1.0 };
-                let distance = beyond[k] * sign;
-                return (distance < reach).then(|| Near { normal: self.along[k] * sign, distance });
+                return Near { normal: self.along[k] * sign, distance: beyond[k] * sign };
             }
         }
         let square = beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2];
-        if square >= reach * reach {
-            return None;
-        }
         if square == 0.0 {
-            return Some(self.inside(local));
+            return self.inside(local);
         }
         let distance = square.sqrt();
         let out = self.along[0] * beyond[0] + self.along[1] * beyond[1] + self.along[2] * beyond[2];
-        Some(Near { normal: out * (1.0 / distance), distance })
+        Near { normal: out * (1.0 / distance), distance }
     }
 
     /// From inside, out through the nearest face.

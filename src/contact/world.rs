@@ -10,7 +10,7 @@ use rand_chacha::rand_core::Rng;
 use super::law::{Law, Meeting, Touch};
 use super::pocket_wheel::PocketWheel;
 use super::surface::{Near, Surface};
-use super::vector::Vector;
+use super::vector::{Vector, larger};
 
 /// A ball that moves.
 #[derive(Clone, Debug)]
@@ -30,10 +30,13 @@ pub struct Sphere {
     /// Force of the wheel on it in the last step, N.
     pub pressed_by_wheel: f64,
     per_mass: f64,
+    per_radius: f64,
     per_inertia: f64,
     force: Vector,
     torque: Vector,
     noted: Vector,
+    /// Way gone so far, never less than the true one, m.
+    way: f64,
     near: u32,
     pocket: usize,
 }
@@ -46,6 +49,7 @@ impl Sphere {
             radius,
             mass,
             per_mass: 1.0 / mass,
+            per_radius: 1.0 / radius,
             per_inertia: 2.5 / (mass * radius * radius),
             at,
             velocity: Vector::ZERO,
@@ -55,6 +59,7 @@ impl Sphere {
             force: Vector::ZERO,
             torque: Vector::ZERO,
             noted: at,
+            way: 0.0,
             near: 0,
             pocket: 0,
         }
@@ -101,7 +106,24 @@ struct Pair {
     mass: f64,
     /// Effective radius, m.
     radius: f64,
+    contact: Contact,
+}
+
+/// What is remembered of two bodies that may touch.
+#[derive(Clone, Debug, Default)]
+struct Contact {
     touch: Touch,
+    /// They cannot touch before the way both have gone reaches this, m.
+    clear_until: f64,
+}
+
+impl Contact {
+    /// They stand apart by a gap (m) after so long a way.
+    #[inline]
+    fn apart(&mut self, way: f64, gap: f64) {
+        self.touch.on = false;
+        self.clear_until = way + gap;
+    }
 }
 
 /// Spheres in a setting, with or without a wheel.
@@ -115,16 +137,19 @@ pub struct World {
     pub wheel: Option<PocketWheel>,
     /// Time since the start, s.
     pub time: f64,
-    /// Greatest overlap so far, as a share of the sphere's radius.
+    /// Greatest overlap that pressed in the last step, as a share of the sphere's radius.
     pub deepest: f64,
+    /// Greatest force in the last step with which a sphere was pressed by the wheel and by a fixed surface at once, per
+    /// mass, m/s2.
+    pub squeezed: f64,
     pairs: Vec<Pair>,
-    touches: Vec<Touch>,
+    contacts: Vec<Contact>,
     chance: ChaCha8Rng,
     stale: bool,
     skin: f64,
 }
 
-/// Slots of [`World::touches`] a sphere: surfaces first, then the wheel's side and bottom.
+/// Slots of [`World::contacts`] a sphere: surfaces first, then the wheel's side and bottom.
 const WHEEL_SLOTS: usize = 2;
 /// Bit of a sphere's `near` that stands for the wheel.
 const WHEEL_BIT: u32 = 1 << 31;
@@ -145,11 +170,12 @@ impl World {
             wheel,
             time: 0.0,
             deepest: 0.0,
+            squeezed: 0.0,
             pairs: Vec::new(),
-            touches: vec![Touch::default(); slots],
+            contacts: vec![Contact::default(); slots],
             chance,
             stale: true,
-            skin: 0.2 * smallest,
+            skin: smallest,
         }
     }
 
@@ -158,9 +184,17 @@ impl World {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
         let moved = &mut self.spheres[sphere];
         (moved.at, moved.velocity, moved.spin) = (at, Vector::ZERO, Vector::ZERO);
-        self.touches[sphere * slots..(sphere + 1) * slots].fill(Touch::default());
+        self.contacts[sphere * slots..(sphere + 1) * slots].fill(Contact::default());
         self.pairs.retain(|pair| pair.a != sphere && pair.b != sphere);
         self.stale = true;
+    }
+
+    /// Goes on with a step so many times as short and contacts stiffer by its square.
+    pub fn refine(&mut self, times: f64) {
+        self.setting.step_s /= times;
+        self.setting.laws.iter_mut().for_each(|law| law.refine(times));
+        let contacts = self.contacts.iter_mut().chain(self.pairs.iter_mut().map(|pair| &mut pair.contact));
+        contacts.for_each(|contact| contact.touch.refine(times));
     }
 
     /// One step.
@@ -173,6 +207,7 @@ impl World {
             sphere.torque = Vector::ZERO;
             (sphere.pressed_by_fixed, sphere.pressed_by_wheel) = (0.0, 0.0);
         }
+        self.deepest = 0.0;
         self.push_pairs();
         self.push_fixed();
         self.push_wheel();
@@ -188,7 +223,7 @@ impl World {
             sphere.noted = sphere.at;
             sphere.near = 0;
             for (bit, fixed) in self.setting.fixed.iter().enumerate() {
-                if fixed.surface.near(sphere.at, sphere.radius + half).is_some() {
+                if fixed.surface.near(sphere.at).distance < sphere.radius + half {
                     sphere.near |= 1 << bit;
                 }
             }
@@ -212,9 +247,9 @@ impl World {
                 let (one, two) = (&self.spheres[a], &self.spheres[b]);
                 let reach = one.radius + two.radius;
                 if (one.at - two.at).square() < (reach + self.skin) * (reach + self.skin) {
-                    let touch = same.map_or(Touch::default(), |pair| pair.touch);
+                    let contact = same.map_or(Contact::default(), |pair| pair.contact);
                     let (mass, radius) = (1.0 / (one.per_mass + two.per_mass), one.radius * two.radius / reach);
-                    self.pairs.push(Pair { a, b, mass, radius, touch });
+                    self.pairs.push(Pair { a, b, mass, radius, contact });
                 }
             }
         }
@@ -225,48 +260,56 @@ impl World {
         for pair in &mut self.pairs {
             let (left, right) = self.spheres.split_at_mut(pair.b);
             let (a, b) = (&mut left[pair.a], &mut right[0]);
-            let apart = a.at - b.at;
-            let (reach, square) = (a.radius + b.radius, apart.square());
-            if square >= reach * reach || square == 0.0 {
-                pair.touch.on = false;
+            let way = a.way + b.way;
+            if way < pair.contact.clear_until {
                 continue;
             }
-            let distance = square.sqrt();
+            let apart = a.at - b.at;
+            let (reach, distance) = (a.radius + b.radius, apart.length());
             let overlap = reach - distance;
+            if overlap <= 0.0 || distance == 0.0 {
+                pair.contact.apart(way, -overlap);
+                continue;
+            }
             let normal = apart * (1.0 / distance);
-            if !pair.touch.on {
-                pair.touch = law.begin(uniform(&mut self.chance));
+            let touch = &mut pair.contact.touch;
+            if !touch.on {
+                *touch = law.begin(uniform(&mut self.chance));
             }
             let (arm_a, arm_b) = (a.radius - overlap / 2.0, b.radius - overlap / 2.0);
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
             let velocity = a.velocity + a.spin.cross(at_a) - b.velocity - b.spin.cross(at_b);
             let (mass, radius) = (pair.mass, pair.radius);
-            let push =
-                law.push(&mut pair.touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
+            let push = law.push(touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
             a.force += push.force;
             b.force -= push.force;
             a.torque += at_a.cross(push.force) + push.couple;
             b.torque -= at_b.cross(push.force) + push.couple;
-            self.deepest = self.deepest.max(overlap / a.radius);
+            self.deepest = larger(self.deepest, touch.depth * a.per_radius);
         }
     }
 
     fn push_fixed(&mut self) {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
-        for (sphere, touches) in self.spheres.iter_mut().zip(self.touches.chunks_exact_mut(slots)) {
+        for (sphere, contacts) in self.spheres.iter_mut().zip(self.contacts.chunks_exact_mut(slots)) {
             let mut left = sphere.near & !WHEEL_BIT;
             while left != 0 {
                 let bit = left.trailing_zeros() as usize;
                 left &= left - 1;
-                let (fixed, touch) = (&self.setting.fixed[bit], &mut touches[bit]);
-                let Some(near) = fixed.surface.near(sphere.at, sphere.radius) else {
-                    touch.on = false;
+                let (fixed, contact) = (&self.setting.fixed[bit], &mut contacts[bit]);
+                if sphere.way < contact.clear_until {
                     continue;
-                };
+                }
+                let near = fixed.surface.near(sphere.at);
+                if near.distance >= sphere.radius {
+                    contact.apart(sphere.way, near.distance - sphere.radius);
+                    continue;
+                }
+                let touch = &mut contact.touch;
                 let law = &self.setting.laws[fixed.law];
                 let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
-                sphere.pressed_by_fixed = sphere.pressed_by_fixed.max(pressed);
-                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+                sphere.pressed_by_fixed = larger(sphere.pressed_by_fixed, pressed);
+                self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
             }
         }
     }
@@ -277,23 +320,26 @@ impl World {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
         let spin = Vector { x: wheel.speed, ..Vector::ZERO };
         let mut torque = 0.0;
-        for (sphere, touches) in self.spheres.iter_mut().zip(self.touches.chunks_exact_mut(slots)) {
-            if sphere.near & WHEEL_BIT == 0 {
+        for (sphere, contacts) in self.spheres.iter_mut().zip(self.contacts.chunks_exact_mut(slots)) {
+            let contacts = &mut contacts[slots - WHEEL_SLOTS..];
+            let way = sphere.way + wheel.way;
+            if sphere.near & WHEEL_BIT == 0 || (way < contacts[0].clear_until && way < contacts[1].clear_until) {
                 continue;
             }
             let at = wheel.at_pocket(sphere.at, sphere.pocket);
             sphere.pocket = at.pocket;
-            let found = wheel.near(&at, sphere.radius);
-            for (near, touch) in [found.side, found.bottom].into_iter().zip(&mut touches[slots - WHEEL_SLOTS..]) {
-                let Some(near) = near else {
-                    touch.on = false;
+            let (side, bottom) = wheel.near(&at);
+            for (near, contact) in [Some(side), bottom].into_iter().zip(contacts) {
+                let Some(near) = near.filter(|near| near.distance < sphere.radius) else {
+                    contact.apart(way, near.unwrap_or(side).distance - sphere.radius);
                     continue;
                 };
+                let touch = &mut contact.touch;
                 let (turned, pressed) =
                     meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
                 torque += turned;
-                sphere.pressed_by_wheel = sphere.pressed_by_wheel.max(pressed);
-                self.deepest = self.deepest.max(1.0 - near.distance / sphere.radius);
+                sphere.pressed_by_wheel = larger(sphere.pressed_by_wheel, pressed);
+                self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
             }
         }
         wheel.step(torque, self.setting.step_s);
@@ -302,10 +348,17 @@ impl World {
     fn move_on(&mut self) {
         let step = self.setting.step_s;
         let allowed = self.skin * self.skin / 4.0;
+        self.squeezed = 0.0;
         for sphere in &mut self.spheres {
+            if sphere.pressed_by_wheel > 0.0 && sphere.pressed_by_fixed > 0.0 {
+                let least = sphere.pressed_by_fixed.min(sphere.pressed_by_wheel);
+                self.squeezed = larger(self.squeezed, least * sphere.per_mass);
+            }
             sphere.velocity += sphere.force * (step * sphere.per_mass);
             sphere.spin += sphere.torque * (step * sphere.per_inertia);
             sphere.at += sphere.velocity * step;
+            let speed = sphere.velocity;
+            sphere.way += (speed.x.abs() + speed.y.abs() + speed.z.abs()) * step;
             self.stale |= (sphere.at - sphere.noted).square() > allowed;
         }
         self.time += step;

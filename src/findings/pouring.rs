@@ -36,7 +36,7 @@ impl Teller<'_> {
                 format!("{mean} on average, the longest until {}", duration(latest))
             }
             (_, Some(latest)) => {
-                let share = percent(kept as f64 / self.runs.len() as f64);
+                let share = percent(kept as f64 / self.runs.count() as f64);
                 format!(", in the best case all until {}; in {share} of runs some never find room", duration(latest))
             }
             _ => " and never all find room".to_owned(),

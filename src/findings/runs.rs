@@ -39,7 +39,7 @@ impl Runs {
     }
 
     /// Number of runs.
-    pub fn len(&self) -> usize {
+    pub fn count(&self) -> usize {
         self.tally.runs as usize
     }
 }
@@ -178,7 +178,7 @@ mod tests {
         let (made_up, singles) = many();
         let mut runs = Runs::new(made_up.circuit.start);
         runs.extend(singles.iter().cloned());
-        assert!(runs.batches.len() <= MOST && runs.len() == singles.len());
+        assert!(runs.batches.len() <= MOST && runs.count() == singles.len());
         let (batched, single) = (summary(&made_up, &runs), summary(&made_up, &one_by_one(&made_up, &singles)));
         let (ramp, as_single) = (&batched.elements.0[0].1, &single.elements.0[0].1);
         alike(&batched.wheels.0[0].1.fill, &single.wheels.0[0].1.fill, "fill");

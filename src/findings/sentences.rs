@@ -101,7 +101,7 @@ impl Teller<'_> {
     }
 
     fn runs_of(&self) -> String {
-        format!("{} of {}", count(self.runs.len() as u64, "run"), duration(self.summary.hours * 3600.0))
+        format!("{} of {}", count(self.runs.count() as u64, "run"), duration(self.summary.hours * 3600.0))
     }
 
     /// How to look at one run.
@@ -111,7 +111,7 @@ impl Teller<'_> {
 
     /// What none of the runs showed may still happen this often.
     pub(super) fn never(&self) -> String {
-        match zero_event_bound(self.runs.len() as u64, LEVEL) {
+        match zero_event_bound(self.runs.count() as u64, LEVEL) {
             Some(bound) => {
                 format!("in none of {} (95 % sure: in {} of such runs)", self.runs_of(), under(bound))
             }
@@ -126,7 +126,7 @@ impl Teller<'_> {
             circuit: self.circuit,
             workable,
             judgement: &judgement,
-            runs: self.runs.len(),
+            runs: self.runs.count(),
             hours: self.summary.hours,
             error: 1.0 - LEVEL,
         };
@@ -318,8 +318,8 @@ impl Teller<'_> {
     /// Runs that the mean lap time leaves out, where others have laps.
     fn no_laps(&self) -> Option<Finding> {
         let none = self.summary.runs_without_a_lap;
-        (none > 0 && none < self.runs.len()).then(|| {
-            let runs = count(self.runs.len() as u64, "run");
+        (none > 0 && none < self.runs.count()).then(|| {
+            let runs = count(self.runs.count() as u64, "run");
             let text = format!("No marble came round in {none} of {runs}: the mean lap is that of the others.");
             Self::say("machine", true, text)
         })

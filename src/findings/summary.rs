@@ -187,7 +187,7 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary
         marbles: circuit.marbles,
         rpm: question.rpm,
         seed: question.seed,
-        runs: runs.len(),
+        runs: runs.count(),
         hours: question.hours,
         outcomes: outcomes(tally),
         locked_in_part: tally.share(tally.locked_in_part.runs),

@@ -15,6 +15,7 @@ use std::f64::consts::TAU;
 
 const SQUARE: &str = include_str!("../truth/e2_pickup.csv");
 const UPRIGHT: &str = include_str!("../truth/e2_upright.csv");
+const SIX: &str = include_str!("../truth/e8_six.csv");
 const COMPANY: &str = include_str!("../truth/e7_company.csv");
 const WOOD: Materials = Materials { friction: 0.35, restitution: 0.5, scatter: 0.1, rolling_lever_m: 4e-5 };
 
@@ -77,6 +78,7 @@ fn of_row(rows: &Rows, row: usize, ends: WallEnds) -> WheelPlace {
     };
     place.ramp.end_height_m = place.wheel.bore_m / 2.0 / libm::cos(tilt) - d / 2.0;
     place.ramp.channel_m = n("channel_w_over_d") * d;
+    (place.ramp.length_m, place.ramp.wall_height_m, place.ramp.lid_m) = (20.0 * d, 2.0 * d, Some(1.7 * d));
     place.ramp.slope_rad = n("ramp_deg").to_radians();
     place.ramp.ends = ends;
     let relieved = rows.text(row, "geometry").starts_with("N ");
@@ -104,22 +106,48 @@ struct Point {
     stall: (f64, f64),
 }
 
+fn point(rows: &Rows, row: usize, (place, what): (&WheelPlace, String), passes: usize) -> Point {
+    let halves = [1, 2].map(|seed| seen(place, 8, passes / 2, seed).passes).concat();
+    let (take, stall) = shares(&halves);
+    Point {
+        what,
+        speed: rows.number(row, "pocket_speed_mm_s"),
+        take: (take, rows.number(row, "p_pick")),
+        stall: (stall, rows.number(row, "p_stall")),
+    }
+}
+
 fn points(rows: &Rows, ends: WallEnds, passes: usize) -> Vec<Point> {
     // Ramps of 8 degrees below 6 turns a minute are left out: there the engine contradicts itself with its own settings.
     let kept = |row: &usize| !(rows.number(*row, "ramp_deg") > 7.0 && rows.number(*row, "rpm") < 6.0);
     let all: Vec<usize> = (0..rows.rows.len()).filter(kept).collect();
-    let point = |&row: &usize| {
-        let half = [1, 2].map(|seed| seen(&of_row(rows, row, ends), 8, passes / 2, seed).passes).concat();
-        let (take, stall) = shares(&half);
+    let one = |&row: &usize| {
         let cut_back = if ends == WallEnds::Upright { rows.text(row, "cut_back_over_d") } else { "" };
-        Point {
-            what: format!("{:?} {} {cut_back}", ends, rows.text(row, "geometry")),
-            speed: rows.number(row, "pocket_speed_mm_s"),
-            take: (take, rows.number(row, "p_pick")),
-            stall: (stall, rows.number(row, "p_stall")),
-        }
+        let what = format!("{:?} {} {cut_back}", ends, rows.text(row, "geometry"));
+        point(rows, row, (&of_row(rows, row, ends), what), passes)
     };
-    all.par_iter().map(point).collect()
+    all.par_iter().map(one).collect()
+}
+
+/// A row of the six wheels that were kept out of the design.
+fn of_six(rows: &Rows, row: usize) -> WheelPlace {
+    let n = |name: &str| rows.number(row, name);
+    let upright = rows.text(row, "ends") == "upright";
+    let mut place = of_row(rows, row, if upright { WallEnds::Upright } else { WallEnds::Square });
+    let d = place.marbles.diameter_m;
+    place.drive.torque_n_m = n("torque_n_m");
+    place.ramp.cut_back_m = n("cut_back_over_d") * d;
+    if n("cut_back_over_d") > 0.0 {
+        place.guide = Guide::From(place.ramp.channel_m / 2.0 + n("guide_from_over_d") * d);
+    }
+    place
+}
+
+fn six_points(every: usize, passes: usize) -> Vec<Point> {
+    let rows = Rows::read(SIX);
+    let all: Vec<usize> = (0..rows.rows.len()).step_by(every).collect();
+    let one = |&row: &usize| point(&rows, row, (&of_six(&rows, row), rows.text(row, "geometry").to_owned()), passes);
+    all.par_iter().map(one).collect()
 }
 
 /// Speed at which a curve falls through 0.7 for the first time, mm/s.
@@ -181,7 +209,7 @@ fn soft_contacts_are_followed_more_finely() {
 /// error never counts as nothing.
 #[test]
 fn chances_of_a_look() {
-    let place = rig(4.0);
+    let place = rig(3.0);
     let tasks: Vec<Loop> = loops(1, 1, 24).into_iter().filter(|task| task.marbles == 5 || task.marbles == 8).collect();
     let mut looked: Vec<Seen> =
         tasks.par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();
@@ -198,27 +226,24 @@ fn chances_of_a_look() {
 /// engine's own friction creeps there: at 10 turns a minute its take is 0.50 with `impratio` 10 and 0.62 with 200.
 const SHORT_OF_IT: [(&str, f64); 1] = [("Upright E ramp 8 0.0", 0.3)];
 
-#[test]
-#[ignore = "minutes; run in release"]
-fn all_rows_of_queues() {
-    let mut all = points(&Rows::read(SQUARE), WallEnds::Square, 192);
-    all.extend(points(&Rows::read(UPRIGHT), WallEnds::Upright, 192));
+/// Holds curves to the truth: speeds at which take falls through 0.7, lower edges of the jam band, means.
+fn hold(all: &[Point], most: impl Fn(&str) -> f64) {
     println!("{:44} mm/s   take  truth   stall  truth", "");
     let mut curves: BTreeMap<&str, Vec<&Point>> = BTreeMap::new();
-    for point in &all {
+    for point in all {
         let (take, stall) = (point.take, point.stall);
         println!("{:44} {:6.1} {:5.2} {:5.2} {:7.2} {:5.2}", point.what, point.speed, take.0, take.1, stall.0, stall.1);
         curves.entry(&point.what).or_default().push(point);
     }
     let (mut within, mut edges, mut known) = (0, 0, 0);
+    let mut far: Vec<&str> = Vec::new();
     for (what, points) in &curves {
         if let (Some(model), Some(truth)) = (falls(points, |p| p.take.0), falls(points, |p| p.take.1)) {
             let off = model / truth - 1.0;
             println!("{what:44} 70 % at {model:6.1}, truth {truth:6.1} mm/s: {:+5.1} %", 100.0 * off);
             known += 1;
             within += usize::from(off.abs() < 0.1);
-            let most = SHORT_OF_IT.iter().find(|known| known.0 == *what).map_or(0.1, |known| known.1);
-            assert!(off.abs() < most, "{what}: 70 % speed");
+            far.extend((off.abs() >= most(what)).then_some(*what));
         } else {
             println!("{what:44} 70 %: {:?} {:?}", falls(points, |p| p.take.0), falls(points, |p| p.take.1));
         }
@@ -230,14 +255,41 @@ fn all_rows_of_queues() {
         println!("{what:44} jams from point {model:?}, truth {truth:?}{}", if near { "" } else { "   OFF" });
         edges += usize::from(near);
     }
-    let (take, stall) = (mean_off(&all, |p| p.take), mean_off(&all, |p| p.stall));
+    let (take, stall) = (mean_off(all, |p| p.take), mean_off(all, |p| p.stall));
     println!(
         "70 % speed within 10 %: {within} of {known}; jam edges {edges} of {}; off {take:.3} {stall:.3}",
         curves.len()
     );
-    assert!(take < 0.1 && stall < 0.1);
+    assert!(take < 0.1 && stall < 0.1, "off {take:.3} {stall:.3} on average");
+    assert!(far.is_empty(), "70 % speed of {far:?}");
     assert!(10 * within >= 9 * known, "70 % speed: {within} of {known}");
     assert_eq!(edges, curves.len(), "lower edges of the jam band");
+}
+
+#[test]
+#[ignore = "minutes; run in release"]
+fn all_rows_of_queues() {
+    let mut all = points(&Rows::read(SQUARE), WallEnds::Square, 192);
+    all.extend(points(&Rows::read(UPRIGHT), WallEnds::Upright, 192));
+    hold(&all, |what| SHORT_OF_IT.iter().find(|known| known.0 == what).map_or(0.1, |known| known.1));
+}
+
+/// Six wheels of which nothing was known when the calculation was set up.
+#[test]
+#[ignore = "minutes; run in release"]
+fn all_rows_of_six_other_wheels() {
+    hold(&six_points(1, 192), |_| 0.2);
+}
+
+/// Every fourth of their rows, so that every change is held to them.
+#[test]
+fn a_sample_of_six_other_wheels() {
+    let sample = six_points(4, 16);
+    let (take, stall) = (mean_off(&sample, |p| p.take), mean_off(&sample, |p| p.stall));
+    for point in &sample {
+        println!("{} {:6.1} mm/s take {:.2?} stall {:.2?}", point.what, point.speed, point.take, point.stall);
+    }
+    assert!(take < 0.15 && stall < 0.15, "off {take} {stall} on average");
 }
 
 fn class(in_line: u32) -> &'static str {

@@ -166,6 +166,7 @@ fn a_pair_keeps_its_momentum() {
         [(R, vector(1.0, 0.4, -0.2), (50.0, 80.0)), (0.011, vector(0.6, 2.0, 0.1), (200.0, -90.0))]
     {
         let mut world = pair(radius, first, spins);
+        let mut deepest = 0.0f64;
         let sums = |world: &World| {
             let mut sums = (Vector::ZERO, Vector::ZERO);
             for ball in &world.spheres {
@@ -178,9 +179,12 @@ fn a_pair_keeps_its_momentum() {
         let before = sums(&world);
         let energy = |world: &World| world.spheres.iter().map(Sphere::energy_of_motion).sum::<f64>();
         let had = energy(&world);
-        run(&mut world, 0.003);
+        for _ in 0..300 {
+            world.step();
+            deepest = deepest.max(world.deepest);
+        }
         let after = sums(&world);
-        assert!(world.deepest > 1e-3, "they never met");
+        assert!(deepest > 1e-3, "they never met");
         assert!((after.0 - before.0).length() < 1e-15, "momentum {before:?} {after:?}");
         assert!((after.1 - before.1).length() < 1e-16, "angular momentum {before:?} {after:?}");
         assert!(energy(&world) < had);
@@ -292,16 +296,19 @@ fn energy_never_grows_in_a_box() {
             world.spheres.iter().map(|ball| ball.energy_of_motion() + ball.mass * G * (ball.at.z + side)).sum::<f64>()
         };
         let start = energy(&world);
-        let (mut least, mut worst) = (start, 0.0f64);
-        for _ in 0..400 {
+        let (mut least, mut worst, mut last) = (start, 0.0f64, 0.0f64);
+        for sample in 0..400 {
             run(&mut world, 0.005);
             worst = worst.max(energy(&world) - least);
             least = least.min(energy(&world));
+            if sample >= 360 {
+                last = last.max(energy(&world));
+            }
         }
         println!("restitution {restitution}: {start:.6} J to {least:.6} J, at most {worst:.2e} J up again");
         // Energy that lies in springs for a moment comes back: a ball at rest holds under a millionth, a hit all of it.
         if restitution == 1.0 {
-            assert!((energy(&world) / start - 1.0).abs() < 0.05, "{} of {start}", energy(&world));
+            assert!((last / start - 1.0).abs() < 0.05, "{last} of {start}");
         } else {
             assert!(least < 0.5 * start && energy(&world) < start && worst < 0.1 * start);
         }
@@ -320,7 +327,7 @@ fn a_block_is_met_where_it_is_nearest() {
     for (u, v, w) in [(0.01, 0.0, 0.02), (0.05, 0.0, 0.0), (0.04, 0.03, 0.0), (0.04, 0.03, 0.03), (-0.04, -0.01, -0.02)]
     {
         let place = point(u, v, w);
-        let near = Surface::Block(block).near(place, 1.0).expect("within reach");
+        let near = Surface::Block(block).near(place);
         let mut least = f64::INFINITY;
         let steps = |k: usize| (0..=60).map(move |i| (f64::from(i) / 30.0 - 1.0) * half[k]);
         for a in steps(0) {
@@ -338,7 +345,7 @@ fn a_block_is_met_where_it_is_nearest() {
             assert!(from.dot(along[k]).abs() <= half[k] + 1e-12, "the foot lies off the block");
         }
     }
-    let inside = Surface::Block(block).near(point(0.0, 0.0, 0.008), 1.0).expect("within reach");
+    let inside = Surface::Block(block).near(point(0.0, 0.0, 0.008));
     assert!((inside.distance + 0.002).abs() < 1e-12 && inside.normal.dot(along[2]) > 0.999);
 }
 
@@ -396,10 +403,8 @@ fn a_pocket_is_met_where_it_is_nearest() {
             let place = at(turned + 3.0 * std::f64::consts::TAU / 16.0);
             let pocket = wheel.at_pocket(place, 9);
             assert_eq!(pocket.pocket, 3);
-            let found = wheel.near(&pocket, 0.05);
-            let nearest =
-                [found.side, found.bottom].into_iter().flatten().min_by(|a, b| a.distance.total_cmp(&b.distance));
-            let near = nearest.expect("something near");
+            let (side, bottom) = wheel.near(&pocket);
+            let near = bottom.filter(|bottom| bottom.distance < side.distance).unwrap_or(side);
             let truth = searched(&shape, at(3.0 * std::f64::consts::TAU / 16.0));
             println!("{:9.6} {truth:9.6}", near.distance);
             assert!((near.distance - truth).abs() < 5e-5, "{x} {outward} {aside}: {} {truth}", near.distance);

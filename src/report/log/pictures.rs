@@ -113,12 +113,12 @@ fn fill(log: &Log) -> Told {
 fn jams(log: &Log) -> Told {
     let jammed = log.runs.tally.jammed.runs;
     if jammed == 0 {
-        let alt = format!("No jam was seen in {}.", count(log.runs.len() as u64, "run"));
+        let alt = format!("No jam was seen in {}.", count(log.runs.count() as u64, "run"));
         let caption = "None was seen, which does not prove that none can happen: the bar reaches as far as these runs \
                        leave open.";
         return (alt, caption.to_owned());
     }
-    let alt = format!("What stopped marbles in {jammed} of {}, by cause.", count(log.runs.len() as u64, "run"));
+    let alt = format!("What stopped marbles in {jammed} of {}, by cause.", count(log.runs.count() as u64, "run"));
     let caption = "What stopped marbles, the most frequent first, and the share of runs still without a jam as time goes on. \
                    A curve that drops early is a machine that needs somebody beside it.";
     (alt, caption.to_owned())
