@@ -63,7 +63,7 @@ pub fn picture(study: &Study<'_>) -> Picture {
 
 /// Every cause that happened, the most frequent first; those over [`ROWS`] as one.
 fn rows(study: &Study<'_>) -> Vec<Row> {
-    let mut rows: Vec<Row> = study.runs.tally.all_stops().into_iter().map(|stop| row(study, stop)).collect();
+    let mut rows: Vec<Row> = study.runs.tally.all_stops().into_iter().filter_map(|stop| row(study, stop)).collect();
     rows.sort_by_key(|row| std::cmp::Reverse((row.runs, row.times)));
     if rows.len() > ROWS {
         let rest = rows.split_off(ROWS - 1);
@@ -72,19 +72,20 @@ fn rows(study: &Study<'_>) -> Vec<Row> {
     rows
 }
 
-fn row(study: &Study<'_>, stop: Stop) -> Row {
+/// `None` for an element that the circuit does not have.
+fn row(study: &Study<'_>, stop: Stop) -> Option<Row> {
     let tally = &study.runs.tally;
     let runs = tally.stopped_by(|other| *other == stop);
     let whole = |what: &str| (what.to_owned(), String::new(), runs, BAR_OF_ALL);
     let (what, at, times, colour) = match stop {
         Stop::Jam(n, cause) => {
-            let name = study.circuit.nodes[n].name.clone();
+            let name = study.circuit.nodes.get(n)?.name.clone();
             (cause.name().to_owned(), name, tally.jams(n, cause).map_or(0, |jams| jams.count), BAR)
         }
         Stop::Gridlocked => whole("gridlock"),
         Stop::RanDry => whole("all marbles at rest"),
     };
-    Row { what, at, stops: vec![stop], runs, share: tally.share(runs), times, colour }
+    Some(Row { what, at, stops: vec![stop], runs, share: tally.share(runs), times, colour })
 }
 
 fn together(study: &Study<'_>, rows: &[Row]) -> Row {
