@@ -3,12 +3,11 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
+use crate::program::{self, PROGRAM, program, stderr, stdout};
 use crate::support::scenarios;
 use serde_json::Value;
-
-const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
 
 /// A small machine whose wheel has all it needs for `--set`.
 const MACHINE: &str = "
@@ -38,19 +37,7 @@ circuit:
     to: ramp
 ";
 
-fn program(args: &[&str]) -> Output {
-    Command::new(PROGRAM).args(args).output().expect("the program starts")
-}
-
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).expect("text")
-}
-
-fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).expect("text")
-}
-
-/// Asserts exit code 0 and gives standard output.
+/// Asserts exit code 0 and an empty standard error, and gives standard output.
 fn answer(args: &[&str]) -> String {
     let output = program(args);
     assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
@@ -66,15 +53,6 @@ fn refusal(args: &[&str]) -> String {
     assert!(output.stdout.is_empty() && !text.contains("panicked"), "{args:?}:\n{text}");
     assert_eq!(text.matches("error: ").count(), 1, "{args:?}:\n{text}");
     text
-}
-
-/// A directory with `machine.yaml` in it.
-fn workshop() -> (tempfile::TempDir, String) {
-    let directory = tempfile::tempdir().expect("a directory");
-    let file = directory.path().join("machine.yaml");
-    fs::write(&file, MACHINE).expect("the machine file");
-    let file = file.display().to_string();
-    (directory, file)
 }
 
 #[test]
@@ -133,7 +111,7 @@ fn without_a_command_it_runs_the_demo_machine() {
 
 #[test]
 fn quiet_prints_only_the_answers() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     let text = answer(&["run", &file, "--runs", "2", "--hours", "0.05", "--no-files", "--quiet"]);
     assert_eq!(text.lines().count(), 2, "{text}");
     assert!(text.contains(" overflow `") && text.contains("Pouring in: "), "{text}");
@@ -161,7 +139,7 @@ fn help_names_the_commands_and_gives_an_example() {
 
 #[test]
 fn files_that_are_not_there_are_told_with_what_may_be_meant() {
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     assert!(refusal(&["run", "nowhere/at/all.yaml"]).contains("there is no such file"));
     let near = file.replace("machine.yaml", "machin.yaml");
     assert!(refusal(&["check", &near]).contains("did you mean `"));
@@ -212,7 +190,7 @@ fn set(file: &str, setting: &str) -> (bool, String) {
 
 #[test]
 fn set_changes_any_key_of_the_file() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     for setting in [
         "title=Another name",
         "marbles.count=7",
@@ -247,7 +225,7 @@ fn set_changes_any_key_of_the_file() {
 
 #[test]
 fn settings_are_heard_in_order_and_by_the_run() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     let run = |settings: &[&str]| {
         let mut args = vec!["run", &file, "--runs", "2", "--hours", "0.05", "--json", "--no-files"];
         args.extend(settings.iter().flat_map(|setting| ["--set", setting]));
@@ -263,7 +241,7 @@ fn settings_are_heard_in_order_and_by_the_run() {
 
 #[test]
 fn settings_that_lead_nowhere_say_so() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     for (setting, said) in [
         ("circuit.lfit.pockets=24", "did you mean `lift`?"),
         ("circuit.lift.pokcets=24", "did you mean `pockets`?"),
@@ -292,7 +270,7 @@ fn files(directory: &Path) -> BTreeMap<String, Vec<u8>> {
 
 #[test]
 fn same_seed_same_bytes_whatever_the_threads() {
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     let run = |name: &str, threads: &str, seed: &str| {
         let out = directory.path().join(name);
         let out_text = out.display().to_string();
@@ -309,7 +287,7 @@ fn same_seed_same_bytes_whatever_the_threads() {
 
 #[test]
 fn files_go_where_out_says_and_nowhere_with_no_files() {
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     let out = directory.path().join("deep/er");
     let run = |args: &[&str]| {
         let all = [&["run", &file, "--runs", "2", "--hours", "0.02"][..], args].concat();
@@ -329,7 +307,7 @@ fn files_go_where_out_says_and_nowhere_with_no_files() {
 
 #[test]
 fn places_that_cannot_be_written_are_refused_before_the_work() {
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     let taken = format!("{file}/inside");
     for out in [file.as_str(), &taken, "/dev/null/reports", "/proc/reports"] {
         // Hours and runs that would take days, were the place not tried first.
@@ -343,7 +321,7 @@ fn places_that_cannot_be_written_are_refused_before_the_work() {
 #[test]
 fn a_read_only_directory_is_refused() {
     use std::os::unix::fs::PermissionsExt;
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     let locked = directory.path().join("locked");
     fs::create_dir(&locked).expect("a directory");
     fs::set_permissions(&locked, fs::Permissions::from_mode(0o555)).expect("locked");
@@ -358,7 +336,7 @@ fn a_read_only_directory_is_refused() {
 #[cfg(unix)]
 #[test]
 fn a_closed_pipe_is_success() {
-    let (directory, file) = workshop();
+    let (directory, file) = program::workshop(MACHINE);
     let out = directory.path().join("out");
     let out_text = out.display().to_string();
     let run = ["run", &file, "--runs", "2", "--hours", "0.02", "--out", &out_text];
@@ -389,7 +367,7 @@ fn a_closed_standard_error_keeps_the_exit_code() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_full_disk_is_told() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("the full device");
     let output = Command::new(PROGRAM).args(["check", &file]).stdout(full).output().expect("starts");
     assert_eq!(output.status.code(), Some(2));
@@ -398,7 +376,7 @@ fn a_full_disk_is_told() {
 
 #[test]
 fn require_workable_is_the_only_way_to_exit_code_1() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     let run = |args: &[&str]| {
         let short = ["run", &file, "--runs", "60", "--hours", "0.02", "--no-files", "--no-assumptions"];
         program(&[&short[..], &["--set", "workable.jams-per-8h=0"], args].concat()).status.code()
@@ -411,7 +389,7 @@ fn require_workable_is_the_only_way_to_exit_code_1() {
 
 #[test]
 fn the_shortest_run_still_answers() {
-    let (_directory, file) = workshop();
+    let (_directory, file) = program::workshop(MACHINE);
     for hours in ["1e-300", "1e-12", "0.0001"] {
         let text = answer(&["run", &file, "--runs", "1", "--hours", hours, "--no-files", "--json"]);
         serde_json::from_str::<Value>(&text).expect("JSON");

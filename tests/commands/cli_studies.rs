@@ -1,22 +1,12 @@
 //! `window`, `compare` and `run --precision` from outside: answers, and what is said of bad input.
 
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
+use crate::program::{answer, program};
 use serde_json::Value;
 
 fn scenario(name: &str) -> String {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).display().to_string()
-}
-
-fn program(args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).output().expect("the program starts")
-}
-
-fn answer(args: &[&str]) -> String {
-    let output = program(args);
-    assert_eq!(output.status.code(), Some(0), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("text")
 }
 
 /// Exit code 2, nothing on standard output, nothing written, and a message with all of these.

@@ -2,8 +2,8 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
 
+use crate::program::{answer_in, program_in, text};
 use crate::support::sound;
 use marblewright::machine::{self, edit};
 use marblewright::study::readings;
@@ -15,22 +15,8 @@ const TIMES: &str = "# by hand\nelement,seconds\nbell-track,5.42\nbell-track,5.9
 const SLOPES: &str =
     "length,slope,seconds\n600 mm,2 deg,2.49\n600 mm,2 deg,2.53\n600 mm,3 deg,1.93\n900 mm,4 deg,2.0\n";
 
-fn program(args: &[&str], folder: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).current_dir(folder).output().expect("it starts")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
-}
-
-fn answer(args: &[&str], folder: &Path) -> String {
-    let output = program(args, folder);
-    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", text(&output.stderr));
-    text(&output.stdout)
-}
-
 fn refusal(args: &[&str], folder: &Path) -> String {
-    let output = program(args, folder);
+    let output = program_in(args, folder);
     assert_eq!(output.status.code(), Some(2), "{args:?}:\n{}", text(&output.stdout));
     text(&output.stderr)
 }
@@ -48,15 +34,15 @@ fn workshop(times: &str, scenario: &str) -> (tempfile::TempDir, PathBuf) {
 #[test]
 fn readings_become_a_law_and_a_picture() {
     let (folder, _) = workshop(TIMES, "lantern-walk.yaml");
-    let said = answer(&["fit", "times.csv", "--out", "out"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--out", "out"], folder.path());
     assert!(said.contains("12 readings, 1 of them cut short") && said.contains("bell-track:  time: {"), "{said}");
     assert!(said.contains("exponential") && said.contains("refused"), "{said}");
     let picture = fs::read(folder.path().join("out/fit-bell-track.png")).expect("a picture");
     assert_eq!(&picture[..8], b"\x89PNG\r\n\x1a\n");
-    let again = answer(&["fit", "times.csv", "--no-files", "--threads", "1", "--json"], folder.path());
+    let again = answer_in(&["fit", "times.csv", "--no-files", "--threads", "1", "--json"], folder.path());
     let both: serde_json::Value = serde_json::from_str(&again).expect("one JSON object");
     assert_eq!(both["elements"]["bell-track"]["cut_short"], 1);
-    assert_eq!(again, answer(&["fit", "times.csv", "--no-files", "--threads", "2", "--json"], folder.path()));
+    assert_eq!(again, answer_in(&["fit", "times.csv", "--no-files", "--threads", "2", "--json"], folder.path()));
 }
 
 /// Every line but the one that was meant is as it was, whatever the ends of lines, and a byte order mark stays.
@@ -69,14 +55,14 @@ fn the_machine_file_keeps_all_else() {
             before = format!("\u{feff}{}", before.replace('\n', "\r\n"));
             fs::write(&machine, &before).expect("written");
         }
-        let said = answer(&["fit", "times.csv", "--into", "machine.yaml", "--no-files"], folder.path());
+        let said = answer_in(&["fit", "times.csv", "--into", "machine.yaml", "--no-files"], folder.path());
         assert!(said.contains("time was computed, is now {"), "{said}");
         let after = fs::read_to_string(&machine).expect("text");
         let added: Vec<&str> = after.split('\n').filter(|line| !before.split('\n').any(|old| old == *line)).collect();
         let [line] = added[..] else { panic!("{added:?}") };
         assert!(line.trim_start().starts_with("time: { "), "{line}");
         assert_eq!(after.replacen(&format!("{line}\n"), "", 1), before);
-        answer(&["check", "machine.yaml"], folder.path());
+        answer_in(&["check", "machine.yaml"], folder.path());
         assert_eq!(fs::read_dir(folder.path()).expect("a directory").count(), 2, "nothing is left beside it");
     }
 }
@@ -131,9 +117,9 @@ fn what_cannot_be_written_leaves_the_file_alone() {
 #[test]
 fn few_readings_are_said_to_be_few() {
     let (folder, _) = workshop("element,seconds\nbell,5.1\nbell,5.3\nbell,4.9\nbell,5.2\n", "lantern-walk.yaml");
-    let said = answer(&["fit", "times.csv", "--no-files"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--no-files"], folder.path());
     assert!(said.contains("Few readings: 4") && said.contains("--law samples"), "{said}");
-    let said = answer(&["fit", "times.csv", "--no-files", "--law", "samples"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--no-files", "--law", "samples"], folder.path());
     assert!(said.contains("bell:  time: { samples: [5.1 s, 5.3 s, 4.9 s, 5.2 s] }"), "{said}");
 }
 
@@ -141,10 +127,10 @@ fn few_readings_are_said_to_be_few() {
 fn slopes_become_a_rolling_resistance() {
     let (folder, machine) = workshop(SLOPES, "lantern-walk.yaml");
     assert!(refusal(&["fit", "times.csv"], folder.path()).contains("--marble"));
-    let said = answer(&["fit", "times.csv", "--marble", "15mm"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--marble", "15mm"], folder.path());
     assert!(said.contains("assume: { rolling-resistance: 0.0"), "{said}");
     let before = fs::read_to_string(&machine).expect("text");
-    let said = answer(&["fit", "times.csv", "--into", "machine.yaml"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--into", "machine.yaml"], folder.path());
     assert!(said.contains("rolling-resistance was 0.04 mm, is now 0.0"), "{said}");
     let after = fs::read_to_string(&machine).expect("text");
     assert!(
@@ -196,7 +182,7 @@ fn check(text: &str) {
 fn elements_with_too_few_readings_are_left_and_the_others_fitted() {
     let (folder, machine) = workshop(&format!("{TIMES}stair-track,4.1\nstair-track,4.3\n"), "lantern-walk.yaml");
     let before = fs::read_to_string(&machine).expect("the machine");
-    let said = answer(&["fit", "times.csv", "--no-files", "--into", "machine.yaml"], folder.path());
+    let said = answer_in(&["fit", "times.csv", "--no-files", "--into", "machine.yaml"], folder.path());
     assert!(said.contains("machine.yaml: stair-track: left as it is, no law was taken for it"), "{said}");
     assert!(said.contains("machine.yaml: bell-track: time was "), "{said}");
     let after = fs::read_to_string(&machine).expect("the machine");

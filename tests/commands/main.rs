@@ -18,6 +18,7 @@ mod map_interrupted;
 mod maps;
 mod new;
 mod outside;
+mod program;
 mod sheet;
 mod shell;
 mod why;

@@ -5,7 +5,8 @@ use std::path::Path;
 use std::process::Command;
 
 use crate::maps;
-use crate::maps::{OVER, PROGRAM, answer, args, files, program, stderr, stdout, workshop};
+use crate::maps::{OVER, args, files, workshop};
+use crate::program::{PROGRAM, answer, program, stderr, stdout};
 use serde_json::Value;
 
 fn json(args: &[&str]) -> Value {

@@ -7,7 +7,8 @@ use std::path::Path;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::time::Duration;
 
-use crate::maps::{OVER, PROGRAM, args, files, program, stderr, workshop};
+use crate::maps::{OVER, args, files, workshop};
+use crate::program::{PROGRAM, program, stderr};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 

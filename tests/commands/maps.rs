@@ -3,9 +3,8 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
 
-pub const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
+use crate::program;
 
 /// Few marbles starve its wheel, many pile up on its ramp.
 pub const MACHINE: &str = "
@@ -36,34 +35,6 @@ workable: { least-fill: 0.5, jams-per-8h: 1, spills: 0, backlog: { ramp: 10 } }
 /// A map of 14 loads by 3 speeds.
 pub const OVER: &[&str] = &["--over", "marbles=4..56/4", "--over", "rpm=8..12/2", "--hours", "0.05", "--runs", "20"];
 
-pub fn program(args: &[&str]) -> Output {
-    Command::new(PROGRAM).args(args).output().expect("the program starts")
-}
-
-pub fn stdout(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-pub fn stderr(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
-
-/// Asserts exit code 0 and gives standard output.
-pub fn answer(args: &[&str]) -> String {
-    let output = program(args);
-    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
-    stdout(&output)
-}
-
-/// A directory with `machine.yaml` in it.
-pub fn workshop() -> (tempfile::TempDir, String) {
-    let directory = tempfile::tempdir().expect("a directory");
-    let file = directory.path().join("machine.yaml");
-    fs::write(&file, MACHINE).expect("the machine file");
-    let file = file.display().to_string();
-    (directory, file)
-}
-
 /// The words of a `map` of the machine.
 pub fn args(machine: &str, more: &[&str]) -> Vec<String> {
     ["map", machine].iter().chain(more).map(|word| (*word).to_owned()).collect()
@@ -74,4 +45,9 @@ pub fn files(directory: &Path) -> BTreeMap<String, Vec<u8>> {
     let entries = fs::read_dir(directory).expect("a directory").map(|entry| entry.expect("an entry").path());
     let name = |path: &Path| path.file_name().expect("a name").to_string_lossy().into_owned();
     entries.map(|path| (name(&path), fs::read(&path).expect("readable"))).collect()
+}
+
+/// A directory with the machine in it, and the path of its file.
+pub fn workshop() -> (tempfile::TempDir, String) {
+    program::workshop(MACHINE)
 }

@@ -1,28 +1,12 @@
 //! `new`: every choice gives a sound machine that works, and no file is lost.
 
 use std::fs;
-use std::path::Path;
-use std::process::{Command, Output};
 
+use crate::program::{answer_in, program_in, text};
 use crate::support::sampled;
 use marblewright::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
 use marblewright::sheet::{Units, Verdict, heights, sheet};
 use marblewright::{machine, study};
-
-fn program(args: &[&str], folder: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).current_dir(folder).output().expect("it starts")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
-}
-
-/// Asserts exit code 0 and gives standard output.
-fn answer(args: &[&str], folder: &Path) -> String {
-    let output = program(args, folder);
-    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", text(&output.stderr));
-    text(&output.stdout)
-}
 
 /// Every combination that does not clash, for a marble, a number of wheels and of pockets.
 fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<Choices> {
@@ -99,11 +83,11 @@ fn every_combination_finds_a_load_that_works() {
 #[test]
 fn without_a_terminal_the_defaults_make_a_machine_that_works() {
     let folder = tempfile::tempdir().expect("a directory");
-    let said = answer(&["new"], folder.path());
+    let said = answer_in(&["new"], folder.path());
     assert!(said.starts_with("Written machine.yaml: "), "{said}");
-    answer(&["check", "machine.yaml"], folder.path());
+    answer_in(&["check", "machine.yaml"], folder.path());
     let run = ["run", "machine.yaml", "--runs", "60", "--hours", "0.5", "--no-files", "--quiet", "--require-workable"];
-    answer(&run, folder.path());
+    answer_in(&run, folder.path());
 }
 
 #[test]
@@ -111,7 +95,7 @@ fn options_are_written_and_inches_stay_inches() {
     let folder = tempfile::tempdir().expect("a directory");
     let options =
         ["new", "tide.yaml", "--units", "in", "--marble", "3/4 in", "--splitter", "flip-gate", "--return", "slide"];
-    answer(&options, folder.path());
+    answer_in(&options, folder.path());
     let written = fs::read_to_string(folder.path().join("tide.yaml")).expect("the file");
     assert!(
         written.contains("diameter: 3/4 in") && written.contains("flip-gate") && !written.contains(" mm,"),
@@ -125,12 +109,12 @@ fn a_file_is_replaced_only_by_force() {
     let file = folder.path().join("machine.yaml");
     fs::write(&file, "mine").expect("a file");
     for args in [&["new"][..], &["new", "--from", "storm-wheel", "machine.yaml"]] {
-        let refused = program(args, folder.path());
+        let refused = program_in(args, folder.path());
         assert_eq!(refused.status.code(), Some(2));
         assert!(text(&refused.stderr).contains("--force"), "{}", text(&refused.stderr));
         assert_eq!(fs::read_to_string(&file).expect("the file"), "mine");
     }
-    answer(&["new", "--from", "storm-wheel", "machine.yaml", "--force"], folder.path());
+    answer_in(&["new", "--from", "storm-wheel", "machine.yaml", "--force"], folder.path());
     assert!(fs::read_to_string(&file).expect("the file").contains("Storm wheel"));
     assert_eq!(fs::read_dir(folder.path()).expect("a directory").count(), 1, "nothing is left beside it");
 }
@@ -138,14 +122,14 @@ fn a_file_is_replaced_only_by_force() {
 #[test]
 fn every_machine_listed_can_be_copied() {
     let folder = tempfile::tempdir().expect("a directory");
-    let list = answer(&["new", "--list"], folder.path());
+    let list = answer_in(&["new", "--list"], folder.path());
     let names: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
     assert!(names.len() >= 7);
     for name in names {
-        answer(&["new", "--from", name], folder.path());
-        answer(&["check", &format!("{name}.yaml")], folder.path());
+        answer_in(&["new", "--from", name], folder.path());
+        answer_in(&["check", &format!("{name}.yaml")], folder.path());
     }
-    let refused = program(&["new", "--from", "storm-weel"], folder.path());
+    let refused = program_in(&["new", "--from", "storm-weel"], folder.path());
     assert!(text(&refused.stderr).contains("did you mean `storm-wheel`?"), "{}", text(&refused.stderr));
 }
 
@@ -159,7 +143,7 @@ fn what_cannot_be_is_refused_with_a_way_out() {
         (&["new", "--splitter", "none", "--modules", "2"], "--splitter"),
         (&["new", "--wheels", "9"], "from 1 to 3"),
     ] {
-        let refused = program(args, folder.path());
+        let refused = program_in(args, folder.path());
         assert_eq!(refused.status.code(), Some(2), "{args:?}");
         assert!(text(&refused.stderr).contains(hint), "{args:?}: {}", text(&refused.stderr));
     }
@@ -170,12 +154,12 @@ fn what_cannot_be_is_refused_with_a_way_out() {
 fn marbles_given_in_inches_make_a_file_in_inches() {
     let folder = tempfile::tempdir().expect("a directory");
     for (name, marble, inches) in [("a.yaml", "5/8 in", true), ("b.yaml", "½ in", true), ("c.yaml", "16 mm", false)] {
-        answer(&["new", name, "--marble", marble], folder.path());
+        answer_in(&["new", name, "--marble", marble], folder.path());
         let written = fs::read_to_string(folder.path().join(name)).expect("the file");
         let ramp = written.lines().find(|line| line.contains("ramp: {")).expect("a ramp");
         assert_eq!((ramp.contains(" in,"), ramp.contains(" mm,")), (inches, !inches), "{marble}: {ramp}");
     }
-    answer(&["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"], folder.path());
+    answer_in(&["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"], folder.path());
     let written = fs::read_to_string(folder.path().join("d.yaml")).expect("the file");
     assert!(written.contains(" mm,") && !written.contains(" in,"), "what is asked for outright holds: {written}");
 }
@@ -184,8 +168,8 @@ fn marbles_given_in_inches_make_a_file_in_inches() {
 fn a_first_machine_works_whatever_is_assumed_and_its_heights_are_explained() {
     let folder = tempfile::tempdir().expect("a directory");
     for wheels in ["1", "2"] {
-        answer(&["new", "machine.yaml", "--wheels", wheels, "--force"], folder.path());
-        let sheet = answer(&["sheet", "machine.yaml", "--no-files"], folder.path());
+        answer_in(&["new", "machine.yaml", "--wheels", wheels, "--force"], folder.path());
+        let sheet = answer_in(&["sheet", "machine.yaml", "--no-files"], folder.path());
         let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("it works at either end of each"), "{wheels} wheels: {sheet}");
         let left = words.split("height left over ").nth(1).expect("heights");

@@ -6,25 +6,17 @@ use std::ffi::OsStr;
 use std::fs;
 use std::os::unix::ffi::OsStrExt;
 use std::path::Path;
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
+use crate::program::{PROGRAM, program_in, text};
 use crate::support::sampled;
 use marblewright::charts::excerpt::LARGEST;
 use marblewright::machine::text::is_obeyed;
 
-const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
 const SMALL: &str = include_str!("../../scenarios/starter-loop.yaml");
 /// Few short runs, and no look at what is assumed.
 const BRIEFLY: [&str; 6] = ["--runs", "3", "--hours", "0.02", "--no-assumptions", "--quiet"];
-
-fn program(args: &[&str], folder: &Path) -> Output {
-    Command::new(PROGRAM).args(args).current_dir(folder).output().expect("it starts")
-}
-
-fn text(bytes: &[u8]) -> String {
-    String::from_utf8(bytes.to_vec()).expect("text")
-}
 
 fn workshop() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a directory");
@@ -166,7 +158,7 @@ fn nothing_from_outside_is_obeyed_by_a_terminal_or_stands_on_a_page() {
             "sheet" | "fit" => &["--out", "out"],
             _ => &brief,
         };
-        let output = program(&[&[command, of], more].concat(), folder.path());
+        let output = program_in(&[&[command, of], more].concat(), folder.path());
         clean(&text(&output.stdout), command);
         clean(&text(&output.stderr), command);
     }
@@ -182,7 +174,7 @@ fn results_are_written_before_pictures_and_the_exit_code_says_what_is_missing() 
     let folder = workshop();
     let out = folder.path().join("out");
     fs::create_dir_all(out.join("circuit.png")).expect("a directory in the way");
-    let output = program(&[&["run", "small.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
+    let output = program_in(&[&["run", "small.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
     let (answer, said) = (text(&output.stdout), text(&output.stderr));
     assert_eq!(output.status.code(), Some(3), "{said}");
     assert!(answer.contains("14 marbles") && said.contains("cannot write out/circuit.png"), "{answer}{said}");
@@ -214,7 +206,7 @@ fn what_a_killed_program_left_is_swept_and_what_another_writes_stays() {
     fs::write(out.join(".unfinished-circuit.png-x1"), "half").expect("a leftover");
     let other = fs::File::create(out.join(".unfinished-map.csv-x2")).expect("another's file");
     other.lock().expect("a lock");
-    let output = program(&[&["run", "small.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
+    let output = program_in(&[&["run", "small.yaml", "--out", "out"], &BRIEFLY[..]].concat(), folder.path());
     assert!(output.status.success(), "{}", text(&output.stderr));
     assert!(!out.join(".unfinished-circuit.png-x1").exists() && out.join(".unfinished-map.csv-x2").exists());
 }
@@ -241,7 +233,7 @@ fn a_picture_has_a_largest_size_and_the_largest_circuit_is_drawn_in_seconds() {
         let side = |at: usize| f64::from(u32::from_be_bytes(png[at..at + 4].try_into().expect("four bytes")));
         assert!(side(16) * side(20) <= 1.01 * LARGEST, "{count}: {} by {}", side(16), side(20));
     }
-    let film = program(&["film", "pegs.yaml", "--out", "out"], folder.path());
+    let film = program_in(&["film", "pegs.yaml", "--out", "out"], folder.path());
     assert!(film.status.code() == Some(2) && text(&film.stderr).contains("too large for a film"));
 }
 
@@ -293,7 +285,7 @@ fn a_pipe_is_not_a_plain_file_and_is_not_waited_for() {
         }
         assert!(ended, "{command:?} waits");
     }
-    let refused = program(&["check", "pipe"], folder.path());
+    let refused = program_in(&["check", "pipe"], folder.path());
     assert_eq!(refused.status.code(), Some(2));
     assert!(text(&refused.stderr).contains("it is not a plain file"), "{}", text(&refused.stderr));
 }
@@ -316,7 +308,7 @@ fn a_file_whose_name_is_all_dots_has_a_directory_of_its_own() {
     let folder = workshop();
     for name in ["..yaml", "....yaml", " .yaml"] {
         fs::copy(folder.path().join("small.yaml"), folder.path().join(name)).expect("a machine");
-        let output = program(&[&["run", name], &BRIEFLY[..]].concat(), folder.path());
+        let output = program_in(&[&["run", name], &BRIEFLY[..]].concat(), folder.path());
         assert!(output.status.success(), "{name}: {}", text(&output.stderr));
         assert!(folder.path().join("reports/machine/results.json").exists(), "{name}");
         fs::remove_dir_all(folder.path().join("reports")).expect("removed");
@@ -336,11 +328,11 @@ fn what_was_nearly_typed_is_offered() {
         (&["check", "small.yaml", "--set", "circuit.ramp.length=-3/4 in"], "-0.75 in"),
         (&["check", "small.yaml", "--set", "start=[ramp, wheel]"], "marbles are poured in at one"),
     ] {
-        let refused = program(args, folder.path());
+        let refused = program_in(args, folder.path());
         let said = text(&refused.stderr);
         assert!(refused.status.code() == Some(2) && said.contains(hint), "{args:?}: {said}");
     }
-    let read = program(&["check", "small.yaml", "--set", "circuit.ramp.length=17½ in"], folder.path());
+    let read = program_in(&["check", "small.yaml", "--set", "circuit.ramp.length=17½ in"], folder.path());
     assert!(read.status.success(), "{}", text(&read.stderr));
 }
 
@@ -348,7 +340,7 @@ fn what_was_nearly_typed_is_offered() {
 fn every_command_with_an_answer_takes_units() {
     let commands = ["run", "check", "film", "sheet", "why", "window", "compare", "map", "gather", "fit", "log", "new"];
     for command in commands {
-        let output = program(&[command, "--units", "in", "--help"], Path::new("."));
+        let output = program_in(&[command, "--units", "in", "--help"], Path::new("."));
         assert!(output.status.success(), "{command}: {}", text(&output.stderr));
     }
 }

@@ -4,8 +4,8 @@
 
 use std::collections::BTreeSet;
 use std::path::Path;
-use std::process::{Command, Output};
 
+use crate::program::{answer, program};
 use crate::support::legible::overlaps;
 use marblewright::charts::canvas::{HEIGHT, WIDTH};
 use marblewright::charts::string_line::{Drawn, picture};
@@ -277,16 +277,6 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
 }
 
 // The command from outside.
-
-fn program(args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).output().expect("the program starts")
-}
-
-fn answer(args: &[&str]) -> String {
-    let output = program(args);
-    assert_eq!(output.status.code(), Some(0), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("text")
-}
 
 const STORM: [&str; 6] = ["scenarios/storm-wheel.yaml", "--hours", "0.2", "--seed", "1", "--no-files"];
 

@@ -1,0 +1,50 @@
+//! The program from outside, as the tests of the commands start it.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+pub const PROGRAM: &str = env!("CARGO_BIN_EXE_marblewright");
+
+/// What the program answers, started where the tests are.
+pub fn program(args: &[&str]) -> Output {
+    program_in(args, Path::new("."))
+}
+
+/// What the program answers, started in `folder`.
+pub fn program_in(args: &[&str], folder: &Path) -> Output {
+    Command::new(PROGRAM).args(args).current_dir(folder).output().expect("the program starts")
+}
+
+pub fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("text")
+}
+
+pub fn stdout(output: &Output) -> String {
+    text(&output.stdout)
+}
+
+pub fn stderr(output: &Output) -> String {
+    text(&output.stderr)
+}
+
+/// Asserts exit code 0 and gives standard output.
+pub fn answer(args: &[&str]) -> String {
+    answer_in(args, Path::new("."))
+}
+
+/// Asserts exit code 0 of the program started in `folder`, and gives standard output.
+pub fn answer_in(args: &[&str], folder: &Path) -> String {
+    let output = program_in(args, folder);
+    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
+    stdout(&output)
+}
+
+/// A directory with `machine.yaml` of this text in it, and the path of that file.
+pub fn workshop(machine: &str) -> (tempfile::TempDir, String) {
+    let directory = tempfile::tempdir().expect("a directory");
+    let file = directory.path().join("machine.yaml");
+    fs::write(&file, machine).expect("the machine file");
+    let file = file.display().to_string();
+    (directory, file)
+}
