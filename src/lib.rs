@@ -1,7 +1,8 @@
 //! Discrete-event simulation of marbles going round a motor-driven wooden marble machine.
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
-//! `cli`, `handbook`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`, `contact`, `physics`.
+//! `cli`, `handbook`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`,
+//! `contact`, `physics`.
 //!
 //! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
 //! tests, benches and fuzz targets, and to them alone.
@@ -35,8 +36,6 @@ mod study;
 pub mod charts;
 #[cfg(feature = "tests")]
 pub mod circuit;
-// Nothing but its tests uses it yet.
-#[cfg(feature = "tests")]
 // Held to curves of its own already; no command asks it yet, so only the tests see it.
 #[cfg(feature = "tests")]
 pub mod contact;

@@ -106,8 +106,8 @@ impl OutDir {
         self.finish_before(results, Vec::new(), pictures)
     }
 
-    /// Writes the results and finishes the tables, and only then makes and writes the pictures, so that no picture can cost the results; says where
-    /// all of them are.
+    /// Writes the results and finishes the tables, and only then makes and writes the pictures, so that no picture can cost
+    /// the results; says where all of them are.
     ///
     /// # Errors
     /// At the first that fails.
