@@ -134,7 +134,7 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
 fn measure(studies: u64, truth_runs: u32, low: f64, high: f64) -> Vec<&'static str> {
     let rows = [
         ("mean of 20 runs", mean_of_runs(studies, truth_runs)),
-        ("share of 60 runs, Wilson", proportion(studies)),
+        ("share of 60 runs, Clopper-Pearson", proportion(studies)),
         ("paired difference of 20 runs", paired_difference(studies, truth_runs)),
         ("survival of 60 runs at a time", survival_at_a_time(studies)),
         ("both edges of a window", window_edges(studies, truth_runs)),
