@@ -2,12 +2,17 @@
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
 //! `cli`, `handbook`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`,
-//! `contact`, `physics`.
+//! `physics`, `contact` (a package of its own).
 //!
 //! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
 //! tests, benches and fuzz targets, and to them alone.
 
 pub mod cli;
+
+#[cfg(not(feature = "tests"))]
+use marblewright_contact as contact;
+#[cfg(feature = "tests")]
+pub use marblewright_contact as contact;
 
 #[cfg(not(feature = "tests"))]
 mod charts;
@@ -36,9 +41,6 @@ mod study;
 pub mod charts;
 #[cfg(feature = "tests")]
 pub mod circuit;
-// Held to curves of its own already; no command asks it yet, so only the tests see it.
-#[cfg(feature = "tests")]
-pub mod contact;
 #[cfg(feature = "tests")]
 pub mod engine;
 #[cfg(feature = "tests")]

@@ -19,6 +19,9 @@ pub struct Pass {
     /// Marbles in contact with the one at the face, itself among them, when the pocket's leading edge passed the lowest
     /// point; 0: nobody was there yet.
     pub in_line: u32,
+    /// Marbles that wait when its leading edge passes or, where nobody is at the face yet, when somebody comes: those in
+    /// line, no further apart than half a diameter, and those that were pushed aside. 0: nobody.
+    pub met: u32,
     /// Time since somebody came to the face, s; `None`: nobody had.
     pub waited_s: Option<f64>,
     /// Where nobody had: how much later somebody came, before the next pocket's leading edge, s.
@@ -44,16 +47,6 @@ pub struct Loop {
     pub back_at: f64,
     /// Seed of everything left to chance.
     pub seed: u64,
-}
-
-impl Loop {
-    /// Spheres times steps that following it takes, roughly: for telling how far a look has come.
-    pub fn sphere_steps(&self, place: &WheelPlace, fineness: Fineness) -> u64 {
-        let pitch_s = TAU / f64::from(place.wheel.pockets) / place.drive.speed_rad_s;
-        let steps = (self.passes as f64 + 3.0) * pitch_s / fineness.step_s;
-        // About one step in seven is fine, which counts as four of the others.
-        (f64::from(self.marbles) * steps * 0.4) as u64
-    }
 }
 
 /// What was seen.
@@ -92,6 +85,8 @@ const SQUEEZED_M_S2: f64 = 20.0;
 const CALM_S: f64 = 0.0035;
 /// Overlap of coarse contacts from which they are followed finely, as a share of the sphere's radius.
 const DEEPEST_COARSE: f64 = 0.04;
+/// Gap up to which marbles count as touching, m.
+const TOUCH_M: f64 = 0.0007;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
 
@@ -100,13 +95,14 @@ struct Line {
     pocket: i64,
     time: f64,
     in_line: u32,
+    met: u32,
     waited_s: Option<f64>,
     late_s: Option<f64>,
     arrived_m_s: f64,
 }
 
-struct Looking<'a> {
-    place: &'a WheelPlace,
+struct Looking {
+    place: WheelPlace,
     task: Loop,
     world: World,
     chance: ChaCha8Rng,
@@ -146,6 +142,16 @@ pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen
     if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
 }
 
+/// One ramp among those made alike: its slope and the height of its end off by what workmanship leaves.
+fn one_of(place: &WheelPlace, seed: u64) -> WheelPlace {
+    let mut chance = ChaCha8Rng::seed_from_u64(seed);
+    chance.set_stream(2);
+    let mut one = *place;
+    one.ramp.slope_rad += normal(&mut chance, place.ramp.slope_sd_rad);
+    one.ramp.end_height_m += normal(&mut chance, place.ramp.end_height_sd_m);
+    one
+}
+
 /// Follows a loop at one fineness; stops early where contacts overlap too much.
 fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
     let mut looking = Looking::new(place, task, fineness);
@@ -169,13 +175,15 @@ fn normal(chance: &mut ChaCha8Rng, sd: f64) -> f64 {
     sd * (-2.0 * libm::log(a)).sqrt() * libm::cos(TAU * b)
 }
 
-const NO_PASS: Pass =
-    Pass { in_line: 0, waited_s: None, late_s: None, arrived_m_s: 0.0, taken: false, stalled: false, lost: 0 };
+/// A pocket that met nobody.
+pub const NO_PASS: Pass =
+    Pass { in_line: 0, met: 0, waited_s: None, late_s: None, arrived_m_s: 0.0, taken: false, stalled: false, lost: 0 };
 /// How far marbles put on the ramp lie off its middle, standard deviation, m.
 const ASIDE_M: f64 = 0.0003;
 
-impl<'a> Looking<'a> {
-    fn new(place: &'a WheelPlace, task: Loop, fineness: Fineness) -> Looking<'a> {
+impl Looking {
+    fn new(place: &WheelPlace, task: Loop, fineness: Fineness) -> Looking {
+        let place = one_of(place, task.seed);
         let mut chance = ChaCha8Rng::seed_from_u64(task.seed);
         let pitch = TAU / f64::from(place.wheel.pockets);
         let wide = pitch * place.wheel.pitch_radius_m > 1.2 * place.wheel.bore_m;
@@ -264,12 +272,13 @@ impl<'a> Looking<'a> {
             return;
         }
         let (time, speed) = (self.world.time, sphere.velocity.x);
+        let met = self.waiting(face.to_vec());
         (self.since, self.arrived_m_s) = (Some(time), speed);
         if let Some(line) = self.lines.back_mut()
             && line.waited_s.is_none()
             && line.late_s.is_none()
         {
-            (line.late_s, line.arrived_m_s) = (Some(time - line.time), speed);
+            (line.late_s, line.arrived_m_s, line.met) = (Some(time - line.time), speed, met);
         }
     }
 
@@ -283,8 +292,9 @@ impl<'a> Looking<'a> {
         self.led = Some(pocket);
         let time = self.world.time;
         let waited_s = self.since.map(|since| time - since);
-        let (in_line, arrived_m_s) = (self.in_line(face), self.arrived_m_s);
-        self.lines.push_back(Line { pocket, time, in_line, waited_s, late_s: None, arrived_m_s });
+        let (in_line, met) = (self.in_line(face.clone(), TOUCH_M), self.waiting(face));
+        let arrived_m_s = self.arrived_m_s;
+        self.lines.push_back(Line { pocket, time, in_line, met, waited_s, late_s: None, arrived_m_s });
     }
 
     /// Takes the wedged marble out by hand when the wheel has stood.
@@ -301,7 +311,7 @@ impl<'a> Looking<'a> {
         let worst = (0..spheres.len()).max_by(|&a, &b| held(&spheres[a]).total_cmp(&held(&spheres[b])));
         if let Some(worst) = worst {
             let back = self.place_behind().min(self.furthest());
-            self.world.put(worst, self.place.on_ramp(back, 0.0));
+            self.put_on_ramp(worst, back, 0.0);
         }
     }
 
@@ -331,10 +341,26 @@ impl<'a> Looking<'a> {
         self.world.spheres.iter().map(at).collect()
     }
 
-    /// How many marbles touch the one at the face, one through the other.
-    fn in_line(&self, mut chain: Vec<bool>) -> u32 {
+    /// Gap up to which marbles wait in one line, m.
+    fn close_m(&self) -> f64 {
+        self.place.marbles.diameter_m / 2.0
+    }
+
+    /// How many wait: in line, or pushed aside in front of the wheel.
+    fn waiting(&self, mut there: Vec<bool>) -> u32 {
+        let (ramp, d) = (&self.place.ramp, self.place.marbles.diameter_m);
+        let (back, wide, floor) = (-(ramp.cut_back_m + d), 0.6 * ramp.channel_m, self.place.end_z_m());
+        for (there, sphere) in there.iter_mut().zip(&self.world.spheres) {
+            let before = back < sphere.at.x && sphere.at.x < 0.0 && sphere.at.z > floor;
+            *there |= before && sphere.at.y.abs() >= wide;
+        }
+        self.in_line(there, self.close_m())
+    }
+
+    /// How many marbles stand with the one at the face, one behind the other with gaps under `apart_m`.
+    fn in_line(&self, mut chain: Vec<bool>, apart_m: f64) -> u32 {
         let spheres = &self.world.spheres;
-        let touch = |a: &Sphere, b: &Sphere| (a.at - b.at).length() < a.radius + b.radius + 0.0007;
+        let touch = |a: &Sphere, b: &Sphere| (a.at - b.at).length() < a.radius + b.radius + apart_m;
         loop {
             let joins =
                 |i: &usize| !chain[*i] && (0..spheres.len()).any(|j| chain[j] && touch(&spheres[*i], &spheres[j]));
@@ -365,12 +391,28 @@ impl<'a> Looking<'a> {
         if let Some(line) = self.lines.front()
             && line.pocket == pocket
         {
-            (pass.in_line, pass.waited_s) = (line.in_line, line.waited_s);
+            (pass.in_line, pass.met, pass.waited_s) = (line.in_line, line.met, line.waited_s);
             (pass.late_s, pass.arrived_m_s) = (line.late_s, line.arrived_m_s);
         }
         if self.world.time > self.warm_s {
             self.passes.push(pass);
         }
+    }
+
+    /// Puts a marble on the ramp so far back from the face, with the speed that lets it come to the wheel as lone ones do.
+    fn put_on_ramp(&mut self, sphere: usize, back_m: f64, aside_m: f64) {
+        let (ramp, d) = (&self.place.ramp, self.place.marbles.diameter_m);
+        let (c, s) = (libm::cos(ramp.slope_rad), libm::sin(ramp.slope_rad));
+        let lever = self.place.marbles.on_wood.rolling_lever_m;
+        let gained = 10.0 / 7.0 * super::G * (s - c * 2.0 * lever / d) * back_m / c;
+        let speed = (ramp.arrives_m_s * ramp.arrives_m_s - gained).max(0.0).sqrt();
+        let spin = Vector { y: speed * 2.0 / d, ..Vector::ZERO };
+        self.world.put(
+            sphere,
+            self.place.on_ramp(back_m, aside_m),
+            Vector { x: speed * c, y: 0.0, z: -speed * s },
+            spin,
+        );
     }
 
     /// Puts back on the ramp who is well up the wheel or over the side.
@@ -387,7 +429,8 @@ impl<'a> Looking<'a> {
             let back = self.place_behind();
             if back <= self.furthest() {
                 self.now.lost += u32::from(out);
-                self.world.put(i, self.place.on_ramp(back, normal(&mut self.chance, ASIDE_M)));
+                let aside = normal(&mut self.chance, ASIDE_M);
+                self.put_on_ramp(i, back, aside);
             }
         }
     }

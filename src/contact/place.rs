@@ -3,12 +3,12 @@
 //! Frame: the wheel's axle along x through the origin, the face at x = 0, the ramp at x < 0 under the lowest pocket, z up.
 //! Pockets move to +y past the ramp's end and rise there.
 
+use super::G;
 use super::law::{Law, Materials};
 use super::pocket_wheel::{Drive, PocketWheel, WheelShape};
 use super::surface::{Block, Surface};
 use super::vector::{Vector, vector};
 use super::world::{Fixed, Setting};
-use crate::physics::G;
 
 /// How the ends of the channel's walls are cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,9 +25,18 @@ pub enum Guide {
     /// Goes on from the end of the wall.
     FromWall,
     /// Starts so far from the middle of the channel, m, with its edge bevelled at 45 degrees over 12 mm.
-    From(f64),
+    From(f64, Edge),
     /// There is none.
     No,
+}
+
+/// How the edge of a guide that does not start at the wall is bevelled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// Its sharp edge stands at the wheel and turns back what is not in a pocket.
+    Scraper,
+    /// It opens towards the channel and leads marbles into the pockets.
+    LeadIn,
 }
 
 /// A start ramp at a wheel. Lengths in m.
@@ -35,6 +44,8 @@ pub enum Guide {
 pub struct Ramp {
     /// Slope, rad.
     pub slope_rad: f64,
+    /// Standard deviation of the slope from one ramp to the next made like it, rad.
+    pub slope_sd_rad: f64,
     /// Length along the slope.
     pub length_m: f64,
     /// Clear width of the channel.
@@ -45,14 +56,21 @@ pub struct Ramp {
     pub gap_m: f64,
     /// Height of its end over the lowest point of the lowest pocket's mouth.
     pub end_height_m: f64,
+    /// Standard deviation of that height, from one pocket to the next and one ramp to the next.
+    pub end_height_sd_m: f64,
     /// Height of the walls.
     pub wall_height_m: f64,
     /// Ends of the walls.
     pub ends: WallEnds,
     /// How far the wall on the rising side stops short.
     pub cut_back_m: f64,
+    /// Whether a fence stands on the open side where the wall is cut back, from the wall to one diameter before the wheel,
+    /// where the guide starts.
+    pub fence: bool,
     /// Clear height under a lid that starts two diameters from the end; none if `None`.
     pub lid_m: Option<f64>,
+    /// Speed at which a lone marble comes to the wheel, m/s.
+    pub arrives_m_s: f64,
 }
 
 /// Marbles of one kind, and what they meet.
@@ -118,6 +136,8 @@ const HALF_WALL_M: f64 = 0.002;
 const END_PIECE_M: f64 = 0.006;
 /// Half the thickness of the guide, m.
 const HALF_GUIDE_M: f64 = 0.0015;
+/// Room between channel and fence where no guide tells it, in marbles.
+const FENCE_DIAMETERS: f64 = 1.5;
 /// Half the thickness of the ramp, m.
 const HALF_RAMP_M: f64 = 0.004;
 
@@ -180,6 +200,7 @@ impl WheelPlace {
         let mut blocks = vec![self.along_ramp((-half, 0.0, -HALF_RAMP_M), [half, ramp.half_floor_m, HALF_RAMP_M])];
         blocks.extend(self.walls());
         blocks.push(self.along_ramp((-ramp.length_m, 0.0, d), [HALF_WALL_M, ramp.half_floor_m, d]));
+        blocks.extend(self.fence());
         if let Some(lid) = ramp.lid_m {
             let (middle, half) = (-half - d, half - d);
             blocks.push(self.along_ramp((middle, 0.0, lid + 0.1 * d), [half, ramp.half_floor_m, 0.1 * d]));
@@ -187,21 +208,35 @@ impl WheelPlace {
         blocks
     }
 
+    /// A fence flush with the wheel would wedge marbles against it as a wall does.
+    fn fence(&self) -> Option<Block> {
+        let (ramp, d) = (&self.ramp, self.marbles.diameter_m);
+        let aside = match self.guide {
+            Guide::From(start, _) => start,
+            Guide::FromWall | Guide::No => ramp.channel_m / 2.0 + FENCE_DIAMETERS * d,
+        };
+        let (half, tall) = (ramp.length_m / 2.0, ramp.wall_height_m / 2.0);
+        let middle = (-half - d, aside + HALF_WALL_M, tall);
+        (ramp.fence && ramp.cut_back_m > d).then(|| self.along_ramp(middle, [half, HALF_WALL_M, tall]))
+    }
+
     fn guide_blocks(&self) -> Vec<Block> {
         let start = match self.guide {
             Guide::No => return Vec::new(),
             Guide::FromWall => self.ramp.channel_m / 2.0 + 2.0 * HALF_WALL_M,
-            Guide::From(start) => start,
+            Guide::From(start, _) => start,
         };
         let (gap, radius) = (self.ramp.gap_m, self.wheel.pitch_radius_m);
         let (wide, tall) = (1.25 * radius, radius / 2.0 + 2.0 * self.wheel.bore_m);
         let middle = vector(-gap - HALF_GUIDE_M, start + wide, -radius / 2.0);
         let mut blocks = vec![upright(middle, [HALF_GUIDE_M, wide, tall])];
-        if self.guide != Guide::FromWall {
+        if let Guide::From(_, edge) = self.guide {
             let c = std::f64::consts::FRAC_1_SQRT_2;
-            let along = [vector(c, c, 0.0), vector(-c, c, 0.0), vector(0.0, 0.0, 1.0)];
-            // From the guide's edge back and towards the channel: rolled-out marbles are led in.
-            let along = [along[1], along[0], along[2]];
+            let (leads, scrapes) = (vector(c, c, 0.0), vector(-c, c, 0.0));
+            let along = match edge {
+                Edge::Scraper => [leads, scrapes, vector(0.0, 0.0, 1.0)],
+                Edge::LeadIn => [scrapes, leads, vector(0.0, 0.0, 1.0)],
+            };
             let middle = vector(-gap - END_PIECE_M * c, start - END_PIECE_M * c, -radius / 2.0);
             blocks.push(Block { middle, along, half: [1e-4, END_PIECE_M, tall] });
         }

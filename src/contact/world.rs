@@ -179,11 +179,11 @@ impl World {
         }
     }
 
-    /// Puts a sphere elsewhere, at rest, with no memory of what it touched.
-    pub fn put(&mut self, sphere: usize, at: Vector) {
+    /// Puts a sphere elsewhere, with a velocity (m/s) and a spin (rad/s) and no memory of what it touched.
+    pub fn put(&mut self, sphere: usize, at: Vector, velocity: Vector, spin: Vector) {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
         let moved = &mut self.spheres[sphere];
-        (moved.at, moved.velocity, moved.spin) = (at, Vector::ZERO, Vector::ZERO);
+        (moved.at, moved.velocity, moved.spin) = (at, velocity, spin);
         self.contacts[sphere * slots..(sphere + 1) * slots].fill(Contact::default());
         self.pairs.retain(|pair| pair.a != sphere && pair.b != sphere);
         self.stale = true;

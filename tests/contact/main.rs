@@ -3,6 +3,7 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod loops;
 mod rig;
 mod rows;
 mod spheres;

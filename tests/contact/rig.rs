@@ -29,15 +29,19 @@ pub fn rig(rpm: f64) -> WheelPlace {
         drive: Drive { speed_rad_s, torque_n_m: 0.5, gain_n_m_s: 5.0, inertia_kg_m2: 0.01 },
         ramp: Ramp {
             slope_rad: 4f64.to_radians(),
+            slope_sd_rad: 0.0,
             length_m: 20.0 * d,
             channel_m: 1.15 * d,
             half_floor_m: 0.03,
             gap_m: 0.001,
             end_height_m: bore_m / 2.0 / libm::cos(tilt_rad) - d / 2.0,
+            end_height_sd_m: 0.0,
             wall_height_m: 2.0 * d,
             ends: WallEnds::Upright,
             cut_back_m: 0.0,
+            fence: false,
             lid_m: Some(1.7 * d),
+            arrives_m_s: 0.0,
         },
         guide: Guide::FromWall,
     }
@@ -48,7 +52,7 @@ pub fn cut(mut place: WheelPlace, cut_back: f64) -> WheelPlace {
     if cut_back > 0.0 {
         let d = place.marbles.diameter_m;
         place.ramp.cut_back_m = cut_back * d;
-        place.guide = Guide::From(place.ramp.channel_m / 2.0 + 2.0 * d);
+        place.guide = Guide::From(place.ramp.channel_m / 2.0 + 2.0 * d, Edge::Scraper);
     }
     place
 }
