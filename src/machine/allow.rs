@@ -5,8 +5,6 @@
 pub enum Warning {
     /// A wheel so fast that too few marbles roll into its pockets.
     PickUpLimit,
-    /// A wheel at a speed at which marbles are wedged between ramp and wheel.
-    PinchBand,
     /// A wheel so fast that its marbles do not roll out in time.
     ReleaseLimit,
     /// A bore that takes too few marbles at any speed, or two at once.
@@ -25,9 +23,8 @@ pub enum Warning {
 
 impl Warning {
     /// All warnings.
-    pub const ALL: [Warning; 9] = [
+    pub const ALL: [Warning; 8] = [
         Warning::PickUpLimit,
-        Warning::PinchBand,
         Warning::ReleaseLimit,
         Warning::Bore,
         Warning::ShallowPocket,
@@ -41,7 +38,6 @@ impl Warning {
     pub fn code(self) -> &'static str {
         match self {
             Warning::PickUpLimit => "pick-up-limit",
-            Warning::PinchBand => "pinch-band",
             Warning::ReleaseLimit => "release-limit",
             Warning::Bore => "bore",
             Warning::ShallowPocket => "shallow-pocket",

@@ -2,11 +2,12 @@
 
 use std::f64::consts::PI;
 
-use super::model::{Kind, Line, Machine, Segment};
-use super::units::{ANGLE, LENGTH, VELOCITY};
+use super::model::{Kind, Line, Machine, Segment, TurnedBy};
+use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
 use super::yaml::{Node, Value};
 use crate::physics::material::{
-    DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
+    DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE, RESTITUTION_RANGE,
+    ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
 };
 
 /// Standard deviation of the marbles' diameter where none is given, metres, and its range. Assumed, no source.
@@ -32,6 +33,15 @@ pub const ENTRY_M_S: (f64, f64, f64) = (0.5, 0.25, 1.0);
 pub const WAITING_SLOPE_RAD: (f64, f64, f64) = (4.0 * PI / 180.0, 2.0 * PI / 180.0, 8.0 * PI / 180.0);
 /// Width of the channel that feeds a wheel where none is given, in marble diameters, and its range. Assumed, no source.
 pub const CHANNEL_DIAMETERS: (f64, f64, f64) = (1.15, 1.05, 1.3);
+
+/// How far a relieved wall stops short where no length is given, in marble diameters, and its range. Assumed, no source.
+pub const CUT_BACK_DIAMETERS: (f64, f64, f64) = (1.5, 1.2, 2.5);
+/// Greatest torque of what turns a wheel where nothing is said of it, at the wheel, N m, and its range: small gearmotors.
+/// Assumed, no source.
+pub const WHEEL_TORQUE_NM: (f64, f64, f64) = (0.5, 0.2, 1.0);
+/// Inertia of a wheel where none is given, over that of a plywood disc that holds its pockets, and its range. Assumed, no
+/// source.
+pub const INERTIA_DISCS: (f64, f64, f64) = (1.0, 0.5, 2.0);
 
 /// A constant that a file may leave open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +76,16 @@ pub enum What {
     Channel,
     /// Speed into a bowl.
     EntrySpeed,
+    /// Sliding friction of marbles on each other.
+    MarbleFriction,
+    /// Bounce of marbles on each other.
+    MarbleRestitution,
+    /// How far a relieved wall stops short.
+    CutBack,
+    /// Greatest torque of a wheel's drive.
+    Torque,
+    /// Inertia of a wheel.
+    Inertia,
 }
 
 /// A constant that this file leaves open.
@@ -105,6 +125,11 @@ impl What {
             What::WaitingSlope => "slope where none is given",
             What::Channel => "channel before the wheel",
             What::EntrySpeed => "speed into the bowl",
+            What::MarbleFriction => "friction between marbles",
+            What::MarbleRestitution => "restitution between marbles",
+            What::CutBack => "how far the wall is cut back",
+            What::Torque => "torque of the drive",
+            What::Inertia => "inertia of the wheel",
         }
     }
 
@@ -126,6 +151,11 @@ impl What {
             What::WaitingSlope => "assume.slope",
             What::Channel => "channel",
             What::EntrySpeed => "entry-speed",
+            What::MarbleFriction => "assume.marble-friction",
+            What::MarbleRestitution => "assume.marble-restitution",
+            What::CutBack => "cut-back",
+            What::Torque => "torque",
+            What::Inertia => "inertia",
         }
     }
 
@@ -160,6 +190,11 @@ impl What {
             What::WaitingSlope => (WAITING_SLOPE_RAD.1, WAITING_SLOPE_RAD.2),
             What::Channel => (CHANNEL_DIAMETERS.1, CHANNEL_DIAMETERS.2),
             What::EntrySpeed => (ENTRY_M_S.1, ENTRY_M_S.2),
+            What::MarbleFriction => MARBLE_FRICTION_RANGE,
+            What::MarbleRestitution => MARBLE_RESTITUTION_RANGE,
+            What::CutBack => (CUT_BACK_DIAMETERS.1, CUT_BACK_DIAMETERS.2),
+            What::Torque => (WHEEL_TORQUE_NM.1, WHEEL_TORQUE_NM.2),
+            What::Inertia => (INERTIA_DISCS.1, INERTIA_DISCS.2),
         };
         if end == End::Low { low } else { high }
     }
@@ -167,10 +202,16 @@ impl What {
     /// A value of it with its unit.
     pub fn show(self, value: f64) -> String {
         match self {
-            What::Restitution | What::Friction | What::HitGrip | What::GearEfficiency | What::EntryScatter => {
-                super::units::plain(value)
-            }
-            What::Channel => format!("{} diameters", super::units::plain(value)),
+            What::Restitution
+            | What::Friction
+            | What::HitGrip
+            | What::GearEfficiency
+            | What::EntryScatter
+            | What::MarbleFriction
+            | What::MarbleRestitution => super::units::plain(value),
+            What::Torque => TORQUE.show(value),
+            What::Inertia => format!("{} plywood discs", super::units::plain(value)),
+            What::Channel | What::CutBack => format!("{} diameters", super::units::plain(value)),
             What::EntrySpeed => VELOCITY.show(value),
             What::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
             What::SlopeError | What::WaitingSlope => ANGLE.show(value),
@@ -200,6 +241,11 @@ impl Assumption {
             What::WaitingSlope => shown(machine.assume.slope_rad),
             What::Channel => shown(CHANNEL_DIAMETERS.0),
             What::EntrySpeed => shown(ENTRY_M_S.0),
+            What::MarbleFriction => shown(machine.assume.marble_friction),
+            What::MarbleRestitution => shown(machine.assume.marble_restitution),
+            What::CutBack => shown(CUT_BACK_DIAMETERS.0),
+            What::Torque => shown(WHEEL_TORQUE_NM.0),
+            What::Inertia => shown(INERTIA_DISCS.0),
         }
     }
 
@@ -217,9 +263,12 @@ impl Assumption {
             What::GearEfficiency => machine.assume.gear_efficiency = value,
             What::EntryScatter => machine.assume.entry_scatter = value,
             What::WaitingSlope => machine.assume.slope_rad = value,
-            What::PitchError | What::SlopeError | What::FloorFall | What::Channel | What::EntrySpeed => {
+            What::MarbleFriction => machine.assume.marble_friction = value,
+            What::MarbleRestitution => machine.assume.marble_restitution = value,
+            _ => {
                 let marble_m = machine.marbles.diameter_m.unwrap_or(0.0);
-                let value = if self.what == What::Channel { value * marble_m } else { value };
+                let in_marbles = matches!(self.what, What::Channel | What::CutBack);
+                let value = if in_marbles { value * marble_m } else { value };
                 for &n in &self.elements {
                     set(self.what, value, &mut machine.elements[n].kind);
                 }
@@ -237,6 +286,9 @@ fn set(what: What, value: f64, kind: &mut Kind) {
                     What::PitchError => shape.pitch_error_m = value,
                     What::SlopeError => shape.slope_error_rad = value,
                     What::Channel => shape.channel_m = Some(value),
+                    What::CutBack => shape.cut_back = Some(value),
+                    What::Torque => shape.torque_nm = Some(value),
+                    What::Inertia => shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2()),
                     _ => {}
                 }
             }
@@ -279,10 +331,14 @@ pub fn assumptions(machine: &Machine, tree: &Node) -> Vec<Assumption> {
         has(&|kind| matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)),
     );
     whole(What::WaitingSlope, ["assume", "slope"], waits_on_no_slope(machine));
-    for what in [What::PitchError, What::SlopeError, What::FloorFall, What::Channel, What::EntrySpeed] {
+    let meets_a_wheel = has(&|kind| concerns(What::Channel, kind));
+    whole(What::MarbleFriction, ["assume", "marble-friction"], meets_a_wheel);
+    whole(What::MarbleRestitution, ["assume", "marble-restitution"], meets_a_wheel);
+    for what in OF_ELEMENTS {
         let lacks = |n: &usize| {
             let element = &machine.elements[*n];
             concerns(what, &element.kind)
+                && (what != What::Torque || !has_motor(machine, &element.kind))
                 && (what != What::EntrySpeed || !is_carried(machine, *n))
                 && !written(tree, &["circuit", &element.name, element.kind.name(), what.key()])
         };
@@ -358,11 +414,33 @@ fn is_carried(machine: &Machine, n: usize) -> bool {
     matches!(from.as_slice(), [Kind::Slide(line) | Kind::Track(line)] if !line.segments.is_empty())
 }
 
+/// Whether the motor that turns this wheel, and so its torque, is known.
+fn has_motor(machine: &Machine, kind: &Kind) -> bool {
+    let Kind::PocketWheel(wheel) = kind else { return false };
+    machine.drive.motor.is_some() && matches!(wheel.turned_by, TurnedBy::Drive { .. })
+}
+
+/// What elements may leave open each for itself.
+const OF_ELEMENTS: [What; 8] = [
+    What::PitchError,
+    What::SlopeError,
+    What::FloorFall,
+    What::Channel,
+    What::EntrySpeed,
+    What::CutBack,
+    What::Torque,
+    What::Inertia,
+];
+
 fn concerns(what: What, kind: &Kind) -> bool {
     match kind {
         Kind::PocketWheel(wheel) => {
-            let at_pick_up = matches!(what, What::PitchError | What::SlopeError | What::Channel);
-            at_pick_up && wheel.shape.is_some() && wheel.pick_up.is_none()
+            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else { return false };
+            match what {
+                What::PitchError | What::SlopeError | What::Channel | What::Torque | What::Inertia => true,
+                What::CutBack => shape.relieved,
+                _ => false,
+            }
         }
         Kind::Bowl(_) => what == What::EntrySpeed && by_dimensions(kind),
         Kind::ReturnFloor(_) => what == What::FloorFall && by_dimensions(kind),

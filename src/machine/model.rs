@@ -453,4 +453,8 @@ pub struct Assume {
     pub entry_scatter: f64,
     /// Slope on which marbles wait where no dimension tells it, radians.
     pub slope_rad: f64,
+    /// Sliding friction of marbles on each other.
+    pub marble_friction: f64,
+    /// Restitution of marbles on each other.
+    pub marble_restitution: f64,
 }

@@ -266,6 +266,8 @@ impl Fields<'_> {
         assume.gear_efficiency = of.number("gear-efficiency", 0.05..=1.0).unwrap_or(assume.gear_efficiency);
         assume.entry_scatter = of.number("entry-scatter", 0.0..=0.5).unwrap_or(assume.entry_scatter);
         assume.slope_rad = of.quantity("slope", &ANGLE, LEAST_SLOPE_RAD..=0.5).unwrap_or(assume.slope_rad);
+        assume.marble_friction = of.number("marble-friction", 0.0..=2.0).unwrap_or(assume.marble_friction);
+        assume.marble_restitution = of.number("marble-restitution", 0.05..=0.99).unwrap_or(assume.marble_restitution);
         of.finish();
         assume
     }
@@ -283,6 +285,8 @@ impl Default for Assume {
             gear_efficiency: GEAR_EFFICIENCY.0,
             entry_scatter: ENTRY_SCATTER.0,
             slope_rad: WAITING_SLOPE_RAD.0,
+            marble_friction: material::MARBLE_FRICTION,
+            marble_restitution: material::MARBLE_RESTITUTION,
         }
     }
 }

@@ -10,7 +10,7 @@ use super::limits::LENGTHS;
 use super::model::*;
 use super::outline::{Group, Shape};
 use super::problem::Report;
-use super::units::{self, ANGLE, DURATION, LENGTH, SPEED, VELOCITY};
+use super::units::{self, ANGLE, DURATION, INERTIA, LENGTH, SPEED, TORQUE, VELOCITY};
 use super::yaml::Value;
 
 const CHANCE: RangeInclusive<f64> = 0.0..=1.0;
@@ -92,6 +92,13 @@ impl Fields<'_> {
         let mouth_rad = self.quantity("mouth-ends", &ANGLE, PI / 2.0..=2.0 * PI);
         let channel_m = self.quantity("channel", &LENGTH, 0.002..=0.5);
         let relieved = self.choice("wall", &[("square", false), ("relieved", true)]).unwrap_or(false);
+        let cut_back = self.quantity("cut-back", &LENGTH, 0.0..=0.5);
+        let square_ends = self.choice("wall-ends", &[("upright", false), ("square", true)]).unwrap_or(false);
+        let guide_from_m = self.quantity("guide-from", &LENGTH, 0.001..=0.5);
+        let lead_in = self.choice("guide-edge", &[("scraper", false), ("lead-in", true)]).unwrap_or(false);
+        let fence = self.choice("fence", &[("yes", true), ("no", false)]);
+        let torque_nm = self.quantity("torque", &TORQUE, 1e-3..=20.0);
+        let inertia_kg_m2 = self.quantity("inertia", &INERTIA, 1e-5..=10.0);
         let gap_m = self.quantity("gap", &LENGTH, 0.0..=0.02).unwrap_or(0.001);
         let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(PITCH_ERROR_M.0);
         let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(SLOPE_ERROR_RAD.0);
@@ -110,6 +117,13 @@ impl Fields<'_> {
             mouth_rad,
             channel_m,
             relieved,
+            cut_back,
+            square_ends,
+            guide_from_m,
+            lead_in,
+            fence,
+            torque_nm,
+            inertia_kg_m2,
             gap_m,
             pitch_error_m,
             slope_error_rad,

@@ -15,17 +15,17 @@ fn wheel(of: &Choices, load: u32, n: u32) -> String {
     let radius_m = of.pitch_radius_m(load) * (1.0 - SHRINK * above);
     let rule = match n {
         1 => {
-            "   # wide enough to lift as high as a lap falls; pockets three marbles apart or more, bored a third wider \
-             than the marble and one marble deep"
+            "   # wide enough to lift as high as a lap falls; pockets three marbles apart or more, bored two fifths \
+             wider than the marble and one marble deep"
         }
         _ => "   # geared up a little, so that it never holds back the wheel below",
     };
     let wheel = format!(
         "  wheel-{n}:{rule}\n    pocket-wheel: {{ pockets: {}, pitch-radius: {}, bore: {}, depth: {}, tilt: 8 deg, \
-         guide: 140 deg, wall: relieved{gear} }}\n",
+         guide: 140 deg, wall: relieved, guide-edge: lead-in{gear} }}\n",
         of.pockets,
         of.length(radius_m),
-        of.times(1.33),
+        of.times(1.4),
         of.times(1.0),
     );
     if n == of.wheels {

@@ -13,7 +13,8 @@ pub struct Dimension {
 
 impl Dimension {
     /// Every kind of quantity.
-    pub const ALL: [&Dimension; 8] = [&LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &VOLTAGE, &CURRENT];
+    pub const ALL: [&Dimension; 9] =
+        [&LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &INERTIA, &VOLTAGE, &CURRENT];
 
     /// The names of its units.
     pub fn names(&self) -> impl Iterator<Item = &'static str> {
@@ -86,6 +87,13 @@ pub const TORQUE: Dimension = Dimension {
     examples: "`0.4 N m` or `4 kg cm`",
     shown: &[(1.0, "N m")],
     units: &[("N m", 1.0), ("Nm", 1.0), ("mN m", 1e-3), ("mNm", 1e-3), ("kg cm", 0.0980665), ("kgcm", 0.0980665)],
+};
+/// Moments of inertia, in kilogram metres squared.
+pub const INERTIA: Dimension = Dimension {
+    name: "inertia",
+    examples: "`0.008 kg m2` or `80 kg cm2`",
+    shown: &[(1.0, "kg m2")],
+    units: &[("kg m2", 1.0), ("kgm2", 1.0), ("kg cm2", 1e-4), ("kgcm2", 1e-4), ("g cm2", 1e-7)],
 };
 /// Voltages, in volts.
 pub const VOLTAGE: Dimension =

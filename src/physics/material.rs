@@ -89,6 +89,17 @@ pub const HIT_GRIP: f64 = 0.8;
 /// no single source.
 pub const HIT_GRIP_RANGE: (f64, f64) = (0.7, 1.4);
 
+/// Sliding friction of glass marbles on each other. Assumed, within [`MARBLE_FRICTION_RANGE`].
+pub const MARBLE_FRICTION: f64 = 0.15;
+/// Range of the friction of glass marbles, clean to dusty, on each other. A range, no single source.
+pub const MARBLE_FRICTION_RANGE: (f64, f64) = (0.08, 0.3);
+
+/// Restitution of toy marbles on each other. Assumed, within [`MARBLE_RESTITUTION_RANGE`].
+pub const MARBLE_RESTITUTION: f64 = 0.85;
+/// Range of the restitution of marbles on each other: up to 0.97 for polished soda-lime glass (S. F. Foerster, M. Y. Louge,
+/// H. Chang, K. Allia, Phys. Fluids 6 (1994) 1108, from memory), less for toy marbles. A range, no single source.
+pub const MARBLE_RESTITUTION_RANGE: (f64, f64) = (0.7, 0.97);
+
 impl Surface {
     /// Finished wood under a glass or steel marble, every figure at its assumed default.
     pub const WOOD: Surface = Surface {

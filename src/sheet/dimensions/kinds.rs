@@ -2,6 +2,7 @@
 
 use super::lister::Lister;
 use crate::circuit::plan::Plan;
+use crate::machine::assumed::WHEEL_TORQUE_NM;
 use crate::machine::model::*;
 use crate::sheet::spread;
 
@@ -130,6 +131,14 @@ fn pocket_wheel(of: &PocketWheel, list: &mut Lister) {
         shape.mouth_rad.iter().for_each(|&mouth| list.angle("mouth-ends", mouth));
         list.lengths("channel", shape.channel_m);
         list.word("wall", if shape.relieved { "relieved" } else { "square" });
+        let marble_m = list.machine().marbles.diameter_m.unwrap_or(0.0);
+        list.length("cut-back", shape.cut_back_m(marble_m));
+        list.word("wall-ends", if shape.square_ends { "square" } else { "upright" });
+        list.lengths("guide-from", shape.guide_from_m);
+        list.word("guide-edge", if shape.lead_in { "lead-in" } else { "scraper" });
+        list.word("fence", if shape.is_fenced() { "yes" } else { "no" });
+        list.torque("torque", shape.torque_nm.unwrap_or(WHEEL_TORQUE_NM.0));
+        list.inertia("inertia", shape.inertia_kg_m2());
         list.length("gap", shape.gap_m);
         list.length("pitch-error", shape.pitch_error_m);
         list.angle("slope-error", shape.slope_error_rad);

@@ -10,7 +10,7 @@ use crate::machine::Machine;
 use crate::machine::assumed::{Assumption, End};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Landing;
-use crate::machine::units::{ANGLE, CURRENT, DURATION, TORQUE, VELOCITY, plain};
+use crate::machine::units::{ANGLE, CURRENT, DURATION, INERTIA, TORQUE, VELOCITY, plain};
 use crate::machine::write_law;
 use crate::sheet::units::{Units, inches};
 
@@ -119,6 +119,16 @@ impl<'a> Lister<'a> {
     /// A torque.
     pub fn torque(&mut self, key: &str, newton_metres: f64) {
         self.add(key, TORQUE.show(newton_metres), Units::Inches.torque(newton_metres));
+    }
+
+    /// A moment of inertia.
+    pub fn inertia(&mut self, key: &str, kilogram_square_metres: f64) {
+        self.add(key, INERTIA.show(kilogram_square_metres), String::new());
+    }
+
+    /// The machine that is listed.
+    pub fn machine(&self) -> &'a Machine {
+        self.machine
     }
 
     /// A current.

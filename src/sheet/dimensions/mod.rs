@@ -59,7 +59,7 @@ impl From {
 
 /// All dimensions of `machine`; `written` has the dotted keys that its file or the command line gives.
 pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<Part> {
-    let circuit = circuit::circuit(machine);
+    let circuit = circuit::outline(machine);
     let whole = [marbles(machine, written), drive(machine, written), assume(machine, written)];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, written));
     whole.into_iter().chain(elements).filter(|part| !part.dimensions.is_empty()).collect()
@@ -123,6 +123,8 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> Part {
         list.number("gear-efficiency", of.gear_efficiency);
         list.number("entry-scatter", of.entry_scatter);
         list.angle("slope", of.slope_rad);
+        list.number("marble-friction", of.marble_friction);
+        list.number("marble-restitution", of.marble_restitution);
     }
     list.part("constants of the workshop".to_owned())
 }
