@@ -1,7 +1,9 @@
 //! From a machine as meant to a circuit that runs: the one place where dimensions become times, rooms and chances.
 
+use super::close_look::Effort;
 use super::draw::{Draw, Shares, nanos};
 use super::flip_gate::FlipGate;
+use super::pick_up::PickUp;
 use super::plan::{Cause, Circuit, Plan, Role, Way, room, snag};
 use super::tipping_cup::TippingCup;
 use super::workshop::Workshop;
@@ -21,27 +23,36 @@ enum Floors<'a> {
 
 /// Turns a machine into an event graph.
 pub fn circuit(machine: &Machine) -> Circuit {
-    build(machine, Floors::Follow(1))
+    build(machine, Floors::Follow(1), Some(Effort::FULL))
 }
 
-/// The same in a quarter of the time, for comparing machines with each other: fewer marbles are followed over the floor.
+/// The same in a quarter of the time, for comparing machines with each other: fewer marbles are followed over the floor and
+/// at the wheels.
 pub fn sketch(machine: &Machine) -> Circuit {
-    build(machine, Floors::Follow(4))
+    build(machine, Floors::Follow(4), Some(Effort::BRIEF))
+}
+
+/// The same without a close look at the wheels, whose every pocket takes the waiting marble: for what asks only for rooms
+/// and times.
+pub fn outline(machine: &Machine) -> Circuit {
+    build(machine, Floors::Follow(1), None)
 }
 
 /// The same of a machine whose return floors are those of `other`, a circuit of the same elements.
 pub fn sketch_like(machine: &Machine, other: &Circuit) -> Circuit {
-    build(machine, Floors::Like(other))
+    build(machine, Floors::Like(other), Some(Effort::BRIEF))
 }
 
-fn build(machine: &Machine, floors: Floors) -> Circuit {
+fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
     let entries = entries(machine);
     let nodes = machine.elements.iter().enumerate().map(|(n, element)| {
         let workshop = Workshop::new(machine, element);
-        Plan { ways: ways(element, &entries), ..plan(n, element, &entries, floors, &workshop) }
+        Plan { ways: ways(element, &entries), ..plan(n, element, &entries, (floors, effort), &workshop) }
     });
+    let mut nodes: Vec<Plan> = nodes.collect();
+    move_up_at_wheels(machine, &mut nodes);
     Circuit {
-        nodes: nodes.collect(),
+        nodes,
         start: machine.start,
         marbles: machine.marbles.count,
         drives: 1 + machine.elements.len(),
@@ -53,13 +64,30 @@ fn build(machine: &Machine, floors: Floors) -> Circuit {
     }
 }
 
-fn plan(n: usize, element: &Element, entries: &[Vec<Option<Landing>>], floors: Floors, workshop: &Workshop) -> Plan {
+/// Before a wheel that was looked at a line moves up at once: how long it takes is part of what the next pocket does with it.
+fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
+    let is_looked = |plan: &Plan| plan.wheel().is_some_and(|wheel| matches!(wheel.pick_up, PickUp::Looked(_)));
+    for n in 0..nodes.len() {
+        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &machine.elements[n].kind else { continue };
+        if line.advance_s.is_none() && nodes[n].ways.iter().any(|way| is_looked(&nodes[way.to])) {
+            nodes[n].advance = 0;
+        }
+    }
+}
+
+fn plan(
+    n: usize,
+    element: &Element,
+    entries: &[Vec<Option<Landing>>],
+    (floors, effort): (Floors, Option<Effort>),
+    workshop: &Workshop,
+) -> Plan {
     let ways = element.to.len();
     match &element.kind {
         Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => line::plan(l, workshop),
         Kind::PocketWheel(wheel) => {
             let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) { 1 + n } else { 0 };
-            wheel_shape::plan(wheel, drive, workshop)
+            wheel_shape::plan(wheel, drive, effort, workshop)
         }
         Kind::Bowl(b) => bowl::plan(b, ways, workshop),
         Kind::FlipGate(gate) => Plan {

@@ -79,7 +79,7 @@ pub enum Role {
     /// Tipping cup.
     TippingCup(TippingCup),
     /// Pocket wheel.
-    PocketWheel(PocketWheel),
+    PocketWheel(Box<PocketWheel>),
 }
 
 /// How marbles wedge at a gate.
@@ -135,9 +135,7 @@ impl Plan {
         let by_role = match &self.role {
             Role::Holes(_) | Role::Peg(_) => self.ways.len() > 1,
             Role::Escapement(held) => !held.is_fixed(),
-            Role::PocketWheel(wheel) => {
-                [wheel.take, wheel.take_or_pinch, wheel.release].iter().any(|c| !c.is_certain())
-            }
+            Role::PocketWheel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
             _ => false,
         };
         let snags = self.snag.as_ref().is_some_and(|snag| {

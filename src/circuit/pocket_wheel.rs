@@ -6,6 +6,7 @@
 use std::collections::VecDeque;
 
 use super::draw::{Chance, Nanos};
+use super::pick_up::PickUp;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
@@ -14,10 +15,8 @@ pub struct PocketWheel {
     pub clock: PocketClock,
     /// From the pick-up to the top.
     pub lift: Nanos,
-    /// Chance that a passing pocket takes the waiting marble.
-    pub take: Chance,
-    /// Chance that it takes or pinches it.
-    pub take_or_pinch: Chance,
+    /// What passing pockets do with waiting marbles.
+    pub pick_up: PickUp,
     /// Chance that a marble at the top gets out in time.
     pub release: Chance,
     /// The instant at which it misses a marble that it would pinch: for replays that ask what would have been.
@@ -30,6 +29,8 @@ pub struct PocketWheel {
     /// Ticks ahead whose pocket still carries a marble that was carried over, in order.
     carried: VecDeque<u64>,
     last_carrying: Option<u64>,
+    /// When it last took a marble or was freed of one, in machine time: who asks at that instant has moved up.
+    pub emptied: Nanos,
 }
 
 /// What a wheel's pockets did.
@@ -51,26 +52,21 @@ pub struct PocketCount {
 
 impl PocketWheel {
     /// A wheel before its first pocket.
-    pub fn new(clock: PocketClock, lift: Nanos, [take, pinch, release]: [f64; 3], drive: usize) -> Self {
+    pub fn new(clock: PocketClock, lift: Nanos, pick_up: PickUp, release: Chance, drive: usize) -> Self {
         let clock_start = clock.time(0);
         PocketWheel {
             clock,
             lift,
-            take: Chance::new(take),
-            take_or_pinch: Chance::new(take + pinch),
-            release: Chance::new(release),
+            pick_up,
+            release,
             spared: None,
             drive,
             next: Pocket { tick: 0, time: clock_start, place: 0 },
             count: PocketCount::default(),
             carried: VecDeque::new(),
             last_carrying: None,
+            emptied: Nanos::MAX,
         }
-    }
-
-    /// Whether every passing pocket takes the waiting marble.
-    pub fn always_takes(&self) -> bool {
-        self.take.happens(u64::MAX)
     }
 
     /// The first undecided pocket at or after `time` that is free; notes the carried-over ones it skips.
@@ -231,7 +227,7 @@ mod tests {
     #[test]
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4, 0);
-        let mut wheel = PocketWheel::new(clock, 200, [1.0, 0.0, 1.0], 0);
+        let mut wheel = PocketWheel::new(clock, 200, PickUp::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
         wheel.pass_pocket();

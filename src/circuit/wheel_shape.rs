@@ -2,20 +2,24 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::draw::nanos;
+use super::close_look::{self, Effort};
+use super::draw::{Chance, nanos};
 use super::drive::wheel_rpm;
-use super::line::last_slope_rad;
+use super::pick_up::PickUp;
 use super::plan::{Plan, Role};
 use super::pocket_wheel::{PocketClock, PocketWheel};
+use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
-use crate::machine::assumed::CHANNEL_DIAMETERS;
-use crate::machine::model::{self, Kind, PickUp, WheelShape};
+use crate::contact::chances::PickUpCounts;
+use crate::machine::model::{self, WheelShape};
+use crate::physics;
 use crate::physics::hand_over::{Lift, Spread};
-use crate::physics::pick_up::{self, RECOIL_S2, Wall};
 use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
-pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Plan {
+///
+/// `effort`: how long its place is looked at; without a look every pocket takes the waiting marble.
+pub fn plan(wheel: &model::PocketWheel, drive: usize, effort: Option<Effort>, workshop: &Workshop) -> Plan {
     let rpm = wheel_rpm(wheel, workshop.machine);
     let turn_s = 60.0 / rpm.max(1e-6);
     let out = wheel.shape.as_ref().and_then(|shape| hand_over(shape, rpm, workshop));
@@ -26,59 +30,47 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, workshop: &Workshop) -> Pl
     };
     // A wheel has pockets all round: where the first stands counts only to the next.
     let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
-    let phase = nanos(pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0));
+    let phase = pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
+    let looked = effort.and_then(|effort| look(wheel, rpm, effort, workshop));
+    let open_s =
+        looked.as_ref().and(wheel.shape.as_ref()).map_or(0.0, |shape| shape.bore_m / rim_speed_m_s(shape, rpm));
+    // What a pocket does is settled when all of its mouth has passed the lowest point.
+    let settled_s = open_s / 2.0;
+    let phase = nanos((phase + settled_s) % pocket_s);
     // A whole number of pockets that came out of the reckoning a hair below itself.
     let phase = if phase < nanos(pocket_s) { phase } else { 0 };
-    let computed = || chances(wheel.shape.as_ref()?, wheel.pockets, rpm, workshop);
-    let pick_up = wheel.pick_up.or_else(computed).unwrap_or(PickUp { take: 1.0, pinch: 0.0 });
+    let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) { 0 } else { nanos(settled_s) });
+    let measured = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
+    let pick_up = match looked {
+        Some(counts) => PickUp::looked(counts, nanos(open_s)),
+        None => PickUp::alike(measured.take, measured.pinch),
+    };
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
     let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
-    let chances = [pick_up.take, pick_up.pinch, release];
     // However long the lift was measured to take, a pocket has let go before it takes the next marble.
     let lift = lift.min(clock.turn() - 1);
     Plan {
         room: wheel.pockets,
-        role: Role::PocketWheel(PocketWheel::new(clock, lift, chances, drive)),
+        role: Role::PocketWheel(Box::new(PocketWheel::new(clock, lift, pick_up, Chance::new(release), drive))),
         ..workshop.blank()
     }
 }
 
-/// The pick-up as physics sees it; `None` where the marbles' diameter is not known.
-pub fn at_pick_up(shape: &WheelShape, pockets: u32, workshop: &Workshop) -> Option<pick_up::PickUp> {
-    let marble_m = workshop.machine.marbles.diameter_m?;
-    Some(pick_up::PickUp {
-        marble_m,
-        marble_sd_m: workshop.machine.marbles.spread_m,
+/// The closed limit of the pick-up; `None` where the marbles' diameter is not known.
+pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pick_up::PickUp> {
+    Some(physics::pick_up::PickUp {
+        marble_m: workshop.machine.marbles.diameter_m?,
         bore_m: shape.bore_m,
-        depth_m: shape.depth_m,
-        pitch_radius_m: shape.pitch_radius_m,
-        pockets,
         slope_rad: slope_before(workshop),
-        slope_sd_rad: shape.slope_error_rad,
-        surface: workshop.surface(),
-        gap_m: shape.gap_m,
-        channel_m: shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * marble_m),
-        wall: if shape.relieved { Wall::Relieved } else { Wall::Square },
-        off_circle_sd_m: shape.pitch_error_m,
-        height_misfit_m: 0.0,
-        recoil_s2: RECOIL_S2,
+        rolling_lever_m: workshop.machine.assume.rolling_m,
     })
 }
 
-/// Slope on which marbles wait before the wheel, radians.
-fn slope_before(workshop: &Workshop) -> f64 {
-    let slope = workshop.feeders().iter().find_map(|element| match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
-        Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
-        _ => None,
-    });
-    slope.unwrap_or(workshop.machine.assume.slope_rad)
-}
-
-/// Chances of a waiting marble at each pocket, by the wheel's speed.
-pub fn chances(shape: &WheelShape, pockets: u32, rpm: f64, workshop: &Workshop) -> Option<PickUp> {
-    let chances = at_pick_up(shape, pockets, workshop)?.chances(rim_speed_m_s(shape, rpm));
-    Some(PickUp { take: chances.take, pinch: chances.pinch })
+/// What a close look sees at this speed (turns a minute); `None` where there is nothing to look at: measured chances, no
+/// dimensions, or a wheel that does not turn.
+pub fn look(wheel: &model::PocketWheel, rpm: f64, effort: Effort, workshop: &Workshop) -> Option<PickUpCounts> {
+    let shape = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none() && rpm > 0.0)?;
+    Some(close_look::look(&wheel_place(wheel, shape, rpm, workshop)?, effort))
 }
 
 /// Speed of the pockets along their circle, metres a second.

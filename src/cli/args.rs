@@ -44,6 +44,9 @@ pub struct Cli {
     /// The command; without one, `run`.
     #[command(subcommand)]
     pub command: Option<Command>,
+    /// Look at every wheel anew, and keep nothing of it in the cache folder; the answers are the same
+    #[arg(long, global = true)]
+    pub no_cache: bool,
     /// The options of `run`.
     #[command(flatten)]
     pub run: RunArgs,

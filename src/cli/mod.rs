@@ -3,6 +3,7 @@
 mod again;
 mod args;
 mod ask;
+mod cache;
 mod check;
 mod compare;
 mod complete;
@@ -46,11 +47,18 @@ use clap_complete::CompleteEnv;
 use args::{Cli, Command};
 use failure::Failure;
 
+use crate::circuit::close_look;
+
 /// How a command ended that could answer.
 enum Answer {
     Given,
     NotWorkable,
     Interrupted,
+}
+
+/// Keeps close looks in the user's cache folder from now on, if that is `wanted`, and shows how far they are.
+pub fn keep_looks(wanted: bool) {
+    close_look::keep_with(Box::new(cache::Cache::new(wanted)));
 }
 
 /// Runs the program with the arguments of the process.
@@ -60,6 +68,7 @@ pub fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(error) => return usage::told(&error),
     };
+    keep_looks(!cli.no_cache);
     interrupt::listen();
     write::outlive_size_limits();
     let answer = match &cli.command {

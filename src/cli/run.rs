@@ -94,7 +94,7 @@ pub fn studied(
     how: &How,
     mut take: impl FnMut(&Circuit, &RunFigures) + Send,
 ) -> Result<Studied, Failure> {
-    let circuit = circuit::circuit(machine);
+    let circuit = on_threads(how.study.threads, || circuit::circuit(machine))?;
     let mut runs = Runs::new(circuit.start);
     let take = |run| {
         take(&circuit, &run);

@@ -43,10 +43,12 @@ pub enum Purpose {
     Take,
     /// Whether it gets out in time at the top.
     Release,
+    /// Whether a marble goes over the side while a pocket passes.
+    Spill,
 }
 
 /// Of each purpose there is a stream of first attempts and one of all further ones.
-const STREAMS: usize = 2 * (Purpose::Release as usize + 1);
+const STREAMS: usize = 2 * (Purpose::Spill as usize + 1);
 /// Further attempts of a marble that lie side by side in their stream. Whoever fails more often than that draws on from
 /// the numbers of the next marble, which does no harm.
 const ATTEMPTS: u64 = 1 << 24;
@@ -113,7 +115,7 @@ impl Streams {
     }
 }
 
-const NAMES: [&str; STREAMS / 2] = ["travel", "way", "wedge", "clear", "hold", "take", "release"];
+const NAMES: [&str; STREAMS / 2] = ["travel", "way", "wedge", "clear", "hold", "take", "release", "spill"];
 
 /// What the generator makes at a time: four blocks of ChaCha, 64 bytes each.
 const BLOCK: usize = 32;
@@ -218,6 +220,14 @@ mod tests {
         }
     }
 
-    const PURPOSES: [Purpose; 7] =
-        [Purpose::Travel, Purpose::Way, Purpose::Wedge, Purpose::Clear, Purpose::Hold, Purpose::Take, Purpose::Release];
+    const PURPOSES: [Purpose; 8] = [
+        Purpose::Travel,
+        Purpose::Way,
+        Purpose::Wedge,
+        Purpose::Clear,
+        Purpose::Hold,
+        Purpose::Take,
+        Purpose::Release,
+        Purpose::Spill,
+    ];
 }

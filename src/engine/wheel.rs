@@ -6,6 +6,7 @@ use super::run::Run;
 use super::streams::{Drawn, Purpose};
 use super::watch::{Watcher, What};
 use crate::circuit::draw::Nanos;
+use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
 use crate::circuit::pocket_wheel::PocketWheel;
 
@@ -55,7 +56,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
         let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Node { role, streams, missed, tally, .. } = &mut self.nodes[n];
+        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, ask.node]) else { return };
+        let (Node { role, streams, missed, tally, .. }, feeder) = (node, &feeder.gates[ask.gate]);
         let Role::PocketWheel(wheel) = role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
@@ -63,25 +65,56 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return self.await_pocket(n);
         }
         wheel.pass_pocket();
+        let stood = now - clock;
+        let in_line = || u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
+        let waiting = || Waiting {
+            since: ask.since.checked_sub(stood).filter(|_| ask.since != Nanos::MAX),
+            in_line: in_line(),
+            moved_up: ask.since == wheel.emptied,
+            missed: *missed > 0,
+        };
+        let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;
-        if !wheel.always_takes() {
+        let attempt = *missed;
+        if !odds.take.happens(u64::MAX) {
             // The marble that waits will be the next to enter.
-            let drawn = Drawn { purpose: Purpose::Take, number: tally.entries, attempt: *missed };
+            let drawn = Drawn { purpose: Purpose::Take, number: tally.entries, attempt };
             *missed += 1;
             random = streams.at(&mut self.generator, drawn);
             self.watcher.drew(n, drawn, random);
         }
-        if wheel.take.happens(random) {
+        let spills = !odds.spill.never() && {
+            let drawn = Drawn { purpose: Purpose::Spill, number: tally.entries, attempt };
+            let random = streams.at(&mut self.generator, drawn);
+            self.watcher.drew(n, drawn, random);
+            odds.spill.happens(random)
+        };
+        if odds.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
-            return self.load(n, ask, top);
-        }
-        if wheel.take_or_pinch.happens(random) && wheel.spared != Some(now) {
+            self.load(n, ask, top);
+        } else if odds.take_or_pinch.happens(random) && wheel.spared != Some(now) {
             wheel.count.pinched += 1;
-            return self.pinch(n);
+            self.pinch(n);
+        } else {
+            wheel.count.missed += 1;
+            self.see(What::Missed { wheel: n });
+            self.await_pocket(n);
         }
-        wheel.count.missed += 1;
-        self.see(What::Missed { wheel: n });
+        if spills {
+            self.throw_off(n);
+        }
+    }
+
+    /// The marble that waits next goes over the side of the ramp.
+    fn throw_off(&mut self, n: usize) {
+        let Some(&ask) = self.nodes[n].asks.front().filter(|ask| ask.node < self.circuit.nodes.len()) else { return };
+        self.nodes[n].asks.pop_front();
+        let Some(marble) = self.grant(ask, n) else { return };
+        self.emptied(n);
+        self.spill(ask.node, ask.gate, marble, n);
+        self.after_tipping(ask.node, ask.gate);
+        self.rouse(ask.node, ask.gate);
         self.await_pocket(n);
     }
 
@@ -92,12 +125,21 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.let_out(ask.node, ask.gate);
         self.see(What::Moved { marble, from: ask.node, to: n });
         self.take_in(n, marble);
-        self.nodes[n].missed = 0;
+        self.emptied(n);
         let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
         self.after_tipping(ask.node, ask.gate);
         self.rouse(ask.node, ask.gate);
         self.await_pocket(n);
+    }
+
+    /// The marble that waited at `n` is gone: who asks at this instant has moved up behind it.
+    fn emptied(&mut self, n: usize) {
+        let now = self.now;
+        self.nodes[n].missed = 0;
+        if let Some(wheel) = self.wheel(n) {
+            wheel.emptied = now;
+        }
     }
 
     /// A marble is caught between ramp and wheel: the drive and all its wheels stop.

@@ -163,7 +163,5 @@ fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut PocketWheel))
 
 /// As often pinched as before, and taken otherwise.
 fn no_miss(wheel: &mut PocketWheel) {
-    let pinched = wheel.take_or_pinch.share() - wheel.take.share();
-    wheel.take = Chance::new(1.0 - pinched);
-    wheel.take_or_pinch = Chance::new(1.0);
+    wheel.pick_up = wheel.pick_up.without_misses();
 }

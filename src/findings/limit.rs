@@ -8,6 +8,8 @@ use crate::stats::Estimate;
 
 /// A rise of less than this share is none that a maker would notice. Common practice, no source.
 pub const NOTICED: f64 = 0.005;
+/// The same of a wheel at another speed: two looks at one place differ by as much.
+const NOTICED_AT_ANOTHER_SPEED: f64 = 0.02;
 /// Misses explain a starved wheel where without them it would get back this share of what it lacks, at least. Common
 /// practice, no source.
 const EXPLAINS: f64 = 0.5;
@@ -68,15 +70,20 @@ pub struct Causes {
     pub tried: Vec<Trial>,
 }
 
-/// Whether `by` is surely above zero and a noticeable share of `from`.
-fn rises(by: &Estimate, from: f64) -> bool {
-    by.low.is_some_and(|low| low > 0.0) && by.value.is_some_and(|value| value >= NOTICED * from)
+/// Whether `by` is surely above zero and at least such a share of `from`.
+fn rises(by: &Estimate, from: f64, share: f64) -> bool {
+    by.low.is_some_and(|low| low > 0.0) && by.value.is_some_and(|value| value >= share * from)
 }
 
 impl Trial {
     /// The share by which it was relieved, above 0.
     fn dose(&self) -> f64 {
         (self.to / self.from - 1.0).abs()
+    }
+
+    /// Share of the flow from which a gain is one.
+    fn noticed(&self) -> f64 {
+        if self.relief == Relief::WheelSpeed { NOTICED_AT_ANOTHER_SPEED } else { NOTICED }
     }
 
     /// Marbles a minute gained for each share of relief.
@@ -91,7 +98,8 @@ impl Causes {
     pub fn limit(&self) -> Option<&Trial> {
         let from = self.throughput_per_min?;
         let alone = |trial: &&Trial| matches!(trial.relief, Relief::Marbles | Relief::WheelSpeed | Relief::Quicker);
-        let helps = self.tried.iter().filter(alone).filter(|trial| rises(&trial.throughput_per_min, from));
+        let helps =
+            self.tried.iter().filter(alone).filter(|trial| rises(&trial.throughput_per_min, from, trial.noticed()));
         helps.max_by(|a, b| a.gain().total_cmp(&b.gain()))
     }
 
@@ -99,7 +107,7 @@ impl Causes {
     /// wheel's, else those of all wheels together.
     pub fn misses(&self, wheel: &str, fill: f64, enough: f64) -> Option<&Trial> {
         let explains = |trial: &&Trial| {
-            let more = trial.fill.get(wheel).map(|fill| fill.more).filter(|more| rises(more, fill));
+            let more = trial.fill.get(wheel).map(|fill| fill.more).filter(|more| rises(more, fill, NOTICED));
             more.and_then(|more| more.value).is_some_and(|more| more >= EXPLAINS * (enough - fill))
         };
         let without = || self.tried.iter().filter(|trial| trial.relief == Relief::NoMisses).filter(explains);
@@ -125,7 +133,7 @@ impl Causes {
     /// The least load tried with which `wheel`, whose fill is `fill`, surely carries more.
     pub fn want_of_marbles(&self, wheel: &str, fill: f64) -> Option<&Trial> {
         let mut loads = self.tried.iter().filter(|trial| trial.relief == Relief::Marbles);
-        loads.find(|trial| trial.fill.get(wheel).is_some_and(|there| rises(&there.more, fill)))
+        loads.find(|trial| trial.fill.get(wheel).is_some_and(|there| rises(&there.more, fill, NOTICED)))
     }
 }
 

@@ -60,7 +60,7 @@ pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &
     all.push(teller.start());
     all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-    all.extend(wheels.flat_map(|n| teller.about_wheel(n)));
+    all.extend(wheels.flat_map(|n| teller.about_wheel(n).into_iter().chain(teller.looked(n))));
     all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
     all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
     all.extend(teller.jams());

@@ -76,7 +76,7 @@ impl Teller<'_> {
     fn pinch_luck(&mut self) {
         let Incident { node, time, .. } = *self.incident;
         let Some(wheel) = self.circuit.nodes[node].wheel() else { return };
-        let odds = chance(wheel.take_or_pinch.share() - wheel.take.share());
+        let odds = chance(wheel.pick_up.pinched_and_missed().0);
         let passed = self.replay.between(0, time).iter().filter(|seen| match seen.what {
             What::Moved { to, .. } => to == node,
             What::Missed { wheel } => wheel == node,

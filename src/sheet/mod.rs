@@ -84,7 +84,7 @@ impl Row {
 
 /// The whole sheet: marbles, drive, heights, then element by element in the order of the file.
 pub fn sheet(machine: &Machine, units: Units) -> Vec<Section> {
-    let circuit = circuit::circuit(machine);
+    let circuit = circuit::outline(machine);
     let about = [drives::marbles(machine, units), drives::drive(machine, units), heights::lap(machine, units)];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, units));
     about.into_iter().chain(elements).filter(|section| !section.rows.is_empty()).collect()

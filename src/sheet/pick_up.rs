@@ -1,101 +1,145 @@
-//! A wheel's pick-up on the bench sheet: what each passing pocket does, and up to which speed.
+//! A wheel's pick-up on the bench sheet: what passing pockets do, as close looks at several speeds see it, and up to which
+//! speed.
 
 use super::wheels::{ENOUGH, Turning};
 use super::{Row, Verdict};
+use crate::circuit::close_look::Effort;
 use crate::circuit::wheel_shape;
+use crate::contact::chances::PickUpCounts;
 use crate::findings::words::percent;
-use crate::physics::pick_up::PickUp;
 
-/// Chance to take that a maker would call sure enough.
+/// Share of a line that a maker would call sure enough.
 const SURE: f64 = 0.9;
-/// Chance to take below which wedged marbles begin to matter.
-const CERTAIN: f64 = 0.995;
-/// Chance of a pinch a pocket that a maker would not notice, and one that stops the wheel every few minutes.
-const PINCHES: (f64, f64) = (1e-4, 0.01);
-/// A pocket this much deeper than it must be, in marbles, is deep enough: our own margin.
-const DEEPER: f64 = 0.1;
-/// Shares of the speed at which chances are told.
-const SPEEDS: [f64; 6] = [0.5, 0.75, 1.0, 1.25, 1.5, 2.0];
+/// Stalls a pocket that stop the wheel every few minutes.
+const OFTEN: f64 = 0.01;
+/// A pocket this much deeper than a marble's radius, in marbles, is deep enough: our own margin.
+const DEEPER: f64 = 0.2;
+/// Shares of the speed at which the place is looked at. Longer at the speed itself, whose look `run` has made already.
+const SPEEDS: [f64; 7] = [0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0];
 
-/// The figures; `None` where the marbles are not known.
-pub fn rows(on: &Turning) -> Option<Vec<Row>> {
-    let at = wheel_shape::at_pick_up(on.shape, on.wheel.pockets, on.workshop)?;
-    Some(vec![depth(on, &at), now(on, &at), by_speed(on, &at), fill(on, &at), wedges(on, &at), refill(on, &at)])
+/// What was seen at one speed.
+struct Look {
+    rpm: f64,
+    counts: PickUpCounts,
 }
 
-fn depth(on: &Turning, at: &PickUp) -> Row {
-    let needs = at.in_sink_m(at.marble_m / 2.0);
-    let (depth, marble) = (on.shape.depth_m, at.marble_m);
-    let verdict = Verdict::at_least(depth, needs + DEEPER * marble, needs);
-    let out = marble - depth;
+/// The figures; `None` where the marbles are not known, or the pick-up is measured.
+pub fn rows(on: &Turning) -> Option<Vec<Row>> {
+    let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
+    let look = |share: f64| {
+        let (rpm, effort) = (share * on.rpm, if share == 1.0 { Effort::FULL } else { Effort::BRIEF });
+        Some(Look { rpm, counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)? })
+    };
+    let mut rows = vec![depth(on, at.marble_m)];
+    if let Some(looks) = SPEEDS.map(look).into_iter().collect::<Option<Vec<Look>>>() {
+        rows.extend([now(on, &looks), by_speed(&looks), fill(on, &looks), wedges(on, &looks)]);
+    }
+    rows.push(refill(on, at.refill_s()));
+    Some(rows)
+}
+
+fn depth(on: &Turning, marble_m: f64) -> Row {
+    let depth_m = on.shape.depth_m;
+    let verdict = Verdict::at_least(depth_m, (0.5 + DEEPER) * marble_m, marble_m / 2.0);
+    let out = marble_m - depth_m;
     let stands = if out > 5e-5 {
         format!("a marble stands {} out of it", on.units.length(out))
     } else {
         "a marble goes right in".to_owned()
     };
-    let told = format!("{}, of which {} must be; {stands}", on.units.length(depth), on.units.length(needs));
-    let mend = format!("drill {} deep", on.units.length(needs + DEEPER * marble));
-    Row::judged("depth of a pocket", told, verdict, mend)
+    let mend = format!("drill {} deep", on.units.length((0.5 + DEEPER) * marble_m));
+    Row::judged("depth of a pocket", format!("{}; {stands}", on.units.length(depth_m)), verdict, mend)
 }
 
-fn now(on: &Turning, at: &PickUp) -> Row {
-    let chances = at.chances(wheel_shape::rim_speed_m_s(on.shape, on.rpm));
-    let told =
-        format!("take {}, miss {}, pinch {}", percent(chances.take), percent(chances.miss), percent(chances.pinch));
-    let verdict = match chances {
-        c if c.take >= SURE && c.pinch < PINCHES.0 => Verdict::Fine,
-        c if c.take >= 0.5 && c.pinch < PINCHES.1 => Verdict::Tight,
+/// How the wheel does at a speed: it takes a line, and never stalls.
+fn verdict(look: &Look) -> Verdict {
+    let (line, all) = (look.counts.line().shares(), look.counts.all().shares());
+    match (line.take, all.stall) {
+        (take, stall) if take >= SURE && stall <= 0.0 => Verdict::Fine,
+        (take, stall) if take >= 0.5 && stall < OFTEN => Verdict::Tight,
         _ => Verdict::WontWork,
-    };
-    let safe = at.speed_for_take(CERTAIN).map(|speed| on.rpm_at(speed));
-    let slower =
-        safe.map_or("a larger bore or a steeper ramp".to_owned(), |limit| format!("stay below {limit:.1} rpm"));
-    let mend = if on.shape.relieved { slower } else { format!("{slower}, or relieve the channel wall") };
-    Row::judged("each pocket at the ramp", told, verdict, mend)
+    }
 }
 
-fn by_speed(on: &Turning, at: &PickUp) -> Row {
-    let speeds = SPEEDS.map(|share| {
-        let rpm = share * on.rpm;
-        let take = at.chances(wheel_shape::rim_speed_m_s(on.shape, rpm)).take;
-        format!("{rpm:.1} rpm: {}", percent(take))
-    });
-    Row::told("takes at", speeds.join(", "))
+/// The fastest speed looked at up to which it does well at all, turns a minute.
+fn well_up_to(looks: &[Look]) -> Option<f64> {
+    looks.iter().take_while(|look| verdict(look) == Verdict::Fine).last().map(|look| look.rpm)
+}
+
+fn now(on: &Turning, looks: &[Look]) -> Row {
+    let Some(look) = looks.iter().find(|look| look.rpm == on.rpm) else {
+        return Row::told("each pocket at the ramp", "not looked at");
+    };
+    let (line, alone, all) = (look.counts.line().shares(), look.counts.alone().shares(), look.counts.all());
+    let told = format!(
+        "takes {} of a line and {} of lone marbles, stalls at {} of {} pockets followed",
+        percent(line.take),
+        percent(alone.take),
+        all.stalled,
+        all.passes
+    );
+    let slower = match well_up_to(looks) {
+        Some(limit) => format!("turn at {limit:.1} rpm or less"),
+        None => "a larger bore, a steeper ramp, or less than half the speed".to_owned(),
+    };
+    let mend =
+        if on.shape.relieved { slower } else { format!("{slower}, or cut the channel's wall back and fence it") };
+    Row::judged("each pocket at the ramp", told, verdict(look), mend)
+}
+
+fn by_speed(looks: &[Look]) -> Row {
+    let told = looks.iter().map(|look| format!("{:.1} rpm: {}", look.rpm, percent(look.counts.line().shares().take)));
+    Row::told("takes of a line at", told.collect::<Vec<_>>().join(", "))
 }
 
 /// Up to which speed the fill that the maker wants can be had.
-fn fill(on: &Turning, at: &PickUp) -> Row {
+fn fill(on: &Turning, looks: &[Look]) -> Row {
     let target = on.workshop.machine.workable.least_fill;
-    let why = "faster, the trailing edge comes before the marble is in";
-    let limit = at.speed_for_take(target).map(|speed| on.rpm_at(speed));
-    let sure = at.speed_for_take(SURE).map_or("at no speed".to_owned(), |s| format!("up to {:.1} rpm", on.rpm_at(s)));
-    let Some(limit) = limit else {
-        let told = format!("below {} at any speed", percent(target));
-        return Row::judged("fill", told, Verdict::WontWork, "a larger or deeper bore, or a steeper ramp");
+    let takes = |look: &Look| look.counts.line().shares().take;
+    let label = "fill, marbles waiting";
+    if takes(&looks[0]) < target {
+        let told = format!("below {} from {:.1} rpm on, the slowest looked at", percent(target), looks[0].rpm);
+        return Row::judged(label, told, Verdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
+    }
+    let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
+        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+        return Row::told(label, format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target)));
     };
-    let told = format!("over {} up to {limit:.1} rpm, 90 % {sure}: {why}", percent(target));
+    let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
+    let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
+    let told = format!("over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in", percent(target));
     let verdict = Verdict::at_least(limit / on.rpm, ENOUGH, 1.0);
-    Row::judged("fill, marbles waiting", told, verdict, "turn more slowly, a larger bore, or a steeper ramp")
+    Row::judged(label, told, verdict, "turn more slowly, a larger bore, or a steeper ramp")
 }
 
-fn wedges(on: &Turning, at: &PickUp) -> Row {
-    let Some((low, high)) = at.jam_band_m_s().map(|(low, high)| (on.rpm_at(low), on.rpm_at(high))) else {
-        let why = if on.shape.relieved { ": the wall is cut back" } else { "" };
-        return Row::told("wedges marbles", format!("at no speed{why}"));
+fn wedges(on: &Turning, looks: &[Look]) -> Row {
+    let stalls: Vec<&Look> = looks.iter().filter(|look| look.counts.all().stalled > 0).collect();
+    let label = "wedges marbles";
+    let (Some(first), Some(last)) = (stalls.first(), looks.last()) else {
+        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+        return Row::told(label, format!("at no speed looked at, up to {fastest:.1} rpm"));
     };
+    let told = stalls.iter().map(|look| {
+        let all = look.counts.all();
+        format!("{:.1} rpm: {} of {}", look.rpm, all.stalled, all.passes)
+    });
+    let told = format!("pockets that stalled at {}", told.collect::<Vec<_>>().join(", "));
     let verdict = match on.rpm {
-        rpm if rpm * ENOUGH < low || rpm > high * ENOUGH => Verdict::Fine,
-        rpm if rpm < low || rpm > high => Verdict::Tight,
-        _ => Verdict::WontWork,
+        rpm if rpm * ENOUGH < first.rpm => Verdict::Fine,
+        rpm if rpm < first.rpm || last.rpm < rpm => Verdict::Tight,
+        _ => looks.iter().find(|look| look.rpm == on.rpm).map_or(Verdict::Tight, |look| match look.counts.all() {
+            all if all.stalled == 0 => Verdict::Tight,
+            all if all.shares().stall < OFTEN => Verdict::Tight,
+            _ => Verdict::WontWork,
+        }),
     };
-    let told = format!("from {low:.1} to {high:.1} rpm, between trailing edge and channel wall");
-    Row::judged("wedges marbles", told, verdict, "turn more slowly, or relieve the channel wall")
+    Row::judged(label, told, verdict, "turn more slowly, or cut the channel's wall back and fence it")
 }
 
 /// Whether the next marble is there when the next pocket comes.
-fn refill(on: &Turning, at: &PickUp) -> Row {
+fn refill(on: &Turning, refill_s: Option<f64>) -> Row {
     let label = "next marble waits after";
-    let Some(refill_s) = at.refill_s() else {
+    let Some(refill_s) = refill_s else {
         return Row::judged(label, "no time: it does not roll", Verdict::WontWork, "a steeper ramp before the wheel");
     };
     let pocket_s = 60.0 / on.rpm / f64::from(on.wheel.pockets);
@@ -106,5 +150,5 @@ fn refill(on: &Turning, at: &PickUp) -> Row {
         x if x >= 1.0 || 0.5 >= on.workshop.machine.workable.least_fill => Verdict::Tight,
         _ => Verdict::WontWork,
     };
-    Row::judged(label, told, verdict, "pockets pass before the file has moved up: a steeper ramp, or fewer pockets")
+    Row::judged(label, told, verdict, "pockets pass before the line has moved up: a steeper ramp, or fewer pockets")
 }

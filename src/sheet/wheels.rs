@@ -6,6 +6,7 @@ use super::{Row, Units, Verdict, degrees, pick_up, release};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape::{rim_speed_m_s, turning_rad_s};
 use crate::circuit::workshop::Workshop;
+use crate::findings::warnings::LEAST_BORE;
 use crate::machine::model::{PocketWheel, WheelShape};
 use crate::physics::drive;
 
@@ -14,7 +15,7 @@ pub const LEAST_WEB_M: f64 = 0.004;
 /// Pocket width over marble that works: common practice, no source.
 const BORES: (f64, f64) = (1.2, 1.45);
 /// Pocket width over marble outside of which it hardly does: our own margin around it.
-const BORES_AT_ALL: (f64, f64) = (1.1, 1.6);
+const BORES_AT_ALL: (f64, f64) = (LEAST_BORE, 1.6);
 /// A speed limit this much above the speed is far enough.
 pub const ENOUGH: f64 = 1.1;
 
@@ -30,13 +31,6 @@ pub struct Turning<'a> {
     pub workshop: &'a Workshop<'a>,
     /// How figures are shown.
     pub units: Units,
-}
-
-impl Turning<'_> {
-    /// Turns a minute at a rim speed.
-    pub fn rpm_at(&self, rim_m_s: f64) -> f64 {
-        rim_m_s / self.shape.pitch_radius_m / TAU * 60.0
-    }
 }
 
 /// The figures of a wheel.

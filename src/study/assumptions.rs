@@ -6,6 +6,8 @@ use rayon::prelude::*;
 
 use super::repeat;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::circuit::pick_up::PickUp;
+use crate::circuit::plan::Plan;
 use crate::circuit::{self, Circuit};
 use crate::findings::RunFigures;
 use crate::findings::judge::{Criterion, Ruling, Verdict, judge};
@@ -22,6 +24,8 @@ pub const RUNS: u32 = 4;
 const HOURS: f64 = 0.5;
 /// A move of less than this share is none that a maker would notice.
 const NOTICED: f64 = 0.005;
+/// The same where wheels are looked at: brief looks at one place differ by as much.
+const NOTICED_LOOKED: f64 = 0.04;
 
 /// How the answer hangs on what the file leaves open.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -162,13 +166,13 @@ pub fn sensitivity(machine: &Machine, study: &Study) -> Sensitivity {
     let variants: Vec<Option<(&Assumption, End)>> = std::iter::once(None)
         .chain(machine.assumed.iter().flat_map(|a| [Some((a, End::Low)), Some((a, End::High))]))
         .collect();
-    let base = circuit::sketch(machine);
+    let sketched = circuit::sketch(machine);
     let tried = |variant: &Option<(&Assumption, End)>| match variant {
-        None => Tried::new(machine, &base, study),
+        None => Tried::new(machine, &sketched, study),
         Some((assumption, end)) => {
             let other = assumption.at(machine, *end);
             let floors = assumption.what.touches_floors();
-            let circuit = if floors { circuit::sketch(&other) } else { circuit::sketch_like(&other, &base) };
+            let circuit = if floors { circuit::sketch(&other) } else { circuit::sketch_like(&other, &sketched) };
             Tried::new(&other, &circuit, study)
         }
     };
@@ -188,8 +192,10 @@ pub fn sensitivity(machine: &Machine, study: &Study) -> Sensitivity {
         let ((a_turns, a_share), (b_turns, b_share)) = (rank(a), rank(b));
         a_turns.cmp(&b_turns).then(a_share.total_cmp(&b_share))
     });
+    let is_looked = |plan: &Plan| plan.wheel().is_some_and(|wheel| matches!(wheel.pick_up, PickUp::Looked(_)));
+    let noticed = if sketched.nodes.iter().any(is_looked) { NOTICED_LOOKED } else { NOTICED };
     let matters_most =
-        most.filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= NOTICED).map(|moved| moved.name);
+        most.filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= noticed).map(|moved| moved.name);
     Sensitivity { runs: study.runs, as_assumed, constants, matters_most }
 }
 

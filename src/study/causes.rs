@@ -166,7 +166,7 @@ impl Question<'_> {
     }
 
     fn no_misses(&self, n: usize) -> Option<Try> {
-        let missing = 1.0 - self.circuit.nodes[n].wheel()?.take_or_pinch.share();
+        let missing = self.circuit.nodes[n].wheel()?.pick_up.pinched_and_missed().1;
         Some(Try { relief: Relief::NoMisses, node: Some(n), from: missing, to: 0.0 })
     }
 

@@ -64,15 +64,16 @@ fn the_same_figures_whatever_the_threads() {
     assert_eq!(on(1), on(2));
 }
 
-/// A sketch differs from the circuit in how many marbles were followed over the floor, and in nothing else.
+/// A sketch differs from the circuit in how many marbles were followed over the floor and at the wheel, and in nothing else.
 #[test]
-fn a_sketch_is_the_same_circuit_with_coarser_floors() {
+fn a_sketch_is_the_same_circuit_looked_at_less_long() {
     let machine = machine(STARTER, &[]);
     let (whole, sketched) = (circuit(&machine), sketch(&machine));
     let kept = sketch_like(&machine, &whole);
     for (n, plan) in whole.nodes.iter().enumerate() {
         let shown = |plan| format!("{plan:?}");
-        assert_eq!(shown(plan), shown(&kept.nodes[n]));
-        assert_eq!(shown(plan) == shown(&sketched.nodes[n]), plan.kind != "return-floor", "{}", plan.name);
+        assert_eq!(shown(plan) == shown(&kept.nodes[n]), plan.kind != "pocket-wheel", "{}", plan.name);
+        let less = ["return-floor", "pocket-wheel"].contains(&plan.kind);
+        assert_eq!(shown(plan) == shown(&sketched.nodes[n]), !less, "{}", plan.name);
     }
 }

@@ -4,6 +4,7 @@
 mod support;
 
 mod assumptions;
+mod cache;
 mod causes;
 mod cli;
 mod cli_sheet;

@@ -46,7 +46,7 @@ fn bash_completes_commands_files_codes_and_the_keys_of_the_file_that_was_named()
     assert_eq!(run, ["run"]);
     for (words, expected) in [
         (&["check", "star"][..], "starter-loop.yaml"),
-        (&["check", "starter-loop.yaml", "--allow", "pinch"], "pinch-band"),
+        (&["check", "starter-loop.yaml", "--allow", "pick"], "pick-up-limit"),
         (&["check", "starter-loop.yaml", "--set", "circuit.zig"], "circuit.zig-zag.segments="),
         (&["check", "starter-loop.yaml", "--set", "circuit.wheel.po"], "circuit.wheel.pockets="),
         (&["check", "harbour-weir.yaml", "--set", "workable.backlog.ba"], "workable.backlog.basin="),

@@ -168,15 +168,17 @@ fn what_only_upsets_this_run_is_not_named_as_a_cause() {
 
 #[test]
 fn the_demo_run_that_jams_is_told_with_its_marbles() {
-    let (circuit, which) = (scenario("lantern-walk"), Which { seed: 6, ..of(478, 2.0 * 3600.0) });
+    let circuit = Circuit { marbles: 60, ..scenario("lantern-walk") };
+    // The first of its runs in which marbles arch.
+    let which = of(2154, 2.0 * 3600.0);
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, Kind::Jam(Cause::Arch));
     let told: Story = story(&circuit, which, &replay, &incident);
     let first = &told.sentences[0].text;
-    assert!(first.starts_with("At 10:24 marbles arched across the opening of `floor`"), "{first}");
+    assert!(first.contains(" marbles arched across the opening of `floor`"), "{first}");
     let checked = told.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
-    assert!(checked.is_the_marble() && checked.then.is_none() && checked.next.is_none());
+    assert!(checked.holds());
     // Whoever was there came to the floor before and never left it.
     for marble in told.marbles {
         let last = replay.visits.iter().rfind(|visit| visit.marble == marble).expect("a visit");

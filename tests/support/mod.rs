@@ -44,16 +44,16 @@ pub fn file(marbles: u32, head: &str, elements: &str) -> String {
 
 /// The machine of a file with settings laid over it.
 pub fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
+    // One cache for all tests and for the program that they start.
+    marblewright::cli::keep_looks(true);
     let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
-    machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>()).expect("a sound machine")
+    machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>())
+        .unwrap_or_else(|problems| panic!("{problems:?}\nin\n{text}"))
 }
 
 /// The circuit of a machine file.
 pub fn circuit_of(text: &str) -> Circuit {
-    match machine::read(text, &[]) {
-        Ok(machine) => circuit::circuit(&machine),
-        Err(problems) => panic!("{problems:?}\nin\n{text}"),
-    }
+    circuit::circuit(&machine(text, &[]))
 }
 
 /// The circuit of so many marbles in these elements, turned by a drive at 7.5 rpm.

@@ -1,0 +1,134 @@
+//! What a passing pocket does with the marble it meets: always by the same odds, or by who stands there and how they came.
+
+use std::sync::Arc;
+
+use super::draw::{Chance, Nanos, seconds};
+use crate::contact::chances::{COMPANIES, MEETINGS, Meeting, PickUpCounts, Shares, company};
+
+/// Odds of one pocket that meets a marble.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Odds {
+    /// It takes it.
+    pub take: Chance,
+    /// It takes it, or pinches it.
+    pub take_or_pinch: Chance,
+    /// A marble goes over the side meanwhile.
+    pub spill: Chance,
+}
+
+impl Odds {
+    fn new(shares: Shares) -> Self {
+        Odds {
+            take: Chance::new(shares.take),
+            take_or_pinch: Chance::new(shares.take + shares.stall),
+            spill: Chance::new(shares.lost),
+        }
+    }
+
+    /// As often pinched as before, and taken otherwise.
+    fn without_misses(self) -> Self {
+        let pinched = self.take_or_pinch.share() - self.take.share();
+        Odds { take: Chance::new(1.0 - pinched), take_or_pinch: Chance::new(1.0), ..self }
+    }
+}
+
+/// How the marble that waits came to the wheel, and with whom.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Waiting {
+    /// Since when it waits, by the drive's clock; `None`: from the beginning.
+    pub since: Option<Nanos>,
+    /// Marbles in its line, itself among them.
+    pub in_line: u32,
+    /// Whether it moved up behind one that was just taken.
+    pub moved_up: bool,
+    /// Whether a pocket has missed it before.
+    pub missed: bool,
+}
+
+/// The odds at a wheel.
+#[derive(Clone, Debug)]
+pub enum PickUp {
+    /// The same for all.
+    Alike(Odds),
+    /// As a close look at the wheel's place saw it.
+    Looked(Arc<Looked>),
+}
+
+/// Odds by company and meeting, as a close look saw them.
+#[derive(Clone, Debug)]
+pub struct Looked {
+    odds: [[Odds; MEETINGS]; COMPANIES],
+    /// What was seen.
+    pub counts: PickUpCounts,
+    /// How long a pocket's mouth takes to pass the lowest point.
+    pub open: Nanos,
+}
+
+impl PickUp {
+    /// Measured: so often taken and pinched.
+    pub fn alike(take: f64, pinch: f64) -> Self {
+        PickUp::Alike(Odds::new(Shares { take, stall: pinch, lost: 0.0 }))
+    }
+
+    /// Looked at closely.
+    pub fn looked(counts: PickUpCounts, open: Nanos) -> Self {
+        let odds = |company: usize| std::array::from_fn(|meeting| Odds::new(counts.of(company, meeting).shares()));
+        PickUp::Looked(Arc::new(Looked { odds: std::array::from_fn(odds), counts, open }))
+    }
+
+    /// The odds of a pocket whose mouth has just passed, by the drive's clock.
+    #[inline]
+    pub fn odds(&self, waiting: impl FnOnce() -> Waiting, now: Nanos) -> Odds {
+        match self {
+            PickUp::Alike(odds) => *odds,
+            PickUp::Looked(looked) => looked.odds(waiting(), now),
+        }
+    }
+
+    /// Whether chance decides nothing.
+    pub fn is_certain(&self) -> bool {
+        let certain =
+            |odds: &Odds| odds.take.is_certain() && odds.take_or_pinch.is_certain() && odds.spill.is_certain();
+        match self {
+            PickUp::Alike(odds) => certain(odds),
+            PickUp::Looked(looked) => looked.odds.iter().flatten().all(certain),
+        }
+    }
+
+    /// Shares of all pockets that meet a marble: pinched, missed. Of a look, of those that it followed.
+    pub fn pinched_and_missed(&self) -> (f64, f64) {
+        match self {
+            PickUp::Alike(odds) => {
+                let (take, either) = (odds.take.share(), odds.take_or_pinch.share());
+                (either - take, 1.0 - either)
+            }
+            PickUp::Looked(looked) => {
+                let shares = looked.counts.all().shares();
+                (shares.stall, 1.0 - shares.take - shares.stall)
+            }
+        }
+    }
+
+    /// As often pinched as before, and taken otherwise.
+    pub fn without_misses(&self) -> Self {
+        match self {
+            PickUp::Alike(odds) => PickUp::Alike(odds.without_misses()),
+            PickUp::Looked(looked) => {
+                let odds = looked.odds.map(|meetings| meetings.map(Odds::without_misses));
+                PickUp::Looked(Arc::new(Looked { odds, ..Looked::clone(looked) }))
+            }
+        }
+    }
+}
+
+impl Looked {
+    fn odds(&self, waiting: Waiting, now: Nanos) -> Odds {
+        let meeting = match waiting {
+            Waiting { missed: true, .. } => Meeting::Missed,
+            Waiting { moved_up: true, .. } => Meeting::MovedUp,
+            Waiting { since: None, .. } => Meeting::RolledIn(f64::INFINITY),
+            Waiting { since: Some(since), .. } => Meeting::RolledIn(seconds(now) - seconds(self.open) - seconds(since)),
+        };
+        self.odds[company(waiting.in_line)][meeting.class()]
+    }
+}

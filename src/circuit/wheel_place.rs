@@ -1,0 +1,129 @@
+//! A wheel's place from its dimensions: what a close look follows marbles in.
+
+use std::f64::consts::TAU;
+
+use super::drive::at_drive;
+use super::line::last_slope_rad;
+use super::workshop::Workshop;
+use crate::contact::law::Materials;
+use crate::contact::place::{Edge, Guide, Marbles, Ramp, WallEnds, WheelPlace};
+use crate::contact::pocket_wheel::{Drive, WheelShape};
+use crate::machine::assumed::{CHANNEL_DIAMETERS, WHEEL_TORQUE_NM};
+use crate::machine::model::{self, Kind, TurnedBy};
+
+/// Where the guide of a cut-back wall starts if it is not given: beyond the channel, in marbles.
+const GUIDE_FROM_DIAMETERS: f64 = 2.0;
+/// How far restitution scatters from hit to hit, on wood and between marbles. Assumed, no source.
+const SCATTER: (f64, f64) = (0.1, 0.05);
+/// A guide is sanded smooth: its friction at most, and its rolling resistance over that of rough wood. Assumed, no source.
+const GUIDE: (f64, f64) = (0.2, 0.25);
+/// Speed that a drive lacks when it pulls with all its torque, rad/s: a geared motor hardly yields until it stands.
+const YIELDS_RAD_S: f64 = 0.1;
+/// Slowest pockets that are followed, one in so many seconds, and fastest, m/s: beyond either nothing changes any more.
+const SLOWEST_S: f64 = 2.0;
+const FASTEST_M_S: f64 = 1.5;
+
+/// The place of a wheel with these dimensions at a speed (turns a minute, above 0); `None` where the marbles are not known.
+pub fn wheel_place(
+    wheel: &model::PocketWheel,
+    shape: &model::WheelShape,
+    rpm: f64,
+    workshop: &Workshop,
+) -> Option<WheelPlace> {
+    let marble = workshop.marble()?;
+    let d = marble.diameter_m;
+    let assume = &workshop.machine.assume;
+    let on_wood = Materials {
+        friction: assume.friction,
+        restitution: assume.restitution,
+        scatter: SCATTER.0,
+        rolling_lever_m: assume.rolling_m,
+    };
+    let on_guide =
+        Materials { friction: assume.friction.min(GUIDE.0), rolling_lever_m: assume.rolling_m * GUIDE.1, ..on_wood };
+    let on_marbles = Materials {
+        friction: assume.marble_friction,
+        restitution: assume.marble_restitution,
+        scatter: SCATTER.1,
+        rolling_lever_m: 0.0,
+    };
+    let marbles = Marbles {
+        diameter_m: d,
+        diameter_sd_m: workshop.machine.marbles.spread_m,
+        density_kg_m3: marble.density_kg_m3,
+        on_wood,
+        on_guide,
+        on_marbles,
+    };
+    let channel_m = shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * d);
+    let cut_back_m = shape.cut_back_m(d);
+    let starts = shape.guide_from_m.unwrap_or(channel_m / 2.0 + GUIDE_FROM_DIAMETERS * d);
+    let guide = match (shape.guide_rad, cut_back_m > 0.0 || shape.guide_from_m.is_some()) {
+        (None, _) => Guide::No,
+        (Some(_), false) => Guide::FromWall,
+        (Some(_), true) => Guide::From(starts, if shape.lead_in { Edge::LeadIn } else { Edge::Scraper }),
+    };
+    let ramp = Ramp {
+        slope_rad: slope_before(workshop),
+        slope_sd_rad: shape.slope_error_rad,
+        length_m: 20.0 * d,
+        channel_m,
+        half_floor_m: starts.max(channel_m / 2.0) + d / 2.0,
+        gap_m: shape.gap_m,
+        end_height_m: shape.bore_m / 2.0 / libm::cos(shape.tilt_rad) - d / 2.0,
+        end_height_sd_m: shape.pitch_error_m,
+        wall_height_m: 2.0 * d,
+        ends: if shape.square_ends { WallEnds::Square } else { WallEnds::Upright },
+        cut_back_m,
+        fence: shape.is_fenced(),
+        lid_m: Some(1.7 * d),
+        arrives_m_s: arrives_m_s(workshop),
+    };
+    let looked = WheelShape {
+        pitch_radius_m: shape.pitch_radius_m,
+        pockets: wheel.pockets,
+        bore_m: shape.bore_m,
+        depth_m: shape.depth_m,
+        tilt_rad: shape.tilt_rad,
+    };
+    let drive = drive(wheel, shape, followed_rad_s(wheel, shape, rpm), workshop);
+    Some(WheelPlace { marbles, wheel: looked, drive, ramp, guide })
+}
+
+/// The turning that is followed, rad/s.
+fn followed_rad_s(wheel: &model::PocketWheel, shape: &model::WheelShape, rpm: f64) -> f64 {
+    let slowest = TAU / f64::from(wheel.pockets) / SLOWEST_S;
+    (rpm / 60.0 * TAU).min(FASTEST_M_S / shape.pitch_radius_m).max(slowest)
+}
+
+/// The drive as the wheel feels it.
+fn drive(wheel: &model::PocketWheel, shape: &model::WheelShape, speed_rad_s: f64, workshop: &Workshop) -> Drive {
+    let machine = workshop.machine;
+    let of_motor = || {
+        let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+        let motor = at_drive(machine, machine.drive.motor.as_ref()?);
+        Some(motor.stall_torque_n_m / ratio)
+    };
+    let torque_n_m = shape.torque_nm.or_else(of_motor).unwrap_or(WHEEL_TORQUE_NM.0);
+    Drive { speed_rad_s, torque_n_m, gain_n_m_s: torque_n_m / YIELDS_RAD_S, inertia_kg_m2: shape.inertia_kg_m2() }
+}
+
+/// Slope on which marbles wait before the wheel, rad.
+pub fn slope_before(workshop: &Workshop) -> f64 {
+    let slope = workshop.feeders().iter().find_map(|element| match &element.kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
+        Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
+        _ => None,
+    });
+    slope.unwrap_or(workshop.machine.assume.slope_rad)
+}
+
+/// Speed at which a lone marble comes to the wheel, m/s: what the fastest line that leads there gives it.
+fn arrives_m_s(workshop: &Workshop) -> f64 {
+    let of_line = |element: &&model::Element| {
+        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &element.kind else { return None };
+        let passage = Workshop::new(workshop.machine, element).roll(line)?.ok()?;
+        Some(passage.exit_speed_m_s)
+    };
+    workshop.feeders().iter().filter_map(of_line).fold(0.0, f64::max)
+}
