@@ -3,7 +3,6 @@
 use super::close_look::Effort;
 use super::draw::{Draw, Shares, nanos};
 use super::flip_gate::FlipGate;
-use super::pick_up::PickUp;
 use super::plan::{Cause, Circuit, Plan, Role, Way, room, snag};
 use super::tipping_cup::TippingCup;
 use super::workshop::Workshop;
@@ -66,10 +65,9 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
 
 /// Before a wheel that was looked at a line moves up at once: how long it takes is part of what the next pocket does with it.
 fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
-    let is_looked = |plan: &Plan| plan.wheel().is_some_and(|wheel| matches!(wheel.pick_up, PickUp::Looked(_)));
     for n in 0..nodes.len() {
         let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &machine.elements[n].kind else { continue };
-        if line.advance_s.is_none() && nodes[n].ways.iter().any(|way| is_looked(&nodes[way.to])) {
+        if line.advance_s.is_none() && nodes[n].ways.iter().any(|way| nodes[way.to].looked().is_some()) {
             nodes[n].advance = 0;
         }
     }

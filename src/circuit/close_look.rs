@@ -20,7 +20,7 @@ pub struct Effort {
 }
 
 impl Effort {
-    /// Some 800 pockets: chances of one line are known to about 4 points.
+    /// Some 800 pockets, of which 650 meet somebody: chances of one line are known to about 4 points.
     pub const FULL: Effort = Effort { replications: 3, pockets: 45 };
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort { replications: 1, pockets: 35 };

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::draw::{Chance, Nanos, seconds};
-use crate::contact::chances::{COMPANIES, MEETINGS, Meeting, PickUpCounts, Shares, company};
+use crate::contact::chances::{COMPANIES, Encounter, MEETINGS, PassShares, PickUpCounts, company};
 
 /// Odds of one pocket that meets a marble.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,7 +17,7 @@ pub struct Odds {
 }
 
 impl Odds {
-    fn new(shares: Shares) -> Self {
+    fn new(shares: PassShares) -> Self {
         Odds {
             take: Chance::new(shares.take),
             take_or_pinch: Chance::new(shares.take + shares.stall),
@@ -47,7 +47,7 @@ pub struct Waiting {
 
 /// The odds at a wheel.
 #[derive(Clone, Debug)]
-pub enum PickUp {
+pub enum PickUpOdds {
     /// The same for all.
     Alike(Odds),
     /// As a close look at the wheel's place saw it.
@@ -64,24 +64,24 @@ pub struct Looked {
     pub open: Nanos,
 }
 
-impl PickUp {
+impl PickUpOdds {
     /// Measured: so often taken and pinched.
     pub fn alike(take: f64, pinch: f64) -> Self {
-        PickUp::Alike(Odds::new(Shares { take, stall: pinch, lost: 0.0 }))
+        PickUpOdds::Alike(Odds::new(PassShares { take, stall: pinch, lost: 0.0 }))
     }
 
     /// Looked at closely.
     pub fn looked(counts: PickUpCounts, open: Nanos) -> Self {
         let odds = |company: usize| std::array::from_fn(|meeting| Odds::new(counts.of(company, meeting).shares()));
-        PickUp::Looked(Arc::new(Looked { odds: std::array::from_fn(odds), counts, open }))
+        PickUpOdds::Looked(Arc::new(Looked { odds: std::array::from_fn(odds), counts, open }))
     }
 
     /// The odds of a pocket whose mouth has just passed, by the drive's clock.
     #[inline]
     pub fn odds(&self, waiting: impl FnOnce() -> Waiting, now: Nanos) -> Odds {
         match self {
-            PickUp::Alike(odds) => *odds,
-            PickUp::Looked(looked) => looked.odds(waiting(), now),
+            PickUpOdds::Alike(odds) => *odds,
+            PickUpOdds::Looked(looked) => looked.odds(waiting(), now),
         }
     }
 
@@ -90,19 +90,19 @@ impl PickUp {
         let certain =
             |odds: &Odds| odds.take.is_certain() && odds.take_or_pinch.is_certain() && odds.spill.is_certain();
         match self {
-            PickUp::Alike(odds) => certain(odds),
-            PickUp::Looked(looked) => looked.odds.iter().flatten().all(certain),
+            PickUpOdds::Alike(odds) => certain(odds),
+            PickUpOdds::Looked(looked) => looked.odds.iter().flatten().all(certain),
         }
     }
 
     /// Shares of all pockets that meet a marble: pinched, missed. Of a look, of those that it followed.
     pub fn pinched_and_missed(&self) -> (f64, f64) {
         match self {
-            PickUp::Alike(odds) => {
+            PickUpOdds::Alike(odds) => {
                 let (take, either) = (odds.take.share(), odds.take_or_pinch.share());
                 (either - take, 1.0 - either)
             }
-            PickUp::Looked(looked) => {
+            PickUpOdds::Looked(looked) => {
                 let shares = looked.counts.all().shares();
                 (shares.stall, 1.0 - shares.take - shares.stall)
             }
@@ -112,10 +112,10 @@ impl PickUp {
     /// As often pinched as before, and taken otherwise.
     pub fn without_misses(&self) -> Self {
         match self {
-            PickUp::Alike(odds) => PickUp::Alike(odds.without_misses()),
-            PickUp::Looked(looked) => {
+            PickUpOdds::Alike(odds) => PickUpOdds::Alike(odds.without_misses()),
+            PickUpOdds::Looked(looked) => {
                 let odds = looked.odds.map(|meetings| meetings.map(Odds::without_misses));
-                PickUp::Looked(Arc::new(Looked { odds, ..Looked::clone(looked) }))
+                PickUpOdds::Looked(Arc::new(Looked { odds, ..Looked::clone(looked) }))
             }
         }
     }
@@ -124,10 +124,12 @@ impl PickUp {
 impl Looked {
     fn odds(&self, waiting: Waiting, now: Nanos) -> Odds {
         let meeting = match waiting {
-            Waiting { missed: true, .. } => Meeting::Missed,
-            Waiting { moved_up: true, .. } => Meeting::MovedUp,
-            Waiting { since: None, .. } => Meeting::RolledIn(f64::INFINITY),
-            Waiting { since: Some(since), .. } => Meeting::RolledIn(seconds(now) - seconds(self.open) - seconds(since)),
+            Waiting { missed: true, .. } => Encounter::Missed,
+            Waiting { moved_up: true, .. } => Encounter::MovedUp,
+            Waiting { since: None, .. } => Encounter::RolledIn(f64::INFINITY),
+            Waiting { since: Some(since), .. } => {
+                Encounter::RolledIn(seconds(now) - seconds(self.open) - seconds(since))
+            }
         };
         self.odds[company(waiting.in_line)][meeting.class()]
     }

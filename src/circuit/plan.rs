@@ -2,6 +2,7 @@
 
 use super::draw::{Chance, Draw, Nanos, Shares};
 use super::flip_gate::FlipGate;
+use super::pick_up::{Looked, PickUpOdds};
 use super::pocket_wheel::PocketWheel;
 use super::tipping_cup::TippingCup;
 use crate::machine::model::{Arch, Room};
@@ -153,6 +154,14 @@ impl Plan {
     /// The room in marbles; `None`: as many as come.
     pub fn places(&self) -> Option<u32> {
         (self.room != u32::MAX).then_some(self.room)
+    }
+
+    /// What a close look saw, if it is a wheel whose place was looked at.
+    pub fn looked(&self) -> Option<&Looked> {
+        match &self.wheel()?.pick_up {
+            PickUpOdds::Looked(looked) => Some(looked),
+            PickUpOdds::Alike(_) => None,
+        }
     }
 
     /// The wheel, if it is one.

@@ -6,7 +6,7 @@
 use std::collections::VecDeque;
 
 use super::draw::{Chance, Nanos};
-use super::pick_up::PickUp;
+use super::pick_up::PickUpOdds;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
@@ -16,7 +16,7 @@ pub struct PocketWheel {
     /// From the pick-up to the top.
     pub lift: Nanos,
     /// What passing pockets do with waiting marbles.
-    pub pick_up: PickUp,
+    pub pick_up: PickUpOdds,
     /// Chance that a marble at the top gets out in time.
     pub release: Chance,
     /// The instant at which it misses a marble that it would pinch: for replays that ask what would have been.
@@ -52,7 +52,7 @@ pub struct PocketCount {
 
 impl PocketWheel {
     /// A wheel before its first pocket.
-    pub fn new(clock: PocketClock, lift: Nanos, pick_up: PickUp, release: Chance, drive: usize) -> Self {
+    pub fn new(clock: PocketClock, lift: Nanos, pick_up: PickUpOdds, release: Chance, drive: usize) -> Self {
         let clock_start = clock.time(0);
         PocketWheel {
             clock,
@@ -227,7 +227,7 @@ mod tests {
     #[test]
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4, 0);
-        let mut wheel = PocketWheel::new(clock, 200, PickUp::alike(1.0, 0.0), Chance::new(1.0), 0);
+        let mut wheel = PocketWheel::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
         wheel.pass_pocket();

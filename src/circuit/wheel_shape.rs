@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use super::close_look::{self, Effort};
 use super::draw::{Chance, nanos};
 use super::drive::wheel_rpm;
-use super::pick_up::PickUp;
+use super::pick_up::PickUpOdds;
 use super::plan::{Plan, Role};
 use super::pocket_wheel::{PocketClock, PocketWheel};
 use super::wheel_place::{slope_before, wheel_place};
@@ -42,8 +42,8 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, effort: Option<Effort>, wo
     let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) { 0 } else { nanos(settled_s) });
     let measured = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
     let pick_up = match looked {
-        Some(counts) => PickUp::looked(counts, nanos(open_s)),
-        None => PickUp::alike(measured.take, measured.pinch),
+        Some(counts) => PickUpOdds::looked(counts, nanos(open_s)),
+        None => PickUpOdds::alike(measured.take, measured.pinch),
     };
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
     let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);

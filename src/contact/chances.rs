@@ -20,7 +20,7 @@ const ENOUGH: u32 = 30;
 
 /// How a pocket finds the marble that it meets.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Meeting {
+pub enum Encounter {
     /// It rolled in so long before the pocket's leading edge passed the lowest point, s; below 0 after it.
     RolledIn(f64),
     /// It moved up in line behind one that the pocket before has taken.
@@ -29,13 +29,13 @@ pub enum Meeting {
     Missed,
 }
 
-impl Meeting {
+impl Encounter {
     /// Its class, below [`MEETINGS`].
     pub fn class(self) -> usize {
         match self {
-            Meeting::RolledIn(before_s) => ROLLED_IN_S.iter().position(|&end| before_s < end).unwrap_or(MOVED_UP - 1),
-            Meeting::MovedUp => MOVED_UP,
-            Meeting::Missed => MISSED,
+            Encounter::RolledIn(before_s) => ROLLED_IN_S.iter().position(|&end| before_s < end).unwrap_or(MOVED_UP - 1),
+            Encounter::MovedUp => MOVED_UP,
+            Encounter::Missed => MISSED,
         }
     }
 }
@@ -67,7 +67,7 @@ pub struct Tally {
 
 /// Shares of the pockets that met a marble.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shares {
+pub struct PassShares {
     /// Took it.
     pub take: f64,
     /// Wedged it and stalled the drive.
@@ -84,15 +84,21 @@ impl Tally {
         self.lost += other.lost;
     }
 
+    fn sum<'a>(tallies: impl IntoIterator<Item = &'a Tally>) -> Tally {
+        let mut sum = Tally::default();
+        tallies.into_iter().for_each(|tally| sum.add(*tally));
+        sum
+    }
+
     fn of(pass: &Pass) -> Tally {
         let taken = u32::from(pass.taken && !pass.stalled);
         Tally { passes: 1, taken, stalled: u32::from(pass.stalled), lost: pass.lost }
     }
 
     /// As shares; all 0 where no pocket met anybody.
-    pub fn shares(self) -> Shares {
+    pub fn shares(self) -> PassShares {
         let of = |hits: u32| f64::from(hits) / f64::from(self.passes.max(1));
-        Shares { take: of(self.taken), stall: of(self.stalled), lost: of(self.lost).min(1.0) }
+        PassShares { take: of(self.taken), stall: of(self.stalled), lost: of(self.lost).min(1.0) }
     }
 }
 
@@ -115,10 +121,10 @@ impl PickUpCounts {
                 let came_s = pass.waited_s.or(pass.late_s.map(|late| -late)).filter(|came| *came > -open_s);
                 let meeting = match (left, came_s) {
                     (0, None) => continue,
-                    (0, Some(came_s)) => Meeting::RolledIn(came_s),
+                    (0, Some(came_s)) => Encounter::RolledIn(came_s),
                     // Who was missed still waits, even where it has bounced back or aside and is not at the face.
-                    _ if missed => Meeting::Missed,
-                    _ => Meeting::MovedUp,
+                    _ if missed => Encounter::Missed,
+                    _ => Encounter::MovedUp,
                 };
                 let there = pass.met.max(left).max(1);
                 counts.cells[company(there)][meeting.class()].add(Tally::of(pass));
@@ -152,23 +158,17 @@ impl PickUpCounts {
 
     /// Pockets that met one of a line of four and more that moves up.
     pub fn line(&self) -> Tally {
-        let mut sum = Tally::default();
-        self.cells[company(4)..].iter().flat_map(|cells| &cells[MOVED_UP..]).for_each(|cell| sum.add(*cell));
-        sum
+        Tally::sum(self.cells[company(4)..].iter().flat_map(|cells| &cells[MOVED_UP..]))
     }
 
     /// Pockets that met a marble alone.
     pub fn alone(&self) -> Tally {
-        let mut sum = Tally::default();
-        self.cells[company(1)].iter().for_each(|cell| sum.add(*cell));
-        sum
+        Tally::sum(&self.cells[company(1)])
     }
 
     /// All pockets that met a marble.
     pub fn all(&self) -> Tally {
-        let mut sum = Tally::default();
-        self.cells.iter().flatten().for_each(|cell| sum.add(*cell));
-        sum
+        Tally::sum(self.cells.iter().flatten())
     }
 
     /// As plain numbers, which [`PickUpCounts::from_numbers`] reads.

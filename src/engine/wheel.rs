@@ -66,29 +66,22 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         wheel.pass_pocket();
         let stood = now - clock;
-        let in_line = || u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
         let waiting = || Waiting {
             since: ask.since.checked_sub(stood).filter(|_| ask.since != Nanos::MAX),
-            in_line: in_line(),
+            in_line: u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX),
             moved_up: ask.since == wheel.emptied,
             missed: *missed > 0,
         };
         let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;
-        let attempt = *missed;
+        let (number, attempt) = (tally.entries, *missed);
         if !odds.take.happens(u64::MAX) {
             // The marble that waits will be the next to enter.
-            let drawn = Drawn { purpose: Purpose::Take, number: tally.entries, attempt };
+            let drawn = Drawn { purpose: Purpose::Take, number, attempt };
             *missed += 1;
             random = streams.at(&mut self.generator, drawn);
             self.watcher.drew(n, drawn, random);
         }
-        let spills = !odds.spill.never() && {
-            let drawn = Drawn { purpose: Purpose::Spill, number: tally.entries, attempt };
-            let random = streams.at(&mut self.generator, drawn);
-            self.watcher.drew(n, drawn, random);
-            odds.spill.happens(random)
-        };
         if odds.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
@@ -101,7 +94,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.see(What::Missed { wheel: n });
             self.await_pocket(n);
         }
-        if spills {
+        let drawn = Drawn { purpose: Purpose::Spill, number, attempt };
+        if !odds.spill.never() && odds.spill.happens(self.random_at(n, drawn)) {
             self.throw_off(n);
         }
     }

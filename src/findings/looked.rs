@@ -3,7 +3,6 @@
 use super::sentences::{Finding, Teller};
 use super::summary::LEVEL;
 use super::words::{count, figure, percent};
-use crate::circuit::pick_up::PickUp;
 use crate::contact::chances::Tally;
 use crate::stats::proportion::{clopper_pearson, zero_event_bound};
 
@@ -11,8 +10,8 @@ impl Teller<'_> {
     /// What a close look at wheel `n` saw, if there was one.
     pub(super) fn looked(&self, n: usize) -> Option<Finding> {
         let plan = self.plan(n);
-        let PickUp::Looked(looked) = &plan.wheel()?.pick_up else { return None };
-        let (all, line, alone) = (looked.counts.all(), looked.counts.line(), looked.counts.alone());
+        let counts = &plan.looked()?.counts;
+        let (all, line, alone) = (counts.all(), counts.line(), counts.alone());
         let taken = |tally: Tally| percent(tally.shares().take);
         let text = format!(
             "A close look at `{}` followed {}: they took {} of a line and {} of lone marbles, {}.",

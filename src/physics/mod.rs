@@ -20,5 +20,4 @@ pub mod pick_up;
 pub mod release;
 pub mod rolling;
 
-/// Standard acceleration of gravity, m/s2 (3rd General Conference on Weights and Measures, 1901).
-pub const G: f64 = 9.80665;
+pub use crate::contact::G;

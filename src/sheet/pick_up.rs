@@ -67,7 +67,7 @@ fn well_up_to(looks: &[Look]) -> Option<f64> {
 }
 
 fn now(on: &Turning, looks: &[Look]) -> Row {
-    let Some(look) = looks.iter().find(|look| look.rpm == on.rpm) else {
+    let Some(look) = own(on, looks) else {
         return Row::told("each pocket at the ramp", "not looked at");
     };
     let (line, alone, all) = (look.counts.line().shares(), look.counts.alone().shares(), look.counts.all());
@@ -82,9 +82,17 @@ fn now(on: &Turning, looks: &[Look]) -> Row {
         Some(limit) => format!("turn at {limit:.1} rpm or less"),
         None => "a larger bore, a steeper ramp, or less than half the speed".to_owned(),
     };
-    let mend =
-        if on.shape.relieved { slower } else { format!("{slower}, or cut the channel's wall back and fence it") };
-    Row::judged("each pocket at the ramp", told, verdict(look), mend)
+    Row::judged("each pocket at the ramp", told, verdict(look), or_cut(on, &slower))
+}
+
+/// The look at the wheel's own speed.
+fn own<'a>(on: &Turning, looks: &'a [Look]) -> Option<&'a Look> {
+    looks.iter().find(|look| look.rpm == on.rpm)
+}
+
+/// A mend, and beside it the wall, where it is not cut back yet.
+fn or_cut(on: &Turning, mend: &str) -> String {
+    if on.shape.relieved { mend.to_owned() } else { format!("{mend}, or cut the channel's wall back and fence it") }
 }
 
 fn by_speed(looks: &[Look]) -> Row {
@@ -115,7 +123,7 @@ fn fill(on: &Turning, looks: &[Look]) -> Row {
 fn wedges(on: &Turning, looks: &[Look]) -> Row {
     let stalls: Vec<&Look> = looks.iter().filter(|look| look.counts.all().stalled > 0).collect();
     let label = "wedges marbles";
-    let (Some(first), Some(last)) = (stalls.first(), looks.last()) else {
+    let Some(first) = stalls.first() else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
         return Row::told(label, format!("at no speed looked at, up to {fastest:.1} rpm"));
     };
@@ -124,16 +132,13 @@ fn wedges(on: &Turning, looks: &[Look]) -> Row {
         format!("{:.1} rpm: {} of {}", look.rpm, all.stalled, all.passes)
     });
     let told = format!("pockets that stalled at {}", told.collect::<Vec<_>>().join(", "));
-    let verdict = match on.rpm {
-        rpm if rpm * ENOUGH < first.rpm => Verdict::Fine,
-        rpm if rpm < first.rpm || last.rpm < rpm => Verdict::Tight,
-        _ => looks.iter().find(|look| look.rpm == on.rpm).map_or(Verdict::Tight, |look| match look.counts.all() {
-            all if all.stalled == 0 => Verdict::Tight,
-            all if all.shares().stall < OFTEN => Verdict::Tight,
-            _ => Verdict::WontWork,
-        }),
+    let often = |look: &Look| look.counts.all().shares().stall >= OFTEN;
+    let verdict = match first.rpm {
+        first if on.rpm * ENOUGH < first => Verdict::Fine,
+        _ if own(on, looks).is_some_and(often) => Verdict::WontWork,
+        _ => Verdict::Tight,
     };
-    Row::judged(label, told, verdict, "turn more slowly, or cut the channel's wall back and fence it")
+    Row::judged(label, told, verdict, or_cut(on, "turn more slowly"))
 }
 
 /// Whether the next marble is there when the next pocket comes.

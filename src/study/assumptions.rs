@@ -6,8 +6,6 @@ use rayon::prelude::*;
 
 use super::repeat;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::circuit::pick_up::PickUp;
-use crate::circuit::plan::Plan;
 use crate::circuit::{self, Circuit};
 use crate::findings::RunFigures;
 use crate::findings::judge::{Criterion, Ruling, Verdict, judge};
@@ -192,8 +190,7 @@ pub fn sensitivity(machine: &Machine, study: &Study) -> Sensitivity {
         let ((a_turns, a_share), (b_turns, b_share)) = (rank(a), rank(b));
         a_turns.cmp(&b_turns).then(a_share.total_cmp(&b_share))
     });
-    let is_looked = |plan: &Plan| plan.wheel().is_some_and(|wheel| matches!(wheel.pick_up, PickUp::Looked(_)));
-    let noticed = if sketched.nodes.iter().any(is_looked) { NOTICED_LOOKED } else { NOTICED };
+    let noticed = if sketched.nodes.iter().any(|plan| plan.looked().is_some()) { NOTICED_LOOKED } else { NOTICED };
     let matters_most =
         most.filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= noticed).map(|moved| moved.name);
     Sensitivity { runs: study.runs, as_assumed, constants, matters_most }

@@ -105,7 +105,9 @@ fn a_wheel_that_turns_too_fast_fills_at_the_speed_named() {
     assert!(at.to < 11.9 && (at.from - 12.0).abs() < 1e-9, "{} to {}", at.from, at.to);
     let named = format!("{:.4}", at.to);
     assert!(studied(DEMO, &[("rpm", &named), ("marbles", "60")], 8, 0.25).fill("upper-wheel") >= least);
-    assert!(told.says().contains("`upper-wheel` turns too fast"), "{}", told.says());
+    let says = told.says();
+    assert!(says.contains("`upper-wheel` turns too fast: without its misses "), "{says}");
+    assert!(says.contains("With the drive at ") && says.contains(" or slower instead of 12 rpm it fills: "), "{says}");
 }
 
 /// Marbles always wait for it, and each pocket carries one.

@@ -5,7 +5,7 @@
 
 use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
-use marblewright::contact::chances::{Meeting, PickUpCounts, company, loops};
+use marblewright::contact::chances::{Encounter, PickUpCounts, company, loops};
 use marblewright::contact::passes::{Loop, Pass, Seen, follow};
 use marblewright::contact::place::*;
 use marblewright::contact::pocket_wheel::{Drive, WheelShape};
@@ -168,12 +168,6 @@ fn a_sample_of_rows() {
     assert!(off < 0.15, "{off} off on average");
 }
 
-/// `contact` is a package of its own with its own constant.
-#[test]
-fn gravity_is_the_same_everywhere() {
-    assert_eq!(marblewright::contact::G, marblewright::physics::G);
-}
-
 /// The same place, loop and step give the same bits; another seed does not.
 #[test]
 fn a_look_is_a_pure_function() {
@@ -208,7 +202,7 @@ fn chances_of_a_look() {
     assert_eq!(counts, PickUpCounts::gather(&place, &looked));
     assert_eq!(PickUpCounts::from_numbers(&counts.to_numbers()).as_ref(), Some(&counts));
     assert_eq!(PickUpCounts::from_numbers(&counts.to_numbers()[1..]), None);
-    let line = counts.of(company(5), Meeting::MovedUp.class());
+    let line = counts.of(company(5), Encounter::MovedUp.class());
     println!("{line:?} {:?}", counts.all());
     assert!(line.passes >= 30 && line.taken == line.passes && line.stalled == 0);
 }
