@@ -5,6 +5,7 @@
 
 use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
+use marblewright::contact::EDITION;
 use marblewright::contact::chances::{Encounter, PickUpCounts, company, loops};
 use marblewright::contact::passes::{Loop, Pass, Seen, follow};
 use marblewright::contact::place::*;
@@ -205,6 +206,17 @@ fn chances_of_a_look() {
     let line = counts.of(company(5), Encounter::MovedUp.class());
     println!("{line:?} {:?}", counts.all());
     assert!(line.passes >= 30 && line.taken == line.passes && line.stalled == 0);
+}
+
+/// Looks are kept under their edition: if what a look sees changes, the edition must, or old answers go on being given.
+#[test]
+fn a_change_of_what_a_look_sees_raises_the_edition() {
+    let place = cut(rig(7.0), 1.5);
+    let looked: Vec<Seen> =
+        loops(1, 1, 12).par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();
+    let numbers = PickUpCounts::gather(&place, &looked).to_numbers();
+    let print = numbers.iter().fold(0u64, |sum, &n| sum.wrapping_mul(31).wrapping_add(u64::from(n)));
+    assert_eq!((EDITION, print), (3, 13061956116915506830), "raise `contact::EDITION`, and note it here with the new print");
 }
 
 /// Curves whose 70 % speed is more than 10 % off, with the most it may be. On a steep ramp the wheel's recoil decides: a
