@@ -216,7 +216,11 @@ fn a_change_of_what_a_look_sees_raises_the_edition() {
         loops(1, 1, 12).par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();
     let numbers = PickUpCounts::gather(&place, &looked).to_numbers();
     let print = numbers.iter().fold(0u64, |sum, &n| sum.wrapping_mul(31).wrapping_add(u64::from(n)));
-    assert_eq!((EDITION, print), (3, 13061956116915506830), "raise `contact::EDITION`, and note it here with the new print");
+    assert_eq!(
+        (EDITION, print),
+        (3, 13061956116915506830),
+        "raise `contact::EDITION`, and note it here with the new print"
+    );
 }
 
 /// Curves whose 70 % speed is more than 10 % off, with the most it may be. On a steep ramp the wheel's recoil decides: a
