@@ -17,13 +17,19 @@ use crate::contact::place::{Fineness, WheelPlace};
 pub struct Effort {
     replications: u64,
     pockets: usize,
+    /// Looks at most, each as long as the first, where only [`FEW`] pockets stalled.
+    looks: u64,
 }
+
+/// Stalls that decide little: one that is seen may stand for one in ten thousand pockets, or for one in a hundred. From 5 on
+/// their share is known to a factor of 2.5 either way (Poisson, 95 %).
+const FEW: std::ops::RangeInclusive<u32> = 1..=4;
 
 impl Effort {
     /// Some 800 pockets, of which 650 meet somebody: chances of one line are known to about 4 points.
-    pub const FULL: Effort = Effort { replications: 3, pockets: 45 };
+    pub const FULL: Effort = Effort { replications: 3, pockets: 45, looks: 6 };
     /// A quarter of it, for comparing machines with each other.
-    pub const BRIEF: Effort = Effort { replications: 1, pockets: 35 };
+    pub const BRIEF: Effort = Effort { replications: 1, pockets: 35, looks: 1 };
 }
 
 /// Who keeps what looks saw beyond the life of the program, and tells how far they are.
@@ -73,7 +79,18 @@ pub fn look(place: &WheelPlace, effort: Effort) -> PickUpCounts {
 }
 
 fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
-    let tasks = loops(1, effort.replications, effort.pockets);
+    let mut counts = PickUpCounts::default();
+    for look in 1..=effort.looks {
+        counts.add(&follow_once(place, look, effort));
+        if !FEW.contains(&counts.all().stalled) {
+            break;
+        }
+    }
+    counts
+}
+
+fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
+    let tasks = loops(look, effort.replications, effort.pockets);
     if let Some(keeper) = KEEPER.get() {
         keeper.begins(tasks.len() as u64);
     }

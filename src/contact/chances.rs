@@ -176,6 +176,12 @@ impl PickUpCounts {
         self.cells.iter().flatten().flat_map(|cell| [cell.passes, cell.taken, cell.stalled, cell.lost]).collect()
     }
 
+    /// Adds what a further look at the same place saw.
+    pub fn add(&mut self, other: &PickUpCounts) {
+        let theirs = other.cells.iter().flatten();
+        self.cells.iter_mut().flatten().zip(theirs).for_each(|(cell, more)| cell.add(*more));
+    }
+
     /// From plain numbers; `None` where they are not as many.
     pub fn from_numbers(numbers: &[u32]) -> Option<PickUpCounts> {
         let mut counts = PickUpCounts::default();

@@ -10,6 +10,7 @@
 //! here; `super::rulings` has the words.
 
 use super::figures::RunFigures;
+use super::looked::{Counted, jams_widened, widened};
 use super::runs::Runs;
 use super::tally::{Tally, Times};
 use crate::circuit::Circuit;
@@ -132,7 +133,7 @@ fn evaluate(circuit: &Circuit, workable: &Workable, (runs, tally): (&[RunFigures
     let wheels: Vec<usize> = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some()).collect();
     let criteria = 5 + wheels.len() + workable.backlog.len();
     let evaluator =
-        Evaluator { runs, tally, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
+        Evaluator { circuit, runs, tally, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
     let mut rulings = vec![
         evaluator.never(Criterion::Gridlock, tally.locked_up),
         evaluator.never(Criterion::RanDry, tally.ran_dry),
@@ -166,6 +167,7 @@ pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
 
 /// The runs, and the two-sided levels whose ends are the one-sided bounds that show a criterion met or broken.
 struct Evaluator<'a> {
+    circuit: &'a Circuit,
     runs: &'a [RunFigures],
     tally: &'a Tally,
     met: f64,
@@ -181,7 +183,8 @@ impl Evaluator<'_> {
 
     fn jams(&self, allowed: f64) -> Ruling {
         if allowed <= 0.0 {
-            return self.never(Criterion::Jams, self.tally.jammed);
+            let share = |level| self.jams_known(clopper_pearson(self.tally.jammed.runs, self.tally.runs, level), level);
+            return Ruling { of_runs: true, ..self.at_most(Criterion::Jams, TOLERATED, share) };
         }
         let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();
         let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
@@ -195,7 +198,7 @@ impl Evaluator<'_> {
             let per_8h = |end: Option<f64>| end.map(|end| allowed + end * jams.len() as f64 / time);
             let low = per_8h(over.low).zip(rate.low).map(|(a, b)| a.min(b));
             let high = per_8h(over.high).zip(rate.high).map(|(a, b)| a.max(b));
-            Estimate::from_parts(rate.value, low, high).within(0.0, f64::INFINITY)
+            self.jams_known(Estimate::from_parts(rate.value, low, high), level).within(0.0, f64::INFINITY)
         };
         if time > 0.0 {
             return self.at_most(Criterion::Jams, allowed, wider);
@@ -203,6 +206,11 @@ impl Evaluator<'_> {
         // Every run jams before any time has passed: no rate, but no doubt either.
         let at_once = self.never(Criterion::Jams, self.tally.jammed);
         Ruling { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
+    }
+
+    /// A figure of jams that grows as their number, with what close looks leave unsure of it.
+    fn jams_known(&self, figure: Estimate, level: f64) -> Estimate {
+        jams_widened(figure, self.circuit, self.runs, level)
     }
 
     fn spills(&self, allowed: u32) -> Ruling {
@@ -216,7 +224,9 @@ impl Evaluator<'_> {
 
     fn fill(&self, wheel: usize, least: f64) -> Ruling {
         let fills = self.by_run(|batch| batch.elements[wheel].of_runs().fill);
-        let (met, broken) = (weighted_mean_interval(&fills, self.met), weighted_mean_interval(&fills, self.broken));
+        let plan = &self.circuit.nodes[wheel];
+        let known = |level| widened(weighted_mean_interval(&fills, level), plan, Counted::Taken, level);
+        let (met, broken) = (known(self.met), known(self.broken));
         let figure = Estimate::from_parts(met.value, met.low, broken.high).within(0.0, 1.0);
         let verdict = if least <= 0.0 || figure.low.is_some_and(|low| low >= least) {
             Verdict::Met

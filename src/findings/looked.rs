@@ -1,10 +1,68 @@
 //! What stands behind the chances at a wheel: how many pockets were followed, and how rare a stall could have been missed.
 
+use super::RunFigures;
 use super::sentences::{Finding, Teller};
 use super::summary::LEVEL;
 use super::words::{count, figure, percent};
+use crate::circuit::Circuit;
+use crate::circuit::plan::Plan;
 use crate::contact::chances::Tally;
+use crate::stats::Estimate;
 use crate::stats::proportion::{clopper_pearson, zero_event_bound};
+
+/// What pockets are counted to have done, each a share that is known only as well as so many pockets tell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// Took a marble, of those that meet a line.
+    Taken,
+    /// Took none, nor stalled.
+    Missed,
+    /// Stalled the drive.
+    Stalled,
+}
+
+/// A figure that grows as how often pockets of wheel `plan` do this, with what a close look leaves unsure of it.
+///
+/// Pockets are taken as independent, and the figure as proportional to the share: where few marbles come, a miss only
+/// delays them, and the interval is too wide. What no pocket did adds nothing here: [`Teller::looked`] tells how rare it is.
+pub fn widened(figure: Estimate, plan: &Plan, counted: Counted, level: f64) -> Estimate {
+    let share = share_seen(plan, counted, level);
+    let (Some(value), Some(share)) = (figure.value, share) else { return figure };
+    let (below, above) = arms(share);
+    figure.widened(value * below, value * above)
+}
+
+/// Jams, where those by pinches at wheels that were looked at are as unsure as the looks: `figure` is of all jams of `runs`.
+pub fn jams_widened(figure: Estimate, circuit: &Circuit, runs: &[RunFigures], level: f64) -> Estimate {
+    let all: u64 = runs.iter().map(RunFigures::jam_count).sum();
+    let Some(value) = figure.value.filter(|_| all > 0) else { return figure };
+    circuit.nodes.iter().enumerate().fold(figure, |figure, (n, plan)| {
+        let here = runs.iter().flat_map(|run| &run.jams).filter(|jam| jam.node == n).map(|jam| jam.count).sum::<u64>();
+        let Some(share) = share_seen(plan, Counted::Stalled, level) else { return figure };
+        let (below, above) = arms(share);
+        let of_these = value * here as f64 / all as f64;
+        figure.widened(of_these * below, of_these * above)
+    })
+}
+
+/// How often pockets did this, of those followed; `None` without a close look, or where none did.
+fn share_seen(plan: &Plan, counted: Counted, level: f64) -> Option<Estimate> {
+    let counts = &plan.looked()?.counts;
+    let all = counts.all();
+    let (hits, of) = match counted {
+        Counted::Taken if counts.line().passes > 0 => (counts.line().taken, counts.line()),
+        Counted::Taken => (all.taken, all),
+        Counted::Missed => (all.passes - all.taken - all.stalled, all),
+        Counted::Stalled => (all.stalled, all),
+    };
+    (hits > 0).then(|| clopper_pearson(u64::from(hits), u64::from(of.passes), level))
+}
+
+/// The arms of an interval, in the figure.
+fn arms(share: Estimate) -> (f64, f64) {
+    let of = |end: Option<f64>| end.zip(share.value).map_or(0.0, |(end, value)| (end / value - 1.0).abs());
+    (of(share.low), of(share.high))
+}
 
 impl Teller<'_> {
     /// What a close look at wheel `n` saw, if there was one.

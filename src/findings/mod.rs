@@ -6,7 +6,7 @@ pub mod figures;
 pub mod incidents;
 pub mod judge;
 pub mod limit;
-mod looked;
+pub mod looked;
 #[cfg(test)]
 pub mod made_up;
 pub mod over_runs;

@@ -4,6 +4,7 @@ use serde::ser::{Serialize, SerializeMap, Serializer};
 
 use super::figures::{ElementFigures, RunFigures, WheelFigures};
 use super::limit::Causes;
+use super::looked::{Counted, jams_widened, widened};
 use super::over_runs::OverRuns;
 use super::runs::Runs;
 use super::tally::Tally;
@@ -178,6 +179,8 @@ pub struct Question {
 /// Sums up `runs` of `circuit`.
 pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary {
     let (over_runs, tally) = (OverRuns::new(circuit, &runs.batches), &runs.tally);
+    let first_wheel = Some(&circuit.nodes[circuit.lap_line]).filter(|plan| plan.wheel().is_some());
+    let flow = over_runs.throughput_per_min();
     let per_run = |figure: fn(&RunFigures) -> u32| {
         over_runs.extreme(move |batch| f64::from(figure(batch)) / f64::from(batch.runs))
     };
@@ -191,13 +194,13 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary
         hours: question.hours,
         outcomes: outcomes(tally),
         locked_in_part: tally.share(tally.locked_in_part.runs),
-        throughput_per_min: over_runs.throughput_per_min(),
+        throughput_per_min: first_wheel.map_or(flow, |wheel| widened(flow, wheel, Counted::Taken, LEVEL)),
         lap_s: over_runs.lap_s(),
         runs_without_a_lap: tally.without_a_lap as usize,
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
         elements: ByName(elements(circuit, &over_runs, question.hours)),
         time_to_jam_h: time_to_jam_h(tally),
-        jams_per_8h: over_runs.jams(8.0),
+        jams_per_8h: jams_widened(over_runs.jams(8.0), circuit, &runs.batches, LEVEL).within(0.0, f64::INFINITY),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
         left_in_hand: per_run(|run| run.left_in_hand),
         waited_in_hand: per_run(|run| run.waited_in_hand),
@@ -225,11 +228,13 @@ fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelS
             let of = move |figure: fn(&WheelFigures) -> u64| {
                 move |run: &RunFigures| run.elements[n].wheel.as_ref().map_or(0, figure)
             };
+            let known = |figure, counted| widened(figure, plan, counted, LEVEL).within(0.0, f64::INFINITY);
+            let fill = runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
             let wheel = WheelSummary {
-                fill: runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)),
+                fill: known(fill, Counted::Taken).within(0.0, 1.0),
                 empty_streak_max: runs.extreme(|run| run.elements[n].wheel.map_or(0.0, |wheel| wheel.empty_streak_max)),
-                missed: runs.mishaps(hours, of(|wheel| wheel.missed)),
-                pinched: runs.mishaps(hours, of(|wheel| wheel.pinched)),
+                missed: known(runs.mishaps(hours, of(|wheel| wheel.missed)), Counted::Missed),
+                pinched: known(runs.mishaps(hours, of(|wheel| wheel.pinched)), Counted::Stalled),
                 carried_over: runs.mishaps(hours, of(|wheel| wheel.carried_over)),
             };
             (plan.name.clone(), wheel)

@@ -25,7 +25,7 @@ pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<
     let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let rim = shape.width_m / 2.0;
     let orbit = orbit_speed_m_s(rim, hollow.slope_rad(rim));
-    rows.push(Row::told("circles the rim at", units.speed(orbit)));
+    rows.push(Row::told("circles the rim at", units.speed(orbit)).with([("speed", orbit, "m/s")]));
     if let Some(rate) = most_a_second(workshop) {
         let [low, middle, high] = [0.16, 0.5, 0.84].map(|p| crate::circuit::draw::seconds(plan.travel[0].quantile(p)));
         let alone = Dwell { mean_s: middle, sd_s: (high - low) / 2.0 };
@@ -57,7 +57,12 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
         percent(crowd.over_rim)
     );
     let full = plan.places().map_or(0.0, |places| crowd.inside / f64::from(places));
-    Row::judged("every pocket full", told, Verdict::at_most(full, CROWDED, 1.0), "a wider bowl, or larger holes")
+    let verdict = Verdict::at_most(full, CROWDED, 1.0);
+    Row::judged("every pocket full", told, verdict, "a wider bowl, or larger holes").with([
+        ("inside", crowd.inside, "1"),
+        ("stay", crowd.dwell.mean_s, "s"),
+        ("over_rim", crowd.over_rim, "1"),
+    ])
 }
 
 fn holes(plan: &Plan, shape: &BowlShape, rate: f64, diameter_m: f64, units: Units) -> Row {
@@ -70,4 +75,5 @@ fn holes(plan: &Plan, shape: &BowlShape, rate: f64, diameter_m: f64, units: Unit
     );
     let verdict = Verdict::at_most(chance, ARCHES.0, ARCHES.1);
     Row::judged("holes", told, verdict, "wider holes, more of them, or fewer marbles a minute")
+        .with([("width", shape.hole_m, "m"), ("arch_chance_at_most", chance, "1")])
 }

@@ -25,12 +25,13 @@ const WOODEN_MODULE_M: f64 = 0.005;
 pub fn marbles(machine: &Machine, units: Units) -> Section {
     let count = machine.marbles.count;
     let buy = (f64::from(count) * (1.0 + SPARE)).ceil();
-    let mut rows = vec![Row::told("to buy", format!("{buy} for {count} that run"))];
+    let mut rows = vec![Row::told("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")])];
     let mass = machine.elements.first().and_then(|e| Workshop::new(machine, e).marble());
     if let Some(marble) = mass {
-        rows.push(Row::told("diameter", units.length(marble.diameter_m)));
+        rows.push(Row::length("diameter", marble.diameter_m, units));
         let (each, all) = (marble.mass_kg(), marble.mass_kg() * f64::from(count));
-        rows.push(Row::told("weight", format!("{} each, {} together", units.weight(each), units.weight(all))));
+        let told = format!("{} each, {} together", units.weight(each), units.weight(all));
+        rows.push(Row::told("weight", told).with([("each", each, "kg"), ("together", all, "kg")]));
     }
     Section { title: "marbles".to_owned(), rows }
 }
@@ -40,7 +41,7 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
     let mut rows = Vec::new();
     let rpm = drive_rpm(machine);
     if rpm > 0.0 {
-        rows.push(Row::told("speed of the drive", format!("{rpm:.2} rpm")));
+        rows.push(Row::told("speed of the drive", format!("{rpm:.2} rpm")).with([("speed", rpm, "rpm")]));
     }
     let torque = lift_torque_nm(machine);
     match &machine.drive.motor {
@@ -53,7 +54,9 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
                 power * 1e3,
                 units.torque(torque / LOAD)
             );
-            rows.push(Row::told("asked of the drive", told));
+            let stalls_from = ("stall_torque_at_least", torque / LOAD, "N m");
+            let row = Row::told("asked of the drive", told);
+            rows.push(row.with([("torque", torque, "N m"), ("power", power, "W"), stalls_from]));
         }
         None => {}
     }
@@ -71,15 +74,21 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
         units.torque(shaft.stall_torque_n_m)
     );
     let verdict = Verdict::at_most(share, LOAD, 1.0);
-    let mut rows = vec![Row::judged("load of lifting", told, verdict, "a stronger motor, or more reduction")];
+    let load = Row::judged("load of lifting", told, verdict, "a stronger motor, or more reduction");
+    let mut rows = vec![load.with([("torque", torque, "N m"), ("stall_torque", shaft.stall_torque_n_m, "N m")])];
     let current = shaft.current_a(torque);
     let stalled =
         format!("{:.0} mA; {:.1} A when a jam stalls it: fuse for less", current * 1e3, motor.stall_current_a);
-    rows.push(Row::told("current", stalled));
+    let figures = [("current", current, "A"), ("stalled", motor.stall_current_a, "A")];
+    rows.push(Row::told("current", stalled).with(figures));
     if let Some(cells) = motor.cells {
         let hours = ALKALINE_AA_TESTED.hours(current, 1);
         let lasts = hours.map_or("an unknown time: more current than was tested".to_owned(), |h| format!("{h:.1} h"));
-        rows.push(Row::told("battery", format!("{cells} alkaline AA cells in series last about {lasts}")));
+        let mut row = Row::told("battery", format!("{cells} alkaline AA cells in series last about {lasts}"));
+        if let Some(hours) = hours {
+            row = row.with([("lasts", hours, "h")]);
+        }
+        rows.push(row);
     }
     if motor.teeth.0 != motor.teeth.1 {
         rows.extend(pair("motor's gears", motor.teeth, motor.module_m, units));
@@ -92,7 +101,8 @@ fn pair(label: &'static str, (driver, driven): (u32, u32), module_m: Option<f64>
     let cut = if driver.min(driven) >= LEAST_TEETH { Verdict::Fine } else { Verdict::Tight };
     let told = format!("{driver} on {driven} teeth, {:.3} to 1", gears::ratio(&[(driver, driven)]));
     let mend = format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
-    let mut rows = vec![Row::judged(label, told, cut, mend)];
+    let ratio = ("ratio", gears::ratio(&[(driver, driven)]), "1");
+    let mut rows = vec![Row::judged(label, told, cut, mend).with([ratio])];
     if let Some(module_m) = module_m {
         rows.push(sizes(driver, driven, module_m, units));
         rows.push(module(module_m));
@@ -109,8 +119,12 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
             units.length(gear.pitch_diameter_m())
         )
     });
-    let apart = units.length(gears::centre_distance_m(module_m, driver, driven));
-    Row::told("gears' sizes", format!("axles {apart} apart; {one} and {other}"))
+    let apart_m = gears::centre_distance_m(module_m, driver, driven);
+    Row::told("gears' sizes", format!("axles {} apart; {one} and {other}", units.length(apart_m))).with([
+        ("axles_apart", apart_m, "m"),
+        ("driver_over_tips", gear(driver).tip_diameter_m(), "m"),
+        ("driven_over_tips", gear(driven).tip_diameter_m(), "m"),
+    ])
 }
 
 fn module(module_m: f64) -> Row {
@@ -127,6 +141,7 @@ fn module(module_m: f64) -> Row {
         verdict,
         "fine if you cut both gears; else 1, 1.5, 2, 3, 4 or 5 mm",
     )
+    .with([("module", module_m, "m")])
 }
 
 /// A pair of gears that turns a wheel at its ratio, where it is not one to one.
@@ -141,11 +156,13 @@ fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
         let told = format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
         return Some(Row::judged(label, told, Verdict::Tight, "two pairs in a row, or another ratio"));
     };
-    let apart = units.length(gears::centre_distance_m(WOODEN_MODULE_M, driver, driven));
+    let apart_m = gears::centre_distance_m(WOODEN_MODULE_M, driver, driven);
+    let apart = units.length(apart_m);
     let told = format!(
         "`{name}` {ratio} turns for one of the drive: {driver} teeth drive {driven}, axles {apart} apart at module 5 mm (ISO 54, series 1)"
     );
-    Some(Row::told(label, told))
+    let teeth = [("driver_teeth", f64::from(driver), "1"), ("driven_teeth", f64::from(driven), "1")];
+    Some(Row::told(label, told).with([teeth[0], teeth[1], ("axles_apart", apart_m, "m")]))
 }
 
 /// The least teeth on drive and wheel, in that order, that give so many turns of the wheel for one of the drive, to one part

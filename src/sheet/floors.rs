@@ -1,6 +1,6 @@
 //! A return floor on the bench sheet.
 
-use super::{Row, Units, Verdict, degrees, passes, places, spread};
+use super::{Row, Units, Verdict, degrees, passes, room, takes};
 use crate::circuit::plan::Circuit;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
@@ -20,7 +20,7 @@ const PITCH_TIMES: f64 = 3.0;
 /// The figures of floor `n`.
 pub fn rows(floor: &ReturnFloor, circuit: &Circuit, n: usize, workshop: &Workshop, units: Units) -> Vec<Row> {
     let plan = &circuit.nodes[n];
-    let mut rows = vec![Row::told("room", places(plan))];
+    let mut rows = vec![room("room", plan)];
     rows.extend(times(circuit, n));
     rows.extend(passes(plan));
     if let Some(shape) = &floor.shape {
@@ -36,7 +36,7 @@ fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
     let ways = circuit.nodes.iter().flat_map(|plan| plan.ways.iter().map(move |way| (plan, way)));
     let mut rows: Vec<Row> = Vec::new();
     for (plan, way) in ways.filter(|(_, way)| way.to == n) {
-        let row = Row::told("to the mouth", format!("{}, from `{}`", spread(&travel[way.entry]), plan.name));
+        let row = takes("to the mouth", &travel[way.entry], &format!(", from `{}`", plan.name));
         if !rows.contains(&row) {
             rows.push(row);
         }
@@ -57,7 +57,9 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
             degrees(least)
         );
         let verdict = Verdict::at_least(pitch_rad / least, PITCH_TIMES, 1.0);
-        Row::judged(label, told, verdict, format!("{} bring them home", degrees(PITCH_TIMES * least)))
+        let mend = format!("{} bring them home", degrees(PITCH_TIMES * least));
+        let angles = [("pitch", pitch_rad.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")];
+        Row::judged(label, told, verdict, mend).with(angles)
     };
     Some([
         row("cross pitch", shape.cross_rad, shape.width_m / 2.0),
@@ -70,12 +72,17 @@ fn arches(floor: &ReturnFloor, shape: &FloorShape, workshop: &Workshop, units: U
     let diameter_m = workshop.machine.marbles.diameter_m?;
     let wide = format!("{}, {:.2} marbles", units.length(shape.mouth_m), shape.mouth_m / diameter_m);
     if floor.arch.is_some() {
-        return Some(Row::told("mouth", format!("{wide}; its arches are measured")));
+        return Some(Row::told("mouth", format!("{wide}; its arches are measured")).with([(
+            "width",
+            shape.mouth_m,
+            "m",
+        )]));
     }
     let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
     let block = |n| mouth::block_chance(n, &mouth, diameter_m);
     let crowds = CROWDS.map(|n| format!("{n}: {}", percent(block(n))));
     let told = format!("{wide}; so many together arch: {}", crowds.join(", "));
     let verdict = Verdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
-    Some(Row::judged("mouth", told, verdict, format!("{} or wider", units.length(2.0 * diameter_m))))
+    let row = Row::judged("mouth", told, verdict, format!("{} or wider", units.length(2.0 * diameter_m)));
+    Some(row.with([("width", shape.mouth_m, "m"), ("arch_chance_of_6", block(CROWD), "1")]))
 }

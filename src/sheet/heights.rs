@@ -144,12 +144,14 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
             let (far, over) = (units.length(axle.abs()), if axle < 0.0 { "below" } else { "above" });
             told = format!("{told}; its axle {side} {far} {over} this one");
         }
-        Row::told("exit must stand at least", told + &without(machine, &unknown))
+        Row::told("exit must stand at least", told + &without(machine, &unknown)).with([("above", step, "m")])
     };
     let entry = format!("{} below the axle", units.length(shape.pitch_radius_m + shape.bore_m / 2.0));
     let exit = format!("{} {} the axle", units.length(exit_m.abs()), if exit_m < 0.0 { "below" } else { "above" });
     let ends = format!("ramp's end no lower than {entry}, slide's mouth no higher than {exit}");
-    std::iter::once(Row::told("floors of ramp and slide", ends)).chain(descents.iter().map(row)).collect()
+    let entry_m = -shape.pitch_radius_m - shape.bore_m / 2.0;
+    let floors = [("ramp_above_axle", entry_m, "m"), ("slide_above_axle", exit_m, "m")];
+    std::iter::once(Row::told("floors of ramp and slide", ends).with(floors)).chain(descents.iter().map(row)).collect()
 }
 
 fn without(machine: &Machine, unknown: &[usize]) -> String {
@@ -203,8 +205,8 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
     };
     let mend = "lift higher (a guide that ends higher, a larger pitch circle), or take height out of the falls";
     vec![
-        Row::told("lifted in a lap", units.length(lifted)),
-        Row::told("falls in a lap", falls),
-        Row::judged("height left over", units.length(left) + used, verdict, mend),
+        Row::length("lifted in a lap", lifted, units),
+        Row::told("falls in a lap", falls).with([("length", fallen, "m")]),
+        Row::judged("height left over", units.length(left) + used, verdict, mend).with([("length", left, "m")]),
     ]
 }

@@ -1,6 +1,6 @@
 //! A start ramp, slide or track on the bench sheet.
 
-use super::{Row, Units, Verdict, degrees, heights, places};
+use super::{Row, Units, Verdict, degrees, heights, room, time};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
@@ -17,18 +17,20 @@ const BEND_SHARE: f64 = 0.8;
 
 /// The figures of a line.
 pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
-    let mut rows = vec![Row::told("places", places(plan))];
-    rows.push(Row::told("file moves up a place in", format!("{:.2} s", seconds(plan.advance))));
+    let mut rows = vec![room("places", plan)];
+    rows.push(time("file moves up a place in", seconds(plan.advance)));
     if of.time.is_some() {
         rows.push(Row::told("time", "measured"));
     }
-    rows.extend(heights::line_fall_m(of).map(|fall| Row::told("falls", units.length(fall))));
+    rows.extend(heights::line_fall_m(of).map(|fall| Row::length("falls", fall, units)));
     match workshop.roll(of) {
         Some(Ok(passage)) => {
             let entry = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
             let entered = entry.map_or("from rest".to_owned(), |speed| format!("come in at {}", units.speed(speed)));
-            rows.push(Row::told("rolls through in", format!("{:.2} s, {entered}", passage.time_s)));
-            rows.push(Row::told("speed at the end", units.speed(passage.exit_speed_m_s)));
+            let told = format!("{:.2} s, {entered}", passage.time_s);
+            rows.push(Row::told("rolls through in", told).with([("time", passage.time_s, "s")]));
+            let speed = passage.exit_speed_m_s;
+            rows.push(Row::told("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]));
         }
         Some(Err(halt)) => rows.push(halted(halt, units)),
         None => {}
@@ -39,6 +41,7 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
 }
 
 fn halted(halt: Halt, units: Units) -> Row {
+    let (Halt::Stall { segment, .. } | Halt::TipsOff { segment, .. } | Halt::Misfit { segment, .. }) = halt;
     let (told, mend) = match halt {
         Halt::Stall { segment, at_m } => (
             format!("comes to rest in segment {}, {} along it", segment + 1, units.length(at_m)),
@@ -52,7 +55,7 @@ fn halted(halt: Halt, units: Units) -> Row {
             (format!("does not fit segment {}", segment + 1), "look at the channel and the corner's gap".to_owned())
         }
     };
-    Row::judged("a marble", told, Verdict::WontWork, mend)
+    Row::judged("a marble", told, Verdict::WontWork, mend).with([segment_number(segment)])
 }
 
 fn slope_rad(segment: &Segment) -> Option<f64> {
@@ -89,8 +92,10 @@ fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
     let rolls = if steep < rolling::slip_slope_rad(seat, &slick) { Verdict::Fine } else { Verdict::Tight };
     let slips = format!("{} where it slips from {}", degrees(steep), degrees(slip));
     Some([
-        Row::judged("shallowest slope", told, keeps, mend),
-        Row::judged("steepest slope", slips, rolls, "on slick wood it slides part of the way: it may come sooner"),
+        Row::judged("shallowest slope", told, keeps, mend)
+            .with([("slope", shallow.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")]),
+        Row::judged("steepest slope", slips, rolls, "on slick wood it slides part of the way: it may come sooner")
+            .with([("slope", steep.to_degrees(), "deg"), ("slips_from", slip.to_degrees(), "deg")]),
     ])
 }
 
@@ -102,7 +107,8 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
         let Segment::Bend { radius_m, .. } = *segment else { return None };
         let limit = tip_off_speed_m_s(seat, radius_m);
         if limit.is_infinite() {
-            return Some(Row::told("bend", format!("segment {}: its wall holds the marble", n + 1)));
+            let told = format!("segment {}: its wall holds the marble", n + 1);
+            return Some(Row::told("bend", told).with([segment_number(n)]));
         }
         let fastest =
             [n, n + 1].into_iter().filter_map(|segments| speed_after(of, segments, workshop)).reduce(f64::max)?;
@@ -113,9 +119,15 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
             units.speed(limit)
         );
         let verdict = Verdict::at_most(fastest / limit, BEND_SHARE, 1.0);
-        Some(Row::judged("bend", told, verdict, "widen the bend, come in more slowly, or set the rails further apart"))
+        let mend = "widen the bend, come in more slowly, or set the rails further apart";
+        let speeds = [("speed", fastest, "m/s"), ("tips_off_from", limit, "m/s")];
+        Some(Row::judged("bend", told, verdict, mend).with([segment_number(n), speeds[0], speeds[1]]))
     };
     of.segments.iter().enumerate().filter_map(bend).collect()
+}
+
+fn segment_number(n: usize) -> (&'static str, f64, &'static str) {
+    ("segment", (n + 1) as f64, "1")
 }
 
 /// Speed after the first so many segments.

@@ -37,10 +37,23 @@ pub struct Row {
     pub label: &'static str,
     /// How much, with its unit, and why.
     pub value: String,
+    /// The numbers in it.
+    pub figures: Vec<Figure>,
     /// What to think of it.
     pub verdict: Verdict,
     /// What would mend it; empty where nothing needs mending.
     pub mend: String,
+}
+
+/// A number of a row, for programs that read the sheet: whatever units are shown, it is in SI units, degrees and rpm.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Figure {
+    /// What it is.
+    pub name: &'static str,
+    /// How much.
+    pub value: f64,
+    /// Of what: `m`, `s`, `m/s`, `deg`, `rpm`, `kg`, `N m`, `W`, `A`, `h`; `1` for a count, a ratio or a share.
+    pub unit: &'static str,
 }
 
 /// What to think of a figure.
@@ -73,12 +86,25 @@ impl Verdict {
 
 impl Row {
     fn told(label: &'static str, value: impl Into<String>) -> Self {
-        Row { label, value: value.into(), verdict: Verdict::Fine, mend: String::new() }
+        Row { label, value: value.into(), figures: Vec::new(), verdict: Verdict::Fine, mend: String::new() }
     }
 
     fn judged(label: &'static str, value: impl Into<String>, verdict: Verdict, mend: impl Into<String>) -> Self {
         let mend = if verdict == Verdict::Fine { String::new() } else { mend.into() };
-        Row { label, value: value.into(), verdict, mend }
+        Row { verdict, mend, ..Row::told(label, value) }
+    }
+
+    /// The same row with numbers: name, value and unit of each.
+    fn with<const N: usize>(self, figures: [(&'static str, f64, &'static str); N]) -> Self {
+        Row { figures: figures.map(|(name, value, unit)| Figure { name, value, unit }).to_vec(), ..self }
+    }
+
+    fn length(label: &'static str, length_m: f64, units: Units) -> Self {
+        Row::told(label, units.length(length_m)).with([("length", length_m, "m")])
+    }
+
+    fn angle(label: &'static str, angle_rad: f64) -> Self {
+        Row::told(label, degrees(angle_rad)).with([("angle", angle_rad.to_degrees(), "deg")])
     }
 }
 
@@ -113,22 +139,39 @@ fn timed(plan: &Plan) -> Vec<Row> {
         Role::Escapement(time) => Some(time),
         _ => plan.travel.first(),
     };
-    let mut rows = vec![Row::told("room", places(plan))];
-    rows.extend(draw.map(|draw| Row::told("takes", spread(draw))));
+    let mut rows = vec![room("room", plan)];
+    rows.extend(draw.map(|draw| takes("takes", draw, "")));
     rows.extend(passes(plan));
     rows
 }
 
-fn places(plan: &Plan) -> String {
-    plan.places().map_or("any number of marbles".to_owned(), |n| format!("{n} marbles"))
+fn room(label: &'static str, plan: &Plan) -> Row {
+    match plan.places() {
+        Some(n) => Row::told(label, format!("{n} marbles")).with([("places", f64::from(n), "1")]),
+        None => Row::told(label, "any number of marbles"),
+    }
 }
 
 fn passes(plan: &Plan) -> Option<Row> {
-    (plan.advance > 0).then(|| Row::told("one passes every", format!("{:.2} s", seconds(plan.advance))))
+    (plan.advance > 0).then(|| time("one passes every", seconds(plan.advance)))
 }
 
-/// Median and 5 to 95 % of a time.
+fn time(label: &'static str, time_s: f64) -> Row {
+    Row::told(label, format!("{time_s:.2} s")).with([("time", time_s, "s")])
+}
+
+/// Median and 5 to 95 % of a time, and what it is from.
+fn takes(label: &'static str, draw: &Draw, from: &str) -> Row {
+    let [low, middle, high] = quantiles_s(draw);
+    let told = spread(draw) + from;
+    Row::told(label, told).with([("median", middle, "s"), ("low_5", low, "s"), ("high_95", high, "s")])
+}
+
+fn quantiles_s(draw: &Draw) -> [f64; 3] {
+    [0.05, 0.5, 0.95].map(|p| seconds(draw.quantile(p)))
+}
+
 fn spread(draw: &Draw) -> String {
-    let [low, middle, high] = [0.05, 0.5, 0.95].map(|p| seconds(draw.quantile(p)));
+    let [low, middle, high] = quantiles_s(draw);
     if low == high { format!("{middle:.2} s") } else { format!("{middle:.2} s, 9 in 10 from {low:.2} to {high:.2} s") }
 }

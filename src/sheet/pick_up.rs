@@ -2,7 +2,7 @@
 //! speed.
 
 use super::wheels::{ENOUGH, Turning};
-use super::{Row, Verdict};
+use super::{Figure, Row, Verdict};
 use crate::circuit::close_look::Effort;
 use crate::circuit::wheel_shape;
 use crate::contact::chances::PickUpCounts;
@@ -48,7 +48,8 @@ fn depth(on: &Turning, marble_m: f64) -> Row {
         "a marble goes right in".to_owned()
     };
     let mend = format!("drill {} deep", on.units.length((0.5 + DEEPER) * marble_m));
-    Row::judged("depth of a pocket", format!("{}; {stands}", on.units.length(depth_m)), verdict, mend)
+    let told = format!("{}; {stands}", on.units.length(depth_m));
+    Row::judged("depth of a pocket", told, verdict, mend).with([("depth", depth_m, "m")])
 }
 
 /// How the wheel does at a speed: it takes a line, and never stalls.
@@ -82,7 +83,13 @@ fn now(on: &Turning, looks: &[Look]) -> Row {
         Some(limit) => format!("turn at {limit:.1} rpm or less"),
         None => "a larger bore, a steeper ramp, or less than half the speed".to_owned(),
     };
-    Row::judged("each pocket at the ramp", told, verdict(look), or_cut(on, &slower))
+    let row = Row::judged("each pocket at the ramp", told, verdict(look), or_cut(on, &slower));
+    row.with([
+        ("takes_of_line", line.take, "1"),
+        ("takes_of_lone", alone.take, "1"),
+        ("stalled", f64::from(all.stalled), "1"),
+        ("pockets", f64::from(all.passes), "1"),
+    ])
 }
 
 /// The look at the wheel's own speed.
@@ -97,7 +104,12 @@ fn or_cut(on: &Turning, mend: &str) -> String {
 
 fn by_speed(looks: &[Look]) -> Row {
     let told = looks.iter().map(|look| format!("{:.1} rpm: {}", look.rpm, percent(look.counts.line().shares().take)));
-    Row::told("takes of a line at", told.collect::<Vec<_>>().join(", "))
+    let row = Row::told("takes of a line at", told.collect::<Vec<_>>().join(", "));
+    let figures = looks
+        .iter()
+        .flat_map(|look| [("speed", look.rpm, "rpm"), ("takes_of_line", look.counts.line().shares().take, "1")]);
+    let figures = figures.map(|(name, value, unit)| Figure { name, value, unit });
+    Row { figures: figures.collect(), ..row }
 }
 
 /// Up to which speed the fill that the maker wants can be had.
@@ -107,17 +119,20 @@ fn fill(on: &Turning, looks: &[Look]) -> Row {
     let label = "fill, marbles waiting";
     if takes(&looks[0]) < target {
         let told = format!("below {} from {:.1} rpm on, the slowest looked at", percent(target), looks[0].rpm);
-        return Row::judged(label, told, Verdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
+        let row = Row::judged(label, told, Verdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
+        return row.with([("below_from", looks[0].rpm, "rpm")]);
     }
     let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
-        return Row::told(label, format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target)));
+        let told = format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target));
+        return Row::told(label, told).with([("over_up_to", fastest, "rpm")]);
     };
     let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
     let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
     let told = format!("over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in", percent(target));
     let verdict = Verdict::at_least(limit / on.rpm, ENOUGH, 1.0);
     Row::judged(label, told, verdict, "turn more slowly, a larger bore, or a steeper ramp")
+        .with([("limit", limit, "rpm")])
 }
 
 fn wedges(on: &Turning, looks: &[Look]) -> Row {
@@ -125,7 +140,8 @@ fn wedges(on: &Turning, looks: &[Look]) -> Row {
     let label = "wedges marbles";
     let Some(first) = stalls.first() else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
-        return Row::told(label, format!("at no speed looked at, up to {fastest:.1} rpm"));
+        let told = format!("at no speed looked at, up to {fastest:.1} rpm");
+        return Row::told(label, told).with([("none_up_to", fastest, "rpm")]);
     };
     let told = stalls.iter().map(|look| {
         let all = look.counts.all();
@@ -138,7 +154,7 @@ fn wedges(on: &Turning, looks: &[Look]) -> Row {
         _ if own(on, looks).is_some_and(often) => Verdict::WontWork,
         _ => Verdict::Tight,
     };
-    Row::judged(label, told, verdict, or_cut(on, "turn more slowly"))
+    Row::judged(label, told, verdict, or_cut(on, "turn more slowly")).with([("from", first.rpm, "rpm")])
 }
 
 /// Whether the next marble is there when the next pocket comes.
@@ -156,4 +172,5 @@ fn refill(on: &Turning, refill_s: Option<f64>) -> Row {
         _ => Verdict::WontWork,
     };
     Row::judged(label, told, verdict, "pockets pass before the line has moved up: a steeper ramp, or fewer pockets")
+        .with([("time", refill_s, "s"), ("pocket_every", pocket_s, "s"), ("limit", limit_rpm, "rpm")])
 }

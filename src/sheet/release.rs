@@ -90,7 +90,8 @@ fn release(on: &Turning, exit: &Exit) -> Row {
         degrees(exit.out_rad)
     );
     let verdict = Verdict::at_most(exit.out_rad + SPREADS * exit.sd_rad, PI, CARRIED_OVER_RAD);
-    Row::judged("release", told, verdict, "some come out only past the top: more tilt, or turn more slowly")
+    let row = Row::judged("release", told, verdict, "some come out only past the top: more tilt, or turn more slowly");
+    row.with([("leaves", exit.leave_rad.to_degrees(), "deg"), ("out", exit.out_rad.to_degrees(), "deg")])
 }
 
 /// What the guide holds back, or what one would do.
@@ -102,7 +103,8 @@ fn guide(on: &Turning, lift: &Lift, turning: f64, exit: &Exit) -> Option<Row> {
         let (from, to) = (degrees(arc.from_rad), degrees(arc.to_rad));
         let told =
             format!("none; one from {from} to {to} would lift to {} ({})", degrees(HIGHER_RAD), up(on, HIGHER_RAD));
-        return Some(Row::told("guide", told));
+        let angles = [("from", arc.from_rad.to_degrees(), "deg"), ("to", arc.to_rad.to_degrees(), "deg")];
+        return Some(Row::told("guide", told).with(angles));
     };
     let unguided = Exit::of(&free, turning);
     let lower = unguided.map_or("marbles would be carried over".to_owned(), |free| {
@@ -111,7 +113,9 @@ fn guide(on: &Turning, lift: &Lift, turning: f64, exit: &Exit) -> Option<Row> {
     let told = format!("covers {} to {}; without it {lower}", degrees(from), degrees(end));
     let useless = unguided.is_some_and(|free| free.leave_rad >= exit.leave_rad - 1e-3);
     let verdict = if useless { Verdict::Tight } else { Verdict::Fine };
-    Some(Row::judged("guide", told, verdict, "it ends before marbles leave anyway: end it higher, or leave it out"))
+    let mend = "it ends before marbles leave anyway: end it higher, or leave it out";
+    let angles = [("from", from.to_degrees(), "deg"), ("to", end.to_degrees(), "deg")];
+    Some(Row::judged("guide", told, verdict, mend).with(angles))
 }
 
 fn mouth(on: &Turning, exit: &Exit) -> Option<Row> {
@@ -119,7 +123,8 @@ fn mouth(on: &Turning, exit: &Exit) -> Option<Row> {
     let width = exit.mouth_m(on.shape.pitch_radius_m, marble_m);
     let (first, last) = exit.mouth_rad();
     let told = format!("at least {} wide, from {} to {}", on.units.length(width), degrees(first), degrees(last));
-    Some(Row::told("slide mouth", told))
+    let angles = [("from", first.to_degrees(), "deg"), ("to", last.to_degrees(), "deg")];
+    Some(Row::told("slide mouth", told).with([("width", width, "m"), angles[0], angles[1]]))
 }
 
 /// Whether marbles are out before the mouth that the file gives ends.
@@ -128,7 +133,8 @@ fn in_time(on: &Turning, lift: &Lift, turning: f64) -> Option<Row> {
     let chance = lift.chance_out_before(end, turning, &Spread::WORKSHOP).ok()??;
     let verdict = Verdict::at_least(chance, OUT_IN_TIME.0, OUT_IN_TIME.1);
     let told = format!("{} of marbles are out before the mouth ends at {}", percent(chance), degrees(end));
-    Some(Row::judged("in time", told, verdict, "end the mouth later, end the guide lower, or more tilt"))
+    let row = Row::judged("in time", told, verdict, "end the mouth later, end the guide lower, or more tilt");
+    Some(row.with([("share", chance, "1"), ("mouth_ends", end.to_degrees(), "deg")]))
 }
 
 /// The speed at which marbles no longer leave in time.
@@ -141,11 +147,13 @@ fn top_speed(on: &Turning, lift: &Lift) -> Option<Row> {
     let (low, high) = (SEARCH.0 * turning, SEARCH.1 * turning);
     let Some(top) = lift.top_speed_rad_s(end, low, high).ok()? else {
         let told = format!("at no speed: not out before {place} even at {:.1} rpm", SEARCH.0 * on.rpm);
-        return Some(Row::judged("leaves", told, Verdict::WontWork, "end the guide lower, or more tilt"));
+        let row = Row::judged("leaves", told, Verdict::WontWork, "end the guide lower, or more tilt");
+        return Some(row.with([("not_even_at", SEARCH.0 * on.rpm, "rpm")]));
     };
     let share = top / turning;
     let at = if share >= SEARCH.1 { "over " } else { "" };
     let told = format!("in time up to {at}{:.1} rpm: faster, it is not out before {place}", share * on.rpm);
     let verdict = Verdict::at_least(share, ENOUGH, 1.0);
-    Some(Row::judged("leaves", told, verdict, "turn more slowly, end the guide lower, or more tilt"))
+    let row = Row::judged("leaves", told, verdict, "turn more slowly, end the guide lower, or more tilt");
+    Some(row.with([("limit", share * on.rpm, "rpm")]))
 }

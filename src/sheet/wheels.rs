@@ -2,7 +2,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Row, Units, Verdict, degrees, pick_up, release};
+use super::{Row, Units, Verdict, pick_up, release};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape::{rim_speed_m_s, turning_rad_s};
 use crate::circuit::workshop::Workshop;
@@ -42,12 +42,14 @@ pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> 
     }
     let pocket_s = 60.0 / rpm / f64::from(wheel.pockets);
     let mut rows = vec![
-        Row::told("speed", format!("{rpm:.2} rpm, a pocket every {pocket_s:.2} s")),
-        Row::told("indexing angle", degrees(TAU / f64::from(wheel.pockets))),
+        Row::told("speed", format!("{rpm:.2} rpm, a pocket every {pocket_s:.2} s"))
+            .with([("speed", rpm, "rpm"), ("pocket_every", pocket_s, "s")]),
+        Row::angle("indexing angle", TAU / f64::from(wheel.pockets)),
     ];
     let Some(shape) = &wheel.shape else { return rows };
     let turning = Turning { wheel, shape, rpm, workshop, units };
-    rows.push(Row::told("rim speed", units.speed(rim_speed_m_s(shape, rpm))));
+    let rim_speed = rim_speed_m_s(shape, rpm);
+    rows.push(Row::told("rim speed", units.speed(rim_speed)).with([("speed", rim_speed, "m/s")]));
     rows.extend(pockets(&turning));
     rows.extend(bore(&turning));
     rows.extend(pick_up::rows(&turning).unwrap_or_default());
@@ -67,8 +69,8 @@ fn pockets(on: &Turning) -> Vec<Row> {
     let verdict = Verdict::at_least(web, LEAST_WEB_M, LEAST_WEB_M / 2.0);
     let mend = format!("leave at least {}: fewer pockets or a larger pitch circle", on.units.length(LEAST_WEB_M));
     vec![
-        Row::told("pocket spacing", on.units.length(spacing)),
-        Row::judged("web between pockets", on.units.length(web), verdict, mend),
+        Row::length("pocket spacing", spacing, on.units),
+        Row::judged("web between pockets", on.units.length(web), verdict, mend).with([("length", web, "m")]),
     ]
 }
 
@@ -83,7 +85,8 @@ fn bore(on: &Turning) -> Option<Row> {
     let (least, most) = (on.units.length(BORES.0 * diameter_m), on.units.length(BORES.1 * diameter_m));
     let mend = format!("drill {least} to {most}, {} to {} marbles wide", BORES.0, BORES.1);
     let told = format!("{}, {ratio:.2} marbles wide", on.units.length(on.shape.bore_m));
-    Some(Row::judged("bore of a pocket", told, verdict, mend))
+    let figures = [("width", on.shape.bore_m, "m"), ("marbles_wide", ratio, "1")];
+    Some(Row::judged("bore of a pocket", told, verdict, mend).with(figures))
 }
 
 fn torque(on: &Turning) -> Option<[Row; 2]> {
@@ -93,6 +96,10 @@ fn torque(on: &Turning) -> Option<[Row; 2]> {
     let mean = drive::mean_lift_torque_n_m(count, 1.0, mass_kg, radius_m, top);
     let peak = drive::peak_lift_torque_n_m(count, mass_kg, radius_m, top);
     let told = format!("{} on average, {} at most, every pocket full", on.units.torque(mean), on.units.torque(peak));
-    let power = format!("{:.0} mW, friction of bearings and gears not counted", mean * turning_rad_s(on.rpm) * 1e3);
-    Some([Row::told("torque to lift", told), Row::told("power to lift", power)])
+    let power_w = mean * turning_rad_s(on.rpm);
+    let power = format!("{:.0} mW, friction of bearings and gears not counted", power_w * 1e3);
+    Some([
+        Row::told("torque to lift", told).with([("mean", mean, "N m"), ("peak", peak, "N m")]),
+        Row::told("power to lift", power).with([("power", power_w, "W")]),
+    ])
 }

@@ -43,6 +43,14 @@ impl Estimate {
         Self { value: self.value, low: cut(self.low), high: cut(self.high) }
     }
 
+    /// The same estimate with a further, independent error: the arms of both add as the sides of a right angle do.
+    pub fn widened(self, below: f64, above: f64) -> Self {
+        let Some(value) = self.value else { return self };
+        let low = self.low.map(|low| if below > 0.0 { value - libm::hypot(value - low, below) } else { low });
+        let high = self.high.map(|high| if above > 0.0 { value + libm::hypot(high - value, above) } else { high });
+        Self { low, high, ..self }
+    }
+
     /// The longer arm of the interval; `None` where either arm is unknown.
     pub fn half_width(&self) -> Option<f64> {
         let value = self.value?;

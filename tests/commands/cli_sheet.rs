@@ -50,6 +50,39 @@ fn json_is_one_object_with_the_sections_and_what_is_assumed() {
     assert!(json["assumptions"].is_null());
 }
 
+/// Names and units of figures by row, of the sheet's parts about a kind of element.
+fn figures(section: &serde_json::Value) -> Vec<(&str, &str, f64)> {
+    let rows = section["rows"].as_array().expect("rows");
+    let all = rows.iter().flat_map(|row| row["figures"].as_array().expect("figures"));
+    all.map(|one| {
+        let text = |key: &str| one[key].as_str().expect("text");
+        (text("name"), text("unit"), one["value"].as_f64().expect("a number"))
+    })
+    .collect()
+}
+
+/// The bore of the wheel is that of its file.
+#[test]
+fn json_has_every_number_of_the_text_with_its_unit() {
+    let folder = tempfile::tempdir().expect("a directory");
+    let told = sheet(folder.path(), &["--no-files", "--json", "--no-assumptions", "--units", "in"]);
+    let json: serde_json::Value = serde_json::from_str(&told).expect("one JSON object");
+    let units = ["m", "s", "m/s", "deg", "rpm", "kg", "N m", "W", "A", "h", "1"];
+    for section in json["sections"].as_array().expect("sections") {
+        for row in section["rows"].as_array().expect("rows") {
+            let numbers = row["value"].as_str().expect("text").contains(|c: char| c.is_ascii_digit());
+            assert_eq!(numbers, row["figures"].as_array().is_some_and(|all| !all.is_empty()), "{row}");
+        }
+        assert!(figures(section).iter().all(|(_, unit, value)| units.contains(unit) && value.is_finite()));
+    }
+    let file = fs::read_to_string(STARTER).expect("a file");
+    let wheel = json["sections"].as_array().into_iter().flatten();
+    let wheel = wheel.filter(|section| section["title"].as_str().is_some_and(|title| title.contains("pocket-wheel")));
+    let found: Vec<(&str, &str, f64)> = wheel.flat_map(figures).collect();
+    let bore = found.iter().find(|one| one.0 == "width").expect("a bore");
+    assert!(bore.1 == "m" && file.contains(&format!("bore: {:.0} mm", bore.2 * 1e3)), "{bore:?}");
+}
+
 #[test]
 fn quiet_tells_only_what_worries() {
     let folder = tempfile::tempdir().expect("a directory");
