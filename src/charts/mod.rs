@@ -4,6 +4,7 @@ pub mod backlog;
 pub mod bands;
 pub mod canvas;
 pub mod circuit;
+pub mod close_up;
 pub mod compare;
 pub mod course;
 pub mod excerpt;

@@ -32,6 +32,13 @@ impl Effort {
     pub const BRIEF: Effort = Effort { replications: 1, pockets: 35, looks: 1 };
 }
 
+impl Effort {
+    /// The lines of a first look.
+    pub fn loops(self) -> Vec<Loop> {
+        loops(1, self.replications, self.pockets)
+    }
+}
+
 /// Who keeps what looks saw beyond the life of the program, and tells how far they are.
 pub trait Keeper: Send + Sync {
     /// What was kept under a question.

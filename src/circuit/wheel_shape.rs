@@ -11,6 +11,7 @@ use super::pocket_wheel::{PocketClock, PocketWheel};
 use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
+use crate::contact::place::WheelPlace;
 use crate::machine::model::{self, WheelShape};
 use crate::physics;
 use crate::physics::hand_over::{Lift, Spread};
@@ -66,11 +67,16 @@ pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pi
     })
 }
 
-/// What a close look sees at this speed (turns a minute); `None` where there is nothing to look at: measured chances, no
-/// dimensions, or a wheel that does not turn.
+/// What a close look sees at this speed (turns a minute), if one can be taken.
 pub fn look(wheel: &model::PocketWheel, rpm: f64, effort: Effort, workshop: &Workshop) -> Option<PickUpCounts> {
+    Some(close_look::look(&place(wheel, rpm, workshop)?, effort))
+}
+
+/// The place that a close look is taken at; `None` where there is nothing to look at: measured chances, no dimensions, or a
+/// wheel that does not turn.
+pub fn place(wheel: &model::PocketWheel, rpm: f64, workshop: &Workshop) -> Option<WheelPlace> {
     let shape = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none() && rpm > 0.0)?;
-    Some(close_look::look(&wheel_place(wheel, shape, rpm, workshop)?, effort))
+    wheel_place(wheel, shape, rpm, workshop)
 }
 
 /// Speed of the pockets along their circle, metres a second.

@@ -10,12 +10,16 @@ use super::args::{ChangeArgs, OutputArgs, UnitsArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
+use crate::charts;
 use crate::charts::film::{Shot, files, fits, stretch};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
+use crate::contact::place::WheelPlace;
 use crate::findings::words::{count, figure};
 use crate::machine::Machine;
 use crate::machine::limits;
+use crate::machine::model::{Element, Kind};
+use crate::study::close_up::{Deed, close_up, place};
 use crate::study::recall;
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
@@ -33,6 +37,9 @@ pub struct FilmArgs {
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
+    /// Show single pockets of this wheel from near, many times slower: one that takes a marble, one that misses, one that stalls
+    #[arg(long, value_name = "ELEMENT", conflicts_with_all = ["from", "seconds", "seed", "run"])]
+    pub close_up: Option<String>,
     /// Machine time at which the film begins: seconds, M:SS or H:MM:SS
     #[arg(long, value_name = "TIME", default_value = "0", allow_negative_numbers = true, value_parser = clock_time)]
     pub from: f64,
@@ -69,6 +76,9 @@ struct FilmJson<'a> {
 pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
+    if let Some(element) = &args.close_up {
+        return from_near(args, &source, &machine, element);
+    }
     let circuit = circuit::circuit(&machine);
     if !fits(&circuit) {
         let what = format!("a circuit of {} elements is too large for a film", circuit.nodes.len());
@@ -113,6 +123,68 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)
+}
+
+/// What `--json` prints of single pockets.
+#[derive(serde::Serialize)]
+struct CloseUpJson<'a> {
+    format: u32,
+    title: &'a str,
+    element: &'a str,
+    scenes: Vec<Deed>,
+    pockets: usize,
+    files: Vec<&'a str>,
+}
+
+/// Shows single pockets of a wheel.
+fn from_near(args: &FilmArgs, source: &Source, machine: &Machine, element: &str) -> Result<Answer, Failure> {
+    let place = place_of(machine, element)?;
+    let out = OutDir::of(&args.output, source)?;
+    let close_up = close_up(place);
+    let files = if out.is_some() { charts::close_up::files(&close_up, element, &machine.title) } else { Vec::new() };
+    let written = out.map(|out| out.write_all(&files)).transpose()?;
+    let mut stdout = super::print::out();
+    if args.output.json {
+        let json = CloseUpJson {
+            format: 1,
+            title: &machine.title,
+            element,
+            scenes: close_up.scenes.iter().map(|scene| scene.deed).collect(),
+            pockets: close_up.pockets,
+            files: files.iter().map(|(name, _)| name.as_str()).collect(),
+        };
+        writeln!(stdout, "{}", serde_json::to_string_pretty(&json).unwrap_or_default())?;
+        return Ok(Answer::Given);
+    }
+    let seen = |deed: Deed| close_up.scenes.iter().any(|scene| scene.deed == deed);
+    let says = [(Deed::Takes, "takes a marble"), (Deed::Misses, "misses one"), (Deed::Stalls, "stalls")];
+    let (shown, not): (Vec<_>, Vec<_>) = says.into_iter().partition(|(deed, _)| seen(*deed));
+    let list = |of: &[(Deed, &'static str)]| of.iter().map(|(_, says)| *says).collect::<Vec<_>>().join(", ");
+    let none = if not.is_empty() { String::new() } else { format!("; none {}", list(&not)) };
+    let pockets = count(close_up.pockets as u64, "pocket");
+    writeln!(stdout, "{}: of {pockets} at `{element}` one {}{none}", machine.title, list(&shown))?;
+    if let Some(written) = written.filter(|_| !args.output.quiet) {
+        writeln!(stdout, "\n{written}")?;
+    }
+    Ok(Answer::Given)
+}
+
+/// The place of the wheel called `element`.
+fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
+    let is_wheel = |other: &&Element| matches!(other.kind, Kind::PocketWheel(_));
+    let Some(n) = machine.elements.iter().position(|other| other.name == element && is_wheel(&other)) else {
+        let names: Vec<&str> = machine.elements.iter().filter(is_wheel).map(|other| other.name.as_str()).collect();
+        let mend = match names.len() {
+            0 => "the machine has none".to_owned(),
+            _ => format!("name one of its wheels: {}", names.join(", ")),
+        };
+        return Err(Failure::asked(format!("no pocket wheel is called `{element}`"), mend));
+    };
+    place(machine, n).ok_or_else(|| {
+        let what = format!("there is nothing to see from near at `{element}`");
+        let mend = "give its pitch-radius, bore, depth and tilt, the marbles' diameter and a drive that turns, and no measured pick-up";
+        Failure::asked(what, mend)
+    })
 }
 
 fn setting(machine: &Machine, circuit: &Circuit) -> String {

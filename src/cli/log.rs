@@ -19,9 +19,10 @@ use crate::findings::Tally;
 use crate::findings::incidents::incidents;
 use crate::findings::replay::{Replay, Which};
 use crate::findings::story::{Story, story};
-use crate::machine;
+use crate::machine::{self, Machine};
 use crate::report::compare::CompareStudy;
 use crate::report::{self, log};
+use crate::study::close_up::{self, CloseUp};
 
 /// The options of `log`.
 #[derive(Args, Debug)]
@@ -76,7 +77,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.
     let page = out.is_some();
-    let told = || page.then(|| told(args, circuit, &studied.runs.tally)).flatten();
+    let told = || page.then(|| told(args, &machine, circuit, &studied.runs.tally)).flatten();
     let told = on_threads(args.study.threads, told)?;
     let found = (page && args.window)
         .then(|| on_threads(args.study.threads, || window::run(&search, circuit, &machine, quiet)));
@@ -147,25 +148,33 @@ struct Told {
     which: Which,
     replay: Replay,
     story: Option<Story>,
+    wedged: Option<CloseUp>,
     command: String,
 }
 
 impl Told {
     fn tale(&self) -> log::Tale<'_> {
-        log::Tale { which: self.which, replay: &self.replay, story: self.story.as_ref(), command: &self.command }
+        log::Tale {
+            which: self.which,
+            replay: &self.replay,
+            story: self.story.as_ref(),
+            wedged: self.wedged.as_ref(),
+            command: &self.command,
+        }
     }
 }
 
 /// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
 /// for; none where the runs are too long to be kept whole.
-fn told(args: &LogArgs, circuit: &Circuit, tally: &Tally) -> Option<Told> {
+fn told(args: &LogArgs, machine: &Machine, circuit: &Circuit, tally: &Tally) -> Option<Told> {
     let run = tally.went_wrong.first.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
     let which = Which { seed: args.study.seed, run, horizon: args.study.horizon() };
     let replay = Replay::of(circuit, which);
     let story = incidents(circuit, &replay).first().map(|incident| story(circuit, which, &replay, incident));
+    let wedged = story.as_ref().and_then(|story| close_up::of_pinch(machine, &story.incident));
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
-    Some(Told { which, replay, story, command })
+    Some(Told { which, replay, story, wedged, command })
 }
 
 /// The machine file without its directory, which is nobody else's.

@@ -13,7 +13,7 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, run, terminal};
-use crate::charts::string_line;
+use crate::charts::{self, string_line};
 use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
 use crate::findings::replay::{Replay, Which};
@@ -22,6 +22,7 @@ use crate::findings::story::{Story, story};
 use crate::findings::words::count;
 use crate::machine::limits;
 use crate::report;
+use crate::study::close_up;
 use crate::study::repeat::{Study, each};
 
 /// The options of `why`.
@@ -115,7 +116,12 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         replay: &replay,
         story: told,
     };
-    let written = out.write_all(&[("why.png", string_line::picture(&drawn).png)])?;
+    let mut files = vec![("why.png", string_line::picture(&drawn).png)];
+    if let Some(wedged) = close_up::of_pinch(&machine, &told.incident) {
+        let wheel = &circuit.nodes[told.incident.node].name;
+        files.push(("why-close-up.png", charts::close_up::stills(&wedged, wheel, &machine.title).png()));
+    }
+    let written = out.write_all(&files)?;
     if !args.output.json && !args.output.quiet {
         writeln!(super::print::out(), "\n{written}")?;
     }

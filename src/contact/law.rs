@@ -50,19 +50,21 @@ pub struct Touch {
     pub depth: f64,
     /// Overlap that does not, m: see [`Touch::refine`].
     dent: f64,
+    /// Share of the overlap that presses under a law refined since the last step; 0: none was.
+    refined: f64,
     /// Whether the two touched at the last step.
     pub on: bool,
 }
 
 impl Touch {
-    /// Goes on under a refined law with the forces of now: what a stiffer spring has too much of overlap stays as a dent
-    /// until the two part.
+    /// Goes on under a refined law with the forces that the next step would have had: what a stiffer spring has too much
+    /// of overlap stays as a dent until the two part.
     pub fn refine(&mut self, times: f64) {
         let share = 1.0 / (times * times);
         self.damping *= times;
         self.across = self.across * share;
         self.rolled = self.rolled * share;
-        self.dent = (self.dent + self.depth * (1.0 - share)).max(0.0);
+        self.refined = share;
     }
 }
 
@@ -140,11 +142,20 @@ impl Law {
         Touch { damping: self.damping_at(place), on: true, ..Touch::default() }
     }
 
+    /// How deep a hit at a speed (m/s) goes without its dashpot, m.
+    pub fn depth_of_hit(&self, speed: f64) -> f64 {
+        speed / self.stiffness.sqrt()
+    }
+
     /// The force and couple of one step, and what the contact remembers.
     #[inline(always)]
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
         let Meeting { normal: n, overlap, velocity, mass, radius, .. } = *meeting;
         let apart = velocity.dot(n);
+        if touch.refined > 0.0 {
+            touch.dent = (touch.dent + (overlap - touch.dent) * (1.0 - touch.refined)).max(0.0);
+            touch.refined = 0.0;
+        }
         if touch.dent > overlap {
             touch.dent = overlap;
         }

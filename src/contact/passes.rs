@@ -34,6 +34,23 @@ pub struct Pass {
     pub stalled: bool,
     /// Marbles that went over the open side, or off the ramp, meanwhile.
     pub lost: u32,
+    /// When its leading edge passed the lowest point, s since the loop began.
+    pub led_s: f64,
+    /// When it was judged, s.
+    pub judged_s: f64,
+}
+
+/// Where everything is at one instant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Still {
+    /// Time since the loop began, s.
+    pub time_s: f64,
+    /// How far past the lowest point pocket 0 stands, rad.
+    pub pocket_rad: f64,
+    /// Speed of the wheel, as a share of the one it is set to.
+    pub wheel_speed: f64,
+    /// Middles and radii of the marbles, m.
+    pub marbles: Vec<(Vector, f64)>,
 }
 
 /// What is to be followed.
@@ -83,7 +100,9 @@ const COARSER: f64 = 4.0;
 /// Force per mass of wheel and ramp on one marble from which it is squeezed, m/s2, and how long afterwards it still is.
 const SQUEEZED_M_S2: f64 = 20.0;
 const CALM_S: f64 = 0.0035;
-/// Overlap of coarse contacts from which they are followed finely, as a share of the sphere's radius.
+/// Overlap of coarse contacts from which they are followed finely, as a share of the sphere's radius. A hit that will go
+/// deeper is followed finely from its first step: what a soft spring has stored by its middle a stiff one does not give
+/// back.
 const DEEPEST_COARSE: f64 = 0.04;
 /// Gap up to which marbles count as touching, m.
 const TOUCH_M: f64 = 0.0007;
@@ -142,6 +161,20 @@ pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen
     if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
 }
 
+/// Where everything is from one time to another (s) of a loop that can be followed at this fineness, every millisecond.
+pub fn watch(place: &WheelPlace, task: Loop, fineness: Fineness, (from_s, to_s): (f64, f64)) -> Vec<Still> {
+    let mut looking = Looking::new(place, task, fineness);
+    let mut stills = Vec::new();
+    while looking.world.time < to_s {
+        looking.go_on();
+        if looking.world.time >= from_s {
+            stills.push(looking.still());
+        }
+        looking.look();
+    }
+    stills
+}
+
 /// One ramp among those made alike: its slope and the height of its end off by what workmanship leaves.
 fn one_of(place: &WheelPlace, seed: u64) -> WheelPlace {
     let mut chance = ChaCha8Rng::seed_from_u64(seed);
@@ -176,8 +209,18 @@ fn normal(chance: &mut ChaCha8Rng, sd: f64) -> f64 {
 }
 
 /// A pocket that met nobody.
-pub const NO_PASS: Pass =
-    Pass { in_line: 0, met: 0, waited_s: None, late_s: None, arrived_m_s: 0.0, taken: false, stalled: false, lost: 0 };
+pub const NO_PASS: Pass = Pass {
+    in_line: 0,
+    met: 0,
+    waited_s: None,
+    late_s: None,
+    arrived_m_s: 0.0,
+    taken: false,
+    stalled: false,
+    lost: 0,
+    led_s: 0.0,
+    judged_s: 0.0,
+};
 /// How far marbles put on the ramp lie off its middle, standard deviation, m.
 const ASIDE_M: f64 = 0.0003;
 
@@ -198,7 +241,8 @@ impl Looking {
         let wheel = place.turning_wheel(uniform(&mut chance) * pitch);
         let mut hits = chance.clone();
         hits.set_stream(1);
-        let world = World::new(place.setting(fineness.coarser(COARSER)), spheres, Some(wheel), hits);
+        let mut world = World::new(place.setting(fineness.coarser(COARSER)), spheres, Some(wheel), hits);
+        world.deepest_hit = DEEPEST_COARSE;
         Looking {
             place,
             task,
@@ -221,6 +265,16 @@ impl Looking {
         }
     }
 
+    fn still(&self) -> Still {
+        let speed = self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.speed);
+        Still {
+            time_s: self.world.time,
+            pocket_rad: self.angle(),
+            wheel_speed: speed / self.place.drive.speed_rad_s,
+            marbles: self.world.spheres.iter().map(|sphere| (sphere.at, sphere.radius)).collect(),
+        }
+    }
+
     fn angle(&self) -> f64 {
         self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.angle) + FRAC_PI_2
     }
@@ -232,11 +286,13 @@ impl Looking {
             self.world.step();
             self.steps += 1;
             let coarse = self.calm_s >= CALM_S;
-            squeezed |= self.world.squeezed > SQUEEZED_M_S2 || (coarse && self.world.deepest > DEEPEST_COARSE);
+            squeezed |= self.world.squeezed > SQUEEZED_M_S2 || self.world.hit_waits;
+            squeezed |= coarse && self.world.deepest > DEEPEST_COARSE;
             if !coarse {
                 self.deepest = self.deepest.max(self.world.deepest);
             } else if squeezed {
                 self.world.refine(COARSER);
+                self.world.deepest_hit = f64::INFINITY;
                 self.calm_s = 0.0;
             }
         }
@@ -244,6 +300,7 @@ impl Looking {
             self.calm_s = if squeezed { 0.0 } else { self.calm_s + LOOK_S };
             if self.calm_s >= CALM_S {
                 self.world.refine(1.0 / COARSER);
+                self.world.deepest_hit = DEEPEST_COARSE;
             }
         }
     }
@@ -393,6 +450,7 @@ impl Looking {
         {
             (pass.in_line, pass.met, pass.waited_s) = (line.in_line, line.met, line.waited_s);
             (pass.late_s, pass.arrived_m_s) = (line.late_s, line.arrived_m_s);
+            (pass.led_s, pass.judged_s) = (line.time, self.world.time);
         }
         if self.world.time > self.warm_s {
             self.passes.push(pass);

@@ -194,7 +194,8 @@ impl WheelPlace {
         blocks
     }
 
-    fn ramp_blocks(&self) -> Vec<Block> {
+    /// The ramp's floor, then walls, fence and lid.
+    pub fn ramp_blocks(&self) -> Vec<Block> {
         let (ramp, d) = (&self.ramp, self.marbles.diameter_m);
         let half = ramp.length_m / 2.0;
         let mut blocks = vec![self.along_ramp((-half, 0.0, -HALF_RAMP_M), [half, ramp.half_floor_m, HALF_RAMP_M])];
@@ -220,7 +221,8 @@ impl WheelPlace {
         (ramp.fence && ramp.cut_back_m > d).then(|| self.along_ramp(middle, [half, HALF_WALL_M, tall]))
     }
 
-    fn guide_blocks(&self) -> Vec<Block> {
+    /// The guide and its bevel.
+    pub fn guide_blocks(&self) -> Vec<Block> {
         let start = match self.guide {
             Guide::No => return Vec::new(),
             Guide::FromWall => self.ramp.channel_m / 2.0 + 2.0 * HALF_WALL_M,

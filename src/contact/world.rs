@@ -139,6 +139,10 @@ pub struct World {
     pub time: f64,
     /// Greatest overlap that pressed in the last step, as a share of the sphere's radius.
     pub deepest: f64,
+    /// Hits that would go deeper than this, as a share of a sphere's radius, wait for the next step, which must be finer.
+    pub deepest_hit: f64,
+    /// Whether any waits.
+    pub hit_waits: bool,
     /// Greatest force in the last step with which a sphere was pressed by the wheel and by a fixed surface at once, per
     /// mass, m/s2.
     pub squeezed: f64,
@@ -170,6 +174,8 @@ impl World {
             wheel,
             time: 0.0,
             deepest: 0.0,
+            deepest_hit: f64::INFINITY,
+            hit_waits: false,
             squeezed: 0.0,
             pairs: Vec::new(),
             contacts: vec![Contact::default(); slots],
@@ -207,7 +213,7 @@ impl World {
             sphere.torque = Vector::ZERO;
             (sphere.pressed_by_fixed, sphere.pressed_by_wheel) = (0.0, 0.0);
         }
-        self.deepest = 0.0;
+        (self.deepest, self.hit_waits) = (0.0, false);
         self.push_pairs();
         self.push_fixed();
         self.push_wheel();
@@ -275,6 +281,10 @@ impl World {
             let touch = &mut pair.contact.touch;
             if !touch.on {
                 *touch = law.begin(uniform(&mut self.chance));
+                if law.depth_of_hit((b.velocity - a.velocity).dot(normal)) > self.deepest_hit * a.radius {
+                    self.hit_waits = true;
+                    continue;
+                }
             }
             let (arm_a, arm_b) = (a.radius - overlap / 2.0, b.radius - overlap / 2.0);
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
@@ -307,6 +317,11 @@ impl World {
                 }
                 let touch = &mut contact.touch;
                 let law = &self.setting.laws[fixed.law];
+                if !touch.on && law.depth_of_hit(-sphere.velocity.dot(near.normal)) > self.deepest_hit * sphere.radius {
+                    *touch = law.begin(uniform(&mut self.chance));
+                    self.hit_waits = true;
+                    continue;
+                }
                 let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
                 sphere.pressed_by_fixed = larger(sphere.pressed_by_fixed, pressed);
                 self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
@@ -335,6 +350,12 @@ impl World {
                     continue;
                 };
                 let touch = &mut contact.touch;
+                let closing = (spin.cross(sphere.at) - sphere.velocity).dot(near.normal);
+                if !touch.on && law.depth_of_hit(closing) > self.deepest_hit * sphere.radius {
+                    *touch = law.begin(uniform(&mut self.chance));
+                    self.hit_waits = true;
+                    continue;
+                }
                 let (turned, pressed) =
                     meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
                 torque += turned;

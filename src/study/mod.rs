@@ -2,6 +2,7 @@
 
 pub mod assumptions;
 pub mod causes;
+pub mod close_up;
 pub mod compare;
 pub mod first_jams;
 pub mod fit;

@@ -191,6 +191,27 @@ fn soft_contacts_are_followed_more_finely() {
     assert!(follow(&never, task, Fineness::FINE).is_err(), "a drive that crushes marbles is no ground for chances");
 }
 
+/// Half the step moves what a look sees by less than 2 points: a line of two at a relieved wheel, where fast hits decide, and
+/// one of eight at a wall that wedges. Each pocket's outcome is luck, so that it takes thousands of them.
+#[test]
+#[ignore = "minutes"]
+fn half_the_step_sees_the_same() {
+    let mut fast = cut(rig(4.5), 1.5);
+    (fast.ramp.arrives_m_s, fast.ramp.slope_sd_rad) = (0.74, 0.0035);
+    for (what, place, marbles) in [("two, relieved", fast, 2), ("eight, at a wall", rig(6.0), 8)] {
+        let at = |fineness: Fineness| {
+            let one =
+                |seed: u64| follow(&place, Loop { marbles, passes: 60, back_at: 9.0, seed }, fineness).expect("sound");
+            let seen: Vec<Seen> = (1..=60).into_par_iter().map(one).collect();
+            let all = PickUpCounts::gather(&place, &seen).all();
+            println!("{what}: {all:?} {:?}", all.shares());
+            all.shares()
+        };
+        let (whole, half) = (at(Fineness::FINE), at(Fineness::FINE.finer()));
+        assert!((whole.take - half.take).abs() < 0.02 && (whole.stall - half.stall).abs() < 0.02, "{what}");
+    }
+}
+
 /// Counts of a look: at a slow wheel a line is taken every time, whatever the order in which loops were gathered.
 #[test]
 fn chances_of_a_look() {
@@ -218,7 +239,7 @@ fn a_change_of_what_a_look_sees_raises_the_edition() {
     let print = numbers.iter().fold(0u64, |sum, &n| sum.wrapping_mul(31).wrapping_add(u64::from(n)));
     assert_eq!(
         (EDITION, print),
-        (3, 13061956116915506830),
+        (4, 2758398680584104744),
         "raise `contact::EDITION`, and note it here with the new print"
     );
 }
@@ -231,13 +252,18 @@ const SHORT_OF_IT: [(&str, f64); 1] = [("Upright E ramp 8 0.0", 0.3)];
 /// Of the six wheels kept out of the design, those whose curves miss their limits, with the most their 70 % speed may be off.
 /// P is a small wheel on a weak motor: the engine jams at 73 mm/s, the look at no speed. S spills over a floor that is
 /// narrower than the room beside its channel. Why either is so is not settled.
-const SHORT_OF_SIX: [(&str, f64); 2] = [("P", 0.25), ("S", 0.2)];
+const SHORT_OF_SIX: [(&str, f64); 2] = [("P", 0.25), ("S", 0.25)];
 
 /// Of the second rig: its pockets are prisms, and its plain wheel comes out 5 % above the same wheel of the first rig, so that
 /// all lie some 5 % low here, and steep curves are off by more at each point. On a ramp of 9 degrees the look jams from the
 /// slowest speed on, as on those of 8 the first rig does with other settings.
-const SHORT_OF_MORE: [(&str, f64); 4] =
-    [("More bore 1.5", 0.12), ("More marble 20", 0.15), ("More ramp 1.5 high", 0.12), ("More ramp 9", 0.0)];
+const SHORT_OF_MORE: [(&str, f64); 5] = [
+    ("More bore 1.5", 0.12),
+    ("More marble 20", 0.15),
+    ("More radius 160", 0.13),
+    ("More ramp 1.5 high", 0.12),
+    ("More ramp 9", 0.0),
+];
 
 /// Holds curves to the truth: speeds at which take falls through 0.7, lower edges of the jam band, means. `short` names the
 /// curves that miss a limit, and how far their 70 % speed may be off; `mean` is how far take and stall may be off on average.

@@ -1,6 +1,6 @@
 //! A stretch of one run as a film: marbles moving through the drawn circuit, wheels turning, pockets full and empty.
 
-mod animated;
+pub mod animated;
 pub mod scene;
 mod stage;
 mod stamp;
@@ -23,8 +23,8 @@ use scene::{Frame, Scene};
 pub const RATES: [u16; 3] = [15, 10, 6];
 /// How large a film may be, bytes: what forums take.
 pub const LIMIT_BYTES: usize = 5_000_000;
-/// Stills in the strip, two side by side.
-const STILLS: usize = 4;
+/// Stills in the strip.
+const STILLS: u64 = 4;
 /// Width of the arrows, pixels.
 const ARROW: f64 = 3.0;
 /// Height of what stands above the circuit and below it, pixels.
@@ -66,7 +66,9 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
             break;
         }
     }
-    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), strip(shot, shown).png())]
+    let instant = |k: u64| shot.from + shot.length * k / (STILLS - 1);
+    let stills: Vec<Pixels> = (0..STILLS).map(|k| shown(instant(k)).halved()).collect();
+    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), strip(&stills, 2).png())]
 }
 
 /// How many frames a shot has at `rate` a second.
@@ -159,12 +161,10 @@ pub fn clock(time: Nanos) -> String {
     }
 }
 
-/// Stills at equal times from the first instant to the last, two side by side.
-fn strip(shot: &Shot<'_>, shown: impl Fn(Nanos) -> Pixels) -> Pixels {
-    let instant = |k: u64| shot.from + shot.length * k / (STILLS as u64 - 1);
-    let stills: Vec<Pixels> = (0..STILLS as u64).map(|k| shown(instant(k)).halved()).collect();
+/// Stills, so many side by side.
+pub fn strip(stills: &[Pixels], across: u32) -> Pixels {
     let (width, height) = stills.first().map_or((1, 1), |still| (still.width, still.height));
-    let (across, down) = (2, STILLS.div_ceil(2) as u32);
+    let down = (stills.len() as u32).div_ceil(across);
     let mut strip = Pixels {
         width: across * width,
         height: down * height,

@@ -20,6 +20,7 @@ use crate::findings::story::Story;
 use crate::findings::{Runs, Summary};
 use crate::machine::Machine;
 use crate::study::assumptions::Sensitivity;
+use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 use page::{Block, Page};
 
@@ -65,6 +66,8 @@ pub struct Tale<'a> {
     pub replay: &'a Replay,
     /// The story of its gravest incident; `None` where nothing went wrong.
     pub story: Option<&'a Story>,
+    /// How a marble wedges where that was the incident, from near.
+    pub wedged: Option<&'a CloseUp>,
     /// The command that tells it.
     pub command: &'a str,
 }

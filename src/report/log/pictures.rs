@@ -10,6 +10,7 @@ use crate::report::compare::CompareStudy;
 use crate::report::run_charts;
 use crate::report::window::WindowStudy;
 use crate::sheet::face::Face;
+use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 
 fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> Block {
@@ -151,6 +152,18 @@ pub fn story(log: &Log, tale: &Tale, story: &Story) -> Block {
     let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \
                    waits; where many lie together a queue builds up. The marked instant is the one told of.";
     block(("why.png".to_owned(), string_line::picture(&drawn).png), &alt, caption)
+}
+
+/// How a marble wedges.
+pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> Block {
+    let wheel = &log.circuit.nodes[story.incident.node].name;
+    let alt = format!("Four stills to scale, from the side and along the ramp: a marble wedges at {wheel}.");
+    let caption = format!(
+        "How a marble wedges at `{wheel}`: half in its pocket, it is carried against the wall, and the wheel stands. It is one          of {} that the close look followed; look what the wall would have to give way to.",
+        count(close_up.pockets as u64, "pocket")
+    );
+    let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
+    block(("close-up.png".to_owned(), strip.png()), &alt, &caption)
 }
 
 /// The chart of a workable window.

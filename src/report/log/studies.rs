@@ -48,6 +48,7 @@ fn story(log: &Log, tale: &Tale) -> Vec<Block> {
     blocks.push(Block::Paragraph(Text::sentence(&line)));
     blocks.push(Block::List(story.sentences.iter().map(|sentence| Text::sentence(&sentence.text)).collect()));
     blocks.push(pictures::story(log, tale, story));
+    blocks.extend(tale.wedged.map(|wedged| pictures::wedged(log, story, wedged)));
     let end = duration(seconds(tale.replay.result.end));
     blocks.push(Block::Paragraph(Text::plain(&format!("The run ended after {end}. To be told it again:"))));
     blocks.push(Block::Verbatim(tale.command.to_owned()));

@@ -1,0 +1,344 @@
+//! A wheel's pick-up from near, to scale: the end of the ramp from the side, and the wheel's face as the ramp sees it.
+
+use plotters::style::Color;
+
+use super::canvas::{Anchor, Area, Canvas, Pixels, Ring, pixels};
+use super::film::{LIMIT_BYTES, RATES, animated, strip};
+use super::frame::{MARGIN, foot, heading};
+use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
+use crate::contact::passes::Still;
+use crate::contact::place::WheelPlace;
+use crate::contact::surface::Block;
+use crate::contact::vector::Vector;
+use crate::study::close_up::{CloseUp, Deed, Scene};
+
+/// How many times slower than the machine a film is shown.
+pub const SLOWER: f64 = 6.0;
+/// Stills of a scene in the strip.
+const STILLS: usize = 4;
+/// Size of a frame, pixels.
+const SIZE: (u32, u32) = (1120, 552);
+/// What the views show, in marbles: along the ramp to the wheel's face and into it, across, and from below the lowest marble up.
+const ALONG: (f64, f64) = (4.2, 1.6);
+const ACROSS: (f64, f64) = (2.6, 3.4);
+const UP: (f64, f64) = (1.0, 3.4);
+/// Between the two views, pixels.
+const GAP: f64 = 40.0;
+/// Marbles so far before the face, in marbles, stand between it and whoever looks at it along the ramp: only their edge is drawn.
+const BEFORE_THE_FACE: f64 = 1.5;
+/// What ends so far before the face, in marbles, is not seen in front of it.
+const FAR_FROM_THE_FACE: f64 = 1.5;
+
+/// What is shown, in a maker's words.
+pub fn deed(deed: Deed) -> &'static str {
+    match deed {
+        Deed::Takes => "a pocket takes a marble",
+        Deed::Misses => "a pocket misses a marble",
+        Deed::Stalls => "a marble wedges and stalls the drive",
+    }
+}
+
+/// A view on paper: two directions of the machine to pixels.
+struct View {
+    area: Area,
+    scale: f64,
+    /// What is at the left edge and at the lower one, m.
+    origin: (f64, f64),
+    /// Whether it shows x and z, or y and z.
+    from_side: bool,
+}
+
+impl View {
+    fn at(&self, place: Vector) -> (f64, f64) {
+        let along = if self.from_side { place.x } else { place.y };
+        (
+            self.area.left + (along - self.origin.0) * self.scale,
+            self.area.bottom - (place.z - self.origin.1) * self.scale,
+        )
+    }
+
+    /// Whether anything of a disc would be seen.
+    fn shows(&self, (x, y): (f64, f64), radius: f64) -> bool {
+        let area = &self.area;
+        x - radius > area.left && x + radius < area.right && y - radius > area.top && y + radius < area.bottom
+    }
+}
+
+/// The drawing of one wheel.
+struct Drawing<'a> {
+    place: &'a WheelPlace,
+    side: View,
+    face: View,
+    blocks: Vec<Block>,
+    /// Number of the first block of the guide.
+    guide_from: usize,
+}
+
+impl<'a> Drawing<'a> {
+    fn new(place: &'a WheelPlace, area: &Area) -> Self {
+        let d = place.marbles.diameter_m;
+        let wide = ALONG.0 + ALONG.1 + ACROSS.0 + ACROSS.1;
+        let scale = ((area.width() - GAP) / wide).min((area.height() - 24.0) / (UP.0 + UP.1)) / d;
+        let low = place.end_z_m() - UP.0 * d;
+        let height = (UP.0 + UP.1) * d * scale;
+        let view = |left: f64, (before, after): (f64, f64), from_side: bool| View {
+            area: Area {
+                left,
+                top: area.top + 22.0,
+                right: left + (before + after) * d * scale,
+                bottom: area.top + 22.0 + height,
+            },
+            scale,
+            origin: (-before * d, low),
+            from_side,
+        };
+        let side = view(area.left, ALONG, true);
+        let face = view(side.area.right + GAP, ACROSS, false);
+        let (mut blocks, guide) = (place.ramp_blocks(), place.guide_blocks());
+        let guide_from = blocks.len();
+        blocks.extend(guide);
+        Drawing { place, side, face, blocks, guide_from }
+    }
+
+    fn ground(&self, canvas: &mut Canvas<'_>) {
+        for (view, says) in [(&self.side, "from the side"), (&self.face, "the wheel's face, along the ramp")] {
+            canvas.text(view.area.left, view.area.top - 12.0, says, LABEL);
+        }
+        let bar = 0.01 * self.side.scale;
+        let (left, y) = (self.side.area.left, self.side.area.bottom + 14.0);
+        canvas.line(&[(left, y), (left + bar, y)], 2.0, INK);
+        canvas.text(left + bar + 8.0, y, "10 mm", SMALL);
+    }
+
+    fn still(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
+        self.from_side(canvas, still, marked);
+        self.from_ramp(canvas, still, marked);
+        for view in [&self.side, &self.face] {
+            let Area { left, top, right, bottom } = view.area;
+            let (width, height) = canvas.size();
+            // What sticks out of a view is covered.
+            for over in [
+                Area { left: 0.0, top: 0.0, right: width, bottom: top },
+                Area { left: 0.0, top: bottom, right: width, bottom: height },
+            ] {
+                canvas.rect(&over, PAPER);
+            }
+            let corners = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
+            canvas.line(&corners, 1.0, AXIS);
+        }
+        let (side, face) = (self.side.area, self.face.area);
+        let (width, _) = canvas.size();
+        for over in [
+            Area { left: 0.0, right: side.left, ..side },
+            Area { left: side.right, right: face.left, ..side },
+            Area { left: face.right, right: width, ..face },
+        ] {
+            canvas.rect(&over, PAPER);
+        }
+    }
+
+    /// Middle of the mouth of pocket `k`.
+    fn mouth(&self, still: &Still, k: u32) -> Vector {
+        let pitch = std::f64::consts::TAU / f64::from(self.place.wheel.pockets);
+        let past = still.pocket_rad - f64::from(k) * pitch;
+        let radius = self.place.wheel.pitch_radius_m;
+        Vector { x: 0.0, y: radius * libm::sin(past), z: -radius * libm::cos(past) }
+    }
+
+    fn from_side(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
+        let view = &self.side;
+        let wheel = &self.place.wheel;
+        let Area { right, top, bottom, .. } = view.area;
+        let face_x = view.at(Vector::ZERO).0;
+        canvas.rect(&Area { left: face_x, top, right, bottom }, WOOD);
+        // The pocket at the ramp, cut through the middle.
+        let nearest = (0..wheel.pockets).map(|k| self.mouth(still, k)).min_by(|a, b| a.z.total_cmp(&b.z));
+        if let Some(mouth) = nearest.filter(|mouth| mouth.y.abs() < wheel.bore_m / 2.0) {
+            let (c, s) = (libm::cos(wheel.tilt_rad), libm::sin(wheel.tilt_rad));
+            let half = libm::sqrt(wheel.bore_m * wheel.bore_m / 4.0 - mouth.y * mouth.y) / c;
+            let deep = |z: f64| Vector { x: wheel.depth_m * c, y: 0.0, z: z - wheel.depth_m * s };
+            let at = |z: f64| Vector { x: 0.0, y: 0.0, z };
+            let corners = [at(mouth.z + half), deep(mouth.z + half), deep(mouth.z - half), at(mouth.z - half)];
+            canvas.shape(&corners.map(|corner| view.at(corner)), PAPER);
+        }
+        if let Some(floor) = self.blocks.first() {
+            canvas.shape(&hull(view, floor), PALE);
+        }
+        self.marbles(canvas, view, still, marked, |_| true);
+        for block in &self.blocks {
+            closed(canvas, &hull(view, block), AXIS);
+        }
+        canvas.line(&[(face_x, top), (face_x, bottom)], 1.2, MUTED);
+    }
+
+    fn from_ramp(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
+        let view = &self.face;
+        canvas.rect(&view.area, WOOD);
+        let radius = self.place.wheel.bore_m / 2.0 * view.scale;
+        for k in 0..self.place.wheel.pockets {
+            let at = view.at(self.mouth(still, k));
+            if view.shows(at, -radius) {
+                canvas.ring(&Ring::disc(at, radius), PAPER);
+                canvas.ring(&Ring::line(at, radius, 1.2), MUTED);
+            }
+        }
+        let near = -BEFORE_THE_FACE * self.place.marbles.diameter_m;
+        self.marbles(canvas, view, still, marked, |at| at.x > near);
+        let far = -FAR_FROM_THE_FACE * self.place.marbles.diameter_m;
+        for (n, block) in self.blocks.iter().enumerate() {
+            let corners = hull(view, block);
+            let is_guide = n >= self.guide_from;
+            if n == 0 || is_guide {
+                canvas.shape(&corners, PALE.mix(if is_guide { 0.6 } else { 1.0 }));
+            }
+            if is_guide
+                || hull(&self.side, block).iter().any(|&(x, _)| x > self.side.at(Vector { x: far, ..Vector::ZERO }).0)
+            {
+                closed(canvas, &corners, MUTED);
+            }
+        }
+        for (at, radius) in still.marbles.iter().filter(|(at, _)| at.x <= near) {
+            let at = view.at(*at);
+            if view.shows(at, -radius * view.scale) {
+                canvas.ring(&Ring::line(at, radius * view.scale, 1.0), AXIS);
+            }
+        }
+    }
+
+    /// Discs, those further away first.
+    fn marbles(
+        &self,
+        canvas: &mut Canvas<'_>,
+        view: &View,
+        still: &Still,
+        marked: usize,
+        shown: impl Fn(Vector) -> bool,
+    ) {
+        let depth = |at: Vector| if view.from_side { -at.y } else { at.x };
+        let mut order: Vec<usize> = (0..still.marbles.len()).filter(|&n| shown(still.marbles[n].0)).collect();
+        order.sort_by(|&a, &b| depth(still.marbles[b].0).total_cmp(&depth(still.marbles[a].0)));
+        for n in order {
+            let (at, radius) = still.marbles[n];
+            let (at, radius) = (view.at(at), radius * view.scale);
+            if view.shows(at, -radius) {
+                canvas.ring(&Ring::disc(at, radius), if n == marked { LIMIT } else { COURSE });
+                canvas.ring(&Ring::line(at, radius, 1.0), PAPER);
+            }
+        }
+    }
+}
+
+/// The outline of a block in a view.
+fn hull(view: &View, block: &Block) -> Vec<(f64, f64)> {
+    let signs = (0..8).map(|k: u32| [0, 1, 2].map(|bit| if k >> bit & 1 == 1 { 1.0 } else { -1.0 }));
+    let corner = |sign: [f64; 3]| {
+        let along = |k: usize| block.along[k] * (sign[k] * block.half[k]);
+        view.at(block.middle + along(0) + along(1) + along(2))
+    };
+    let mut points: Vec<(f64, f64)> = signs.map(corner).collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    let mut all = chain(points.iter().copied());
+    all.extend(chain(points.iter().rev().copied()));
+    all
+}
+
+/// One side of a convex hull, without its last point (A. M. Andrew, Information Processing Letters 9 (1979) 216).
+fn chain(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
+    let mut side: Vec<(f64, f64)> = Vec::new();
+    for point in points {
+        while let [.., a, b] = side[..]
+            && (b.0 - a.0) * (point.1 - a.1) - (b.1 - a.1) * (point.0 - a.0) <= 0.0
+        {
+            side.pop();
+        }
+        side.push(point);
+    }
+    side.pop();
+    side
+}
+
+fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + Copy) {
+    let around: Vec<(f64, f64)> = corners.iter().chain(corners.first()).copied().collect();
+    canvas.line(&around, 1.0, colour);
+}
+
+/// The marble that is told of: the one nearest to where pockets pass when the pocket's leading edge does.
+fn marked(place: &WheelPlace, scene: &Scene) -> usize {
+    let at = scene.stills.iter().find(|still| still.time_s >= scene.led_s).or(scene.stills.last());
+    let low =
+        Vector { x: -place.marbles.diameter_m / 2.0, y: 0.0, z: place.end_z_m() + place.marbles.diameter_m / 2.0 };
+    let far = |still: &Still, n: usize| (still.marbles[n].0 - low).square();
+    at.and_then(|still| (0..still.marbles.len()).min_by(|&a, &b| far(still, a).total_cmp(&far(still, b)))).unwrap_or(0)
+}
+
+/// The files of a close-up of an element: an animated PNG and a strip of stills, name and bytes.
+pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, Vec<u8>)> {
+    let shown: Vec<(&Scene, usize)> =
+        close_up.scenes.iter().map(|scene| (scene, marked(&close_up.place, scene))).collect();
+    let draw =
+        |scene: &Scene, marked: usize, still: &Still| picture(close_up, (element, machine), (scene, marked), still);
+    let mut film = Vec::new();
+    for rate in RATES {
+        let apart_s = 1.0 / (f64::from(rate) * SLOWER);
+        let frames: Vec<(&Scene, usize, &Still)> = shown
+            .iter()
+            .flat_map(|&(scene, marked)| every(scene, apart_s).map(move |still| (scene, marked, still)))
+            .collect();
+        let frame = |k: u32| frames.get(k as usize).map(|&(scene, marked, still)| draw(scene, marked, still));
+        let blank = || Pixels { width: 1, height: 1, rgb: vec![255; 3] };
+        film = animated::png(frames.len() as u32, rate, |k| frame(k).unwrap_or_else(blank)).unwrap_or_default();
+        if film.len() <= LIMIT_BYTES {
+            break;
+        }
+    }
+    vec![("close-up.png".to_owned(), film), ("close-up-strip.png".to_owned(), stills(close_up, element, machine).png())]
+}
+
+/// The strip: scene by scene, stills from the first instant to the last.
+pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Pixels {
+    let stills = close_up.scenes.iter().flat_map(|scene| {
+        let marked = marked(&close_up.place, scene);
+        let last = scene.stills.len().saturating_sub(1);
+        let shown = (0..STILLS).filter_map(move |k| scene.stills.get(k * last / (STILLS - 1)));
+        shown.map(move |still| picture(close_up, (element, machine), (scene, marked), still).halved())
+    });
+    strip(&stills.collect::<Vec<Pixels>>(), 2)
+}
+
+/// Stills so far apart, s.
+fn every(scene: &Scene, apart_s: f64) -> impl Iterator<Item = &Still> {
+    let mut next = f64::NEG_INFINITY;
+    scene.stills.iter().filter(move |still| {
+        let due = still.time_s >= next;
+        if due {
+            next = still.time_s.max(next + apart_s);
+        }
+        due
+    })
+}
+
+fn picture(
+    close_up: &CloseUp,
+    (element, machine): (&str, &str),
+    (scene, marked): (&Scene, usize),
+    still: &Still,
+) -> Pixels {
+    let (pixels, _) = pixels(SIZE, |canvas| {
+        let blank = Area { left: MARGIN, top: 84.0, right: canvas.size().0 - MARGIN, bottom: canvas.size().1 - 46.0 };
+        let drawing = Drawing::new(&close_up.place, &blank);
+        drawing.still(canvas, still, marked);
+        let rpm = close_up.place.drive.speed_rad_s * 60.0 / std::f64::consts::TAU;
+        let says = format!("{rpm:.1} rpm, {SLOWER} times slower than it is; the marble at the wheel is red");
+        heading(canvas, &format!("{element}: {}", deed(scene.deed)), &says);
+        drawing.ground(canvas);
+        let clock = format!("{:+.2} s", still.time_s - scene.led_s);
+        let look = LABEL.bold().at(Anchor::Right);
+        canvas.text(canvas.size().0 - MARGIN, 36.0, &clock, super::canvas::Type { size: 22.0, ..look });
+        let turns = format!("wheel at {:.0} % of its speed", 100.0 * still.wheel_speed.max(0.0));
+        let colour = if still.wheel_speed < 0.5 { LIMIT } else { MUTED };
+        let look = super::canvas::Type { colour, ..LABEL };
+        canvas.text(canvas.size().0 - MARGIN, 64.0, &turns, look.at(Anchor::Right));
+        foot(canvas, machine, "one of the pockets that the close look followed");
+    });
+    pixels
+}

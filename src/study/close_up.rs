@@ -1,0 +1,125 @@
+//! Single pockets of a close look, to be shown: one that takes a marble, one that misses it, one that stalls.
+
+use rayon::prelude::*;
+
+use crate::circuit::close_look::Effort;
+use crate::circuit::drive::wheel_rpm;
+use crate::circuit::plan::Cause;
+use crate::circuit::wheel_shape;
+use crate::circuit::workshop::Workshop;
+use crate::contact::passes::{Loop, Pass, Seen, Still, follow, watch};
+use crate::contact::place::{Fineness, WheelPlace};
+use crate::findings::incidents::{Incident, Kind};
+use crate::machine::{Machine, model};
+
+/// What a pocket does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Deed {
+    /// It takes a marble.
+    Takes,
+    /// It misses a marble that waited.
+    Misses,
+    /// It wedges a marble and stalls the drive.
+    Stalls,
+}
+
+/// One pocket, from a little before its mouth comes by until it is settled what it did.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scene {
+    /// What it does.
+    pub deed: Deed,
+    /// When its leading edge passes the lowest point, s.
+    pub led_s: f64,
+    /// Where everything is, every millisecond.
+    pub stills: Vec<Still>,
+}
+
+/// Pockets of a wheel seen from near.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CloseUp {
+    /// The wheel's place.
+    pub place: WheelPlace,
+    /// A scene of each kind that was seen.
+    pub scenes: Vec<Scene>,
+    /// Pockets that met a marble, of the loops that were followed.
+    pub pockets: usize,
+}
+
+/// Shown before the leading edge comes, s, and after it at most.
+const BEFORE_S: f64 = 0.25;
+const AFTER_S: f64 = 1.1;
+/// A wheel that turns more slowly than this share of its speed for so long, s, stands: there a stall ends.
+const STANDS: (f64, f64) = (0.2, 0.12);
+/// Marbles in line that show best what happens.
+const SHOWN_BEST: std::ops::RangeInclusive<u32> = 2..=5;
+
+impl CloseUp {
+    /// The same with the scenes of one kind alone; `None` where there is none.
+    pub fn only(self, deed: Deed) -> Option<CloseUp> {
+        let scenes: Vec<Scene> = self.scenes.into_iter().filter(|scene| scene.deed == deed).collect();
+        (!scenes.is_empty()).then_some(CloseUp { scenes, ..self })
+    }
+}
+
+/// How a marble wedged, where an incident was a pinch at a wheel that can be looked at, and the look saw one.
+pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
+    if !matches!(incident.kind, Kind::Jam(Cause::Pinch) | Kind::Snag(Cause::Pinch)) {
+        return None;
+    }
+    close_up(place(machine, incident.node)?).only(Deed::Stalls)
+}
+
+/// The place of the element at `n`, if it is a wheel that can be looked at.
+pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
+    let element = machine.elements.get(n)?;
+    let model::Kind::PocketWheel(wheel) = &element.kind else { return None };
+    wheel_shape::place(wheel, wheel_rpm(wheel, machine), &Workshop::new(machine, element))
+}
+
+/// Looks for the first pocket of each kind in the loops of a full look; those in which a few marbles wait come first.
+pub fn close_up(place: WheelPlace) -> CloseUp {
+    let tasks = Effort::FULL.loops();
+    let seen: Vec<(Loop, Option<Seen>)> =
+        tasks.into_par_iter().map(|task| (task, follow(&place, task, Fineness::FINE).ok())).collect();
+    let met = |seen: &&Seen| seen.passes.iter().filter(|pass| pass.met > 0).count();
+    let pockets = seen.iter().filter_map(|(_, seen)| seen.as_ref()).map(|seen| met(&seen)).sum();
+    let scenes = [Deed::Takes, Deed::Misses, Deed::Stalls].into_iter().filter_map(|deed| scene(&place, deed, &seen));
+    CloseUp { scenes: scenes.collect(), place, pockets }
+}
+
+fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<Seen>)]) -> Option<Scene> {
+    let passes = all.iter().flat_map(|(task, seen)| {
+        let seen = seen.iter();
+        seen.flat_map(move |seen| seen.passes.iter().map(move |pass| (*task, seen.fineness, pass)))
+    });
+    let such: Vec<(Loop, Fineness, &Pass)> = passes.filter(|(.., pass)| pass.led_s > 0.0 && does(pass, deed)).collect();
+    let best = such.iter().find(|(.., pass)| SHOWN_BEST.contains(&pass.met));
+    let (task, fineness, pass) = *best.or(such.first())?;
+    let until_s = if deed == Deed::Stalls { pass.judged_s } else { pass.judged_s.min(pass.led_s + AFTER_S) };
+    let mut stills = watch(place, task, fineness, (pass.led_s - BEFORE_S, until_s));
+    if deed == Deed::Stalls {
+        stills.truncate(stands(&stills));
+    }
+    Some(Scene { deed, led_s: pass.led_s, stills })
+}
+
+fn does(pass: &Pass, deed: Deed) -> bool {
+    match deed {
+        Deed::Takes => pass.taken && !pass.stalled && pass.met > 0,
+        Deed::Misses => !pass.taken && !pass.stalled && pass.lost == 0 && pass.in_line > 0,
+        Deed::Stalls => pass.stalled,
+    }
+}
+
+/// How many stills there are until the wheel has stood for long enough.
+fn stands(stills: &[Still]) -> usize {
+    let mut since = None;
+    for (k, still) in stills.iter().enumerate() {
+        since = if still.wheel_speed < STANDS.0 { since.or(Some(still.time_s)) } else { None };
+        if since.is_some_and(|since| still.time_s - since > STANDS.1) {
+            return k;
+        }
+    }
+    stills.len()
+}
