@@ -201,10 +201,14 @@ fn late(class: usize) -> bool {
     ROLLED_IN_S[class] <= 0.0
 }
 
-/// The loops of one look: 1 to 12 marbles, so that every company is met, each several times on its own chance and for so many
-/// pockets: enough of them that marbles pushed aside have gathered where they gather.
+/// Marbles in the loops of a look: every company is met, the longest lines too.
+const NUMBERS: [u32; 5] = [1, 2, 3, 5, 8];
+/// Marbles in one more loop of looks that have replications: lines of nine and more hardly differ from those of eight.
+const MOST: u32 = 12;
+
+/// The loops of one look, each on its own chance and for so many pockets: enough of them that marbles pushed aside have
+/// gathered where they gather.
 pub fn loops(seed: u64, replications: u64, passes: usize) -> Vec<Loop> {
-    let numbers: [u32; 6] = [1, 2, 3, 5, 8, 12];
     let first = seed.wrapping_mul(1 << 20);
     let one = |k: u64, marbles: u32| Loop {
         marbles,
@@ -212,5 +216,8 @@ pub fn loops(seed: u64, replications: u64, passes: usize) -> Vec<Loop> {
         back_at: 9.0,
         seed: first.wrapping_add(k * 64 + u64::from(marbles)),
     };
-    (0..replications).flat_map(|k| numbers.map(|marbles| one(k, marbles))).collect()
+    let longest = (replications > 1).then(|| one(0, MOST));
+    // The longest first, so that no core is left alone with one at the end.
+    let rest = (0..replications).flat_map(|k| NUMBERS.into_iter().rev().map(move |marbles| one(k, marbles)));
+    longest.into_iter().chain(rest).collect()
 }

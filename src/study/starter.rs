@@ -48,7 +48,7 @@ fn works_at_all_ends(machine: &Machine) -> bool {
 
 /// Whether the machine did what its file calls good enough in a few short runs, which are too few to be sure of it.
 fn workable(machine: &Machine) -> bool {
-    let circuit = circuit::circuit(machine);
+    let circuit = circuit::sketch(machine);
     let runs = repeat(&circuit, 1, RUNS, nanos(RUN_S), || ());
     judge(&circuit, &machine.workable, &runs, LEVEL).likely()
 }

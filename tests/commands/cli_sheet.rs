@@ -88,7 +88,7 @@ fn quiet_tells_only_what_worries() {
     let folder = tempfile::tempdir().expect("a directory");
     let quiet = ["--no-files", "--quiet", "--no-assumptions"];
     assert_eq!(sheet(folder.path(), &quiet), "Nothing on the sheet is tight or won't work.\n");
-    let fast = sheet(folder.path(), &[&quiet[..], &["--rpm", "10"]].concat());
+    let fast = sheet(folder.path(), &[&quiet[..], &["--rpm", "16"]].concat());
     assert!(fast.contains("won't work: ") && !fast.contains("indexing angle"), "{fast}");
 }
 

@@ -41,13 +41,14 @@ fn hold(choices: &Choices, load: u32, bench: bool) {
 #[test]
 fn every_combination_of_choices_is_sound() {
     let (step, mut block, mut held) = (sampled(3, 1), 0, 0);
+    // The wheels of a block are alike: one sheet tells of all.
     for (marble_m, inches) in [(0.008, false), (0.03, false), (0.0127, true), (0.015875, true)] {
         for wheels in [1, 3] {
             for pockets in [*bounds::POCKETS.start(), *bounds::POCKETS.end()] {
                 // Every third, another third each time: each choice meets each of the others.
                 let all = combinations(marble_m, inches, wheels, pockets).into_iter();
-                for choices in all.skip(block % step).step_by(step) {
-                    hold(&choices, 24, wheels == 3 && pockets == 10 && marble_m > 0.015);
+                for (n, choices) in all.skip(block % step).step_by(step).enumerate() {
+                    hold(&choices, 24, n == 0 && wheels == 3 && pockets == 10 && marble_m > 0.015);
                     held += 1;
                 }
                 block += 1;
@@ -60,7 +61,8 @@ fn every_combination_of_choices_is_sound() {
 #[test]
 fn every_splitter_and_way_home_finds_a_load_that_works() {
     let fewest = |choices: &Choices| matches!((choices.splitter, choices.modules), (Splitter::Bowl, 3) | (_, 1 | 2));
-    for choices in combinations(0.016, false, 1, 18).into_iter().filter(fewest) {
+    let all = combinations(0.016, false, 1, 18).into_iter().filter(fewest);
+    for choices in all.step_by(sampled(2, 1)) {
         let load = study::starter::load(&choices);
         assert!(load.is_some(), "{choices:?}");
     }

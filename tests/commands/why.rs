@@ -351,9 +351,11 @@ fn the_picture_is_written_where_it_is_wanted() {
     let out = place.path().join("story");
     let out = out.to_str().expect("text");
     let text = answer(&["why", "scenarios/storm-wheel.yaml", "--hours", "0.2", "--run", "0", "--out", out]);
-    assert!(text.trim_end().ends_with("why.png"), "{text}");
-    let png = std::fs::read(Path::new(out).join("why.png")).expect("the picture");
-    assert!(png.starts_with(b"\x89PNG"));
+    assert!(text.trim_end().ends_with("why.png, why-close-up.png"), "{text}");
+    for name in ["why.png", "why-close-up.png"] {
+        let png = std::fs::read(Path::new(out).join(name)).expect("the picture");
+        assert!(png.starts_with(b"\x89PNG"));
+    }
 }
 
 #[test]
