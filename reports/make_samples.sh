@@ -21,6 +21,7 @@ for file in scenarios/*.yaml; do
   # shellcheck disable=SC2086
   "$program" why "$file" $which --out "$out" > "$out/why.txt"
   "$program" film "$file" --from 1:30 --seconds 6 --out "$out" > /dev/null || true
+  if [ "$name" = storm-wheel ]; then "$program" film "$file" --close-up wheel --out "$out" > /dev/null; fi
 done
 demo=$all/lantern-walk
 "$program" map --over marbles=5..80/5 --over rpm=4..24/2 --out "$demo" > "$demo/map.txt"
@@ -37,7 +38,7 @@ kept=(
   lantern-walk/{log.md,circuit.png,wheel-face-lower-wheel.png,wheel-face-upper-wheel.png,marbles.png,backlog.png,fill.png,jams.png,window.png}
   lantern-walk/{map,why,film-strip,differences,shares}.png
   starter-loop/film.png
-  storm-wheel/jams.png
+  storm-wheel/{jams,close-up-strip}.png
 )
 rm -rf reports/samples
 for file in "${kept[@]}"; do

@@ -19,7 +19,7 @@ use crate::findings::words::{count, figure};
 use crate::machine::Machine;
 use crate::machine::limits;
 use crate::machine::model::{Element, Kind};
-use crate::study::close_up::{Deed, close_up, place};
+use crate::study::close_up::{CloseUp, Deed, close_up, place};
 use crate::study::recall;
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
@@ -156,17 +156,21 @@ fn from_near(args: &FilmArgs, source: &Source, machine: &Machine, element: &str)
         writeln!(stdout, "{}", serde_json::to_string_pretty(&json).unwrap_or_default())?;
         return Ok(Answer::Given);
     }
-    let seen = |deed: Deed| close_up.scenes.iter().any(|scene| scene.deed == deed);
-    let says = [(Deed::Takes, "takes a marble"), (Deed::Misses, "misses one"), (Deed::Stalls, "stalls")];
-    let (shown, not): (Vec<_>, Vec<_>) = says.into_iter().partition(|(deed, _)| seen(*deed));
-    let list = |of: &[(Deed, &'static str)]| of.iter().map(|(_, says)| *says).collect::<Vec<_>>().join(", ");
-    let none = if not.is_empty() { String::new() } else { format!("; none {}", list(&not)) };
-    let pockets = count(close_up.pockets as u64, "pocket");
-    writeln!(stdout, "{}: of {pockets} at `{element}` one {}{none}", machine.title, list(&shown))?;
+    writeln!(stdout, "{}: {}", machine.title, says(&close_up, element))?;
     if let Some(written) = written.filter(|_| !args.output.quiet) {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)
+}
+
+/// What is shown, and what no pocket did.
+fn says(close_up: &CloseUp, element: &str) -> String {
+    let deeds = [(Deed::Takes, "takes a marble"), (Deed::Misses, "misses one"), (Deed::Stalls, "stalls the drive")];
+    let seen = |deed: Deed| close_up.scenes.iter().any(|scene| scene.deed == deed);
+    let (shown, not): (Vec<_>, Vec<_>) = deeds.into_iter().partition(|(deed, _)| seen(*deed));
+    let list = |of: &[(Deed, &str)], who: &str| of.iter().map(|(_, does)| format!("{who} {does}")).collect::<Vec<_>>();
+    let all = [list(&shown, "one"), list(&not, "none")].concat().join(", ");
+    format!("of {} followed at `{element}` {all}", count(close_up.pockets as u64, "pocket"))
 }
 
 /// The place of the wheel called `element`.

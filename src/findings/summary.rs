@@ -179,7 +179,7 @@ pub struct Question {
 /// Sums up `runs` of `circuit`.
 pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary {
     let (over_runs, tally) = (OverRuns::new(circuit, &runs.batches), &runs.tally);
-    let first_wheel = Some(&circuit.nodes[circuit.lap_line]).filter(|plan| plan.wheel().is_some());
+    let first_wheel = circuit.nodes.get(circuit.lap_line).filter(|plan| plan.wheel().is_some());
     let flow = over_runs.throughput_per_min();
     let per_run = |figure: fn(&RunFigures) -> u32| {
         over_runs.extreme(move |batch| f64::from(figure(batch)) / f64::from(batch.runs))

@@ -107,7 +107,7 @@ fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<Seen>)]) -> Option
 fn does(pass: &Pass, deed: Deed) -> bool {
     match deed {
         Deed::Takes => pass.taken && !pass.stalled && pass.met > 0,
-        Deed::Misses => !pass.taken && !pass.stalled && pass.lost == 0 && pass.in_line > 0,
+        Deed::Misses => !pass.taken && !pass.stalled && pass.lost == 0 && pass.met > 0,
         Deed::Stalls => pass.stalled,
     }
 }

@@ -9,6 +9,7 @@ mod causes;
 mod cli;
 mod cli_sheet;
 mod cli_studies;
+mod close_up;
 mod compare;
 mod film;
 mod fit;
