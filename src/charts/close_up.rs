@@ -162,11 +162,11 @@ impl<'a> Drawing<'a> {
             canvas.shape(&corners.map(|corner| view.at(corner)), PAPER);
         }
         if let Some(floor) = self.blocks.first() {
-            canvas.shape(&hull(view, floor), PALE);
+            canvas.shape(&hull(view, &corners(floor)), PALE);
         }
         self.marbles(canvas, view, still, marked, |_| true);
         for block in &self.blocks {
-            closed(canvas, &hull(view, block), AXIS);
+            closed(canvas, &hull(view, &corners(block)), AXIS);
         }
         canvas.line(&[(face_x, top), (face_x, bottom)], 1.2, MUTED);
     }
@@ -184,18 +184,16 @@ impl<'a> Drawing<'a> {
         }
         let near = -BEFORE_THE_FACE * self.place.marbles.diameter_m;
         self.marbles(canvas, view, still, marked, |at| at.x > near);
-        let far = -FAR_FROM_THE_FACE * self.place.marbles.diameter_m;
         for (n, block) in self.blocks.iter().enumerate() {
-            let corners = hull(view, block);
             let is_guide = n >= self.guide_from;
-            if n == 0 || is_guide {
-                canvas.shape(&corners, PALE.mix(if is_guide { 0.6 } else { 1.0 }));
+            let ends = corners(block).into_iter().map(|corner| corner.x).fold(f64::NEG_INFINITY, f64::max);
+            if ends < -FAR_FROM_THE_FACE * self.place.marbles.diameter_m {
+                continue;
             }
-            if is_guide
-                || hull(&self.side, block).iter().any(|&(x, _)| x > self.side.at(Vector { x: far, ..Vector::ZERO }).0)
-            {
-                closed(canvas, &corners, MUTED);
-            }
+            // Of what lies along the ramp the end at the wheel is seen.
+            let seen = if is_guide { hull(view, &corners(block)) } else { hull(view, &end(block)) };
+            canvas.shape(&seen, PALE.mix(if is_guide { 0.6 } else { 0.8 }));
+            closed(canvas, &seen, MUTED);
         }
         for (at, radius) in still.marbles.iter().filter(|(at, _)| at.x <= near) {
             let at = view.at(*at);
@@ -228,14 +226,23 @@ impl<'a> Drawing<'a> {
     }
 }
 
-/// The outline of a block in a view.
-fn hull(view: &View, block: &Block) -> Vec<(f64, f64)> {
+fn corners(block: &Block) -> Vec<Vector> {
     let signs = (0..8).map(|k: u32| [0, 1, 2].map(|bit| if k >> bit & 1 == 1 { 1.0 } else { -1.0 }));
-    let corner = |sign: [f64; 3]| {
-        let along = |k: usize| block.along[k] * (sign[k] * block.half[k]);
-        view.at(block.middle + along(0) + along(1) + along(2))
-    };
-    let mut points: Vec<(f64, f64)> = signs.map(corner).collect();
+    let along = |k: usize, sign: [f64; 3]| block.along[k] * (sign[k] * block.half[k]);
+    signs.map(|sign| block.middle + along(0, sign) + along(1, sign) + along(2, sign)).collect()
+}
+
+/// The four corners nearest to the wheel.
+fn end(block: &Block) -> Vec<Vector> {
+    let mut all = corners(block);
+    all.sort_by(|a, b| b.x.total_cmp(&a.x));
+    all.truncate(4);
+    all
+}
+
+/// The outline of corners in a view.
+fn hull(view: &View, corners: &[Vector]) -> Vec<(f64, f64)> {
+    let mut points: Vec<(f64, f64)> = corners.iter().map(|&corner| view.at(corner)).collect();
     points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let mut all = chain(points.iter().copied());
     all.extend(chain(points.iter().rev().copied()));
@@ -291,18 +298,18 @@ pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, V
             break;
         }
     }
-    vec![("close-up.png".to_owned(), film), ("close-up-strip.png".to_owned(), stills(close_up, element, machine).png())]
+    vec![("close-up.png".to_owned(), film), ("close-up-strip.png".to_owned(), stills(close_up, element, machine))]
 }
 
-/// The strip: scene by scene, stills from the first instant to the last.
-pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Pixels {
+/// The strip as PNG: scene by scene, stills from the first instant to the last.
+pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
     let stills = close_up.scenes.iter().flat_map(|scene| {
         let marked = marked(&close_up.place, scene);
         let last = scene.stills.len().saturating_sub(1);
         let shown = (0..STILLS).filter_map(move |k| scene.stills.get(k * last / (STILLS - 1)));
         shown.map(move |still| picture(close_up, (element, machine), (scene, marked), still).halved())
     });
-    strip(&stills.collect::<Vec<Pixels>>(), 2)
+    animated::still(&strip(&stills.collect::<Vec<Pixels>>(), 2))
 }
 
 /// Stills so far apart, s.
@@ -331,7 +338,7 @@ fn picture(
         let says = format!("{rpm:.1} rpm, {SLOWER} times slower than it is; the marble at the wheel is red");
         heading(canvas, &format!("{element}: {}", deed(scene.deed)), &says);
         drawing.ground(canvas);
-        let clock = format!("{:+.2} s", still.time_s - scene.led_s);
+        let clock = format!("{:+.2} s", (100.0 * (still.time_s - scene.led_s)).round() / 100.0 + 0.0);
         let look = LABEL.bold().at(Anchor::Right);
         canvas.text(canvas.size().0 - MARGIN, 36.0, &clock, super::canvas::Type { size: 22.0, ..look });
         let turns = format!("wheel at {:.0} % of its speed", 100.0 * still.wheel_speed.max(0.0));

@@ -72,7 +72,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     }
     let quiet = args.output.quiet || args.output.json;
     let how = How { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
-    let studied = studied(&machine, &how, |_, _| {})?;
+    let studied = studied(&machine, &how, |_, _| {}, |_, _| {})?;
     let circuit = &studied.circuit;
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.

@@ -88,11 +88,13 @@ pub struct How<'a> {
     pub quiet: bool,
 }
 
-/// Runs a machine and says what it means; `take` gets the figures of each run, in order.
+/// Runs a machine and says what it means; `take` gets the figures of each run, in order, and `answer` the sentences as soon
+/// as they are known: how the answer hangs on what is assumed takes longer.
 pub fn studied(
     machine: &Machine,
     how: &How,
     mut take: impl FnMut(&Circuit, &RunFigures) + Send,
+    answer: impl FnOnce(&Summary, &[Finding]),
 ) -> Result<Studied, Failure> {
     let circuit = on_threads(how.study.threads, || circuit::circuit(machine))?;
     let mut runs = Runs::new(circuit.start);
@@ -116,14 +118,15 @@ pub fn studied(
     let (stop, causes) = on_threads(how.study.threads, tried)?;
     (summary.motor_stop, summary.causes) = (stop, causes);
     let ended = how.precision.map(|precision| ended(precision, runs.count(), precise, &short));
+    let mut findings = findings(machine, &circuit, &summary, &runs);
+    findings.retain(|finding| !finding.text.is_empty());
+    let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
+    answer(&summary, &findings);
     let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
     let sensitivity = on_threads(how.study.threads, hangs)?;
-    let mut findings = findings(machine, &circuit, &summary, &runs);
-    let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     let likely = judgement.likely();
     findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(likely))));
-    findings.retain(|finding| !finding.text.is_empty());
     Ok(Studied { circuit, runs, summary, sensitivity, findings, judgement, ended })
 }
 
@@ -142,14 +145,16 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         quiet: args.output.quiet || args.output.json,
     };
     let mut tables = out.as_ref().map(Tables::begin).transpose()?;
-    let studied = studied(&machine, &how, |circuit, run| {
+    let take = |circuit: &Circuit, run: &RunFigures| {
         if let Some(tables) = &mut tables {
             tables.write(circuit, run);
         }
-    })?;
+    };
+    let mut answered = Ok(0);
+    let studied = studied(&machine, &how, take, |summary, findings| answered = print_answer(args, summary, findings))?;
     let Studied { circuit, runs, summary, sensitivity, judgement, .. } = &studied;
     // Files are written even where nobody reads the answer to its end.
-    let printed = print(args, &studied);
+    let printed = answered.map_err(Failure::from).and_then(|sentences| print_rest(args, &studied, sentences));
     if let Some(out) = &out {
         let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
         let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
@@ -235,7 +240,28 @@ fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String
     )
 }
 
-fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
+/// Prints the sentences that are known first, and returns how many there were.
+fn print_answer(args: &RunArgs, summary: &Summary, findings: &[Finding]) -> std::io::Result<usize> {
+    let mut out = super::print::out();
+    if args.output.json {
+        return Ok(0);
+    }
+    if args.output.quiet {
+        for answer in findings.iter().take(ANSWERS) {
+            writeln!(out, "{}", answer.text)?;
+        }
+        return Ok(findings.len());
+    }
+    writeln!(out, "{}\n", summary.title)?;
+    for finding in findings {
+        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
+    }
+    out.flush()?;
+    Ok(findings.len())
+}
+
+/// Prints what comes after the first so many sentences.
+fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(), Failure> {
     let Studied { circuit, runs, summary, judgement, findings, ended, .. } = studied;
     let mut out = super::print::out();
     if args.output.json {
@@ -243,13 +269,9 @@ fn print(args: &RunArgs, studied: &Studied) -> Result<(), Failure> {
         return Ok(());
     }
     if args.output.quiet {
-        for answer in findings.iter().take(ANSWERS) {
-            writeln!(out, "{}", answer.text)?;
-        }
         return Ok(());
     }
-    writeln!(out, "{}\n", summary.title)?;
-    for finding in findings {
+    for finding in findings.iter().skip(sentences) {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     if let Some(ended) = ended {

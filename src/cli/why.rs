@@ -119,7 +119,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let mut files = vec![("why.png", string_line::picture(&drawn).png)];
     if let Some(wedged) = close_up::of_pinch(&machine, &told.incident) {
         let wheel = &circuit.nodes[told.incident.node].name;
-        files.push(("why-close-up.png", charts::close_up::stills(&wedged, wheel, &machine.title).png()));
+        files.push(("why-close-up.png", charts::close_up::stills(&wedged, wheel, &machine.title)));
     }
     let written = out.write_all(&files)?;
     if !args.output.json && !args.output.quiet {

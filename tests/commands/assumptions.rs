@@ -1,5 +1,10 @@
 //! How sure is the answer: what moves when each assumed constant goes over its range.
 
+use std::io::{BufRead, BufReader};
+use std::process::{Command, Stdio};
+use std::time::Instant;
+
+use crate::program::PROGRAM;
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_like};
@@ -76,4 +81,17 @@ fn a_sketch_is_the_same_circuit_looked_at_less_long() {
         let less = ["return-floor", "pocket-wheel"].contains(&plan.kind);
         assert_eq!(shown(plan) == shown(&sketched.nodes[n]), !less, "{}", plan.name);
     }
+}
+
+/// From nothing the study of assumptions takes several times as long as the answer, which does not wait for it.
+#[test]
+fn the_answer_is_there_before_it_is_known_how_sure_it_is() {
+    let args = ["run", "scenarios/starter-loop.yaml", "--runs", "10", "--hours", "0.1", "--no-files", "--no-cache"];
+    let begun = Instant::now();
+    let mut run = Command::new(PROGRAM).args(args).stdout(Stdio::piped()).spawn().expect("the program starts");
+    let lines = BufReader::new(run.stdout.take().expect("a pipe")).lines();
+    let seen: Vec<(String, f64)> = lines.map(|line| (line.expect("text"), begun.elapsed().as_secs_f64())).collect();
+    assert!(run.wait().expect("it ends").success());
+    let at = |says: &str| seen.iter().find(|(line, _)| line.contains(says)).expect("a line").1;
+    assert!(at("14 marbles at 3 rpm") < 0.6 * at("How sure?"), "{seen:?}");
 }

@@ -49,6 +49,11 @@ pub fn png(count: u32, rate: u16, frame: impl Fn(u32) -> Pixels) -> Result<Vec<u
     Ok(bytes)
 }
 
+/// One picture in as few colours as a film has: a small file.
+pub fn still(picture: &Pixels) -> Vec<u8> {
+    png(1, 1, |_| picture.clone()).unwrap_or_default()
+}
+
 /// The colours of a film, and for every colour the nearest of them.
 struct Palette {
     rgb: Vec<u8>,

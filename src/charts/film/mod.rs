@@ -68,7 +68,7 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     }
     let instant = |k: u64| shot.from + shot.length * k / (STILLS - 1);
     let stills: Vec<Pixels> = (0..STILLS).map(|k| shown(instant(k)).halved()).collect();
-    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), strip(&stills, 2).png())]
+    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), animated::still(&strip(&stills, 2)))]
 }
 
 /// How many frames a shot has at `rate` a second.

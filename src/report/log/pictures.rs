@@ -163,7 +163,7 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> Block {
         count(close_up.pockets as u64, "pocket")
     );
     let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
-    block(("close-up.png".to_owned(), strip.png()), &alt, &caption)
+    block(("close-up.png".to_owned(), strip), &alt, &caption)
 }
 
 /// The chart of a workable window.
