@@ -111,8 +111,8 @@ impl<'a> Drawing<'a> {
     }
 
     fn still(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
-        self.from_side(canvas, still, marked);
-        self.from_ramp(canvas, still, marked);
+        self.side_view(canvas, still, marked);
+        self.face_view(canvas, still, marked);
         for view in [&self.side, &self.face] {
             let Area { left, top, right, bottom } = view.area;
             let (width, height) = canvas.size();
@@ -145,7 +145,7 @@ impl<'a> Drawing<'a> {
         Vector { x: 0.0, y: radius * libm::sin(past), z: -radius * libm::cos(past) }
     }
 
-    fn from_side(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
+    fn side_view(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
         let view = &self.side;
         let wheel = &self.place.wheel;
         let Area { right, top, bottom, .. } = view.area;
@@ -171,7 +171,7 @@ impl<'a> Drawing<'a> {
         canvas.line(&[(face_x, top), (face_x, bottom)], 1.2, MUTED);
     }
 
-    fn from_ramp(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
+    fn face_view(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
         let view = &self.face;
         canvas.rect(&view.area, WOOD);
         let radius = self.place.wheel.bore_m / 2.0 * view.scale;

@@ -24,7 +24,7 @@ pub enum Counted {
 /// A figure that grows as how often pockets of wheel `plan` do this, with what a close look leaves unsure of it.
 ///
 /// Pockets are taken as independent, and the figure as proportional to the share: where few marbles come, a miss only
-/// delays them, and the interval is too wide. What no pocket did adds nothing here: [`Teller::looked`] tells how rare it is.
+/// delays them, and the interval is too wide. What no pocket did adds nothing here: the sentence on the look tells how rare it is.
 pub fn widened(figure: Estimate, plan: &Plan, counted: Counted, level: f64) -> Estimate {
     let share = share_seen(plan, counted, level);
     let (Some(value), Some(share)) = (figure.value, share) else { return figure };
