@@ -10,6 +10,7 @@ use marblewright::findings::sentences::findings;
 use marblewright::findings::{Question, Runs, summarize};
 use marblewright::machine::{self, Setting};
 use marblewright::study::repeat::{Study, each};
+use marblewright::study::window::Search;
 use peak_alloc::PeakAlloc;
 
 #[global_allocator]
@@ -53,19 +54,17 @@ fn a_run_takes_little_memory_however_long_it_is() {
     }
 }
 
-/// Most bytes held while so many short runs are made, summed up, judged and told.
-fn heap_of_many(runs: u32) -> usize {
-    let machine = machine::read(
-        "format: 1
+const RING: &str = "format: 1
 marbles: { count: 3 }
 drive: { speed: 60 rpm }
 start: ramp
 circuit:
   ramp: { ramp: { time: { exponential: { mean: 1 s } }, places: 4 }, to: wheel }
-  wheel: { pocket-wheel: { pockets: 8, lift: 180 deg }, to: ramp }",
-        &[],
-    )
-    .expect("a sound machine");
+  wheel: { pocket-wheel: { pockets: 8, lift: 180 deg }, to: ramp }";
+
+/// Most bytes held while so many short runs are made, summed up, judged and told.
+fn heap_of_many(runs: u32) -> usize {
+    let machine = machine::read(RING, &[]).expect("a sound machine");
     let circuit = circuit::circuit(&machine);
     let before = HEAP.current_usage();
     HEAP.reset_peak_usage();
@@ -87,4 +86,25 @@ fn runs_take_little_memory_however_many_they_are() {
     println!("{few} bytes of 20,000 runs, {many} bytes of 200,000");
     assert!(many < few + 180_000 * 40, "{few} {many}");
     assert!(many < 10_000_000, "{many}");
+}
+
+/// Most bytes held while a window is searched with so many short runs of each load, too short to show that none jams.
+fn heap_of_a_search(runs: u32) -> usize {
+    let setting = Setting { key: "workable.least-fill".to_owned(), value: "0".to_owned() };
+    let machine = machine::read(RING, &[setting]).expect("a sound machine");
+    let circuit = circuit::circuit(&machine);
+    let before = HEAP.current_usage();
+    HEAP.reset_peak_usage();
+    let search = Search { from: 2, to: 3, runs, seed: 1, horizon: nanos(0.5), error: 0.05 };
+    let window = search.window(&circuit, &machine.workable, |_| {}, || {});
+    assert_eq!(window.runs, 2 * u64::from(runs), "no load is settled before");
+    HEAP.peak_usage() - before
+}
+
+#[test]
+fn a_search_takes_little_memory_however_many_runs_it_makes() {
+    let _turn = TURN.lock().expect("no test has failed");
+    let [few, many] = [15_000, 60_000].map(heap_of_a_search);
+    println!("{few} bytes of a search of 30,000 runs, {many} bytes of 120,000");
+    assert!(many < few + 90_000 * 40 && many < 20_000_000, "{few} {many}");
 }

@@ -6,7 +6,6 @@ use super::judged::JudgementJson;
 use crate::charts;
 use crate::charts::canvas::Picture;
 use crate::circuit::Circuit;
-use crate::findings::Tally;
 use crate::findings::judge::{Ruling, Verdict};
 use crate::findings::rulings::{example, standard, standing, tell, tolerance};
 use crate::findings::sentences::Finding;
@@ -114,14 +113,10 @@ impl WindowStudy<'_> {
         say(false, format!("{word}: with {}, {}.", count(u64::from(load.marbles), "marble"), self.broken(load)))
     }
 
-    fn tally(&self, load: &Tried) -> Tally {
-        Tally::of(self.circuit.start, &load.runs)
-    }
-
     /// What is broken at a load, the gravest first, with a run to look at.
     fn broken(&self, load: &Tried) -> String {
         let one = |ruling: &Ruling| {
-            let run = example(ruling, &self.tally(load)).map_or(String::new(), |run| format!(", run {run}"));
+            let run = example(ruling, &load.runs.tally).map_or(String::new(), |run| format!(", run {run}"));
             format!("{} (seed {}{run})", tell(self.circuit, ruling), self.search.seed)
         };
         load.judgement.broken().map(one).collect::<Vec<_>>().join("; ")
@@ -149,7 +144,7 @@ impl WindowStudy<'_> {
             let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
             let (load, ruling) = stretch[stretch.len() / 2];
             let at = if first == last { String::new() } else { format!(" with {}", load.marbles) };
-            let run = example(ruling, &self.tally(load)).map_or(String::new(), |run| format!(", run {run}"));
+            let run = example(ruling, &load.runs.tally).map_or(String::new(), |run| format!(", run {run}"));
             let text = tell(self.circuit, ruling);
             say(false, format!("With {}:{at} {text} (seed {}{run}).", loads(first, last), self.search.seed))
         };
@@ -214,8 +209,8 @@ impl WindowStudy<'_> {
     }
 
     fn load_json(&self, load: &Tried) -> LoadJson<'_> {
-        let judged = JudgementJson::new(self.circuit, &load.judgement, &self.tally(load));
-        LoadJson { marbles: load.marbles, runs: load.runs.len(), judged }
+        let judged = JudgementJson::new(self.circuit, &load.judgement, &load.runs.tally);
+        LoadJson { marbles: load.marbles, runs: load.runs.count(), judged }
     }
 }
 

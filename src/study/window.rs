@@ -13,8 +13,8 @@ use std::ops::Range;
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
-use crate::findings::RunFigures;
-use crate::findings::judge::{Criterion, Judgement, Verdict, judge, runs_needed};
+use crate::findings::judge::{Criterion, Judgement, Verdict, judge_all, runs_needed};
+use crate::findings::{RunFigures, Runs};
 use crate::machine::model::Workable;
 
 use super::repeat::repeat_each;
@@ -32,7 +32,7 @@ const COARSE: f64 = 1.12;
 const MOST_SEARCHED: u32 = 1000;
 
 /// Judges runs at a confidence.
-type Judge<'a> = dyn Fn(&[RunFigures], f64) -> Judgement + 'a;
+type Judge<'a> = dyn Fn(&Runs, f64) -> Judgement + 'a;
 /// Makes runs, by number, of loads.
 type Make<'a> = dyn Fn(&[(u32, Range<u32>)]) -> Vec<Vec<RunFigures>> + 'a;
 
@@ -53,6 +53,10 @@ pub struct Search {
     pub error: f64,
 }
 
+/// Runs of a load that are made in one go, and how many such parts are at once: more would only fill the memory.
+const PART: u32 = 500;
+const TOGETHER: usize = 8;
+
 /// A load that was tried.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tried {
@@ -61,7 +65,7 @@ pub struct Tried {
     /// What its runs show.
     pub judgement: Judgement,
     /// Its runs.
-    pub runs: Vec<RunFigures>,
+    pub runs: Runs,
     looks: usize,
 }
 
@@ -114,17 +118,18 @@ impl Search {
                 |(marbles, runs): &(u32, Range<u32>)| (Circuit { marbles: *marbles, ..circuit.clone() }, runs.clone());
             repeat_each(&jobs.iter().map(of).collect::<Vec<_>>(), self.seed, self.horizon, &done)
         };
-        self.search(&|runs, level| judge(circuit, workable, runs, level), &made)
+        self.search((&|runs, level| judge_all(circuit, workable, runs, level), circuit.start), &made)
     }
 
     /// The search, whoever makes the runs of each load and whatever judges them.
-    fn search(&self, judged: &Judge, made: &Make) -> Window {
+    fn search(&self, (judged, start): (&Judge, usize), made: &Make) -> Window {
         let mut tried: Vec<Tried> = Vec::new();
         let mut wanted = self.coarse();
         loop {
             for marbles in wanted {
                 let at = tried.partition_point(|load| load.marbles < marbles);
-                tried.insert(at, Tried { marbles, judgement: judged(&[], 1.0), runs: Vec::new(), looks: 0 });
+                let runs = Runs::new(start);
+                tried.insert(at, Tried { marbles, judgement: judged(&runs, 1.0), runs, looks: 0 });
             }
             let Some(fewest) = tried.iter().filter(|load| self.is_due(load)).map(|load| load.looks).min() else {
                 break;
@@ -132,7 +137,7 @@ impl Search {
             self.look(&mut tried, fewest, judged, made);
             wanted = self.between_unlike(&tried);
         }
-        let runs = tried.iter().map(|load| load.runs.len() as u64).sum();
+        let runs = tried.iter().map(|load| load.runs.count() as u64).sum();
         let (least, most) = (self.least(&tried), self.most(&tried));
         Window { tried, least, most, runs }
     }
@@ -175,9 +180,18 @@ impl Search {
         let (runs, level) = self.next_look(fewest);
         let mut due: Vec<&mut Tried> =
             tried.iter_mut().filter(|load| load.looks == fewest && self.is_due(load)).collect();
-        let jobs: Vec<_> = due.iter().map(|load| (load.marbles, load.runs.len() as u32..runs)).collect();
-        for (load, more) in due.iter_mut().zip(made(&jobs)) {
-            load.runs.extend(more);
+        let part = |n: usize, from: u32| (n, from..from.saturating_add(PART).min(runs));
+        let of = |(n, load): (usize, &&mut Tried)| {
+            (load.runs.count() as u32..runs).step_by(PART as usize).map(move |from| part(n, from))
+        };
+        let parts: Vec<(usize, Range<u32>)> = due.iter().enumerate().flat_map(of).collect();
+        for together in parts.chunks(TOGETHER) {
+            let jobs: Vec<_> = together.iter().map(|(n, runs)| (due[*n].marbles, runs.clone())).collect();
+            for ((n, _), more) in together.iter().zip(made(&jobs)) {
+                due[*n].runs.extend(more);
+            }
+        }
+        for load in due {
             load.looks += 1;
             load.judgement = judged(&load.runs, level);
         }
@@ -273,7 +287,12 @@ mod tests {
             let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
             let ruling =
                 Ruling { criterion, verdict, figure, of_runs: true, limit: TOLERATED, by_default: false, likely };
-            Tried { marbles: n as u32 + 1, judgement: Judgement { rulings: vec![ruling] }, runs: Vec::new(), looks: 3 }
+            Tried {
+                marbles: n as u32 + 1,
+                judgement: Judgement { rulings: vec![ruling] },
+                runs: Runs::new(0),
+                looks: 3,
+            }
         };
         let tried: Vec<Tried> = verdicts.chars().enumerate().filter(|(_, letter)| *letter != ' ').map(load).collect();
         let (least, most) = (SEARCH.least(&tried), SEARCH.most(&tried));
@@ -347,8 +366,8 @@ mod tests {
                 let runs = |(_, runs): &(u32, Range<u32>)| runs.clone().map(|n| made_up.run(n, fill)).collect();
                 jobs.iter().map(runs).collect()
             };
-            let judged = |runs: &[RunFigures], level| made_up.judge(runs, level);
-            let window = Search { to, ..SEARCH }.search(&judged, &made);
+            let judged = |runs: &Runs, level| judge_all(&made_up.circuit, &made_up.workable, runs, level);
+            let window = Search { to, ..SEARCH }.search((&judged, made_up.circuit.start), &made);
             window.tried.iter().any(|load| load.judgement.verdict() == untrue)
         };
         let wrong = (0..searches).filter(wrong).count() as u64;
