@@ -183,7 +183,8 @@ impl Evaluator<'_> {
 
     fn jams(&self, allowed: f64) -> Ruling {
         if allowed <= 0.0 {
-            let share = |level| self.jams_known(clopper_pearson(self.tally.jammed.runs, self.tally.runs, level), level);
+            let share = |level| clopper_pearson(self.tally.jammed.runs, self.tally.runs, level);
+            let share = |level| self.jams_known(share(level), level).within(0.0, 1.0);
             return Ruling { of_runs: true, ..self.at_most(Criterion::Jams, TOLERATED, share) };
         }
         let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();

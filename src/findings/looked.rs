@@ -29,7 +29,7 @@ pub fn widened(figure: Estimate, plan: &Plan, counted: Counted, level: f64) -> E
     let share = share_seen(plan, counted, level);
     let (Some(value), Some(share)) = (figure.value, share) else { return figure };
     let (below, above) = arms(share);
-    figure.widened(value * below, value * above)
+    figure.widened(value * below, value * above).within(0.0, f64::INFINITY)
 }
 
 /// Jams, where those by pinches at wheels that were looked at are as unsure as the looks: `figure` is of all jams of `runs`.
@@ -41,7 +41,7 @@ pub fn jams_widened(figure: Estimate, circuit: &Circuit, runs: &[RunFigures], le
         let Some(share) = share_seen(plan, Counted::Stalled, level) else { return figure };
         let (below, above) = arms(share);
         let of_these = value * here as f64 / all as f64;
-        figure.widened(of_these * below, of_these * above)
+        figure.widened(of_these * below, of_these * above).within(0.0, f64::INFINITY)
     })
 }
 

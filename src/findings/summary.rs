@@ -200,7 +200,7 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
         elements: ByName(elements(circuit, &over_runs, question.hours)),
         time_to_jam_h: time_to_jam_h(tally),
-        jams_per_8h: jams_widened(over_runs.jams(8.0), circuit, &runs.batches, LEVEL).within(0.0, f64::INFINITY),
+        jams_per_8h: jams_widened(over_runs.jams(8.0), circuit, &runs.batches, LEVEL),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
         left_in_hand: per_run(|run| run.left_in_hand),
         waited_in_hand: per_run(|run| run.waited_in_hand),
@@ -228,7 +228,7 @@ fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelS
             let of = move |figure: fn(&WheelFigures) -> u64| {
                 move |run: &RunFigures| run.elements[n].wheel.as_ref().map_or(0, figure)
             };
-            let known = |figure, counted| widened(figure, plan, counted, LEVEL).within(0.0, f64::INFINITY);
+            let known = |figure, counted| widened(figure, plan, counted, LEVEL);
             let fill = runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
             let wheel = WheelSummary {
                 fill: known(fill, Counted::Taken).within(0.0, 1.0),
