@@ -24,10 +24,9 @@ const ACROSS: (f64, f64) = (2.6, 3.4);
 const UP: (f64, f64) = (1.0, 3.4);
 /// Between the two views, pixels.
 const GAP: f64 = 40.0;
-/// Marbles so far before the face, in marbles, stand between it and whoever looks at it along the ramp: only their edge is drawn.
+/// What lies so far before the face, in marbles, stands between it and whoever looks at it along the ramp: of marbles only the
+/// edge is drawn, of all else nothing.
 const BEFORE_THE_FACE: f64 = 1.5;
-/// What ends so far before the face, in marbles, is not seen in front of it.
-const FAR_FROM_THE_FACE: f64 = 1.5;
 
 /// What is shown, in a maker's words.
 pub fn deed(deed: Deed) -> &'static str {
@@ -60,7 +59,7 @@ impl View {
     /// Whether anything of a disc would be seen.
     fn shows(&self, (x, y): (f64, f64), radius: f64) -> bool {
         let area = &self.area;
-        x - radius > area.left && x + radius < area.right && y - radius > area.top && y + radius < area.bottom
+        x + radius > area.left && x - radius < area.right && y + radius > area.top && y - radius < area.bottom
     }
 }
 
@@ -177,7 +176,7 @@ impl<'a> Drawing<'a> {
         let radius = self.place.wheel.bore_m / 2.0 * view.scale;
         for k in 0..self.place.wheel.pockets {
             let at = view.at(self.mouth(still, k));
-            if view.shows(at, -radius) {
+            if view.shows(at, radius) {
                 canvas.ring(&Ring::disc(at, radius), PAPER);
                 canvas.ring(&Ring::line(at, radius, 1.2), MUTED);
             }
@@ -187,7 +186,7 @@ impl<'a> Drawing<'a> {
         for (n, block) in self.blocks.iter().enumerate() {
             let is_guide = n >= self.guide_from;
             let ends = corners(block).into_iter().map(|corner| corner.x).fold(f64::NEG_INFINITY, f64::max);
-            if ends < -FAR_FROM_THE_FACE * self.place.marbles.diameter_m {
+            if ends < near {
                 continue;
             }
             // Of what lies along the ramp the end at the wheel is seen.
@@ -197,7 +196,7 @@ impl<'a> Drawing<'a> {
         }
         for (at, radius) in still.marbles.iter().filter(|(at, _)| at.x <= near) {
             let at = view.at(*at);
-            if view.shows(at, -radius * view.scale) {
+            if view.shows(at, radius * view.scale) {
                 canvas.ring(&Ring::line(at, radius * view.scale, 1.0), AXIS);
             }
         }
@@ -218,7 +217,7 @@ impl<'a> Drawing<'a> {
         for n in order {
             let (at, radius) = still.marbles[n];
             let (at, radius) = (view.at(at), radius * view.scale);
-            if view.shows(at, -radius) {
+            if view.shows(at, radius) {
                 canvas.ring(&Ring::disc(at, radius), if n == marked { LIMIT } else { COURSE });
                 canvas.ring(&Ring::line(at, radius, 1.0), PAPER);
             }

@@ -33,9 +33,9 @@ impl Effort {
 }
 
 impl Effort {
-    /// The lines of a first look.
-    pub fn loops(self) -> Vec<Loop> {
-        loops(1, self.replications, self.pockets)
+    /// The lines of a look, the first of which is 1.
+    pub fn loops(self, look: u64) -> Vec<Loop> {
+        loops(look, self.replications, self.pockets)
     }
 }
 
@@ -97,7 +97,7 @@ fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
 }
 
 fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
-    let tasks = loops(look, effort.replications, effort.pockets);
+    let tasks = effort.loops(look);
     if let Some(keeper) = KEEPER.get() {
         keeper.begins(tasks.len() as u64);
     }

@@ -279,12 +279,10 @@ impl World {
             }
             let normal = apart * (1.0 / distance);
             let touch = &mut pair.contact.touch;
-            if !touch.on {
-                *touch = law.begin(uniform(&mut self.chance));
-                if law.depth_of_hit((b.velocity - a.velocity).dot(normal)) > self.deepest_hit * a.radius {
-                    self.hit_waits = true;
-                    continue;
-                }
+            let closing = || (b.velocity - a.velocity).dot(normal);
+            if !touch.on && begin(touch, (law, &mut self.chance), closing(), self.deepest_hit * a.radius) {
+                self.hit_waits = true;
+                continue;
             }
             let (arm_a, arm_b) = (a.radius - overlap / 2.0, b.radius - overlap / 2.0);
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
@@ -317,12 +315,13 @@ impl World {
                 }
                 let touch = &mut contact.touch;
                 let law = &self.setting.laws[fixed.law];
-                if !touch.on && law.depth_of_hit(-sphere.velocity.dot(near.normal)) > self.deepest_hit * sphere.radius {
-                    *touch = law.begin(uniform(&mut self.chance));
+                let closing = || -sphere.velocity.dot(near.normal);
+                let deepest_m = self.deepest_hit * sphere.radius;
+                if !touch.on && begin(touch, (law, &mut self.chance), closing(), deepest_m) {
                     self.hit_waits = true;
                     continue;
                 }
-                let (_, pressed) = meet(sphere, touch, (law, &mut self.chance), near, |_| (Vector::ZERO, Vector::ZERO));
+                let (_, pressed) = meet(sphere, touch, law, near, |_| (Vector::ZERO, Vector::ZERO));
                 sphere.pressed_by_fixed = larger(sphere.pressed_by_fixed, pressed);
                 self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
             }
@@ -350,14 +349,13 @@ impl World {
                     continue;
                 };
                 let touch = &mut contact.touch;
-                let closing = (spin.cross(sphere.at) - sphere.velocity).dot(near.normal);
-                if !touch.on && law.depth_of_hit(closing) > self.deepest_hit * sphere.radius {
-                    *touch = law.begin(uniform(&mut self.chance));
+                let closing = || (spin.cross(sphere.at) - sphere.velocity).dot(near.normal);
+                let deepest_m = self.deepest_hit * sphere.radius;
+                if !touch.on && begin(touch, (law, &mut self.chance), closing(), deepest_m) {
                     self.hit_waits = true;
                     continue;
                 }
-                let (turned, pressed) =
-                    meet(sphere, touch, (law, &mut self.chance), near, |place| (spin.cross(place), spin));
+                let (turned, pressed) = meet(sphere, touch, law, near, |place| (spin.cross(place), spin));
                 torque += turned;
                 sphere.pressed_by_wheel = larger(sphere.pressed_by_wheel, pressed);
                 self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
@@ -386,19 +384,22 @@ impl World {
     }
 }
 
+/// Begins a contact of two that close at a speed (m/s); whether it will press in deeper than this, m.
+fn begin(touch: &mut Touch, (law, chance): (&Law, &mut ChaCha8Rng), closing: f64, deepest_m: f64) -> bool {
+    *touch = law.begin(uniform(chance));
+    law.depth_of_hit(closing) > deepest_m
+}
+
 /// A sphere against something: adds force and torque to it; the torque about the axle on the other, N m, and the
 /// pressing force, N. `moving` says how the other moves at a place.
 #[inline]
 fn meet(
     sphere: &mut Sphere,
     touch: &mut Touch,
-    (law, chance): (&Law, &mut ChaCha8Rng),
+    law: &Law,
     near: Near,
     moving: impl Fn(Vector) -> (Vector, Vector),
 ) -> (f64, f64) {
-    if !touch.on {
-        *touch = law.begin(uniform(chance));
-    }
     let overlap = sphere.radius - near.distance;
     let arm = near.normal * (overlap / 2.0 - sphere.radius);
     let place = sphere.at + arm;

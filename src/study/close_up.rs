@@ -79,7 +79,7 @@ pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
 
 /// Looks for the first pocket of each kind in the loops of a full look; those in which a few marbles wait come first.
 pub fn close_up(place: WheelPlace) -> CloseUp {
-    let tasks = Effort::FULL.loops();
+    let tasks = Effort::FULL.loops(1);
     let seen: Vec<(Loop, Option<Seen>)> =
         tasks.into_par_iter().map(|task| (task, follow(&place, task, Fineness::FINE).ok())).collect();
     let met = |seen: &&Seen| seen.passes.iter().filter(|pass| pass.met > 0).count();

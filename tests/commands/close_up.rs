@@ -28,7 +28,7 @@ fn a_stall_is_shown_exactly_where_the_look_saw_one() {
     for (settings, stalls) in [(&[][..], true), (&settings[..], false)] {
         let shown = storm(settings);
         let seen: Vec<_> =
-            Effort::FULL.loops().into_iter().map(|task| follow(&shown.place, task, Fineness::FINE)).collect();
+            Effort::FULL.loops(1).into_iter().map(|task| follow(&shown.place, task, Fineness::FINE)).collect();
         let counts = PickUpCounts::gather(&shown.place, &seen.into_iter().flatten().collect::<Vec<_>>()).all();
         assert_eq!((scenes(&shown).contains(&Deed::Stalls), counts.stalled > 0), (stalls, stalls), "{counts:?}");
         assert!(scenes(&shown).contains(&Deed::Takes) && counts.taken > 0);

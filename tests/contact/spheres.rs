@@ -91,8 +91,6 @@ fn a_square_hit_gives_back_the_restitution_asked_for() {
     tell("contact time, ms", lasts * 1e3, 0.508676, 0.004);
 }
 
-/// A spring that is damped critically turns a slip round by at most (pi - 1) exp(-pi) of it in the time of a hit; the
-/// figures are those without such a rebound.
 /// A ball that comes at 0.5 m/s is followed at a coarse step until it would press in too deep, and finely from then on: it
 /// gives back what was asked for, wherever in a step it comes.
 #[test]
@@ -116,6 +114,8 @@ fn a_hit_gives_back_the_same_where_the_step_becomes_finer_for_it() {
     tell("speed after a hit at 0.5 m/s, m/s", back.sum::<f64>() / f64::from(starts), 0.25, 0.04);
 }
 
+/// A spring that is damped critically turns a slip round by at most (pi - 1) exp(-pi) of it in the time of a hit; the
+/// figures are those without such a rebound.
 fn rebound() -> f64 {
     (std::f64::consts::PI - 1.0) * libm::exp(-std::f64::consts::PI)
 }

@@ -159,7 +159,7 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> Block {
     let wheel = &log.circuit.nodes[story.incident.node].name;
     let alt = format!("Four stills to scale, from the side and along the ramp: a marble wedges at {wheel}.");
     let caption = format!(
-        "How a marble wedges at `{wheel}`: half in its pocket, it is carried against the wall, and the wheel stands. It is one          of {} that the close look followed; look what the wall would have to give way to.",
+        "How a marble wedges at `{wheel}`: half in its pocket, it is carried against the wall, and the wheel stands. It is one of {} that the close look followed; look what the wall would have to give way to.",
         count(close_up.pockets as u64, "pocket")
     );
     let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
