@@ -7,10 +7,10 @@ use std::hint::black_box;
 use circuits::DEMO;
 use criterion::{Criterion, criterion_group, criterion_main};
 use marblewright::circuit::draw::nanos;
-use marblewright::findings::judge::judge;
+use marblewright::findings::workable::judge;
 use marblewright::findings::{self, summarize};
 use marblewright::machine::{self, Machine};
-use marblewright::study::assumptions::{Study, sensitivity};
+use marblewright::study::assumptions::{SensitivityEffort, sensitivity};
 use marblewright::study::map::{self, Cell, Grid};
 use marblewright::study::window::Search;
 use marblewright::{circuit, report, study};
@@ -31,11 +31,11 @@ fn run(c: &mut Criterion) {
     let (machine, horizon) = (demo(), nanos(7200.0));
     let circuit = circuit::circuit(&machine);
     group.bench_function("20 runs of 2 h", |b| b.iter(|| study::repeat(&circuit, 1, 20, horizon, || {})));
-    group.bench_function("how sure?", |b| b.iter(|| sensitivity(&machine, &Study::short(1, horizon))));
+    group.bench_function("how sure?", |b| b.iter(|| sensitivity(&machine, &SensitivityEffort::short(1, horizon))));
     let figures = study::repeat(&circuit, 1, 20, horizon, || {});
     let mut runs = findings::Runs::new(circuit.start);
     runs.extend(figures.iter().cloned());
-    let question = findings::Question { title: machine.title.clone(), rpm: Some(7.0), seed: 1, hours: 2.0 };
+    let question = findings::StudyScope { title: machine.title.clone(), rpm: Some(7.0), seed: 1, hours: 2.0 };
     group.bench_function("findings of 20 runs", |b| b.iter(|| summarize(&question, &circuit, &runs)));
     let summary = summarize(&question, &circuit, &runs);
     let all = report::Study { seed: 1, horizon };
@@ -43,7 +43,7 @@ fn run(c: &mut Criterion) {
         let judgement = judge(&circuit, &machine.workable, &figures, 0.95);
         let rows = || figures.iter().map(|run| report::run_row(run) + &report::element_rows(&circuit, run));
         let tables = || {
-            let json = report::json(&circuit, (&summary, &judgement, None), black_box(&runs.tally));
+            let json = report::json(&circuit, (&summary, &judgement, None), black_box(&runs.totals));
             json + &rows().collect::<String>()
         };
         b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))

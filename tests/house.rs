@@ -1,5 +1,6 @@
 //! The house stays as DEVELOPERS.md draws it: which part may import which, and no file or function grows out of hand.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use pulldown_cmark::{Event, Parser, Tag, TagEnd};
@@ -101,6 +102,63 @@ fn files_and_functions_stay_short() {
         }
     }
     assert!(long.is_empty(), "too long:\n{}", long.join("\n"));
+}
+
+/// One name, one type: a reader who meets it anywhere knows what it is.
+#[test]
+fn no_two_types_share_a_name() {
+    let mut defined: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (name, text) in sources() {
+        let lines = code(&text)
+            .lines()
+            .map(|line| line.trim_start().trim_start_matches("pub ").trim_start_matches("pub(super) "));
+        // `Output` belongs to the traits of operators.
+        for line in lines.filter(|line| !line.starts_with("type Output")) {
+            let kind = ["struct ", "enum ", "trait ", "type "].iter().find_map(|kind| line.strip_prefix(kind));
+            let Some(rest) = kind else { continue };
+            let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(rest.len());
+            defined.entry(rest[..end].to_owned()).or_default().push(name.clone());
+        }
+    }
+    assert!(defined.len() > 300, "{}", defined.len());
+    defined.retain(|_, places| places.len() > 1);
+    assert!(defined.is_empty(), "{defined:#?}");
+}
+
+/// Names are those of a textbook of simulation, statistics or mechanics, and comments use ordinary words of today.
+#[test]
+fn words_are_those_of_the_field() {
+    let dialect = [
+        "told",
+        "teller",
+        "court",
+        "ruling",
+        "snag",
+        "rouse",
+        "spared",
+        "luck",
+        "nought",
+        "reckon",
+        "tally",
+        "hand_waits",
+    ];
+    let mut found = Vec::new();
+    for (name, text) in sources() {
+        for (n, line) in code(&text).lines().enumerate() {
+            // What a user reads has warmer words.
+            let outside: String = line.split('"').step_by(2).collect::<Vec<_>>().join(" ");
+            let outside = if outside.trim_start().starts_with("///") && name.starts_with("cli/") {
+                String::new()
+            } else {
+                outside
+            };
+            let words = outside.split(|c: char| !c.is_alphanumeric() && c != '_').map(str::to_lowercase);
+            found.extend(
+                words.filter(|word| dialect.contains(&word.as_str())).map(|word| format!("{name}:{}: {word}", n + 1)),
+            );
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
 /// Nothing below the command line prints, or asks the clock or the environment.

@@ -1,10 +1,10 @@
 //! Backlog over time: how many marbles wait at each element.
 
 use super::canvas::{Area, Canvas, Picture, Type, picture as drawn};
-use super::course::{Stretch, draw, highest, over_runs};
-use super::frame::{Cell, Panel, cells, footing, heading, in_title, notice, rounded_top, watched};
+use super::frame::{Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, watched};
 use super::style::{LIMIT, SMALL};
-use super::{Study, marbles_text};
+use super::time_series::{Stretch, draw, highest, over_runs};
+use super::{ChartData, marbles_text};
 use crate::findings::words::figure;
 
 /// Panels at most.
@@ -20,7 +20,7 @@ const OVER: f64 = 1.5;
 const FEW: f64 = 0.1;
 
 /// One element's panel.
-struct Waiting {
+struct BacklogPanel {
     name: String,
     room: Option<f64>,
     /// Mean number waiting over all runs.
@@ -35,7 +35,7 @@ struct Waiting {
 }
 
 /// The picture: the backlog of every element at which marbles ever wait, the deepest first.
-pub fn picture(study: &Study<'_>) -> Picture {
+pub fn picture(study: &ChartData<'_>) -> Picture {
     let mut all = elements(study);
     let found = all.len();
     all.truncate(PANELS);
@@ -60,34 +60,34 @@ fn columns(panels: usize) -> usize {
 }
 
 /// The elements at which marbles wait in the watched runs, the largest mean first.
-fn elements(study: &Study<'_>) -> Vec<Waiting> {
+fn elements(study: &ChartData<'_>) -> Vec<BacklogPanel> {
     let element = |n: usize| {
         let plan = &study.circuit.nodes[n];
         let summary = study.summary.elements.get(&plan.name);
-        let tally = study.runs.tally.elements.get(n);
+        let totals = study.runs.totals.elements.get(n);
         let stretches = over_runs(study.courses, |course| Some(course.elements.get(n)?.waiting.as_slice()));
-        Waiting {
+        BacklogPanel {
             name: plan.name.clone(),
             room: plan.places().map(f64::from),
             mean: summary.and_then(|e| e.backlog_mean.value),
             lost: study.lost(n).map(|(mean, per)| format!("{} lost {per}", figure(mean))),
-            peak: tally.and_then(|element| element.peak).map_or(0.0, |(peak, _)| peak),
-            overfull: tally.is_some_and(|element| element.held.runs + element.spilled.runs > 0),
+            peak: totals.and_then(|element| element.peak).map_or(0.0, |(peak, _)| peak),
+            overfull: totals.is_some_and(|element| element.held.runs + element.spilled.runs > 0),
             stretches,
         }
     };
     let all = (0..study.circuit.nodes.len()).map(element);
-    let shown = |waiting: &Waiting| {
+    let shown = |waiting: &BacklogPanel| {
         let highest = highest(&waiting.stretches);
         highest >= FEW || (highest > 0.0 && waiting.overfull)
     };
-    let mut all: Vec<Waiting> = all.filter(shown).collect();
-    let depth = |waiting: &Waiting| waiting.mean.unwrap_or(0.0);
+    let mut all: Vec<BacklogPanel> = all.filter(shown).collect();
+    let depth = |waiting: &BacklogPanel| waiting.mean.unwrap_or(0.0);
     all.sort_by(|a, b| depth(b).total_cmp(&depth(a)));
     all
 }
 
-fn title(study: &Study<'_>, all: &[Waiting]) -> String {
+fn title(study: &ChartData<'_>, all: &[BacklogPanel]) -> String {
     let Some(deepest) = all.first() else {
         return format!("{}: hardly a marble waits anywhere", study.setting());
     };
@@ -95,7 +95,7 @@ fn title(study: &Study<'_>, all: &[Waiting]) -> String {
     format!("{}: most wait at {}, {mean}{} at worst", study.setting(), in_title(&deepest.name), figure(deepest.peak))
 }
 
-fn subtitle(study: &Study<'_>, found: usize) -> String {
+fn subtitle(study: &ChartData<'_>, found: usize) -> String {
     let fewer = match found {
         0..=PANELS => String::new(),
         _ => format!(" The {PANELS} deepest of {found} elements where marbles wait."),
@@ -103,7 +103,7 @@ fn subtitle(study: &Study<'_>, found: usize) -> String {
     format!("Marbles waiting at an element; every panel has its own scale. {}{fewer}", study.key())
 }
 
-fn panel(canvas: &mut Canvas<'_>, study: &Study<'_>, cell: &Cell, element: &Waiting) {
+fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, element: &BacklogPanel) {
     let area = Area {
         left: cell.area.left + 34.0,
         top: cell.area.top + 28.0,
@@ -136,7 +136,7 @@ fn start_and_later(stretches: &[Stretch], span_s: f64) -> (f64, f64) {
 }
 
 /// What to say of an element, the most important first.
-fn says(element: &Waiting, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
+fn says(element: &BacklogPanel, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
     let mean = element.mean.map(|mean| format!("{} on average", marbles_text(mean)));
     let room = match (element.room, drawn_room) {
         (None, _) => Some("no limit".to_owned()),

@@ -2,9 +2,9 @@
 
 use plotters::style::RGBColor;
 
-use super::Study;
+use super::ChartData;
 use super::style::{BANDS, HATCHING, OTHERS};
-use crate::findings::timeline::{Course, Timeline};
+use crate::findings::timeline::{ElementTimeline, Timeline};
 
 /// Steps of time at most: finer ones show the coming and going of single marbles and hide the picture.
 const STEPS: usize = 120;
@@ -30,7 +30,7 @@ pub struct Band {
     /// What to call it.
     pub name: String,
     /// What it stands for.
-    pub kind: Kind,
+    pub kind: BandKind,
     /// Its colour.
     pub colour: RGBColor,
     /// Mean number of marbles in each step.
@@ -43,7 +43,7 @@ pub struct Band {
 
 /// What a band stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum BandKind {
     /// Marbles in one element.
     Element,
     /// Marbles in several elements.
@@ -55,7 +55,7 @@ pub enum Kind {
 }
 
 /// The bands of the first watched run; `None` where it has no data.
-pub fn stack(study: &Study<'_>) -> Option<Stack> {
+pub fn stack(study: &ChartData<'_>) -> Option<Stack> {
     let course = study.courses.first()?;
     let steps = (0..course.spilled.len()).take_while(|&k| lasted_s(course, k) > 0.0 && known(course, k)).count();
     let group = steps.div_ceil(STEPS);
@@ -76,18 +76,19 @@ impl Stack {
     }
 }
 
-fn bands(study: &Study<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
+fn bands(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
     let band = |name: &str, kind, colour, held: Vec<f64>| {
         let (mean, end) = (mean(course, &held, 0), held.last().copied().unwrap_or(0.0));
         Band { name: name.to_owned(), kind, colour, held, mean, end }
     };
     let seen = |band: &Band| band.mean >= UNSEEN;
-    let held = |n: usize| course.elements.get(n).map_or(Vec::new(), |element: &Course| first(&element.held, steps));
+    let held =
+        |n: usize| course.elements.get(n).map_or(Vec::new(), |element: &ElementTimeline| first(&element.held, steps));
     let nodes = &study.circuit.nodes;
-    let elements = nodes.iter().enumerate().map(|(n, plan)| band(&plan.name, Kind::Element, OTHERS, held(n)));
+    let elements = nodes.iter().enumerate().map(|(n, plan)| band(&plan.name, BandKind::Element, OTHERS, held(n)));
     let mut bands = coloured(elements.filter(seen).collect());
-    bands.push(band("still in the hand", Kind::Hand, HATCHING, held(nodes.len())));
-    bands.push(band("lost", Kind::Lost, HATCHING, lost(study, course, steps)));
+    bands.push(band("still in the hand", BandKind::Hand, HATCHING, held(nodes.len())));
+    bands.push(band("lost", BandKind::Lost, HATCHING, lost(study, course, steps)));
     bands.retain(seen);
     bands
 }
@@ -124,7 +125,7 @@ fn grouped(course: &Timeline, held: &[f64], group: usize) -> Vec<f64> {
 }
 
 /// The marbles lost, step by step: those of the load that are nowhere, in a run that loses any.
-fn lost(study: &Study<'_>, course: &Timeline, steps: usize) -> Vec<f64> {
+fn lost(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<f64> {
     let load = f64::from(study.circuit.marbles);
     let any = course.spilled.last().is_some_and(|&n| n > 0);
     let somewhere = |k: usize| -> f64 { course.elements.iter().filter_map(|element| element.held[k]).sum() };
@@ -162,6 +163,6 @@ fn together(bands: Vec<Band>) -> Option<Band> {
         sum.held.iter_mut().zip(&band.held).for_each(|(sum, x)| *sum += x);
         sum
     })?;
-    (all.name, all.kind) = (name, Kind::Others);
+    (all.name, all.kind) = (name, BandKind::Others);
     Some(all)
 }

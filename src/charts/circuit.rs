@@ -7,10 +7,10 @@ use super::layout::{Graph, Layout, Sizes, Wire};
 use super::scale::Scale;
 use super::signs::sign;
 use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
-use super::{Study, marbles_text};
+use super::{ChartData, marbles_text};
 use crate::circuit::Circuit;
 use crate::findings::limit::{Relief, Trial};
-use crate::findings::tally::Stop;
+use crate::findings::totals::Stop;
 use crate::findings::words::{figure, percent};
 
 /// Up to so many elements, a box has room for all that is known of it.
@@ -23,7 +23,7 @@ const THINNEST: f64 = 1.5;
 const AROUND: f64 = 172.0;
 
 /// The picture.
-pub fn picture(study: &Study<'_>) -> Picture {
+pub fn picture(study: &ChartData<'_>) -> Picture {
     let elements = elements(study);
     let roomy = elements.len() <= FEW;
     let drawn = Excerpt::of(study.circuit, &sizes(&elements, roomy), (2.0 * MARGIN, AROUND));
@@ -62,7 +62,7 @@ pub fn graph(circuit: &Circuit) -> Graph {
     Graph { lifts, links, start: circuit.start }
 }
 
-fn sizes(elements: &[Element], roomy: bool) -> Sizes {
+fn sizes(elements: &[ElementBox], roomy: bool) -> Sizes {
     let alarms = 17.0 * elements.iter().map(|element| element.alarms.len()).max().unwrap_or(0) as f64;
     let room = f64::from(WIDTH) - 2.0 * MARGIN;
     match roomy {
@@ -72,7 +72,7 @@ fn sizes(elements: &[Element], roomy: bool) -> Sizes {
 }
 
 /// What a box says of its element.
-struct Element {
+struct ElementBox {
     name: String,
     kind: &'static str,
     room: Option<u32>,
@@ -89,20 +89,20 @@ struct Element {
     alarms: Vec<String>,
 }
 
-fn elements(study: &Study<'_>) -> Vec<Element> {
+fn elements(study: &ChartData<'_>) -> Vec<ElementBox> {
     let limiting = limiting(study);
     let element = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
         let summary = study.summary.elements.get(&plan.name);
-        let tally = study.runs.tally.elements.get(n);
+        let totals = study.runs.totals.elements.get(n);
         let limits = limiting == Some(n);
-        Element {
+        ElementBox {
             name: plan.name.clone(),
             kind: plan.kind,
             room: plan.places(),
             full: f64::from(plan.places().unwrap_or(study.circuit.marbles).max(1)),
             held: summary.and_then(|e| e.held_mean.value),
             waiting: summary.and_then(|e| e.backlog_mean.value),
-            peak: tally.and_then(|element| element.peak).map(|(peak, _)| peak),
+            peak: totals.and_then(|element| element.peak).map(|(peak, _)| peak),
             fill: study.summary.wheels.get(&plan.name).and_then(|wheel| wheel.fill.value),
             is_wheel: plan.wheel().is_some(),
             limits,
@@ -112,25 +112,25 @@ fn elements(study: &Study<'_>) -> Vec<Element> {
     study.circuit.nodes.iter().enumerate().map(element).collect()
 }
 
-fn limit<'a>(study: &Study<'a>) -> Option<&'a Trial> {
+fn limit<'a>(study: &ChartData<'a>) -> Option<&'a Trial> {
     study.summary.causes.as_ref()?.limit()
 }
 
-fn limiting(study: &Study<'_>) -> Option<usize> {
+fn limiting(study: &ChartData<'_>) -> Option<usize> {
     let name = limit(study)?.element.as_ref()?;
     study.circuit.nodes.iter().position(|plan| plan.name == *name)
 }
 
 /// What is wrong at element `n`, in a few words each.
-fn alarms(study: &Study<'_>, n: usize, limits: bool) -> Vec<String> {
-    let tally = &study.runs.tally;
-    let jammed = tally.stopped_by(|stop| matches!(stop, Stop::Jam(node, _) if *node == n));
-    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / tally.runs as f64)));
+fn alarms(study: &ChartData<'_>, n: usize, limits: bool) -> Vec<String> {
+    let totals = &study.runs.totals;
+    let jammed = totals.stopped_by(|stop| matches!(stop, Stop::Jam(node, _) if *node == n));
+    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / totals.runs as f64)));
     let lost = study.lost(n).map(|(mean, per)| format!("loses {} {per}", figure(mean)));
     [limits.then(|| "limits the flow".to_owned()), jams, lost].into_iter().flatten().collect()
 }
 
-fn title(study: &Study<'_>) -> String {
+fn title(study: &ChartData<'_>) -> String {
     let says = match limit(study) {
         Some(Trial { relief: Relief::Marbles, .. }) => "the load limits the flow; more marbles carry more".to_owned(),
         Some(Trial { element: Some(name), from, to, .. }) => {
@@ -147,7 +147,7 @@ fn title(study: &Study<'_>) -> String {
 }
 
 /// Marbles a minute along `wire` in the watched runs; `None` where they lasted no time.
-fn flow(study: &Study<'_>, wire: &Wire) -> Option<f64> {
+fn flow(study: &ChartData<'_>, wire: &Wire) -> Option<f64> {
     let minutes: f64 = study.courses.iter().map(|course| course.end_s / 60.0).sum();
     let along =
         study.courses.iter().flat_map(|course| &course.flows).filter(|f| f.from == wire.from && f.to == wire.to);
@@ -242,7 +242,7 @@ pub fn frame(canvas: &mut Canvas<'_>, area: &Area, marked: bool) {
     canvas.rect(&inner, PAPER);
 }
 
-fn draw_box(canvas: &mut Canvas<'_>, element: &Element, area: &Area, roomy: bool) {
+fn draw_box(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area, roomy: bool) {
     frame(canvas, area, element.limits);
     let (left, right) = (area.left + 10.0, area.right - 10.0);
     let text_left = left + 28.0;
@@ -266,7 +266,7 @@ fn draw_box(canvas: &mut Canvas<'_>, element: &Element, area: &Area, roomy: bool
     }
 }
 
-fn room_text(element: &Element) -> String {
+fn room_text(element: &ElementBox) -> String {
     match element.room {
         Some(room) if element.is_wheel => format!(" of {room}"),
         Some(room) => format!(", room {room}"),
@@ -274,7 +274,7 @@ fn room_text(element: &Element) -> String {
     }
 }
 
-fn says(element: &Element, roomy: bool) -> String {
+fn says(element: &ElementBox, roomy: bool) -> String {
     if element.is_wheel {
         return element.fill.map_or("fill unknown".to_owned(), |fill| format!("fill {}", percent(fill)));
     }
@@ -288,7 +288,7 @@ fn says(element: &Element, roomy: bool) -> String {
 }
 
 /// The places of an element and how many are taken; without a limit its right end is open.
-fn bar(canvas: &mut Canvas<'_>, element: &Element, area: &Area) {
+fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
     let scale = Scale { figures: (0.0, element.full), pixels: (area.left, area.right) };
     let at = |x: f64| scale.at(x.clamp(0.0, element.full));
     let (waiting, held) = (element.waiting.unwrap_or(0.0), element.held.unwrap_or(0.0));

@@ -268,7 +268,7 @@ fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + 
     canvas.line(&around, 1.0, colour);
 }
 
-/// The marble that is told of: the one nearest to where pockets pass when the pocket's leading edge does.
+/// The marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
 fn marked(place: &WheelPlace, scene: &Scene) -> usize {
     let at = scene.stills.iter().find(|still| still.time_s >= scene.led_s).or(scene.stills.last());
     let low =

@@ -1,12 +1,12 @@
 //! Designs against each other: differences with their intervals, and how splitters share marbles.
 
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{Cell, cells, foot, heading, notice};
+use super::frame::{PanelPlace, cells, foot, heading, notice};
 use super::scale::Scale;
 use super::style::{AXIS, BANDS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PAPER, SMALL};
 use crate::findings::words::{self, figure, percent};
 use crate::stats::Estimate;
-use crate::stats::simultaneous::Pair;
+use crate::stats::simultaneous::DesignPair;
 use crate::study::compare::{Better, Compared, Comparison, Shared};
 
 /// Rows at most in the picture of differences.
@@ -22,9 +22,9 @@ pub fn of_comparison(comparison: &Comparison, machine: &str, repeat: &str) -> Ve
 }
 
 /// One difference: a figure of another design less that of the first.
-struct Row<'a> {
+struct DifferenceRow<'a> {
     figure: &'a Compared,
-    pair: &'a Pair,
+    pair: &'a DesignPair,
     heads: bool,
 }
 
@@ -38,10 +38,10 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
     let (found, others) = (moving.len(), (comparison.designs.len() - 1).max(1));
     moving.truncate((ROWS / others).max(1));
     let shown = moving.len();
-    let mut rows: Vec<Row<'_>> = Vec::new();
+    let mut rows: Vec<DifferenceRow<'_>> = Vec::new();
     for figure in moving {
         let own = figure.pairs.iter().filter(|pair| pair.first == 0);
-        rows.extend(own.enumerate().map(|(k, pair)| Row { figure, pair, heads: k == 0 }));
+        rows.extend(own.enumerate().map(|(k, pair)| DifferenceRow { figure, pair, heads: k == 0 }));
     }
     let distinct = rows.iter().filter(|row| row.pair.distinct).count();
     let title = match (comparison.designs.as_slice(), distinct) {
@@ -74,18 +74,25 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
 
 /// Which designs beat all others, and in how many figures.
 fn winners(comparison: &Comparison) -> String {
-    let told = comparison.winners();
-    if told.is_empty() {
+    let text = comparison.winners();
+    if text.is_empty() {
         return "No design is better than all others in any figure".to_owned();
     }
-    format!("Of {} figures, better than all others: {}", comparison.figures.len(), told.join(", "))
+    format!("Of {} figures, better than all others: {}", comparison.figures.len(), text.join(", "))
 }
 
 fn middle(area: &Area) -> f64 {
     area.left + 0.62 * area.width()
 }
 
-fn difference(canvas: &mut Canvas<'_>, comparison: &Comparison, row: &Row<'_>, area: &Area, y: f64, height: f64) {
+fn difference(
+    canvas: &mut Canvas<'_>,
+    comparison: &Comparison,
+    row: &DifferenceRow<'_>,
+    area: &Area,
+    y: f64,
+    height: f64,
+) {
     if row.heads {
         let top = y - height / 2.0;
         canvas.line(&[(area.left, top), (area.right, top)], 1.0, GRID);
@@ -140,7 +147,7 @@ pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Pi
     }))
 }
 
-fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, cell: &Cell) {
+fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, cell: &PanelPlace) {
     let (left, right) = (cell.area.left + 190.0, cell.area.right - 150.0);
     canvas.text(cell.area.left, cell.area.top + 14.0, &LABEL.bold().shorten(&shared.name, 170.0), LABEL.bold());
     canvas.text(cell.area.right, cell.area.top + 14.0, "longest run", SMALL.at(Anchor::Right));
@@ -169,6 +176,6 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
     }
 }
 
-/// Colours of the ways, told apart under colour blindness, and whether they are dark.
+/// Colours of the ways, distinct under colour blindness, and whether they are dark.
 const WAYS: [(plotters::style::RGBColor, bool); 6] =
     [(BANDS[7], false), (BANDS[1], true), (BANDS[2], false), (BANDS[6], true), (BANDS[4], false), (BANDS[3], true)];

@@ -1,9 +1,9 @@
 //! Fill of the wheels over time: the share of their pockets that carry a marble.
 
-use super::Study;
+use super::ChartData;
 use super::canvas::{Area, Canvas, Picture, picture as drawn};
-use super::course::{Stretch, draw, over_runs};
-use super::frame::{Cell, Panel, cells, footing, heading, in_title, notice, watched};
+use super::frame::{Panel, PanelPlace, cells, footing, heading, in_title, notice, watched};
+use super::time_series::{Stretch, draw, over_runs};
 use crate::findings::words::percent;
 
 /// Panels at most.
@@ -20,7 +20,7 @@ struct Wheel {
 }
 
 /// The picture: the fill of each wheel; `None` for a machine without any.
-pub fn picture(study: &Study<'_>) -> Option<Picture> {
+pub fn picture(study: &ChartData<'_>) -> Option<Picture> {
     let mut all = wheels(study);
     let found = all.len();
     if found > PANELS {
@@ -40,7 +40,7 @@ pub fn picture(study: &Study<'_>) -> Option<Picture> {
     })
 }
 
-fn wheels(study: &Study<'_>) -> Vec<Wheel> {
+fn wheels(study: &ChartData<'_>) -> Vec<Wheel> {
     let nodes = study.circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
     let wheel = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
         let summary = study.summary.wheels.get(&plan.name);
@@ -54,7 +54,7 @@ fn wheels(study: &Study<'_>) -> Vec<Wheel> {
     nodes.map(wheel).collect()
 }
 
-fn title(study: &Study<'_>, all: &[Wheel]) -> String {
+fn title(study: &ChartData<'_>, all: &[Wheel]) -> String {
     let known = all.iter().filter_map(|wheel| Some((wheel, wheel.fill?)));
     let setting = study.setting();
     match known.min_by(|a, b| a.1.total_cmp(&b.1)) {
@@ -75,7 +75,7 @@ fn title(study: &Study<'_>, all: &[Wheel]) -> String {
     }
 }
 
-fn subtitle(study: &Study<'_>, found: usize) -> String {
+fn subtitle(study: &ChartData<'_>, found: usize) -> String {
     let fewer = match found {
         0..=PANELS => String::new(),
         _ => format!(" The {PANELS} emptiest of {found} wheels."),
@@ -83,7 +83,7 @@ fn subtitle(study: &Study<'_>, found: usize) -> String {
     format!("Share of passing pockets that carry a marble. {}{fewer}", study.key())
 }
 
-fn panel(canvas: &mut Canvas<'_>, study: &Study<'_>, cell: &Cell, wheel: &Wheel) {
+fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, wheel: &Wheel) {
     let area = Area {
         left: cell.area.left + 50.0,
         top: cell.area.top + 28.0,
@@ -102,7 +102,7 @@ fn panel(canvas: &mut Canvas<'_>, study: &Study<'_>, cell: &Cell, wheel: &Wheel)
 }
 
 fn in_percent(stretches: &[Stretch]) -> Vec<Stretch> {
-    let point = |p: &super::course::Point| super::course::Point {
+    let point = |p: &super::time_series::Point| super::time_series::Point {
         time_s: p.time_s,
         low: p.low * 100.0,
         middle: p.middle * 100.0,

@@ -9,7 +9,7 @@ use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, SMALL};
 use crate::findings::words::{count, figure};
 use crate::stats::fit::Readings;
 use crate::stats::survival::{SurvivalCurve, kaplan_meier};
-use crate::study::fit::Tried;
+use crate::study::fit::TriedLaw;
 
 /// Width of the list of laws at the right, pixels.
 const LIST: f64 = 290.0;
@@ -18,13 +18,13 @@ const POINTS: usize = 240;
 const LEVEL: f64 = 0.95;
 
 /// What a picture of one element shows.
-pub struct Fitted<'a> {
+pub struct FitPicture<'a> {
     /// The element.
     pub element: &'a str,
     /// Its readings.
     pub readings: &'a Readings,
     /// The laws, most plausible first.
-    pub tried: &'a [Tried],
+    pub tried: &'a [TriedLaw],
     /// Name of the law taken, if one was.
     pub taken: Option<&'a str>,
     /// How to repeat it, for the foot of the picture.
@@ -32,7 +32,7 @@ pub struct Fitted<'a> {
 }
 
 /// The picture: the share of readings up to each time, and what each law gives; `None` without a timed reading.
-pub fn picture(of: &Fitted<'_>) -> Option<Picture> {
+pub fn picture(of: &FitPicture<'_>) -> Option<Picture> {
     let curve = kaplan_meier(&of.readings.observations()).filter(|curve| !curve.steps.is_empty())?;
     Some(drawn(|canvas| {
         let cut = if of.readings.over.is_empty() { "" } else { " Ticks: readings cut short." };
@@ -54,7 +54,7 @@ pub fn picture(of: &Fitted<'_>) -> Option<Picture> {
     }))
 }
 
-fn title(of: &Fitted<'_>) -> String {
+fn title(of: &FitPicture<'_>) -> String {
     let (name, readings) = (in_title(of.element), count(of.readings.count() as u64, "reading"));
     let taken = of.tried.iter().find(|tried| Some(tried.fit.name) == of.taken);
     match taken {
@@ -64,7 +64,7 @@ fn title(of: &Fitted<'_>) -> String {
     }
 }
 
-fn scales(of: &Fitted<'_>, plot: &Area) -> (Scale, Scale) {
+fn scales(of: &FitPicture<'_>, plot: &Area) -> (Scale, Scale) {
     let all = || of.readings.timed.iter().chain(&of.readings.over).copied();
     let (least, most) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
     let room = (0.12 * (most - least)).max(of.readings.error_s).max(0.02 * most);
@@ -140,7 +140,7 @@ fn steps(canvas: &mut Canvas<'_>, curve: &SurvivalCurve, last: f64, x: &Scale, y
 }
 
 /// How the line of a law looks.
-fn look(of: &Fitted<'_>, tried: &Tried) -> (f64, RGBColor) {
+fn look(of: &FitPicture<'_>, tried: &TriedLaw) -> (f64, RGBColor) {
     match tried {
         _ if of.taken == Some(tried.fit.name) => (4.0, COURSE),
         _ if tried.refused() => (1.5, LIMIT),
@@ -148,9 +148,9 @@ fn look(of: &Fitted<'_>, tried: &Tried) -> (f64, RGBColor) {
     }
 }
 
-fn laws(canvas: &mut Canvas<'_>, of: &Fitted<'_>, x: &Scale, y: &Scale) {
-    let taken_last = |tried: &&Tried| of.taken == Some(tried.fit.name);
-    let mut order: Vec<&Tried> = of.tried.iter().collect();
+fn laws(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, x: &Scale, y: &Scale) {
+    let taken_last = |tried: &&TriedLaw| of.taken == Some(tried.fit.name);
+    let mut order: Vec<&TriedLaw> = of.tried.iter().collect();
     order.sort_by_key(taken_last);
     for tried in order {
         let at = |k: usize| x.figures.0 + (x.figures.1 - x.figures.0) * k as f64 / POINTS as f64;
@@ -162,7 +162,7 @@ fn laws(canvas: &mut Canvas<'_>, of: &Fitted<'_>, x: &Scale, y: &Scale) {
 }
 
 /// The laws by name, with what speaks for and against each.
-fn list(canvas: &mut Canvas<'_>, of: &Fitted<'_>, left: f64, top: f64) {
+fn list(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, left: f64, top: f64) {
     let mut y = top;
     canvas.line(&[(left, y), (left + 26.0, y)], 2.0, INK);
     canvas.text(left + 38.0, y, "readings", LABEL);
@@ -176,7 +176,7 @@ fn list(canvas: &mut Canvas<'_>, of: &Fitted<'_>, left: f64, top: f64) {
     }
 }
 
-fn says(of: &Fitted<'_>, tried: &Tried) -> String {
+fn says(of: &FitPicture<'_>, tried: &TriedLaw) -> String {
     let best = of.tried.iter().filter_map(|tried| tried.fit.aicc).reduce(f64::min);
     let behind = tried.fit.aicc.zip(best).map(|(aicc, best)| format!("AICc +{}", figure(aicc - best)));
     let p = tried.p.map_or("p unknown".to_owned(), |p| format!("p {}", figure(p)));

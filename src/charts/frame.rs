@@ -1,6 +1,6 @@
 //! What stands around the data: title, footer, panels with their axes.
 
-use super::Study;
+use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas};
 use super::scale::{Scale, mark_text, marks, round_step, time_marks};
 use super::style::{AXIS, GRID, LABEL, SMALL, SUBTITLE, TITLE};
@@ -35,7 +35,7 @@ pub fn in_title(name: &str) -> String {
 }
 
 /// Draws the line at the foot: the machine, and how to repeat it.
-pub fn footing(canvas: &mut Canvas<'_>, study: &Study<'_>, drawn: &str) {
+pub fn footing(canvas: &mut Canvas<'_>, study: &ChartData<'_>, drawn: &str) {
     let repeat = format!("seed {}, {}{drawn}", study.summary.seed, study.runs_of());
     foot(canvas, &study.summary.title, &repeat);
 }
@@ -50,7 +50,7 @@ pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
 }
 
 /// What the footer says of a chart that shows the watched runs only.
-pub fn watched(study: &Study<'_>) -> String {
+pub fn watched(study: &ChartData<'_>) -> String {
     match study.courses.len() {
         n if n == study.runs.count() => String::new(),
         n => format!(", {} of them drawn", count(n as u64, "run").trim_end_matches(" runs").trim_end_matches(" run")),
@@ -154,7 +154,7 @@ pub fn rounded_top(top: f64, height: f64) -> f64 {
 
 /// A cell of a grid of panels.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Cell {
+pub struct PanelPlace {
     /// All of it, axes and header included.
     pub area: Area,
     /// Whether no cell stands under it.
@@ -162,14 +162,14 @@ pub struct Cell {
 }
 
 /// `n` cells in `columns` columns, filled row by row.
-pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<Cell> {
+pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<PanelPlace> {
     let columns = columns.max(1);
     let rows = n.div_ceil(columns).max(1);
     let (width, height) = (area.width() / columns as f64, area.height() / rows as f64);
     let cell = |i: usize| {
         let (row, column) = (i / columns, i % columns);
         let (left, top) = (area.left + column as f64 * width, area.top + row as f64 * height);
-        Cell { area: Area { left, top, right: left + width, bottom: top + height }, lowest: i + columns >= n }
+        PanelPlace { area: Area { left, top, right: left + width, bottom: top + height }, lowest: i + columns >= n }
     };
     (0..n).map(cell).collect()
 }

@@ -2,14 +2,14 @@
 
 use plotters::style::RGBColor;
 
-use super::Study;
+use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Type, WIDTH, picture_of};
 use super::frame::{footing, heading, in_title, notice};
 use super::scale::{Scale, mark_text, marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
 use super::survival;
 use crate::findings::summary::LEVEL;
-use crate::findings::tally::Stop;
+use crate::findings::totals::Stop;
 use crate::findings::words::{count, percent};
 use crate::stats::Estimate;
 use crate::stats::proportion::zero_event_bound;
@@ -29,7 +29,7 @@ const ROW: f64 = 60.0;
 const AROUND: f64 = 200.0;
 
 /// One cause at one element, or one way of stopping.
-struct Row {
+struct StopRow {
     what: String,
     /// Where; empty if it is the whole machine.
     at: String,
@@ -45,7 +45,7 @@ struct Row {
 }
 
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
-pub fn picture(study: &Study<'_>) -> Picture {
+pub fn picture(study: &ChartData<'_>) -> Picture {
     let rows = rows(study);
     let curved = survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
     picture_of((WIDTH, curved.unwrap_or(HEIGHT)), |canvas| {
@@ -62,8 +62,9 @@ pub fn picture(study: &Study<'_>) -> Picture {
 }
 
 /// Every cause that happened, the most frequent first; those over [`ROWS`] as one.
-fn rows(study: &Study<'_>) -> Vec<Row> {
-    let mut rows: Vec<Row> = study.runs.tally.all_stops().into_iter().filter_map(|stop| row(study, stop)).collect();
+fn rows(study: &ChartData<'_>) -> Vec<StopRow> {
+    let mut rows: Vec<StopRow> =
+        study.runs.totals.all_stops().into_iter().filter_map(|stop| row(study, stop)).collect();
     rows.sort_by_key(|row| std::cmp::Reverse((row.runs, row.times)));
     if rows.len() > ROWS {
         let rest = rows.split_off(ROWS - 1);
@@ -73,51 +74,51 @@ fn rows(study: &Study<'_>) -> Vec<Row> {
 }
 
 /// `None` for an element that the circuit does not have.
-fn row(study: &Study<'_>, stop: Stop) -> Option<Row> {
-    let tally = &study.runs.tally;
-    let runs = tally.stopped_by(|other| *other == stop);
+fn row(study: &ChartData<'_>, stop: Stop) -> Option<StopRow> {
+    let totals = &study.runs.totals;
+    let runs = totals.stopped_by(|other| *other == stop);
     let whole = |what: &str| (what.to_owned(), String::new(), runs, BAR_OF_ALL);
     let (what, at, times, colour) = match stop {
         Stop::Jam(n, cause) => {
             let name = study.circuit.nodes.get(n)?.name.clone();
-            (cause.name().to_owned(), name, tally.jams(n, cause).map_or(0, |jams| jams.count), BAR)
+            (cause.name().to_owned(), name, totals.jams(n, cause).map_or(0, |jams| jams.count), BAR)
         }
         Stop::Gridlocked => whole("gridlock"),
         Stop::RanDry => whole("all marbles at rest"),
     };
-    Some(Row { what, at, stops: vec![stop], runs, share: tally.share(runs), times, colour })
+    Some(StopRow { what, at, stops: vec![stop], runs, share: totals.share(runs), times, colour })
 }
 
-fn together(study: &Study<'_>, rows: &[Row]) -> Row {
+fn together(study: &ChartData<'_>, rows: &[StopRow]) -> StopRow {
     let stops: Vec<Stop> = rows.iter().flat_map(|row| &row.stops).copied().collect();
-    let runs = study.runs.tally.stopped_by(|stop| stops.contains(stop));
-    Row {
+    let runs = study.runs.totals.stopped_by(|stop| stops.contains(stop));
+    StopRow {
         what: format!("any of {} other causes", rows.len()),
         at: String::new(),
         stops,
         runs,
-        share: study.runs.tally.share(runs),
+        share: study.runs.totals.share(runs),
         times: rows.iter().map(|row| row.times).sum(),
         colour: BAR,
     }
 }
 
 /// What happened, and where: `at`, as short as it has to be.
-fn named(row: &Row, at: &str) -> String {
+fn named(row: &StopRow, at: &str) -> String {
     if row.at.is_empty() { row.what.clone() } else { format!("{} at {at}", row.what) }
 }
 
-fn title(study: &Study<'_>, rows: &[Row]) -> String {
+fn title(study: &ChartData<'_>, rows: &[StopRow]) -> String {
     let stop = match study.runs.count() {
         1 => "the one run stops".to_owned(),
-        runs => format!("{} of {runs} runs stop at least once", study.runs.tally.stopped_by(|_| true)),
+        runs => format!("{} of {runs} runs stop at least once", study.runs.totals.stopped_by(|_| true)),
     };
     let first = rows.first().map_or(String::new(), |row| named(row, &in_title(&row.at)));
     let often = if rows.len() > 1 { "most often" } else { "only cause" };
     format!("{}: {stop}; {often}: {first}", study.setting())
 }
 
-fn bars(canvas: &mut Canvas<'_>, study: &Study<'_>, rows: &[Row]) {
+fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     let subtitle = "Share of runs in which each cause stopped marbles at least once. Black line: 95 % interval.";
     let area = heading(canvas, &title(study, rows), subtitle);
     let curve = survival::curve(study);
@@ -155,7 +156,7 @@ fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64, uni
     }
 }
 
-fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), (row, runs): (&Row, usize)) {
+fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), (row, runs): (&StopRow, usize)) {
     let share = &row.share;
     let value = share.value.unwrap_or(0.0);
     let area = Area { left: scale.at(0.0), top: y - half, right: scale.at(value), bottom: y + half };
@@ -171,7 +172,7 @@ fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), (row, runs
 }
 
 /// What no jam in so many runs proves, and what it does not.
-fn no_jam(canvas: &mut Canvas<'_>, study: &Study<'_>, bound: f64) {
+fn no_jam(canvas: &mut Canvas<'_>, study: &ChartData<'_>, bound: f64) {
     let title = format!("{}: no jam in {}", study.setting(), study.runs_of());
     let subtitle = "That none was seen does not prove that none can happen; more runs narrow it down.";
     let area = heading(canvas, &title, subtitle);
@@ -194,7 +195,7 @@ mod tests {
     use super::*;
     use crate::engine::Outcome;
     use crate::findings::made_up::MadeUp;
-    use crate::findings::{Question, Runs, summarize};
+    use crate::findings::{Runs, StudyScope, summarize};
 
     #[test]
     fn a_share_of_runs_has_the_same_interval_in_chart_and_table() {
@@ -204,9 +205,9 @@ mod tests {
             let outcome = if n < 3 { Outcome::Gridlocked } else { Outcome::Ran };
             runs.push(crate::findings::RunFigures { outcome, ..made_up.run(n, |_| 0.5) });
         }
-        let question = Question { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
+        let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
         let summary = summarize(&question, &made_up.circuit, &runs);
-        let study = Study { circuit: &made_up.circuit, summary: &summary, runs: &runs, courses: &[] };
+        let study = ChartData { circuit: &made_up.circuit, summary: &summary, runs: &runs, courses: &[] };
         let rows = rows(&study);
         assert_eq!(rows.iter().map(|row| row.share).collect::<Vec<_>>(), [summary.outcomes.gridlocked]);
     }

@@ -7,7 +7,7 @@ use super::frame::{foot, heading};
 use super::style::{AXIS, BANDS, INK, LABEL, MUTED, OTHERS, PAPER, SMALL};
 use super::text::{Weight, wrap};
 use crate::findings::words::duration;
-use crate::study::map::{Axis, Edge, Map, Spot, Verdict};
+use crate::study::map::{Axis, CellOutcome, ColumnEdge, Map, Spot};
 
 /// Width of what is said at the right, pixels.
 const LEGEND: f64 = 236.0;
@@ -34,7 +34,7 @@ pub fn picture(map: &Map) -> Picture {
             right: area.right - LEGEND - 28.0,
             bottom: area.bottom - 40.0,
         };
-        let sheet = Sheet { map, plot };
+        let sheet = MapBody { map, plot };
         sheet.cells(canvas);
         sheet.axes(canvas);
         sheet.lines(canvas);
@@ -49,39 +49,39 @@ fn subtitle(map: &Map) -> String {
 }
 
 /// The colour of a verdict, and of the letter on it; all from the bands, whose differences are tested.
-fn colours(verdict: Verdict) -> (RGBColor, RGBColor) {
+fn colours(verdict: CellOutcome) -> (RGBColor, RGBColor) {
     match verdict {
-        Verdict::Works => (BANDS[2], INK),
-        Verdict::Starved => (BANDS[7], INK),
-        Verdict::Backlog => (BANDS[9], INK),
-        Verdict::Overflow => (BANDS[1], PAPER),
-        Verdict::Jams => (BANDS[0], INK),
-        Verdict::Gridlock => (BANDS[8], PAPER),
-        Verdict::RunsDry => (BANDS[5], PAPER),
-        Verdict::Impossible => (PAPER, OTHERS),
+        CellOutcome::Works => (BANDS[2], INK),
+        CellOutcome::Starved => (BANDS[7], INK),
+        CellOutcome::Backlog => (BANDS[9], INK),
+        CellOutcome::Overflow => (BANDS[1], PAPER),
+        CellOutcome::Jams => (BANDS[0], INK),
+        CellOutcome::Gridlock => (BANDS[8], PAPER),
+        CellOutcome::RunsDry => (BANDS[5], PAPER),
+        CellOutcome::Impossible => (PAPER, OTHERS),
     }
 }
 
 /// What a verdict means, in the words of the legend.
-fn meaning(verdict: Verdict) -> &'static str {
+fn meaning(verdict: CellOutcome) -> &'static str {
     match verdict {
-        Verdict::Works => "good enough for the file",
-        Verdict::Starved => "too few marbles, or too fast",
-        Verdict::Backlog => "a pile deeper than allowed",
-        Verdict::Overflow => "marbles spill or find no room",
-        Verdict::Jams => "more jams than allowed",
-        Verdict::Gridlock => "full elements block each other",
-        Verdict::RunsDry => "every marble comes to rest",
-        Verdict::Impossible => "no such machine",
+        CellOutcome::Works => "good enough for the file",
+        CellOutcome::Starved => "too few marbles, or too fast",
+        CellOutcome::Backlog => "a pile deeper than allowed",
+        CellOutcome::Overflow => "marbles spill or find no room",
+        CellOutcome::Jams => "more jams than allowed",
+        CellOutcome::Gridlock => "full elements block each other",
+        CellOutcome::RunsDry => "every marble comes to rest",
+        CellOutcome::Impossible => "no such machine",
     }
 }
 
-struct Sheet<'a> {
+struct MapBody<'a> {
     map: &'a Map,
     plot: Area,
 }
 
-impl Sheet<'_> {
+impl MapBody<'_> {
     fn size(&self) -> (f64, f64) {
         let question = &self.map.grid.question;
         (self.plot.width() / question.across.count as f64, self.plot.height() / question.along.count as f64)
@@ -131,7 +131,7 @@ impl Sheet<'_> {
     }
 
     fn axes(&self, canvas: &mut Canvas<'_>) {
-        let Sheet { map, plot } = self;
+        let MapBody { map, plot } = self;
         let (along, across) = (&map.grid.question.along, &map.grid.question.across);
         let (width, height) = self.size();
         let longest = longest_number(across);
@@ -160,7 +160,7 @@ impl Sheet<'_> {
             for y in [low, high] {
                 canvas.line(&[(left, y), (right, y)], 3.0, INK);
             }
-            let mut side = |next: Option<(Edge, Edge)>, x: f64| match next {
+            let mut side = |next: Option<(ColumnEdge, ColumnEdge)>, x: f64| match next {
                 Some((least, most)) => {
                     canvas.line(&[(x, low), (x, self.y(least.row as f64))], 3.0, INK);
                     canvas.line(&[(x, high), (x, self.y(most.row as f64 + 1.0))], 3.0, INK);
@@ -178,7 +178,7 @@ impl Sheet<'_> {
 
     /// From the nearest cell outside that surely fails to the nearest inside that surely works, where they do not touch; an
     /// end that is not known has no cap.
-    fn whisker(&self, canvas: &mut Canvas<'_>, column: usize, edge: &Edge, up: bool) {
+    fn whisker(&self, canvas: &mut Canvas<'_>, column: usize, edge: &ColumnEdge, up: bool) {
         let rows = self.map.grid.question.along.count as f64;
         let (outer, inner, end) = if up { (0.0, 1.0, rows) } else { (1.0, 0.0, 0.0) };
         let fails = edge.fails.map(|row| row as f64 + outer);
@@ -213,16 +213,16 @@ impl Sheet<'_> {
     fn legend(&self, canvas: &mut Canvas<'_>, left: f64) {
         let mut y = self.plot.top + 9.0;
         let text = left + 34.0;
-        let shown = |verdict: &&Verdict| self.map.columns.iter().flatten().any(|spot| spot.verdict() == **verdict);
-        for &verdict in Verdict::ALL.iter().filter(shown) {
+        let shown = |verdict: &&CellOutcome| self.map.columns.iter().flatten().any(|spot| spot.verdict() == **verdict);
+        for &verdict in CellOutcome::ALL.iter().filter(shown) {
             let (colour, ink) = colours(verdict);
             let swatch = Area { left, right: left + 22.0, top: y - 9.0, bottom: y + 9.0 };
             match verdict {
-                Verdict::Impossible => hatch(canvas, &swatch),
+                CellOutcome::Impossible => hatch(canvas, &swatch),
                 _ => canvas.rect(&swatch, colour),
             }
             let look = Type { size: 13.0, weight: Weight::Bold, colour: ink, anchor: Anchor::Middle };
-            if verdict != Verdict::Impossible {
+            if verdict != CellOutcome::Impossible {
                 canvas.text(left + 11.0, y, &verdict.letter().to_string(), look);
             }
             canvas.text(text, y - 6.0, verdict.name(), LABEL.bold());

@@ -1,11 +1,11 @@
 //! Where the marbles are over time in one run: one element a band.
 
-use super::bands::{Band, Kind, Stack, stack};
+use super::bands::{Band, BandKind, Stack, stack};
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{Panel, footing, heading, in_title, notice};
 use super::labels::spread;
 use super::style::{AXIS, LABEL, PAPER, SMALL};
-use super::{Study, marbles_text};
+use super::{ChartData, marbles_text};
 use crate::engine::Outcome;
 use crate::findings::words::duration;
 
@@ -18,7 +18,7 @@ const LABEL_GAP: f64 = 22.0;
 type Outline = Vec<(f64, f64, f64)>;
 
 /// The picture: where the marbles of the first watched run are.
-pub fn picture(study: &Study<'_>) -> Picture {
+pub fn picture(study: &ChartData<'_>) -> Picture {
     let stack = stack(study);
     drawn(|canvas| {
         let area = heading(canvas, &title(study, stack.as_ref()), &subtitle(study, stack.as_ref()));
@@ -30,27 +30,28 @@ pub fn picture(study: &Study<'_>) -> Picture {
     })
 }
 
-fn title(study: &Study<'_>, stack: Option<&Stack>) -> String {
+fn title(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
     let Some(stack) = stack else { return format!("{}: no run to show", study.setting()) };
-    let mut elements: Vec<&Band> = stack.bands.iter().filter(|band| band.kind == Kind::Element).collect();
+    let mut elements: Vec<&Band> = stack.bands.iter().filter(|band| band.kind == BandKind::Element).collect();
     elements.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-    let told = |band: &Band| format!("{} ({})", in_title(&band.name), marbles_text(band.mean));
+    let text = |band: &Band| format!("{} ({})", in_title(&band.name), marbles_text(band.mean));
     let most = match elements[..] {
         [] => "none in any element".to_owned(),
-        [one] => format!("all are at {}", told(one)),
-        [first, second, ..] => format!("most are at {} and {}", told(first), told(second)),
+        [one] => format!("all are at {}", text(one)),
+        [first, second, ..] => format!("most are at {} and {}", text(first), text(second)),
     };
     let waits = format!(", {} wait", marbles_text(stack.waiting));
     let end = |kind, what| {
         let band = stack.bands.iter().find(|band| band.kind == kind && band.end >= 0.5)?;
         Some(format!("; {:.0} {what}", band.end))
     };
-    let parts = [Some(most), Some(waits), end(Kind::Lost, "are lost by the end"), end(Kind::Hand, "stay in the hand")];
+    let parts =
+        [Some(most), Some(waits), end(BandKind::Lost, "are lost by the end"), end(BandKind::Hand, "stay in the hand")];
     format!("{}: {}", study.setting(), parts.into_iter().flatten().collect::<String>())
 }
 
-fn subtitle(study: &Study<'_>, stack: Option<&Stack>) -> String {
-    let (Some(run), Some(stack)) = (study.runs.tally.first.first(), stack) else { return String::new() };
+fn subtitle(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
+    let (Some(run), Some(stack)) = (study.runs.totals.first.first(), stack) else { return String::new() };
     let end = duration(run.end_s);
     let ended = match run.outcome {
         Outcome::Ran => format!("which ran through its {end}"),
@@ -112,7 +113,7 @@ fn name_bands(canvas: &mut Canvas<'_>, panel: &Panel, right: f64, bands: &[Band]
         canvas.line(&[(left + 3.0, end), (left + 24.0, y), (left + 30.0, y)], 1.0, AXIS);
         swatch(canvas, band, left + 33.0, y);
         let says = match band.kind {
-            Kind::Lost => format!("{:.0} by the end", band.end),
+            BandKind::Lost => format!("{:.0} by the end", band.end),
             _ => marbles_text(band.mean),
         };
         let width = canvas.text(right, y, &says, LABEL.at(Anchor::Right));
@@ -128,8 +129,8 @@ fn swatch(canvas: &mut Canvas<'_>, band: &Band, left: f64, y: f64) {
 
 fn fill(canvas: &mut Canvas<'_>, band: &Band, outline: &[(f64, f64, f64)]) {
     match band.kind {
-        Kind::Element | Kind::Others => canvas.band(outline, band.colour),
-        Kind::Hand => canvas.hatched_band(outline, false, band.colour),
-        Kind::Lost => canvas.hatched_band(outline, true, band.colour),
+        BandKind::Element | BandKind::Others => canvas.band(outline, band.colour),
+        BandKind::Hand => canvas.hatched_band(outline, false, band.colour),
+        BandKind::Lost => canvas.hatched_band(outline, true, band.colour),
     }
 }

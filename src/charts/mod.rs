@@ -6,7 +6,6 @@ pub mod canvas;
 pub mod circuit;
 pub mod close_up;
 pub mod compare;
-pub mod course;
 pub mod excerpt;
 pub mod fill;
 pub mod film;
@@ -19,11 +18,12 @@ pub mod map;
 pub mod marbles;
 pub mod scale;
 pub mod signs;
-pub mod string_line;
-pub mod strings;
 pub mod style;
 pub mod survival;
 pub mod text;
+pub mod time_distance;
+pub mod time_distance_rows;
+pub mod time_series;
 pub mod wheel_face;
 pub mod window;
 
@@ -35,7 +35,7 @@ use crate::findings::{Runs, Summary};
 
 /// What the charts of a `run` are drawn from.
 #[derive(Clone, Copy, Debug)]
-pub struct Study<'a> {
+pub struct ChartData<'a> {
     /// The circuit.
     pub circuit: &'a Circuit,
     /// What the runs mean together.
@@ -48,7 +48,7 @@ pub struct Study<'a> {
 
 /// The charts of a `run`: name and bytes of each. One that is about something the machine does not have is left out.
 pub fn of_run(circuit: &Circuit, summary: &Summary, runs: &Runs, courses: &[Timeline]) -> Vec<(String, Vec<u8>)> {
-    let study = Study { circuit, summary, runs, courses };
+    let study = ChartData { circuit, summary, runs, courses };
     let pictures = [
         ("circuit.png", Some(circuit::picture(&study))),
         ("marbles.png", Some(marbles::picture(&study))),
@@ -68,7 +68,7 @@ pub fn marbles_text(x: f64) -> String {
     }
 }
 
-impl Study<'_> {
+impl ChartData<'_> {
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
     pub fn setting(&self) -> String {
         let load = count(u64::from(self.circuit.marbles), "marble");
@@ -77,8 +77,8 @@ impl Study<'_> {
 
     /// How many marbles go over the side of element `n`, and in what, where any do.
     pub fn lost(&self, n: usize) -> Option<(f64, String)> {
-        self.runs.tally.elements.get(n).filter(|element| element.spills > 0)?;
-        let lost = lost_over(self.summary, &self.runs.tally, n);
+        self.runs.totals.elements.get(n).filter(|element| element.spills > 0)?;
+        let lost = lost_over(self.summary, &self.runs.totals, n);
         Some((lost.mean?, lost.per))
     }
 

@@ -1,6 +1,6 @@
 //! How long runs go without a jam: the share that has had none by each time, with its band and the numbers behind it.
 
-use super::Study;
+use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas};
 use super::frame::Panel;
 use super::scale::{marks, time_marks};
@@ -13,14 +13,14 @@ use crate::stats::survival::{SurvivalCurve, kaplan_meier};
 const NUMBERS: f64 = 46.0;
 
 /// The curve of a study; `None` where no run jammed.
-pub fn curve(study: &Study<'_>) -> Option<SurvivalCurve> {
-    kaplan_meier(&study.runs.tally.first_jams()).filter(|curve| !curve.steps.is_empty())
+pub fn curve(study: &ChartData<'_>) -> Option<SurvivalCurve> {
+    kaplan_meier(&study.runs.totals.first_jams()).filter(|curve| !curve.steps.is_empty())
 }
 
 /// Draws `curve` into `area`: the share of runs without a jam so far, and under it how many are still watched.
-pub fn draw(canvas: &mut Canvas<'_>, study: &Study<'_>, curve: &SurvivalCurve, area: &Area) {
+pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurve, area: &Area) {
     let plot = Area { top: area.top + 28.0, bottom: area.bottom - NUMBERS, ..*area };
-    let span_h = study.runs.tally.first_jams().iter().map(|run| run.time).fold(0.0, f64::max);
+    let span_h = study.runs.totals.first_jams().iter().map(|run| run.time).fold(0.0, f64::max);
     let panel = Panel::new(plot, span_h * 3600.0, 100.0);
     panel.figure_axis(canvas, false, " %");
     let steps = steps(curve, span_h);
@@ -43,7 +43,7 @@ pub fn draw(canvas: &mut Canvas<'_>, study: &Study<'_>, curve: &SurvivalCurve, a
 }
 
 /// A level part of the curve.
-struct Step {
+struct LevelPart {
     from_h: f64,
     until_h: f64,
     share: Option<f64>,
@@ -51,18 +51,18 @@ struct Step {
     high: Option<f64>,
 }
 
-fn steps(curve: &SurvivalCurve, span_h: f64) -> Vec<Step> {
+fn steps(curve: &SurvivalCurve, span_h: f64) -> Vec<LevelPart> {
     let mut times: Vec<f64> = curve.steps.iter().map(|step| step.time).filter(|&time| time > 0.0).collect();
     times.insert(0, 0.0);
     times.push(span_h);
     let step = |pair: &[f64]| {
         let share = curve.at(pair[0], LEVEL);
-        Step { from_h: pair[0], until_h: pair[1], share: share.value, low: share.low, high: share.high }
+        LevelPart { from_h: pair[0], until_h: pair[1], share: share.value, low: share.low, high: share.high }
     };
     times.windows(2).map(step).collect()
 }
 
-fn says(study: &Study<'_>, curve: &SurvivalCurve) -> String {
+fn says(study: &ChartData<'_>, curve: &SurvivalCurve) -> String {
     let median = curve.median(LEVEL);
     let hours = |h: f64| duration(h * 3600.0);
     match (median.value, median.low, median.high) {

@@ -22,7 +22,7 @@ const LINE: f64 = 20.5;
 const LABEL_GAP: f64 = 19.0;
 
 /// A wheel on paper: metres and angles to pixels.
-struct Sheet {
+struct FaceScale {
     centre: (f64, f64),
     /// Pixels a metre.
     scale: f64,
@@ -32,11 +32,11 @@ struct Sheet {
     bottom: f64,
 }
 
-impl Sheet {
+impl FaceScale {
     fn new(face: &Face, area: &Area) -> Self {
         let radius = area.height() / 2.0 - AROUND;
         let centre = (area.left + AROUND + radius, area.top + area.height() / 2.0 - 6.0);
-        Sheet { centre, scale: radius / face.least_radius_m(), outside: radius + 12.0, bottom: area.bottom }
+        FaceScale { centre, scale: radius / face.least_radius_m(), outside: radius + 12.0, bottom: area.bottom }
     }
 
     /// The point so many pixels from the axle at an angle past the lowest place.
@@ -49,7 +49,7 @@ impl Sheet {
 pub fn picture(face: &Face, machine: &str) -> Picture {
     drawn(|canvas| {
         let area = heading(canvas, &title(face), &subtitle(face));
-        let sheet = Sheet::new(face, &area);
+        let sheet = FaceScale::new(face, &area);
         wheel(canvas, &sheet, face);
         labels(canvas, &sheet, face);
         bars(canvas, &sheet);
@@ -79,7 +79,7 @@ fn millimetres(metres: f64) -> String {
     format!("{} mm", figure(metres * 1e3))
 }
 
-fn wheel(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
+fn wheel(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
     let (pitch, bore) = (face.shape.pitch_radius_m * sheet.scale, face.shape.bore_m / 2.0 * sheet.scale);
     let pockets = Ring { centre: sheet.centre, inner: pitch - bore, outer: pitch + bore, piece: None };
     if let Some((from, to)) = face.guide_rad() {
@@ -108,7 +108,7 @@ fn wheel(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
     turning(canvas, sheet, face, pitch - bore);
 }
 
-fn pitch_circle(canvas: &mut Canvas<'_>, sheet: &Sheet, pitch: f64) {
+fn pitch_circle(canvas: &mut Canvas<'_>, sheet: &FaceScale, pitch: f64) {
     let dashes = (pitch * PI / 7.0).ceil();
     for k in 0..dashes as u32 {
         let from = 2.0 * PI / dashes * f64::from(k);
@@ -122,7 +122,7 @@ fn cross(canvas: &mut Canvas<'_>, (x, y): (f64, f64), arm: f64, colour: plotters
 }
 
 /// An arrow for the direction of turn, with the speed under the axle.
-fn turning(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face, room: f64) {
+fn turning(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face, room: f64) {
     let radius = (0.30 * room).max(12.0);
     let (from, to) = (0.25 * PI, 0.75 * PI);
     canvas.ring(&Ring::line(sheet.centre, radius, 2.4).piece(from, to), INK);
@@ -137,7 +137,7 @@ fn turning(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face, room: f64) {
 }
 
 /// What stands beside the wheel: said, at which angle, in which colour.
-fn labels(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
+fn labels(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
     let mut all = Vec::new();
     if let Some((from, to)) = face.guide_rad() {
         all.push((format!("guide {:.0} to {:.0} deg", from.to_degrees(), to.to_degrees()), (from + to) / 2.0, COURSE));
@@ -166,7 +166,7 @@ fn labels(canvas: &mut Canvas<'_>, sheet: &Sheet, face: &Face) {
 }
 
 /// Scale bars in both systems.
-fn bars(canvas: &mut Canvas<'_>, sheet: &Sheet) {
+fn bars(canvas: &mut Canvas<'_>, sheet: &FaceScale) {
     let most_m = 130.0 / sheet.scale;
     let mm = round_step(most_m * 1e3 / 2.5, 1);
     let inch = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0];

@@ -1,13 +1,13 @@
 //! The workable window: what decides it, load by load, against what is good enough.
 
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{Cell, cells, foot, heading};
+use super::frame::{PanelPlace, cells, foot, heading};
 use super::scale::{Scale, mark_text, marks, round_step};
 use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, SMALL};
 use crate::circuit::Circuit;
-use crate::findings::judge::{Criterion, Ruling, Verdict};
-use crate::findings::rulings::{heading as what, is_share};
-use crate::study::window::{Tried, Window};
+use crate::findings::verdict_text::{heading as what, is_share};
+use crate::findings::workable::{Criterion, CriterionResult, Verdict};
+use crate::study::window::{TriedLoad, Window};
 
 /// Panels at most.
 const PANELS: usize = 6;
@@ -32,7 +32,7 @@ pub fn picture(circuit: &Circuit, window: &Window, title: &str, (machine, repeat
 }
 
 /// The loads worth drawing: the window and some way beyond it, or all where there is none.
-fn near(window: &Window) -> Vec<&Tried> {
+fn near(window: &Window) -> Vec<&TriedLoad> {
     let (low, high) = match (window.least, window.most) {
         (Some(least), Some(most)) => {
             let beyond = ((f64::from(most.high - least.low) * BEYOND.0) as u32).max(BEYOND.1);
@@ -45,20 +45,20 @@ fn near(window: &Window) -> Vec<&Tried> {
 
 /// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
 /// nowhere, the fills.
-fn deciding(window: &Window, shown: &[&Tried]) -> Vec<Criterion> {
-    let sides: Vec<&Tried> = match window.least {
+fn deciding(window: &Window, shown: &[&TriedLoad]) -> Vec<Criterion> {
+    let sides: Vec<&TriedLoad> = match window.least {
         Some(_) => window.below().into_iter().chain(window.above()).collect(),
         None => shown.to_vec(),
     };
     let mut all: Vec<Criterion> = Vec::new();
-    for ruling in sides.iter().flat_map(|load| load.judgement.broken()) {
-        if !all.contains(&ruling.criterion) {
-            all.push(ruling.criterion);
+    for result in sides.iter().flat_map(|load| load.judgement.broken()) {
+        if !all.contains(&result.criterion) {
+            all.push(result.criterion);
         }
     }
     if all.is_empty() {
-        let rulings = shown.first().map_or(&[][..], |load| load.judgement.rulings.as_slice());
-        all.extend(rulings.iter().map(|ruling| ruling.criterion).filter(|c| matches!(c, Criterion::Fill(_))));
+        let results = shown.first().map_or(&[][..], |load| load.judgement.results.as_slice());
+        all.extend(results.iter().map(|result| result.criterion).filter(|c| matches!(c, Criterion::Fill(_))));
     }
     all
 }
@@ -67,9 +67,9 @@ fn panel(
     canvas: &mut Canvas<'_>,
     circuit: &Circuit,
     window: &Window,
-    shown: &[&Tried],
+    shown: &[&TriedLoad],
     criterion: Criterion,
-    cell: &Cell,
+    cell: &PanelPlace,
 ) {
     let area = Area {
         left: cell.area.left + 52.0,
@@ -77,13 +77,14 @@ fn panel(
         right: cell.area.right - 110.0,
         bottom: cell.area.bottom - 40.0,
     };
-    let ruling = |load: &Tried| load.judgement.rulings.iter().find(|ruling| ruling.criterion == criterion).copied();
-    let points: Vec<(u32, Ruling)> = shown.iter().filter_map(|load| Some((load.marbles, ruling(load)?))).collect();
+    let result = |load: &TriedLoad| load.judgement.results.iter().find(|result| result.criterion == criterion).copied();
+    let points: Vec<(u32, CriterionResult)> =
+        shown.iter().filter_map(|load| Some((load.marbles, result(load)?))).collect();
     let Some(&(first, about)) = points.first() else { return };
     let last = points[points.len() - 1].0;
     let times = if is_share(&about) { 100.0 } else { 1.0 };
     let limit = about.limit * times;
-    let highest = points.iter().filter_map(|(_, ruling)| ruling.figure.value).fold(0.0, f64::max) * times;
+    let highest = points.iter().filter_map(|(_, result)| result.figure.value).fold(0.0, f64::max) * times;
     let top = if is_share(&about) { (highest.max(limit) * 1.15).min(100.0) } else { highest.max(limit) * 1.15 };
     let x = Scale { figures: (f64::from(first) - 0.5, f64::from(last) + 0.5), pixels: (area.left, area.right) };
     let y = Scale { figures: (0.0, if top > 0.0 { top } else { 1.0 }), pixels: (area.bottom, area.top) };
@@ -94,8 +95,8 @@ fn panel(
     let unit = if times > 1.0 { " %" } else { "" };
     let says = format!("{word} {}{unit}", crate::findings::words::figure(limit));
     canvas.text(area.right + 6.0, y.at(limit), &says, super::canvas::Type { colour: LIMIT, ..SMALL });
-    for (marbles, ruling) in &points {
-        point(canvas, (x.at(f64::from(*marbles)), &y, times), ruling);
+    for (marbles, result) in &points {
+        point(canvas, (x.at(f64::from(*marbles)), &y, times), result);
     }
     let name = LABEL.bold().shorten(&what(circuit, &about), area.width());
     canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
@@ -142,15 +143,15 @@ fn axes(canvas: &mut Canvas<'_>, x: &Scale, y: &Scale, area: &Area, unit: &str) 
 }
 
 /// One load: its bounds as an upright line, its figure as a dot, or as a ring where the runs are not sure.
-fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), ruling: &Ruling) {
-    let Some(value) = ruling.figure.value else { return };
-    let colour = if ruling.verdict == Verdict::Broken { LIMIT } else { COURSE };
+fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &CriterionResult) {
+    let Some(value) = result.figure.value else { return };
+    let colour = if result.verdict == Verdict::Broken { LIMIT } else { COURSE };
     let end = |end: Option<f64>, otherwise: f64| y.at((end.unwrap_or(otherwise) * times).clamp(0.0, y.figures.1));
-    let (low, high) = (end(ruling.figure.low, 0.0), end(ruling.figure.high, f64::MAX));
+    let (low, high) = (end(result.figure.low, 0.0), end(result.figure.high, f64::MAX));
     canvas.line(&[(x, low), (x, high)], 1.5, colour);
     let at = (x, y.at(value * times));
     canvas.disc(at, 4.0, colour);
-    if ruling.verdict == Verdict::Unsure {
+    if result.verdict == Verdict::Unsure {
         canvas.disc(at, 2.5, super::style::PAPER);
     }
 }

@@ -1,12 +1,12 @@
 //! The splitter bowl: a random swirl, several marbles at once, then a hole by share.
 
 use super::draw::{Draw, Shares, nanos};
-use super::plan::{Cause, Plan, Role, room, snag};
+use super::plan::{Cause, Plan, Role, blockage, room};
 use super::workshop::Workshop;
 use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
-use crate::physics::bowl::{self as physics, Entry, Hollow};
+use crate::physics::bowl::{self as physics, BowlEntry, Hollow};
 use crate::physics::bowl_crowd;
 
 /// Makes a splitter bowl of so many holes ready.
@@ -24,7 +24,7 @@ pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
         overtaking: true,
         stalls,
         advance: nanos(hole_time_s),
-        snag: bowl.arch.as_ref().map(|arch| snag(arch, Cause::Arch)),
+        blockage: bowl.arch.as_ref().map(|arch| blockage(arch, Cause::Arch)),
         role: Role::Holes(Shares::new(&bowl.shares, holes)),
         ..workshop.blank()
     }
@@ -38,10 +38,10 @@ fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<Tim
     let marble = workshop.marble()?;
     let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
-    let bowl = physics::Bowl { hollow, holes, surface: workshop.surface() };
+    let bowl = physics::BowlSurface { hollow, holes, surface: workshop.surface() };
     let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
     let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S.0);
-    let entry = Entry { speed_m_s, inset_m: INSET_M };
+    let entry = BowlEntry { speed_m_s, inset_m: INSET_M };
     let dwell = physics::dwell(&bowl, &marble, entry, workshop.machine.assume.entry_scatter * speed_m_s)?;
     Some(TimeLaw::Lognormal { mean_s: dwell.mean_s, sd_s: dwell.sd_s })
 }

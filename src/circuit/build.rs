@@ -2,9 +2,9 @@
 
 use super::close_look::Effort;
 use super::draw::{Draw, Shares, nanos};
-use super::flip_gate::FlipGate;
-use super::plan::{Cause, Circuit, Plan, Role, Way, room, snag};
-use super::tipping_cup::TippingCup;
+use super::flip_gate::FlipGateState;
+use super::plan::{Cause, Circuit, Plan, Role, Way, blockage, room};
+use super::tipping_cup::TippingCupState;
 use super::workshop::Workshop;
 use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
@@ -89,8 +89,8 @@ fn plan(
         }
         Kind::Bowl(b) => bowl::plan(b, ways, workshop),
         Kind::FlipGate(gate) => Plan {
-            snag: gate.stick.as_ref().map(|stick| snag(stick, Cause::Stick)),
-            role: Role::FlipGate(FlipGate::new(nanos(gate.throw_s), ways)),
+            blockage: gate.stick.as_ref().map(|stick| blockage(stick, Cause::Stick)),
+            role: Role::FlipGate(FlipGateState::new(nanos(gate.throw_s), ways)),
             ..splitter(&gate.fall, workshop)
         },
         Kind::Peg(peg) => Plan { role: Role::Peg(Shares::new(&peg.shares, ways)), ..splitter(&peg.fall, workshop) },
@@ -99,7 +99,7 @@ fn plan(
         Kind::TippingCup(cup) => Plan {
             room: cup.gathers,
             spills: cup.when_full == WhenFull::Spill,
-            role: Role::TippingCup(TippingCup {
+            role: Role::TippingCup(TippingCupState {
                 gathers: cup.gathers,
                 tip: nanos(cup.tip_s),
                 reset: nanos(cup.reset_s),

@@ -9,7 +9,7 @@ use std::sync::{Mutex, OnceLock};
 use rayon::prelude::*;
 
 use crate::contact::chances::{PickUpCounts, loops};
-use crate::contact::passes::{Loop, NO_PASS, Pass, Seen, follow};
+use crate::contact::passes::{Loop, LoopRecord, NO_PASS, Pass, follow};
 use crate::contact::place::{Fineness, WheelPlace};
 
 /// How long is looked: how often the lines of a look are followed, and for how many pockets each.
@@ -108,11 +108,11 @@ fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
         }
         seen
     };
-    PickUpCounts::gather(place, &tasks.par_iter().map(one).collect::<Vec<Seen>>())
+    PickUpCounts::gather(place, &tasks.par_iter().map(one).collect::<Vec<LoopRecord>>())
 }
 
 /// A drive so strong that it crushes what it wedges: the look ends there, as a stall of its only pocket.
-fn crushed(task: Loop) -> Seen {
+fn crushed(task: Loop) -> LoopRecord {
     let pass = Pass { in_line: task.marbles, met: task.marbles, waited_s: Some(1.0), stalled: true, ..NO_PASS };
-    Seen { passes: vec![pass], deepest: 0.0, sphere_steps: 0, fineness: Fineness::FINE }
+    LoopRecord { passes: vec![pass], deepest: 0.0, sphere_steps: 0, fineness: Fineness::FINE }
 }

@@ -7,7 +7,7 @@ use crate::machine::Machine;
 use crate::machine::model::{Kind, Motor, PocketWheel, TurnedBy};
 use crate::physics::drive;
 
-/// Fill with which the load of the motor is reckoned: every pocket, the worst case.
+/// Fill with which the load of the motor is computed: every pocket, the worst case.
 const FILL: f64 = 1.0;
 
 /// Turns of the drive a minute; 0 where the motor cannot turn it, or nothing is said of it.
@@ -32,10 +32,10 @@ fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
 }
 
 /// The motor as it acts on the drive's shaft, behind its gears and at its duty.
-pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::Motor {
+pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
     let ratio = f64::from(motor.teeth.1) / f64::from(motor.teeth.0);
     let efficiency = if motor.teeth.0 == motor.teeth.1 { 1.0 } else { machine.assume.gear_efficiency };
-    let rated = drive::Motor {
+    let rated = drive::DcMotor {
         stall_torque_n_m: motor.stall_torque_nm,
         no_load_rad_s: motor.no_load_rpm / 60.0 * TAU,
         stall_current_a: motor.stall_current_a,

@@ -4,7 +4,7 @@ use super::draw::Nanos;
 
 /// A flip gate and its position.
 #[derive(Clone, Debug)]
-pub struct FlipGate {
+pub struct FlipGateState {
     /// How long the gate takes to go over.
     pub throw: Nanos,
     /// Number of ways it serves in turn.
@@ -18,10 +18,10 @@ pub struct FlipGate {
     coming: Option<usize>,
 }
 
-impl FlipGate {
+impl FlipGateState {
     /// A gate that stands to its first way.
     pub fn new(throw: Nanos, ways: usize) -> Self {
-        FlipGate { throw, ways, stands: 0, last: 0, over_at: 0, coming: None }
+        FlipGateState { throw, ways, stands: 0, last: 0, over_at: 0, coming: None }
     }
 
     /// The way of the marble that is there at `now`, settled as it comes: where the gate stands, or, while the gate goes
@@ -47,7 +47,7 @@ mod tests {
 
     /// The ways of marbles that come and leave at these times.
     fn ways(throw: Nanos, times: &[(Nanos, Nanos)]) -> Vec<usize> {
-        let mut gate = FlipGate::new(throw, 2);
+        let mut gate = FlipGateState::new(throw, 2);
         let pass = |&(comes, leaves): &(Nanos, Nanos)| {
             let way = gate.way(comes);
             assert_eq!(gate.way(leaves), way, "a marble keeps its way while it waits");

@@ -129,7 +129,7 @@ fn eta(m: f64) -> f64 {
 }
 
 /// How far the share below falls short of the normal one: Temme's uniform expansion, with the coefficients of the NIST Digital
-/// Library of Mathematical Functions, 8.12.7 to 8.12.14, expanded about nought.
+/// Library of Mathematical Functions, 8.12.7 to 8.12.14, expanded about zero.
 fn correction(shape: f64, eta: f64) -> f64 {
     let series = |c: &[f64]| c.iter().rev().fold(0.0, |sum, c| sum * eta + c);
     let terms = C.iter().rev().fold(0.0, |sum, c| sum / shape + series(c));

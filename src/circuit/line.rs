@@ -5,9 +5,9 @@ use super::plan::{Plan, room};
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};
-use crate::physics::file;
 use crate::physics::hand_over::Spread;
-use crate::physics::material::{Marble, Surface};
+use crate::physics::material::{Marble, SurfaceProperties};
+use crate::physics::queue_advance;
 
 /// Makes a start ramp, slide or track ready: rolling time, places, and how fast the file moves up.
 pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
@@ -33,8 +33,8 @@ fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
     let surface = workshop.surface();
     let larger = Marble { diameter_m: marble.diameter_m + workshop.machine.marbles.spread_m, ..marble };
     let lever_m = surface.rolling_lever_m + Spread::WORKSHOP.rolling_lever_sd_m;
-    let rougher = Surface { rolling_lever_m: lever_m, ..surface };
-    let off = |marble: &Marble, surface: &Surface| {
+    let rougher = SurfaceProperties { rolling_lever_m: lever_m, ..surface };
+    let off = |marble: &Marble, surface: &SurfaceProperties| {
         workshop.roll_as(line, marble, surface).map_or(0.0, |passage| passage.time_s - time_s)
     };
     let sd_s = libm::hypot(off(&larger, &surface), off(&marble, &rougher));
@@ -45,7 +45,7 @@ fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
 fn places(line: &Line, workshop: &Workshop) -> Option<Room> {
     let length: f64 = line.segments.iter().map(standing_length_m).sum();
     let diameter = workshop.machine.marbles.diameter_m?;
-    (!line.segments.is_empty()).then(|| Room::Places((file::places(length, diameter) as u32).max(1)))
+    (!line.segments.is_empty()).then(|| Room::Places((queue_advance::places(length, diameter) as u32).max(1)))
 }
 
 fn standing_length_m(segment: &Segment) -> f64 {
@@ -63,7 +63,7 @@ fn standing_length_m(segment: &Segment) -> f64 {
 fn move_up_s(line: &Line, workshop: &Workshop) -> Option<f64> {
     let diameter = workshop.machine.marbles.diameter_m?;
     let slope = last_slope_rad(line).unwrap_or(workshop.machine.assume.slope_rad);
-    file::advance_time_s(file::ARRIVED_SHARE, diameter, workshop.acceleration(slope, line.channel))
+    queue_advance::advance_time_s(queue_advance::ARRIVED_SHARE, diameter, workshop.acceleration(slope, line.channel))
 }
 
 /// Slope of the last part that marbles roll on, radians.

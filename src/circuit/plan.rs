@@ -1,10 +1,10 @@
 //! A circuit ready to run: every element as a queue-and-transit node, its dimensions turned into times and chances.
 
 use super::draw::{Chance, Draw, Nanos, Shares};
-use super::flip_gate::FlipGate;
+use super::flip_gate::FlipGateState;
 use super::pick_up::{Looked, PickUpOdds};
-use super::pocket_wheel::PocketWheel;
-use super::tipping_cup::TippingCup;
+use super::pocket_wheel::PocketWheelState;
+use super::tipping_cup::TippingCupState;
 use crate::machine::model::{Arch, Room};
 
 /// A machine as an event graph. Immutable: all runs of a study share one.
@@ -46,7 +46,7 @@ pub struct Plan {
     /// From a marble leaving while it was full until the freed place has come to the entrance.
     pub entrance_delay: Nanos,
     /// Marbles wedging at a gate.
-    pub snag: Option<Snag>,
+    pub blockage: Option<Blockage>,
     /// Where it leads.
     pub ways: Vec<Way>,
     /// What is particular to its kind.
@@ -74,18 +74,18 @@ pub enum Role {
     /// Weir: one gate, the first way that has room.
     Weir,
     /// Flip gate: one gate, the way by the gate's position.
-    FlipGate(FlipGate),
+    FlipGate(FlipGateState),
     /// Escapement: one gate, which holds each marble for a time.
     Escapement(Draw),
     /// Tipping cup.
-    TippingCup(TippingCup),
+    TippingCup(TippingCupState),
     /// Pocket wheel.
-    PocketWheel(Box<PocketWheel>),
+    PocketWheel(Box<PocketWheelState>),
 }
 
 /// How marbles wedge at a gate.
 #[derive(Clone, Debug)]
-pub struct Snag {
+pub struct Blockage {
     /// Chance that an arriving marble wedges, by the number of marbles it meets at the gate; the last holds beyond.
     pub chance: Vec<Chance>,
     /// How long until they free themselves; `None`: never.
@@ -93,7 +93,7 @@ pub struct Snag {
     /// What the file and the findings call it.
     pub cause: Cause,
     /// The instant at which marbles that would wedge pass all the same: for replays that ask what would have been.
-    pub spared: Option<Nanos>,
+    pub counterfactual: Option<Nanos>,
 }
 
 /// Why marbles stopped.
@@ -139,11 +139,11 @@ impl Plan {
             Role::PocketWheel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
             _ => false,
         };
-        let snags = self.snag.as_ref().is_some_and(|snag| {
-            let clears = snag.clears.as_ref().is_some_and(|clears| !clears.is_fixed());
-            clears || snag.chance.iter().any(|chance| !chance.is_certain())
+        let blockages = self.blockage.as_ref().is_some_and(|blockage| {
+            let clears = blockage.clears.as_ref().is_some_and(|clears| !clears.is_fixed());
+            clears || blockage.chance.iter().any(|chance| !chance.is_certain())
         });
-        by_role || snags || self.travel.iter().any(|travel| !travel.is_fixed())
+        by_role || blockages || self.travel.iter().any(|travel| !travel.is_fixed())
     }
 
     /// Number of gates: one for each hole of a bowl, else one.
@@ -165,7 +165,7 @@ impl Plan {
     }
 
     /// The wheel, if it is one.
-    pub fn wheel(&self) -> Option<&PocketWheel> {
+    pub fn wheel(&self) -> Option<&PocketWheelState> {
         match &self.role {
             Role::PocketWheel(wheel) => Some(wheel),
             _ => None,
@@ -182,12 +182,12 @@ pub fn room(room: Option<Room>) -> u32 {
 }
 
 /// A measured chance of wedging: nothing for a marble alone, the same for any that meets others.
-pub fn snag(arch: &Arch, cause: Cause) -> Snag {
+pub fn blockage(arch: &Arch, cause: Cause) -> Blockage {
     let alone = if cause == Cause::Stick { arch.chance } else { 0.0 };
-    Snag {
+    Blockage {
         chance: vec![Chance::new(alone), Chance::new(arch.chance)],
         clears: arch.clears.as_ref().map(Draw::new),
         cause,
-        spared: None,
+        counterfactual: None,
     }
 }

@@ -10,7 +10,7 @@ use super::pick_up::PickUpOdds;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
-pub struct PocketWheel {
+pub struct PocketWheelState {
     /// When pockets pass the pick-up.
     pub clock: PocketClock,
     /// From the pick-up to the top.
@@ -20,10 +20,10 @@ pub struct PocketWheel {
     /// Chance that a marble at the top gets out in time.
     pub release: Chance,
     /// The instant at which it misses a marble that it would pinch: for replays that ask what would have been.
-    pub spared: Option<Nanos>,
+    pub counterfactual: Option<Nanos>,
     /// Index of its drive.
     pub drive: usize,
-    next: Pocket,
+    next: PassingPocket,
     /// What has passed so far.
     pub count: PocketCount,
     /// Ticks ahead whose pocket still carries a marble that was carried over, in order.
@@ -50,18 +50,18 @@ pub struct PocketCount {
     pub carried_over: u64,
 }
 
-impl PocketWheel {
+impl PocketWheelState {
     /// A wheel before its first pocket.
     pub fn new(clock: PocketClock, lift: Nanos, pick_up: PickUpOdds, release: Chance, drive: usize) -> Self {
         let clock_start = clock.time(0);
-        PocketWheel {
+        PocketWheelState {
             clock,
             lift,
             pick_up,
             release,
-            spared: None,
+            counterfactual: None,
             drive,
-            next: Pocket { tick: 0, time: clock_start, place: 0 },
+            next: PassingPocket { tick: 0, time: clock_start, place: 0 },
             count: PocketCount::default(),
             carried: VecDeque::new(),
             last_carrying: None,
@@ -71,7 +71,7 @@ impl PocketWheel {
 
     /// The first undecided pocket at or after `time` that is free; notes the carried-over ones it skips.
     #[inline]
-    pub fn next_free_pocket(&mut self, time: Nanos) -> Pocket {
+    pub fn next_free_pocket(&mut self, time: Nanos) -> PassingPocket {
         if self.next.time < time {
             self.clock.step(&mut self.next);
             if self.next.time < time {
@@ -115,7 +115,7 @@ impl PocketWheel {
         while let Some(tick) = self.carried.pop_front().filter(|&c| c < passed) {
             self.note_carrying(tick);
         }
-        // Carried-over pockets that a waiting marble has already been told of, but that have yet to pass.
+        // Carried-over pockets that a waiting marble has already been answered for, but that have yet to pass.
         self.count.carrying -= self.next.tick.saturating_sub(passed);
         self.count.passed = passed;
         let since = self.last_carrying.map_or(0, |last| last + 1);
@@ -125,7 +125,7 @@ impl PocketWheel {
 
 /// One pocket passing the pick-up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Pocket {
+pub struct PassingPocket {
     /// Its tick.
     pub tick: u64,
     /// When, by the drive's clock.
@@ -162,13 +162,13 @@ impl PocketClock {
     }
 
     /// The pocket of `tick`.
-    fn pocket(&self, tick: u64) -> Pocket {
-        Pocket { tick, time: self.time(tick), place: (tick % self.offsets.len() as u64) as usize }
+    fn pocket(&self, tick: u64) -> PassingPocket {
+        PassingPocket { tick, time: self.time(tick), place: (tick % self.offsets.len() as u64) as usize }
     }
 
     /// Goes on to the next pocket, without a division.
     #[inline]
-    fn step(&self, pocket: &mut Pocket) {
+    fn step(&self, pocket: &mut PassingPocket) {
         let before = self.offsets[pocket.place];
         pocket.tick += 1;
         pocket.place += 1;
@@ -227,7 +227,7 @@ mod tests {
     #[test]
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4, 0);
-        let mut wheel = PocketWheel::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
+        let mut wheel = PocketWheelState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
         wheel.pass_pocket();

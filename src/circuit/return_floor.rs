@@ -1,14 +1,14 @@
 //! The return floor: from where each marble lands to the mouth, and one at a time through it.
 
 use super::draw::{Chance, Draw, nanos};
-use super::plan::{Cause, Plan, Snag, room, snag};
+use super::plan::{Blockage, Cause, Plan, blockage, room};
 use super::quantile::normal;
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
-use crate::physics::file;
 use crate::physics::floor::{self, Floor};
 use crate::physics::mouth::{self, Mouth};
+use crate::physics::queue_advance;
 
 /// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere; one in `thinned` of the usual
 /// spots is followed home.
@@ -27,8 +27,8 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, w
         travel: travel.collect(),
         overtaking: true,
         advance: nanos(mouth_time.unwrap_or(0.0)),
-        snag: match (&floor.arch, floor.shape) {
-            (Some(arch), _) => Some(snag(arch, Cause::Arch)),
+        blockage: match (&floor.arch, floor.shape) {
+            (Some(arch), _) => Some(blockage(arch, Cause::Arch)),
             (None, shape) => shape.and_then(|shape| arching(&shape, workshop)),
         },
         ..workshop.blank()
@@ -38,7 +38,7 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, w
 /// Marbles pass the mouth one behind the other, moving up one place each on the valley's pitch.
 fn mouth_time_s(shape: &FloorShape, workshop: &Workshop) -> Option<f64> {
     let a = workshop.acceleration(shape.valley_rad, crate::machine::model::Channel::Plane);
-    file::advance_time_s(file::ARRIVED_SHARE, workshop.machine.marbles.diameter_m?, a)
+    queue_advance::advance_time_s(queue_advance::ARRIVED_SHARE, workshop.machine.marbles.diameter_m?, a)
 }
 
 /// A single layer at a packing of 0.8 over a third of the floor, after which the heap at the mouth climbs the surround.
@@ -89,11 +89,11 @@ fn spots(shape: &FloorShape, landing: Option<Landing>, thinned: usize, radius_m:
 }
 
 /// Chance that a marble reaching the mouth arches there with those it meets, by their number.
-fn arching(shape: &FloorShape, workshop: &Workshop) -> Option<Snag> {
+fn arching(shape: &FloorShape, workshop: &Workshop) -> Option<Blockage> {
     let diameter_m = workshop.machine.marbles.diameter_m?;
     let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
     let chance = (0..=MOST_MET).map(|met| Chance::new(mouth::hazard(met, &mouth, diameter_m)));
-    Some(Snag { chance: chance.collect(), clears: None, cause: Cause::Arch, spared: None })
+    Some(Blockage { chance: chance.collect(), clears: None, cause: Cause::Arch, counterfactual: None })
 }
 
 /// The chance of an arch hardly grows beyond so many marbles waiting.

@@ -4,7 +4,7 @@ use super::draw::Nanos;
 
 /// A tipping cup.
 #[derive(Clone, Debug)]
-pub struct TippingCup {
+pub struct TippingCupState {
     /// How many marbles make it tip.
     pub gathers: u32,
     /// From the last marble in to the first out.

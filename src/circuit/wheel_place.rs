@@ -6,8 +6,8 @@ use super::drive::at_drive;
 use super::line::last_slope_rad;
 use super::workshop::Workshop;
 use crate::contact::law::Materials;
-use crate::contact::place::{Edge, Guide, Marbles, Ramp, WallEnds, WheelPlace};
-use crate::contact::pocket_wheel::{Drive, WheelShape};
+use crate::contact::place::{Guide, GuideBevel, MarbleProperties, Ramp, WallEnds, WheelPlace};
+use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 use crate::machine::assumed::{CHANNEL_DIAMETERS, WHEEL_TORQUE_NM};
 use crate::machine::model::{self, Kind, TurnedBy};
 
@@ -47,7 +47,7 @@ pub fn wheel_place(
         scatter: SCATTER.1,
         rolling_lever_m: 0.0,
     };
-    let marbles = Marbles {
+    let marbles = MarbleProperties {
         diameter_m: d,
         diameter_sd_m: workshop.machine.marbles.spread_m,
         density_kg_m3: marble.density_kg_m3,
@@ -61,7 +61,7 @@ pub fn wheel_place(
     let guide = match (shape.guide_rad, cut_back_m > 0.0 || shape.guide_from_m.is_some()) {
         (None, _) => Guide::No,
         (Some(_), false) => Guide::FromWall,
-        (Some(_), true) => Guide::From(starts, if shape.lead_in { Edge::LeadIn } else { Edge::Scraper }),
+        (Some(_), true) => Guide::From(starts, if shape.lead_in { GuideBevel::LeadIn } else { GuideBevel::Scraper }),
     };
     let ramp = Ramp {
         slope_rad: slope_before(workshop),
@@ -79,7 +79,7 @@ pub fn wheel_place(
         lid_m: Some(1.7 * d),
         arrives_m_s: arrives_m_s(workshop),
     };
-    let looked = WheelShape {
+    let looked = WheelDimensions {
         pitch_radius_m: shape.pitch_radius_m,
         pockets: wheel.pockets,
         bore_m: shape.bore_m,
@@ -97,7 +97,7 @@ fn followed_rad_s(wheel: &model::PocketWheel, shape: &model::WheelShape, rpm: f6
 }
 
 /// The drive as the wheel feels it.
-fn drive(wheel: &model::PocketWheel, shape: &model::WheelShape, speed_rad_s: f64, workshop: &Workshop) -> Drive {
+fn drive(wheel: &model::PocketWheel, shape: &model::WheelShape, speed_rad_s: f64, workshop: &Workshop) -> TorqueLine {
     let machine = workshop.machine;
     let of_motor = || {
         let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
@@ -105,7 +105,7 @@ fn drive(wheel: &model::PocketWheel, shape: &model::WheelShape, speed_rad_s: f64
         Some(motor.stall_torque_n_m / ratio)
     };
     let torque_n_m = shape.torque_nm.or_else(of_motor).unwrap_or(WHEEL_TORQUE_NM.0);
-    Drive { speed_rad_s, torque_n_m, gain_n_m_s: torque_n_m / YIELDS_RAD_S, inertia_kg_m2: shape.inertia_kg_m2() }
+    TorqueLine { speed_rad_s, torque_n_m, gain_n_m_s: torque_n_m / YIELDS_RAD_S, inertia_kg_m2: shape.inertia_kg_m2() }
 }
 
 /// Slope on which marbles wait before the wheel, rad.

@@ -7,15 +7,15 @@ use super::draw::{Chance, nanos};
 use super::drive::wheel_rpm;
 use super::pick_up::PickUpOdds;
 use super::plan::{Plan, Role};
-use super::pocket_wheel::{PocketClock, PocketWheel};
+use super::pocket_wheel::{PocketClock, PocketWheelState};
 use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
 use crate::contact::place::WheelPlace;
 use crate::machine::model::{self, WheelShape};
 use crate::physics;
-use crate::physics::hand_over::{Lift, Spread};
-use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket};
+use crate::physics::hand_over::{LiftGeometry, Spread};
+use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape};
 
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 ///
@@ -38,7 +38,7 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, effort: Option<Effort>, wo
     // What a pocket does is settled when all of its mouth has passed the lowest point.
     let settled_s = open_s / 2.0;
     let phase = nanos((phase + settled_s) % pocket_s);
-    // A whole number of pockets that came out of the reckoning a hair below itself.
+    // A whole number of pockets that came out of the division a hair below itself.
     let phase = if phase < nanos(pocket_s) { phase } else { 0 };
     let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) { 0 } else { nanos(settled_s) });
     let measured = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
@@ -52,14 +52,14 @@ pub fn plan(wheel: &model::PocketWheel, drive: usize, effort: Option<Effort>, wo
     let lift = lift.min(clock.turn() - 1);
     Plan {
         room: wheel.pockets,
-        role: Role::PocketWheel(Box::new(PocketWheel::new(clock, lift, pick_up, Chance::new(release), drive))),
+        role: Role::PocketWheel(Box::new(PocketWheelState::new(clock, lift, pick_up, Chance::new(release), drive))),
         ..workshop.blank()
     }
 }
 
 /// The closed limit of the pick-up; `None` where the marbles' diameter is not known.
-pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pick_up::PickUp> {
-    Some(physics::pick_up::PickUp {
+pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pick_up::RampAtWheel> {
+    Some(physics::pick_up::RampAtWheel {
         marble_m: workshop.machine.marbles.diameter_m?,
         bore_m: shape.bore_m,
         slope_rad: slope_before(workshop),
@@ -90,15 +90,15 @@ pub fn turning_rad_s(rpm: f64) -> f64 {
 }
 
 /// The pocket and its guide as physics sees them.
-pub fn lift(shape: &WheelShape, workshop: &Workshop) -> Option<Lift> {
-    let pocket = Pocket {
+pub fn lift(shape: &WheelShape, workshop: &Workshop) -> Option<LiftGeometry> {
+    let pocket = PocketShape {
         pitch_radius_m: shape.pitch_radius_m,
         bore_m: shape.bore_m,
         depth_m: shape.depth_m,
         tilt_rad: shape.tilt_rad,
     };
-    let guide = shape.guide_rad.map(|end_rad| Guide { end_rad, gap_m: shape.gap_m });
-    Some(Lift { pocket, marble: workshop.marble()?, surface: workshop.surface(), guide })
+    let guide = shape.guide_rad.map(|end_rad| GuidePlate { end_rad, gap_m: shape.gap_m });
+    Some(LiftGeometry { pocket, marble: workshop.marble()?, surface: workshop.surface(), guide })
 }
 
 /// Where a marble is out, radians past the lowest point, and the chance that it is so before the slide's mouth ends.

@@ -3,7 +3,7 @@
 use super::draw::Draw;
 use super::plan::{Plan, Role};
 use crate::machine::model::{Channel, Element, Kind, Line, Machine, Material, Segment};
-use crate::physics::material::{self, Marble, Surface};
+use crate::physics::material::{self, Marble, SurfaceProperties};
 use crate::physics::path::{self, Halt, Passage};
 use crate::physics::rolling;
 
@@ -32,7 +32,7 @@ impl<'m> Workshop<'m> {
             stalls: false,
             advance: 0,
             entrance_delay: 0,
-            snag: None,
+            blockage: None,
             ways: Vec::new(),
             role: Role::Through,
         }
@@ -50,9 +50,9 @@ impl<'m> Workshop<'m> {
     }
 
     /// How marble and wood rub and bounce.
-    pub fn surface(&self) -> Surface {
+    pub fn surface(&self) -> SurfaceProperties {
         let assume = &self.machine.assume;
-        Surface {
+        SurfaceProperties {
             rolling_lever_m: assume.rolling_m,
             drilling_lever_m: assume.drilling_m(),
             hit_grip: assume.hit_grip,
@@ -78,11 +78,17 @@ impl<'m> Workshop<'m> {
     }
 
     /// As [`Workshop::roll`], for another marble or surface.
-    pub fn roll_as(&self, line: &Line, marble: &Marble, surface: &Surface) -> Result<Passage, Halt> {
+    pub fn roll_as(&self, line: &Line, marble: &Marble, surface: &SurfaceProperties) -> Result<Passage, Halt> {
         self.travel(line, self.entry_speed_m_s(), marble, surface)
     }
 
-    fn travel(&self, line: &Line, entry_m_s: f64, marble: &Marble, surface: &Surface) -> Result<Passage, Halt> {
+    fn travel(
+        &self,
+        line: &Line,
+        entry_m_s: f64,
+        marble: &Marble,
+        surface: &SurfaceProperties,
+    ) -> Result<Passage, Halt> {
         let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
         path::travel(&segments, entry_m_s, &line.channel, marble, surface)
     }
@@ -106,21 +112,21 @@ impl<'m> Workshop<'m> {
         self.machine.elements.iter().filter(leads_here).collect()
     }
 
-    fn segment_in_physics(&self, segment: &Segment) -> path::Segment {
+    fn segment_in_physics(&self, segment: &Segment) -> path::PathSegment {
         match *segment {
-            Segment::Straight { length_m, slope_rad } => path::Segment::Straight { length_m, slope_rad },
-            Segment::Bend { radius_m, turn_rad, slope_rad } => path::Segment::Bend {
+            Segment::Straight { length_m, slope_rad } => path::PathSegment::Straight { length_m, slope_rad },
+            Segment::Bend { radius_m, turn_rad, slope_rad } => path::PathSegment::Bend {
                 radius_m,
                 angle_rad: turn_rad,
                 slope_rad,
                 energy_loss: self.machine.assume.bend_loss,
             },
-            Segment::Drop { height_m } => path::Segment::Drop { height_m },
+            Segment::Drop { height_m } => path::PathSegment::Drop { height_m },
             Segment::Steps { count, rise_m, run_m, slope_rad } => {
-                path::Segment::Steps { count: count as usize, height_m: rise_m, run_m, slope_rad }
+                path::PathSegment::Steps { count: count as usize, height_m: rise_m, run_m, slope_rad }
             }
             Segment::Corner { fall_m, gap_m, thickness_m } => {
-                path::Segment::Corner { fall_m, gap_m, thickness_m, restitution: self.machine.assume.restitution }
+                path::PathSegment::Corner { fall_m, gap_m, thickness_m, restitution: self.machine.assume.restitution }
             }
         }
     }

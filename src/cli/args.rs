@@ -73,7 +73,7 @@ pub enum Command {
     /// The least and the most marbles with which the machine works
     #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
     Window(WindowArgs),
-    /// Which design is better, on the same luck
+    /// Which design is better, with common random numbers
     #[command(after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg")]
     Compare(CompareArgs),
     /// Where it works and what breaks elsewhere: load by speed, or any two keys
@@ -119,10 +119,10 @@ pub struct ChangeArgs {
     pub set: Vec<Setting>,
 }
 
-/// How warnings are told, and which are not.
+/// How warnings are shown, and which are not.
 #[derive(Args, Debug)]
 pub struct WarningArgs {
-    /// A warning that need not be told, by its code
+    /// A warning that need not be shown, by its code
     #[arg(long, value_name = "CODE", value_parser = Warning::ALL.map(Warning::code))]
     pub allow: Vec<String>,
     /// How to show lengths
@@ -130,7 +130,7 @@ pub struct WarningArgs {
     pub units: UnitsArgs,
 }
 
-/// How lengths are told.
+/// How lengths are shown.
 #[derive(Args, Debug)]
 pub struct UnitsArgs {
     /// Show lengths, where there are any, in mm or in inches
@@ -139,7 +139,7 @@ pub struct UnitsArgs {
 }
 
 impl UnitsArgs {
-    /// In which units lengths are told.
+    /// In which units lengths are shown.
     pub fn system(&self) -> System {
         if self.units == "in" { System::Inches } else { System::Millimetres }
     }

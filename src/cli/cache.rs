@@ -28,7 +28,7 @@ const LARGEST: u64 = 64 * 1024;
 pub struct Cache {
     /// Where entries are; `None` where nothing is to be kept.
     folder: Option<PathBuf>,
-    told: AtomicBool,
+    text: AtomicBool,
     bar: ProgressBar,
 }
 
@@ -40,7 +40,7 @@ impl Cache {
         if let Ok(style) = ProgressStyle::with_template("looking at wheels  {bar:32}  {elapsed} so far, {eta} left") {
             bar.set_style(style);
         }
-        Cache { folder, told: AtomicBool::new(false), bar }
+        Cache { folder, text: AtomicBool::new(false), bar }
     }
 
     fn path(&self, question: &str) -> Option<PathBuf> {
@@ -111,7 +111,7 @@ impl Keeper for Cache {
     fn keep(&self, question: &str, counts: &PickUpCounts) {
         let Some(path) = self.path(question) else { return };
         if let Err(error) = self.write(&path, &entry(question, counts))
-            && !self.told.swap(true, Ordering::Relaxed)
+            && !self.text.swap(true, Ordering::Relaxed)
         {
             let place = path.parent().unwrap_or(&path).display().to_string();
             // Whoever closed standard error wants no note.

@@ -21,7 +21,7 @@ pub struct CheckArgs {
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
-    /// How warnings are told
+    /// How warnings are shown
     #[command(flatten)]
     pub warnings: WarningArgs,
     /// Print problems and warnings as one JSON object, and nothing else
@@ -63,14 +63,14 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
     };
     let read = machine::read(&source.text, &source.settings);
     let problems: Vec<Value> = read.as_ref().err().into_iter().flatten().map(|problem| {
-        json!({ "key": problem.key, "place": place(problem.place), "what": problem.what, "mend": problem.mend })
+        json!({ "key": problem.key, "place": place(problem.place), "what": problem.what, "help": problem.help })
     }).collect();
     let warnings = read.as_ref().map_or(Vec::new(), |machine| warn::of(source, machine, &args.warnings));
     let warnings: Vec<Value> = warnings
         .iter()
         .map(|(warned, at)| {
             let code = warned.warning.code();
-            json!({ "code": code, "key": warned.key, "place": place(*at), "what": warned.what, "mend": warned.mend })
+            json!({ "code": code, "key": warned.key, "place": place(*at), "what": warned.what, "help": warned.help })
         })
         .collect();
     let all = json!({
@@ -81,5 +81,5 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
         "warnings": warnings,
     });
     writeln!(super::print::out(), "{}", serde_json::to_string_pretty(&all).unwrap_or_default())?;
-    if read.is_ok() { Ok(Answer::Given) } else { Err(Failure::Told) }
+    if read.is_ok() { Ok(Answer::Given) } else { Err(Failure::InAnswer) }
 }

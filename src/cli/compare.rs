@@ -1,4 +1,4 @@
-//! `compare`: which design is better, on the same luck.
+//! `compare`: which design is better, with common random numbers.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -47,15 +47,15 @@ pub struct CompareArgs {
 pub struct VariantArgs {
     /// Another kind in place of an element's own: --swap splitter=flip-gate, or with its dimensions, --swap 'splitter=bowl: { swirl: 2 s }'
     #[arg(long, value_name = "ELEMENT=KIND", value_parser = swap)]
-    pub swap: Vec<Variant>,
+    pub swap: Vec<DesignVariant>,
     /// The same machine with other values: --variant marbles=40,rpm=9
     #[arg(long, value_name = "KEY=VALUE,...", value_parser = variant)]
-    pub variant: Vec<Variant>,
+    pub variant: Vec<DesignVariant>,
 }
 
 /// A design that differs from the file: what to call it, and what to set.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Variant {
+pub struct DesignVariant {
     /// As it was typed.
     pub typed: String,
     name: String,
@@ -70,7 +70,7 @@ const DEFAULTS: [(&str, &str); 4] = [
     ("weir", "{ drop: 40 mm }"),
 ];
 
-fn swap(text: &str) -> Result<Variant, String> {
+fn swap(text: &str) -> Result<DesignVariant, String> {
     let form = "write it as ELEMENT=KIND, as in splitter=flip-gate";
     let (element, kind) = text.split_once('=').ok_or(form)?;
     let kind = kind.trim().trim_start_matches('{').trim_end();
@@ -92,12 +92,12 @@ fn swap(text: &str) -> Result<Variant, String> {
         return Err(form.to_owned());
     }
     let setting = Setting { key: format!("circuit.{}.{kind}", element.trim()), value: value.trim().to_owned() };
-    Ok(Variant { typed: text.to_owned(), name: kind.to_owned(), settings: vec![setting] })
+    Ok(DesignVariant { typed: text.to_owned(), name: kind.to_owned(), settings: vec![setting] })
 }
 
-fn variant(text: &str) -> Result<Variant, String> {
+fn variant(text: &str) -> Result<DesignVariant, String> {
     let settings = parts(text).into_iter().map(setting).collect::<Result<_, _>>()?;
-    Ok(Variant { typed: text.to_owned(), name: text.to_owned(), settings })
+    Ok(DesignVariant { typed: text.to_owned(), name: text.to_owned(), settings })
 }
 
 /// The parts of a text between its commas, but for those inside brackets.
@@ -153,7 +153,7 @@ pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
 /// What to call each design, and where it comes from.
 fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     let alone = args.variants.is_empty();
-    let usage = |what: &str, mend: &str| Err(Failure::Usage { what: what.to_owned(), mend: mend.to_owned() });
+    let usage = |what: &str, help: &str| Err(Failure::Usage { what: what.to_owned(), help: help.to_owned() });
     if args.machines.len() > 1 && !alone {
         return usage("several files, and --swap or --variant as well", "compare files, or variants of one file");
     }
@@ -179,7 +179,7 @@ impl VariantArgs {
     pub fn sources(&self, file: Option<&Path>, change: &ChangeArgs) -> Result<Vec<(String, Source)>, Failure> {
         let mut all = vec![("the file".to_owned(), Source::open(file, change.settings())?)];
         for variant in self.swap.iter().chain(&self.variant) {
-            // Two bowls are told apart by their dimensions.
+            // Two bowls are distinguished by their dimensions.
             let same = self.swap.iter().filter(|other| other.name == variant.name).count() > 1;
             let name = match variant.settings.as_slice() {
                 [only] if same => format!("{}: {}", only.key.trim_start_matches("circuit."), only.value),
@@ -200,7 +200,7 @@ fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     Ok(sources.iter().map(|source| (name(source), source.clone())).collect())
 }
 
-/// Runs every design on the same luck.
+/// Runs every design with common random numbers.
 pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Comparison {
     let bar = progress::bar(u64::from(study.runs) * designs.len() as u64, quiet);
     let all = run_all(designs, study.seed, study.runs, study.horizon(), || bar.inc(PARTS));

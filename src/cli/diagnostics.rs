@@ -1,4 +1,4 @@
-//! Problems and warnings of a machine file as text: the place, the line, what is wrong, how to mend it.
+//! Problems and warnings of a machine file as text: the place, the line, what is wrong, how to fix it.
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 
@@ -11,7 +11,7 @@ const LONGEST: [usize; 3] = [200, 90, 280];
 
 /// What messages point into: a machine file as it was typed.
 #[derive(Clone, Copy, Debug)]
-pub struct Page<'a> {
+pub struct SourceText<'a> {
     /// What messages call the file.
     pub name: &'a str,
     /// Its text.
@@ -27,14 +27,14 @@ struct Message<'a> {
     place: Option<Place>,
     about: &'a str,
     what: &'a str,
-    mend: &'a str,
+    help: &'a str,
 }
 
 /// All problems, one paragraph each, and a line that counts them.
-pub fn render(page: Page, problems: &[Problem]) -> String {
+pub fn render(page: SourceText, problems: &[Problem]) -> String {
     let message = |problem: &Problem| {
-        let Problem { place, key, what, mend } = problem;
-        one(page, &Message { level: Level::ERROR, word: "error", place: *place, about: key, what, mend })
+        let Problem { place, key, what, help } = problem;
+        one(page, &Message { level: Level::ERROR, word: "error", place: *place, about: key, what, help })
     };
     let mut text: Vec<String> = problems.iter().take(limits::PROBLEMS).map(message).collect();
     text.push(match problems.len() {
@@ -48,24 +48,24 @@ pub fn render(page: Page, problems: &[Problem]) -> String {
 }
 
 /// All warnings, one paragraph each with its code, and a line that says how to silence one.
-pub fn render_warnings(page: Page, warnings: &[(Warned, Option<Place>)]) -> String {
+pub fn render_warnings(page: SourceText, warnings: &[(Warned, Option<Place>)]) -> String {
     let message = |(warned, place): &(Warned, Option<Place>)| {
-        let (about, what, mend) = (warned.warning.code(), &warned.what, &warned.mend);
-        one(page, &Message { level: Level::WARNING, word: "warning", place: *place, about, what, mend })
+        let (about, what, help) = (warned.warning.code(), &warned.what, &warned.help);
+        one(page, &Message { level: Level::WARNING, word: "warning", place: *place, about, what, help })
     };
     let mut text: Vec<String> = warnings.iter().map(message).collect();
     let first = warnings.first().map_or("", |(warned, _)| warned.warning.code());
-    let told = if warnings.len() == 1 { "1 warning".to_owned() } else { format!("{} warnings", warnings.len()) };
+    let number = if warnings.len() == 1 { "1 warning".to_owned() } else { format!("{} warnings", warnings.len()) };
     text.push(format!(
-        "{}: {told}; a known one is silenced by its code, `--allow {first}` or `allow: [{first}]` in the file",
+        "{}: {number}; a known one is silenced by its code, `--allow {first}` or `allow: [{first}]` in the file",
         page.name
     ));
     text.join("\n\n")
 }
 
-fn one(page: Page, message: &Message) -> String {
-    let [longest_what, longest_key, longest_mend] = LONGEST;
-    let (what, mend) = (shown(message.what, longest_what), shown(message.mend, longest_mend));
+fn one(page: SourceText, message: &Message) -> String {
+    let [longest_what, longest_key, longest_help] = LONGEST;
+    let (what, help) = (shown(message.what, longest_what), shown(message.help, longest_help));
     let title = match message.about {
         "" => what,
         key => format!("{what} [{}]", shown(key, longest_key)),
@@ -77,14 +77,14 @@ fn one(page: Page, message: &Message) -> String {
             let snippet =
                 Snippet::source(page.text).path(page.name).annotation(AnnotationKind::Primary.span(start..end));
             let title = message.level.clone().primary_title(&title);
-            let group = title.element(snippet).element(Level::HELP.message(&mend));
+            let group = title.element(snippet).element(Level::HELP.message(&help));
             Renderer::plain().render(&[group])
         }
         Some(Place::Setting(n)) => {
-            let typed = shown(&page.settings.get(n).map(as_typed).unwrap_or_default(), longest_mend);
-            format!("{word}: {title}\n  in {typed}\n  help: {mend}")
+            let typed = shown(&page.settings.get(n).map(as_typed).unwrap_or_default(), longest_help);
+            format!("{word}: {title}\n  in {typed}\n  help: {help}")
         }
-        None => format!("{word}: {title}\n  in {}\n  help: {mend}", page.name),
+        None => format!("{word}: {title}\n  in {}\n  help: {help}", page.name),
     }
 }
 

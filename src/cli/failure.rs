@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::text::one_line;
 
-/// A path as it is told: on one line.
+/// A path as it is shown: on one line.
 pub fn shown(path: &Path) -> String {
     one_line(&path.display().to_string())
 }
@@ -14,7 +14,7 @@ pub fn shown(path: &Path) -> String {
 /// What keeps a command from answering.
 #[derive(Debug)]
 pub enum Failure {
-    /// Problems in a machine file or its settings, as they are told.
+    /// Problems in a machine file or its settings, as they are shown.
     Machine(String),
     /// A file to be read that is not there.
     NoFile(PathBuf),
@@ -27,19 +27,19 @@ pub enum Failure {
         /// Why not.
         why: String,
         /// What to do about it.
-        mend: String,
+        help: String,
     },
     /// Options that do not go together, or do not fit the machine.
     Usage {
         /// What is wrong.
         what: String,
         /// What to do about it.
-        mend: String,
+        help: String,
     },
     /// An answer was found, and a file that it should be in cannot be written.
     Unwritten(Box<Failure>),
-    /// What is wrong was told in the answer itself.
-    Told,
+    /// What is wrong stands in the answer itself.
+    InAnswer,
     /// Whoever read the output has had enough.
     ClosedPipe,
 }
@@ -55,13 +55,13 @@ impl Failure {
     }
 
     /// Something asked for that cannot be done.
-    pub fn asked(what: impl Into<String>, mend: impl Into<String>) -> Self {
-        Failure::Usage { what: what.into(), mend: mend.into() }
+    pub fn asked(what: impl Into<String>, help: impl Into<String>) -> Self {
+        Failure::Usage { what: what.into(), help: help.into() }
     }
 
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
-        let (why, mend) = match error.kind() {
+        let (why, help) = match error.kind() {
             io::ErrorKind::NotFound if doing == "read" => return Failure::NoFile(path.to_owned()),
             io::ErrorKind::NotFound => ("there is no such place".to_owned(), "choose another place".to_owned()),
             io::ErrorKind::PermissionDenied => {
@@ -85,7 +85,7 @@ impl Failure {
             ),
             _ => (error.to_string(), "choose another place".to_owned()),
         };
-        Failure::File { doing, path: path.to_owned(), why, mend }
+        Failure::File { doing, path: path.to_owned(), why, help }
     }
 }
 
@@ -102,14 +102,14 @@ impl From<io::Error> for Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
-            Failure::Machine(told) => f.write_str(told),
+            Failure::Machine(text) => f.write_str(text),
             Failure::NoFile(path) => write!(f, "error: cannot read {}: there is no such file", shown(path)),
-            Failure::File { doing, path, why, mend } => {
-                write!(f, "error: cannot {doing} {}: {why}\n  help: {mend}", shown(path))
+            Failure::File { doing, path, why, help } => {
+                write!(f, "error: cannot {doing} {}: {why}\n  help: {help}", shown(path))
             }
-            Failure::Usage { what, mend } => write!(f, "error: {what}\n  help: {mend}"),
+            Failure::Usage { what, help } => write!(f, "error: {what}\n  help: {help}"),
             Failure::Unwritten(failure) => failure.fmt(f),
-            Failure::Told | Failure::ClosedPipe => Ok(()),
+            Failure::InAnswer | Failure::ClosedPipe => Ok(()),
         }
     }
 }

@@ -15,12 +15,13 @@ use crate::charts::film::{Shot, files, fits, stretch};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::contact::place::WheelPlace;
+use crate::engine::simulate;
+use crate::findings::visits::Visits;
 use crate::findings::words::{count, figure};
 use crate::machine::Machine;
 use crate::machine::limits;
 use crate::machine::model::{Element, Kind};
 use crate::study::close_up::{CloseUp, Deed, close_up, place};
-use crate::study::recall;
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
 const BEYOND_S: f64 = 120.0;
@@ -85,7 +86,8 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         return Err(Failure::asked(what, "follow a run with `why`, or film a machine with fewer elements or ways"));
     }
     let (from, end) = (nanos(args.from), nanos(args.from + args.seconds));
-    let (result, visits) = recall(&circuit, args.seed, args.run, end + nanos(BEYOND_S));
+    let mut visits = Visits::new(&circuit);
+    let result = simulate(&circuit, args.seed, args.run, end + nanos(BEYOND_S), &mut visits);
     if result.end <= from {
         return Err(ended(args, result.end as f64 * 1e-9));
     }
@@ -178,16 +180,16 @@ fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
     let is_wheel = |other: &&Element| matches!(other.kind, Kind::PocketWheel(_));
     let Some(n) = machine.elements.iter().position(|other| other.name == element && is_wheel(&other)) else {
         let names: Vec<&str> = machine.elements.iter().filter(is_wheel).map(|other| other.name.as_str()).collect();
-        let mend = match names.len() {
+        let help = match names.len() {
             0 => "the machine has none".to_owned(),
             _ => format!("name one of its wheels: {}", names.join(", ")),
         };
-        return Err(Failure::asked(format!("no pocket wheel is called `{element}`"), mend));
+        return Err(Failure::asked(format!("no pocket wheel is called `{element}`"), help));
     };
     place(machine, n).ok_or_else(|| {
         let what = format!("there is nothing to see from near at `{element}`");
-        let mend = "give its pitch-radius, bore, depth and tilt, the marbles' diameter and a drive that turns, and no measured pick-up";
-        Failure::asked(what, mend)
+        let help = "give its pitch-radius, bore, depth and tilt, the marbles' diameter and a drive that turns, and no measured pick-up";
+        Failure::asked(what, help)
     })
 }
 
@@ -202,18 +204,18 @@ fn setting(machine: &Machine, circuit: &Circuit) -> String {
 fn ended(args: &FilmArgs, end_s: f64) -> Failure {
     Failure::Usage {
         what: format!("run {} ended after {end_s:.1} s, before the film begins", args.run),
-        mend: format!("begin earlier, as with --from {:.0}, or choose another --run", (end_s - args.seconds).max(0.0)),
+        help: format!("begin earlier, as with --from {:.0}, or choose another --run", (end_s - args.seconds).max(0.0)),
     }
 }
 
 /// Seconds from `90`, `1:30` or `1:02:30`.
 fn clock_time(text: &str) -> Result<f64, String> {
-    let mend = || "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30".to_owned();
+    let help = || "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30".to_owned();
     let parts: Vec<&str> = text.split(':').collect();
     let numbers: Option<Vec<f64>> = parts.iter().map(|part| part.parse().ok().filter(|x: &f64| *x >= 0.0)).collect();
-    let numbers = numbers.filter(|numbers| numbers.len() <= 3).ok_or_else(mend)?;
+    let numbers = numbers.filter(|numbers| numbers.len() <= 3).ok_or_else(help)?;
     if numbers.iter().skip(1).any(|&part| part >= 60.0) {
-        return Err(mend());
+        return Err(help());
     }
     let seconds = numbers.iter().fold(0.0, |whole, part| whole * 60.0 + part);
     let longest = limits::HOURS * 3600.0;

@@ -17,7 +17,7 @@ use crate::machine::units::{DURATION, LENGTH, quantity};
 use crate::machine::{Machine, write_law};
 use crate::report;
 use crate::stats::fit::{ALIKE, FITTED, Readings};
-use crate::study::fit::{Tried, chosen, compare};
+use crate::study::fit::{TriedLaw, chosen, compare};
 use crate::study::readings::{self, Table, Timed};
 
 /// The options of `fit`.
@@ -58,7 +58,7 @@ pub struct Found {
     /// Its readings.
     pub readings: Readings,
     /// The laws, most plausible first.
-    pub tried: Vec<Tried>,
+    pub tried: Vec<TriedLaw>,
     /// The law taken, and its name if it is one of those tried.
     pub taken: Option<TimeLaw>,
     /// The name of the law taken.
@@ -142,7 +142,7 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
     let repeat = format!("seed {}{error}", args.seed);
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for found in all.iter().filter(|found| !found.tried.is_empty()) {
-        let picture = charts::fit::picture(&charts::fit::Fitted {
+        let picture = charts::fit::picture(&charts::fit::FitPicture {
             element: &found.of.element,
             readings: &found.readings,
             tried: &found.tried,

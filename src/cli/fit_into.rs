@@ -23,7 +23,7 @@ use crate::study::readings::Timed;
 pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machine) -> Result<(), Failure> {
     let names = || machine.elements.iter().map(|element| element.name.as_str());
     let problem = |timed: &Timed| {
-        let (what, mend) = match machine.elements.iter().find(|element| element.name == timed.element) {
+        let (what, help) = match machine.elements.iter().find(|element| element.name == timed.element) {
             Some(element) if key(&element.kind).is_some() => return None,
             Some(element) => (
                 format!("`{}` is a {}, whose times follow no law", timed.element, element.kind.name()),
@@ -34,7 +34,7 @@ pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machin
                 (what, did_you_mean(&timed.element, names().collect::<Vec<_>>()))
             }
         };
-        Some(Problem { place: Some(timed.place), key: String::new(), what, mend })
+        Some(Problem { place: Some(timed.place), key: String::new(), what, help })
     };
     let problems: Vec<Problem> = all.iter().filter_map(problem).collect();
     if problems.is_empty() { Ok(()) } else { Err(table.unsound(&problems)) }
@@ -85,7 +85,7 @@ pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) ->
             doing: "write the times of",
             path: table.to_owned(),
             why: format!("no law was taken for `{}`", first.of.element),
-            mend: "see why with the same command without --into, or choose one with --law".to_owned(),
+            help: "see why with the same command without --into, or choose one with --law".to_owned(),
         });
     }
     for found in all {
@@ -151,6 +151,6 @@ fn by_hand(source: &Source, what: &str, line: &str) -> Failure {
         doing: "change",
         path: PathBuf::from(&source.name),
         why: format!("`{what}` is written in a way that cannot be changed without harm to the rest"),
-        mend: format!("write {line} there by hand, or without alias, anchor and comments inside the value"),
+        help: format!("write {line} there by hand, or without alias, anchor and comments inside the value"),
     }
 }

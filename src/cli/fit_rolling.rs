@@ -10,7 +10,7 @@ use super::{Answer, fit_into, terminal};
 use crate::findings::words::{count, figure};
 use crate::machine::units::{ANGLE, System};
 use crate::machine::{Machine, write_law};
-use crate::physics::material::{ROLLING_LEVER_RANGE_M, Surface};
+use crate::physics::material::{ROLLING_LEVER_RANGE_M, SurfaceProperties};
 use crate::physics::rolling::{Seat, least_slope_rad};
 use crate::report;
 use crate::study::rolling::{LeverArm, Roll, lever_arm};
@@ -22,11 +22,11 @@ pub fn fit(
     rolls: &[Roll],
     into: Option<(&Source, &Machine)>,
 ) -> Result<Answer, Failure> {
-    let refuse = |why: &str, mend: &str| Failure::File {
+    let refuse = |why: &str, help: &str| Failure::File {
         doing: "fit",
         path: args.times.clone(),
         why: why.to_owned(),
-        mend: mend.to_owned(),
+        help: help.to_owned(),
     };
     let diameter = args.marble.or(into.and_then(|(_, machine)| machine.marbles.diameter_m));
     let diameter_m = diameter.ok_or_else(|| {
@@ -37,8 +37,8 @@ pub fn fit(
     let (lever_m, system) = (found.lever_m.value.unwrap_or(0.0), args.units.system());
     let written = match into {
         Some(_) if found.none_found => {
-            let mend = "measure slope and length again, and let the marble go without a push";
-            return Err(refuse("the marble was faster than one without any resistance would be", mend));
+            let help = "measure slope and length again, and let the marble go without a push";
+            return Err(refuse("the marble was faster than one without any resistance would be", help));
         }
         Some((machine_file, machine)) => Some(fit_into::rolling(machine_file, machine, lever_m)?),
         None => None,
@@ -82,7 +82,11 @@ fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> 
         (Some(low), Some(high)) => format!(" (95 % sure: {} to {})", shown(low), shown(high)),
         _ => " (how sure is unknown: time several rolls, or state --reading-error)".to_owned(),
     };
-    let least = least_slope_rad(Seat::PLANE, radius_m, &Surface { rolling_lever_m: lever_m, ..Surface::WOOD });
+    let least = least_slope_rad(
+        Seat::PLANE,
+        radius_m,
+        &SurfaceProperties { rolling_lever_m: lever_m, ..SurfaceProperties::WOOD },
+    );
     let mut says = Vec::new();
     if found.none_found {
         let faster = "The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.";

@@ -6,7 +6,7 @@ use super::terminal;
 use crate::findings::words::{count, figure};
 use crate::machine::write_law;
 use crate::stats::fit::FEWEST;
-use crate::study::fit::{FEW, Tried};
+use crate::study::fit::{FEW, TriedLaw};
 
 /// What was found of one element; only the law taken where `quiet`.
 pub fn element(of: &Found, quiet: bool) -> String {
@@ -24,7 +24,7 @@ pub fn element(of: &Found, quiet: bool) -> String {
     format!("{head}{laws}\n\n{}\n", says.join("\n"))
 }
 
-fn laws(tried: &[Tried]) -> String {
+fn laws(tried: &[TriedLaw]) -> String {
     let best = tried.iter().filter_map(|tried| tried.fit.aicc).reduce(f64::min);
     let mut rows = table(&["law", "p", "AICc behind", ""]);
     for tried in tried {
@@ -68,7 +68,7 @@ fn none_taken(of: &Found, as_they_are: &str) -> String {
         return format!("{timed} timed to the end: under {FEWEST} nothing is fitted. Take more, or {as_they_are}.");
     }
     match of.tried.iter().find(|tried| !tried.open_ended() && tried.p.is_some() && !tried.refused()) {
-        Some(Tried { fit, .. }) => format!(
+        Some(TriedLaw { fit, .. }) => format!(
             "No law was taken: only the {0} one is not refused, and no time beyond its ends could ever come. Take more \
              readings, take it with `--law {0}`, or {as_they_are}.",
             fit.name

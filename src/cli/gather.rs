@@ -10,7 +10,7 @@ use super::args::{OutputArgs, UnitsArgs};
 use super::failure::{Failure, shown};
 use super::map::publish;
 use super::write::OutDir;
-use crate::report::map::{Part, difference};
+use crate::report::map::{MapPart, difference};
 use crate::study::map::{Grid, share};
 
 /// Largest part that is read, in bytes.
@@ -66,7 +66,7 @@ pub fn gather(args: &GatherArgs) -> Result<Answer, Failure> {
         doing: "gather",
         path: path.to_owned(),
         why: why.to_owned(),
-        mend: "make that part again with --part".to_owned(),
+        help: "make that part again with --part".to_owned(),
     };
     let grid = grid.map_err(|_| damaged(first, "the machine in it is not sound"))?;
     let mut cells = Vec::new();
@@ -111,18 +111,18 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 
 fn no_parts(named: &[PathBuf]) -> Failure {
     let named: Vec<String> = named.iter().map(|path| shown(path)).collect();
-    let mend = "make them first, as in marblewright map lantern.yaml --part 1/4 --out parts";
-    Failure::asked(format!("there are no parts of a map in {}", named.join(", ")), mend)
+    let help = "make them first, as in marblewright map lantern.yaml --part 1/4 --out parts";
+    Failure::asked(format!("there are no parts of a map in {}", named.join(", ")), help)
 }
 
-fn read(path: &Path) -> Result<Part, Failure> {
+fn read(path: &Path) -> Result<MapPart, Failure> {
     let failed = |error| Failure::file("read", path, &error);
     if !std::fs::metadata(path).map_err(failed)?.is_file() {
-        let (why, mend) = ("it is not a plain file".to_owned(), "name parts of a map".to_owned());
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+        let (why, help) = ("it is not a plain file".to_owned(), "name parts of a map".to_owned());
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, help });
     }
     let mut text = String::new();
     std::fs::File::open(path).map_err(failed)?.take(LARGEST).read_to_string(&mut text).map_err(failed)?;
-    let mend = "make that part again with --part".to_owned();
-    Part::read(&text).map_err(|why| Failure::File { doing: "gather", path: path.to_owned(), why, mend })
+    let help = "make that part again with --part".to_owned();
+    MapPart::read(&text).map_err(|why| Failure::File { doing: "gather", path: path.to_owned(), why, help })
 }

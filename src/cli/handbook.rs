@@ -36,8 +36,8 @@ pub fn print(args: &HandbookArgs) -> Result<Answer, Failure> {
 }
 
 fn unknown(name: &str) -> Failure {
-    let mend = did_you_mean(name, PAGES.map(|page| page.name));
-    Failure::asked(format!("the handbook has no page `{}`", one_line(name)), mend)
+    let help = did_you_mean(name, PAGES.map(|page| page.name));
+    Failure::asked(format!("the handbook has no page `{}`", one_line(name)), help)
 }
 
 fn candidates() -> Vec<CompletionCandidate> {

@@ -11,7 +11,7 @@ use crate::report::map::{journal_header, journal_line, read_journal};
 use crate::study::map::{Cell, Question};
 
 /// An open journal; nobody else has it open.
-pub struct Journal {
+pub struct OpenJournal {
     path: PathBuf,
     file: Mutex<Writer>,
     /// The cells that were finished before.
@@ -23,7 +23,7 @@ struct Writer {
     failure: Option<Failure>,
 }
 
-impl Journal {
+impl OpenJournal {
     /// The journal called `name` in `out`: a new one, or with `resume` the one that is there, if any.
     ///
     /// # Errors
@@ -44,7 +44,7 @@ impl Journal {
             doing: "go on with",
             path: path.clone(),
             why,
-            mend: format!("choose another directory with --out, or remove {} to begin again", shown(&path)),
+            help: format!("choose another directory with --out, or remove {} to begin again", shown(&path)),
         };
         let found = match read_journal(&bytes, question) {
             Ok(found) => found,
@@ -60,7 +60,7 @@ impl Journal {
         if whole == 0 {
             file.write_all(journal_header(question).as_bytes()).map_err(failed)?;
         }
-        Ok(Journal { path, file: Mutex::new(Writer { file, failure: None }), done })
+        Ok(OpenJournal { path, file: Mutex::new(Writer { file, failure: None }), done })
     }
 
     /// Adds a finished cell, as one line in one write; whether that went well.

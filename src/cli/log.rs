@@ -5,19 +5,19 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::again::Again;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs};
+use super::command_line::CommandLine;
 use super::compare::{self, VariantArgs};
 use super::failure::Failure;
-use super::run::{How, Studied, studied};
+use super::run::{RunOptions, Studied, studied};
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, map, terminal, warn, why, window};
 use crate::circuit::Circuit;
-use crate::findings::Tally;
+use crate::findings::RunTotals;
 use crate::findings::incidents::incidents;
-use crate::findings::replay::{Replay, Which};
+use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::{Story, story};
 use crate::machine::{self, Machine};
 use crate::report::compare::CompareStudy;
@@ -53,7 +53,7 @@ pub struct LogArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
-    /// How warnings are told
+    /// How warnings are shown
     #[command(flatten)]
     pub warnings: WarningArgs,
 }
@@ -71,14 +71,14 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         warn::print_lines(&source, &machine, &args.warnings);
     }
     let quiet = args.output.quiet || args.output.json;
-    let how = How { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
+    let how = RunOptions { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
     let studied = studied(&machine, &how, |_, _| {}, |_, _| {})?;
     let circuit = &studied.circuit;
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.
     let page = out.is_some();
-    let told = || page.then(|| told(args, &machine, circuit, &studied.runs.tally)).flatten();
-    let told = on_threads(args.study.threads, told)?;
+    let story = || page.then(|| story_of_a_run(args, &machine, circuit, &studied.runs.totals)).flatten();
+    let story = on_threads(args.study.threads, story)?;
     let found = (page && args.window)
         .then(|| on_threads(args.study.threads, || window::run(&search, circuit, &machine, quiet)));
     let found = found.transpose()?;
@@ -87,7 +87,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         (page && !args.variants.is_empty()).then(|| on_threads(args.study.threads, compared)).transpose()?;
     let map = (page && args.map).then(|| map::usual(&source, &machine, &args.study, quiet)).transpose()?;
     let written = machine::written_keys(&source.text, &source.settings);
-    let again = again(args);
+    let command = command_to_repeat(args);
     let file = file_name(args);
     let log = log::Log {
         machine: &machine,
@@ -99,8 +99,8 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         findings: &studied.findings,
         judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
-        tale: told.as_ref().map(Told::tale),
-        window: found.as_ref().map(|found| window::told(&machine, circuit, &search, found)),
+        tale: story.as_ref().map(RunStory::tale),
+        window: found.as_ref().map(|found| window::window_study(&machine, circuit, &search, found)),
         comparison: comparison.as_ref().map(|comparison| CompareStudy {
             title: &machine.title,
             seed: args.study.seed,
@@ -109,9 +109,9 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             comparison,
         }),
         map: map.as_ref(),
-        again: log::Again {
+        reproduction: log::Reproduction {
             version: env!("CARGO_PKG_VERSION"),
-            command: &again,
+            command: &command,
             file: file.as_deref().map(|name| name.to_str().unwrap_or("machine.yaml")),
             text: &source.text,
         },
@@ -144,15 +144,15 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
 }
 
 /// The story of a run, kept.
-struct Told {
-    which: Which,
+struct RunStory {
+    which: RunId,
     replay: Replay,
     story: Option<Story>,
     wedged: Option<CloseUp>,
     command: String,
 }
 
-impl Told {
+impl RunStory {
     fn tale(&self) -> log::Tale<'_> {
         log::Tale {
             which: self.which,
@@ -166,15 +166,15 @@ impl Told {
 
 /// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
 /// for; none where the runs are too long to be kept whole.
-fn told(args: &LogArgs, machine: &Machine, circuit: &Circuit, tally: &Tally) -> Option<Told> {
-    let run = tally.went_wrong.first.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
-    let which = Which { seed: args.study.seed, run, horizon: args.study.horizon() };
+fn story_of_a_run(args: &LogArgs, machine: &Machine, circuit: &Circuit, totals: &RunTotals) -> Option<RunStory> {
+    let run = totals.went_wrong.first.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
+    let which = RunId { seed: args.study.seed, run, horizon: args.study.horizon() };
     let replay = Replay::of(circuit, which);
     let story = incidents(circuit, &replay).first().map(|incident| story(circuit, which, &replay, incident));
     let wedged = story.as_ref().and_then(|story| close_up::of_pinch(machine, &story.incident));
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
-    Some(Told { which, replay, story, wedged, command })
+    Some(RunStory { which, replay, story, wedged, command })
 }
 
 /// The machine file without its directory, which is nobody else's.
@@ -183,9 +183,9 @@ fn file_name(args: &LogArgs) -> Option<PathBuf> {
 }
 
 /// The command that makes the same page.
-fn again(args: &LogArgs) -> String {
+fn command_to_repeat(args: &LogArgs) -> String {
     let LogArgs { variants, .. } = args;
-    Again::new("log", file_name(args).as_deref())
+    CommandLine::new("log", file_name(args).as_deref())
         .flag("window", args.window)
         .flag("map", args.map)
         .flag("why", args.why)

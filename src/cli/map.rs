@@ -7,10 +7,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use clap::Args;
 use indicatif::ProgressBar;
 
-use super::again::quoted;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
+use super::command_line::quoted;
 use super::failure::{Failure, shown};
-use super::journal::Journal;
+use super::journal::OpenJournal;
 use super::source::Source;
 use super::terminal;
 use super::threads::on_threads;
@@ -20,7 +20,7 @@ use super::{Answer, interrupt, progress, tables};
 use crate::charts::scale::round_step;
 use crate::circuit::drive::drive_rpm;
 use crate::machine::{Machine, Place, Problem};
-use crate::report::map::{Part, map_files, map_json, map_picture};
+use crate::report::map::{MapPart, map_files, map_json, map_picture};
 use crate::report::rows;
 use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
 use crate::study::repeat::PARTS;
@@ -76,18 +76,19 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     let grid = grid(&source, &question, args.study.threads)?;
     interrupt::finish_runs();
     let out = OutDir::of(&args.output, &source)?;
-    let name = args.part.map_or("map.journal".to_owned(), |(k, n)| Part::file_name(k, n).replace(".json", ".journal"));
-    let journal = out.as_ref().map(|out| Journal::open(out, &name, &question, args.resume)).transpose()?;
+    let name =
+        args.part.map_or("map.journal".to_owned(), |(k, n)| MapPart::file_name(k, n).replace(".json", ".journal"));
+    let journal = out.as_ref().map(|out| OpenJournal::open(out, &name, &question, args.resume)).transpose()?;
     let quiet = args.output.quiet || args.output.json;
     let part = args.part.unwrap_or((1, 1));
     match on_threads(args.study.threads, || simulate(&grid, part, journal.as_ref(), quiet))? {
         None => interrupted(journal),
         Some(cells) => {
             match args.part {
-                Some(part) => print_part(args, out.as_ref(), &Part::new(part, &question, cells))?,
+                Some(part) => print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?,
                 None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
             }
-            journal.map_or(Ok(()), Journal::remove)?;
+            journal.map_or(Ok(()), OpenJournal::remove)?;
             Ok(Answer::Given)
         }
     }
@@ -157,8 +158,8 @@ fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
 fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
     let rpm = drive_rpm(machine);
     if rpm <= 0.0 {
-        let mend = "say what to vary, as in --over circuit.lift.speed=4rpm..24rpm/2rpm";
-        return Err(Failure::asked("this machine has no drive whose speed could be varied", mend));
+        let help = "say what to vary, as in --over circuit.lift.speed=4rpm..24rpm/2rpm";
+        return Err(Failure::asked("this machine has no drive whose speed could be varied", help));
     }
     let step = round_step(rpm, USUAL.1 / 3);
     Ok(Axis::plain("rpm", step, step, USUAL.1))
@@ -176,7 +177,7 @@ fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem
         Some((problem, axis)) => {
             let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
             let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
-            Failure::asked(format!("{} [{}]\n  in {given}", problem.what, problem.key), problem.mend.clone())
+            Failure::asked(format!("{} [{}]\n  in {given}", problem.what, problem.key), problem.help.clone())
         }
         None => Source { settings: question.laid_over(0, 0), ..source.clone() }.unsound(&problems),
     }
@@ -187,7 +188,7 @@ struct Desk<'a> {
     bar: ProgressBar,
     /// Runs that a column takes at a guess.
     guess: u64,
-    journal: Option<&'a Journal>,
+    journal: Option<&'a OpenJournal>,
     broken: AtomicBool,
 }
 
@@ -210,7 +211,7 @@ impl Follower for Desk<'_> {
     }
 }
 
-fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&Journal>, quiet: bool) -> Option<Vec<Cell>> {
+fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&OpenJournal>, quiet: bool) -> Option<Vec<Cell>> {
     let columns = map::share(grid.question.across.count, k, n);
     let guess = u64::from(grid.question.runs) * 2;
     let bar = progress::bar(guess * columns.len() as u64, quiet);
@@ -222,7 +223,7 @@ fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&Journal>, quie
 }
 
 /// Says what is kept and how to go on.
-fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
+fn interrupted(journal: Option<OpenJournal>) -> Result<Answer, Failure> {
     let Some(journal) = journal else {
         writeln!(super::print::err(), "Stopped. Nothing is kept, since no files were wanted.")?;
         return Ok(Answer::Interrupted);
@@ -240,8 +241,8 @@ fn interrupted(journal: Option<Journal>) -> Result<Answer, Failure> {
     Ok(Answer::Interrupted)
 }
 
-fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), Failure> {
-    let name = Part::file_name(part.part, part.parts);
+fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<(), Failure> {
+    let name = MapPart::file_name(part.part, part.parts);
     if let Some(out) = out {
         out.write(&name, (part.json() + "\n").as_bytes())?;
     }
@@ -249,7 +250,7 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &Part) -> Result<(), F
     if args.output.json {
         writeln!(stdout, "{}", part.json())?;
     } else if !args.output.quiet {
-        writeln!(stdout, "Part {} of {} is done: {} cells simulated.", part.part, part.parts, part.cells.len())?;
+        writeln!(stdout, "MapPart {} of {} is done: {} cells simulated.", part.part, part.parts, part.cells.len())?;
         if let Some(out) = out {
             let directory = quoted(&out.path().display().to_string());
             writeln!(
@@ -271,10 +272,10 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
         return written.map(|_| ());
     }
     if output.quiet {
-        writeln!(stdout, "{}", map.told())?;
+        writeln!(stdout, "{}", map.sentence())?;
         return written.map(|_| ());
     }
-    let answer = terminal::sentence(map.widest_column().is_some(), &map.told());
+    let answer = terminal::sentence(map.widest_column().is_some(), &map.sentence());
     writeln!(stdout, "{}\n\n{answer}", map.grid.title)?;
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;

@@ -1,10 +1,9 @@
 //! The command line: reads what was typed, asks the library, prints the answer.
 
-mod again;
 mod args;
-mod ask;
 mod cache;
 mod check;
+mod command_line;
 mod compare;
 mod complete;
 mod completions;
@@ -24,6 +23,7 @@ mod map;
 mod new;
 mod print;
 mod progress;
+mod prompt;
 mod run;
 mod scenarios;
 mod schema;
@@ -66,7 +66,7 @@ pub fn main() -> ExitCode {
     CompleteEnv::with_factory(Cli::command).complete();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(error) => return usage::told(&error),
+        Err(error) => return usage::report(&error),
     };
     keep_looks(!cli.no_cache);
     interrupt::listen();
@@ -95,10 +95,10 @@ pub fn main() -> ExitCode {
         Ok(Answer::Interrupted) => ExitCode::from(130),
         Err(failure) => {
             let help = if let Failure::NoFile(path) = &failure { usage::near_name(path) } else { String::new() };
-            let told = format!("{failure}{help}");
-            if !told.is_empty() {
+            let text = format!("{failure}{help}");
+            if !text.is_empty() {
                 // Whoever closed standard error wants no message; the exit code still tells.
-                let _ = writeln!(print::err(), "{told}");
+                let _ = writeln!(print::err(), "{text}");
             }
             ExitCode::from(failure.code())
         }

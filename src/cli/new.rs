@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::again::quoted;
-use super::ask::Asker;
+use super::command_line::quoted;
 use super::failure::{Failure, shown};
+use super::prompt::Asker;
 use super::scenarios::ALL;
 use super::{Answer, write};
 use crate::findings::words::{count, figure};
@@ -79,7 +79,7 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
         doing: "make",
         path: file.clone(),
         why: "no load from 8 to 80 marbles works with these choices".to_owned(),
-        mend: "take more pockets, fewer wheels or another splitter".to_owned(),
+        help: "take more pockets, fewer wheels or another splitter".to_owned(),
     })?;
     write::create(&file, choices.text(load).as_bytes(), args.force)?;
     let name = shown(&file);
@@ -98,7 +98,7 @@ fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
         doing: "copy",
         path: PathBuf::from(name),
         why: "no machine of that name comes with the program".to_owned(),
-        mend: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
+        help: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
     })?;
     let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
     write::create(&file, scenario.text.as_bytes(), args.force)?;
@@ -158,7 +158,7 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home, pace: 1.0 };
     match choices.clash() {
         None => Ok(choices),
-        Some((what, mend)) => Err(Failure::Usage { what, mend: mend.to_owned() }),
+        Some((what, help)) => Err(Failure::Usage { what, help: help.to_owned() }),
     }
 }
 

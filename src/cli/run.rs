@@ -13,11 +13,11 @@ use super::threads::on_threads;
 use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
-use crate::findings::judge::{Judgement, judge_all};
 use crate::findings::sentences::{Finding, findings};
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, figure, percent};
-use crate::findings::{Question, RunFigures, Runs, Summary, summarize};
+use crate::findings::workable::{Judgement, judge_all};
+use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
 use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
@@ -44,7 +44,7 @@ pub struct RunArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
-    /// How warnings are told
+    /// How warnings are shown
     #[command(flatten)]
     pub warnings: WarningArgs,
     /// Exit with code 1 unless the runs show that the machine works
@@ -77,7 +77,7 @@ pub struct Studied {
 }
 
 /// How a machine is to be studied.
-pub struct How<'a> {
+pub struct RunOptions<'a> {
     /// How much to simulate.
     pub study: &'a StudyArgs,
     /// How well the figures are to be known, as a share, before the runs are spent.
@@ -92,7 +92,7 @@ pub struct How<'a> {
 /// as they are known: how the answer hangs on what is assumed takes longer.
 pub fn studied(
     machine: &Machine,
-    how: &How,
+    how: &RunOptions,
     mut take: impl FnMut(&Circuit, &RunFigures) + Send,
     answer: impl FnOnce(&Summary, &[Finding]),
 ) -> Result<Studied, Failure> {
@@ -103,7 +103,7 @@ pub fn studied(
         runs.push(run);
     };
     let Stopped { precise, short } = on_threads(how.study.threads, || simulate(how, &circuit, take))?;
-    let question = Question {
+    let question = StudyScope {
         title: machine.title.clone(),
         rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
         seed: how.study.seed,
@@ -111,8 +111,10 @@ pub fn studied(
     };
     let mut summary = summarize(&question, &circuit, &runs);
     summary.stopped_by = how.precision.map(|_| if precise { "precision" } else { "budget" });
-    let tries =
-        |runs: u32| assumptions::Study { runs, ..assumptions::Study::short(how.study.seed, how.study.horizon()) };
+    let tries = |runs: u32| assumptions::SensitivityEffort {
+        runs,
+        ..assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon())
+    };
     let tried =
         || (motor_stop(&circuit, &tries(motor_stop::RUNS)), causes(machine, &circuit, &summary, &tries(causes::RUNS)));
     let (stop, causes) = on_threads(how.study.threads, tried)?;
@@ -122,7 +124,7 @@ pub fn studied(
     findings.retain(|finding| !finding.text.is_empty());
     let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     answer(&summary, &findings);
-    let briefly = assumptions::Study::short(how.study.seed, how.study.horizon());
+    let briefly = assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon());
     let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
     let sensitivity = on_threads(how.study.threads, hangs)?;
     let likely = judgement.likely();
@@ -138,7 +140,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     if !args.output.quiet {
         warn::print_lines(&source, &machine, &args.warnings);
     }
-    let how = How {
+    let how = RunOptions {
         study: &args.study,
         precision: args.precision,
         assumptions: !args.no_assumptions,
@@ -158,7 +160,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     if let Some(out) = &out {
         let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
         let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
-        let json = report::json(circuit, (summary, judgement, sensitivity.as_ref()), &runs.tally) + "\n";
+        let json = report::json(circuit, (summary, judgement, sensitivity.as_ref()), &runs.totals) + "\n";
         let tables = tables.map_or(Vec::new(), |tables| vec![tables.runs, tables.elements]);
         let written = out.finish_before(&[("results.json", json)], tables, charts)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
@@ -166,7 +168,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     }
     printed?;
-    let wrong = runs.tally.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H);
+    let wrong = runs.totals.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H);
     if let Some(wrong) = wrong.filter(|_| !args.output.json && !args.output.quiet) {
         let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
         writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
@@ -213,7 +215,7 @@ impl Tables {
     }
 }
 
-fn simulate(how: &How, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
+fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
     let most = how.study.runs;
     let bar = progress::bar(u64::from(most), how.quiet);
     let study = Study { seed: how.study.seed, horizon: how.study.horizon() };
@@ -265,7 +267,7 @@ fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(),
     let Studied { circuit, runs, summary, judgement, findings, ended, .. } = studied;
     let mut out = super::print::out();
     if args.output.json {
-        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), &runs.tally))?;
+        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), &runs.totals))?;
         return Ok(());
     }
     if args.output.quiet {

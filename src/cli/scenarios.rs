@@ -31,8 +31,8 @@ impl Scenario {
         let lines = self.text.lines().skip_while(|line| line.starts_with("# yaml-language-server"));
         let comment: Vec<&str> = lines.map_while(|line| line.strip_prefix('#')).map(str::trim).collect();
         let comment = comment.join(" ");
-        let told = comment.split_once(": ").filter(|(title, _)| title.len() < 30).map_or(&*comment, |(_, told)| told);
-        told.split_inclusive(". ").next().unwrap_or(told).trim().trim_end_matches('.').to_owned()
+        let text = comment.split_once(": ").filter(|(title, _)| title.len() < 30).map_or(&*comment, |(_, text)| text);
+        text.split_inclusive(". ").next().unwrap_or(text).trim().trim_end_matches('.').to_owned()
     }
 }
 

@@ -63,7 +63,7 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
         title: machine.title.clone(),
         sections: sheet(&machine, units),
         assumptions: (!args.no_assumptions)
-            .then(|| assumptions::sensitivity(&machine, &assumptions::Study::short(SEED, NO_END))),
+            .then(|| assumptions::sensitivity(&machine, &assumptions::SensitivityEffort::short(SEED, NO_END))),
     };
     let pictures = || Ok(wheel_faces(&machine).into_iter().map(|(_, file)| file).collect());
     let written = out.map(|out| out.write_before(&bench.files(), pictures)).transpose();

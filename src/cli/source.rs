@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::diagnostics::{self, Page};
+use super::diagnostics::{self, SourceText};
 use super::failure::{Failure, shown};
 use crate::machine::text::one_line;
 use crate::machine::{self, Machine, Place, Problem, Setting, limits};
@@ -65,8 +65,8 @@ impl Source {
     }
 
     /// What messages point into.
-    pub fn page(&self) -> Page<'_> {
-        Page { name: &self.name, text: &self.text, settings: &self.settings }
+    pub fn page(&self) -> SourceText<'_> {
+        SourceText { name: &self.name, text: &self.text, settings: &self.settings }
     }
 }
 
@@ -79,8 +79,8 @@ fn not_text(text: &str, at: usize) -> Problem {
         place = Some(Place::File { start: at, end: at + '\u{fffd}'.len_utf8(), line, column });
         what = "a letter here is not written as UTF-8".to_owned();
     }
-    let mend = "save the machine file again as plain UTF-8 text".to_owned();
-    Problem { place, key: String::new(), what, mend }
+    let help = "save the machine file again as plain UTF-8 text".to_owned();
+    Problem { place, key: String::new(), what, help }
 }
 
 /// The name of a file without its ending, as a directory can be called.
@@ -97,16 +97,16 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     // Asked before it is opened: opening a pipe waits for somebody at its other end.
     if !kind.is_file() {
-        let (why, mend) = ("it is not a plain file".to_owned(), "name a file that lies on a disk".to_owned());
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+        let (why, help) = ("it is not a plain file".to_owned(), "name a file that lies on a disk".to_owned());
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, help });
     }
     let file = File::open(path).map_err(failed)?;
     let mut bytes = Vec::new();
     file.take(limits::FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
     if bytes.len() as u64 > limits::FILE_BYTES {
         let why = format!("it is larger than {} MiB", limits::FILE_BYTES >> 20);
-        let mend = "name a machine file: a few kilobytes of text".to_owned();
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why, mend });
+        let help = "name a machine file: a few kilobytes of text".to_owned();
+        return Err(Failure::File { doing: "read", path: path.to_owned(), why, help });
     }
     Ok(bytes)
 }

@@ -3,17 +3,17 @@
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table};
 
 use super::terminal;
-use crate::report::rows::{Rows, Side};
+use crate::report::rows::{Alignment, TextTable};
 
 /// These rows under their header.
-pub fn of(rows: &Rows) -> String {
+pub fn of(rows: &TextTable) -> String {
     let header: Vec<&str> = rows.header.iter().map(String::as_str).collect();
     let mut table = table(&header);
     for row in &rows.rows {
         table.add_row(row);
     }
     for (column, side) in table.column_iter_mut().zip(&rows.sides) {
-        column.set_cell_alignment(if *side == Side::Left { CellAlignment::Left } else { CellAlignment::Right });
+        column.set_cell_alignment(if *side == Alignment::Left { CellAlignment::Left } else { CellAlignment::Right });
     }
     finish(table)
 }

@@ -9,7 +9,7 @@ pub fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> R
         doing: "start",
         path: format!("{threads} threads").into(),
         why: error.to_string(),
-        mend: "ask for fewer with --threads".to_owned(),
+        help: "ask for fewer with --threads".to_owned(),
     })?;
     Ok(pool.install(work))
 }

@@ -14,7 +14,7 @@ use crate::machine::suggest::nearest;
 use crate::machine::text::one_line;
 
 /// Prints help or version where they were asked for, or else what is wrong; the exit code that goes with it.
-pub fn told(error: &clap::Error) -> ExitCode {
+pub fn report(error: &clap::Error) -> ExitCode {
     if !error.use_stderr() {
         let printed = error.print().and_then(|()| std::io::stdout().flush()).map_err(Failure::from);
         return match printed {
@@ -26,8 +26,8 @@ pub fn told(error: &clap::Error) -> ExitCode {
         };
     }
     let typed = typed();
-    let (what, mend) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
-    let _ = writeln!(super::print::err(), "error: {}\n  help: {}", one_line(&what), one_line(&mend));
+    let (what, help) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
+    let _ = writeln!(super::print::err(), "error: {}\n  help: {}", one_line(&what), one_line(&help));
     ExitCode::from(2)
 }
 
@@ -47,7 +47,7 @@ pub fn typed() -> Vec<String> {
     std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned()).collect()
 }
 
-/// What is wrong with the words `typed` after the program's name, and how to mend it.
+/// What is wrong with the words `typed` after the program's name, and how to fix it.
 fn sentence(error: &clap::Error, typed: &[String]) -> (String, String) {
     let of = |kind| error.get(kind).map(words).unwrap_or_default();
     let (argument, value) = (of(ContextKind::InvalidArg), of(ContextKind::InvalidValue));
@@ -82,7 +82,7 @@ fn sentence(error: &clap::Error, typed: &[String]) -> (String, String) {
 }
 
 fn unknown(option: &str, near: &str) -> (String, String) {
-    let mend = match near {
+    let help = match near {
         "" if option.starts_with('-') => "look at the options with `--help`".to_owned(),
         "" => "leave it out: one machine file is named, and each option begins with `--`".to_owned(),
         near => format!("did you mean `{near}`?"),
@@ -92,12 +92,12 @@ fn unknown(option: &str, near: &str) -> (String, String) {
     } else {
         format!("`{option}` is one word too many")
     };
-    (what, mend)
+    (what, help)
 }
 
 fn conflict(error: &clap::Error, option: &str, typed: &[String]) -> (String, String) {
-    if let Some(mend) = reordered(typed) {
-        return ("options stand before the command".to_owned(), mend);
+    if let Some(help) = reordered(typed) {
+        return ("options stand before the command".to_owned(), help);
     }
     match error.get(ContextKind::PriorArg).map(words).or(error.get(ContextKind::InvalidSubcommand).map(words)) {
         Some(other) if name(&other) != option && !other.is_empty() && !option.is_empty() => {
@@ -152,9 +152,9 @@ fn words(value: &ContextValue) -> String {
 pub fn near_name(path: &Path) -> String {
     let typed = typed();
     let is_command = path.to_str().is_some_and(|name| Cli::command().find_subcommand(name).is_some());
-    let mend =
-        is_command.then(|| reordered(&typed)).flatten().map(|mend| format!("options stand before the command: {mend}"));
-    format!("\n  help: {}", mend.unwrap_or_else(|| meant(path)))
+    let help =
+        is_command.then(|| reordered(&typed)).flatten().map(|help| format!("options stand before the command: {help}"));
+    format!("\n  help: {}", help.unwrap_or_else(|| meant(path)))
 }
 
 fn meant(path: &Path) -> String {
@@ -204,7 +204,7 @@ mod tests {
 
     #[test]
     fn refusals_are_one_sentence_and_a_way_to_mend_it() {
-        for (line, what, mend) in [
+        for (line, what, help) in [
             ("run --marbels 3", "there is no option `--marbels` here", "did you mean `--marbles`?"),
             ("check", "<MACHINE> is missing", "name it, as in `marblewright check lantern.yaml`"),
             ("run --hours", "`--hours` has no value", "write `--hours <H>`"),
@@ -220,7 +220,7 @@ mod tests {
             let typed: Vec<String> = line.split(' ').map(str::to_owned).collect();
             let words = std::iter::once("marblewright".to_owned()).chain(typed.clone());
             let error = Cli::try_parse_from(words).expect_err(line);
-            assert_eq!(sentence(&error, &typed), (what.to_owned(), mend.to_owned()), "{line}");
+            assert_eq!(sentence(&error, &typed), (what.to_owned(), help.to_owned()), "{line}");
         }
     }
 }

@@ -28,7 +28,7 @@ pub fn print(source: &Source, warnings: &[(Warned, Option<Place>)]) {
 /// A line each, as they stand before an answer.
 pub fn print_lines(source: &Source, machine: &Machine, args: &WarningArgs) {
     for (warned, _) in of(source, machine, args) {
-        let Warned { warning, what, mend, .. } = warned;
-        let _ = writeln!(super::print::err(), "warning: {what} [{}]\n  help: {mend}", warning.code());
+        let Warned { warning, what, help, .. } = warned;
+        let _ = writeln!(super::print::err(), "warning: {what} [{}]\n  help: {help}", warning.code());
     }
 }

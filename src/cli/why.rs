@@ -6,17 +6,17 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::again::Again;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
+use super::command_line::CommandLine;
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, run, terminal};
-use crate::charts::{self, string_line};
+use crate::charts::{self, time_distance};
 use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
-use crate::findings::replay::{Replay, Which};
+use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::{Story, story};
 
 use crate::findings::words::count;
@@ -80,7 +80,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
     let run = grave.unwrap_or(0);
-    let which = Which { seed: args.study.seed, run, horizon };
+    let which = RunId { seed: args.study.seed, run, horizon };
     let replay = Replay::of(&circuit, which);
     if args.events {
         let mut out = super::print::out_buffered();
@@ -91,34 +91,34 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         return Ok(Answer::Given);
     }
     let all = incidents(&circuit, &replay);
-    let told = match all.get(args.incident - 1) {
+    let text = match all.get(args.incident - 1) {
         Some(incident) => Some(story(&circuit, which, &replay, incident)),
         None if all.is_empty() && args.incident == 1 => None,
         None => return Err(no_such_incident(args.incident, run, all.len())),
     };
-    let answer = Told {
+    let answer = WhyAnswer {
         args,
         title: &machine.title,
         circuit: &circuit,
         replay: &replay,
         which,
         all: &all,
-        story: told.as_ref(),
+        story: text.as_ref(),
     };
     answer.print(grave.is_none())?;
-    let (Some(out), Some(told)) = (&out, &told) else { return Ok(Answer::Given) };
+    let (Some(out), Some(text)) = (&out, &text) else { return Ok(Answer::Given) };
     let setting = run::setting(&machine, &circuit);
-    let drawn = string_line::Drawn {
+    let drawn = time_distance::IncidentChart {
         title: &machine.title,
         setting: &setting,
         circuit: &circuit,
         which,
         replay: &replay,
-        story: told,
+        story: text,
     };
-    let mut files = vec![("why.png", string_line::picture(&drawn).png)];
-    if let Some(wedged) = close_up::of_pinch(&machine, &told.incident) {
-        let wheel = &circuit.nodes[told.incident.node].name;
+    let mut files = vec![("why.png", time_distance::picture(&drawn).png)];
+    if let Some(wedged) = close_up::of_pinch(&machine, &text.incident) {
+        let wheel = &circuit.nodes[text.incident.node].name;
         files.push(("why-close-up.png", charts::close_up::stills(&wedged, wheel, &machine.title)));
     }
     let written = out.write_all(&files)?;
@@ -134,11 +134,11 @@ pub fn not_too_long(study: &StudyArgs) -> Result<(), Failure> {
         return Ok(());
     }
     let why = format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
-    let mend = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
-    Err(Failure::File { doing: "replay", path: format!("{} h", study.hours).into(), why, mend })
+    let help = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
+    Err(Failure::File { doing: "replay", path: format!("{} h", study.hours).into(), why, help })
 }
 
-/// The first run in which something went wrong that a maker has to mend.
+/// The first run in which something went wrong that a maker has to fix.
 fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json || args.events);
     let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
@@ -162,34 +162,34 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
         1 => format!("run {run} has one incident"),
         n => format!("run {run} has {n} incidents"),
     };
-    let mend = match there {
+    let help = match there {
         0 => "name another run with --run, or none to find the first with an incident".to_owned(),
-        n => format!("choose one from 1 to {n}; without --incident the gravest is told"),
+        n => format!("choose one from 1 to {n}; without --incident the gravest is taken"),
     };
-    Failure::File { doing: "tell of", path: format!("incident {incident}").into(), why, mend }
+    Failure::File { doing: "tell of", path: format!("incident {incident}").into(), why, help }
 }
 
 /// The command that tells what went wrong in a run.
 pub fn command(machine: Option<&Path>, change: &ChangeArgs, study: &StudyArgs, run: u64) -> String {
-    Again::new("why", machine).changed(change).long(study).options("run", [run]).line()
+    CommandLine::new("why", machine).changed(change).long(study).options("run", [run]).line()
 }
 
 /// What has been found out, to be printed.
-struct Told<'a> {
+struct WhyAnswer<'a> {
     args: &'a WhyArgs,
     title: &'a str,
     circuit: &'a Circuit,
     replay: &'a Replay,
-    which: Which,
+    which: RunId,
     all: &'a [Incident],
     story: Option<&'a Story>,
 }
 
-impl Told<'_> {
+impl WhyAnswer<'_> {
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
         let mut out = super::print::out();
-        let Which { seed, run, .. } = self.which;
+        let RunId { seed, run, .. } = self.which;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));
             let json = report::why_json(self.title, self.circuit, self.which, self.replay, self.all, story);

@@ -67,7 +67,7 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
     let out = OutDir::of(&args.output, &source)?;
     let quiet = args.output.quiet || args.output.json;
     let window = on_threads(args.study.threads, || run(&search, &circuit, &machine, quiet))?;
-    let study = told(&machine, &circuit, &search, &window);
+    let study = window_study(&machine, &circuit, &search, &window);
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
@@ -87,7 +87,7 @@ fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
     if to < args.from {
         return Err(Failure::Usage {
             what: format!("--from {} is more than --to {to}", args.from),
-            mend: "give the least load first, as in --from 20 --to 60".to_owned(),
+            help: "give the least load first, as in --from 20 --to 60".to_owned(),
         });
     }
     Ok(Search { from: args.from, to, ..all })
@@ -107,8 +107,13 @@ pub fn run(search: &Search, circuit: &Circuit, machine: &Machine, quiet: bool) -
     window
 }
 
-/// What was found, to be told.
-pub fn told<'a>(machine: &'a Machine, circuit: &'a Circuit, search: &'a Search, window: &'a Window) -> WindowStudy<'a> {
+/// What was found, to be reported.
+pub fn window_study<'a>(
+    machine: &'a Machine,
+    circuit: &'a Circuit,
+    search: &'a Search,
+    window: &'a Window,
+) -> WindowStudy<'a> {
     WindowStudy {
         title: &machine.title,
         circuit,

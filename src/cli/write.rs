@@ -24,7 +24,7 @@ pub fn remove_unfinished() {
     }
 }
 
-/// From now on a limit on the size of files is an error to be told, and not the end of the program.
+/// From now on a limit on the size of files is an error to be reported, and not the end of the program.
 pub fn outlive_size_limits() {
     #[cfg(unix)]
     {
@@ -149,7 +149,7 @@ pub struct Unfinished {
 }
 
 impl Unfinished {
-    /// Writes more of it; what fails is told when it is finished.
+    /// Writes more of it; what fails is reported when it is finished.
     pub fn write(&mut self, bytes: impl AsRef<[u8]>) {
         if self.error.is_none() {
             self.error = self.file.write_all(bytes.as_ref()).err();
@@ -209,8 +209,8 @@ pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
     if replace || std::fs::symlink_metadata(path).is_err() {
         return Ok(());
     }
-    let mend = "choose another name, or replace it with --force".to_owned();
-    Err(Failure::File { doing: "write", path: path.to_owned(), why: "it is there already".to_owned(), mend })
+    let help = "choose another name, or replace it with --force".to_owned();
+    Err(Failure::File { doing: "write", path: path.to_owned(), why: "it is there already".to_owned(), help })
 }
 
 /// Writes a new file, whole or not at all; one that is there is only replaced where that was asked for.
@@ -240,8 +240,8 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
     let now = std::fs::read(&real).map_err(failed)?;
     let mark = now.strip_suffix(old.as_bytes()).filter(|mark| [&b""[..], "\u{feff}".as_bytes()].contains(mark));
     let Some(mark) = mark else {
-        let (why, mend) = ("it has changed meanwhile".to_owned(), "try again".to_owned());
-        return Err(Failure::File { doing: "write", path: path.to_owned(), why, mend });
+        let (why, help) = ("it has changed meanwhile".to_owned(), "try again".to_owned());
+        return Err(Failure::File { doing: "write", path: path.to_owned(), why, help });
     };
     let permissions = std::fs::metadata(&real).map_err(failed)?.permissions();
     if permissions.readonly() {

@@ -3,7 +3,7 @@
 //! A look is a list of independent [`Loop`]s, each a pure function of place, loop and step. They may be followed on any
 //! number of threads: what is gathered are whole numbers, so their order changes nothing.
 
-use super::passes::{Loop, Pass, Seen};
+use super::passes::{Loop, LoopRecord, Pass};
 use super::place::WheelPlace;
 
 /// Classes of the number in line: 1, 2, 3, 4 and 5, 6 to 8, 9 and more.
@@ -54,7 +54,7 @@ pub fn company(in_line: u32) -> usize {
 
 /// How often what happened.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Tally {
+pub struct PassCounts {
     /// Pockets that met a marble.
     pub passes: u32,
     /// That took one, and did not stall.
@@ -76,23 +76,23 @@ pub struct PassShares {
     pub lost: f64,
 }
 
-impl Tally {
-    fn add(&mut self, other: Tally) {
+impl PassCounts {
+    fn add(&mut self, other: PassCounts) {
         self.passes += other.passes;
         self.taken += other.taken;
         self.stalled += other.stalled;
         self.lost += other.lost;
     }
 
-    fn sum<'a>(tallies: impl IntoIterator<Item = &'a Tally>) -> Tally {
-        let mut sum = Tally::default();
-        tallies.into_iter().for_each(|tally| sum.add(*tally));
+    fn sum<'a>(tallies: impl IntoIterator<Item = &'a PassCounts>) -> PassCounts {
+        let mut sum = PassCounts::default();
+        tallies.into_iter().for_each(|passes| sum.add(*passes));
         sum
     }
 
-    fn of(pass: &Pass) -> Tally {
+    fn of(pass: &Pass) -> PassCounts {
         let taken = u32::from(pass.taken && !pass.stalled);
-        Tally { passes: 1, taken, stalled: u32::from(pass.stalled), lost: pass.lost }
+        PassCounts { passes: 1, taken, stalled: u32::from(pass.stalled), lost: pass.lost }
     }
 
     /// As shares; all 0 where no pocket met anybody.
@@ -105,12 +105,12 @@ impl Tally {
 /// What pockets did, by number in line and by how they met whom they met.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PickUpCounts {
-    cells: [[Tally; MEETINGS]; COMPANIES],
+    cells: [[PassCounts; MEETINGS]; COMPANIES],
 }
 
 impl PickUpCounts {
     /// Gathers what was seen at a place.
-    pub fn gather(place: &WheelPlace, seen: &[Seen]) -> PickUpCounts {
+    pub fn gather(place: &WheelPlace, seen: &[LoopRecord]) -> PickUpCounts {
         let mut counts = PickUpCounts::default();
         // While its mouth passes the lowest point: who comes later meets the next pocket.
         let open_s = place.wheel.bore_m / (place.wheel.pitch_radius_m * place.drive.speed_rad_s);
@@ -127,7 +127,7 @@ impl PickUpCounts {
                     _ => Encounter::MovedUp,
                 };
                 let there = pass.met.max(left).max(1);
-                counts.cells[company(there)][meeting.class()].add(Tally::of(pass));
+                counts.cells[company(there)][meeting.class()].add(PassCounts::of(pass));
                 missed = !pass.taken && !pass.stalled && pass.lost == 0;
                 left = there - u32::from(!missed);
             }
@@ -137,13 +137,13 @@ impl PickUpCounts {
 
     /// The counts of one class, or with its neighbours' where it holds too few: first of the same company, then of
     /// others.
-    pub fn of(&self, company: usize, meeting: usize) -> Tally {
+    pub fn of(&self, company: usize, meeting: usize) -> PassCounts {
         let mut sum = self.cells[company][meeting];
         for reach in 1..COMPANIES + ROLLED_IN_S.len() {
             if sum.passes >= ENOUGH {
                 break;
             }
-            sum = Tally::default();
+            sum = PassCounts::default();
             for (c, cells) in self.cells.iter().enumerate() {
                 for (m, cell) in cells.iter().enumerate() {
                     let akin = m == meeting || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting));
@@ -157,18 +157,18 @@ impl PickUpCounts {
     }
 
     /// Pockets that met one of a line of four and more that moves up.
-    pub fn line(&self) -> Tally {
-        Tally::sum(self.cells[company(4)..].iter().flat_map(|cells| &cells[MOVED_UP..]))
+    pub fn line(&self) -> PassCounts {
+        PassCounts::sum(self.cells[company(4)..].iter().flat_map(|cells| &cells[MOVED_UP..]))
     }
 
     /// Pockets that met a marble alone.
-    pub fn alone(&self) -> Tally {
-        Tally::sum(&self.cells[company(1)])
+    pub fn alone(&self) -> PassCounts {
+        PassCounts::sum(&self.cells[company(1)])
     }
 
     /// All pockets that met a marble.
-    pub fn all(&self) -> Tally {
-        Tally::sum(self.cells.iter().flatten())
+    pub fn all(&self) -> PassCounts {
+        PassCounts::sum(self.cells.iter().flatten())
     }
 
     /// As plain numbers, which [`PickUpCounts::from_numbers`] reads.
@@ -190,7 +190,7 @@ impl PickUpCounts {
             return None;
         }
         for (cell, &[passes, taken, stalled, lost]) in counts.cells.iter_mut().flatten().zip(cells) {
-            *cell = Tally { passes, taken, stalled, lost };
+            *cell = PassCounts { passes, taken, stalled, lost };
         }
         Some(counts)
     }

@@ -68,7 +68,7 @@ pub struct Loop {
 
 /// What was seen.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Seen {
+pub struct LoopRecord {
     /// Pocket by pocket.
     pub passes: Vec<Pass>,
     /// Greatest overlap of a contact, as a share of the sphere's radius.
@@ -110,7 +110,7 @@ const TOUCH_M: f64 = 0.0007;
 const LOOK_S: f64 = 0.001;
 
 /// Who stood at the face when a pocket's leading edge passed the lowest point.
-struct Line {
+struct LineAtFace {
     pocket: i64,
     time: f64,
     in_line: u32,
@@ -130,7 +130,7 @@ struct Looking {
     judged_at: f64,
     slow_s: f64,
     since: Option<f64>,
-    lines: VecDeque<Line>,
+    lines: VecDeque<LineAtFace>,
     arrived_m_s: f64,
     led: Option<i64>,
     judged: Option<i64>,
@@ -148,7 +148,7 @@ struct Looking {
 ///
 /// # Errors
 /// [`TooDeep`] where they still do after three halvings: a drive too strong for marbles taken as rigid.
-pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Seen, TooDeep> {
+pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<LoopRecord, TooDeep> {
     let mut fineness = fineness;
     for _ in 0..HALVINGS {
         let seen = follow_at(place, task, fineness);
@@ -186,7 +186,7 @@ fn one_of(place: &WheelPlace, seed: u64) -> WheelPlace {
 }
 
 /// Follows a loop at one fineness; stops early where contacts overlap too much.
-fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
+fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> LoopRecord {
     let mut looking = Looking::new(place, task, fineness);
     let pitch_s = looking.pitch / place.drive.speed_rad_s;
     let end_s = looking.warm_s + (task.passes as f64 + 3.0) * pitch_s * 1.5 + 12.0;
@@ -194,7 +194,7 @@ fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> Seen {
         looking.go_on();
         looking.look();
     }
-    Seen {
+    LoopRecord {
         deepest: looking.deepest,
         passes: looking.passes,
         sphere_steps: looking.steps * u64::from(task.marbles),
@@ -351,7 +351,7 @@ impl Looking {
         let waited_s = self.since.map(|since| time - since);
         let (in_line, met) = (self.in_line(face.clone(), TOUCH_M), self.waiting(face));
         let arrived_m_s = self.arrived_m_s;
-        self.lines.push_back(Line { pocket, time, in_line, met, waited_s, late_s: None, arrived_m_s });
+        self.lines.push_back(LineAtFace { pocket, time, in_line, met, waited_s, late_s: None, arrived_m_s });
     }
 
     /// Takes the wedged marble out by hand when the wheel has stood.

@@ -5,10 +5,10 @@
 
 use super::G;
 use super::law::{Law, Materials};
-use super::pocket_wheel::{Drive, PocketWheel, WheelShape};
+use super::pocket_wheel::{TorqueLine, TurningWheel, WheelDimensions};
 use super::surface::{Block, Surface};
 use super::vector::{Vector, vector};
-use super::world::{Fixed, Setting};
+use super::world::{FixedSurface, Surroundings};
 
 /// How the ends of the channel's walls are cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,14 +25,14 @@ pub enum Guide {
     /// Goes on from the end of the wall.
     FromWall,
     /// Starts so far from the middle of the channel, m, with its edge bevelled at 45 degrees over 12 mm.
-    From(f64, Edge),
+    From(f64, GuideBevel),
     /// There is none.
     No,
 }
 
 /// How the edge of a guide that does not start at the wall is bevelled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Edge {
+pub enum GuideBevel {
     /// Its sharp edge stands at the wheel and turns back what is not in a pocket.
     Scraper,
     /// It opens towards the channel and leads marbles into the pockets.
@@ -75,7 +75,7 @@ pub struct Ramp {
 
 /// Marbles of one kind, and what they meet.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Marbles {
+pub struct MarbleProperties {
     /// Mean diameter, m.
     pub diameter_m: f64,
     /// Standard deviation of the diameter, m.
@@ -94,11 +94,11 @@ pub struct Marbles {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WheelPlace {
     /// The marbles.
-    pub marbles: Marbles,
+    pub marbles: MarbleProperties,
     /// The wheel.
-    pub wheel: WheelShape,
+    pub wheel: WheelDimensions,
     /// What turns it.
-    pub drive: Drive,
+    pub drive: TorqueLine,
     /// The ramp.
     pub ramp: Ramp,
     /// The guide.
@@ -236,8 +236,8 @@ impl WheelPlace {
             let c = std::f64::consts::FRAC_1_SQRT_2;
             let (leads, scrapes) = (vector(c, c, 0.0), vector(-c, c, 0.0));
             let along = match edge {
-                Edge::Scraper => [leads, scrapes, vector(0.0, 0.0, 1.0)],
-                Edge::LeadIn => [scrapes, leads, vector(0.0, 0.0, 1.0)],
+                GuideBevel::Scraper => [leads, scrapes, vector(0.0, 0.0, 1.0)],
+                GuideBevel::LeadIn => [scrapes, leads, vector(0.0, 0.0, 1.0)],
             };
             let middle = vector(-gap - END_PIECE_M * c, start - END_PIECE_M * c, -radius / 2.0);
             blocks.push(Block { middle, along, half: [1e-4, END_PIECE_M, tall] });
@@ -246,13 +246,13 @@ impl WheelPlace {
     }
 
     /// Surfaces and laws, followed so finely.
-    pub fn setting(&self, fineness: Fineness) -> Setting {
-        let fixed = |law: usize| move |block: Block| Fixed { surface: Surface::Block(block), law };
+    pub fn setting(&self, fineness: Fineness) -> Surroundings {
+        let fixed = |law: usize| move |block: Block| FixedSurface { surface: Surface::Block(block), law };
         let wood = self.ramp_blocks().into_iter().map(fixed(LAW_WOOD));
         let guide = self.guide_blocks().into_iter().map(fixed(LAW_GUIDE));
         let law = |materials: Materials| Law::new(materials, fineness.stiffness, fineness.step_s);
-        let Marbles { on_wood, on_guide, on_marbles, .. } = self.marbles;
-        Setting {
+        let MarbleProperties { on_wood, on_guide, on_marbles, .. } = self.marbles;
+        Surroundings {
             fixed: wood.chain(guide).collect(),
             laws: vec![law(on_wood), law(on_guide), law(on_marbles)],
             between: LAW_MARBLES,
@@ -263,8 +263,8 @@ impl WheelPlace {
     }
 
     /// The wheel at an angle (rad), turning at the speed that its drive is set to.
-    pub fn turning_wheel(&self, angle: f64) -> PocketWheel {
-        let mut wheel = PocketWheel::new(self.wheel, self.drive);
+    pub fn turning_wheel(&self, angle: f64) -> TurningWheel {
+        let mut wheel = TurningWheel::new(self.wheel, self.drive);
         wheel.turn_to(angle);
         wheel.speed = self.drive.speed_rad_s;
         wheel

@@ -6,12 +6,12 @@
 
 use std::f64::consts::TAU;
 
-use super::surface::Near;
+use super::surface::NearestPoint;
 use super::vector::{Vector, vector};
 
 /// Dimensions of a pocket wheel.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WheelShape {
+pub struct WheelDimensions {
     /// Radius of the pitch circle, m.
     pub pitch_radius_m: f64,
     /// Number of pockets.
@@ -26,7 +26,7 @@ pub struct WheelShape {
 
 /// What turns the wheel: a torque that falls on a line from its greatest to nothing at the speed it is set to.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Drive {
+pub struct TorqueLine {
     /// Speed it is set to, rad/s.
     pub speed_rad_s: f64,
     /// Greatest torque at the wheel's axle, either way, N m.
@@ -39,9 +39,9 @@ pub struct Drive {
 
 /// A wheel that turns.
 #[derive(Clone, Debug)]
-pub struct PocketWheel {
-    shape: WheelShape,
-    drive: Drive,
+pub struct TurningWheel {
+    shape: WheelDimensions,
+    drive: TorqueLine,
     /// Directions of the pockets at angle 0, as (cosine, sine) from +y towards +z.
     directions: Vec<(f64, f64)>,
     tilt: (f64, f64),
@@ -67,12 +67,12 @@ pub struct AtPocket {
     sideways: f64,
 }
 
-impl PocketWheel {
+impl TurningWheel {
     /// A wheel at rest at angle 0.
-    pub fn new(shape: WheelShape, drive: Drive) -> PocketWheel {
+    pub fn new(shape: WheelDimensions, drive: TorqueLine) -> TurningWheel {
         let pitch = TAU / f64::from(shape.pockets);
         let at = |angle: f64| (libm::cos(angle), libm::sin(angle));
-        PocketWheel {
+        TurningWheel {
             shape,
             drive,
             directions: (0..shape.pockets).map(|j| at(pitch * f64::from(j))).collect(),
@@ -87,7 +87,7 @@ impl PocketWheel {
     }
 
     /// Its dimensions.
-    pub fn shape(&self) -> &WheelShape {
+    pub fn shape(&self) -> &WheelDimensions {
         &self.shape
     }
 
@@ -99,7 +99,7 @@ impl PocketWheel {
 
     /// One step under a torque of what touches it (N m).
     pub fn step(&mut self, torque: f64, step_s: f64) {
-        let Drive { speed_rad_s, torque_n_m, gain_n_m_s, inertia_kg_m2 } = self.drive;
+        let TorqueLine { speed_rad_s, torque_n_m, gain_n_m_s, inertia_kg_m2 } = self.drive;
         // Taken at the end of the step, so that a stiff drive on a light wheel cannot shake itself.
         let asked = gain_n_m_s * (speed_rad_s - self.speed - torque * step_s / inertia_kg_m2)
             / (1.0 + gain_n_m_s * step_s / inertia_kg_m2);
@@ -159,18 +159,18 @@ impl PocketWheel {
 
     /// The nearest point of face, edge or bore; and of the bottom, if it can be the nearer.
     #[inline]
-    pub fn near(&self, at: &AtPocket) -> (Near, Option<Near>) {
+    pub fn near(&self, at: &AtPocket) -> (NearestPoint, Option<NearestPoint>) {
         let (ca, sa) = self.tilt;
         let bore = self.shape.bore_m / 2.0;
         let semi = bore / ca;
         let (u, v) = (at.outward / semi, at.sideways / bore);
         if at.inward <= 0.0 && u * u + v * v >= 1.0 {
-            return (Near { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward }, None);
+            return (NearestPoint { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward }, None);
         }
         let (depth, off, distance) = self.off_axis(at);
         let bottom = self.turned_near(at, (-ca, -sa, 0.0), self.shape.depth_m - depth);
         if distance < 1e-9 {
-            return (Near { distance: bore, ..bottom }, Some(bottom));
+            return (NearestPoint { distance: bore, ..bottom }, Some(bottom));
         }
         let scale = 1.0 / distance;
         if depth * ca + bore * off.0 * scale < 0.0 {
@@ -181,7 +181,7 @@ impl PocketWheel {
 
     /// The nearest point of the mouth's edge: Newton's method on the ellipse, on cosine and sine themselves.
     #[inline]
-    fn edge(&self, at: &AtPocket, (semi, bore): (f64, f64)) -> Near {
+    fn edge(&self, at: &AtPocket, (semi, bore): (f64, f64)) -> NearestPoint {
         let (u, v) = (at.outward, at.sideways);
         let (p, q) = (u / semi, v / bore);
         let scale = 1.0 / (p * p + q * q).sqrt().max(1e-12);
@@ -211,8 +211,8 @@ impl PocketWheel {
 
     /// From a pocket's directions to the room's.
     #[inline]
-    fn turned_near(&self, at: &AtPocket, n: (f64, f64, f64), distance: f64) -> Near {
+    fn turned_near(&self, at: &AtPocket, n: (f64, f64, f64), distance: f64) -> NearestPoint {
         let (c, s) = at.axis;
-        Near { normal: vector(n.0, n.1 * c - n.2 * s, n.1 * s + n.2 * c), distance }
+        NearestPoint { normal: vector(n.0, n.1 * c - n.2 * s, n.1 * s + n.2 * c), distance }
     }
 }

@@ -35,7 +35,7 @@ pub struct Block {
 
 /// The nearest point of a body, seen from a sphere's middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Near {
+pub struct NearestPoint {
     /// Unit vector from the body towards the sphere's middle.
     pub normal: Vector,
     /// Distance of the sphere's middle from the body, m; below 0 inside it.
@@ -45,9 +45,9 @@ pub struct Near {
 impl Surface {
     /// The nearest point to a place.
     #[inline(always)]
-    pub fn near(&self, place: Vector) -> Near {
+    pub fn near(&self, place: Vector) -> NearestPoint {
         match self {
-            Surface::Plane(plane) => Near { normal: plane.out, distance: (place - plane.at).dot(plane.out) },
+            Surface::Plane(plane) => NearestPoint { normal: plane.out, distance: (place - plane.at).dot(plane.out) },
             Surface::Block(block) => block.near(place),
         }
     }
@@ -55,7 +55,7 @@ impl Surface {
 
 impl Block {
     #[inline(always)]
-    fn near(&self, place: Vector) -> Near {
+    fn near(&self, place: Vector) -> NearestPoint {
         let from = place - self.middle;
         let local = self.along.map(|axis| from.dot(axis));
         let mut beyond = [0.0; 3];
@@ -72,7 +72,7 @@ impl Block {
         for k in 0..3 {
             if beyond[(k + 1) % 3] == 0.0 && beyond[(k + 2) % 3] == 0.0 && beyond[k] != 0.0 {
                 let sign = if beyond[k] < 0.0 { -1.0 } else { 1.0 };
-                return Near { normal: self.along[k] * sign, distance: beyond[k] * sign };
+                return NearestPoint { normal: self.along[k] * sign, distance: beyond[k] * sign };
             }
         }
         let square = beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2];
@@ -81,17 +81,17 @@ impl Block {
         }
         let distance = square.sqrt();
         let out = self.along[0] * beyond[0] + self.along[1] * beyond[1] + self.along[2] * beyond[2];
-        Near { normal: out * (1.0 / distance), distance }
+        NearestPoint { normal: out * (1.0 / distance), distance }
     }
 
     /// From inside, out through the nearest face.
-    fn inside(&self, local: [f64; 3]) -> Near {
-        let mut best = Near { normal: self.along[0], distance: f64::NEG_INFINITY };
+    fn inside(&self, local: [f64; 3]) -> NearestPoint {
+        let mut best = NearestPoint { normal: self.along[0], distance: f64::NEG_INFINITY };
         for (k, place) in local.into_iter().enumerate() {
             let depth = place.abs() - self.half[k];
             if depth > best.distance {
                 let sign = if place < 0.0 { -1.0 } else { 1.0 };
-                best = Near { normal: self.along[k] * sign, distance: depth };
+                best = NearestPoint { normal: self.along[k] * sign, distance: depth };
             }
         }
         best

@@ -8,8 +8,8 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
 
 use super::law::{Law, Meeting, Touch};
-use super::pocket_wheel::PocketWheel;
-use super::surface::{Near, Surface};
+use super::pocket_wheel::TurningWheel;
+use super::surface::{NearestPoint, Surface};
 use super::vector::{Vector, larger};
 
 /// A ball that moves.
@@ -73,18 +73,18 @@ impl Sphere {
 
 /// What stands still: a surface and the number of its law.
 #[derive(Clone, Copy, Debug)]
-pub struct Fixed {
+pub struct FixedSurface {
     /// Its shape.
     pub surface: Surface,
-    /// Which law counts there: a place in [`Setting::laws`].
+    /// Which law counts there: a place in [`Surroundings::laws`].
     pub law: usize,
 }
 
 /// All that does not move by itself.
 #[derive(Clone, Debug)]
-pub struct Setting {
+pub struct Surroundings {
     /// Fixed surfaces, at most 30.
-    pub fixed: Vec<Fixed>,
+    pub fixed: Vec<FixedSurface>,
     /// Laws, by number.
     pub laws: Vec<Law>,
     /// Law between spheres.
@@ -99,25 +99,25 @@ pub struct Setting {
 
 /// Two spheres that may touch.
 #[derive(Clone, Debug)]
-struct Pair {
+struct SpherePair {
     a: usize,
     b: usize,
     /// Effective mass, kg.
     mass: f64,
     /// Effective radius, m.
     radius: f64,
-    contact: Contact,
+    contact: ContactMemory,
 }
 
 /// What is remembered of two bodies that may touch.
 #[derive(Clone, Debug, Default)]
-struct Contact {
+struct ContactMemory {
     touch: Touch,
     /// They cannot touch before the way both have gone reaches this, m.
     clear_until: f64,
 }
 
-impl Contact {
+impl ContactMemory {
     /// They stand apart by a gap (m) after so long a way.
     #[inline]
     fn apart(&mut self, way: f64, gap: f64) {
@@ -130,11 +130,11 @@ impl Contact {
 #[derive(Clone, Debug)]
 pub struct World {
     /// What does not move.
-    pub setting: Setting,
+    pub setting: Surroundings,
     /// What moves.
     pub spheres: Vec<Sphere>,
     /// The wheel, if there is one.
-    pub wheel: Option<PocketWheel>,
+    pub wheel: Option<TurningWheel>,
     /// Time since the start, s.
     pub time: f64,
     /// Greatest overlap that pressed in the last step, as a share of the sphere's radius.
@@ -146,8 +146,8 @@ pub struct World {
     /// Greatest force in the last step with which a sphere was pressed by the wheel and by a fixed surface at once, per
     /// mass, m/s2.
     pub squeezed: f64,
-    pairs: Vec<Pair>,
-    contacts: Vec<Contact>,
+    pairs: Vec<SpherePair>,
+    contacts: Vec<ContactMemory>,
     chance: ChaCha8Rng,
     stale: bool,
     skin: f64,
@@ -165,7 +165,7 @@ pub fn uniform(chance: &mut ChaCha8Rng) -> f64 {
 
 impl World {
     /// Spheres in a setting; `chance` scatters the restitution of hits.
-    pub fn new(setting: Setting, spheres: Vec<Sphere>, wheel: Option<PocketWheel>, chance: ChaCha8Rng) -> World {
+    pub fn new(setting: Surroundings, spheres: Vec<Sphere>, wheel: Option<TurningWheel>, chance: ChaCha8Rng) -> World {
         let slots = (setting.fixed.len() + WHEEL_SLOTS) * spheres.len();
         let smallest = spheres.iter().map(|sphere| sphere.radius).fold(f64::INFINITY, f64::min);
         World {
@@ -178,7 +178,7 @@ impl World {
             hit_waits: false,
             squeezed: 0.0,
             pairs: Vec::new(),
-            contacts: vec![Contact::default(); slots],
+            contacts: vec![ContactMemory::default(); slots],
             chance,
             stale: true,
             skin: smallest,
@@ -190,7 +190,7 @@ impl World {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
         let moved = &mut self.spheres[sphere];
         (moved.at, moved.velocity, moved.spin) = (at, velocity, spin);
-        self.contacts[sphere * slots..(sphere + 1) * slots].fill(Contact::default());
+        self.contacts[sphere * slots..(sphere + 1) * slots].fill(ContactMemory::default());
         self.pairs.retain(|pair| pair.a != sphere && pair.b != sphere);
         self.stale = true;
     }
@@ -253,9 +253,9 @@ impl World {
                 let (one, two) = (&self.spheres[a], &self.spheres[b]);
                 let reach = one.radius + two.radius;
                 if (one.at - two.at).square() < (reach + self.skin) * (reach + self.skin) {
-                    let contact = same.map_or(Contact::default(), |pair| pair.contact);
+                    let contact = same.map_or(ContactMemory::default(), |pair| pair.contact);
                     let (mass, radius) = (1.0 / (one.per_mass + two.per_mass), one.radius * two.radius / reach);
-                    self.pairs.push(Pair { a, b, mass, radius, contact });
+                    self.pairs.push(SpherePair { a, b, mass, radius, contact });
                 }
             }
         }
@@ -397,7 +397,7 @@ fn meet(
     sphere: &mut Sphere,
     touch: &mut Touch,
     law: &Law,
-    near: Near,
+    near: NearestPoint,
     moving: impl Fn(Vector) -> (Vector, Vector),
 ) -> (f64, f64) {
     let overlap = sphere.radius - near.distance;

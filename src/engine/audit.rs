@@ -19,7 +19,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             assert!(node.held <= self.plan(n).room, "`{}` is over its room", self.plan(n).name);
             inside.into_iter().for_each(|marble| found[marble as usize] += 1);
         }
-        let spilled: u64 = self.nodes.iter().map(|node| node.tally.spills).sum();
+        let spilled: u64 = self.nodes.iter().map(|node| node.statistics.spills).sum();
         let inside: u32 = found.iter().sum();
         assert!(found.iter().all(|&places| places <= 1), "a marble is in two places");
         assert_eq!(u64::from(inside) + spilled, u64::from(self.circuit.marbles), "a marble was lost or made");
@@ -32,7 +32,7 @@ mod tests {
     use crate::engine::node::Node;
     use crate::{circuit, machine};
 
-    /// Audits a machine of three marbles, one in its only place and two in the hand, after `tamper` with it and the hand.
+    /// Audits a machine of three marbles, one in its only place and two in the source, after `tamper` with both.
     fn audit_after(tamper: impl Fn(&mut Node, &mut Node)) {
         let text = "format: 1\nmarbles: { count: 3 }\nstart: a\n\
                     circuit: { a: { track: { time: 5 s, places: 1, when-full: hold }, to: none } }\n";
@@ -40,14 +40,14 @@ mod tests {
         let mut unwatched = ();
         let mut run = Run::<(), 3>::new(&circuit, 1, 0, &mut unwatched);
         run.pour();
-        let [track, hand] = run.nodes.as_mut_slice() else { panic!("a track and the hand") };
-        tamper(track, hand);
+        let [track, source] = run.nodes.as_mut_slice() else { panic!("a track and the hand") };
+        tamper(track, source);
         run.audit();
     }
 
     #[test]
     fn a_sound_run_passes() {
-        audit_after(|_, hand| assert_eq!((hand.held, hand.gates[0].queue.len()), (2, 2)));
+        audit_after(|_, source| assert_eq!((source.held, source.gates[0].queue.len()), (2, 2)));
     }
 
     #[test]
@@ -59,24 +59,24 @@ mod tests {
     #[test]
     #[should_panic(expected = "a marble was lost or made")]
     fn a_lost_marble_is_found() {
-        audit_after(|_, hand| {
-            hand.gates[0].queue.pop_front();
-            hand.held -= 1;
+        audit_after(|_, source| {
+            source.gates[0].queue.pop_front();
+            source.held -= 1;
         });
     }
 
     #[test]
     #[should_panic(expected = "a marble is in two places")]
     fn a_marble_in_two_places_is_found() {
-        audit_after(|_, hand| hand.gates[0].queue[1] = hand.gates[0].queue[0]);
+        audit_after(|_, source| source.gates[0].queue[1] = source.gates[0].queue[0]);
     }
 
     #[test]
     #[should_panic(expected = "`a` is over its room")]
     fn too_many_in_one_place_are_found() {
-        audit_after(|track, hand| {
-            track.gates[0].queue.extend(hand.gates[0].queue.pop_front());
-            (track.held, hand.held) = (track.held + 1, hand.held - 1);
+        audit_after(|track, source| {
+            track.gates[0].queue.extend(source.gates[0].queue.pop_front());
+            (track.held, source.held) = (track.held + 1, source.held - 1);
         });
     }
 }

@@ -5,40 +5,40 @@ use super::node::{GateState, Node};
 use super::outcome::{Jam, Outcome};
 use super::run::Run;
 use super::streams::Purpose;
-use super::watch::{Watcher, What};
+use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at gate `g` wedges there with those it meets.
-    pub fn snags(&mut self, n: usize, g: usize, marble: u32) -> bool {
+    pub fn blocks(&mut self, n: usize, g: usize, marble: u32) -> bool {
         let circuit = self.circuit;
         let Some(plan) = circuit.nodes.get(n) else { return false };
-        let Some(snag) = plan.snag.as_ref() else { return false };
+        let Some(blockage) = plan.blockage.as_ref() else { return false };
         let gate = &self.nodes[n].gates[g];
         // Nothing wedges once more what is wedged, and what leads nowhere has no mouth.
-        if gate.state == GateState::Snagged || plan.ways.is_empty() {
+        if gate.state == GateState::Blocked || plan.ways.is_empty() {
             return false;
         }
         let met = gate.queue.len() + usize::from(gate.opens > self.now);
-        let chance = snag.chance[met.min(snag.chance.len() - 1)];
+        let chance = blockage.chance[met.min(blockage.chance.len() - 1)];
         let wedges = !chance.never() && chance.happens(self.random(n, Purpose::Wedge, marble));
-        if !wedges || snag.spared == Some(self.now) {
+        if !wedges || blockage.counterfactual == Some(self.now) {
             return false;
         }
-        self.nodes[n].tally.snags += 1;
-        let lasts = match &snag.clears {
+        self.nodes[n].statistics.blockages += 1;
+        let lasts = match &blockage.clears {
             Some(law) => {
                 let lasts = law.draw(|| self.random(n, Purpose::Clear, marble));
-                self.see(What::Snagged { node: n, cause: snag.cause });
+                self.see(TraceEvent::Blocked { node: n, cause: blockage.cause });
                 Some(lasts)
             }
-            None => self.jam(n, snag.cause),
+            None => self.jam(n, blockage.cause),
         };
         let event = lasts.map_or(Event::NEVER, |lasts| self.schedule(self.now + lasts, n, Turn::Gate, 0));
         self.withdraw(n, g);
         let gate = &mut self.nodes[n].gates[g];
-        gate.state = GateState::Snagged;
+        gate.state = GateState::Blocked;
         gate.event = event;
         self.refresh(n);
         true
@@ -49,7 +49,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let gate = &mut self.nodes[n].gates[0];
         gate.queue.push_back(marble);
         let alone = gate.state == GateState::Free && gate.queue.len() == 1;
-        self.see(What::Queued { marble, node: n });
+        self.see(TraceEvent::Queued { marble, node: n });
         if alone {
             self.hold(n, 0, marble);
         } else {
@@ -74,7 +74,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(&marble) = self.nodes[n].gates[g].queue.front() else { return };
         if self.offer(n, g, marble) {
             self.nodes[n].gates[g].queue.pop_front();
-            self.rouse(n, g);
+            self.retry(n, g);
         } else {
             self.wait(n, 1);
         }
@@ -107,7 +107,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// Notes a jam at `n`; the time until somebody clears it, or `None` when it ends the run.
     pub fn jam(&mut self, n: usize, cause: Cause) -> Option<Nanos> {
-        let (seen, now) = (What::Snagged { node: n, cause }, self.now);
+        let (seen, now) = (TraceEvent::Blocked { node: n, cause }, self.now);
         self.see(seen);
         match self.jams.iter_mut().find(|jam| jam.node == n && jam.cause == cause) {
             Some(jam) => jam.count += 1,
@@ -123,7 +123,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     ///
     /// Even a push at once takes some time, so that a loop in which marbles only ever stall does not turn in no time.
     pub fn stall(&mut self, n: usize) -> Nanos {
-        self.nodes[n].tally.snags += 1;
+        self.nodes[n].statistics.blockages += 1;
         self.jam(n, Cause::Stall).unwrap_or(0).max(PUSH)
     }
 }

@@ -6,11 +6,11 @@ use std::ops::Range;
 use super::node::{self, GateState, Node};
 use super::outcome::{Lock, Outcome};
 use super::run::Run;
-use super::watch::{Watcher, What};
+use super::watch::{TraceEvent, Watcher};
 use crate::circuit::plan::Role;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// The ways that the head of a gate of `n` asks for when it wants to take way `w`: a weir's head asks for any.
+    /// The ways that the head of a gate of `n` requests when it wants to take way `w`: a weir's head requests any.
     pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
         let ways = self.plan(n).ways.len();
         if matches!(self.plan(n).role, Role::Weir) { 0..ways } else { w..(w + 1).min(ways) }
@@ -27,16 +27,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// As [`Run::check_stuck`], for all whom the marble that has just taken the last place in `n` may have shut out.
     pub fn check_shut_out(&mut self, n: usize) {
         if self.nodes[n].is_awaited() && self.is_gridlocked(n) {
-            let asks = self.nodes[n].asks.clone();
-            asks.iter().for_each(|ask| self.check_stuck(ask.node, ask.way));
+            let requests = self.nodes[n].requests.clone();
+            requests.iter().for_each(|request| self.check_stuck(request.node, request.way));
         }
     }
 
     /// Nothing is due any more: the machine has run dry, unless some of its marbles wait for places that never come free.
     pub fn come_to_rest(&mut self) {
         let waits = |n: &usize| {
-            let asks = |gate: &node::Gate| matches!(gate.state, GateState::Asking(_));
-            !self.circuit.nodes[*n].ways.is_empty() && self.nodes[*n].gates.iter().any(asks)
+            let requests = |gate: &node::Gate| matches!(gate.state, GateState::Requesting(_));
+            !self.circuit.nodes[*n].ways.is_empty() && self.nodes[*n].gates.iter().any(requests)
         };
         let found = self.locks.first().map(|lock| lock.node);
         match found.or_else(|| (0..self.circuit.nodes.len()).find(waits)) {
@@ -46,15 +46,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     fn gridlock(&mut self, node: usize) {
-        self.see(What::Gridlocked { node });
+        self.see(TraceEvent::Gridlocked { node });
         self.ended = Some(Outcome::Gridlocked);
     }
 
     /// A marble of `n` that waits for its way `w` can never move again.
     fn lock(&mut self, n: usize, w: usize) {
         let open = self.open_elements();
-        let known = self.ways_asked(n, w).any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::Lock::None);
-        let known = known || self.nodes[n].lock != node::Lock::None;
+        let known =
+            self.ways_asked(n, w).any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::LockState::None);
+        let known = known || self.nodes[n].lock != node::LockState::None;
         let marbles = self.shut_in(n, &open);
         // The hand is no place in the machine.
         let node = if n < open.len() { n } else { self.circuit.start };
@@ -62,7 +63,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.gridlock(node);
         } else if !known {
             self.locks.push(Lock { node, time: self.now, marbles });
-            self.see(What::Locked { node, marbles });
+            self.see(TraceEvent::Locked { node, marbles });
         }
     }
 
@@ -75,15 +76,15 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             if open || self.circuit.nodes[at].ways.is_empty() {
                 continue;
             }
-            if node.lock == node::Lock::None {
+            if node.lock == node::LockState::None {
                 marbles += node.held;
             }
-            node.lock = node::Lock::Closed;
+            node.lock = node::LockState::Closed;
         }
         let node = &mut self.nodes[n];
-        if n < open.len() && node.lock == node::Lock::None {
-            node.lock = node::Lock::Part;
-            let waits = |gate: &&node::Gate| matches!(gate.state, GateState::Asking(_));
+        if n < open.len() && node.lock == node::LockState::None {
+            node.lock = node::LockState::Part;
+            let waits = |gate: &&node::Gate| matches!(gate.state, GateState::Requesting(_));
             let waiting: usize = node.gates.iter().filter(waits).map(|gate| gate.queue.len()).sum();
             marbles += if node.gates.len() == 1 { node.held } else { waiting as u32 };
         }
@@ -91,14 +92,14 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     fn anything_moves(&self, open: &[bool]) -> bool {
-        let hand = &self.nodes[open.len()];
-        let pours = !hand.gates[0].queue.is_empty() && open[self.circuit.start];
+        let source = &self.nodes[open.len()];
+        let pours = !source.gates[0].queue.is_empty() && open[self.circuit.start];
         pours || (0..open.len()).any(|n| self.can_move(n, open))
     }
 
     /// Whether the element `n`, which has just refused a marble, can never take one again.
     ///
-    /// Most refusals are told harmless by following who waits for whom: the chain soon meets an element that will move.
+    /// Most refusals are found harmless by following who waits for whom: the chain soon meets an element that will move.
     fn is_gridlocked(&self, n: usize) -> bool {
         let mut at = n;
         for _ in 0..self.circuit.nodes.len() {
@@ -114,7 +115,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     fn waits_for(&self, n: usize) -> Chain {
         let node = &self.nodes[n];
-        if node.lock == node::Lock::Closed {
+        if node.lock == node::LockState::Closed {
             return Chain::Never;
         }
         if node.has_room() {
@@ -124,7 +125,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             (Role::PocketWheel(_) | Role::Weir, _) => Chain::Unclear,
             _ if self.circuit.nodes[n].ways.is_empty() => Chain::Unclear,
             (_, [gate]) => match gate.state {
-                GateState::Asking(way) => {
+                GateState::Requesting(way) => {
                     self.circuit.nodes[n].ways.get(way).map_or(Chain::Unclear, |way| Chain::WaitsFor(way.to))
                 }
                 _ => Chain::Moves,
@@ -158,7 +159,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let over = |w: usize| self.circuit.nodes[ways[w].to].spills && (!weir || w + 1 == ways.len());
         let any = || (0..ways.len()).any(|w| open[ways[w].to] || over(w));
         let leaves = |g: usize| match node.gates[g].state {
-            GateState::Asking(way) if !weir => ways.get(way).is_some_and(|w| open[w.to]),
+            GateState::Requesting(way) if !weir => ways.get(way).is_some_and(|w| open[w.to]),
             _ => any(),
         };
         // Who still travels to a gate with several ways finds nobody waiting at it: it has room for one marble.

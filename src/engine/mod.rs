@@ -2,23 +2,25 @@
 //!
 //! [`simulate`] is all that the rest of the program calls.
 
+mod arrival;
 mod audit;
+mod departure;
 mod draws;
 mod drive;
 pub mod event;
+pub mod event_list;
 mod gates;
 mod gridlock;
-mod hand;
 mod lane;
 pub mod laps;
 mod node;
 pub mod outcome;
-mod places;
 pub mod rest;
+mod room;
 mod run;
+mod source;
+pub mod statistics;
 pub mod streams;
-pub mod tally;
-pub mod tournament;
 pub mod watch;
 mod wheel;
 

@@ -4,8 +4,8 @@ use std::collections::VecDeque;
 
 use super::event::Event;
 use super::lane::Lane;
+use super::statistics::NodeStatistics;
 use super::streams::Streams;
-use super::tally::Tally;
 use crate::circuit::draw::{Draw, Nanos};
 use crate::circuit::plan::{Plan, Role, Way};
 
@@ -31,11 +31,11 @@ pub struct Node {
     /// When waiting feeders are served next (for a wheel: when its drive starts again).
     pub entrance: Event,
     /// Gates that wait for a place here, in the order in which they are served.
-    pub asks: VecDeque<Ask>,
-    /// Whether the maker's hand waits for a place here, after all who ask.
-    pub hand_waits: bool,
+    pub requests: VecDeque<Request>,
+    /// Whether the maker's hand waits for a place here, after all who request.
+    pub source_waits: bool,
     /// Whether it is part of a lock.
-    pub lock: Lock,
+    pub lock: LockState,
     /// The last arrival at the exit, which none behind may precede.
     pub last_arrival: Nanos,
     /// Its random streams.
@@ -45,7 +45,7 @@ pub struct Node {
     /// Its kind's own state.
     pub role: Role,
     /// Its account.
-    pub tally: Tally,
+    pub statistics: NodeStatistics,
 }
 
 /// The part of a [`Plan`] that every move needs.
@@ -82,10 +82,10 @@ pub struct Fixed {
 }
 
 impl Fixed {
-    fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
+    fn new(plan: &Plan, lap_line: bool, source_waits: bool) -> Self {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
-        let safe_alone = plan.snag.as_ref().is_none_or(|snag| snag.chance[0].never());
+        let safe_alone = plan.blockage.as_ref().is_none_or(|blockage| blockage.chance[0].never());
         let draws_later = match &plan.role {
             Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
             Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
@@ -98,10 +98,10 @@ impl Fixed {
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
             holes: matches!(plan.role, Role::Holes(_)),
-            plain: plan.snag.is_none() && through,
-            straight: through && safe_alone && plan.ways.len() == 1 && !hand_waits,
+            plain: plan.blockage.is_none() && through,
+            straight: through && safe_alone && plan.ways.len() == 1 && !source_waits,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
-            numbers: plan.snag.is_some() || draws_later,
+            numbers: plan.blockage.is_some() || draws_later,
             overtaking: plan.overtaking,
             first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
@@ -131,14 +131,14 @@ pub enum GateState {
     /// The head is offered when the gate's event is due.
     Due,
     /// The head was refused and waits for a place: on this way, or on any where the element is a weir.
-    Asking(usize),
+    Requesting(usize),
     /// Marbles are wedged until the gate's event is due.
-    Snagged,
+    Blocked,
 }
 
 /// What is known of an element that locks up while others go on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lock {
+pub enum LockState {
     /// Nothing.
     None,
     /// A marble in it can never move again.
@@ -150,7 +150,7 @@ pub enum Lock {
 /// A request for a place; the order is that in which they are served: who asked first, then the element that comes first
 /// in the file, then its first gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Ask {
+pub struct Request {
     /// When it asked; [`Nanos::MAX`] for the maker's hand.
     pub since: Nanos,
     /// The element whose marble waits.
@@ -162,13 +162,13 @@ pub struct Ask {
 }
 
 impl Node {
-    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it, `hand_waits` if the
+    /// The element of `plan` before anything happened; `lap_line` if laps begin where marbles enter it, `source_waits` if the
     /// maker's hand may have to wait for a place in it.
-    pub fn new(plan: &Plan, lap_line: bool, hand_waits: bool) -> Self {
+    pub fn new(plan: &Plan, lap_line: bool, source_waits: bool) -> Self {
         Node {
             streams: Streams::new(&plan.name),
             missed: 0,
-            fixed: Fixed::new(plan, lap_line, hand_waits),
+            fixed: Fixed::new(plan, lap_line, source_waits),
             travel: plan.travel.clone().into(),
             side: Event::NEVER,
             lane: Lane::new(plan.overtaking),
@@ -177,19 +177,19 @@ impl Node {
             held: 0,
             opens: 0,
             entrance: Event::NEVER,
-            asks: VecDeque::new(),
-            hand_waits: false,
-            lock: Lock::None,
+            requests: VecDeque::new(),
+            source_waits: false,
+            lock: LockState::None,
             last_arrival: 0,
             role: plan.role.clone(),
-            tally: Tally::default(),
+            statistics: NodeStatistics::default(),
         }
     }
 
     /// Whether a marble could come in now without passing over somebody who waits; wheels take marbles by themselves.
     #[inline]
     pub fn takes(&self, now: Nanos) -> bool {
-        self.is_open(now) && self.asks.is_empty() && !self.fixed.is_wheel
+        self.is_open(now) && self.requests.is_empty() && !self.fixed.is_wheel
     }
 
     /// Whether a place is free and has come to the entrance.
@@ -214,7 +214,7 @@ impl Node {
     pub fn take_in(&mut self, now: Nanos) {
         self.held += 1;
         debug_assert!(self.held <= self.fixed.room, "no element over its room");
-        self.tally.enter(now, self.held == self.fixed.room);
+        self.statistics.enter(now, self.held == self.fixed.room);
     }
 
     /// Books a marble out of gate `g`; `true` when somebody waits for its place.
@@ -222,7 +222,7 @@ impl Node {
     pub fn let_out(&mut self, g: usize, now: Nanos) -> bool {
         let was_full = self.held == self.fixed.room;
         self.held -= 1;
-        self.tally.leave(now, was_full);
+        self.statistics.leave(now, was_full);
         self.gates[g].opens = now + self.fixed.advance;
         if was_full || self.opens == now {
             self.shut_entrance(now, was_full);
@@ -243,17 +243,17 @@ impl Node {
     /// Whether anybody waits for a place.
     #[inline]
     pub fn is_awaited(&self) -> bool {
-        !self.asks.is_empty() || self.hand_waits
+        !self.requests.is_empty() || self.source_waits
     }
 
-    /// Puts `ask` in its place among those who wait.
+    /// Puts `request` in its place among those who wait.
     #[inline]
-    pub fn line_up(&mut self, ask: Ask) {
-        if self.asks.back().is_none_or(|last| last.since < ask.since) {
-            return self.asks.push_back(ask);
+    pub fn line_up(&mut self, request: Request) {
+        if self.requests.back().is_none_or(|last| last.since < request.since) {
+            return self.requests.push_back(request);
         }
-        let at = self.asks.iter().rposition(|other| *other < ask).map_or(0, |before| before + 1);
-        self.asks.insert(at, ask);
+        let at = self.requests.iter().rposition(|other| *other < request).map_or(0, |before| before + 1);
+        self.requests.insert(at, request);
     }
 
     /// When a marble arrives that would, by itself, at `time`: in single file not before the one ahead.

@@ -1,7 +1,7 @@
 //! How a run ended and what it counted.
 
 use super::laps::LapResult;
-use super::tally::ElementResult;
+use super::statistics::ElementResult;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
 

@@ -33,7 +33,8 @@ pub fn simulate_to_rest(circuit: &Circuit, seed: u64, run: u64, stop: Nanos) -> 
     }
     let elements = circuit.nodes.len();
     let held = |run: &Run<'_, (), 9>| run.nodes[..elements].iter().map(|node| node.held).collect::<Vec<u32>>();
-    let lost = |run: &Run<'_, (), 9>| run.nodes[..elements].iter().map(|node| node.tally.spills).collect::<Vec<u64>>();
+    let lost =
+        |run: &Run<'_, (), 9>| run.nodes[..elements].iter().map(|node| node.statistics.spills).collect::<Vec<u64>>();
     let (at_stop, before) = (held(&run), lost(&run));
     run.switch_off(stop);
     run.until(stop + nanos(PATIENCE_S));

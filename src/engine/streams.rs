@@ -55,7 +55,7 @@ const ATTEMPTS: u64 = 1 << 24;
 
 /// Which draw at an element.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Drawn {
+pub struct DrawId {
     /// What it decides.
     pub purpose: Purpose,
     /// The marble's number: how many had entered the element before it.
@@ -64,10 +64,10 @@ pub struct Drawn {
     pub attempt: u32,
 }
 
-impl Drawn {
+impl DrawId {
     /// The first draw for `purpose` of the marble with that number.
     pub fn first(purpose: Purpose, number: u64) -> Self {
-        Drawn { purpose, number, attempt: 0 }
+        DrawId { purpose, number, attempt: 0 }
     }
 
     /// Index of its stream, and its place in it.
@@ -96,7 +96,7 @@ impl Streams {
 
     /// A uniform 64-bit number: a function of the generator's seed and run, the element's name and `drawn` alone.
     #[inline]
-    pub fn at(&mut self, generator: &mut ChaCha8Rng, drawn: Drawn) -> u64 {
+    pub fn at(&mut self, generator: &mut ChaCha8Rng, drawn: DrawId) -> u64 {
         let (which, place) = drawn.place();
         let block = place / BLOCK as u64;
         match &self.streams[which] {
@@ -193,8 +193,8 @@ mod tests {
         let mut streams = Streams::new("bowl");
         for k in 0..2000u64 {
             let number = k * k * 31 % 500;
-            assert_eq!(streams.at(&mut generator, Drawn::first(Purpose::Way, number)), numbers[number as usize]);
-            streams.at(&mut generator, Drawn::first(Purpose::Travel, k));
+            assert_eq!(streams.at(&mut generator, DrawId::first(Purpose::Way, number)), numbers[number as usize]);
+            streams.at(&mut generator, DrawId::first(Purpose::Travel, k));
         }
     }
 
@@ -206,7 +206,7 @@ mod tests {
             let mut streams = Streams::new(name);
             for purpose in PURPOSES {
                 for (number, attempt) in (0..40).flat_map(|number| (0..40).map(move |attempt| (number, attempt))) {
-                    seen.insert(streams.at(&mut generator, Drawn { purpose, number, attempt }));
+                    seen.insert(streams.at(&mut generator, DrawId { purpose, number, attempt }));
                 }
             }
         }

@@ -1,23 +1,23 @@
 //! Watchers: they see what happens in a run and change nothing. `()` watches nothing and costs nothing.
 
-use super::streams::Drawn;
+use super::streams::DrawId;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
 
 /// Something that happened, with the number of the event in whose course it happened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Seen {
+pub struct TraceRecord {
     /// When.
     pub time: Nanos,
     /// The event (see [`super::event::Event::order`]) in whose course it happened; 0 for the pouring in.
     pub event: u64,
     /// What.
-    pub what: What,
+    pub what: TraceEvent,
 }
 
 /// What a watcher can see. Elements are given by index; the index after the last is the maker's hand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum What {
+pub enum TraceEvent {
     /// A marble went from one element into another.
     Moved {
         /// The marble.
@@ -65,7 +65,7 @@ pub enum What {
         wheel: usize,
     },
     /// Marbles wedged; they free themselves or wait for somebody.
-    Snagged {
+    Blocked {
         /// Where.
         node: usize,
         /// How.
@@ -88,7 +88,7 @@ pub enum What {
 /// Sees a run as it goes.
 pub trait Watcher {
     /// Something happened.
-    fn see(&mut self, seen: Seen);
+    fn see(&mut self, seen: TraceRecord);
 
     /// The event numbered `event` was scheduled in the course of the event numbered `cause`.
     fn scheduled(&mut self, event: u64, cause: u64);
@@ -98,14 +98,14 @@ pub trait Watcher {
 
     /// At `node` a random number was drawn.
     #[inline(always)]
-    fn drew(&mut self, node: usize, drawn: Drawn, number: u64) {
+    fn drew(&mut self, node: usize, drawn: DrawId, number: u64) {
         let _ = (node, drawn, number);
     }
 }
 
 impl Watcher for () {
     #[inline(always)]
-    fn see(&mut self, _: Seen) {}
+    fn see(&mut self, _: TraceRecord) {}
 
     #[inline(always)]
     fn scheduled(&mut self, _: u64, _: u64) {}

@@ -1,17 +1,17 @@
 //! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
 
 use super::event::{Event, Turn};
-use super::node::{Ask, Node};
+use super::node::{Node, Request};
 use super::run::Run;
-use super::streams::{Drawn, Purpose};
-use super::watch::{Watcher, What};
+use super::streams::{DrawId, Purpose};
+use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
-use crate::circuit::pocket_wheel::PocketWheel;
+use crate::circuit::pocket_wheel::PocketWheelState;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    fn wheel(&mut self, n: usize) -> Option<&mut PocketWheel> {
+    fn wheel(&mut self, n: usize) -> Option<&mut PocketWheelState> {
         match &mut self.nodes[n].role {
             Role::PocketWheel(wheel) => Some(wheel),
             _ => None,
@@ -32,9 +32,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A gate's head stands at the wheel and waits for a pocket.
     #[inline]
-    pub fn ask_wheel(&mut self, n: usize, from: usize, g: usize, w: usize) {
-        let ask = self.asked_now(from, g, w);
-        self.nodes[n].line_up(ask);
+    pub fn request_pocket(&mut self, n: usize, from: usize, g: usize, w: usize) {
+        let request = self.requested_now(from, g, w);
+        self.nodes[n].line_up(request);
         self.await_pocket(n);
     }
 
@@ -43,7 +43,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let node = &mut self.nodes[n];
         let Role::PocketWheel(wheel) = &mut node.role else { return };
         let drive = &self.drives[wheel.drive];
-        if node.asks.is_empty() || node.gates[0].event != Event::NEVER || drive.stopped.is_some() {
+        if node.requests.is_empty() || node.gates[0].event != Event::NEVER || drive.stopped.is_some() {
             return;
         }
         let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
@@ -55,9 +55,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn pick_up(&mut self, n: usize) {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
-        let Some(&ask) = self.nodes[n].asks.front() else { return };
-        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, ask.node]) else { return };
-        let (Node { role, streams, missed, tally, .. }, feeder) = (node, &feeder.gates[ask.gate]);
+        let Some(&request) = self.nodes[n].requests.front() else { return };
+        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, request.node]) else { return };
+        let (Node { role, streams, missed, statistics, .. }, feeder) = (node, &feeder.gates[request.gate]);
         let Role::PocketWheel(wheel) = role else { return };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
@@ -67,17 +67,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         wheel.pass_pocket();
         let stood = now - clock;
         let waiting = || Waiting {
-            since: ask.since.checked_sub(stood).filter(|_| ask.since != Nanos::MAX),
+            since: request.since.checked_sub(stood).filter(|_| request.since != Nanos::MAX),
             in_line: u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX),
-            moved_up: ask.since == wheel.emptied,
+            moved_up: request.since == wheel.emptied,
             missed: *missed > 0,
         };
         let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;
-        let (number, attempt) = (tally.entries, *missed);
+        let (number, attempt) = (statistics.entries, *missed);
         if !odds.take.happens(u64::MAX) {
             // The marble that waits will be the next to enter.
-            let drawn = Drawn { purpose: Purpose::Take, number, attempt };
+            let drawn = DrawId { purpose: Purpose::Take, number, attempt };
             *missed += 1;
             random = streams.at(&mut self.generator, drawn);
             self.watcher.drew(n, drawn, random);
@@ -85,16 +85,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if odds.take.happens(random) {
             wheel.note_carrying(pocket.tick);
             let top = clock + wheel.lift;
-            self.load(n, ask, top);
-        } else if odds.take_or_pinch.happens(random) && wheel.spared != Some(now) {
+            self.load(n, request, top);
+        } else if odds.take_or_pinch.happens(random) && wheel.counterfactual != Some(now) {
             wheel.count.pinched += 1;
             self.pinch(n);
         } else {
             wheel.count.missed += 1;
-            self.see(What::Missed { wheel: n });
+            self.see(TraceEvent::Missed { wheel: n });
             self.await_pocket(n);
         }
-        let drawn = Drawn { purpose: Purpose::Spill, number, attempt };
+        let drawn = DrawId { purpose: Purpose::Spill, number, attempt };
         if !odds.spill.never() && odds.spill.happens(self.random_at(n, drawn)) {
             self.throw_off(n);
         }
@@ -102,32 +102,35 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// The marble that waits next goes over the side of the ramp.
     fn throw_off(&mut self, n: usize) {
-        let Some(&ask) = self.nodes[n].asks.front().filter(|ask| ask.node < self.circuit.nodes.len()) else { return };
-        self.nodes[n].asks.pop_front();
-        let Some(marble) = self.grant(ask, n) else { return };
+        let Some(&request) = self.nodes[n].requests.front().filter(|request| request.node < self.circuit.nodes.len())
+        else {
+            return;
+        };
+        self.nodes[n].requests.pop_front();
+        let Some(marble) = self.grant(request, n) else { return };
         self.emptied(n);
-        self.spill(ask.node, ask.gate, marble, n);
-        self.after_tipping(ask.node, ask.gate);
-        self.rouse(ask.node, ask.gate);
+        self.spill(request.node, request.gate, marble, n);
+        self.after_tipping(request.node, request.gate);
+        self.retry(request.node, request.gate);
         self.await_pocket(n);
     }
 
     /// The waiting marble goes into the pocket, and comes to the top at `top` by the drive's clock.
-    fn load(&mut self, n: usize, ask: Ask, top: Nanos) {
-        self.nodes[n].asks.pop_front();
-        let Some(marble) = self.grant(ask, n) else { return };
-        self.let_out(ask.node, ask.gate);
-        self.see(What::Moved { marble, from: ask.node, to: n });
+    fn load(&mut self, n: usize, request: Request, top: Nanos) {
+        self.nodes[n].requests.pop_front();
+        let Some(marble) = self.grant(request, n) else { return };
+        self.let_out(request.node, request.gate);
+        self.see(TraceEvent::Moved { marble, from: request.node, to: n });
         self.take_in(n, marble);
         self.emptied(n);
         let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
-        self.after_tipping(ask.node, ask.gate);
-        self.rouse(ask.node, ask.gate);
+        self.after_tipping(request.node, request.gate);
+        self.retry(request.node, request.gate);
         self.await_pocket(n);
     }
 
-    /// The marble that waited at `n` is gone: who asks at this instant has moved up behind it.
+    /// The marble that waited at `n` is gone: who requests at this instant has moved up behind it.
     fn emptied(&mut self, n: usize) {
         let now = self.now;
         self.nodes[n].missed = 0;
@@ -178,7 +181,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
             self.put_down(n, marble, !from_lane);
-            self.see(What::Moved { marble, from: n, to: way.to });
+            self.see(TraceEvent::Moved { marble, from: n, to: way.to });
             self.enter(way.to, marble, way.entry);
         } else if in_time && circuit.nodes[way.to].spills {
             self.put_down(n, marble, !from_lane);
@@ -191,7 +194,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The number that decides whether a marble at the top of `n` gets out in time.
     fn random_at_top(&mut self, n: usize, marble: u32) -> u64 {
         let (number, attempt) = (self.numbers[marble as usize], self.carried_over[marble as usize]);
-        self.random_at(n, Drawn { purpose: Purpose::Release, number, attempt })
+        self.random_at(n, DrawId { purpose: Purpose::Release, number, attempt })
     }
 
     /// Books a marble out of the wheel, which may have `carried` it over.
@@ -202,7 +205,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let node = &mut self.nodes[n];
         let was_full = node.held == self.circuit.nodes[n].room;
         node.held -= 1;
-        node.tally.leave(self.now, was_full);
+        node.statistics.leave(self.now, was_full);
     }
 
     fn carry_over(&mut self, n: usize, event: Event) {
@@ -210,11 +213,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let marble = event.marble();
         let Some(wheel) = self.wheel(n) else { return };
         wheel.carry_over(due);
-        let again = due + wheel.clock.turn();
+        let next = due + wheel.clock.turn();
         self.carried_over[marble as usize] += 1;
-        let again = self.schedule(again, n, Turn::Arrival, marble);
-        self.nodes[n].carried.push_back(again);
-        self.see(What::CarriedOver { marble, wheel: n });
+        let next = self.schedule(next, n, Turn::Arrival, marble);
+        self.nodes[n].carried.push_back(next);
+        self.see(TraceEvent::CarriedOver { marble, wheel: n });
         let to = self.circuit.nodes[n].ways[0].to;
         if !self.admits(to) && !self.circuit.nodes[to].spills {
             self.check_stuck(n, 0);

@@ -1,15 +1,15 @@
 //! Sentences on what limits the flow and what starves a wheel. Nothing is said that was not found by trying.
 
 use super::limit::{Relief, Trial};
-use super::sentences::{Finding, Teller};
+use super::sentences::{Finding, FindingWriter};
 use super::words::{count, estimate, figure, percent, sure_between};
 use crate::engine::Outcome;
 use crate::stats::Estimate;
 
-impl Teller<'_> {
+impl FindingWriter<'_> {
     /// What limits the flow, where something was found to.
     pub(super) fn limits(&self) -> Option<Finding> {
-        if self.tally().ended(Outcome::Ran) == 0 {
+        if self.totals().ended(Outcome::Ran) == 0 {
             return None;
         }
         let trial = self.summary.causes.as_ref()?.limit()?;
@@ -52,7 +52,7 @@ impl Teller<'_> {
     }
 }
 
-impl Teller<'_> {
+impl FindingWriter<'_> {
     /// That misses starve `wheel`, as `trial` shows, and at what speed it fills.
     fn by_misses(&self, wheel: &str, trial: &Trial) -> Option<String> {
         let causes = self.summary.causes.as_ref()?;

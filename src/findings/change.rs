@@ -1,19 +1,19 @@
-//! Counterfactuals: the same run on the same luck with one cause taken away.
+//! Counterfactuals: the same run with common random numbers with one cause taken away.
 
 use super::incidents::{Incident, incidents};
-use super::replay::{Replay, Which};
+use super::replay::{Replay, RunId};
 use super::words::{clock, count};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Chance, Draw, Nanos, seconds};
 use crate::circuit::plan::Role;
-use crate::circuit::pocket_wheel::PocketWheel;
+use crate::circuit::pocket_wheel::PocketWheelState;
 use crate::engine::Outcome;
 
-/// A cause taken away. Elements are given by index. Each leaves the luck of every other element as it was.
+/// A cause taken away. Elements are given by index. Each leaves the random numbers of every other element as it was.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Change {
     /// The marble that was caught there at that instant gets through. Up to then the run is the same, event by event.
-    Spare(usize, Nanos),
+    LeaveOut(usize, Nanos),
     /// The wheel takes marbles it would have missed.
     NoMiss(usize),
     /// The wheel lets every marble out at the top.
@@ -39,7 +39,7 @@ pub struct Checked {
     pub effect: Incident,
     /// When it happens without the cause; `None`: not in the whole run.
     pub then: Option<Nanos>,
-    /// The first thing from then on that goes wrong without the cause and that a maker has to mend.
+    /// The first thing from then on that goes wrong without the cause and that a maker has to fix.
     pub next: Option<Incident>,
     /// How the run ended instead, and when.
     pub end: (Outcome, Nanos),
@@ -63,10 +63,10 @@ impl Change {
     pub fn on(self, circuit: &Circuit) -> Circuit {
         let mut changed = circuit.clone();
         match self {
-            Change::Spare(n, time) => {
+            Change::LeaveOut(n, time) => {
                 let plan = &mut changed.nodes[n];
-                plan.snag.iter_mut().for_each(|snag| snag.spared = Some(time));
-                wheel(&mut changed, n, |wheel| wheel.spared = Some(time));
+                plan.blockage.iter_mut().for_each(|blockage| blockage.counterfactual = Some(time));
+                wheel(&mut changed, n, |wheel| wheel.counterfactual = Some(time));
             }
             Change::NoMiss(n) => wheel(&mut changed, n, no_miss),
             Change::NoCarryOver(n) => wheel(&mut changed, n, |wheel| wheel.release = Chance::new(1.0)),
@@ -83,7 +83,7 @@ impl Change {
     pub fn says(self, circuit: &Circuit) -> String {
         let name = |n: usize| format!("`{}`", circuit.nodes[n].name);
         match self {
-            Change::Spare(n, time) => {
+            Change::LeaveOut(n, time) => {
                 format!("had that marble got through at {} at {}", name(n), clock(seconds(time)))
             }
             Change::NoMiss(n) => format!("had {} missed no marble", name(n)),
@@ -103,15 +103,15 @@ impl Change {
     }
 
     /// Replays `which` with the cause taken away and looks for `effect`.
-    pub fn check(self, circuit: &Circuit, which: Which, effect: &Incident) -> Checked {
+    pub fn check(self, circuit: &Circuit, which: RunId, effect: &Incident) -> Checked {
         let changed = self.on(circuit);
         let replay = Replay::of(&changed, which);
-        let then = effect.again(&changed, &replay);
+        let then = effect.recurrence(&changed, &replay);
         let end = (replay.result.outcome, replay.result.end);
         let grave = incidents(&changed, &replay).into_iter().filter(|i| i.kind.is_grave() && i.time >= effect.time);
         let next = grave.min_by_key(|incident| incident.time);
         let checked = Checked { change: self, effect: *effect, then, next, end, others: None };
-        if matches!(self, Change::Spare(..)) || !checked.moves() {
+        if matches!(self, Change::LeaveOut(..)) || !checked.moves() {
             return checked;
         }
         let others = Some((in_others(circuit, which, effect), in_others(&changed, which, effect)));
@@ -120,11 +120,11 @@ impl Change {
 }
 
 /// In how many of the runs after this one the like of `effect` happens.
-fn in_others(circuit: &Circuit, which: Which, effect: &Incident) -> usize {
+fn in_others(circuit: &Circuit, which: RunId, effect: &Incident) -> usize {
     let any = Incident { before: 0, ..*effect };
     let happens = |n: &u64| {
-        let other = Which { run: which.run + n, ..which };
-        any.again(circuit, &Replay::of(circuit, other)).is_some()
+        let other = RunId { run: which.run + n, ..which };
+        any.recurrence(circuit, &Replay::of(circuit, other)).is_some()
     };
     (1..=OTHERS as u64).filter(happens).count()
 }
@@ -134,14 +134,14 @@ impl Checked {
     pub fn holds(&self) -> bool {
         let no_accident = |(with, without): (usize, usize)| with >= OFTEN && without <= SELDOM;
         match self.change {
-            Change::Spare(..) => self.moves(),
+            Change::LeaveOut(..) => self.moves(),
             _ => self.moves() && self.others.is_some_and(no_accident),
         }
     }
 
     /// Whether it is the marble of the incident itself that got through.
     pub fn is_the_marble(&self) -> bool {
-        matches!(self.change, Change::Spare(n, time) if (n, time) == (self.effect.node, self.effect.time))
+        matches!(self.change, Change::LeaveOut(n, time) if (n, time) == (self.effect.node, self.effect.time))
     }
 
     /// Whether the effect is gone, or comes more than a minute later; for the marble of the incident itself any later
@@ -155,13 +155,13 @@ impl Checked {
     }
 }
 
-fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut PocketWheel)) {
+fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut PocketWheelState)) {
     if let Role::PocketWheel(wheel) = &mut circuit.nodes[n].role {
         change(wheel);
     }
 }
 
 /// As often pinched as before, and taken otherwise.
-fn no_miss(wheel: &mut PocketWheel) {
+fn no_miss(wheel: &mut PocketWheelState) {
     wheel.pick_up = wheel.pick_up.without_misses();
 }

@@ -2,7 +2,7 @@
 
 use crate::circuit::draw::{Nanos, seconds};
 use crate::engine::outcome::{Jam, Lock};
-use crate::engine::tally::ElementResult;
+use crate::engine::statistics::ElementResult;
 use crate::engine::{Outcome, RunResult};
 use crate::stats::survival::Observation;
 
@@ -68,7 +68,7 @@ pub struct ElementFigures {
     /// When that first happened, seconds.
     pub first_spill_s: Option<f64>,
     /// Times marbles wedged or stuck.
-    pub snags: u64,
+    pub blockages: u64,
     /// What its pockets did, if it is a wheel.
     pub wheel: Option<WheelFigures>,
     /// Of a batch, means that take each run alike.
@@ -142,7 +142,7 @@ impl RunFigures {
         self.outcome == Outcome::Gridlocked || !self.locks.is_empty()
     }
 
-    /// Whether something went wrong that a maker has to mend: it ended early or jammed, lost marbles, or had no room at
+    /// Whether something went wrong that a maker has to fix: it ended early or jammed, lost marbles, or had no room at
     /// its `start` for those that came home.
     pub fn went_wrong(&self, start: usize) -> bool {
         let held = self.elements.get(start).is_some_and(|element| element.refused > 0);
@@ -179,7 +179,7 @@ impl ElementFigures {
             first_refused_s: result.first_refused.map(seconds),
             spills: result.spills,
             first_spill_s: result.first_spill.map(seconds),
-            snags: result.snags,
+            blockages: result.blockages,
             wheel: result.pockets.map(|pockets| WheelFigures {
                 fill: ratio(pockets.carrying as f64, pockets.passed as f64),
                 empty_streak_max: pockets.longest_empty as f64,

@@ -6,13 +6,13 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::{Cause, Role};
 use crate::engine::Outcome;
-use crate::engine::watch::{Seen, What};
+use crate::engine::watch::{TraceEvent, TraceRecord};
 
 /// Something that went wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Incident {
     /// What it was.
-    pub kind: Kind,
+    pub kind: IncidentKind,
     /// Where.
     pub node: usize,
     /// When it began.
@@ -29,7 +29,7 @@ pub struct Incident {
 
 /// What an incident was; the order is that of gravity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+pub enum IncidentKind {
     /// Full elements wait for each other, or for a dead end.
     Gridlock,
     /// Marbles of a part of the machine can never move again, while others go on.
@@ -43,7 +43,7 @@ pub enum Kind {
     /// The start had no room for marbles that came home.
     Held,
     /// Marbles stopped, and freed themselves.
-    Snag(Cause),
+    Blockage(Cause),
     /// The longest run of empty pockets of a wheel.
     Starved,
     /// The most marbles that waited at an element.
@@ -56,27 +56,27 @@ const SAME: Nanos = 60_000_000_000;
 const FEWEST_EMPTY: u64 = 4;
 /// Fewer waiting marbles are no backlog.
 const FEWEST_WAITING: u32 = 4;
-/// So many of the deepest backlogs are told of.
+/// So many of the deepest backlogs are reported.
 const BACKLOGS: usize = 3;
 
-impl Kind {
+impl IncidentKind {
     /// The word for it.
     pub fn name(self) -> &'static str {
         match self {
-            Kind::Gridlock => "gridlock",
-            Kind::Lock => "lock",
-            Kind::RanDry => "ran dry",
-            Kind::Jam(cause) | Kind::Snag(cause) => cause.name(),
-            Kind::Spill => "spill",
-            Kind::Held => "held at the start",
-            Kind::Starved => "starved",
-            Kind::Backlog => "backlog",
+            IncidentKind::Gridlock => "gridlock",
+            IncidentKind::Lock => "lock",
+            IncidentKind::RanDry => "ran dry",
+            IncidentKind::Jam(cause) | IncidentKind::Blockage(cause) => cause.name(),
+            IncidentKind::Spill => "spill",
+            IncidentKind::Held => "held at the start",
+            IncidentKind::Starved => "starved",
+            IncidentKind::Backlog => "backlog",
         }
     }
 
-    /// Whether it is something that a maker has to mend, rather than the worst of an ordinary run.
+    /// Whether it is something that a maker has to fix, rather than the worst of an ordinary run.
     pub fn is_grave(self) -> bool {
-        self < Kind::Snag(Cause::Pinch)
+        self < IncidentKind::Blockage(Cause::Pinch)
     }
 }
 
@@ -87,7 +87,7 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
         if let Some((kind, node)) = kind_of(circuit, seen) {
             note(&mut all, kind, node, seen.time, at);
         }
-        if let (What::Locked { marbles, .. }, Some(last)) = (seen.what, all.last_mut()) {
+        if let (TraceEvent::Locked { marbles, .. }, Some(last)) = (seen.what, all.last_mut()) {
             last.count = u64::from(marbles);
         }
     }
@@ -99,28 +99,32 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
 }
 
 /// What is seen, as an incident: its kind and place.
-fn kind_of(circuit: &Circuit, seen: &Seen) -> Option<(Kind, usize)> {
+fn kind_of(circuit: &Circuit, seen: &TraceRecord) -> Option<(IncidentKind, usize)> {
     match seen.what {
-        What::Gridlocked { node } => Some((Kind::Gridlock, node)),
-        What::Locked { node, .. } => Some((Kind::Lock, node)),
-        What::Snagged { node, cause } if frees_itself(circuit, node, cause) => Some((Kind::Snag(cause), node)),
-        What::Snagged { node, cause } => Some((Kind::Jam(cause), node)),
-        What::Spilled { at, .. } => Some((Kind::Spill, at)),
+        TraceEvent::Gridlocked { node } => Some((IncidentKind::Gridlock, node)),
+        TraceEvent::Locked { node, .. } => Some((IncidentKind::Lock, node)),
+        TraceEvent::Blocked { node, cause } if frees_itself(circuit, node, cause) => {
+            Some((IncidentKind::Blockage(cause), node))
+        }
+        TraceEvent::Blocked { node, cause } => Some((IncidentKind::Jam(cause), node)),
+        TraceEvent::Spilled { at, .. } => Some((IncidentKind::Spill, at)),
         // A hand that waits while it pours is no incident.
-        What::Refused { from, by, .. } if by == circuit.start && from < circuit.nodes.len() => Some((Kind::Held, by)),
+        TraceEvent::Refused { from, by, .. } if by == circuit.start && from < circuit.nodes.len() => {
+            Some((IncidentKind::Held, by))
+        }
         _ => None,
     }
 }
 
 /// Whether marbles wedged at `node` by `cause` free themselves.
 pub fn frees_itself(circuit: &Circuit, node: usize, cause: Cause) -> bool {
-    let snag = circuit.nodes[node].snag.as_ref();
-    snag.is_some_and(|snag| snag.cause == cause && snag.clears.is_some())
+    let blockage = circuit.nodes[node].blockage.as_ref();
+    blockage.is_some_and(|blockage| blockage.cause == cause && blockage.clears.is_some())
 }
 
-fn note(all: &mut Vec<Incident>, kind: Kind, node: usize, time: Nanos, at: usize) {
+fn note(all: &mut Vec<Incident>, kind: IncidentKind, node: usize, time: Nanos, at: usize) {
     let before = |all: &[Incident]| all.iter().filter(|i| i.kind == kind && i.node == node).map(|i| i.count).sum();
-    let goes_on = matches!(kind, Kind::Spill | Kind::Held);
+    let goes_on = matches!(kind, IncidentKind::Spill | IncidentKind::Held);
     let same = all.iter_mut().rfind(|i| i.kind == kind && i.node == node);
     match same.filter(|last| goes_on && time - last.until <= SAME) {
         Some(last) => {
@@ -137,15 +141,22 @@ fn note(all: &mut Vec<Incident>, kind: Kind, node: usize, time: Nanos, at: usize
 fn ran_dry(circuit: &Circuit, replay: &Replay) -> Option<Incident> {
     let time = replay.result.end;
     let most = (0..circuit.nodes.len()).max_by_key(|&n| replay.held[n].at(time)).unwrap_or(0);
-    let dry = Incident { kind: Kind::RanDry, node: most, time, until: time, count: 1, before: 0, at: None };
+    let dry = Incident { kind: IncidentKind::RanDry, node: most, time, until: time, count: 1, before: 0, at: None };
     (replay.result.outcome == Outcome::RanDry).then_some(dry)
 }
 
 fn starved(circuit: &Circuit, replay: &Replay, wheel: usize) -> Option<Incident> {
     let longest = streaks(circuit, replay, wheel).into_iter().rev().max_by_key(|streak| streak.pockets)?;
     let Streak { pockets, from, to } = longest;
-    let starved =
-        Incident { kind: Kind::Starved, node: wheel, time: from, until: to, count: pockets, before: 0, at: None };
+    let starved = Incident {
+        kind: IncidentKind::Starved,
+        node: wheel,
+        time: from,
+        until: to,
+        count: pockets,
+        before: 0,
+        at: None,
+    };
     (pockets >= FEWEST_EMPTY).then_some(starved)
 }
 
@@ -159,7 +170,7 @@ fn backlogs(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
         let depth = replay.waiting[n].highest();
         let time = replay.waiting[n].first_high(depth)?;
         let count = u64::from(depth);
-        let deep = Incident { kind: Kind::Backlog, node: n, time, until: time, count, before: 0, at: None };
+        let deep = Incident { kind: IncidentKind::Backlog, node: n, time, until: time, count, before: 0, at: None };
         (depth >= FEWEST_WAITING).then_some(deep)
     };
     let mut all: Vec<Incident> = queues.filter_map(deepest).collect();
@@ -189,10 +200,10 @@ pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> 
     let mut full: Vec<(u64, Nanos)> = Vec::new();
     for seen in &replay.trace.seen {
         match seen.what {
-            What::Moved { to, .. } if to == wheel => {
+            TraceEvent::Moved { to, .. } if to == wheel => {
                 full.push((plan.clock.tick_at_or_after(shown(seen.time)), seen.time))
             }
-            What::CarriedOver { wheel: n, .. } if n == wheel => {
+            TraceEvent::CarriedOver { wheel: n, .. } if n == wheel => {
                 let tick = plan.clock.tick_at_or_after(shown(seen.time) - plan.lift) + u64::from(plan.clock.pockets());
                 full.push((tick, seen.time + plan.clock.turn() - plan.lift));
             }
@@ -213,8 +224,8 @@ pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> 
 
 /// When the drive stood, from and to, because a marble was pinched.
 pub fn stops(circuit: &Circuit, replay: &Replay, drive: usize) -> Vec<(Nanos, Nanos)> {
-    let stop = |seen: &Seen| match seen.what {
-        What::Snagged { node, cause: Cause::Pinch } if circuit.nodes[node].wheel()?.drive == drive => {
+    let stop = |seen: &TraceRecord| match seen.what {
+        TraceEvent::Blocked { node, cause: Cause::Pinch } if circuit.nodes[node].wheel()?.drive == drive => {
             let end = circuit.tending.map_or(Nanos::MAX, |after| seen.time + after);
             Some((seen.time, end.min(replay.result.end)))
         }
@@ -229,19 +240,19 @@ fn stood(stops: &[(Nanos, Nanos)], time: Nanos) -> Nanos {
 
 impl Incident {
     /// When the like of it first happens in another run: the same kind, as often as it had happened here.
-    pub fn again(&self, circuit: &Circuit, replay: &Replay) -> Option<Nanos> {
-        let nth = |here: &dyn Fn(&Seen) -> bool| {
+    pub fn recurrence(&self, circuit: &Circuit, replay: &Replay) -> Option<Nanos> {
+        let nth = |here: &dyn Fn(&TraceRecord) -> bool| {
             let same = replay.trace.seen.iter().filter(|seen| here(seen));
             same.map(|seen| seen.time).nth(self.before as usize)
         };
         match self.kind {
-            Kind::RanDry => (replay.result.outcome == Outcome::RanDry).then_some(replay.result.end),
-            Kind::Starved => {
+            IncidentKind::RanDry => (replay.result.outcome == Outcome::RanDry).then_some(replay.result.end),
+            IncidentKind::Starved => {
                 let streaks = streaks(circuit, replay, self.node);
                 streaks.iter().find(|streak| streak.pockets >= self.count).map(|streak| streak.from)
             }
-            Kind::Backlog => replay.waiting[self.node].first_high(self.count as u32),
-            Kind::Gridlock => nth(&|seen| matches!(seen.what, What::Gridlocked { .. })),
+            IncidentKind::Backlog => replay.waiting[self.node].first_high(self.count as u32),
+            IncidentKind::Gridlock => nth(&|seen| matches!(seen.what, TraceEvent::Gridlocked { .. })),
             kind => nth(&|seen| kind_of(circuit, seen) == Some((kind, self.node))),
         }
     }
@@ -253,14 +264,16 @@ impl Incident {
         let until = clock(seconds(self.until));
         let head = format!("{when} {} at `{name}`", self.kind.name());
         match self.kind {
-            Kind::Spill if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "marble")),
+            IncidentKind::Spill if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "marble")),
             // One marble may come home and be held many times.
-            Kind::Held if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "time")),
-            Kind::Lock => format!("{head}: {} can never move again, the rest goes on", count(self.count, "marble")),
-            Kind::Snag(_) => format!("{head}, which freed itself"),
-            Kind::Starved => format!("{when} `{name}` starved: {} empty pockets until {until}", self.count),
-            Kind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),
-            Kind::RanDry => format!("{when} ran dry: nothing moved any more"),
+            IncidentKind::Held if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "time")),
+            IncidentKind::Lock => {
+                format!("{head}: {} can never move again, the rest goes on", count(self.count, "marble"))
+            }
+            IncidentKind::Blockage(_) => format!("{head}, which freed itself"),
+            IncidentKind::Starved => format!("{when} `{name}` starved: {} empty pockets until {until}", self.count),
+            IncidentKind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),
+            IncidentKind::RanDry => format!("{when} ran dry: nothing moved any more"),
             _ => head,
         }
     }

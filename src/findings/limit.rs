@@ -57,7 +57,7 @@ pub struct Trial {
     pub fill: ByName<Fill>,
 }
 
-/// All that was tried, by few short runs on the luck of the study.
+/// All that was tried, by few short runs with the random numbers of the study.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Causes {
     /// Runs of each.

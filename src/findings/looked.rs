@@ -1,12 +1,12 @@
 //! What stands behind the chances at a wheel: how many pockets were followed, and how rare a stall could have been missed.
 
 use super::RunFigures;
-use super::sentences::{Finding, Teller};
+use super::sentences::{Finding, FindingWriter};
 use super::summary::LEVEL;
 use super::words::{count, figure, percent};
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
-use crate::contact::chances::Tally;
+use crate::contact::chances::PassCounts;
 use crate::stats::Estimate;
 use crate::stats::proportion::{clopper_pearson, zero_event_bound};
 
@@ -64,13 +64,13 @@ fn arms(share: Estimate) -> (f64, f64) {
     (of(share.low), of(share.high))
 }
 
-impl Teller<'_> {
+impl FindingWriter<'_> {
     /// What a close look at wheel `n` saw, if there was one.
     pub(super) fn looked(&self, n: usize) -> Option<Finding> {
         let plan = self.plan(n);
         let counts = &plan.looked()?.counts;
         let (all, line, alone) = (counts.all(), counts.line(), counts.alone());
-        let taken = |tally: Tally| percent(tally.shares().take);
+        let taken = |totals: PassCounts| percent(totals.shares().take);
         let text = format!(
             "A close look at `{}` followed {}: they took {} of a line and {} of lone marbles, {}.",
             plan.name,
@@ -79,12 +79,12 @@ impl Teller<'_> {
             taken(alone),
             stalls(all)
         );
-        Some(Teller::say(&plan.name, all.stalled == 0, text))
+        Some(FindingWriter::say(&plan.name, all.stalled == 0, text))
     }
 }
 
 /// How many of the pockets stalled the drive, and how sure that is.
-fn stalls(all: Tally) -> String {
+fn stalls(all: PassCounts) -> String {
     let (stalled, passes) = (u64::from(all.stalled), u64::from(all.passes));
     if stalled == 0 {
         let rarest = zero_event_bound(passes, LEVEL).filter(|bound| *bound > 0.0);
@@ -103,7 +103,7 @@ mod tests {
     /// Rule of three: none of 300 leaves fewer than 1 in 100 (J. A. Hanley, A. Lippman-Hand, JAMA 249 (1983) 1743).
     #[test]
     fn none_seen_is_not_none() {
-        let of = |stalled| Tally { passes: 300, taken: 290, stalled, lost: 0 };
+        let of = |stalled| PassCounts { passes: 300, taken: 290, stalled, lost: 0 };
         assert_eq!(stalls(of(0)), "and none stalled the drive (95 % sure: fewer than 1 in 101)");
         assert!(stalls(of(3)).starts_with("and 3 stalled the drive (95 % sure: 1 in "), "{}", stalls(of(3)));
     }

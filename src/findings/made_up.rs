@@ -4,7 +4,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
 use super::RunFigures;
-use super::judge::{Judgement, judge};
+use super::workable::{Judgement, judge};
 use crate::circuit::draw::share;
 use crate::circuit::{self, Circuit};
 use crate::engine::simulate;
@@ -56,13 +56,13 @@ impl MadeUp {
 }
 
 /// Random numbers of a seed.
-pub fn luck(seed: u64) -> ChaCha8Rng {
+pub fn random(seed: u64) -> ChaCha8Rng {
     ChaCha8Rng::seed_from_u64(seed)
 }
 
 /// A standard normal number, by Box and Muller (1958).
-pub fn normal(luck: &mut ChaCha8Rng) -> f64 {
-    let (u, v) = (share(luck.next_u64()), share(luck.next_u64()));
+pub fn normal(random: &mut ChaCha8Rng) -> f64 {
+    let (u, v) = (share(random.next_u64()), share(random.next_u64()));
     (-2.0 * libm::log(1.0 - u)).sqrt() * libm::cos(std::f64::consts::TAU * v)
 }
 

@@ -1,16 +1,16 @@
 //! Sentences on where marbles are poured in: whether the load overflows it then, while it runs, and when the motor stops.
 
-use super::sentences::{Finding, Teller};
+use super::sentences::{Finding, FindingWriter};
 use super::summary::MotorStop;
 use super::words::{count, duration, figure, percent, share_of_runs};
 
-impl Teller<'_> {
+impl FindingWriter<'_> {
     /// Whether the load overflows where it is poured in.
     pub(super) fn start(&self) -> Finding {
         let n = self.circuit.start;
         let name = &self.plan(n).name;
         let ask = format!("Will {} overflow `{name}`?", self.setting());
-        let spilled = self.tally().elements[n].spilled.runs > 0;
+        let spilled = self.totals().elements[n].spilled.runs > 0;
         let stop = self.summary.motor_stop.as_ref();
         let lost = stop.and_then(|stop| stop.lost.value).is_some_and(|lost| lost > 0.0);
         let answer = if spilled || lost { "Yes" } else { "No" };
@@ -24,13 +24,13 @@ impl Teller<'_> {
 
     /// What happens while the load is poured in.
     fn poured_in(&self, places: u32) -> String {
-        let waited = self.tally().waited_in_hand;
+        let waited = self.totals().waited_in_hand;
         if waited == 0 {
             return format!("Pouring in: all fit on its {places} places at once.");
         }
         let fit = self.circuit.marbles - waited;
-        let kept = self.tally().never_poured_in;
-        let until = match (&self.summary.poured_in_s, self.tally().last_poured_s) {
+        let kept = self.totals().never_poured_in;
+        let until = match (&self.summary.poured_in_s, self.totals().last_poured_s) {
             (mean, Some(latest)) if kept == 0 => {
                 let mean = mean.value.map_or(String::new(), |mean| format!(" until {}", duration(mean)));
                 format!("{mean} on average, the longest until {}", duration(latest))
@@ -45,12 +45,12 @@ impl Teller<'_> {
     }
 
     fn running(&self, n: usize) -> String {
-        let spilled = self.tally().share(self.tally().elements[n].spilled.runs);
+        let spilled = self.totals().share(self.totals().elements[n].spilled.runs);
         if spilled.value.is_some_and(|share| share > 0.0) {
             let (share, first, why) = (share_of_runs(&spilled), self.first_spill(n), self.filled_by(n));
             return format!("While it runs: yes, in {share}; {first}{why}.");
         }
-        let share = self.tally().share(self.tally().elements[n].held.runs);
+        let share = self.totals().share(self.totals().elements[n].held.runs);
         if share.value.is_none_or(|share| share == 0.0) {
             return format!("While it runs: no, it was over-full {}.", self.never());
         }

@@ -3,17 +3,17 @@
 
 use super::change::{Change, Checked};
 use super::incidents::{Incident, stops};
-use super::replay::Visit;
-use super::story::Teller;
+use super::replay::Stay;
+use super::story::StoryWriter;
 use super::words::{clock, count};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::{Cause, Role};
-use crate::engine::watch::What;
+use crate::engine::watch::TraceEvent;
 
 /// Fewer marbles from one emptying of a cup make no crowd.
 const BATCH: usize = 3;
 
-impl Teller<'_> {
+impl StoryWriter<'_> {
     /// Tells why marbles came together in `node` from `from` to `to`, and names the causes of `effect` among it.
     pub fn grown(&mut self, node: usize, from: Nanos, to: Nanos, effect: &Incident) {
         if !self.walked.contains(&node) {
@@ -41,7 +41,7 @@ impl Teller<'_> {
     /// Says how many came from where and how many left.
     fn arrivals(&mut self, node: usize, from: Nanos, to: Nanos) {
         let inside = |time: Nanos| from <= time && time <= to;
-        let came: Vec<&Visit> = self.replay.visits.iter().filter(|v| v.node == node && inside(v.enter)).collect();
+        let came: Vec<&Stay> = self.replay.visits.iter().filter(|v| v.node == node && inside(v.enter)).collect();
         let left = self.replay.visits.iter().filter(|v| v.node == node && v.leave.is_some_and(inside)).count();
         if came.len() < 2 {
             return;
@@ -53,7 +53,7 @@ impl Teller<'_> {
     }
 
     /// Where marbles came from: `6 from `cup-track`, 1 from `bell-track``.
-    pub fn sources(&self, came: &[&Visit]) -> String {
+    pub fn sources(&self, came: &[&Stay]) -> String {
         let mut sources: Vec<(usize, usize)> = Vec::new();
         for visit in came {
             match sources.iter_mut().find(|source| source.0 == visit.from) {
@@ -62,14 +62,14 @@ impl Teller<'_> {
             }
         }
         sources.sort_by_key(|source| std::cmp::Reverse(source.1));
-        let told: Vec<String> = sources.iter().take(3).map(|&(n, k)| format!("{k} from {}", self.name(n))).collect();
-        told.join(", ")
+        let text: Vec<String> = sources.iter().take(3).map(|&(n, k)| format!("{k} from {}", self.name(n))).collect();
+        text.join(", ")
     }
 
     /// When a marble was last caught at `node`, other than between a wheel and its ramp, up to `time`.
-    pub fn last_snag(&self, node: usize, time: Nanos) -> Option<Nanos> {
+    pub fn last_blockage(&self, node: usize, time: Nanos) -> Option<Nanos> {
         self.replay.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            What::Snagged { node: n, cause: Cause::Arch | Cause::Stick } if n == node => Some(seen.time),
+            TraceEvent::Blocked { node: n, cause: Cause::Arch | Cause::Stick } if n == node => Some(seen.time),
             _ => None,
         })
     }
@@ -80,9 +80,9 @@ impl Teller<'_> {
             let fact = format!("{} is too shallow for marbles to roll on", self.name(node));
             self.claim(&fact, Change::Rolls(node), effect);
         }
-        let Some(time) = self.last_snag(node, to.saturating_sub(1)) else { return };
+        let Some(time) = self.last_blockage(node, to.saturating_sub(1)) else { return };
         let (name, when) = (self.name(node), clock(seconds(time)));
-        if self.claim(&format!("Marbles had got stuck at {name} at {when}"), Change::Spare(node, time), effect) {
+        if self.claim(&format!("Marbles had got stuck at {name} at {when}"), Change::LeaveOut(node, time), effect) {
             self.at(time);
         }
     }
@@ -94,21 +94,21 @@ impl Teller<'_> {
         if let Some(&(begin, end)) =
             stops(self.circuit, self.replay, wheel.drive).iter().find(|s| s.0 <= to && s.1 >= from)
         {
-            let pinched = |seen: &&crate::engine::watch::Seen| {
-                seen.time == begin && matches!(seen.what, What::Snagged { cause: Cause::Pinch, .. })
+            let pinched = |seen: &&crate::engine::watch::TraceRecord| {
+                seen.time == begin && matches!(seen.what, TraceEvent::Blocked { cause: Cause::Pinch, .. })
             };
             let by = self.replay.between(begin, begin).iter().find(pinched).map(|seen| seen.what);
-            let by = if let Some(What::Snagged { node, .. }) = by { node } else { n };
+            let by = if let Some(TraceEvent::Blocked { node, .. }) = by { node } else { n };
             let (from, end) = (self.at(begin), clock(seconds(end)));
             let fact = format!("{name} stood from {from} to {end}, because {} had pinched a marble", self.name(by));
-            self.claim(&fact, Change::Spare(by, begin), effect);
+            self.claim(&fact, Change::LeaveOut(by, begin), effect);
         }
         let (mut took, mut missed, mut over) = (0u64, 0u64, 0u64);
         for seen in self.replay.between(from, to) {
             match seen.what {
-                What::Moved { to, .. } if to == n => took += 1,
-                What::Missed { wheel } if wheel == n => missed += 1,
-                What::CarriedOver { wheel, .. } if wheel == n => over += 1,
+                TraceEvent::Moved { to, .. } if to == n => took += 1,
+                TraceEvent::Missed { wheel } if wheel == n => missed += 1,
+                TraceEvent::CarriedOver { wheel, .. } if wheel == n => over += 1,
                 _ => {}
             }
         }
@@ -160,7 +160,7 @@ impl Teller<'_> {
     fn last_into(&mut self, cup: usize, left: Nanos) {
         let Role::TippingCup(tipping) = &self.circuit.nodes[cup].role else { return };
         let last = self.replay.visits.iter().rfind(|v| v.node == cup && v.enter <= left && v.leave == Some(left));
-        let Some(&Visit { marble, from, enter, .. }) = last else { return };
+        let Some(&Stay { marble, from, enter, .. }) = last else { return };
         let which = tipping.gathers;
         let (name, from, when) = (self.name(cup), self.name(from), self.at(enter));
         self.say(format!(

@@ -6,12 +6,12 @@ use super::trace::Trace;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Role;
-use crate::engine::watch::{Seen, Watcher, What};
+use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 use crate::engine::{RunResult, simulate};
 
 /// Which run of which study.
 #[derive(Clone, Copy, Debug)]
-pub struct Which {
+pub struct RunId {
     /// The seed.
     pub seed: u64,
     /// The run's number.
@@ -32,7 +32,7 @@ pub struct Replay {
     /// Marbles waiting in each element over time; the last is the maker's hand.
     pub waiting: Vec<Level>,
     /// Every stay of a marble in an element, in order of entry.
-    pub visits: Vec<Visit>,
+    pub visits: Vec<Stay>,
     /// How many waited at the element when marbles wedged there, by the place of that in the trace.
     met: Vec<(usize, u32)>,
 }
@@ -43,7 +43,7 @@ pub struct Level(Vec<(Nanos, u32)>);
 
 /// A marble's stay in an element.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Visit {
+pub struct Stay {
     /// The marble.
     pub marble: u32,
     /// The element.
@@ -129,7 +129,7 @@ impl Level {
 
 impl Replay {
     /// Replays a run; it is the same as without watching.
-    pub fn of(circuit: &Circuit, which: Which) -> Self {
+    pub fn of(circuit: &Circuit, which: RunId) -> Self {
         let mut recorder = Recorder::new(circuit);
         let result = simulate(circuit, which.seed, which.run, which.horizon, &mut recorder);
         recorder.finish(result)
@@ -141,7 +141,7 @@ impl Replay {
     }
 
     /// What was seen from `from` to `to`.
-    pub fn between(&self, from: Nanos, to: Nanos) -> &[Seen] {
+    pub fn between(&self, from: Nanos, to: Nanos) -> &[TraceRecord] {
         let seen = &self.trace.seen;
         let begin = seen.partition_point(|s| s.time < from);
         let end = seen.partition_point(|s| s.time <= to);
@@ -151,8 +151,8 @@ impl Replay {
     /// Who refuses the head of `node` at `time`, and since when.
     pub fn refused_by(&self, node: usize, time: Nanos) -> Option<(usize, Nanos)> {
         let last = self.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            What::Refused { from, by, .. } if from == node => Some(Some((by, seen.time))),
-            What::Moved { from, .. } | What::Spilled { from, .. } if from == node => Some(None),
+            TraceEvent::Refused { from, by, .. } if from == node => Some(Some((by, seen.time))),
+            TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. } if from == node => Some(None),
             _ => None,
         });
         last.flatten()
@@ -165,7 +165,7 @@ struct Recorder {
     trace: Trace,
     held: Vec<Level>,
     waiting: Vec<Level>,
-    visits: Vec<Visit>,
+    visits: Vec<Stay>,
     /// The stay of each marble that goes on.
     inside: Vec<Option<usize>>,
     /// When those waiting in each element began to.
@@ -202,11 +202,11 @@ impl Recorder {
         visit.to = to;
     }
 
-    fn enter(&mut self, marble: u32, from: usize, to: usize, seen: Seen) {
+    fn enter(&mut self, marble: u32, from: usize, to: usize, seen: TraceRecord) {
         self.held[to].change(seen.time, 1);
         self.inside[marble as usize] = Some(self.visits.len());
         let (enter, event) = (seen.time, seen.event);
-        self.visits.push(Visit { marble, node: to, from, enter, event, reach: None, leave: None, to: None });
+        self.visits.push(Stay { marble, node: to, from, enter, event, reach: None, leave: None, to: None });
     }
 
     fn finish(mut self, result: RunResult) -> Replay {
@@ -220,14 +220,14 @@ impl Recorder {
 }
 
 impl Watcher for Recorder {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         match seen.what {
-            What::Moved { marble, from, to } => {
+            TraceEvent::Moved { marble, from, to } => {
                 self.leave(marble, from, Some(to), seen.time);
                 self.enter(marble, from, to, seen);
             }
-            What::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
-            What::Snagged { node, .. } => self.met.push((self.trace.seen.len(), self.waiting[node].last())),
+            TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
+            TraceEvent::Blocked { node, .. } => self.met.push((self.trace.seen.len(), self.waiting[node].last())),
             _ => {}
         }
         self.trace.see(seen);

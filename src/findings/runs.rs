@@ -1,7 +1,7 @@
 //! Runs of one circuit made one after another, kept in memory that hardly grows with their number.
 
 use super::figures::{ElementFigures, OfRuns, RunFigures, WheelFigures};
-use super::tally::Tally;
+use super::totals::RunTotals;
 
 /// Runs that are kept one by one. Of more, as many batches of equally many runs are, at least half of this number: so many
 /// that their t interval is that of single runs, by the table of Student's t to 0.1 %.
@@ -13,19 +13,19 @@ pub struct Runs {
     /// The runs, or, of many, batches of them: from these, means get their intervals.
     pub batches: Vec<RunFigures>,
     /// What is counted.
-    pub tally: Tally,
+    pub totals: RunTotals,
     runs_a_batch: u32,
 }
 
 impl Runs {
     /// None yet, of a circuit whose marbles are poured in at element `start`.
     pub fn new(start: usize) -> Self {
-        Runs { batches: Vec::new(), tally: Tally::new(start), runs_a_batch: 1 }
+        Runs { batches: Vec::new(), totals: RunTotals::new(start), runs_a_batch: 1 }
     }
 
     /// One run more; runs come in the order of their numbers.
     pub fn push(&mut self, run: RunFigures) {
-        self.tally.add(&run);
+        self.totals.add(&run);
         match self.batches.last_mut().filter(|last| last.runs < self.runs_a_batch) {
             Some(last) => last.absorb(&run),
             None => self.batches.push(run),
@@ -40,7 +40,7 @@ impl Runs {
 
     /// Number of runs.
     pub fn count(&self) -> usize {
-        self.tally.runs as usize
+        self.totals.runs as usize
     }
 }
 
@@ -100,7 +100,7 @@ impl ElementFigures {
         self.entries += other.entries;
         self.refused += other.refused;
         self.spills += other.spills;
-        self.snags += other.snags;
+        self.blockages += other.blockages;
         if let (Some(wheel), Some(more)) = (&mut self.wheel, &other.wheel) {
             wheel.absorb(more, times, runs);
         }
@@ -132,28 +132,28 @@ fn weighed((one, two): (f64, f64), (first, second): (f64, f64)) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::judge::{judge, judge_all};
-    use crate::findings::made_up::{MadeUp, luck, normal};
-    use crate::findings::{Question, Summary, summarize};
+    use crate::findings::made_up::{MadeUp, normal, random};
+    use crate::findings::workable::{judge, judge_all};
+    use crate::findings::{StudyScope, Summary, summarize};
     use crate::stats::Estimate;
 
     fn summary(made_up: &MadeUp, runs: &Runs) -> Summary {
-        let question = Question { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
+        let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
         summarize(&question, &made_up.circuit, runs)
     }
 
     /// Five times as many runs as are kept one by one, which last unlike long and whose figures vary; the last batch is not whole.
     fn many() -> (MadeUp, Vec<RunFigures>) {
         let made_up = MadeUp::new(1, "least-fill: 0.5, jams-per-8h: 1, spills: 9, backlog: { ramp: 9 }");
-        let mut luck = luck(1);
+        let mut random = random(1);
         let mut run = |n: u32| {
-            let mut run = made_up.run(n, |_| 0.6 + 0.05 * normal(&mut luck));
-            run.end_s = 3600.0 * (1.0 + 0.2 * normal(&mut luck)).clamp(0.2, 1.0);
-            run.elements[0].backlog_mean = Some(3.0 + normal(&mut luck));
-            run.elements[0].backlog_p95 = Some((8.0 + normal(&mut luck)).round());
-            run.elements[0].spills = u64::from(normal(&mut luck) > 1.0);
+            let mut run = made_up.run(n, |_| 0.6 + 0.05 * normal(&mut random));
+            run.end_s = 3600.0 * (1.0 + 0.2 * normal(&mut random)).clamp(0.2, 1.0);
+            run.elements[0].backlog_mean = Some(3.0 + normal(&mut random));
+            run.elements[0].backlog_p95 = Some((8.0 + normal(&mut random)).round());
+            run.elements[0].spills = u64::from(normal(&mut random) > 1.0);
             run.laps = u64::from(n % 7);
-            run.lap_s = (run.laps > 0).then(|| 20.0 + normal(&mut luck));
+            run.lap_s = (run.laps > 0).then(|| 20.0 + normal(&mut random));
             run
         };
         let runs = (0..5 * MOST as u32 + 3).map(&mut run).collect();
@@ -161,7 +161,7 @@ mod tests {
     }
 
     fn one_by_one(made_up: &MadeUp, runs: &[RunFigures]) -> Runs {
-        Runs { batches: runs.to_vec(), tally: Tally::of(made_up.circuit.start, runs), runs_a_batch: 1 }
+        Runs { batches: runs.to_vec(), totals: RunTotals::of(made_up.circuit.start, runs), runs_a_batch: 1 }
     }
 
     /// Means are the same but for rounding; an interval from a thousand means of ten runs is itself known to 1/sqrt(2 * 1000),
@@ -188,11 +188,11 @@ mod tests {
         alike(&ramp.backlog_p95, &as_single.backlog_p95, "95 % below");
         assert_eq!(batched.outcomes, single.outcomes);
         assert_eq!(batched.time_to_jam_h, single.time_to_jam_h);
-        let judged = judge_all(&made_up.circuit, &made_up.workable, &runs, 0.95).rulings;
-        let as_single = judge(&made_up.circuit, &made_up.workable, &singles, 0.95).rulings;
-        for (ruling, other) in judged.iter().zip(&as_single) {
-            assert_eq!((ruling.criterion, ruling.verdict), (other.criterion, other.verdict));
-            alike(&ruling.figure, &other.figure, &format!("{:?}", ruling.criterion));
+        let judged = judge_all(&made_up.circuit, &made_up.workable, &runs, 0.95).results;
+        let as_single = judge(&made_up.circuit, &made_up.workable, &singles, 0.95).results;
+        for (result, other) in judged.iter().zip(&as_single) {
+            assert_eq!((result.criterion, result.verdict), (other.criterion, other.verdict));
+            alike(&result.figure, &other.figure, &format!("{:?}", result.criterion));
         }
     }
 

@@ -1,11 +1,11 @@
 //! The findings of a study in plain sentences, each with its certainty and an example run to look at.
 
-use super::judge::judge_all;
-use super::rulings::{Judged, standard, tolerance};
 use super::runs::Runs;
 use super::summary::{LEVEL, Summary};
-use super::tally::{Stop, Tally};
+use super::totals::{RunTotals, Stop};
+use super::verdict_text::{Judged, standard, tolerance};
 use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
+use super::workable::judge_all;
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
@@ -39,52 +39,52 @@ pub struct Lost {
 
 /// How many marbles go over the side of element `n`: by the time of running, or by the run where runs end early, since a rate
 /// would then tell of more marbles than there are.
-pub fn lost_over(summary: &Summary, tally: &Tally, n: usize) -> Lost {
-    if tally.ended(Outcome::Ran) == tally.runs {
+pub fn lost_over(summary: &Summary, totals: &RunTotals, n: usize) -> Lost {
+    if totals.ended(Outcome::Ran) == totals.runs {
         let per = format!("in {}", duration(summary.hours * 3600.0));
         let lost = &summary.elements.0[n].1.spills;
         return Lost { mean: lost.value, text: format!("{} marbles lost {per} of running", estimate(lost)), per };
     }
-    let mean = tally.elements[n].spills as f64 / tally.runs as f64;
+    let mean = totals.elements[n].spills as f64 / totals.runs as f64;
     Lost { mean: Some(mean), text: format!("{} lost a run on average", marbles(mean)), per: "a run".to_owned() }
 }
 
 /// All findings of `runs`, the answer first.
 pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &Runs) -> Vec<Finding> {
-    let teller = Teller { machine, circuit, summary, runs };
-    let mut all = vec![teller.verdict()];
-    if teller.all_jam_at_once().is_some() {
-        all.extend(teller.jams());
+    let writer = FindingWriter { machine, circuit, summary, runs };
+    let mut all = vec![writer.verdict()];
+    if writer.all_jam_at_once().is_some() {
+        all.extend(writer.jams());
         return all;
     }
-    all.push(teller.start());
-    all.push(Teller::say("machine", true, standard(circuit, &machine.workable)));
+    all.push(writer.start());
+    all.push(FindingWriter::say("machine", true, standard(circuit, &machine.workable)));
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-    all.extend(wheels.flat_map(|n| teller.about_wheel(n).into_iter().chain(teller.looked(n))));
-    all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| teller.overflow(n)));
-    all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| teller.floor(n)));
-    all.extend(teller.jams());
-    all.extend(teller.locks());
-    all.extend(teller.no_laps());
-    all.extend(teller.left_in_hand());
-    all.extend(teller.limits());
+    all.extend(wheels.flat_map(|n| writer.about_wheel(n).into_iter().chain(writer.looked(n))));
+    all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| writer.overflow(n)));
+    all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| writer.floor(n)));
+    all.extend(writer.jams());
+    all.extend(writer.locks());
+    all.extend(writer.no_laps());
+    all.extend(writer.left_in_hand());
+    all.extend(writer.limits());
     all
 }
 
-pub(super) struct Teller<'a> {
+pub(super) struct FindingWriter<'a> {
     pub(super) machine: &'a Machine,
     pub(super) circuit: &'a Circuit,
     pub(super) summary: &'a Summary,
     pub(super) runs: &'a Runs,
 }
 
-impl Teller<'_> {
+impl FindingWriter<'_> {
     pub(super) fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
         Finding { about: about.to_owned(), good, text: text.into() }
     }
 
-    pub(super) fn tally(&self) -> &Tally {
-        &self.runs.tally
+    pub(super) fn totals(&self) -> &RunTotals {
+        &self.runs.totals
     }
 
     pub(super) fn plan(&self, n: usize) -> &Plan {
@@ -132,8 +132,8 @@ impl Teller<'_> {
         };
         let (setting, says) = (self.setting(), judged.says());
         let text = if judgement.works() {
-            let through = self.tally().ended(Outcome::Ran);
-            let which = if through == self.tally().runs { "all".to_owned() } else { format!("{through} of") };
+            let through = self.totals().ended(Outcome::Ran);
+            let which = if through == self.totals().runs { "all".to_owned() } else { format!("{through} of") };
             format!(
                 "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
                 self.runs_of(),
@@ -148,8 +148,8 @@ impl Teller<'_> {
     }
 
     pub(super) fn first_spill(&self, n: usize) -> String {
-        let Some((first_s, run)) = self.tally().elements[n].first_spill else { return String::new() };
-        let lost = lost_over(self.summary, self.tally(), n);
+        let Some((first_s, run)) = self.totals().elements[n].first_spill else { return String::new() };
+        let lost = lost_over(self.summary, self.totals(), n);
         format!("{}, the first after {} ({})", lost.text, duration(first_s), self.example(run))
     }
 
@@ -207,7 +207,7 @@ impl Teller<'_> {
 
     fn overflow(&self, n: usize) -> Option<Finding> {
         let name = &self.plan(n).name;
-        let spilled = self.tally().share(self.tally().elements[n].spilled.runs);
+        let spilled = self.totals().share(self.totals().elements[n].spilled.runs);
         if spilled.value? > 0.0 {
             let text = format!(
                 "`{name}` spills in {}; {}{}.",
@@ -218,10 +218,10 @@ impl Teller<'_> {
             return Some(Self::say(name, false, text));
         }
         let full = &self.summary.elements.0[n].1.full_share;
-        let held = self.tally().share(self.tally().elements[n].held.runs);
+        let held = self.totals().share(self.totals().elements[n].held.runs);
         // A splitter that takes one marble at a time is full whenever it works; that alone is no finding.
         let notable = self.plan(n).room > 1 && full.value? > 0.05 && held.value? > 0.0;
-        // An escapement is there to hold marbles back; what comes of it elsewhere is told there.
+        // An escapement is there to hold marbles back; what comes of it elsewhere is said there.
         let meant = matches!(self.plan(n).role, Role::Escapement(_));
         let as_meant = if meant { ", as an escapement is meant to" } else { "" };
         notable.then(|| {
@@ -240,7 +240,7 @@ impl Teller<'_> {
         if element.backlog_mean.value.is_none() {
             return Self::say(name, true, "");
         }
-        let most = self.tally().elements[n].peak.map_or(String::new(), |(most, run)| match most {
+        let most = self.totals().elements[n].peak.map_or(String::new(), |(most, run)| match most {
             0.0 => ", never any".to_owned(),
             most => format!(", at most {most} ({})", self.example(run)),
         });
@@ -256,7 +256,7 @@ impl Teller<'_> {
     }
 
     fn jams(&self) -> Vec<Finding> {
-        let jammed = self.tally().share(self.tally().jammed.runs);
+        let jammed = self.totals().share(self.totals().jammed.runs);
         if jammed.value.is_none_or(|share| share == 0.0) {
             return vec![Self::say("machine", true, format!("It jammed {}.", self.never()))];
         }
@@ -274,9 +274,9 @@ impl Teller<'_> {
     /// How every run ends at once, where all end of a jam within a minute: then a rate, or when half have jammed, says
     /// nothing.
     fn all_jam_at_once(&self) -> Option<String> {
-        let tally = self.tally();
-        let verb = if tally.only_stalls { "stalls" } else { "jams" };
-        tally.all_jam_within(AT_ONCE_S).then(|| match tally.latest_first_jam_s {
+        let totals = self.totals();
+        let verb = if totals.only_stalls { "stalls" } else { "jams" };
+        totals.all_jam_within(AT_ONCE_S).then(|| match totals.latest_first_jam_s {
             0.0 => format!("it {verb} before it starts"),
             latest => format!("it {verb} within {} every time", duration(latest)),
         })
@@ -296,13 +296,13 @@ impl Teller<'_> {
         };
         let rate = &self.summary.jams_per_8h;
         let sure = sure_between((rate.low, rate.high), figure).map_or(String::new(), |sure| format!(" ({sure})"));
-        let told = rate.value.map_or(String::new(), |rate| format!("{} jams in 8 h{sure}; ", figure(rate)));
-        Self::say("machine", false, format!("It jams in {}: {told}{half}.", share_of_runs(jammed)))
+        let text = rate.value.map_or(String::new(), |rate| format!("{} jams in 8 h{sure}; ", figure(rate)));
+        Self::say("machine", false, format!("It jams in {}: {text}{half}.", share_of_runs(jammed)))
     }
 
     /// Parts that lock up while the rest goes on.
     fn locks(&self) -> Option<Finding> {
-        let (run, first) = self.tally().earliest_lock?;
+        let (run, first) = self.totals().earliest_lock?;
         let text = format!(
             "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
              {} can never move again ({}).",
@@ -326,8 +326,8 @@ impl Teller<'_> {
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
-        let jams = self.tally().jams(n, cause)?;
-        let share = self.tally().share(self.tally().stopped_by(|stop| *stop == Stop::Jam(n, cause)));
+        let jams = self.totals().jams(n, cause)?;
+        let share = self.totals().share(self.totals().stopped_by(|stop| *stop == Stop::Jam(n, cause)));
         let name = &self.plan(n).name;
         let what = match cause {
             Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),

@@ -1,17 +1,17 @@
 //! The story of a machine in which nothing moves any more.
 
-use super::incidents::{Incident, Kind};
-use super::story::Teller;
+use super::incidents::{Incident, IncidentKind};
+use super::story::StoryWriter;
 use super::words::count;
 use crate::circuit::draw::Nanos;
 
-impl Teller<'_> {
+impl StoryWriter<'_> {
     /// Full elements that wait for each other, or for a dead end.
     pub fn gridlocked(&mut self) {
         let Incident { kind, node, time, count: caught, .. } = *self.incident;
         let when = self.at(time);
         let caught = match kind {
-            Kind::Lock => format!(" ({} caught in it, while the rest went on)", count(caught, "marble")),
+            IncidentKind::Lock => format!(" ({} caught in it, while the rest went on)", count(caught, "marble")),
             _ => String::new(),
         };
         self.say(format!("At {when} {} locked up: no marble there could ever move again{caught}.", self.name(node)));

@@ -2,14 +2,14 @@
 
 use super::change::{Change, Checked};
 use super::incidents::{Incident, stops, streaks};
-use super::replay::Visit;
-use super::story::Teller;
+use super::replay::Stay;
+use super::story::StoryWriter;
 use super::words::{clock, duration};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Role;
-use crate::engine::watch::What;
+use crate::engine::watch::TraceEvent;
 
-impl Teller<'_> {
+impl StoryWriter<'_> {
     /// A wheel whose pockets went by empty.
     pub fn starved(&mut self) {
         let Incident { node, time, count: pockets, .. } = *self.incident;
@@ -20,7 +20,7 @@ impl Teller<'_> {
         self.say(format!(
             "From {from} to {to}, {pockets} pockets of {name} in a row went by empty, the most of this run."
         ));
-        let missed = What::Missed { wheel: node };
+        let missed = TraceEvent::Missed { wheel: node };
         let missed = self.replay.between(time, streak.to).iter().filter(|seen| seen.what == missed).count();
         if missed > 0 {
             let fact = format!("{missed} of them missed a waiting marble");
@@ -40,8 +40,8 @@ impl Teller<'_> {
         let Some(last) = visits.iter().rposition(|visit| visit.node == wheel && visit.enter == time) else { return };
         let marble = visits[last].marble;
         let lap = visits[..last].iter().rev().filter(|visit| visit.marble == marble);
-        let lap: Vec<&Visit> = lap.take_while(|visit| visit.node != wheel).collect();
-        let waited = |visit: &Visit| visit.leave.unwrap_or(time).saturating_sub(visit.reach.unwrap_or(time));
+        let lap: Vec<&Stay> = lap.take_while(|visit| visit.node != wheel).collect();
+        let waited = |visit: &Stay| visit.leave.unwrap_or(time).saturating_sub(visit.reach.unwrap_or(time));
         let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else { return };
         self.story.marbles.push(marble);
         let (node, wait) = (longest.node, waited(longest));
@@ -56,8 +56,8 @@ impl Teller<'_> {
         let change = match &self.circuit.nodes[node].role {
             Role::TippingCup(_) => Change::NoCup(node),
             Role::Escapement(_) => Change::NoHold(node),
-            _ => match self.last_snag(node, time) {
-                Some(snagged) => Change::Spare(node, snagged),
+            _ => match self.last_blockage(node, time) {
+                Some(blocked) => Change::LeaveOut(node, blocked),
                 None => return self.say(fact + "."),
             },
         };
@@ -74,7 +74,7 @@ impl Teller<'_> {
             if let Some(stop) = stop {
                 let (name, begin) = (self.name(n), self.at(stop.0));
                 let fact = format!("{name} stood from {begin} to {} for a pinched marble", clock(seconds(stop.1)));
-                self.claim(&fact, Change::Spare(n, stop.0), self.incident);
+                self.claim(&fact, Change::LeaveOut(n, stop.0), self.incident);
             }
         }
     }

@@ -2,14 +2,14 @@
 //! only where the run, replayed without it, goes another way.
 
 use super::change::{Change, Checked, OTHERS};
-use super::incidents::{Incident, Kind};
-use super::replay::{Replay, Visit, Which};
+use super::incidents::{Incident, IncidentKind};
+use super::replay::{Replay, RunId, Stay};
 use super::words::{clock, duration, figure};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::{Plan, Role};
 use crate::engine::Outcome;
-use crate::engine::watch::{Seen, What};
+use crate::engine::watch::{TraceEvent, TraceRecord};
 
 /// The story of one incident.
 #[derive(Clone, Debug)]
@@ -39,7 +39,7 @@ pub struct Sentence {
 const SENTENCES: usize = 10;
 
 /// Tells the story of `incident`.
-pub fn story(circuit: &Circuit, which: Which, replay: &Replay, incident: &Incident) -> Story {
+pub fn story(circuit: &Circuit, which: RunId, replay: &Replay, incident: &Incident) -> Story {
     let story = Story {
         incident: *incident,
         sentences: Vec::new(),
@@ -47,36 +47,36 @@ pub fn story(circuit: &Circuit, which: Which, replay: &Replay, incident: &Incide
         marbles: Vec::new(),
         since: incident.time,
     };
-    let mut teller = Teller { circuit, which, replay, incident, story, walked: Vec::new() };
+    let mut writer = StoryWriter { circuit, which, replay, incident, story, walked: Vec::new() };
     match incident.kind {
-        Kind::Jam(cause) | Kind::Snag(cause) => teller.wedged(cause),
-        Kind::Spill | Kind::Held => teller.overfull(),
-        Kind::Backlog => teller.backlog(),
-        Kind::Starved => teller.starved(),
-        Kind::Gridlock | Kind::Lock => teller.gridlocked(),
-        Kind::RanDry => teller.ran_dry(),
+        IncidentKind::Jam(cause) | IncidentKind::Blockage(cause) => writer.wedged(cause),
+        IncidentKind::Spill | IncidentKind::Held => writer.overfull(),
+        IncidentKind::Backlog => writer.backlog(),
+        IncidentKind::Starved => writer.starved(),
+        IncidentKind::Gridlock | IncidentKind::Lock => writer.gridlocked(),
+        IncidentKind::RanDry => writer.ran_dry(),
     }
-    teller.close();
-    teller.story
+    writer.close();
+    writer.story
 }
 
 /// Tells a story while it walks back along the causes.
-pub struct Teller<'a> {
+pub struct StoryWriter<'a> {
     /// The circuit.
     pub circuit: &'a Circuit,
     /// Which run.
-    pub which: Which,
+    pub which: RunId,
     /// The run.
     pub replay: &'a Replay,
     /// The incident.
     pub incident: &'a Incident,
-    /// What has been told.
+    /// What has been said.
     pub story: Story,
-    /// Elements whose filling has been told.
+    /// Elements whose filling has been explained.
     pub walked: Vec<usize>,
 }
 
-impl Teller<'_> {
+impl StoryWriter<'_> {
     /// An element's name.
     pub fn name(&self, n: usize) -> String {
         self.circuit.nodes.get(n).map_or("the hand".to_owned(), |plan| format!("`{}`", plan.name))
@@ -119,7 +119,7 @@ impl Teller<'_> {
 
     fn verdict(&self, checked: &Checked) -> String {
         let what = match (checked.effect.kind, checked.effect == *self.incident) {
-            (Kind::Backlog, false) => "so many would not have met there",
+            (IncidentKind::Backlog, false) => "so many would not have met there",
             _ => "it would not have happened",
         };
         let whole = duration(seconds(self.which.horizon));
@@ -155,7 +155,7 @@ impl Teller<'_> {
     /// Says where the trail ends, where no cause could be named. Who waits for whom explains a lock-up by itself.
     fn close(&mut self) {
         let named = self.story.sentences.iter().any(|sentence| sentence.checked.is_some());
-        if named || matches!(self.incident.kind, Kind::Gridlock | Kind::Lock | Kind::RanDry) {
+        if named || matches!(self.incident.kind, IncidentKind::Gridlock | IncidentKind::Lock | IncidentKind::RanDry) {
             return;
         }
         let effect = self.incident;
@@ -174,7 +174,7 @@ impl Teller<'_> {
     }
 
     /// What was seen of the incident, if it is an event.
-    pub fn seen(&self) -> Option<Seen> {
+    pub fn seen(&self) -> Option<TraceRecord> {
         self.incident.at.map(|at| self.replay.trace.seen[at])
     }
 
@@ -183,14 +183,14 @@ impl Teller<'_> {
         let Incident { kind, node, time, until, count: n, .. } = *self.incident;
         let (name, when) = (self.name(node), self.at(time));
         let (marble, from) = match self.seen().map(|seen| seen.what) {
-            Some(What::Spilled { marble, from, .. } | What::Refused { marble, from, .. }) => (marble, from),
+            Some(TraceEvent::Spilled { marble, from, .. } | TraceEvent::Refused { marble, from, .. }) => (marble, from),
             _ => return,
         };
         self.story.marbles.push(marble);
         let source = self.name(from);
         let more = if n > 1 { format!(", the first of {n} until {}", clock(seconds(until))) } else { String::new() };
         let text = match kind {
-            Kind::Spill => format!(
+            IncidentKind::Spill => format!(
                 "At {when} marble {marble}, coming from {source}, went over the side of {name} and was lost{more}."
             ),
             _ => format!("At {when} marble {marble} came home to {name} and had to wait in {source}{more}."),
@@ -241,11 +241,11 @@ impl Teller<'_> {
 
     /// Tells how those who wait at `node` at `time` came together.
     pub fn crowd(&mut self, node: usize, time: Nanos, effect: &Incident) {
-        let waits = |visit: &&Visit| {
+        let waits = |visit: &&Stay| {
             let (waits, goes_on) = (visit.reach.is_some_and(|t| t <= time), visit.leave.is_none_or(|t| t > time));
             visit.node == node && waits && goes_on
         };
-        let waiting: Vec<&Visit> = self.replay.visits.iter().filter(waits).collect();
+        let waiting: Vec<&Stay> = self.replay.visits.iter().filter(waits).collect();
         let from = waiting.iter().map(|visit| visit.enter).min().unwrap_or(time);
         let lasted = waiting.iter().map(|visit| visit.enter).max().unwrap_or(time) - from;
         self.story.marbles.extend(waiting.iter().map(|visit| visit.marble));
@@ -266,9 +266,9 @@ impl Teller<'_> {
         let held = |n: usize| self.replay.held[n].at(time);
         let mut most: Vec<usize> = (0..self.circuit.nodes.len()).filter(|&n| n != but && held(n) > 0).collect();
         most.sort_by_key(|&n| std::cmp::Reverse(held(n)));
-        let told: Vec<String> = most.iter().take(3).map(|&n| format!("{} at {}", held(n), self.name(n))).collect();
-        if !told.is_empty() {
-            self.say(format!("{head}: {}.", told.join(", ")));
+        let text: Vec<String> = most.iter().take(3).map(|&n| format!("{} at {}", held(n), self.name(n))).collect();
+        if !text.is_empty() {
+            self.say(format!("{head}: {}.", text.join(", ")));
         }
     }
 }

@@ -7,7 +7,7 @@ use super::limit::Causes;
 use super::looked::{Counted, jams_widened, widened};
 use super::over_runs::OverRuns;
 use super::runs::Runs;
-use super::tally::Tally;
+use super::totals::RunTotals;
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
 use crate::engine::Outcome;
@@ -165,7 +165,7 @@ impl<T: Serialize> Serialize for ByName<T> {
 
 /// What the study was about, for its summary.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Question {
+pub struct StudyScope {
     /// The machine's title.
     pub title: String,
     /// Speed of the drive.
@@ -177,8 +177,8 @@ pub struct Question {
 }
 
 /// Sums up `runs` of `circuit`.
-pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary {
-    let (over_runs, tally) = (OverRuns::new(circuit, &runs.batches), &runs.tally);
+pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summary {
+    let (over_runs, totals) = (OverRuns::new(circuit, &runs.batches), &runs.totals);
     let first_wheel = circuit.nodes.get(circuit.lap_line).filter(|plan| plan.wheel().is_some());
     let flow = over_runs.throughput_per_min();
     let per_run = |figure: fn(&RunFigures) -> u32| {
@@ -192,14 +192,14 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary
         seed: question.seed,
         runs: runs.count(),
         hours: question.hours,
-        outcomes: outcomes(tally),
-        locked_in_part: tally.share(tally.locked_in_part.runs),
+        outcomes: outcomes(totals),
+        locked_in_part: totals.share(totals.locked_in_part.runs),
         throughput_per_min: first_wheel.map_or(flow, |wheel| widened(flow, wheel, Counted::Taken, LEVEL)),
         lap_s: over_runs.lap_s(),
-        runs_without_a_lap: tally.without_a_lap as usize,
+        runs_without_a_lap: totals.without_a_lap as usize,
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
         elements: ByName(elements(circuit, &over_runs, question.hours)),
-        time_to_jam_h: time_to_jam_h(tally),
+        time_to_jam_h: time_to_jam_h(totals),
         jams_per_8h: jams_widened(over_runs.jams(8.0), circuit, &runs.batches, LEVEL),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
         left_in_hand: per_run(|run| run.left_in_hand),
@@ -211,8 +211,8 @@ pub fn summarize(question: &Question, circuit: &Circuit, runs: &Runs) -> Summary
     }
 }
 
-fn outcomes(tally: &Tally) -> Outcomes {
-    let share = |outcome| tally.share(tally.ended(outcome));
+fn outcomes(totals: &RunTotals) -> Outcomes {
+    let share = |outcome| totals.share(totals.ended(outcome));
     Outcomes {
         ran: share(Outcome::Ran),
         jammed: share(Outcome::Jammed),
@@ -250,7 +250,7 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
         let if_ever = |ever: bool, estimate: Estimate| if ever { estimate } else { Estimate::interval(0.0, 0.0, 0.0) };
         // Marbles wait before a wheel, never in it.
         let queues = plan.wheel().is_none();
-        let wedges = plan.snag.is_some() || plan.stalls;
+        let wedges = plan.blockage.is_some() || plan.stalls;
         let element = ElementSummary {
             backlog_mean: if_ever(queues, runs.average(|run| run.elements[n].backlog_mean, room)),
             backlog_p95: if_ever(queues, runs.level_over_time(|run| run.elements[n].backlog_p95)),
@@ -258,7 +258,7 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
             full_share: if_ever(plan.places().is_some(), runs.share(|run| run.elements[n].full_share)),
             entries: runs.flow(hours, of(|e| e.entries)),
             spills: if_ever(plan.spills, runs.mishaps(hours, of(|e| e.spills))),
-            arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.snags))),
+            arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.blockages))),
             places: plan.places(),
             held_mean: runs.average(|run| run.elements[n].held_mean, room),
             waiting_share: if_ever(queues, runs.share(|run| run.elements[n].waiting_share)),
@@ -269,6 +269,6 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
     circuit.nodes.iter().enumerate().map(summarize).collect()
 }
 
-fn time_to_jam_h(tally: &Tally) -> Estimate {
-    kaplan_meier(&tally.first_jams()).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
+fn time_to_jam_h(totals: &RunTotals) -> Estimate {
+    kaplan_meier(&totals.first_jams()).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
 }

@@ -3,7 +3,7 @@
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Cause;
-use crate::engine::watch::{Seen, Watcher, What};
+use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 
 /// The course of a run in equal steps of time.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,7 +11,7 @@ pub struct Timeline {
     /// Length of a step, seconds.
     pub step_s: f64,
     /// The elements, in the order of the file; after them the marbles still in the maker's hand.
-    pub elements: Vec<Course>,
+    pub elements: Vec<ElementTimeline>,
     /// Marbles lost so far at the end of each step.
     pub spilled: Vec<u32>,
     /// How many marbles went from where to where.
@@ -33,7 +33,7 @@ pub struct Flow {
 
 /// One element's course.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Course {
+pub struct ElementTimeline {
     /// Mean number inside in each step; `None` after the end of the run.
     pub held: Vec<Option<f64>>,
     /// Mean number waiting in each step; `None` after the end of the run.
@@ -47,8 +47,8 @@ pub struct Course {
 pub struct Timekeeper {
     step: Nanos,
     steps: usize,
-    levels: Vec<Level>,
-    waits: Vec<Level>,
+    levels: Vec<StepIntegral>,
+    waits: Vec<StepIntegral>,
     taken: Vec<Vec<u64>>,
     spilled: Vec<u32>,
     /// By element: how many went into which others.
@@ -58,7 +58,7 @@ pub struct Timekeeper {
     /// The drive of each wheel.
     drives: Vec<Option<usize>>,
     /// How long each wheel stands: no pocket passes meanwhile.
-    standing: Vec<Level>,
+    standing: Vec<StepIntegral>,
     /// When wheels that stand go on.
     goes_on: Vec<Option<Nanos>>,
     tending: Option<Nanos>,
@@ -66,13 +66,13 @@ pub struct Timekeeper {
 
 /// A number that changes over time, and its integral in each step.
 #[derive(Clone, Debug)]
-struct Level {
+struct StepIntegral {
     now: u64,
     since: Nanos,
     sums: Vec<u64>,
 }
 
-impl Level {
+impl StepIntegral {
     fn change(&mut self, time: Nanos, step: Nanos, to: u64) {
         while self.since < time {
             let n = (self.since / step) as usize;
@@ -89,7 +89,7 @@ impl Level {
 impl Timekeeper {
     /// For runs of `circuit` up to `horizon`, in so many steps.
     pub fn new(circuit: &Circuit, horizon: Nanos, steps: usize) -> Self {
-        let level = |now| Level { now, since: 0, sums: vec![0; steps] };
+        let level = |now| StepIntegral { now, since: 0, sums: vec![0; steps] };
         let elements = circuit.nodes.len();
         let mut levels = vec![level(0); elements];
         levels.push(level(u64::from(circuit.marbles)));
@@ -168,7 +168,7 @@ impl Timekeeper {
         }
     }
 
-    fn course(&self, n: usize, end: Nanos) -> Course {
+    fn course(&self, n: usize, end: Nanos) -> ElementTimeline {
         let lasted = |k: usize| end.min((k as u64 + 1) * self.step).saturating_sub(k as u64 * self.step);
         let mean = |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
         let fill = |k: usize| {
@@ -176,7 +176,7 @@ impl Timekeeper {
             let passed = lasted(k).saturating_sub(self.standing[n].sums[k]) as f64 / pocket as f64;
             (passed >= 1.0).then(|| (self.taken[n][k] as f64 / passed).min(1.0))
         };
-        Course {
+        ElementTimeline {
             held: (0..self.steps).map(|k| mean(&self.levels[n].sums, k)).collect(),
             waiting: (0..self.steps).map(|k| mean(&self.waits[n].sums, k)).collect(),
             fill: (0..self.steps).map(fill).collect(),
@@ -185,10 +185,10 @@ impl Timekeeper {
 }
 
 impl Watcher for Timekeeper {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         let step = ((seen.time / self.step) as usize).min(self.steps - 1);
         match seen.what {
-            What::Moved { from, to, .. } => {
+            TraceEvent::Moved { from, to, .. } => {
                 self.shift(from, seen.time, -1);
                 self.shift(to, seen.time, 1);
                 self.flow(from, to);
@@ -196,8 +196,8 @@ impl Watcher for Timekeeper {
                     self.taken[to][step] += 1;
                 }
             }
-            What::Snagged { node, cause: Cause::Pinch } => self.stand(node, seen.time),
-            What::Spilled { from, .. } => {
+            TraceEvent::Blocked { node, cause: Cause::Pinch } => self.stand(node, seen.time),
+            TraceEvent::Spilled { from, .. } => {
                 self.shift(from, seen.time, -1);
                 self.spilled[step] += 1;
             }

@@ -1,13 +1,13 @@
 //! A watcher that keeps everything that happened, and what caused it.
 
 use crate::circuit::draw::Nanos;
-use crate::engine::watch::{Seen, Watcher};
+use crate::engine::watch::{TraceRecord, Watcher};
 
 /// Everything seen in a run, in order.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Trace {
     /// What happened.
-    pub seen: Vec<Seen>,
+    pub seen: Vec<TraceRecord>,
     /// For each event by number (the pouring in is 0), the event in whose course it was scheduled.
     causes: Vec<u64>,
 }
@@ -31,7 +31,7 @@ impl Trace {
 }
 
 impl Watcher for Trace {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         self.seen.push(seen);
     }
 

@@ -3,7 +3,7 @@
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
-use crate::engine::watch::{Seen, Watcher, What};
+use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 
 /// One marble's stay in one element.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,7 +24,7 @@ pub struct Visit {
 
 /// Marbles that wedged or stuck.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Snag {
+pub struct BlockageStart {
     /// When.
     pub time: Nanos,
     /// Where.
@@ -39,12 +39,12 @@ pub struct Visits {
     /// By marble, in order of time; a marble is in exactly one element from each entry to the next.
     pub marbles: Vec<Vec<Visit>>,
     /// In order of time.
-    pub snags: Vec<Snag>,
+    pub blockages: Vec<BlockageStart>,
 }
 
 /// Where a marble is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place<'v> {
+pub enum MarblePlace<'v> {
     /// In an element, or still in the hand.
     In(&'v Visit),
     /// Over the side.
@@ -56,15 +56,15 @@ impl Visits {
     pub fn new(circuit: &Circuit) -> Self {
         let hand = circuit.nodes.len();
         let held = Visit { node: hand, from: hand, entered: 0, queued: Some(0), left: None, lost: false };
-        Visits { marbles: vec![vec![held]; circuit.marbles as usize], snags: Vec::new() }
+        Visits { marbles: vec![vec![held]; circuit.marbles as usize], blockages: Vec::new() }
     }
 
     /// Where `marble` is at `time`; of several places at the same instant, the last.
-    pub fn place(&self, marble: usize, time: Nanos) -> Option<Place<'_>> {
+    pub fn place(&self, marble: usize, time: Nanos) -> Option<MarblePlace<'_>> {
         let stays = self.marbles.get(marble)?;
         let visit = &stays[stays.partition_point(|visit| visit.entered <= time).checked_sub(1)?];
         let lost = visit.lost && visit.left.is_some_and(|left| left <= time);
-        Some(if lost { Place::Lost } else { Place::In(visit) })
+        Some(if lost { MarblePlace::Lost } else { MarblePlace::In(visit) })
     }
 
     fn open(&mut self, marble: u32) -> Option<&mut Visit> {
@@ -73,9 +73,9 @@ impl Visits {
 }
 
 impl Watcher for Visits {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         match seen.what {
-            What::Moved { marble, from, to } => {
+            TraceEvent::Moved { marble, from, to } => {
                 if let Some(visit) = self.open(marble) {
                     visit.left = Some(seen.time);
                 }
@@ -84,18 +84,18 @@ impl Watcher for Visits {
                     stays.push(visit);
                 }
             }
-            What::Queued { marble, .. } => {
+            TraceEvent::Queued { marble, .. } => {
                 if let Some(visit) = self.open(marble) {
                     visit.queued = Some(seen.time);
                 }
             }
-            What::Spilled { marble, .. } => {
+            TraceEvent::Spilled { marble, .. } => {
                 if let Some(visit) = self.open(marble) {
                     visit.left = Some(seen.time);
                     visit.lost = true;
                 }
             }
-            What::Snagged { node, cause } => self.snags.push(Snag { time: seen.time, node, cause }),
+            TraceEvent::Blocked { node, cause } => self.blockages.push(BlockageStart { time: seen.time, node, cause }),
             _ => {}
         }
     }

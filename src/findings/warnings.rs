@@ -1,4 +1,4 @@
-//! What a maker would regret of a machine that is sound: told before a marble runs, from its dimensions alone.
+//! What a maker would regret of a machine that is sound: said before a marble runs, from its dimensions alone.
 //!
 //! What was measured is never doubted: a wheel with a measured pick-up has no computed limit.
 
@@ -23,7 +23,7 @@ pub const LEAST_BORE: f64 = 1.1;
 /// Slowest speed at which a limit is looked for, turns a minute.
 const SLOWEST_RPM: f64 = 0.1;
 
-/// One warning: what it is about, what there is to regret, and how to mend it.
+/// One warning: what it is about, what there is to regret, and how to fix it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Warned {
     /// Which warning.
@@ -32,14 +32,14 @@ pub struct Warned {
     pub key: String,
     /// What a maker would regret, one sentence.
     pub what: String,
-    /// How to mend it, one sentence.
-    pub mend: String,
+    /// How to fix it, one sentence.
+    pub help: String,
 }
 
 /// All warnings that the machine does not allow, in the order of its elements; lengths in `system`.
 pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     let circuit = circuit::outline(machine);
-    let look = Look { machine, circuit: &circuit, system };
+    let look = MachineView { machine, circuit: &circuit, system };
     let mut all: Vec<Warned> = look.start_room().into_iter().chain(look.cups_together()).collect();
     for (n, element) in machine.elements.iter().enumerate() {
         match &element.kind {
@@ -53,21 +53,21 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     all
 }
 
-struct Look<'a> {
+struct MachineView<'a> {
     machine: &'a Machine,
     circuit: &'a Circuit,
     system: System,
 }
 
-fn warn(warning: Warning, key: String, what: String, mend: impl Into<String>) -> Warned {
-    Warned { warning, key, what, mend: mend.into() }
+fn warn(warning: Warning, key: String, what: String, help: impl Into<String>) -> Warned {
+    Warned { warning, key, what, help: help.into() }
 }
 
 fn key_of(element: &Element, key: &str) -> String {
     format!("circuit.{}.{}.{key}", element.name, element.kind.name())
 }
 
-impl Look<'_> {
+impl MachineView<'_> {
     fn plan(&self, n: usize) -> &Plan {
         &self.circuit.nodes[n]
     }
@@ -105,8 +105,8 @@ impl Look<'_> {
             "a marble of {marble} stands more than half out of the pockets of `{}`, {depth} deep",
             element.name
         );
-        let mend = format!("drill them deeper than {}", self.system.length(diameter_m / 2.0));
-        warn(Warning::ShallowPocket, key_of(element, "depth"), what, mend)
+        let help = format!("drill them deeper than {}", self.system.length(diameter_m / 2.0));
+        warn(Warning::ShallowPocket, key_of(element, "depth"), what, help)
     }
 
     /// Whether its pockets take the marbles that wait, at the speed it turns.
@@ -115,7 +115,7 @@ impl Look<'_> {
         element: &Element,
         wheel: &PocketWheel,
         shape: &WheelShape,
-        at: &pick_up::PickUp,
+        at: &pick_up::RampAtWheel,
     ) -> Option<Warned> {
         let name = &element.name;
         let rpm = wheel_rpm(wheel, self.machine);
@@ -124,14 +124,14 @@ impl Look<'_> {
         if limit <= 0.0 {
             let (bore, marble) = (self.system.length(shape.bore_m), self.system.length(at.marble_m));
             let what = format!("no marble of {marble} rolls into a pocket of {bore} of `{name}` by itself");
-            let mend = "drill it wider, or make the ramp before it steeper";
-            return Some(warn(Warning::Bore, key_of(element, "bore"), what, mend));
+            let help = "drill it wider, or make the ramp before it steeper";
+            return Some(warn(Warning::Bore, key_of(element, "bore"), what, help));
         }
         if shape.bore_m < LEAST_BORE * at.marble_m {
             let (bore, play) = (self.system.length(shape.bore_m), self.system.length(shape.bore_m - at.marble_m));
             let what = format!("a pocket of {bore} of `{name}` leaves a marble only {play} of play");
-            let mend = format!("drill it {} wide or more", self.system.length(LEAST_BORE * at.marble_m));
-            return Some(warn(Warning::Bore, key_of(element, "bore"), what, mend));
+            let help = format!("drill it {} wide or more", self.system.length(LEAST_BORE * at.marble_m));
+            return Some(warn(Warning::Bore, key_of(element, "bore"), what, help));
         }
         if speed <= limit {
             return None;
@@ -171,7 +171,7 @@ impl Look<'_> {
         let lets_go = |rpm: f64| chance(rpm).is_some_and(|chance| chance >= SURE);
         let what =
             format!("`{name}` turns at {} rpm and lets {} of its marbles out in time", figure(rpm), percent(at_speed));
-        let mend = match lets_go(SLOWEST_RPM) {
+        let help = match lets_go(SLOWEST_RPM) {
             false => "give its pockets more tilt, or end the slide's mouth later: slower does not help".to_owned(),
             true => {
                 let (mut slow, mut fast) = (SLOWEST_RPM, rpm);
@@ -182,7 +182,7 @@ impl Look<'_> {
                 format!("{}, or give its pockets more tilt", self.slow_to(element, wheel, slow))
             }
         };
-        Some(warn(Warning::ReleaseLimit, format!("circuit.{name}"), what, mend))
+        Some(warn(Warning::ReleaseLimit, format!("circuit.{name}"), what, help))
     }
 
     /// Whether the wheel that feeds this one, by slides alone, brings more than it can carry.
@@ -232,7 +232,7 @@ impl Look<'_> {
         let Kind::Ramp(_) = element.kind else { return None };
         let (name, ramp) = (&element.name, self.plan(start).places()?);
         let load_is = count(u64::from(load), "marble");
-        let (what, mend) = if self.plan(start).spills {
+        let (what, help) = if self.plan(start).spills {
             if load <= ramp {
                 return None;
             }
@@ -252,7 +252,7 @@ impl Look<'_> {
             );
             (what, "make the ramp longer, or let a return floor lead to it".to_owned())
         };
-        Some(warn(Warning::StartRoom, format!("circuit.{name}"), what, mend))
+        Some(warn(Warning::StartRoom, format!("circuit.{name}"), what, help))
     }
 
     fn cup(&self, element: &Element, gathers: u32) -> Option<Warned> {
@@ -261,8 +261,8 @@ impl Look<'_> {
             let load = count(u64::from(load), "marble");
             let what =
                 format!("`{}` gathers {gathers} marbles and the machine has {load}, so it never tips", element.name);
-            let mend = "let it tip with fewer, well below the load";
-            warn(Warning::Gathers, key_of(element, "gathers"), what, mend)
+            let help = "let it tip with fewer, well below the load";
+            warn(Warning::Gathers, key_of(element, "gathers"), what, help)
         })
     }
 
@@ -286,7 +286,7 @@ impl Look<'_> {
         }
         let name = &element.name;
         let halt = Workshop::new(self.machine, element).roll(line)?.err()?;
-        let (what, mend) = match halt {
+        let (what, help) = match halt {
             Halt::Stall { segment, at_m } => {
                 let at = self.system.length(at_m);
                 (
@@ -303,6 +303,6 @@ impl Look<'_> {
                 "look at the channel and the corner's gap",
             ),
         };
-        Some(warn(Warning::Stall, format!("circuit.{name}"), what, mend))
+        Some(warn(Warning::Stall, format!("circuit.{name}"), what, help))
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
-use crate::engine::watch::{Seen, Watcher, What};
+use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 
 /// How one splitter shared its marbles in one run.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -84,11 +84,11 @@ impl Split {
 }
 
 impl Watcher for Ways {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         match seen.what {
-            What::Moved { from, to, .. } => self.took(from, to),
+            TraceEvent::Moved { from, to, .. } => self.took(from, to),
             // Over the side, but sent that way.
-            What::Spilled { from, at, .. } => self.took(from, at),
+            TraceEvent::Spilled { from, at, .. } => self.took(from, at),
             _ => {}
         }
     }

@@ -1,15 +1,15 @@
 //! The story of marbles that stopped at an opening, a wheel or a gate, or on a slope.
 
 use super::change::Change;
-use super::incidents::{Incident, Kind};
-use super::replay::Visit;
-use super::story::Teller;
+use super::incidents::{Incident, IncidentKind};
+use super::replay::Stay;
+use super::story::StoryWriter;
 use super::words::{chance, clock};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Cause;
-use crate::engine::watch::What;
+use crate::engine::watch::TraceEvent;
 
-impl Teller<'_> {
+impl StoryWriter<'_> {
     /// Marbles stopped at an opening, a wheel or a gate, or on a slope.
     pub fn wedged(&mut self, cause: Cause) {
         let Incident { node, time, .. } = *self.incident;
@@ -26,8 +26,12 @@ impl Teller<'_> {
             Cause::Arch => self.arch(&who, &after),
             Cause::Stick => {
                 self.say(format!("At {when} {name} stuck half-way with {who} in it{after}."));
-                let odds = self.snag_chance(0);
-                self.claim(&format!("That is luck, {odds} for each marble"), Change::Spare(node, time), self.incident);
+                let odds = self.blockage_chance(0);
+                self.claim(
+                    &format!("That is random, {odds} for each marble"),
+                    Change::LeaveOut(node, time),
+                    self.incident,
+                );
             }
             Cause::Stall => {
                 self.say(format!("At {when} {who} came to rest on {name}{after}."));
@@ -38,8 +42,8 @@ impl Teller<'_> {
 
     fn after_jam(&mut self) -> String {
         match (self.incident.kind, self.circuit.tending) {
-            (Kind::Snag(Cause::Arch), _) => ", and freed themselves later".to_owned(),
-            (Kind::Snag(_), _) => ", and freed itself later".to_owned(),
+            (IncidentKind::Blockage(Cause::Arch), _) => ", and freed themselves later".to_owned(),
+            (IncidentKind::Blockage(_), _) => ", and freed itself later".to_owned(),
             (_, Some(after)) => {
                 let until = clock(seconds(self.incident.time + after));
                 format!(", until somebody cleared it at {until}")
@@ -55,16 +59,16 @@ impl Teller<'_> {
         if cause != Cause::Pinch {
             let event = self.seen()?.event;
             let entered =
-                |visit: &&Visit| visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time);
+                |visit: &&Stay| visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time);
             let arrived = replay.visits.iter().filter(entered);
             let arrived = arrived.filter(|visit| visit.event == event || visit.reach == Some(time));
             return arrived.map(|visit| visit.marble).next_back();
         }
         let taken = replay.between(time, Nanos::MAX).iter().find_map(|seen| match seen.what {
-            What::Moved { marble, to, .. } if to == node => Some(marble),
+            TraceEvent::Moved { marble, to, .. } if to == node => Some(marble),
             _ => None,
         });
-        let leads_here = |visit: &&Visit| {
+        let leads_here = |visit: &&Stay| {
             let ways = self.circuit.nodes.get(visit.node).map(|plan| plan.ways.as_slice()).unwrap_or_default();
             visit.leave.is_none() && visit.reach.is_some() && ways.iter().any(|way| way.to == node)
         };
@@ -78,8 +82,8 @@ impl Teller<'_> {
         let Some(wheel) = self.circuit.nodes[node].wheel() else { return };
         let odds = chance(wheel.pick_up.pinched_and_missed().0);
         let passed = self.replay.between(0, time).iter().filter(|seen| match seen.what {
-            What::Moved { to, .. } => to == node,
-            What::Missed { wheel } => wheel == node,
+            TraceEvent::Moved { to, .. } => to == node,
+            TraceEvent::Missed { wheel } => wheel == node,
             _ => false,
         });
         let passed = passed.count() + 1;
@@ -88,7 +92,7 @@ impl Teller<'_> {
             "That is the luck of one pocket: {name} pinches {odds} of the waiting marbles that its pockets pass, and this was the {passed}{} of the run",
             ordinal(passed)
         );
-        self.claim(&fact, Change::Spare(node, time), self.incident);
+        self.claim(&fact, Change::LeaveOut(node, time), self.incident);
         let Some(after) = self.circuit.tending else { return };
         let cleared = (time + after).min(self.replay.result.end);
         let grown = (0..self.circuit.nodes.len()).filter(|&n| n != node).max_by_key(|&n| {
@@ -103,8 +107,9 @@ impl Teller<'_> {
     }
 
     /// The chance of wedging for a marble that meets so many.
-    fn snag_chance(&self, met: u32) -> String {
-        let chances = self.circuit.nodes[self.incident.node].snag.as_ref().map(|snag| snag.chance.as_slice());
+    fn blockage_chance(&self, met: u32) -> String {
+        let chances =
+            self.circuit.nodes[self.incident.node].blockage.as_ref().map(|blockage| blockage.chance.as_slice());
         let at = chances.and_then(|all| all.get(met as usize).or(all.last()));
         at.map_or("an unknown chance".to_owned(), |c| chance(c.share()))
     }
@@ -124,14 +129,23 @@ impl Teller<'_> {
         self.say(format!("At {when} marbles arched across {opening} of {name}: {who} came and met {crowd}{after}."));
         let fact = match single {
             true => {
-                format!("To meet {} there goes wrong {} times", waiting + leaving, self.snag_chance(waiting + leaving))
+                format!(
+                    "To meet {} there goes wrong {} times",
+                    waiting + leaving,
+                    self.blockage_chance(waiting + leaving)
+                )
             }
             false => "To meet others at a hole goes wrong now and then".to_owned(),
         };
-        self.claim(&fact, Change::Spare(node, time), self.incident);
+        self.claim(&fact, Change::LeaveOut(node, time), self.incident);
         if waiting > 1 && single {
-            let crowd =
-                Incident { kind: Kind::Backlog, count: u64::from(waiting), before: 0, at: None, ..*self.incident };
+            let crowd = Incident {
+                kind: IncidentKind::Backlog,
+                count: u64::from(waiting),
+                before: 0,
+                at: None,
+                ..*self.incident
+            };
             self.crowd(node, time, &crowd);
         }
     }
@@ -139,7 +153,7 @@ impl Teller<'_> {
     /// Whether a marble has just gone through the only gate of `node` and is still in the way of the next.
     fn leaving(&self, node: usize, time: Nanos) -> bool {
         let left = self.replay.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            What::Moved { from, .. } | What::Spilled { from, .. } if from == node => Some(seen.time),
+            TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. } if from == node => Some(seen.time),
             _ => None,
         });
         left.is_some_and(|left| left + self.circuit.nodes[node].advance > time)

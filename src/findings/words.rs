@@ -53,8 +53,8 @@ pub fn percent(share: f64) -> String {
 
 /// A share that is only known to be smaller than this: `under 1.5 %`.
 pub fn under(share: f64) -> String {
-    let told = percent(share);
-    if told.starts_with("under ") { told } else { format!("under {told}") }
+    let text = percent(share);
+    if text.starts_with("under ") { text } else { format!("under {text}") }
 }
 
 /// What is between two ends, as far as they are known: `95 % sure: 2 to 4`, `95 % sure: at least 2`; `None` where neither is.
@@ -135,9 +135,9 @@ pub fn count(n: u64, thing: &str) -> String {
 
 /// A mean number of marbles: `1 marble`, `2.4 marbles`.
 pub fn marbles(mean: f64) -> String {
-    let told = figure(mean);
-    let ending = if told == "1" { "" } else { "s" };
-    format!("{told} marble{ending}")
+    let text = figure(mean);
+    let ending = if text == "1" { "" } else { "s" };
+    format!("{text} marble{ending}")
 }
 
 #[cfg(test)]

@@ -40,7 +40,7 @@ pub const ABOUT: &[(&str, &str)] = &[
     ("marble-restitution", "Restitution of marbles on each other."),
     ("assume.slope", "Slope on which marbles wait where no dimension tells it."),
     ("bend-loss", "Share of its energy of motion that a marble loses in a bend."),
-    ("allow", "Warnings that were read and need not be told again, by their codes."),
+    ("allow", "Warnings that were read and need not be shown again, by their codes."),
     ("element.ramp", "The ramp whose foot stands at a pocket wheel."),
     ("element.slide", "A slide that hands marbles on."),
     ("element.track", "A module's track."),

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use super::model::{Kind, Line, Machine, Segment, TurnedBy};
 use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
-use super::yaml::{Node, Value};
+use super::yaml::{Value, YamlNode};
 use crate::physics::material::{
     DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE, RESTITUTION_RANGE,
     ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
@@ -45,7 +45,7 @@ pub const INERTIA_DISCS: (f64, f64, f64) = (1.0, 0.5, 2.0);
 
 /// A constant that a file may leave open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum What {
+pub enum AssumedConstant {
     /// Lever arm of rolling resistance.
     RollingResistance,
     /// Bounce of a marble on wood.
@@ -92,7 +92,7 @@ pub enum What {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Assumption {
     /// Which.
-    pub what: What,
+    pub what: AssumedConstant,
     /// The elements that lack it, where it belongs to elements.
     pub elements: Vec<usize>,
 }
@@ -106,56 +106,56 @@ pub enum End {
     High,
 }
 
-impl What {
+impl AssumedConstant {
     /// What a maker calls it.
     pub fn name(self) -> &'static str {
         match self {
-            What::RollingResistance => "rolling resistance",
-            What::Restitution => "restitution",
-            What::Friction => "friction",
-            What::BendLoss => "loss in bends",
-            What::DiameterSpread => "spread of marble diameters",
-            What::PitchError => "pockets off their circle",
-            What::SlopeError => "error of slopes",
-            What::FloorFall => "fall onto the floor",
-            What::Drilling => "drilling resistance",
-            What::HitGrip => "grip of a hit",
-            What::GearEfficiency => "efficiency of gears",
-            What::EntryScatter => "scatter of the speed into bowls",
-            What::WaitingSlope => "slope where none is given",
-            What::Channel => "channel before the wheel",
-            What::EntrySpeed => "speed into the bowl",
-            What::MarbleFriction => "friction between marbles",
-            What::MarbleRestitution => "restitution between marbles",
-            What::CutBack => "how far the wall is cut back",
-            What::Torque => "torque of the drive",
-            What::Inertia => "inertia of the wheel",
+            AssumedConstant::RollingResistance => "rolling resistance",
+            AssumedConstant::Restitution => "restitution",
+            AssumedConstant::Friction => "friction",
+            AssumedConstant::BendLoss => "loss in bends",
+            AssumedConstant::DiameterSpread => "spread of marble diameters",
+            AssumedConstant::PitchError => "pockets off their circle",
+            AssumedConstant::SlopeError => "error of slopes",
+            AssumedConstant::FloorFall => "fall onto the floor",
+            AssumedConstant::Drilling => "drilling resistance",
+            AssumedConstant::HitGrip => "grip of a hit",
+            AssumedConstant::GearEfficiency => "efficiency of gears",
+            AssumedConstant::EntryScatter => "scatter of the speed into bowls",
+            AssumedConstant::WaitingSlope => "slope where none is given",
+            AssumedConstant::Channel => "channel before the wheel",
+            AssumedConstant::EntrySpeed => "speed into the bowl",
+            AssumedConstant::MarbleFriction => "friction between marbles",
+            AssumedConstant::MarbleRestitution => "restitution between marbles",
+            AssumedConstant::CutBack => "how far the wall is cut back",
+            AssumedConstant::Torque => "torque of the drive",
+            AssumedConstant::Inertia => "inertia of the wheel",
         }
     }
 
     /// The key that settles it.
     pub fn key(self) -> &'static str {
         match self {
-            What::RollingResistance => "assume.rolling-resistance",
-            What::Restitution => "assume.restitution",
-            What::Friction => "assume.friction",
-            What::BendLoss => "assume.bend-loss",
-            What::DiameterSpread => "marbles.spread",
-            What::PitchError => "pitch-error",
-            What::SlopeError => "slope-error",
-            What::FloorFall => "fall",
-            What::Drilling => "assume.drilling-resistance",
-            What::HitGrip => "assume.hit-grip",
-            What::GearEfficiency => "assume.gear-efficiency",
-            What::EntryScatter => "assume.entry-scatter",
-            What::WaitingSlope => "assume.slope",
-            What::Channel => "channel",
-            What::EntrySpeed => "entry-speed",
-            What::MarbleFriction => "assume.marble-friction",
-            What::MarbleRestitution => "assume.marble-restitution",
-            What::CutBack => "cut-back",
-            What::Torque => "torque",
-            What::Inertia => "inertia",
+            AssumedConstant::RollingResistance => "assume.rolling-resistance",
+            AssumedConstant::Restitution => "assume.restitution",
+            AssumedConstant::Friction => "assume.friction",
+            AssumedConstant::BendLoss => "assume.bend-loss",
+            AssumedConstant::DiameterSpread => "marbles.spread",
+            AssumedConstant::PitchError => "pitch-error",
+            AssumedConstant::SlopeError => "slope-error",
+            AssumedConstant::FloorFall => "fall",
+            AssumedConstant::Drilling => "assume.drilling-resistance",
+            AssumedConstant::HitGrip => "assume.hit-grip",
+            AssumedConstant::GearEfficiency => "assume.gear-efficiency",
+            AssumedConstant::EntryScatter => "assume.entry-scatter",
+            AssumedConstant::WaitingSlope => "assume.slope",
+            AssumedConstant::Channel => "channel",
+            AssumedConstant::EntrySpeed => "entry-speed",
+            AssumedConstant::MarbleFriction => "assume.marble-friction",
+            AssumedConstant::MarbleRestitution => "assume.marble-restitution",
+            AssumedConstant::CutBack => "cut-back",
+            AssumedConstant::Torque => "torque",
+            AssumedConstant::Inertia => "inertia",
         }
     }
 
@@ -163,38 +163,38 @@ impl What {
     pub fn touches_floors(self) -> bool {
         matches!(
             self,
-            What::RollingResistance
-                | What::Restitution
-                | What::Friction
-                | What::FloorFall
-                | What::Drilling
-                | What::HitGrip
+            AssumedConstant::RollingResistance
+                | AssumedConstant::Restitution
+                | AssumedConstant::Friction
+                | AssumedConstant::FloorFall
+                | AssumedConstant::Drilling
+                | AssumedConstant::HitGrip
         )
     }
 
     /// Its value at an end of its range.
     pub fn value(self, end: End) -> f64 {
         let (low, high) = match self {
-            What::RollingResistance => ROLLING_LEVER_RANGE_M,
-            What::Restitution => RESTITUTION_RANGE,
-            What::Friction => SLIDING_FRICTION_RANGE,
-            What::BendLoss => BEND_LOSS_RANGE,
-            What::DiameterSpread => (DIAMETER_SPREAD_M.1, DIAMETER_SPREAD_M.2),
-            What::PitchError => (PITCH_ERROR_M.1, PITCH_ERROR_M.2),
-            What::SlopeError => (SLOPE_ERROR_RAD.1, SLOPE_ERROR_RAD.2),
-            What::FloorFall => (FLOOR_FALL_M.1, FLOOR_FALL_M.2),
-            What::Drilling => DRILLING_LEVER_RANGE_M,
-            What::HitGrip => HIT_GRIP_RANGE,
-            What::GearEfficiency => (GEAR_EFFICIENCY.1, GEAR_EFFICIENCY.2),
-            What::EntryScatter => (ENTRY_SCATTER.1, ENTRY_SCATTER.2),
-            What::WaitingSlope => (WAITING_SLOPE_RAD.1, WAITING_SLOPE_RAD.2),
-            What::Channel => (CHANNEL_DIAMETERS.1, CHANNEL_DIAMETERS.2),
-            What::EntrySpeed => (ENTRY_M_S.1, ENTRY_M_S.2),
-            What::MarbleFriction => MARBLE_FRICTION_RANGE,
-            What::MarbleRestitution => MARBLE_RESTITUTION_RANGE,
-            What::CutBack => (CUT_BACK_DIAMETERS.1, CUT_BACK_DIAMETERS.2),
-            What::Torque => (WHEEL_TORQUE_NM.1, WHEEL_TORQUE_NM.2),
-            What::Inertia => (INERTIA_DISCS.1, INERTIA_DISCS.2),
+            AssumedConstant::RollingResistance => ROLLING_LEVER_RANGE_M,
+            AssumedConstant::Restitution => RESTITUTION_RANGE,
+            AssumedConstant::Friction => SLIDING_FRICTION_RANGE,
+            AssumedConstant::BendLoss => BEND_LOSS_RANGE,
+            AssumedConstant::DiameterSpread => (DIAMETER_SPREAD_M.1, DIAMETER_SPREAD_M.2),
+            AssumedConstant::PitchError => (PITCH_ERROR_M.1, PITCH_ERROR_M.2),
+            AssumedConstant::SlopeError => (SLOPE_ERROR_RAD.1, SLOPE_ERROR_RAD.2),
+            AssumedConstant::FloorFall => (FLOOR_FALL_M.1, FLOOR_FALL_M.2),
+            AssumedConstant::Drilling => DRILLING_LEVER_RANGE_M,
+            AssumedConstant::HitGrip => HIT_GRIP_RANGE,
+            AssumedConstant::GearEfficiency => (GEAR_EFFICIENCY.1, GEAR_EFFICIENCY.2),
+            AssumedConstant::EntryScatter => (ENTRY_SCATTER.1, ENTRY_SCATTER.2),
+            AssumedConstant::WaitingSlope => (WAITING_SLOPE_RAD.1, WAITING_SLOPE_RAD.2),
+            AssumedConstant::Channel => (CHANNEL_DIAMETERS.1, CHANNEL_DIAMETERS.2),
+            AssumedConstant::EntrySpeed => (ENTRY_M_S.1, ENTRY_M_S.2),
+            AssumedConstant::MarbleFriction => MARBLE_FRICTION_RANGE,
+            AssumedConstant::MarbleRestitution => MARBLE_RESTITUTION_RANGE,
+            AssumedConstant::CutBack => (CUT_BACK_DIAMETERS.1, CUT_BACK_DIAMETERS.2),
+            AssumedConstant::Torque => (WHEEL_TORQUE_NM.1, WHEEL_TORQUE_NM.2),
+            AssumedConstant::Inertia => (INERTIA_DISCS.1, INERTIA_DISCS.2),
         };
         if end == End::Low { low } else { high }
     }
@@ -202,21 +202,23 @@ impl What {
     /// A value of it with its unit.
     pub fn show(self, value: f64) -> String {
         match self {
-            What::Restitution
-            | What::Friction
-            | What::HitGrip
-            | What::GearEfficiency
-            | What::EntryScatter
-            | What::MarbleFriction
-            | What::MarbleRestitution => super::units::plain(value),
-            What::Torque => TORQUE.show(value),
-            What::Inertia => format!("{} plywood discs", super::units::plain(value)),
-            What::Channel | What::CutBack => format!("{} diameters", super::units::plain(value)),
-            What::EntrySpeed => VELOCITY.show(value),
-            What::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
-            What::SlopeError | What::WaitingSlope => ANGLE.show(value),
-            What::RollingResistance | What::Drilling => LENGTH.show(value),
-            What::DiameterSpread | What::PitchError | What::FloorFall => LENGTH.show(value),
+            AssumedConstant::Restitution
+            | AssumedConstant::Friction
+            | AssumedConstant::HitGrip
+            | AssumedConstant::GearEfficiency
+            | AssumedConstant::EntryScatter
+            | AssumedConstant::MarbleFriction
+            | AssumedConstant::MarbleRestitution => super::units::plain(value),
+            AssumedConstant::Torque => TORQUE.show(value),
+            AssumedConstant::Inertia => format!("{} plywood discs", super::units::plain(value)),
+            AssumedConstant::Channel | AssumedConstant::CutBack => format!("{} diameters", super::units::plain(value)),
+            AssumedConstant::EntrySpeed => VELOCITY.show(value),
+            AssumedConstant::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
+            AssumedConstant::SlopeError | AssumedConstant::WaitingSlope => ANGLE.show(value),
+            AssumedConstant::RollingResistance | AssumedConstant::Drilling => LENGTH.show(value),
+            AssumedConstant::DiameterSpread | AssumedConstant::PitchError | AssumedConstant::FloorFall => {
+                LENGTH.show(value)
+            }
         }
     }
 }
@@ -226,26 +228,26 @@ impl Assumption {
     pub fn assumed(&self, machine: &Machine) -> String {
         let shown = |value| self.what.show(value);
         match self.what {
-            What::RollingResistance => shown(machine.assume.rolling_m),
-            What::Restitution => shown(machine.assume.restitution),
-            What::Friction => shown(machine.assume.friction),
-            What::BendLoss => "what rubbing on the wall takes".to_owned(),
-            What::DiameterSpread => shown(machine.marbles.spread_m),
-            What::PitchError => shown(PITCH_ERROR_M.0),
-            What::SlopeError => shown(SLOPE_ERROR_RAD.0),
-            What::FloorFall => shown(FLOOR_FALL_M.0),
-            What::Drilling => shown(machine.assume.drilling_m()),
-            What::HitGrip => shown(machine.assume.hit_grip),
-            What::GearEfficiency => shown(machine.assume.gear_efficiency),
-            What::EntryScatter => shown(machine.assume.entry_scatter),
-            What::WaitingSlope => shown(machine.assume.slope_rad),
-            What::Channel => shown(CHANNEL_DIAMETERS.0),
-            What::EntrySpeed => shown(ENTRY_M_S.0),
-            What::MarbleFriction => shown(machine.assume.marble_friction),
-            What::MarbleRestitution => shown(machine.assume.marble_restitution),
-            What::CutBack => shown(CUT_BACK_DIAMETERS.0),
-            What::Torque => shown(WHEEL_TORQUE_NM.0),
-            What::Inertia => shown(INERTIA_DISCS.0),
+            AssumedConstant::RollingResistance => shown(machine.assume.rolling_m),
+            AssumedConstant::Restitution => shown(machine.assume.restitution),
+            AssumedConstant::Friction => shown(machine.assume.friction),
+            AssumedConstant::BendLoss => "what rubbing on the wall takes".to_owned(),
+            AssumedConstant::DiameterSpread => shown(machine.marbles.spread_m),
+            AssumedConstant::PitchError => shown(PITCH_ERROR_M.0),
+            AssumedConstant::SlopeError => shown(SLOPE_ERROR_RAD.0),
+            AssumedConstant::FloorFall => shown(FLOOR_FALL_M.0),
+            AssumedConstant::Drilling => shown(machine.assume.drilling_m()),
+            AssumedConstant::HitGrip => shown(machine.assume.hit_grip),
+            AssumedConstant::GearEfficiency => shown(machine.assume.gear_efficiency),
+            AssumedConstant::EntryScatter => shown(machine.assume.entry_scatter),
+            AssumedConstant::WaitingSlope => shown(machine.assume.slope_rad),
+            AssumedConstant::Channel => shown(CHANNEL_DIAMETERS.0),
+            AssumedConstant::EntrySpeed => shown(ENTRY_M_S.0),
+            AssumedConstant::MarbleFriction => shown(machine.assume.marble_friction),
+            AssumedConstant::MarbleRestitution => shown(machine.assume.marble_restitution),
+            AssumedConstant::CutBack => shown(CUT_BACK_DIAMETERS.0),
+            AssumedConstant::Torque => shown(WHEEL_TORQUE_NM.0),
+            AssumedConstant::Inertia => shown(INERTIA_DISCS.0),
         }
     }
 
@@ -253,21 +255,21 @@ impl Assumption {
     pub fn at(&self, machine: &Machine, end: End) -> Machine {
         let (value, mut machine) = (self.what.value(end), machine.clone());
         match self.what {
-            What::RollingResistance => machine.assume.rolling_m = value,
-            What::Restitution => machine.assume.restitution = value,
-            What::Friction => machine.assume.friction = value,
-            What::BendLoss => machine.assume.bend_loss = Some(value),
-            What::DiameterSpread => machine.marbles.spread_m = value,
-            What::Drilling => machine.assume.drilling = Some(value),
-            What::HitGrip => machine.assume.hit_grip = value,
-            What::GearEfficiency => machine.assume.gear_efficiency = value,
-            What::EntryScatter => machine.assume.entry_scatter = value,
-            What::WaitingSlope => machine.assume.slope_rad = value,
-            What::MarbleFriction => machine.assume.marble_friction = value,
-            What::MarbleRestitution => machine.assume.marble_restitution = value,
+            AssumedConstant::RollingResistance => machine.assume.rolling_m = value,
+            AssumedConstant::Restitution => machine.assume.restitution = value,
+            AssumedConstant::Friction => machine.assume.friction = value,
+            AssumedConstant::BendLoss => machine.assume.bend_loss = Some(value),
+            AssumedConstant::DiameterSpread => machine.marbles.spread_m = value,
+            AssumedConstant::Drilling => machine.assume.drilling = Some(value),
+            AssumedConstant::HitGrip => machine.assume.hit_grip = value,
+            AssumedConstant::GearEfficiency => machine.assume.gear_efficiency = value,
+            AssumedConstant::EntryScatter => machine.assume.entry_scatter = value,
+            AssumedConstant::WaitingSlope => machine.assume.slope_rad = value,
+            AssumedConstant::MarbleFriction => machine.assume.marble_friction = value,
+            AssumedConstant::MarbleRestitution => machine.assume.marble_restitution = value,
             _ => {
                 let marble_m = machine.marbles.diameter_m.unwrap_or(0.0);
-                let in_marbles = matches!(self.what, What::Channel | What::CutBack);
+                let in_marbles = matches!(self.what, AssumedConstant::Channel | AssumedConstant::CutBack);
                 let value = if in_marbles { value * marble_m } else { value };
                 for &n in &self.elements {
                     set(self.what, value, &mut machine.elements[n].kind);
@@ -278,17 +280,17 @@ impl Assumption {
     }
 }
 
-fn set(what: What, value: f64, kind: &mut Kind) {
+fn set(what: AssumedConstant, value: f64, kind: &mut Kind) {
     match kind {
         Kind::PocketWheel(wheel) => {
             if let Some(shape) = &mut wheel.shape {
                 match what {
-                    What::PitchError => shape.pitch_error_m = value,
-                    What::SlopeError => shape.slope_error_rad = value,
-                    What::Channel => shape.channel_m = Some(value),
-                    What::CutBack => shape.cut_back = Some(value),
-                    What::Torque => shape.torque_nm = Some(value),
-                    What::Inertia => shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2()),
+                    AssumedConstant::PitchError => shape.pitch_error_m = value,
+                    AssumedConstant::SlopeError => shape.slope_error_rad = value,
+                    AssumedConstant::Channel => shape.channel_m = Some(value),
+                    AssumedConstant::CutBack => shape.cut_back = Some(value),
+                    AssumedConstant::Torque => shape.torque_nm = Some(value),
+                    AssumedConstant::Inertia => shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2()),
                     _ => {}
                 }
             }
@@ -308,38 +310,38 @@ fn set(what: What, value: f64, kind: &mut Kind) {
 }
 
 /// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
-pub fn assumptions(machine: &Machine, tree: &Node) -> Vec<Assumption> {
+pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
     let has = |test: &dyn Fn(&Kind) -> bool| machine.elements.iter().any(|element| test(&element.kind));
     if machine.marbles.diameter_m.is_none() || !has(&by_dimensions) {
         return Vec::new();
     }
     let mut all = Vec::new();
-    let mut whole = |what: What, path: [&str; 2], matters: bool| {
+    let mut whole = |what: AssumedConstant, path: [&str; 2], matters: bool| {
         all.extend((matters && !written(tree, &path)).then_some(Assumption { what, elements: Vec::new() }));
     };
-    whole(What::RollingResistance, ["assume", "rolling-resistance"], true);
-    whole(What::Restitution, ["assume", "restitution"], true);
-    whole(What::Friction, ["assume", "friction"], true);
-    whole(What::BendLoss, ["assume", "bend-loss"], has(&bends));
-    whole(What::DiameterSpread, ["marbles", "spread"], true);
-    whole(What::Drilling, ["assume", "drilling-resistance"], has(&by_dimensions));
-    whole(What::HitGrip, ["assume", "hit-grip"], has(&hits));
-    whole(What::GearEfficiency, ["assume", "gear-efficiency"], geared(machine));
+    whole(AssumedConstant::RollingResistance, ["assume", "rolling-resistance"], true);
+    whole(AssumedConstant::Restitution, ["assume", "restitution"], true);
+    whole(AssumedConstant::Friction, ["assume", "friction"], true);
+    whole(AssumedConstant::BendLoss, ["assume", "bend-loss"], has(&bends));
+    whole(AssumedConstant::DiameterSpread, ["marbles", "spread"], true);
+    whole(AssumedConstant::Drilling, ["assume", "drilling-resistance"], has(&by_dimensions));
+    whole(AssumedConstant::HitGrip, ["assume", "hit-grip"], has(&hits));
+    whole(AssumedConstant::GearEfficiency, ["assume", "gear-efficiency"], geared(machine));
     whole(
-        What::EntryScatter,
+        AssumedConstant::EntryScatter,
         ["assume", "entry-scatter"],
         has(&|kind| matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)),
     );
-    whole(What::WaitingSlope, ["assume", "slope"], waits_on_no_slope(machine));
-    let meets_a_wheel = has(&|kind| concerns(What::Channel, kind));
-    whole(What::MarbleFriction, ["assume", "marble-friction"], meets_a_wheel);
-    whole(What::MarbleRestitution, ["assume", "marble-restitution"], meets_a_wheel);
+    whole(AssumedConstant::WaitingSlope, ["assume", "slope"], waits_on_no_slope(machine));
+    let meets_a_wheel = has(&|kind| concerns(AssumedConstant::Channel, kind));
+    whole(AssumedConstant::MarbleFriction, ["assume", "marble-friction"], meets_a_wheel);
+    whole(AssumedConstant::MarbleRestitution, ["assume", "marble-restitution"], meets_a_wheel);
     for what in OF_ELEMENTS {
         let lacks = |n: &usize| {
             let element = &machine.elements[*n];
             concerns(what, &element.kind)
-                && (what != What::Torque || !has_motor(machine, &element.kind))
-                && (what != What::EntrySpeed || !is_carried(machine, *n))
+                && (what != AssumedConstant::Torque || !has_motor(machine, &element.kind))
+                && (what != AssumedConstant::EntrySpeed || !is_carried(machine, *n))
                 && !written(tree, &["circuit", &element.name, element.kind.name(), what.key()])
         };
         let elements: Vec<usize> = (0..machine.elements.len()).filter(lacks).collect();
@@ -421,34 +423,38 @@ fn has_motor(machine: &Machine, kind: &Kind) -> bool {
 }
 
 /// What elements may leave open each for itself.
-const OF_ELEMENTS: [What; 8] = [
-    What::PitchError,
-    What::SlopeError,
-    What::FloorFall,
-    What::Channel,
-    What::EntrySpeed,
-    What::CutBack,
-    What::Torque,
-    What::Inertia,
+const OF_ELEMENTS: [AssumedConstant; 8] = [
+    AssumedConstant::PitchError,
+    AssumedConstant::SlopeError,
+    AssumedConstant::FloorFall,
+    AssumedConstant::Channel,
+    AssumedConstant::EntrySpeed,
+    AssumedConstant::CutBack,
+    AssumedConstant::Torque,
+    AssumedConstant::Inertia,
 ];
 
-fn concerns(what: What, kind: &Kind) -> bool {
+fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
     match kind {
         Kind::PocketWheel(wheel) => {
             let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else { return false };
             match what {
-                What::PitchError | What::SlopeError | What::Channel | What::Torque | What::Inertia => true,
-                What::CutBack => shape.relieved,
+                AssumedConstant::PitchError
+                | AssumedConstant::SlopeError
+                | AssumedConstant::Channel
+                | AssumedConstant::Torque
+                | AssumedConstant::Inertia => true,
+                AssumedConstant::CutBack => shape.relieved,
                 _ => false,
             }
         }
-        Kind::Bowl(_) => what == What::EntrySpeed && by_dimensions(kind),
-        Kind::ReturnFloor(_) => what == What::FloorFall && by_dimensions(kind),
+        Kind::Bowl(_) => what == AssumedConstant::EntrySpeed && by_dimensions(kind),
+        Kind::ReturnFloor(_) => what == AssumedConstant::FloorFall && by_dimensions(kind),
         _ => false,
     }
 }
 
-fn written(tree: &Node, path: &[&str]) -> bool {
+fn written(tree: &YamlNode, path: &[&str]) -> bool {
     let Some((first, rest)) = path.split_first() else { return true };
     let Value::Map(entries) = &tree.value else { return false };
     entries.iter().any(|entry| entry.key == *first && written(&entry.node, rest))
@@ -461,7 +467,7 @@ mod tests {
 
     const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 
-    fn left_open(settings: &[(&str, &str)]) -> Vec<What> {
+    fn left_open(settings: &[(&str, &str)]) -> Vec<AssumedConstant> {
         let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
         let settings: Vec<Setting> = settings.iter().map(setting).collect();
         read(STARTER, &settings).expect("sound").assumed.iter().map(|assumption| assumption.what).collect()
@@ -470,8 +476,11 @@ mod tests {
     #[test]
     fn what_the_file_gives_is_not_assumed_even_where_it_equals_the_default() {
         let all = left_open(&[]);
-        assert!(all.contains(&What::PitchError) && !all.contains(&What::DiameterSpread), "{all:?}");
-        assert!(!all.contains(&What::BendLoss), "it has no bend");
+        assert!(
+            all.contains(&AssumedConstant::PitchError) && !all.contains(&AssumedConstant::DiameterSpread),
+            "{all:?}"
+        );
+        assert!(!all.contains(&AssumedConstant::BendLoss), "it has no bend");
         let given = left_open(&[("circuit.wheel.pitch-error", "0.2 mm"), ("assume.friction", "0.35")]);
         assert_eq!(given.len() + 2, all.len());
     }

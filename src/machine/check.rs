@@ -5,12 +5,12 @@
 use super::limits;
 use super::model::*;
 use super::problem::{Place, Report};
-use super::read::Draft;
-use super::yaml::{Node, Value};
+use super::read::MachineDraft;
+use super::yaml::{Value, YamlNode};
 use crate::physics::G;
 
 /// Checks a machine as a whole; problems go to `report` with the places that `tree` gives.
-pub fn check(draft: &Draft, tree: &Node, report: &Report) {
+pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
     let check = Check { draft, machine: &draft.machine, tree, report };
     check.drive();
     check.marbles();
@@ -28,7 +28,7 @@ pub fn check(draft: &Draft, tree: &Node, report: &Report) {
 
 /// The place of a dotted key (items of lists count from 0), or of the nearest outer one that was written; and whether the
 /// key itself was.
-pub fn find(tree: &Node, key: &str) -> (Place, bool) {
+pub fn find(tree: &YamlNode, key: &str) -> (Place, bool) {
     let (mut node, mut place) = (tree, tree.place);
     for part in key.split('.') {
         let inner = match &node.value {
@@ -45,10 +45,10 @@ pub fn find(tree: &Node, key: &str) -> (Place, bool) {
 
 /// The checks of one machine.
 pub struct Check<'m> {
-    draft: &'m Draft,
+    draft: &'m MachineDraft,
     /// The machine.
     pub machine: &'m Machine,
-    tree: &'m Node,
+    tree: &'m YamlNode,
     report: &'m Report,
 }
 
@@ -59,8 +59,8 @@ impl Check<'_> {
     }
 
     /// Notes a problem with `key`, at its place or at that of the nearest outer key that was written.
-    pub fn wrong(&self, key: &str, what: impl Into<String>, mend: impl Into<String>) {
-        self.report.add(Some(find(self.tree, key).0), key, what, mend);
+    pub fn wrong(&self, key: &str, what: impl Into<String>, help: impl Into<String>) {
+        self.report.add(Some(find(self.tree, key).0), key, what, help);
     }
 
     fn drive(&self) {
@@ -139,8 +139,8 @@ impl Check<'_> {
         if !((0.0..=shape.width_m).contains(&landing.x_m) && (0.0..=shape.depth_m).contains(&landing.y_m)) {
             let what = format!("marbles from `{}` land beside `{}`", element.name, target.name);
             let (wide, deep) = (super::units::LENGTH.show(shape.width_m), super::units::LENGTH.show(shape.depth_m));
-            let mend = format!("write up to {wide} from the left edge and up to {deep} from the back edge");
-            self.wrong(&key, what, mend);
+            let help = format!("write up to {wide} from the left edge and up to {deep} from the back edge");
+            self.wrong(&key, what, help);
         }
     }
 
@@ -158,8 +158,8 @@ impl Check<'_> {
         }
         for (element, _) in elements.iter().zip(&reached).filter(|(_, reached)| !**reached) {
             let what = format!("no marble can reach `{}`", element.name);
-            let mend = format!("lead another element to it with `to: {}`, or take it out", element.name);
-            self.wrong(&format!("circuit.{}", element.name), what, mend);
+            let help = format!("lead another element to it with `to: {}`, or take it out", element.name);
+            self.wrong(&format!("circuit.{}", element.name), what, help);
         }
     }
 
@@ -167,14 +167,14 @@ impl Check<'_> {
     fn timeless_loops(&self) {
         let elements = &self.machine.elements;
         let timeless: Vec<bool> = elements.iter().map(|element| takes_no_time(&element.kind)).collect();
-        let mut told = vec![false; elements.len()];
+        let mut text = vec![false; elements.len()];
         for start in (0..elements.len()).filter(|&n| timeless[n]) {
             let seen = self.reached_in_no_time(start, &timeless);
-            if seen[start] && !told[start] {
-                told.iter_mut().zip(&seen).for_each(|(told, &seen)| *told |= seen);
+            if seen[start] && !text[start] {
+                text.iter_mut().zip(&seen).for_each(|(text, &seen)| *text |= seen);
                 let what = format!("a loop through `{}` takes no time at all", elements[start].name);
-                let mend = "give one element of the loop a time of 1 ms or more";
-                self.wrong(&format!("circuit.{}", elements[start].name), what, mend);
+                let help = "give one element of the loop a time of 1 ms or more";
+                self.wrong(&format!("circuit.{}", elements[start].name), what, help);
             }
         }
     }

@@ -3,18 +3,18 @@
 use saphyr_parser::{Event, Parser, Span};
 
 /// A value of the file as an editor needs it.
-struct Part {
+struct EditValue {
     /// First byte.
     start: usize,
     /// One past the last byte; for a block of lines, past its last value.
     end: usize,
     /// Keys and values in turn, or items.
-    inside: Vec<Part>,
-    shape: Shape,
+    inside: Vec<EditValue>,
+    shape: EditShape,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Shape {
+enum EditShape {
     Scalar,
     /// A map or list over several lines.
     Block,
@@ -32,7 +32,7 @@ pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
     let mut at = &whole;
     let mut key = None;
     for (depth, name) in path.iter().enumerate() {
-        if at.shape == Shape::Scalar && !text[at.start..at.end].trim().is_empty() {
+        if at.shape == EditShape::Scalar && !text[at.start..at.end].trim().is_empty() {
             return None;
         }
         let pair = at.inside.chunks_exact(2).find(|pair| unquoted(&text[pair[0].start..pair[0].end]) == *name);
@@ -58,7 +58,7 @@ fn nested(keys: &[&str], value: &str) -> String {
     }
 }
 
-fn replace(text: &str, old: &Part, key: &Part, value: &str) -> Option<String> {
+fn replace(text: &str, old: &EditValue, key: &EditValue, value: &str) -> Option<String> {
     let gone = &text[old.start..old.end];
     if gone.trim().is_empty() {
         return Some(after_colon(text, key, value));
@@ -68,17 +68,17 @@ fn replace(text: &str, old: &Part, key: &Part, value: &str) -> Option<String> {
 }
 
 /// Writes `line` as a new key of the map `of`, whose own key is `key`.
-fn insert(text: &str, of: &Part, key: Option<&Part>, line: &str) -> String {
+fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> String {
     let ending = if text.contains("\r\n") { "\r\n" } else { "\n" };
     match (of.shape, of.inside.first(), of.inside.last(), key) {
-        (Shape::Braces, _, Some(last), _) => splice(text, last.end, last.end, &format!(", {line}")),
-        (Shape::Braces, _, None, _) => splice(text, of.start + 1, of.start + 1, &format!(" {line} ")),
+        (EditShape::Braces, _, Some(last), _) => splice(text, last.end, last.end, &format!(", {line}")),
+        (EditShape::Braces, _, None, _) => splice(text, of.start + 1, of.start + 1, &format!(" {line} ")),
         // At the top of the file a new key comes last; inside an element it comes first, where no comment can part it.
-        (Shape::Block, _, _, None) => {
+        (EditShape::Block, _, _, None) => {
             let gap = if text.ends_with('\n') { "" } else { ending };
             format!("{text}{gap}{line}{ending}")
         }
-        (Shape::Block, Some(first), ..) => {
+        (EditShape::Block, Some(first), ..) => {
             let line_start = text[..first.start].rfind('\n').map_or(0, |n| n + 1);
             let indent = " ".repeat(text[line_start..first.start].chars().count());
             splice(text, first.start, first.start, &format!("{line}{ending}{indent}"))
@@ -88,7 +88,7 @@ fn insert(text: &str, of: &Part, key: Option<&Part>, line: &str) -> String {
     }
 }
 
-fn after_colon(text: &str, key: &Part, value: &str) -> String {
+fn after_colon(text: &str, key: &EditValue, value: &str) -> String {
     let colon = text[key.end..].find(':').map_or(key.end, |n| key.end + n + 1);
     splice(text, colon, colon, &format!(" {value}"))
 }
@@ -97,10 +97,10 @@ fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
     format!("{}{value}{}", &text[..start], &text[end..])
 }
 
-fn parts(text: &str) -> Option<Part> {
+fn parts(text: &str) -> Option<EditValue> {
     let starts: Vec<usize> = text.char_indices().map(|(at, _)| at).chain([text.len()]).collect();
     let byte = |character: usize| starts.get(character).copied().unwrap_or(text.len());
-    let mut open = vec![Part { start: 0, end: 0, inside: Vec::new(), shape: Shape::Block }];
+    let mut open = vec![EditValue { start: 0, end: 0, inside: Vec::new(), shape: EditShape::Block }];
     for event in Parser::new_from_str(text) {
         let (event, span) = event.ok()?;
         take(&mut open, &event, &span, text, &byte);
@@ -109,20 +109,20 @@ fn parts(text: &str) -> Option<Part> {
     whole.inside.pop().filter(|_| whole.inside.is_empty())
 }
 
-fn take(open: &mut Vec<Part>, event: &Event, span: &Span, text: &str, byte: &impl Fn(usize) -> usize) {
+fn take(open: &mut Vec<EditValue>, event: &Event, span: &Span, text: &str, byte: &impl Fn(usize) -> usize) {
     let (start, end) = (byte(span.start.index()), byte(span.end.index()));
     let done = match event {
-        Event::Scalar(..) | Event::Alias(_) => Part { start, end, inside: Vec::new(), shape: Shape::Scalar },
+        Event::Scalar(..) | Event::Alias(_) => EditValue { start, end, inside: Vec::new(), shape: EditShape::Scalar },
         Event::SequenceStart(..) | Event::MappingStart(..) => {
             let braces = text[start..].starts_with(['{', '[']);
-            let shape = if braces { Shape::Braces } else { Shape::Block };
-            open.push(Part { start, end, inside: Vec::new(), shape });
+            let shape = if braces { EditShape::Braces } else { EditShape::Block };
+            open.push(EditValue { start, end, inside: Vec::new(), shape });
             return;
         }
         Event::SequenceEnd | Event::MappingEnd => {
             let Some(mut done) = open.pop() else { return };
             done.end = match (done.shape, done.inside.last()) {
-                (Shape::Braces, _) => end.max(start + 1).min(text.len()),
+                (EditShape::Braces, _) => end.max(start + 1).min(text.len()),
                 (_, Some(last)) => last.end,
                 (_, None) => done.start,
             };

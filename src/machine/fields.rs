@@ -8,15 +8,15 @@ use std::ops::RangeInclusive;
 use super::outline::{Group, Noted, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest};
-use super::units::{self, Dimension, LENGTH, Misread, System, system_of};
-use super::yaml::{Entry, Node, Value};
+use super::units::{self, LENGTH, Misread, QuantityKind, System, system_of};
+use super::yaml::{MapEntry, Value, YamlNode};
 
 /// An inch in metres.
 const INCH_M: f64 = 0.0254;
 
 /// One map of the file while it is being read.
 pub struct Fields<'t> {
-    entries: &'t [Entry],
+    entries: &'t [MapEntry],
     /// Where the map stands: its key, or its own place where it has none.
     pub place: Place,
     /// Its dotted path.
@@ -29,17 +29,17 @@ pub struct Fields<'t> {
 
 impl<'t> Fields<'t> {
     /// Opens `node`, named by the key at `place`, as a map; nothing written counts as an empty map.
-    pub fn open(node: &'t Node, place: Place, path: &str, report: &'t Report) -> Option<Self> {
-        let entries: &[Entry] = match &node.value {
+    pub fn open(node: &'t YamlNode, place: Place, path: &str, report: &'t Report) -> Option<Self> {
+        let entries: &[MapEntry] = match &node.value {
             Value::Map(entries) => entries,
             Value::Null => &[],
             other => {
                 let what = format!("{} is {}, where keys and values are due", called(path), other.kind());
-                let mend = match last(path) {
+                let help = match last(path) {
                     "" => "write `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`".to_owned(),
                     name => format!("write `{name}: {{ key: value }}`, or the keys indented on the lines below it"),
                 };
-                report.add(Some(node.place), path, what, mend);
+                report.add(Some(node.place), path, what, help);
                 return None;
             }
         };
@@ -96,12 +96,12 @@ impl<'t> Fields<'t> {
     }
 
     /// All keys and values of this map.
-    pub fn entries(&self) -> &'t [Entry] {
+    pub fn entries(&self) -> &'t [MapEntry] {
         self.entries
     }
 
     /// The value of `key`, if it is there.
-    pub fn get(&mut self, key: &'static str) -> Option<&'t Node> {
+    pub fn get(&mut self, key: &'static str) -> Option<&'t YamlNode> {
         if !self.asked.contains(&key) {
             self.asked.push(key);
         }
@@ -109,8 +109,8 @@ impl<'t> Fields<'t> {
     }
 
     /// Notes a problem with the value of `key`.
-    pub fn wrong(&self, key: &str, node: &Node, what: impl Into<String>, mend: impl Into<String>) {
-        self.report.add(Some(node.place), &self.path_of(key), what, mend);
+    pub fn wrong(&self, key: &str, node: &YamlNode, what: impl Into<String>, help: impl Into<String>) {
+        self.report.add(Some(node.place), &self.path_of(key), what, help);
     }
 
     /// Notes that `key` is missing when `value` is `None` and the key was not written.
@@ -132,26 +132,37 @@ impl<'t> Fields<'t> {
     }
 
     /// The key that is really what stands behind a decimal comma: in `{ speed: 5,5 rpm }` the comma ends the value of `speed`.
-    fn decimals_after(&self, key: &str) -> Option<&'t Entry> {
+    fn decimals_after(&self, key: &str) -> Option<&'t MapEntry> {
         let at = self.entries.iter().position(|entry| entry.key == key)?;
         let next = self.entries.get(at + 1)?;
         let decimals = next.key.starts_with(|c: char| c.is_ascii_digit()) && next.node.value == Value::Null;
         (decimals && matches!(self.entries[at].node.value, Value::Number(_))).then_some(next)
     }
 
-    fn unknown(&self) -> impl Iterator<Item = &'t Entry> {
+    fn unknown(&self) -> impl Iterator<Item = &'t MapEntry> {
         self.entries.iter().filter(|entry| !self.asked.contains(&entry.key.as_str()))
     }
 
     /// A quantity with its unit, in SI, within `range`.
-    pub fn quantity(&mut self, key: &'static str, of: &'static Dimension, range: RangeInclusive<f64>) -> Option<f64> {
+    pub fn quantity(
+        &mut self,
+        key: &'static str,
+        of: &'static QuantityKind,
+        range: RangeInclusive<f64>,
+    ) -> Option<f64> {
         self.note(key, || Shape::Quantity(of, *range.start(), *range.end()));
         let node = self.get(key)?;
         self.quantity_at(key, node, of, &range)
     }
 
     /// The quantity that `node` is, for one item of the list at `key`.
-    pub fn quantity_at(&self, key: &str, node: &Node, of: &Dimension, range: &RangeInclusive<f64>) -> Option<f64> {
+    pub fn quantity_at(
+        &self,
+        key: &str,
+        node: &YamlNode,
+        of: &QuantityKind,
+        range: &RangeInclusive<f64>,
+    ) -> Option<f64> {
         let value = self.read_quantity(key, node, of)?;
         match &node.value {
             // Whoever measures in inches is answered in inches.
@@ -162,7 +173,7 @@ impl<'t> Fields<'t> {
         }
     }
 
-    fn read_quantity(&self, key: &str, node: &Node, of: &Dimension) -> Option<f64> {
+    fn read_quantity(&self, key: &str, node: &YamlNode, of: &QuantityKind) -> Option<f64> {
         let (text, bare) = match &node.value {
             Value::Number(n) => (units::plain(*n), true),
             Value::Text(text) => (text.clone(), false),
@@ -174,11 +185,11 @@ impl<'t> Fields<'t> {
         };
         match if bare { Err(Misread::Bare) } else { units::quantity(&text, of) } {
             Ok(value) => Some(value),
-            // What stands behind the comma is told as a stray key.
+            // What stands behind the comma is reported as a stray key.
             Err(_) if bare && self.decimals_after(key).is_some() => None,
             Err(misread) => {
-                let (what, mend) = misread_quantity(&format!("{key}: {text}"), misread, of);
-                self.wrong(key, node, what, mend);
+                let (what, help) = misread_quantity(&format!("{key}: {text}"), misread, of);
+                self.wrong(key, node, what, help);
                 None
             }
         }
@@ -200,17 +211,17 @@ impl<'t> Fields<'t> {
         self.within(key, node, value, &range, &units::plain)
     }
 
-    fn not_a_number(&self, key: &str, node: &Node) {
+    fn not_a_number(&self, key: &str, node: &YamlNode) {
         let what = match &node.value {
             Value::Text(text) => format!("`{key}: {text}` is not a plain number"),
             Value::Number(_) => format!("`{key}` is not a finite number"),
             other => format!("`{key}` is {}, where a plain number is due", other.kind()),
         };
-        let mend = match &node.value {
+        let help = match &node.value {
             Value::Text(text) if text.trim_end().ends_with('%') => "write the share as a number, `0.9` for 90 %",
             _ => "write digits only, without a unit",
         };
-        self.wrong(key, node, what, mend);
+        self.wrong(key, node, what, help);
     }
 
     /// A whole number within `range`.
@@ -220,8 +231,8 @@ impl<'t> Fields<'t> {
         let value = self.number(key, low..=high)?;
         if value.fract() != 0.0 {
             let node = self.get(key)?;
-            let mend = format!("write `{key}: {}` or `{key}: {}`", value.floor(), value.ceil());
-            self.wrong(key, node, format!("`{key}: {value}` is not a whole number"), mend);
+            let help = format!("write `{key}: {}` or `{key}: {}`", value.floor(), value.ceil());
+            self.wrong(key, node, format!("`{key}: {value}` is not a whole number"), help);
             return None;
         }
         Some(value as u32)
@@ -230,7 +241,7 @@ impl<'t> Fields<'t> {
     fn within(
         &self,
         key: &str,
-        node: &Node,
+        node: &YamlNode,
         value: f64,
         range: &RangeInclusive<f64>,
         show: &dyn Fn(f64) -> String,
@@ -238,7 +249,7 @@ impl<'t> Fields<'t> {
         if range.contains(&value) {
             return Some(value);
         }
-        // A bound as it is told is rounded: what reads the same is meant to be within.
+        // A bound as it is printed is rounded: what reads the same is meant to be within.
         let bound = value.clamp(*range.start(), *range.end());
         if value.is_finite() && show(value) == show(bound) {
             return Some(bound);
@@ -249,8 +260,8 @@ impl<'t> Fields<'t> {
             _ => "too large",
         };
         let what = format!("`{key}` is {side}: {}", show(value));
-        let mend = format!("it can be from {} to {}", show(*range.start()), show(*range.end()));
-        self.wrong(key, node, what, mend);
+        let help = format!("it can be from {} to {}", show(*range.start()), show(*range.end()));
+        self.wrong(key, node, what, help);
         None
     }
 
@@ -275,8 +286,8 @@ impl<'t> Fields<'t> {
         let found = choices.iter().find(|(name, _)| *name == word);
         if found.is_none() {
             let node = self.get(key)?;
-            let mend = did_you_mean(word, choices.iter().map(|(name, _)| *name));
-            self.wrong(key, node, format!("`{key}: {word}` is none of the words known here"), mend);
+            let help = did_you_mean(word, choices.iter().map(|(name, _)| *name));
+            self.wrong(key, node, format!("`{key}: {word}` is none of the words known here"), help);
         }
         found.map(|&(_, value)| value)
     }
@@ -286,18 +297,18 @@ impl<'t> Fields<'t> {
         self.note(key, || Shape::Choices(choices.iter().map(|(name, _)| *name).collect()));
         let node = self.get(key)?;
         let Value::List(items) = &node.value else {
-            let mend =
+            let help =
                 format!("write it as a list, as in `{key}: [{}]`", choices.first().map_or("", |(name, _)| *name));
-            self.wrong(key, node, format!("`{key}` is {}, where a list of words is due", node.value.kind()), mend);
+            self.wrong(key, node, format!("`{key}` is {}, where a list of words is due", node.value.kind()), help);
             return None;
         };
         let all: Vec<_> = items.iter().map(|item| self.one_of(key, item, choices)).collect();
         all.into_iter().collect()
     }
 
-    fn one_of<T: Copy>(&self, key: &str, item: &Node, choices: &[(&'static str, T)]) -> Option<T> {
+    fn one_of<T: Copy>(&self, key: &str, item: &YamlNode, choices: &[(&'static str, T)]) -> Option<T> {
         let names = || choices.iter().map(|(name, _)| *name);
-        let (what, mend) = match &item.value {
+        let (what, help) = match &item.value {
             Value::Text(word) => match choices.iter().find(|(name, _)| name == word) {
                 Some(&(_, value)) => return Some(value),
                 None => (
@@ -307,7 +318,7 @@ impl<'t> Fields<'t> {
             },
             other => (format!("`{key}` has {} in it, where a word is due", other.kind()), did_you_mean("", names())),
         };
-        self.wrong(key, item, what, mend);
+        self.wrong(key, item, what, help);
         None
     }
 
@@ -335,15 +346,15 @@ impl<'t> Fields<'t> {
         all.into_iter().collect()
     }
 
-    fn item(&self, key: &str, item: &Node, range: &RangeInclusive<f64>) -> Option<f64> {
+    fn item(&self, key: &str, item: &YamlNode, range: &RangeInclusive<f64>) -> Option<f64> {
         let what = match &item.value {
             Value::Number(x) if range.contains(x) => return Some(*x),
             Value::Number(x) => format!("`{key}` has {}, which is out of bounds", units::plain(*x)),
             Value::Text(text) => format!("`{key}` has `{text}`, which is not a plain number"),
             other => format!("`{key}` has {} in it, where a number is due", other.kind()),
         };
-        let mend = format!("each can be from {} to {}, as in `{key}: [1, 2]`", range.start(), range.end());
-        self.wrong(key, item, what, mend);
+        let help = format!("each can be from {} to {}, as in `{key}: [1, 2]`", range.start(), range.end());
+        self.wrong(key, item, what, help);
         None
     }
 
@@ -363,22 +374,22 @@ impl<'t> Fields<'t> {
             if let Some((before, Value::Number(whole))) = before.map(|before| (before, &before.node.value)) {
                 let (whole, decimals) = (units::plain(*whole), &entry.key);
                 let what = format!("`{}: {whole},{decimals}` has a comma in its number", before.key);
-                let mend = format!("write decimals with a point, as in `{}: {whole}.{decimals}`", before.key);
-                self.report.add(Some(entry.key_place), &self.path_of(&before.key), what, mend);
+                let help = format!("write decimals with a point, as in `{}: {whole}.{decimals}`", before.key);
+                self.report.add(Some(entry.key_place), &self.path_of(&before.key), what, help);
                 continue;
             }
             let what = format!("{} does not know a key `{}`", called(&self.path), entry.key);
-            let mend = match entry.key.as_str() {
+            let help = match entry.key.as_str() {
                 "<<" => "write the keys out: merging them in from elsewhere is not known here".to_owned(),
                 key => did_you_mean(key, self.asked.iter().copied()),
             };
-            self.report.add(Some(entry.key_place), &self.path_of(&entry.key), what, mend);
+            self.report.add(Some(entry.key_place), &self.path_of(&entry.key), what, help);
         }
     }
 }
 
-/// What is wrong with the quantity `typed`, and how to mend it.
-fn misread_quantity(typed: &str, misread: Misread, of: &Dimension) -> (String, String) {
+/// What is wrong with the quantity `typed`, and how to fix it.
+fn misread_quantity(typed: &str, misread: Misread, of: &QuantityKind) -> (String, String) {
     let examples = of.examples;
     match misread {
         Misread::Bare => {

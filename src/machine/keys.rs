@@ -3,7 +3,7 @@
 use super::model::KINDS;
 use super::schema;
 use super::set::SHORT;
-use super::yaml::{self, Entry, Value};
+use super::yaml::{self, MapEntry, Value};
 
 /// The keys that can be set in this file, its own elements by name; those beside the circuit where it is no YAML.
 pub fn keys(text: &str) -> Vec<String> {
@@ -19,12 +19,12 @@ pub fn keys(text: &str) -> Vec<String> {
     all
 }
 
-fn elements(text: &str) -> Vec<Entry> {
+fn elements(text: &str) -> Vec<MapEntry> {
     let tree = yaml::parse(text).map(|tree| tree.value).unwrap_or(Value::Null);
     inside(&tree).iter().find(|entry| entry.key == "circuit").map_or(Vec::new(), |e| inside(&e.node.value).to_vec())
 }
 
-fn inside(value: &Value) -> &[Entry] {
+fn inside(value: &Value) -> &[MapEntry] {
     if let Value::Map(entries) = value { entries } else { &[] }
 }
 

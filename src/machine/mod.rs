@@ -13,7 +13,7 @@ pub mod limits;
 pub mod model;
 mod model_wheel;
 mod outline;
-mod places;
+mod positions;
 pub mod problem;
 mod read;
 mod read_circuit;
@@ -87,7 +87,7 @@ pub fn written_keys(text: &str, settings: &[Setting]) -> BTreeSet<String> {
     all
 }
 
-fn collect(node: &yaml::Node, path: String, all: &mut BTreeSet<String>) {
+fn collect(node: &yaml::YamlNode, path: String, all: &mut BTreeSet<String>) {
     let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
     match &node.value {
         yaml::Value::Map(entries) => entries.iter().for_each(|entry| collect(&entry.node, below(&entry.key), all)),
@@ -100,11 +100,11 @@ fn collect(node: &yaml::Node, path: String, all: &mut BTreeSet<String>) {
 }
 
 /// The file's tree with the settings laid over it; settings that lead nowhere go to `report`.
-fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::Node, Vec<Problem>> {
+fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::YamlNode, Vec<Problem>> {
     let mut tree = yaml::parse(text)?;
     for (n, setting) in settings.iter().enumerate() {
-        if let Err((what, mend)) = set::set(&mut tree, &setting.key, &setting.value, n) {
-            report.add(Some(Place::Setting(n)), &setting.key, what, mend);
+        if let Err((what, help)) = set::set(&mut tree, &setting.key, &setting.value, n) {
+            report.add(Some(Place::Setting(n)), &setting.key, what, help);
         }
     }
     Ok(tree)

@@ -5,13 +5,13 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use super::units::Dimension;
+use super::units::QuantityKind;
 
 /// What may stand at a key.
 #[derive(Clone)]
 pub enum Shape {
     /// A quantity with its unit, between two SI numbers.
-    Quantity(&'static Dimension, f64, f64),
+    Quantity(&'static QuantityKind, f64, f64),
     /// A number without unit.
     Number(f64, f64),
     /// A whole number.

@@ -1,4 +1,4 @@
-//! A problem in a machine file, as data: what is wrong, where, and how to mend it.
+//! A problem in a machine file, as data: what is wrong, where, and how to fix it.
 
 use std::cell::RefCell;
 
@@ -29,8 +29,8 @@ pub struct Problem {
     pub key: String,
     /// What is wrong, one sentence.
     pub what: String,
-    /// How to mend it, one sentence.
-    pub mend: String,
+    /// How to fix it, one sentence.
+    pub help: String,
 }
 
 /// Collects problems, so that all of them are reported and not only the first.
@@ -39,8 +39,8 @@ pub struct Report(RefCell<Vec<Problem>>);
 
 impl Report {
     /// Notes one problem.
-    pub fn add(&self, place: Option<Place>, key: &str, what: impl Into<String>, mend: impl Into<String>) {
-        self.0.borrow_mut().push(Problem { place, key: key.to_owned(), what: what.into(), mend: mend.into() });
+    pub fn add(&self, place: Option<Place>, key: &str, what: impl Into<String>, help: impl Into<String>) {
+        self.0.borrow_mut().push(Problem { place, key: key.to_owned(), what: what.into(), help: help.into() });
     }
 
     /// Whether nothing was found wrong.

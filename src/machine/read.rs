@@ -10,11 +10,11 @@ use super::read_circuit::{Parts, elements, index_of};
 use super::read_kinds::DEFAULT_DROP_M;
 use super::text::one_line;
 use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
-use super::yaml::{Node, Value};
+use super::yaml::{Value, YamlNode};
 use crate::physics::material;
 
 /// A machine as far as it could be read; it is one only if no problem was reported.
-pub struct Draft {
+pub struct MachineDraft {
     /// The machine, with a placeholder for every part that could not be read.
     pub machine: Machine,
     /// For each element, whether what it is could be read.
@@ -26,17 +26,17 @@ pub struct Draft {
 }
 
 /// Reads the machine that the tree describes; what is wrong goes to `report`. `None` where there is no circuit to check.
-pub fn machine(tree: &Node, report: &Report) -> Option<Draft> {
+pub fn machine(tree: &YamlNode, report: &Report) -> Option<MachineDraft> {
     if matches!(tree.value, Value::Null) {
-        let mend = "a machine begins with `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`";
-        report.add(Some(tree.place), "", "there is nothing in this machine file", mend);
+        let help = "a machine begins with `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`";
+        report.add(Some(tree.place), "", "there is nothing in this machine file", help);
         return None;
     }
     let mut file = Fields::open(tree, tree.place, "", report)?;
     let (machine, circuit, names, start_known) = whole(&mut file);
     file.finish();
     let parts = elements(&circuit?, &names, report)?;
-    Some(Draft { start_known, ..draft(machine, names, parts) })
+    Some(MachineDraft { start_known, ..draft(machine, names, parts) })
 }
 
 /// Everything but the elements; with it the circuit, its elements' names, and whether the start could be read.
@@ -76,7 +76,7 @@ pub fn outline() -> Group {
     file.into_group()
 }
 
-fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> Draft {
+fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> MachineDraft {
     let kind_known = parts.iter().map(|(kind, _)| kind.is_some()).collect();
     let ways_known = parts.iter().map(|(_, to)| to.is_some()).collect();
     let element = |(name, (kind, to)): (String, Parts)| Element {
@@ -85,7 +85,7 @@ fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> Draft {
         to: to.unwrap_or_default(),
     };
     let elements = names.into_iter().zip(parts).map(element).collect();
-    Draft { machine: Machine { elements, ..machine }, kind_known, ways_known, start_known: true }
+    MachineDraft { machine: Machine { elements, ..machine }, kind_known, ways_known, start_known: true }
 }
 
 impl Fields<'_> {
@@ -96,8 +96,8 @@ impl Fields<'_> {
         if let (Some(found), Some(node)) = (format, self.get("format"))
             && found != 1
         {
-            let mend = "this program reads format 1: write `format: 1`, or use a newer program";
-            self.wrong("format", node, format!("format {found} is not known"), mend);
+            let help = "this program reads format 1: write `format: 1`, or use a newer program";
+            self.wrong("format", node, format!("format {found} is not known"), help);
         }
     }
 
@@ -193,9 +193,9 @@ impl Fields<'_> {
         match teeth.as_slice() {
             &[motor, drive] if motor.fract() == 0.0 && drive.fract() == 0.0 => Some((motor as u32, drive as u32)),
             _ => {
-                let mend = "write the motor's gear and the drive's, in whole teeth, as in `teeth: [12, 48]`";
+                let help = "write the motor's gear and the drive's, in whole teeth, as in `teeth: [12, 48]`";
                 let node = self.get("teeth")?;
-                self.wrong("teeth", node, "`teeth` is not a pair of gears", mend);
+                self.wrong("teeth", node, "`teeth` is not a pair of gears", help);
                 None
             }
         }

@@ -7,7 +7,7 @@ use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest, nearest_kind};
 use super::units::LENGTH;
-use super::yaml::{Entry, Node, Value};
+use super::yaml::{MapEntry, Value, YamlNode};
 
 /// The index of the element called `name`, or a problem at `place`; without any names the circuit itself is the problem.
 pub fn index_of(name: &str, names: &[String], key: &str, place: Place, report: &Report) -> Option<usize> {
@@ -24,17 +24,17 @@ pub type Parts = (Option<Kind>, Option<Vec<Exit>>);
 
 /// Reads all elements; `None` where there are none or too many.
 pub fn elements(circuit: &Fields, names: &[String], report: &Report) -> Option<Vec<Parts>> {
-    let mend = match names.len() {
+    let help = match names.len() {
         0 => "write its elements below it, as in `start-ramp: { ramp: { length: 400 mm, slope: 4 deg }, to: lift }`"
             .to_owned(),
         1..=limits::ELEMENTS => return Some(circuit.entries().iter().map(|e| element(e, names, report)).collect()),
         _ => format!("a circuit can have up to {} elements", limits::ELEMENTS),
     };
-    report.add(Some(circuit.place), "circuit", format!("the circuit has {} elements", names.len()), mend);
+    report.add(Some(circuit.place), "circuit", format!("the circuit has {} elements", names.len()), help);
     None
 }
 
-fn element(entry: &Entry, names: &[String], report: &Report) -> Parts {
+fn element(entry: &MapEntry, names: &[String], report: &Report) -> Parts {
     let path = format!("circuit.{}", entry.key);
     name_is_fit(entry, &path, report);
     let Some(mut of) = Fields::open(&entry.node, entry.key_place, &path, report) else { return (None, None) };
@@ -51,10 +51,10 @@ fn element(entry: &Entry, names: &[String], report: &Report) -> Parts {
 
 /// The one key of an element that says what it is.
 fn kind_key(of: &Fields, name: &str) -> Option<&'static str> {
-    let (kinds, others): (Vec<&Entry>, Vec<&Entry>) =
+    let (kinds, others): (Vec<&MapEntry>, Vec<&MapEntry>) =
         of.entries().iter().filter(|entry| entry.key != "to").partition(|entry| KINDS.contains(&entry.key.as_str()));
     let to_is_misspelt = of.misspelt("to");
-    let (misspelt, others): (Vec<&Entry>, Vec<&Entry>) =
+    let (misspelt, others): (Vec<&MapEntry>, Vec<&MapEntry>) =
         others.into_iter().partition(|entry| to_is_misspelt && nearest(&entry.key, ["to"]).is_some());
     for stray in misspelt {
         let what = format!("`{name}` does not know a key `{}`", stray.key);
@@ -65,36 +65,36 @@ fn kind_key(of: &Fields, name: &str) -> Option<&'static str> {
         [kind] => {
             for stray in others {
                 let what = format!("`{}` stands beside `{}`, not in it", stray.key, kind.key);
-                let mend = format!("move it into the braces of `{}`, or indent it below", kind.key);
-                of.report().add(Some(stray.key_place), &of.path_of(&stray.key), what, mend);
+                let help = format!("move it into the braces of `{}`, or indent it below", kind.key);
+                of.report().add(Some(stray.key_place), &of.path_of(&stray.key), what, help);
             }
         }
         [first, second, ..] => {
             let what = format!("`{name}` is two things at once, a `{}` and a `{}`", first.key, second.key);
-            let mend = "make two elements of it, each with its own name and `to`";
-            of.report().add(Some(second.key_place), &of.path, what, mend);
+            let help = "make two elements of it, each with its own name and `to`";
+            of.report().add(Some(second.key_place), &of.path, what, help);
         }
     }
     KINDS.into_iter().find(|kind| matches!(kinds.as_slice(), [only] if only.key == *kind))
 }
 
-fn no_kind(of: &Fields, name: &str, others: &[&Entry]) {
+fn no_kind(of: &Fields, name: &str, others: &[&MapEntry]) {
     match others.first() {
         Some(typed) => {
             let what = format!("`{}` is not a kind of element", typed.key);
             of.report().add(Some(typed.key_place), &of.path_of(&typed.key), what, nearest_kind(&typed.key, &KINDS));
         }
         None => {
-            let mend = format!("add one of {}", KINDS.map(|kind| format!("`{kind}`")).join(", "));
-            of.report().add(Some(of.place), &of.path, format!("`{name}` does not say what it is"), mend);
+            let help = format!("add one of {}", KINDS.map(|kind| format!("`{kind}`")).join(", "));
+            of.report().add(Some(of.place), &of.path, format!("`{name}` does not say what it is"), help);
         }
     }
 }
 
 /// Names stand in dotted keys, tables and file names: they are kept to what reads well in all of them.
-fn name_is_fit(entry: &Entry, path: &str, report: &Report) {
+fn name_is_fit(entry: &MapEntry, path: &str, report: &Report) {
     let name = entry.key.as_str();
-    let wrong = |what: String, mend: &str| report.add(Some(entry.key_place), path, what, mend);
+    let wrong = |what: String, help: &str| report.add(Some(entry.key_place), path, what, help);
     let fits = |c: char| c.is_alphanumeric() || "-_ ".contains(c);
     if name == "none" {
         wrong(
@@ -123,8 +123,8 @@ fn exits(of: &mut Fields, names: &[String]) -> Option<Vec<Exit>> {
         Value::Text(word) if word == "none" => Some(Vec::new()).filter(|_| names.iter().all(|name| name != "none")),
         Value::List(items) if items.is_empty() || items.len() > limits::WAYS => {
             let what = format!("`to` names {} ways out", items.len());
-            let mend = format!("name 1 to {} elements, or write `to: none` for a dead end", limits::WAYS);
-            of.wrong("to", node, what, mend);
+            let help = format!("name 1 to {} elements, or write `to: none` for a dead end", limits::WAYS);
+            of.wrong("to", node, what, help);
             None
         }
         Value::List(items) => {
@@ -135,7 +135,7 @@ fn exits(of: &mut Fields, names: &[String]) -> Option<Vec<Exit>> {
     }
 }
 
-fn exit(node: &Node, names: &[String], path: &str, report: &Report) -> Option<Exit> {
+fn exit(node: &YamlNode, names: &[String], path: &str, report: &Report) -> Option<Exit> {
     match &node.value {
         Value::Text(name) => index_of(name, names, path, node.place, report).map(|to| Exit { to, landing: None }),
         Value::Map(entries) if entries.len() == 1 => {
@@ -146,14 +146,14 @@ fn exit(node: &Node, names: &[String], path: &str, report: &Report) -> Option<Ex
         }
         other => {
             let what = format!("a way out is {}, where the name of an element is due", other.kind());
-            let mend = "write its name (in quotes if it is a number), or a floor and a spot, `{ floor: { at: [150 mm, 300 mm] } }`";
-            report.add(Some(node.place), path, what, mend);
+            let help = "write its name (in quotes if it is a number), or a floor and a spot, `{ floor: { at: [150 mm, 300 mm] } }`";
+            report.add(Some(node.place), path, what, help);
             None
         }
     }
 }
 
-fn landing(entry: &Entry, path: &str, report: &Report) -> Option<Landing> {
+fn landing(entry: &MapEntry, path: &str, report: &Report) -> Option<Landing> {
     let mut of = Fields::open(&entry.node, entry.key_place, path, report)?;
     let landing = of.landing();
     of.finish();
@@ -178,7 +178,7 @@ impl Fields<'_> {
         Some(Landing { x_m, y_m, spread_m })
     }
 
-    fn spot(&self, node: &Node) -> Option<(f64, f64)> {
+    fn spot(&self, node: &YamlNode) -> Option<(f64, f64)> {
         let reach = -limits::LONGEST_LENGTH_M..=limits::LONGEST_LENGTH_M;
         if let Value::List(items) = &node.value
             && let [across, along] = items.as_slice()
@@ -186,8 +186,8 @@ impl Fields<'_> {
             let across = self.quantity_at("at", across, &LENGTH, &reach);
             return across.zip(self.quantity_at("at", along, &LENGTH, &reach));
         }
-        let mend = "write how far from the left edge and how far from the back edge, as in `at: [150 mm, 300 mm]`";
-        self.wrong("at", node, "`at` is not a pair of lengths", mend);
+        let help = "write how far from the left edge and how far from the back edge, as in `at: [150 mm, 300 mm]`";
+        self.wrong("at", node, "`at` is not a pair of lengths", help);
         None
     }
 }

@@ -162,8 +162,8 @@ impl Fields<'_> {
             Value::Text(text) => format!("`lift: {text}`"),
             other => format!("`lift` is {}, which", other.kind()),
         };
-        let mend = "write an arc, as in `180 deg`, or a measured time, as in `4.2 s`";
-        self.wrong("lift", node, format!("{typed} is neither an angle nor a time"), mend);
+        let help = "write an arc, as in `180 deg`, or a measured time, as in `4.2 s`";
+        self.wrong("lift", node, format!("{typed} is neither an angle nor a time"), help);
         None
     }
 

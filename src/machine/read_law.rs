@@ -34,8 +34,8 @@ impl Fields<'_> {
         let entries = match &node.value {
             Value::Map(entries) => entries,
             Value::List(_) => {
-                let mend = "write stopwatch readings as `{ samples: [4.8 s, 5.1 s, 4.9 s] }`";
-                self.wrong(key, node, format!("`{key}` is a list, where a time or a time law is due"), mend);
+                let help = "write stopwatch readings as `{ samples: [4.8 s, 5.1 s, 4.9 s] }`";
+                self.wrong(key, node, format!("`{key}` is a list, where a time or a time law is due"), help);
                 return None;
             }
             _ => return self.duration(key).map(|time_s| TimeLaw::Fixed { time_s }),
@@ -96,8 +96,8 @@ impl Fields<'_> {
         match (self.get("sd"), self.get("cv")) {
             (None, None) => drop(self.required("sd", "0.2 s", sd)),
             (Some(_), Some(node)) => {
-                let mend = "take one of the two away: `cv` is the `sd` as a share of the mean";
-                self.wrong("cv", node, "the spread is given twice, as `sd` and as `cv`", mend);
+                let help = "take one of the two away: `cv` is the `sd` as a share of the mean";
+                self.wrong("cv", node, "the spread is given twice, as `sd` and as `cv`", help);
                 return None;
             }
             _ => {}
@@ -174,8 +174,8 @@ impl Fields<'_> {
         let items = match &node.value {
             Value::List(items) if !items.is_empty() && items.len() <= limits::SAMPLES => items,
             _ => {
-                let mend = format!("write 1 to {} readings, as in `samples: [4.8 s, 5.1 s, 4.9 s]`", limits::SAMPLES);
-                self.wrong("samples", node, "`samples` is not a list of stopwatch readings", mend);
+                let help = format!("write 1 to {} readings, as in `samples: [4.8 s, 5.1 s, 4.9 s]`", limits::SAMPLES);
+                self.wrong("samples", node, "`samples` is not a list of stopwatch readings", help);
                 return None;
             }
         };

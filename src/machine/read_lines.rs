@@ -10,7 +10,7 @@ use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::did_you_mean;
 use super::units::{ANGLE, LENGTH};
-use super::yaml::{Node, Value};
+use super::yaml::{Value, YamlNode};
 
 const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
 
@@ -51,8 +51,8 @@ impl Fields<'_> {
         let dimensions = ["length", "slope", "segments", "time"];
         if dimensions.iter().all(|&key| self.get(key).is_none() && !self.misspelt(key)) {
             let what = format!("{} has neither dimensions nor a measured time", called(&self.path));
-            let mend = "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
-            self.report().add(Some(self.place), &self.path, what, mend);
+            let help = "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
+            self.report().add(Some(self.place), &self.path, what, help);
         }
         Some(line)
     }
@@ -62,8 +62,8 @@ impl Fields<'_> {
         let segments = self.get("segments");
         if self.get("length").is_some() || self.get("slope").is_some() || self.outlining() {
             if let Some(node) = segments {
-                let mend = "write the straight as the first of the `segments`, `{ length: 300 mm, slope: 4 deg }`";
-                self.wrong("segments", node, "`segments` stands beside `length` and `slope`", mend);
+                let help = "write the straight as the first of the `segments`, `{ length: 300 mm, slope: 4 deg }`";
+                self.wrong("segments", node, "`segments` stands beside `length` and `slope`", help);
             }
             return self.straight().into_iter().collect();
         }
@@ -79,8 +79,8 @@ impl Fields<'_> {
         };
         if items.is_empty() || items.len() > limits::SEGMENTS {
             let what = format!("`segments` has {} parts", items.len());
-            let mend = format!("write 1 to {} parts, and join straight parts of equal slope", limits::SEGMENTS);
-            self.wrong("segments", node, what, mend);
+            let help = format!("write 1 to {} parts, and join straight parts of equal slope", limits::SEGMENTS);
+            self.wrong("segments", node, what, help);
             return Vec::new();
         }
         items.iter().enumerate().filter_map(|(n, item)| self.segment(n, item)).collect()
@@ -94,7 +94,7 @@ impl Fields<'_> {
         Some(Segment::Straight { length_m: length?, slope_rad: slope? })
     }
 
-    fn segment(&mut self, n: usize, item: &Node) -> Option<Segment> {
+    fn segment(&mut self, n: usize, item: &YamlNode) -> Option<Segment> {
         let path = self.path_of(&format!("segments[{n}]"));
         let mut of = Fields::open(item, item.place, &path, self.report())?;
         let mut named = SEGMENTS.into_iter().filter(|name| of.get(name).is_some());
@@ -124,14 +124,14 @@ impl Fields<'_> {
     }
 
     fn no_segment(&self) {
-        let (place, what, mend) = match self.entries().first() {
+        let (place, what, help) = match self.entries().first() {
             Some(entry) => {
                 let what = format!("`{}` is not a kind of segment", entry.key);
                 (entry.key_place, what, did_you_mean(&entry.key, SEGMENTS))
             }
             None => (self.place, "this segment is empty".to_owned(), did_you_mean("", SEGMENTS)),
         };
-        self.report().add(Some(place), &self.path, what, mend);
+        self.report().add(Some(place), &self.path, what, help);
     }
 
     fn bend(&mut self) -> Option<Segment> {
@@ -177,8 +177,8 @@ impl Fields<'_> {
             Value::Text(word) if word == "plane" => Channel::Plane,
             Value::Map(_) => self.grooved(node.place).unwrap_or(Channel::Plane),
             _ => {
-                let mend = "write `plane`, `{ vee: 90 deg }`, `{ rails: 8 mm }` or `{ rods: { diameter: 4 mm, spacing: 10 mm } }`";
-                self.wrong("channel", node, "`channel` is none of the shapes known", mend);
+                let help = "write `plane`, `{ vee: 90 deg }`, `{ rails: 8 mm }` or `{ rods: { diameter: 4 mm, spacing: 10 mm } }`";
+                self.wrong("channel", node, "`channel` is none of the shapes known", help);
                 Channel::Plane
             }
         }

@@ -10,7 +10,7 @@ use super::about::about;
 use super::limits;
 use super::model::KINDS;
 use super::outline::{Group, Shape};
-use super::units::{ANGLE, DURATION, Dimension, one_letter_fractions};
+use super::units::{ANGLE, DURATION, QuantityKind, one_letter_fractions};
 use super::{read, read_circuit, read_kinds, read_law, read_lines};
 
 /// The number of a quantity: decimal or fraction.
@@ -33,7 +33,7 @@ pub fn schema() -> Value {
 /// The shapes that several keys share.
 fn shared() -> Map<String, Value> {
     let mut all = Map::new();
-    for of in Dimension::ALL {
+    for of in QuantityKind::ALL {
         all.insert(of.name.to_owned(), quantity(of, false));
         all.insert(format!("{} of either sign", of.name), quantity(of, true));
     }
@@ -181,7 +181,7 @@ fn reference(name: &str) -> Value {
     json!({ "$ref": format!("#/$defs/{}", name.replace(' ', "%20")) })
 }
 
-fn quantity(of: &Dimension, signed: bool) -> Value {
+fn quantity(of: &QuantityKind, signed: bool) -> Value {
     let mut pattern = bare(of, signed);
     if of.name == ANGLE.name {
         let number = mixed(signed);
@@ -192,7 +192,7 @@ fn quantity(of: &Dimension, signed: bool) -> Value {
 }
 
 /// A number and one of the units.
-fn bare(of: &Dimension, signed: bool) -> String {
+fn bare(of: &QuantityKind, signed: bool) -> String {
     format!("{}(?:{})\\s*", mixed(signed), of.names().collect::<Vec<_>>().join("|"))
 }
 

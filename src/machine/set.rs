@@ -5,12 +5,12 @@ use super::problem::Place;
 use super::schema::keys_beside_circuit;
 use super::suggest::did_you_mean;
 use super::units::number;
-use super::yaml::{Entry, Node, Value, parse_setting};
+use super::yaml::{MapEntry, Value, YamlNode, parse_setting};
 
 /// Short names for the keys changed most.
 pub const SHORT: [(&str, &str); 2] = [("marbles", "marbles.count"), ("rpm", "drive.speed")];
 
-/// What is wrong with a setting, and how to mend it.
+/// What is wrong with a setting, and how to fix it.
 type Wrong = (String, String);
 
 /// Writes `value` at the dotted `key` of the tree; `n` is its number on the command line.
@@ -19,8 +19,8 @@ type Wrong = (String, String);
 /// `circuit.bowl.shares.1=2`. A missing key is made, but no element; a new kind takes the place of an element's old one.
 ///
 /// # Errors
-/// A sentence that says what is wrong, and one that says how to mend it.
-pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wrong> {
+/// A sentence that says what is wrong, and one that says how to fix it.
+pub fn set(tree: &mut YamlNode, key: &str, value: &str, n: usize) -> Result<(), Wrong> {
     let place = Place::Setting(n);
     let value = if key == "rpm" && number(value).is_some() { format!("{value} rpm") } else { value.to_owned() };
     let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
@@ -38,7 +38,7 @@ pub fn set(tree: &mut Node, key: &str, value: &str, n: usize) -> Result<(), Wron
 }
 
 /// The whole key that is meant by one that begins with an element's name; `None` where it begins as any key may.
-fn without_circuit(tree: &Node, parts: &[&str]) -> Option<String> {
+fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
     let Value::Map(entries) = &tree.value else { return None };
     let beside = keys_beside_circuit();
     let known = |key: &str| key == "circuit" || beside.iter().any(|known| known.split('.').next() == Some(key));
@@ -54,7 +54,7 @@ fn without_circuit(tree: &Node, parts: &[&str]) -> Option<String> {
 }
 
 /// The single value at the dotted `key` of the tree as it is written there: `20 mm`, `34`. None where there is no such key.
-pub fn get(tree: &Node, key: &str) -> Option<String> {
+pub fn get(tree: &YamlNode, key: &str) -> Option<String> {
     let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
     let dotted = key.replace('[', ".").replace(']', "");
     let mut node = tree;
@@ -73,8 +73,8 @@ pub fn get(tree: &Node, key: &str) -> Option<String> {
 }
 
 /// The entry called `part`, or else the one of that name among the dimensions of an element.
-fn inside<'a>(entries: &'a [Entry], part: &str) -> Option<&'a Node> {
-    let called = |entries: &'a [Entry], name: &str| entries.iter().find(|entry| entry.key == name).map(|e| &e.node);
+fn inside<'a>(entries: &'a [MapEntry], part: &str) -> Option<&'a YamlNode> {
+    let called = |entries: &'a [MapEntry], name: &str| entries.iter().find(|entry| entry.key == name).map(|e| &e.node);
     let kind = || {
         let kind = entries.iter().find(|entry| KINDS.contains(&entry.key.as_str()))?;
         match &kind.node.value {
@@ -86,7 +86,7 @@ fn inside<'a>(entries: &'a [Entry], part: &str) -> Option<&'a Node> {
 }
 
 /// Puts `new` where `parts[depth..]` leads from `node`.
-fn put(node: &mut Node, parts: &[&str], depth: usize, new: Node) -> Result<(), Wrong> {
+fn put(node: &mut YamlNode, parts: &[&str], depth: usize, new: YamlNode) -> Result<(), Wrong> {
     let Some(part) = parts.get(depth) else {
         *node = new;
         return Ok(());
@@ -104,7 +104,7 @@ fn put(node: &mut Node, parts: &[&str], depth: usize, new: Node) -> Result<(), W
     }
 }
 
-fn item<'a>(items: &'a mut [Node], part: &str, parts: &[&str]) -> Result<&'a mut Node, Wrong> {
+fn item<'a>(items: &'a mut [YamlNode], part: &str, parts: &[&str]) -> Result<&'a mut YamlNode, Wrong> {
     let count = items.len();
     part.parse().ok().and_then(|n: usize| items.get_mut(n)).ok_or_else(|| {
         let what = format!("`{part}` in `{}` is none of the {count} items there", parts.join("."));
@@ -112,7 +112,7 @@ fn item<'a>(items: &'a mut [Node], part: &str, parts: &[&str]) -> Result<&'a mut
     })
 }
 
-fn put_in_map(entries: &mut Vec<Entry>, parts: &[&str], depth: usize, new: Node) -> Result<(), Wrong> {
+fn put_in_map(entries: &mut Vec<MapEntry>, parts: &[&str], depth: usize, new: YamlNode) -> Result<(), Wrong> {
     let part = parts[depth];
     if let Some(n) = entries.iter().position(|entry| entry.key == part) {
         return put(&mut entries[n].node, parts, depth + 1, new);
@@ -123,16 +123,16 @@ fn put_in_map(entries: &mut Vec<Entry>, parts: &[&str], depth: usize, new: Node)
     }
     if depth == 1 && parts[0] == "circuit" && parts.len() > 2 {
         let names: Vec<String> = entries.iter().map(|entry| entry.key.clone()).collect();
-        let mend = did_you_mean(part, names.iter().map(String::as_str));
-        return Err((format!("there is no element called `{part}`"), mend));
+        let help = did_you_mean(part, names.iter().map(String::as_str));
+        return Err((format!("there is no element called `{part}`"), help));
     }
     if depth == 2 && parts[0] == "circuit" && KINDS.contains(&part) {
         // An element is of one kind: the new one takes the place of the old.
         entries.retain(|entry| !KINDS.contains(&entry.key.as_str()));
     }
-    let mut node = Node { value: Value::Null, place: new.place };
+    let mut node = YamlNode { value: Value::Null, place: new.place };
     let key_place = new.place;
     put(&mut node, parts, depth + 1, new)?;
-    entries.push(Entry { key: part.to_owned(), key_place, node });
+    entries.push(MapEntry { key: part.to_owned(), key_place, node });
     Ok(())
 }

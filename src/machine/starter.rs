@@ -87,7 +87,7 @@ const RIM_M_S: f64 = 0.085;
 pub const TOP_SLIDES_DEG: (f64, f64) = (2.0, 4.0);
 
 impl Choices {
-    /// What cannot be had together, and how to mend it.
+    /// What cannot be had together, and how to fix it.
     pub fn clash(&self) -> Option<(String, &'static str)> {
         match (self.splitter, self.modules) {
             (Splitter::None, 1) | (Splitter::FlipGate | Splitter::Weir, 2) => None,

@@ -4,8 +4,8 @@ use super::limits;
 use super::problem::{Place, Problem};
 use super::units::plain;
 
-fn problem(place: Place, what: impl Into<String>, mend: impl Into<String>) -> Problem {
-    Problem { place: Some(place), key: String::new(), what: what.into(), mend: mend.into() }
+fn problem(place: Place, what: impl Into<String>, help: impl Into<String>) -> Problem {
+    Problem { place: Some(place), key: String::new(), what: what.into(), help: help.into() }
 }
 
 /// A key that its map already has.
@@ -47,28 +47,28 @@ pub fn explain(text: &str, info: &str, place: Place, opened: Option<Place>) -> P
         return too_deep(place);
     }
     if has("tab cannot") || has("tabs ") || has("a tab") {
-        let mend = "use spaces, as many as on the lines that belong with this one";
-        return problem(back_over_tab(text, place), "a tab stands here, where only spaces may", mend);
+        let help = "use spaces, as many as on the lines that belong with this one";
+        return problem(back_over_tab(text, place), "a tab stands here, where only spaces may", help);
     }
     if has("expect ':'") {
-        let mend = "write a key, a colon, a space and its value, as in `to: lift`";
-        return problem(line_before(text, place), "a colon with a space after it is missing here", mend);
+        let help = "write a key, a colon, a space and its value, as in `to: lift`";
+        return problem(line_before(text, place), "a colon with a space after it is missing here", help);
     }
     if let Some(character) = info.strip_prefix("unexpected character: ") {
         let what = format!("a value cannot begin with `{}`", character.trim_matches(['`', '\'']));
         return problem(place, what, "put the text in quotes");
     }
     if has("unknown anchor") {
-        let mend = "mark what is meant with `&` and the same name further up, or write it out";
-        return problem(place, "this repeats something that is not marked anywhere above", mend);
+        let help = "mark what is meant with `&` and the same name further up, or write it out";
+        return problem(place, "this repeats something that is not marked anywhere above", help);
     }
     bracket(text, info, place, opened).or_else(|| in_table(info, place)).unwrap_or_else(|| {
-        let mend = "look at the indentation, colons, quotes and brackets just before this place";
-        problem(place, format!("this cannot be read as YAML: {info}"), mend)
+        let help = "look at the indentation, colons, quotes and brackets just before this place";
+        problem(place, format!("this cannot be read as YAML: {info}"), help)
     })
 }
 
-/// Parts of what the parser says, what is wrong then, and how to mend it.
+/// Parts of what the parser says, what is wrong then, and how to fix it.
 const WORDS: [(&str, &str, &str); 15] = [
     (
         "mapping values are not allowed",
@@ -101,8 +101,8 @@ const WORDS: [(&str, &str, &str); 15] = [
 const ALIGN: &str = "give keys that belong together the same number of spaces before them";
 
 fn in_table(info: &str, place: Place) -> Option<Problem> {
-    let (_, what, mend) = WORDS.iter().find(|(part, _, _)| info.contains(part))?;
-    Some(problem(place, *what, *mend))
+    let (_, what, help) = WORDS.iter().find(|(part, _, _)| info.contains(part))?;
+    Some(problem(place, *what, *help))
 }
 
 /// Brackets, braces and quotes that are not closed: the place that matters is where they were opened.
@@ -127,8 +127,8 @@ fn bracket(text: &str, info: &str, place: Place, opened: Option<Place>) -> Optio
         _ => return None,
     };
     if from == to {
-        let mend = format!("write commas between the parts, and `{close}` at the end");
-        return Some(problem(place, format!("a comma or `{close}` is missing here"), mend));
+        let help = format!("write commas between the parts, and `{close}` at the end");
+        return Some(problem(place, format!("a comma or `{close}` is missing here"), help));
     }
     let what = format!("the `{open}` opened here is not closed before line {to}");
     opened.map(|opened| problem(opened, what, format!("write `{close}` where it ends, and commas between its parts")))

@@ -1,7 +1,7 @@
 //! Text from outside: titles, names, paths and values that somebody else wrote.
 //!
 //! A terminal obeys some letters instead of showing them, and some turn the order of what stands beside them. None of them
-//! says anything that a maker would miss, so one rule takes them out of whatever is told, drawn or put on a page.
+//! says anything that a maker would miss, so one rule takes them out of whatever is printed, drawn or put on a page.
 
 /// Whether a letter is obeyed rather than shown: controls (C0, delete and C1), marks of writing direction, and the two
 /// separators that count as line ends.
@@ -36,9 +36,9 @@ mod tests {
     #[test]
     fn nothing_that_a_terminal_obeys_is_left() {
         let every = (0..=0x2fff_u32).filter_map(char::from_u32).collect::<String>();
-        for told in [one_line(&every), lines(&every).replace(['\n', '\t'], "")] {
-            assert!(!told.contains(is_obeyed));
-            assert!(told.contains("abc") && told.contains("\u{e9}") && told.contains('\u{3b1}'));
+        for text in [one_line(&every), lines(&every).replace(['\n', '\t'], "")] {
+            assert!(!text.contains(is_obeyed));
+            assert!(text.contains("abc") && text.contains("\u{e9}") && text.contains('\u{3b1}'));
         }
         for mark in ["\u{1b}", "\u{7}", "\r", "\u{9b}", "\u{7f}", "\u{202e}", "\u{2066}", "\u{200f}", "\u{61c}"] {
             assert!(mark.contains(is_obeyed), "{mark:?}");

@@ -1,7 +1,7 @@
 //! Workshop quantities as text (`14 mm`, `5/8 in`, `1 1/2 in`, `4 deg`, `1 in 12`, `9 rpm`, `2 min`) to SI numbers.
 
 /// A kind of quantity: its name, how to write it, and its units with their SI factors.
-pub struct Dimension {
+pub struct QuantityKind {
     /// What a message calls it.
     pub name: &'static str,
     /// Two spellings that are right, for messages.
@@ -11,9 +11,9 @@ pub struct Dimension {
     units: &'static [(&'static str, f64)],
 }
 
-impl Dimension {
+impl QuantityKind {
     /// Every kind of quantity.
-    pub const ALL: [&Dimension; 9] =
+    pub const ALL: [&QuantityKind; 9] =
         [&LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &INERTIA, &VOLTAGE, &CURRENT];
 
     /// The names of its units.
@@ -51,62 +51,62 @@ pub fn plain(x: f64) -> String {
 }
 
 /// Lengths, in metres.
-pub const LENGTH: Dimension = Dimension {
+pub const LENGTH: QuantityKind = QuantityKind {
     name: "length",
     examples: "`14 mm` or `5/8 in`",
     shown: &[(1e-3, "mm"), (1.0, "m")],
     units: &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254), ("inch", 0.0254), ("\"", 0.0254), ("ft", 0.3048)],
 };
 /// Angles and slopes, in radians; a slope may also be written `1 in 12` or `5 %`.
-pub const ANGLE: Dimension = Dimension {
+pub const ANGLE: QuantityKind = QuantityKind {
     name: "angle",
     examples: "`4 deg` or `1 in 12`",
     shown: &[(std::f64::consts::PI / 180.0, "deg")],
     units: &[("deg", std::f64::consts::PI / 180.0), ("°", std::f64::consts::PI / 180.0), ("rad", 1.0)],
 };
 /// Speeds of turning, in turns a minute.
-pub const SPEED: Dimension =
-    Dimension { name: "speed", examples: "`9 rpm`", shown: &[(1.0, "rpm")], units: &[("rpm", 1.0)] };
+pub const SPEED: QuantityKind =
+    QuantityKind { name: "speed", examples: "`9 rpm`", shown: &[(1.0, "rpm")], units: &[("rpm", 1.0)] };
 /// Velocities, in metres a second.
-pub const VELOCITY: Dimension = Dimension {
+pub const VELOCITY: QuantityKind = QuantityKind {
     name: "velocity",
     examples: "`0.6 m/s`",
     shown: &[(1.0, "m/s")],
     units: &[("m/s", 1.0), ("mm/s", 1e-3), ("cm/s", 1e-2), ("in/s", 0.0254)],
 };
 /// Durations, in seconds.
-pub const DURATION: Dimension = Dimension {
+pub const DURATION: QuantityKind = QuantityKind {
     name: "time",
     examples: "`2.5 s` or `2 min`",
     shown: &[(1.0, "s"), (3600.0, "h")],
     units: &[("ms", 1e-3), ("s", 1.0), ("sec", 1.0), ("min", 60.0), ("h", 3600.0)],
 };
 /// Torques, in newton metres.
-pub const TORQUE: Dimension = Dimension {
+pub const TORQUE: QuantityKind = QuantityKind {
     name: "torque",
     examples: "`0.4 N m` or `4 kg cm`",
     shown: &[(1.0, "N m")],
     units: &[("N m", 1.0), ("Nm", 1.0), ("mN m", 1e-3), ("mNm", 1e-3), ("kg cm", 0.0980665), ("kgcm", 0.0980665)],
 };
 /// Moments of inertia, in kilogram metres squared.
-pub const INERTIA: Dimension = Dimension {
+pub const INERTIA: QuantityKind = QuantityKind {
     name: "inertia",
     examples: "`0.008 kg m2` or `80 kg cm2`",
     shown: &[(1.0, "kg m2")],
     units: &[("kg m2", 1.0), ("kgm2", 1.0), ("kg cm2", 1e-4), ("kgcm2", 1e-4), ("g cm2", 1e-7)],
 };
 /// Voltages, in volts.
-pub const VOLTAGE: Dimension =
-    Dimension { name: "voltage", examples: "`6 V`", shown: &[(1.0, "V")], units: &[("V", 1.0), ("mV", 1e-3)] };
+pub const VOLTAGE: QuantityKind =
+    QuantityKind { name: "voltage", examples: "`6 V`", shown: &[(1.0, "V")], units: &[("V", 1.0), ("mV", 1e-3)] };
 /// Currents, in amperes.
-pub const CURRENT: Dimension = Dimension {
+pub const CURRENT: QuantityKind = QuantityKind {
     name: "current",
     examples: "`120 mA` or `0.8 A`",
     shown: &[(1.0, "A")],
     units: &[("A", 1.0), ("mA", 1e-3)],
 };
 
-/// In which units lengths are told.
+/// In which units lengths are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum System {
     /// Millimetres.
@@ -162,7 +162,7 @@ pub enum Misread {
 ///
 /// # Errors
 /// [`Misread`] says which part could not be understood.
-pub fn quantity(text: &str, dimension: &Dimension) -> Result<f64, Misread> {
+pub fn quantity(text: &str, dimension: &QuantityKind) -> Result<f64, Misread> {
     let text = &spelt_out(text);
     let text = text.trim();
     if text.split_once(',').is_some_and(|(_, after)| after.starts_with(|c: char| c.is_ascii_digit())) {
@@ -304,7 +304,7 @@ mod tests {
 
     #[test]
     fn inches_are_told_as_a_tape_shows_them() {
-        for (metres, told) in [
+        for (metres, text) in [
             (0.015875, "5/8"),
             (0.0381, "1 1/2"),
             (0.0254, "1"),
@@ -315,7 +315,7 @@ mod tests {
             (0.0253, "1"),
             (0.3, "11 13/16"),
         ] {
-            assert_eq!(tape_inches(metres), told, "{metres} m");
+            assert_eq!(tape_inches(metres), text, "{metres} m");
         }
         assert_eq!(System::Inches.length(0.014), "9/16 in");
         assert_eq!(System::Millimetres.length(0.01425), "14.3 mm");
@@ -342,7 +342,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_wrong_is_told_apart() {
+    fn what_is_wrong_is_distinguished() {
         assert_eq!(quantity("14", &LENGTH), Err(Misread::Bare));
         assert_eq!(quantity("14 kg", &LENGTH), Err(Misread::Unit));
         assert_eq!(quantity("1,4 mm", &LENGTH), Err(Misread::Comma));

@@ -3,12 +3,12 @@
 //! `serde_yaml` gives the values (and with them YAML's rules for scalars and aliases); it loses the places, so another
 //! reading, in `places`, supplies those, and the two are laid over each other.
 
-use super::places::Places;
+use super::positions::ValuePlaces;
 use super::problem::{Place, Problem};
 
 /// A value and where it was written.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Node {
+pub struct YamlNode {
     /// The value.
     pub value: Value,
     /// Its place.
@@ -27,20 +27,20 @@ pub enum Value {
     /// Any other scalar.
     Text(String),
     /// A list.
-    List(Vec<Node>),
+    List(Vec<YamlNode>),
     /// A map, in the order of the file.
-    Map(Vec<Entry>),
+    Map(Vec<MapEntry>),
 }
 
 /// One key and value of a map.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Entry {
+pub struct MapEntry {
     /// The key.
     pub key: String,
     /// The place of the key itself.
     pub key_place: Place,
     /// Its value.
-    pub node: Node,
+    pub node: YamlNode,
 }
 
 impl Value {
@@ -61,8 +61,8 @@ impl Value {
 ///
 /// # Errors
 /// Problems with their places: the first fault of syntax, nesting or aliases, or every duplicate key.
-pub fn parse(text: &str) -> Result<Node, Vec<Problem>> {
-    let places = Places::read(text)?;
+pub fn parse(text: &str) -> Result<YamlNode, Vec<Problem>> {
+    let places = ValuePlaces::read(text)?;
     let value = serde_yaml::from_str(text).map_err(|error| vec![fault(text, &error)])?;
     Ok(lay(value, Some(&places), places.place))
 }
@@ -70,13 +70,13 @@ pub fn parse(text: &str) -> Result<Node, Vec<Problem>> {
 /// Reads the value of a `--set`, a single YAML value, as written on the command line.
 ///
 /// # Errors
-/// What is wrong with it, and how to mend it.
-pub fn parse_setting(text: &str, place: Place) -> Result<Node, (String, String)> {
+/// What is wrong with it, and how to fix it.
+pub fn parse_setting(text: &str, place: Place) -> Result<YamlNode, (String, String)> {
     let unreadable = || {
-        let mend = "close its brackets and quotes, and put a text with a colon in quotes";
-        (format!("`{text}` cannot be read as a value"), mend.to_owned())
+        let help = "close its brackets and quotes, and put a text with a colon in quotes";
+        (format!("`{text}` cannot be read as a value"), help.to_owned())
     };
-    Places::read(text).map_err(|_| unreadable())?;
+    ValuePlaces::read(text).map_err(|_| unreadable())?;
     let value = serde_yaml::from_str(text).map_err(|_| unreadable())?;
     Ok(lay(value, None, place))
 }
@@ -96,12 +96,12 @@ fn fault(text: &str, error: &serde_yaml::Error) -> Problem {
         place,
         key: String::new(),
         what: format!("this cannot be read as YAML: {what}"),
-        mend: "look at the indentation, colons, quotes and brackets just before this place".to_owned(),
+        help: "look at the indentation, colons, quotes and brackets just before this place".to_owned(),
     }
 }
 
 /// Lays values over their places; inside an alias all places are the alias's own.
-fn lay(value: serde_yaml::Value, places: Option<&Places>, outer: Place) -> Node {
+fn lay(value: serde_yaml::Value, places: Option<&ValuePlaces>, outer: Place) -> YamlNode {
     let place = places.map_or(outer, |p| p.place);
     let child = |n: usize| places.and_then(|p| p.inside.get(n));
     let value = match value {
@@ -116,7 +116,7 @@ fn lay(value: serde_yaml::Value, places: Option<&Places>, outer: Place) -> Node 
         serde_yaml::Value::Mapping(map) => Value::Map(
             map.into_iter()
                 .enumerate()
-                .map(|(n, (key, value))| Entry {
+                .map(|(n, (key, value))| MapEntry {
                     key: key_text(&key),
                     key_place: child(2 * n).map_or(place, |p| p.place),
                     node: lay(value, child(2 * n + 1), place),
@@ -124,7 +124,7 @@ fn lay(value: serde_yaml::Value, places: Option<&Places>, outer: Place) -> Node 
                 .collect(),
         ),
     };
-    Node { value, place }
+    YamlNode { value, place }
 }
 
 fn key_text(key: &serde_yaml::Value) -> String {

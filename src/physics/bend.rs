@@ -11,7 +11,7 @@
 //! of the rolling axis between floor and wall.
 
 use crate::physics::G;
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 use crate::physics::rolling::{self, Seat};
 
 /// How a bend takes energy.
@@ -40,7 +40,7 @@ pub struct Bend {
 
 /// A marble on its way round.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Course {
+pub struct BendState {
     /// Speed, m/s.
     pub speed_m_s: f64,
     /// Spin about the upright times the marble's radius, m/s, positive as the bend turns.
@@ -75,9 +75,9 @@ pub fn round(
     side_spin_m_s: f64,
     seat: Seat,
     marble_radius_m: f64,
-    surface: &Surface,
-) -> Result<Course, Course> {
-    let mut course = Course { speed_m_s, side_spin_m_s, time_s: 0.0, gone_m: 0.0 };
+    surface: &SurfaceProperties,
+) -> Result<BendState, BendState> {
+    let mut course = BendState { speed_m_s, side_spin_m_s, time_s: 0.0, gone_m: 0.0 };
     let part_m = bend.length_m / PARTS as f64;
     for _ in 0..PARTS {
         let a = acceleration(bend, course.speed_m_s, seat, marble_radius_m, surface);
@@ -95,13 +95,13 @@ pub fn round(
 }
 
 /// The bend's push adds to the weight on rails, and to the sum of the forces between floor and wall.
-fn acceleration(bend: &Bend, speed: f64, seat: Seat, r: f64, surface: &Surface) -> f64 {
+fn acceleration(bend: &Bend, speed: f64, seat: Seat, r: f64, surface: &SurfaceProperties) -> f64 {
     let push = speed * speed / (bend.radius_m * G);
     let load = match bend.loss {
         Loss::Wall => 1.0 + push,
         _ => (1.0 + push * push).sqrt(),
     };
-    let heavier = Surface {
+    let heavier = SurfaceProperties {
         rolling_lever_m: surface.rolling_lever_m * load,
         drilling_lever_m: surface.drilling_lever_m * load,
         ..*surface
@@ -109,7 +109,7 @@ fn acceleration(bend: &Bend, speed: f64, seat: Seat, r: f64, surface: &Surface) 
     rolling::acceleration(bend.slope_rad, seat, r, &heavier)
 }
 
-fn lose(bend: &Bend, course: &mut Course, part_m: f64, friction: f64) {
+fn lose(bend: &Bend, course: &mut BendState, part_m: f64, friction: f64) {
     match bend.loss {
         Loss::None => {}
         Loss::Share(share) => {
@@ -128,7 +128,7 @@ fn lose(bend: &Bend, course: &mut Course, part_m: f64, friction: f64) {
 
 /// Drilling friction takes the spin a bend's wall gave, (5/2) p g / r of its rim speed a second: what is left of it
 /// after `time_s`.
-pub fn spin_left_m_s(side_spin_m_s: f64, time_s: f64, marble_radius_m: f64, surface: &Surface) -> f64 {
+pub fn spin_left_m_s(side_spin_m_s: f64, time_s: f64, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
     let lost = 2.5 * surface.drilling_lever_m * G / marble_radius_m * time_s;
     (side_spin_m_s.abs() - lost).max(0.0).copysign(side_spin_m_s)
 }

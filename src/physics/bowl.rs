@@ -13,7 +13,7 @@ use std::f64::consts::TAU;
 
 use crate::physics::G;
 use crate::physics::bowl_hole::{self, Crossing};
-use crate::physics::material::{Marble, Surface};
+use crate::physics::material::{Marble, SurfaceProperties};
 
 /// The hollow of a bowl, part of a sphere.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,18 +37,18 @@ pub struct Hole {
 
 /// A bowl with its holes.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Bowl {
+pub struct BowlSurface {
     /// The hollow.
     pub hollow: Hollow,
     /// Its holes.
     pub holes: Vec<Hole>,
     /// How the marble rolls and bounces on it.
-    pub surface: Surface,
+    pub surface: SurfaceProperties,
 }
 
 /// How a marble comes in, along the rim.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Entry {
+pub struct BowlEntry {
     /// Speed, m/s, above 0.
     pub speed_m_s: f64,
     /// How far inside the rim it touches the bowl, m.
@@ -105,19 +105,19 @@ pub fn even_holes(count: usize, circle_m: f64, diameter_m: f64) -> Vec<Hole> {
     (0..count).map(hole).collect()
 }
 
-type Vector = [f64; 3];
+type StateVector = [f64; 3];
 
-fn dot(a: Vector, b: Vector) -> f64 {
+fn dot(a: StateVector, b: StateVector) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
-fn plus(a: Vector, scale: f64, b: Vector) -> Vector {
+fn plus(a: StateVector, scale: f64, b: StateVector) -> StateVector {
     [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
 }
 
 /// The offset surface on which the centre moves, and what acts there.
 struct Path<'a> {
-    bowl: &'a Bowl,
+    bowl: &'a BowlSurface,
     radius_m: f64,
     sphere_m: f64,
 }
@@ -125,8 +125,8 @@ struct Path<'a> {
 /// Centre and velocity; heights count from the centre of the sphere.
 #[derive(Clone, Copy)]
 struct State {
-    at: Vector,
-    velocity: Vector,
+    at: StateVector,
+    velocity: StateVector,
 }
 
 impl State {
@@ -137,7 +137,7 @@ impl State {
 
 impl Path<'_> {
     /// Inward normal of the surface at a centre.
-    fn normal(&self, at: Vector) -> Vector {
+    fn normal(&self, at: StateVector) -> StateVector {
         let length = self.sphere_m - self.radius_m;
         [-at[0] / length, -at[1] / length, -at[2] / length]
     }
@@ -148,7 +148,7 @@ impl Path<'_> {
     }
 
     /// Acceleration of the centre, and the normal force per kg.
-    fn forces(&self, state: State) -> (Vector, f64) {
+    fn forces(&self, state: State) -> (StateVector, f64) {
         let normal = self.normal(state.at);
         let curve = self.curve(state);
         let press = (curve + G * normal[2]).max(0.0);
@@ -175,13 +175,13 @@ impl Path<'_> {
     }
 
     /// The place on the sphere that is nearest.
-    fn onto(&self, at: Vector) -> Vector {
+    fn onto(&self, at: StateVector) -> StateVector {
         let scale = (self.sphere_m - self.radius_m) / dot(at, at).sqrt();
         [at[0] * scale, at[1] * scale, at[2] * scale]
     }
 
     /// Where the marble touches, seen from above.
-    fn contact(&self, at: Vector) -> [f64; 2] {
+    fn contact(&self, at: StateVector) -> [f64; 2] {
         let normal = self.normal(at);
         [at[0] - self.radius_m * normal[0], at[1] - self.radius_m * normal[1]]
     }
@@ -200,7 +200,7 @@ impl Path<'_> {
         state.speed() < 1e-3 && slope < 1.5 * least
     }
 
-    fn start(&self, entry: Entry) -> State {
+    fn start(&self, entry: BowlEntry) -> State {
         let touch = self.bowl.hollow.width_m / 2.0 - entry.inset_m;
         let rho = touch - self.radius_m * libm::sin(self.bowl.hollow.slope_rad(touch));
         let length = self.sphere_m - self.radius_m;
@@ -210,7 +210,7 @@ impl Path<'_> {
 }
 
 /// Follows one marble through a bowl whose holes are turned on by `turn_rad`; `None` if it comes to rest beside them.
-pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Option<Swirl> {
+pub fn swirl(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, turn_rad: f64) -> Option<Swirl> {
     let path = Path { bowl, radius_m: marble.radius_m(), sphere_m: bowl.hollow.sphere_m() };
     let holes = bowl_hole::placed(&bowl.holes, turn_rad);
     let mut state = path.start(entry);
@@ -248,18 +248,18 @@ pub fn swirl(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Optio
 
 /// [`swirl`] from 24 places round the rim, with the place of entry against the holes; marbles that come to rest are
 /// left out. With equal holes evenly spaced each takes its equal share.
-pub fn swirls(bowl: &Bowl, marble: &Marble, entry: Entry) -> Vec<Swirl> {
+pub fn swirls(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry) -> Vec<Swirl> {
     let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
     (0..AZIMUTHS).filter_map(|k| swirl(bowl, marble, entry, turn(k))).collect()
 }
 
 /// Mean and spread of the dwell when the entry speed scatters by `speed_sd_m_s` (three Gauss-Hermite points) and the
 /// marble enters anywhere against the holes; `None` if no marble reaches a hole.
-pub fn dwell(bowl: &Bowl, marble: &Marble, entry: Entry, speed_sd_m_s: f64) -> Option<Dwell> {
+pub fn dwell(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, speed_sd_m_s: f64) -> Option<Dwell> {
     let (mut weight, mut sum, mut squares) = (0.0, 0.0, 0.0);
     for (z, share) in [(0.0, 2.0 / 3.0), (-3f64.sqrt(), 1.0 / 6.0), (3f64.sqrt(), 1.0 / 6.0)] {
         let speed_m_s = (entry.speed_m_s + z * speed_sd_m_s).max(1e-3);
-        let runs = swirls(bowl, marble, Entry { speed_m_s, ..entry });
+        let runs = swirls(bowl, marble, BowlEntry { speed_m_s, ..entry });
         for run in &runs {
             let each = share / runs.len() as f64;
             weight += each;

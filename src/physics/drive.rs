@@ -5,7 +5,7 @@ use crate::physics::G;
 /// A brushed DC motor, or a gearmotor seen at its output, at its rated voltage: torque falls in a straight line from
 /// stall to no load (Mabuchi, "Basics of motor performance"; Lessard, course notes "Motor performance").
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Motor {
+pub struct DcMotor {
     /// Torque at standstill, N m, above 0.
     pub stall_torque_n_m: f64,
     /// Speed without load, rad/s, above 0.
@@ -16,7 +16,7 @@ pub struct Motor {
     pub no_load_current_a: f64,
 }
 
-impl Motor {
+impl DcMotor {
     /// Speed (rad/s) under a steady torque; `None` where the torque stalls it.
     pub fn speed_rad_s(&self, torque_n_m: f64) -> Option<f64> {
         (torque_n_m < self.stall_torque_n_m).then(|| self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
@@ -30,8 +30,8 @@ impl Motor {
 
     /// The motor on pulses of this duty (0 to 1, continuous current), or at this share of its voltage: no-load speed and
     /// stall torque both shrink, their ratio stays.
-    pub fn at_duty(&self, duty: f64) -> Motor {
-        Motor {
+    pub fn at_duty(&self, duty: f64) -> DcMotor {
+        DcMotor {
             stall_torque_n_m: self.stall_torque_n_m * duty,
             no_load_rad_s: self.no_load_rad_s * duty,
             stall_current_a: self.stall_current_a * duty,
@@ -40,8 +40,8 @@ impl Motor {
     }
 
     /// The motor seen behind a reduction of `ratio` to 1 of this efficiency (0 to 1).
-    pub fn geared(&self, ratio: f64, efficiency: f64) -> Motor {
-        Motor {
+    pub fn geared(&self, ratio: f64, efficiency: f64) -> DcMotor {
+        DcMotor {
             stall_torque_n_m: self.stall_torque_n_m * ratio * efficiency,
             no_load_rad_s: self.no_load_rad_s / ratio,
             ..*self

@@ -9,7 +9,7 @@
 //! Left out: air drag and the side walls.
 
 use crate::physics::G;
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 use crate::physics::rolling::{self, Seat};
 
 /// A bounce lower than this counts as rolling, m: a hundredth of a millimetre, well under a marble's own roughness.
@@ -21,7 +21,7 @@ const LOOK_S: f64 = 1e-4;
 
 /// A marble in the plane of its path. Heights and ways are of its centre.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ball {
+pub struct FallingMarble {
     /// Way along the level, m, from the floor's upper end.
     pub x_m: f64,
     /// Height over the floor's upper end, m.
@@ -36,7 +36,7 @@ pub struct Ball {
 
 /// The floor a marble falls on.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Floor {
+pub struct ImpactFloor {
     /// Slope along x, rad, positive downhill.
     pub slope_rad: f64,
     /// Length along the slope, m.
@@ -44,13 +44,13 @@ pub struct Floor {
     /// How the marble sits on it.
     pub seat: Seat,
     /// What the marble came round to get here, if it did.
-    pub corner: Option<Turn>,
+    pub corner: Option<CornerGeometry>,
 }
 
 /// A zig-zag corner seen from the lower floor: an upright backstop at the floor's upper end, and before it the end of the
 /// upper floor, under which the marble has to pass.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Turn {
+pub struct CornerGeometry {
     /// From the backstop to the end of the upper floor, m.
     pub gap_m: f64,
     /// From the end of the upper floor straight down to the lower one, m.
@@ -65,7 +65,7 @@ pub struct Turn {
 
 /// What became of a marble that fell on a floor.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Landing {
+pub enum LandingOutcome {
     /// It rolls on, at a way along the slope (m) and with a speed (m/s).
     Rolls {
         /// Way along the slope from the floor's upper end, m.
@@ -74,14 +74,14 @@ pub enum Landing {
         speed_m_s: f64,
     },
     /// It is still in the air over the floor's lower end.
-    FliesOver(Ball),
+    FliesOver(FallingMarble),
 }
 
 /// A marble, a floor and their contact.
-struct Fall<'a> {
-    ball: Ball,
-    floor: &'a Floor,
-    surface: &'a Surface,
+struct FloorImpact<'a> {
+    ball: FallingMarble,
+    floor: &'a ImpactFloor,
+    surface: &'a SurfaceProperties,
     radius_m: f64,
     sin: f64,
     cos: f64,
@@ -89,8 +89,13 @@ struct Fall<'a> {
 }
 
 /// Lets a marble of `radius_m` fall on a floor until it rolls down it or has flown over it: time (s) and outcome.
-pub fn land(ball: Ball, floor: &Floor, radius_m: f64, surface: &Surface) -> (f64, Landing) {
-    let mut fall = Fall {
+pub fn land(
+    ball: FallingMarble,
+    floor: &ImpactFloor,
+    radius_m: f64,
+    surface: &SurfaceProperties,
+) -> (f64, LandingOutcome) {
+    let mut fall = FloorImpact {
         ball,
         floor,
         surface,
@@ -103,8 +108,8 @@ pub fn land(ball: Ball, floor: &Floor, radius_m: f64, surface: &Surface) -> (f64
     (fall.time_s, landing)
 }
 
-impl Fall<'_> {
-    fn run(&mut self) -> Landing {
+impl FloorImpact<'_> {
+    fn run(&mut self) -> LandingOutcome {
         for _ in 0..MOST_HITS {
             let landed = if self.settled() { self.roll() } else { self.fly() };
             if let Some(landing) = landed {
@@ -119,8 +124,8 @@ impl Fall<'_> {
         self.roll().unwrap_or(here)
     }
 
-    fn rolls(&self, at_m: f64, speed_m_s: f64) -> Landing {
-        Landing::Rolls { at_m, speed_m_s }
+    fn rolls(&self, at_m: f64, speed_m_s: f64) -> LandingOutcome {
+        LandingOutcome::Rolls { at_m, speed_m_s }
     }
 
     fn seat_height_m(&self) -> f64 {
@@ -150,7 +155,7 @@ impl Fall<'_> {
     }
 
     /// Flies to the next hit on floor, backstop or upper floor.
-    fn fly(&mut self) -> Option<Landing> {
+    fn fly(&mut self) -> Option<LandingOutcome> {
         let floor_s = self.floor_in_s();
         let stop_s = self.backstop_in_s();
         if let Some((deck_s, normal)) = self.deck_in_s(floor_s.min(stop_s)) {
@@ -165,7 +170,7 @@ impl Fall<'_> {
         }
         let there_m = self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
         if there_m > self.floor.length_m {
-            return Some(Landing::FliesOver(self.ball));
+            return Some(LandingOutcome::FliesOver(self.ball));
         }
         self.advance(floor_s);
         self.hit((self.sin, self.cos), self.surface.restitution, self.floor.seat);
@@ -198,7 +203,7 @@ impl Fall<'_> {
     }
 
     /// Normal from the upper floor to the marble, if they touch and close in.
-    fn touches_deck(&self, turn: &Turn, ball: &Ball) -> Option<(f64, f64)> {
+    fn touches_deck(&self, turn: &CornerGeometry, ball: &FallingMarble) -> Option<(f64, f64)> {
         let (sin, cos) = (libm::sin(turn.slope_rad), libm::cos(turn.slope_rad));
         let edge_z_m = turn.fall_m - turn.gap_m * self.sin / self.cos;
         let (x, z) = (ball.x_m - turn.gap_m, ball.z_m - edge_z_m);
@@ -245,14 +250,14 @@ impl Fall<'_> {
     }
 
     /// Rolls on with the momentum left; uphill it comes back, or off the backstop.
-    fn roll(&mut self) -> Option<Landing> {
+    fn roll(&mut self) -> Option<LandingOutcome> {
         let seat = self.floor.seat;
         let h = self.seat_height_m();
         let spun = 0.4 * self.radius_m * self.radius_m / h * self.ball.spin;
         let speed = (self.along_speed() + spun) * seat.rolling_share();
         let at_m = self.along_m();
         if at_m > self.floor.length_m {
-            return Some(Landing::FliesOver(self.ball));
+            return Some(LandingOutcome::FliesOver(self.ball));
         }
         if speed >= 0.0 {
             return Some(self.rolls(at_m + self.skid_lead_m(), speed));
@@ -290,7 +295,7 @@ impl Fall<'_> {
         self.time_s += 2.0 * room_m / (uphill + there);
         let x_m = self.ball.x_m - room_m * self.cos;
         let z_m = self.ball.z_m + room_m * self.sin;
-        self.ball = Ball {
+        self.ball = FallingMarble {
             x_m,
             z_m,
             x_speed: -there * self.cos,
@@ -301,8 +306,8 @@ impl Fall<'_> {
     }
 }
 
-fn flown(ball: Ball, time_s: f64) -> Ball {
-    Ball {
+fn flown(ball: FallingMarble, time_s: f64) -> FallingMarble {
+    FallingMarble {
         x_m: ball.x_m + ball.x_speed * time_s,
         z_m: ball.z_m + (ball.z_speed - 0.5 * G * time_s) * time_s,
         z_speed: ball.z_speed - G * time_s,
@@ -313,7 +318,7 @@ fn flown(ball: Ball, time_s: f64) -> Ball {
 /// A marble that rolls over a square edge at `speed_m_s` on a slope: time (s) until the edge no longer carries it, and
 /// the ball then, x and z from the edge. It pivots about the edge (energy kept, no slip) until the edge would have to
 /// pull: cos T (1 + K) = K cos t + v^2/(g h), K twice the rolling share; a marble faster than sqrt(g h cos t) flies at once.
-pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (f64, Ball) {
+pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (f64, FallingMarble) {
     let h = radius_m * seat.radius_ratio;
     let k = 2.0 * seat.rolling_share();
     let cos_start = libm::cos(slope_rad);
@@ -325,7 +330,8 @@ pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (
     let time_s = pivot_time_s(slope_rad, end_rad, h, speed_at);
     let speed = speed_at(end_rad);
     let (sin, cos) = (libm::sin(end_rad), libm::cos(end_rad));
-    let ball = Ball { x_m: h * sin, z_m: h * cos, x_speed: speed * cos, z_speed: -speed * sin, spin: speed / h };
+    let ball =
+        FallingMarble { x_m: h * sin, z_m: h * cos, x_speed: speed * cos, z_speed: -speed * sin, spin: speed / h };
     (time_s, ball)
 }
 
@@ -362,19 +368,21 @@ mod tests {
     /// one: places all round the end, each with a marble going each of eight ways.
     #[test]
     fn a_marble_touches_the_upper_floor_where_it_is() {
-        let surface = Surface::WOOD;
+        let surface = SurfaceProperties::WOOD;
         for (lower, upper) in [(0.0_f64, 0.0_f64), (5.0, 12.0), (25.0, 3.0), (40.0, 35.0)] {
-            let turn = Turn {
+            let turn = CornerGeometry {
                 gap_m: 0.040,
                 fall_m: 0.070,
                 thickness_m: 0.009,
                 slope_rad: upper.to_radians(),
                 restitution: 0.5,
             };
-            let floor = Floor { slope_rad: lower.to_radians(), length_m: 1.0, seat: Seat::PLANE, corner: Some(turn) };
+            let floor =
+                ImpactFloor { slope_rad: lower.to_radians(), length_m: 1.0, seat: Seat::PLANE, corner: Some(turn) };
             let (sin, cos) = floor.slope_rad.sin_cos();
-            let still = Ball { x_m: 0.0, z_m: 0.0, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
-            let fall = Fall { ball: still, floor: &floor, surface: &surface, radius_m: 0.007, sin, cos, time_s: 0.0 };
+            let still = FallingMarble { x_m: 0.0, z_m: 0.0, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
+            let fall =
+                FloorImpact { ball: still, floor: &floor, surface: &surface, radius_m: 0.007, sin, cos, time_s: 0.0 };
             // Straight down from its end to the lower floor, which falls away from the backstop, it is 70 mm.
             let (up_x, up_z) = (libm::cos(turn.slope_rad), libm::sin(turn.slope_rad));
             let top = [0.040, 0.070 - 0.040 * libm::tan(floor.slope_rad)];
@@ -397,7 +405,7 @@ mod tests {
                 let gap = nx.hypot(nz);
                 for eighth in 0..8 {
                     let (z_speed, x_speed) = (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
-                    let ball = Ball { x_m: centre[0], z_m: centre[1], x_speed, z_speed, spin: 0.0 };
+                    let ball = FallingMarble { x_m: centre[0], z_m: centre[1], x_speed, z_speed, spin: 0.0 };
                     let closes = x_speed * nx + z_speed * nz < 0.0;
                     let found = fall.touches_deck(&turn, &ball);
                     assert_eq!(found.is_some(), gap < 0.007 && closes, "{centre:?} {gap}");

@@ -7,8 +7,8 @@
 //!
 //! Valid for one marble at a time; a crowd at the mouth is in [`crate::physics::mouth`]. No constant was fitted.
 
-use crate::physics::floor_ball::{Ball, Near, Vector, dot};
-use crate::physics::material::{Marble, Surface};
+use crate::physics::floor_ball::{Obstacle, RollingBall, Vector3, dot};
+use crate::physics::material::{Marble, SurfaceProperties};
 
 /// A return floor. Places on it: `x` along the valley from the wall far from the mouth, `y` across it from the valley.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,7 +24,7 @@ pub struct Floor {
     /// Clear width of the mouth and of the single-file lane behind it, m.
     pub mouth_m: f64,
     /// How the marble rolls and bounces on boards and walls.
-    pub surface: Surface,
+    pub surface: SurfaceProperties,
 }
 
 const STEP_S: f64 = 5e-4;
@@ -33,7 +33,7 @@ const LONGEST_S: f64 = 60.0;
 
 impl Floor {
     /// Which way the board on one side (1 or -1) faces.
-    fn facing(&self, side: f64) -> Vector {
+    fn facing(&self, side: f64) -> Vector3 {
         let along = libm::tan(self.valley_pitch_rad);
         let across = -side * libm::tan(self.cross_pitch_rad);
         let scale = 1.0 / (1.0 + along * along + across * across).sqrt();
@@ -41,7 +41,7 @@ impl Floor {
     }
 
     /// The end wall with its mouth, or the lane behind it: the nearest upright line of wood.
-    fn end_wall(&self, centre: Vector, radius_m: f64) -> Near {
+    fn end_wall(&self, centre: Vector3, radius_m: f64) -> Obstacle {
         let half = self.mouth_m / 2.0;
         let side = if centre[1] < 0.0 { -1.0 } else { 1.0 };
         let beside = centre[1].abs() >= half;
@@ -49,28 +49,28 @@ impl Floor {
         let y = if beside { centre[1] } else { side * half };
         let away = [centre[0] - x, centre[1] - y];
         let far = (away[0] * away[0] + away[1] * away[1]).sqrt().max(1e-12);
-        Near { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
+        Obstacle { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
     }
 
     /// Everything that can touch a ball; the boards face as [`Floor::facing`] says.
-    fn near(&self, boards: &[Vector; 2], ball: &Ball) -> [Near; 6] {
+    fn near(&self, boards: &[Vector3; 2], ball: &RollingBall) -> [Obstacle; 6] {
         let (r, centre, half) = (ball.radius_m, ball.centre, self.width_m / 2.0);
-        let board = |normal: Vector| Near { normal, gap_m: dot(normal, centre) - r };
+        let board = |normal: Vector3| Obstacle { normal, gap_m: dot(normal, centre) - r };
         [
             board(boards[0]),
             board(boards[1]),
             self.end_wall(centre, r),
-            Near { normal: [1.0, 0.0, 0.0], gap_m: centre[0] - r },
-            Near { normal: [0.0, 1.0, 0.0], gap_m: centre[1] + half - r },
-            Near { normal: [0.0, -1.0, 0.0], gap_m: half - centre[1] - r },
+            Obstacle { normal: [1.0, 0.0, 0.0], gap_m: centre[0] - r },
+            Obstacle { normal: [0.0, 1.0, 0.0], gap_m: centre[1] + half - r },
+            Obstacle { normal: [0.0, -1.0, 0.0], gap_m: half - centre[1] - r },
         ]
     }
 
     /// A ball held at a height above the boards.
-    fn dropped(&self, x_m: f64, y_m: f64, marble: &Marble, height_m: f64) -> Ball {
+    fn dropped(&self, x_m: f64, y_m: f64, marble: &Marble, height_m: f64) -> RollingBall {
         let board = y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
         let radius_m = marble.radius_m();
-        Ball { radius_m, centre: [x_m, y_m, board + radius_m + height_m], velocity: [0.0; 3], spin: [0.0; 3] }
+        RollingBall { radius_m, centre: [x_m, y_m, board + radius_m + height_m], velocity: [0.0; 3], spin: [0.0; 3] }
     }
 }
 
@@ -114,14 +114,19 @@ mod tests {
             cross_pitch_rad: 0.05,
             valley_pitch_rad: 0.03,
             mouth_m: 0.018,
-            surface: Surface::WOOD,
+            surface: SurfaceProperties::WOOD,
         };
         for side in [1.0, -1.0] {
-            let ball =
-                Ball { radius_m: 0.007, centre: [0.100, side * 0.100, 0.05], velocity: [0.0; 3], spin: [0.0; 3] };
+            let ball = RollingBall {
+                radius_m: 0.007,
+                centre: [0.100, side * 0.100, 0.05],
+                velocity: [0.0; 3],
+                spin: [0.0; 3],
+            };
             let near = floor.near(&[floor.facing(1.0), floor.facing(-1.0)], &ball);
-            let gap =
-                |normal: Vector| near.iter().find(|near| dot(near.normal, normal) > 1.0 - 1e-12).expect("a wall").gap_m;
+            let gap = |normal: Vector3| {
+                near.iter().find(|near| dot(near.normal, normal) > 1.0 - 1e-12).expect("a wall").gap_m
+            };
             assert!((gap([-1.0, 0.0, 0.0]) - 0.293).abs() < 1e-12, "end wall");
             assert!((gap([1.0, 0.0, 0.0]) - 0.093).abs() < 1e-12, "far wall");
             assert!((gap([0.0, -side, 0.0]) - 0.043).abs() < 1e-12, "near side");

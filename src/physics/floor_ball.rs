@@ -7,72 +7,72 @@
 //! A ball that flies or lies and has nothing to run into takes long steps, which spares four fifths of the work.
 
 use crate::physics::G;
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 
 /// A vector, SI, z up.
-pub type Vector = [f64; 3];
+pub type Vector3 = [f64; 3];
 
 /// Scalar product.
-pub fn dot(a: Vector, b: Vector) -> f64 {
+pub fn dot(a: Vector3, b: Vector3) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
 /// a + scale b.
-pub fn plus(a: Vector, scale: f64, b: Vector) -> Vector {
+pub fn plus(a: Vector3, scale: f64, b: Vector3) -> Vector3 {
     [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
 }
 
 /// Vector product.
-pub fn cross(a: Vector, b: Vector) -> Vector {
+pub fn cross(a: Vector3, b: Vector3) -> Vector3 {
     [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
 }
 
-fn length(a: Vector) -> f64 {
+fn length(a: Vector3) -> f64 {
     dot(a, a).sqrt()
 }
 
 /// a, shortened to a length if it is longer.
-fn within(a: Vector, most: f64) -> Vector {
+fn within(a: Vector3, most: f64) -> Vector3 {
     let square = dot(a, a);
     if square <= most * most { a } else { plus([0.0; 3], most / square.sqrt(), a) }
 }
 
 /// A ball.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ball {
+pub struct RollingBall {
     /// Radius, m.
     pub radius_m: f64,
     /// Centre, m.
-    pub centre: Vector,
+    pub centre: Vector3,
     /// Velocity of the centre, m/s.
-    pub velocity: Vector,
+    pub velocity: Vector3,
     /// Angular velocity, rad/s.
-    pub spin: Vector,
+    pub spin: Vector3,
 }
 
 /// A place where something stands close to the ball.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Near {
+pub struct Obstacle {
     /// Unit vector from it to the centre of the ball.
-    pub normal: Vector,
+    pub normal: Vector3,
     /// Free space between them, m; negative where they overlap.
     pub gap_m: f64,
 }
 
-impl Near {
+impl Obstacle {
     /// Whether it can take part in a step in which the ball has this velocity.
-    fn touches(&self, velocity: Vector, step_s: f64) -> bool {
+    fn touches(&self, velocity: Vector3, step_s: f64) -> bool {
         self.gap_m + dot(velocity, self.normal) * step_s < 0.0
     }
 }
 
 /// A contact with the impulses it has given so far.
 struct Contact {
-    near: Near,
+    near: Obstacle,
     approach: f64,
     push: f64,
-    rub: Vector,
-    moment: Vector,
+    rub: Vector3,
+    moment: Vector3,
     drill: f64,
 }
 
@@ -81,32 +81,32 @@ const LONG: f64 = 10.0;
 /// It rests on what is this close and from which it moves no faster.
 const CLOSE_M: f64 = 1e-5;
 const SLOW_M_S: f64 = 2e-3;
-/// Sweeps over the contacts, and the change in one below which the next is spared.
+/// Sweeps over the contacts, and the change in one below which the next is left out.
 const SWEEPS: usize = 6;
 const SETTLED_M_S: f64 = 1e-8;
 /// Share of an overlap put right in one step.
 const REPAIR: f64 = 0.2;
 
-impl Ball {
+impl RollingBall {
     /// Velocity of the ball's surface at a contact, m/s.
-    fn rubbing(&self, normal: Vector) -> Vector {
+    fn rubbing(&self, normal: Vector3) -> Vector3 {
         let slip = plus(self.velocity, -self.radius_m, cross(self.spin, normal));
         plus(slip, -dot(slip, normal), normal)
     }
 
     /// Whether the ball flies or lies and can reach nothing else within `step_s`.
-    fn is_calm<const N: usize>(&self, near: &[Near; N], step_s: f64) -> bool {
+    fn is_calm<const N: usize>(&self, near: &[Obstacle; N], step_s: f64) -> bool {
         let speed = length(self.velocity);
-        let rests = |n: &Near| n.gap_m < CLOSE_M && dot(self.velocity, n.normal).abs() < SLOW_M_S;
+        let rests = |n: &Obstacle| n.gap_m < CLOSE_M && dot(self.velocity, n.normal).abs() < SLOW_M_S;
         let gain = if near.iter().any(rests) { 0.0 } else { G * step_s };
         // A board goes on as it is here; of upright things, another may be nearest a little further on.
-        let closing = |n: &Near| if n.normal[2] > 0.0 { gain - dot(self.velocity, n.normal) } else { speed };
+        let closing = |n: &Obstacle| if n.normal[2] > 0.0 { gain - dot(self.velocity, n.normal) } else { speed };
         near.iter().all(|n| rests(n) || n.gap_m > closing(n) * step_s)
     }
 
     /// Moves the ball on among what is near it, by `short_s` or a longer step, which it returns; `surface` holds for every
     /// contact.
-    pub fn step<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, short_s: f64) -> f64 {
+    pub fn step<const N: usize>(&mut self, near: &[Obstacle; N], surface: &SurfaceProperties, short_s: f64) -> f64 {
         let calm = self.is_calm(near, LONG * short_s);
         let step_s = if calm { LONG * short_s } else { short_s };
         let before = self.velocity;
@@ -121,8 +121,8 @@ impl Ball {
     }
 
     /// Finds the impulses that what it touches gives it.
-    fn meet<const N: usize>(&mut self, near: &[Near; N], surface: &Surface, step_s: f64) {
-        let contact = |n: &Near| Contact {
+    fn meet<const N: usize>(&mut self, near: &[Obstacle; N], surface: &SurfaceProperties, step_s: f64) {
+        let contact = |n: &Obstacle| Contact {
             near: *n,
             approach: dot(self.velocity, n.normal),
             push: 0.0,
@@ -147,8 +147,8 @@ impl Ball {
     }
 
     /// Normal impulse: rebound from a blow, else no deeper than touching.
-    fn press(&mut self, contact: &mut Contact, surface: &Surface, step_s: f64) {
-        let Near { normal, gap_m } = contact.near;
+    fn press(&mut self, contact: &mut Contact, surface: &SurfaceProperties, step_s: f64) {
+        let Obstacle { normal, gap_m } = contact.near;
         let blow = -contact.approach > 2.0 * G * step_s;
         let rebound = if blow { -surface.restitution * contact.approach } else { 0.0 };
         let allowed = if gap_m > 0.0 { -gap_m / step_s } else { -REPAIR * gap_m / step_s };
@@ -159,7 +159,7 @@ impl Ball {
     }
 
     /// Sliding friction: at most what stops the rubbing, at most mu times the push.
-    fn rub(&mut self, contact: &mut Contact, surface: &Surface) {
+    fn rub(&mut self, contact: &mut Contact, surface: &SurfaceProperties) {
         let normal = contact.near.normal;
         let wanted = plus(contact.rub, -2.0 / 7.0, self.rubbing(normal));
         let allowed = within(wanted, surface.sliding_friction * contact.push);
@@ -170,7 +170,7 @@ impl Ball {
     }
 
     /// Moments against rolling and drilling, as angular velocity taken away.
-    fn resist(&mut self, contact: &mut Contact, surface: &Surface) {
+    fn resist(&mut self, contact: &mut Contact, surface: &SurfaceProperties) {
         let normal = contact.near.normal;
         let inertia = 0.4 * self.radius_m * self.radius_m;
         let about = dot(self.spin, normal);

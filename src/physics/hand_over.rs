@@ -1,20 +1,20 @@
 //! What a release asks of the guide, the slide and the next entry.
 
-use crate::physics::material::{Marble, ROLLING_LEVER_RANGE_M, Surface};
-use crate::physics::release::{CARRIED_OVER_RAD, Guide, Pocket, release};
+use crate::physics::material::{Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties};
+use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape, release};
 use crate::physics::rolling::Misfit;
 
 /// A wheel's pocket, what rolls in it, and how the guide stands.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lift {
+pub struct LiftGeometry {
     /// The pocket.
-    pub pocket: Pocket,
+    pub pocket: PocketShape,
     /// The marble.
     pub marble: Marble,
     /// Bore and guide.
-    pub surface: Surface,
+    pub surface: SurfaceProperties,
     /// The guide, if there is one.
-    pub guide: Option<Guide>,
+    pub guide: Option<GuidePlate>,
 }
 
 /// An arc of the wheel, rad past the lowest point.
@@ -44,7 +44,7 @@ impl Spread {
     };
 }
 
-impl Lift {
+impl LiftGeometry {
     /// Angle (rad) where the marble leaves at a wheel speed, [`CARRIED_OVER_RAD`] where it does not.
     ///
     /// # Errors
@@ -111,8 +111,8 @@ impl Lift {
         margin_rad: f64,
     ) -> Result<Option<Arc>, Misfit> {
         let leaves_with = |end_rad: f64| {
-            let guide = Some(Guide { end_rad, gap_m });
-            Lift { guide, ..*self }.leave_rad(speed_rad_s)
+            let guide = Some(GuidePlate { end_rad, gap_m });
+            LiftGeometry { guide, ..*self }.leave_rad(speed_rad_s)
         };
         let quarter = std::f64::consts::FRAC_PI_2;
         let (mut early, mut late) = (quarter, leave_rad);
@@ -157,12 +157,12 @@ impl Lift {
         Ok(Some((by_tilt * by_tilt + by_lever * by_lever).sqrt()))
     }
 
-    fn tilted(mut self, by_rad: f64) -> Lift {
+    fn tilted(mut self, by_rad: f64) -> LiftGeometry {
         self.pocket.tilt_rad += by_rad;
         self
     }
 
-    fn dragged(mut self, by_m: f64) -> Lift {
+    fn dragged(mut self, by_m: f64) -> LiftGeometry {
         self.surface.rolling_lever_m += by_m;
         self
     }

@@ -39,7 +39,7 @@ impl Marble {
 /// How a marble and the track under it resist and bounce. All are inputs that no table settles for wood:
 /// the defaults are the middle of a range in common use, and an answer should be given over the range.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Surface {
+pub struct SurfaceProperties {
     /// Lever arm of rolling resistance at a contact, m: the resisting moment is lever arm times normal force.
     /// The coefficient on a plane is lever arm over marble radius, so a bigger marble rolls more easily.
     pub rolling_lever_m: f64,
@@ -100,9 +100,9 @@ pub const MARBLE_RESTITUTION: f64 = 0.85;
 /// H. Chang, K. Allia, Phys. Fluids 6 (1994) 1108, from memory), less for toy marbles. A range, no single source.
 pub const MARBLE_RESTITUTION_RANGE: (f64, f64) = (0.7, 0.97);
 
-impl Surface {
+impl SurfaceProperties {
     /// Finished wood under a glass or steel marble, every figure at its assumed default.
-    pub const WOOD: Surface = Surface {
+    pub const WOOD: SurfaceProperties = SurfaceProperties {
         rolling_lever_m: ROLLING_LEVER_M,
         drilling_lever_m: DRILLING_LEVER_M,
         sliding_friction: SLIDING_FRICTION,

@@ -7,7 +7,6 @@ pub mod bowl;
 pub mod bowl_crowd;
 pub mod bowl_hole;
 pub mod drive;
-pub mod file;
 pub mod flight;
 pub mod floor;
 pub mod floor_ball;
@@ -17,6 +16,7 @@ pub mod material;
 pub mod mouth;
 pub mod path;
 pub mod pick_up;
+pub mod queue_advance;
 pub mod release;
 pub mod rolling;
 

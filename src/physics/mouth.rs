@@ -16,7 +16,7 @@
 //! The newcomer's risk is never put above what a dense crowd in a silo does: I. Zuriguel et al., PRE 71, 051303 (2005),
 //! a pessimistic bound. Arches that a vibrating machine shakes loose are left out, so all of this is an upper estimate.
 
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 
 /// Chance-rate of an arch for each three marbles together at a mouth of 1.3 diameters, a slope of 3 degrees, a sliding
 /// friction of 0.35 and a rolling resistance of 0.0057. Fitted; its rows alone leave it uncertain by about a third.
@@ -37,7 +37,7 @@ pub struct Mouth {
     /// Slope of the board towards it, rad.
     pub slope_rad: f64,
     /// Friction and rolling resistance there.
-    pub surface: Surface,
+    pub surface: SurfaceProperties,
 }
 
 /// Mean number of grains between two clogs of a dense crowd over a round hole: A/(Rc - R)^gamma, A = 9900, Rc = 4.94,

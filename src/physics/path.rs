@@ -8,13 +8,13 @@
 
 use crate::physics::G;
 use crate::physics::bend::{self, Bend, Loss};
-use crate::physics::flight::{self, Ball, Floor, Landing, Turn};
-use crate::physics::material::{Marble, Surface};
+use crate::physics::flight::{self, CornerGeometry, FallingMarble, ImpactFloor, LandingOutcome};
+use crate::physics::material::{Marble, SurfaceProperties};
 use crate::physics::rolling::{self, Channel, Misfit, Seat};
 
 /// A piece of a slide or track. Lengths are along the slope, slopes positive downhill (rad).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Segment {
+pub enum PathSegment {
     /// Straight.
     Straight {
         /// Length, m.
@@ -108,11 +108,11 @@ pub enum Halt {
 /// # Errors
 /// [`Halt`] where it stalls, tips off or does not fit.
 pub fn travel(
-    path: &[Segment],
+    path: &[PathSegment],
     entry_speed_m_s: f64,
     channel: &Channel,
     marble: &Marble,
-    surface: &Surface,
+    surface: &SurfaceProperties,
 ) -> Result<Passage, Halt> {
     let radius_m = marble.radius_m();
     let seat = channel.seat(radius_m).map_err(|misfit| Halt::Misfit { segment: 0, misfit })?;
@@ -145,13 +145,13 @@ enum Motion {
     /// On the floor, at a way along the segment to come.
     Rolls { at_m: f64, speed: f64 },
     /// In the air; x and z from the upper end of the floor to come.
-    Flies { ball: Ball, corner: Option<Turn> },
+    Flies { ball: FallingMarble, corner: Option<CornerGeometry> },
 }
 
 struct Walk<'a> {
     seat: Seat,
     radius_m: f64,
-    surface: &'a Surface,
+    surface: &'a SurfaceProperties,
     segment: usize,
     /// Slope of the floor last rolled.
     slope_rad: f64,
@@ -162,19 +162,19 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn take(&mut self, piece: &Segment) -> Result<(), Halt> {
+    fn take(&mut self, piece: &PathSegment) -> Result<(), Halt> {
         match *piece {
-            Segment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
-            Segment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
+            PathSegment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
+            PathSegment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
                 self.bend(radius_m, angle_rad, slope_rad, energy_loss)
             }
-            Segment::Drop { height_m } => {
+            PathSegment::Drop { height_m } => {
                 self.drop(height_m);
                 Ok(())
             }
-            Segment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
-            Segment::Corner { fall_m, gap_m, thickness_m, restitution } => {
-                self.corner(Turn { gap_m, fall_m, thickness_m, slope_rad: self.slope_rad, restitution })
+            PathSegment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
+            PathSegment::Corner { fall_m, gap_m, thickness_m, restitution } => {
+                self.corner(CornerGeometry { gap_m, fall_m, thickness_m, slope_rad: self.slope_rad, restitution })
             }
         }
     }
@@ -186,14 +186,14 @@ impl Walk<'_> {
             Motion::Rolls { at_m, speed } => return Some((at_m, speed)),
             Motion::Flies { ball, corner } => (ball, corner),
         };
-        let floor = Floor { slope_rad, length_m, seat: self.seat, corner };
+        let floor = ImpactFloor { slope_rad, length_m, seat: self.seat, corner };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
         let (time_s, landing) = flight::land(ball, &floor, self.radius_m, self.surface);
         self.time_s += time_s;
         match landing {
-            Landing::Rolls { at_m, speed_m_s } => Some((at_m, speed_m_s)),
-            Landing::FliesOver(mut ball) => {
+            LandingOutcome::Rolls { at_m, speed_m_s } => Some((at_m, speed_m_s)),
+            LandingOutcome::FliesOver(mut ball) => {
                 ball.x_m -= length_m * libm::cos(slope_rad);
                 ball.z_m += length_m * libm::sin(slope_rad);
                 self.motion = Motion::Flies { ball, corner: None };
@@ -270,7 +270,7 @@ impl Walk<'_> {
     }
 
     /// In the air: over the edge it rolls to, or as it flies already.
-    fn take_off(&mut self) -> Ball {
+    fn take_off(&mut self) -> FallingMarble {
         match self.motion {
             Motion::Flies { ball, .. } => ball,
             Motion::Rolls { at_m, speed } => {
@@ -297,14 +297,14 @@ impl Walk<'_> {
         Ok(())
     }
 
-    fn corner(&mut self, turn: Turn) -> Result<(), Halt> {
+    fn corner(&mut self, turn: CornerGeometry) -> Result<(), Halt> {
         let needs_m = 2.0 * self.radius_m;
         if turn.gap_m < needs_m || turn.fall_m < needs_m + turn.thickness_m {
             return Err(self.misfit(Misfit::Impossible));
         }
         let ball = self.take_off();
         self.side_spin = 0.0;
-        let turned = Ball {
+        let turned = FallingMarble {
             x_m: (turn.gap_m - ball.x_m).max(self.radius_m),
             z_m: ball.z_m + turn.fall_m,
             x_speed: -ball.x_speed,
@@ -342,7 +342,7 @@ mod tests {
         let mut walk = Walk {
             seat: Seat::PLANE,
             radius_m: 0.007,
-            surface: &Surface::WOOD,
+            surface: &SurfaceProperties::WOOD,
             segment: 0,
             slope_rad: 0.0,
             time_s: 0.0,

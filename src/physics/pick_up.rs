@@ -8,7 +8,7 @@ use crate::physics::G;
 
 /// A ramp at a pocket wheel.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PickUp {
+pub struct RampAtWheel {
     /// Diameter of the marbles, m, above 0.
     pub marble_m: f64,
     /// Diameter of the pockets, m.
@@ -19,7 +19,7 @@ pub struct PickUp {
     pub rolling_lever_m: f64,
 }
 
-impl PickUp {
+impl RampAtWheel {
     /// Acceleration down the ramp, m/s2: (5/7) g (sin t - c cos t), c lever arm over radius.
     pub fn acceleration_m_s2(&self) -> f64 {
         let resistance = self.rolling_lever_m / (self.marble_m / 2.0);

@@ -21,12 +21,12 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use crate::physics::G;
-use crate::physics::material::{Marble, Surface};
+use crate::physics::material::{Marble, SurfaceProperties};
 use crate::physics::rolling::Misfit;
 
 /// A round, flat-bottomed pocket drilled in the face of a wheel.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pocket {
+pub struct PocketShape {
     /// Radius of the circle the pockets stand on, m.
     pub pitch_radius_m: f64,
     /// Diameter of the bore, m, above the marble's.
@@ -39,7 +39,7 @@ pub struct Pocket {
 
 /// A plate before the wheel that keeps marbles in.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Guide {
+pub struct GuidePlate {
     /// Angle where it ends, rad past the lowest point.
     pub end_rad: f64,
     /// Gap between the plate and the front of a marble seated in its pocket, m, at least 0.
@@ -70,17 +70,17 @@ const STEP_S: f64 = 1e-4;
 /// [`Misfit::Impossible`] where the bore does not take the marble, the pocket is no deeper than its radius, or a
 /// dimension makes no sense.
 pub fn release(
-    pocket: &Pocket,
+    pocket: &PocketShape,
     marble: &Marble,
-    surface: &Surface,
+    surface: &SurfaceProperties,
     speed_rad_s: f64,
-    guide: Option<Guide>,
+    guide: Option<GuidePlate>,
 ) -> Result<Release, Misfit> {
     check(pocket, marble, speed_rad_s)?;
     Ok(Leaving::new(pocket, marble, surface, speed_rad_s, guide).follow())
 }
 
-fn check(pocket: &Pocket, marble: &Marble, speed_rad_s: f64) -> Result<(), Misfit> {
+fn check(pocket: &PocketShape, marble: &Marble, speed_rad_s: f64) -> Result<(), Misfit> {
     let fits = pocket.bore_m > marble.diameter_m
         && pocket.depth_m > marble.radius_m()
         && pocket.pitch_radius_m > pocket.bore_m / 2.0
@@ -107,7 +107,7 @@ struct Pull {
     radial: f64,
 }
 
-enum Stage {
+enum ReleasePhase {
     InBore,
     OnLip { lean_rad: f64, rate: f64, lip_m: f64 },
     Free { speed_m_s: f64 },
@@ -124,9 +124,9 @@ struct Leaving {
     resistance: f64,
     guide_friction: f64,
     speed: f64,
-    guide: Option<Guide>,
+    guide: Option<GuidePlate>,
     angle: f64,
-    stage: Stage,
+    stage: ReleasePhase,
     /// Rolled along the pocket, m, and its rate.
     along_m: f64,
     along_speed: f64,
@@ -137,7 +137,13 @@ struct Leaving {
 }
 
 impl Leaving {
-    fn new(pocket: &Pocket, marble: &Marble, surface: &Surface, speed: f64, guide: Option<Guide>) -> Leaving {
+    fn new(
+        pocket: &PocketShape,
+        marble: &Marble,
+        surface: &SurfaceProperties,
+        speed: f64,
+        guide: Option<GuidePlate>,
+    ) -> Leaving {
         Leaving {
             pitch_radius_m: pocket.pitch_radius_m,
             bore_m: pocket.bore_m,
@@ -152,7 +158,7 @@ impl Leaving {
             guide,
             // The axis starts to dip outward a quarter turn past the lowest point.
             angle: FRAC_PI_2,
-            stage: Stage::InBore,
+            stage: ReleasePhase::InBore,
             along_m: 0.0,
             along_speed: 0.0,
             out_m: 0.0,
@@ -193,9 +199,9 @@ impl Leaving {
     fn step(&mut self) {
         let pull = self.pull();
         match self.stage {
-            Stage::InBore => self.roll(&pull),
-            Stage::OnLip { lean_rad, rate, lip_m } => self.pivot(&pull, lean_rad, rate, lip_m),
-            Stage::Free { speed_m_s } => self.out_m += speed_m_s * STEP_S,
+            ReleasePhase::InBore => self.roll(&pull),
+            ReleasePhase::OnLip { lean_rad, rate, lip_m } => self.pivot(&pull, lean_rad, rate, lip_m),
+            ReleasePhase::Free { speed_m_s } => self.out_m += speed_m_s * STEP_S,
         }
     }
 
@@ -216,8 +222,11 @@ impl Leaving {
         self.keep_behind_guide(pull, hang_m, before_m);
         let contact_m = self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
         if contact_m >= self.face_m {
-            self.stage =
-                Stage::OnLip { lean_rad: 0.0, rate: self.along_speed / self.marble_radius_m, lip_m: self.along_m };
+            self.stage = ReleasePhase::OnLip {
+                lean_rad: 0.0,
+                rate: self.along_speed / self.marble_radius_m,
+                lip_m: self.along_m,
+            };
         }
     }
 
@@ -260,9 +269,9 @@ impl Leaving {
         self.out_m = self.along_m * self.cos_tilt + (self.bore_m / 2.0 - r * cos) * dip;
         let carried = pull.across * cos - pull.along * sin >= r * rate * rate;
         self.stage = if carried {
-            Stage::OnLip { lean_rad, rate, lip_m }
+            ReleasePhase::OnLip { lean_rad, rate, lip_m }
         } else {
-            Stage::Free { speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip) }
+            ReleasePhase::Free { speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip) }
         };
     }
 }
@@ -279,10 +288,10 @@ mod tests {
     use crate::physics::material::GLASS_KG_M3;
 
     const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
-    const POCKET: Pocket = Pocket { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 1.0, tilt_rad: 0.12 };
+    const POCKET: PocketShape = PocketShape { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 1.0, tilt_rad: 0.12 };
 
     fn leaving(speed: f64, angle: f64) -> Leaving {
-        let surface = Surface { rolling_lever_m: 0.0, ..Surface::WOOD };
+        let surface = SurfaceProperties { rolling_lever_m: 0.0, ..SurfaceProperties::WOOD };
         Leaving { angle, ..Leaving::new(&POCKET, &MARBLE, &surface, speed, None) }
     }
 
@@ -332,7 +341,7 @@ mod tests {
             let mut marble = leaving(6.0, 2.0);
             let pull = Pull { radius_m: 0.12, along: 3.0, across: 9.0, outward: 0.5, turning: 0.0, radial };
             marble.rub(&pull);
-            let expected = radial * Surface::WOOD.sliding_friction * 3.0 / (0.4 * 0.007) * STEP_S;
+            let expected = radial * SurfaceProperties::WOOD.sliding_friction * 3.0 / (0.4 * 0.007) * STEP_S;
             assert!((marble.spin / expected - 1.0).abs() < 1e-9, "{} {expected}", marble.spin);
         }
     }

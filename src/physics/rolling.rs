@@ -21,7 +21,7 @@
 //! it is 0.1 % of the weight at 1 m/s and 0.4 % at 2 m/s (drag coefficient after Schiller and Naumann).
 
 use crate::physics::G;
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 
 /// What a marble rolls in.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -123,7 +123,7 @@ fn vee(angle_rad: f64) -> Result<Seat, Misfit> {
 /// (the rest), held back by moments N times each lever arm that share one limit ellipse (the limit surface of combined
 /// sliding and drilling; an assumption, within 0.6 % of the engine's rolling times). The power lost over the speed gives
 /// c = (sum N / m g cos t) sqrt((b h/R)^2 + (p)^2 (1 - (h/R)^2)) / h; on a plane c = b/R.
-pub fn resistance(seat: Seat, marble_radius_m: f64, surface: &Surface) -> f64 {
+pub fn resistance(seat: Seat, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
     let rho = seat.radius_ratio;
     let roll = surface.rolling_lever_m * rho;
     let drill_squared = surface.drilling_lever_m * surface.drilling_lever_m * (1.0 - rho * rho);
@@ -132,19 +132,19 @@ pub fn resistance(seat: Seat, marble_radius_m: f64, surface: &Surface) -> f64 {
 
 /// Acceleration down the slope of a marble that is moving down it, m/s2; negative where it is being slowed.
 /// A negative slope is uphill. `slope_rad` between -pi/2 and pi/2.
-pub fn acceleration(slope_rad: f64, seat: Seat, marble_radius_m: f64, surface: &Surface) -> f64 {
+pub fn acceleration(slope_rad: f64, seat: Seat, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
     let c = resistance(seat, marble_radius_m, surface);
     seat.rolling_share() * G * (libm::sin(slope_rad) - c * libm::cos(slope_rad))
 }
 
 /// Least slope that keeps a marble moving, rad: tan t = c.
-pub fn least_slope_rad(seat: Seat, marble_radius_m: f64, surface: &Surface) -> f64 {
+pub fn least_slope_rad(seat: Seat, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
     libm::atan(resistance(seat, marble_radius_m, surface))
 }
 
 /// Steepest slope on which a marble rolls without slipping, rad: tan t = mu L (1 + (5/2) rho^2), L the load ratio;
 /// (7/2) mu on a plane (Aghamohammadi and Aghamohammadi, "Slipping and rolling on an inclined plane", 2011).
-pub fn slip_slope_rad(seat: Seat, surface: &Surface) -> f64 {
+pub fn slip_slope_rad(seat: Seat, surface: &SurfaceProperties) -> f64 {
     let rho = seat.radius_ratio;
     libm::atan(surface.sliding_friction * seat.load_ratio * (1.0 + 2.5 * rho * rho))
 }

@@ -3,7 +3,7 @@
 use crate::charts;
 use crate::machine::Machine;
 use crate::sheet::face::{Face, faces};
-use crate::sheet::{Section, Verdict};
+use crate::sheet::{RowVerdict, Section};
 use crate::study::assumptions::{Sensitivity, finding};
 
 /// The bench sheet of a machine.
@@ -40,7 +40,7 @@ impl Bench {
 
     /// Only what is tight or won't work.
     pub fn worries(&self) -> String {
-        let worrying = |section: &&Section| section.rows.iter().any(|row| row.verdict != Verdict::Fine);
+        let worrying = |section: &&Section| section.rows.iter().any(|row| row.verdict != RowVerdict::Fine);
         let parts: Vec<String> = self.sections.iter().filter(worrying).map(|s| section_text(s, true)).collect();
         if parts.is_empty() { "Nothing on the sheet is tight or won't work.".to_owned() } else { parts.join("\n\n") }
     }
@@ -68,15 +68,15 @@ pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
 
 fn section_text(section: &Section, worries_only: bool) -> String {
     let mut lines = vec![section.title.clone()];
-    for row in section.rows.iter().filter(|row| !worries_only || row.verdict != Verdict::Fine) {
+    for row in section.rows.iter().filter(|row| !worries_only || row.verdict != RowVerdict::Fine) {
         let (mark, word) = match row.verdict {
-            Verdict::Fine => (' ', ""),
-            Verdict::Tight => ('~', "tight: "),
-            Verdict::WontWork => ('!', "won't work: "),
+            RowVerdict::Fine => (' ', ""),
+            RowVerdict::Tight => ('~', "tight: "),
+            RowVerdict::WontWork => ('!', "won't work: "),
         };
         let mut said = wrapped(&row.value);
-        if row.verdict != Verdict::Fine {
-            said.extend(wrapped(&format!("{word}{}", row.mend)));
+        if row.verdict != RowVerdict::Fine {
+            said.extend(wrapped(&format!("{word}{}", row.help)));
         }
         lines.push(format!("{mark} {:28} {}", row.label, said.join(&format!("\n{:INDENT$}", ""))));
     }
@@ -125,8 +125,8 @@ fn assumptions_text(of: &Sensitivity) -> String {
             let turns = if end.outcome.works == of.as_assumed.works { "" } else { ", another verdict" };
             format!("{flow} a minute at {}{turns}", end.value)
         });
-        let told = wrapped(&format!("{}; {}", moved.assumed, ends.join(", ")));
-        said.push(format!("  {:28} {}", moved.name, told.join(&format!("\n{:INDENT$}", ""))));
+        let text = wrapped(&format!("{}; {}", moved.assumed, ends.join(", ")));
+        said.push(format!("  {:28} {}", moved.name, text.join(&format!("\n{:INDENT$}", ""))));
     }
     said.extend(lines(&finding(of, None).text, WIDTH - 2).iter().map(|line| format!("  {line}")));
     said.join("\n")

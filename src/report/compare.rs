@@ -3,14 +3,14 @@
 use serde::Serialize;
 
 use super::judged::JudgementJson;
-use super::rows::Rows;
-use crate::findings::Tally;
-use crate::findings::judge::Judgement;
-use crate::findings::rulings::{Judged, tolerance};
+use super::rows::TextTable;
+use crate::findings::RunTotals;
 use crate::findings::sentences::Finding;
+use crate::findings::verdict_text::{Judged, tolerance};
 use crate::findings::words::{count, difference as difference_text, duration, estimate, figure, percent};
+use crate::findings::workable::Judgement;
 use crate::stats::Estimate;
-use crate::stats::simultaneous::Pair;
+use crate::stats::simultaneous::DesignPair;
 use crate::study::compare::{Better, Compared, Comparison, Design, POWER, Shared};
 use crate::study::first_jams::{Apart, FirstJams};
 
@@ -64,7 +64,7 @@ impl CompareStudy<'_> {
             all.push(say(format!("Unknown, because some run has no such figure: {}.", unknown.join("; "))));
         }
         all.push(say(format!(
-            "Compared on the same luck, {}; a difference counts where its interval leaves out nought, and all {} intervals hold together in at least {} of such studies (Bonferroni).",
+            "Compared on the same luck, {}; a difference counts where its interval leaves out zero, and all {} intervals hold together in at least {} of such studies (Bonferroni).",
             self.repeat(),
             of.differences(),
             percent(of.level)
@@ -74,11 +74,11 @@ impl CompareStudy<'_> {
 
     fn answer(&self) -> String {
         let of = self.comparison;
-        let told = of.winners();
-        if told.is_empty() {
+        let text = of.winners();
+        if text.is_empty() {
             return format!("No design is shown to be better than all others in any of {} figures.", of.figures.len());
         }
-        format!("Of {} figures, better than all others: {}.", of.figures.len(), told.join(", "))
+        format!("Of {} figures, better than all others: {}.", of.figures.len(), text.join(", "))
     }
 
     /// Whether a design works.
@@ -120,7 +120,7 @@ impl CompareStudy<'_> {
 }
 
 /// One row a figure: its value in each design, and which is better than all others.
-pub fn rows(comparison: &Comparison) -> Rows {
+pub fn rows(comparison: &Comparison) -> TextTable {
     let row = |f: &Compared| {
         let mut row = vec![f.name.clone()];
         row.extend(f.values.iter().map(estimate));
@@ -155,7 +155,7 @@ pub fn rows(comparison: &Comparison) -> Rows {
     let ways = comparison.splitters.iter().flat_map(ways);
     let designs = comparison.designs.iter().map(String::as_str);
     let header: Vec<&str> = ["figure"].into_iter().chain(designs).chain(["better"]).collect();
-    Rows::named(&header, comparison.figures.iter().map(row).chain(half).chain(ways).collect())
+    TextTable::named(&header, comparison.figures.iter().map(row).chain(half).chain(ways).collect())
 }
 
 /// Which designs differ in how long they run before they jam; nothing where none jams.
@@ -212,7 +212,7 @@ fn tie(of: &Comparison, f: &Compared) -> String {
     let open = f.pairs.iter().zip(&f.settled_by).filter(|(pair, _)| !pair.distinct);
     let rank = |k: usize| f.values[k].value.map_or(f64::INFINITY, |x| if f.better == Better::More { -x } else { x });
     let closest = open.min_by(|a, b| {
-        let best = |pair: &Pair| rank(pair.first).min(rank(pair.second));
+        let best = |pair: &DesignPair| rank(pair.first).min(rank(pair.second));
         best(a.0).total_cmp(&best(b.0))
     });
     let Some((pair, settled)) = closest else { return format!("{}: no design beats all others.", f.name) };
@@ -321,12 +321,12 @@ struct WayJson<'a> {
 fn works_json<'a>(design: &'a Design, judgement: &Judgement) -> WorksJson<'a> {
     WorksJson {
         design: &design.name,
-        judged: JudgementJson::new(&design.circuit, judgement, &Tally::new(design.circuit.start)),
+        judged: JudgementJson::new(&design.circuit, judgement, &RunTotals::new(design.circuit.start)),
     }
 }
 
 fn figure_json<'a>(of: &'a Comparison, f: &'a Compared) -> FigureJson<'a> {
-    let difference = |(pair, settled): (&Pair, &Option<u64>)| DifferenceJson {
+    let difference = |(pair, settled): (&DesignPair, &Option<u64>)| DifferenceJson {
         first: &of.designs[pair.first],
         second: &of.designs[pair.second],
         difference: pair.test.difference,

@@ -48,7 +48,7 @@ pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
             field(e.full_share),
             e.refused,
             e.spills,
-            e.snags,
+            e.blockages,
             wheel(|w| w.fill),
             wheel(|w| Some(w.empty_streak_max)),
             wheel(|w| Some(w.missed as f64)),

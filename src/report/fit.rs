@@ -6,7 +6,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::write_law;
 use crate::stats::Estimate;
 use crate::stats::fit::Readings;
-use crate::study::fit::Tried;
+use crate::study::fit::TriedLaw;
 use crate::study::rolling::LeverArm;
 
 /// The law taken for one element, and the laws tried.
@@ -16,7 +16,7 @@ pub struct Fitted<'a> {
     /// Its readings.
     pub readings: &'a Readings,
     /// The laws, most plausible first.
-    pub tried: &'a [Tried],
+    pub tried: &'a [TriedLaw],
     /// The law taken.
     pub taken: Option<&'a TimeLaw>,
 }
@@ -29,7 +29,7 @@ pub fn elements_json(seed: u64, all: &[Fitted]) -> String {
 }
 
 fn element(of: &Fitted) -> Value {
-    let law = |tried: &Tried| {
+    let law = |tried: &TriedLaw| {
         json!({
             "law": tried.fit.name,
             "time": write_law::law(&tried.fit.law),

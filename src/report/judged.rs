@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use crate::circuit::Circuit;
-use crate::findings::Tally;
-use crate::findings::judge::{Criterion, Judgement, Ruling, Verdict};
-use crate::findings::rulings::example;
+use crate::findings::RunTotals;
+use crate::findings::verdict_text::example;
+use crate::findings::workable::{Criterion, CriterionResult, Judgement, Verdict};
 use crate::stats::Estimate;
 
 /// Whether it works, and how it stands with each criterion.
@@ -28,21 +28,21 @@ struct RulingJson<'a> {
 
 impl<'a> JudgementJson<'a> {
     /// Of `judgement`, with a run to look at for each criterion that is broken.
-    pub fn new(circuit: &'a Circuit, judgement: &Judgement, tally: &Tally) -> Self {
-        let ruling = |ruling: &Ruling| {
-            let (criterion, element) = named(circuit, ruling.criterion);
-            let broken = ruling.verdict == Verdict::Broken;
+    pub fn new(circuit: &'a Circuit, judgement: &Judgement, totals: &RunTotals) -> Self {
+        let result = |result: &CriterionResult| {
+            let (criterion, element) = named(circuit, result.criterion);
+            let broken = result.verdict == Verdict::Broken;
             RulingJson {
                 criterion,
                 element,
-                verdict: ruling.verdict,
-                figure: ruling.figure,
-                limit: ruling.limit,
-                default: ruling.by_default,
-                example_run: example(ruling, tally).filter(|_| broken),
+                verdict: result.verdict,
+                figure: result.figure,
+                limit: result.limit,
+                default: result.by_default,
+                example_run: example(result, totals).filter(|_| broken),
             }
         };
-        JudgementJson { verdict: judgement.verdict(), criteria: judgement.rulings.iter().map(ruling).collect() }
+        JudgementJson { verdict: judgement.verdict(), criteria: judgement.results.iter().map(result).collect() }
     }
 }
 

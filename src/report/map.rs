@@ -8,7 +8,7 @@ use super::csv::{field, quoted};
 use crate::charts;
 use crate::stats::Estimate;
 use crate::study::map::cell::Figures;
-use crate::study::map::{Axis, Cell, Edge, Map, Question, Spot, Verdict};
+use crate::study::map::{Axis, Cell, CellOutcome, ColumnEdge, Map, Question, Spot};
 
 /// Version of these layouts.
 const FORMAT: u32 = 1;
@@ -50,7 +50,7 @@ struct ColumnJson<'a> {
 
 #[derive(Serialize)]
 struct Named<'a> {
-    verdict: Verdict,
+    verdict: CellOutcome,
     at: Option<&'a str>,
 }
 
@@ -59,7 +59,7 @@ struct CellJson<'a> {
     along: f64,
     across: f64,
     state: &'static str,
-    verdict: Verdict,
+    verdict: CellOutcome,
     at: Option<&'a str>,
     why: Option<&'a str>,
     sure: Option<bool>,
@@ -106,8 +106,8 @@ fn column(map: &Map, n: usize) -> ColumnJson<'_> {
     let along = &map.grid.question.along;
     let window = map.windows[n].as_ref();
     let value = |row: Option<usize>| row.map(|row| along.value(row));
-    let least = |edge: Edge| Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works));
-    let most = |edge: Edge| Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails));
+    let least = |edge: ColumnEdge| Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works));
+    let most = |edge: ColumnEdge| Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails));
     ColumnJson {
         value: map.grid.question.across.value(n),
         least: window.map_or(Estimate::unknown(), |window| least(window.least)),
@@ -117,7 +117,7 @@ fn column(map: &Map, n: usize) -> ColumnJson<'_> {
     }
 }
 
-fn broken(side: Option<&(Verdict, Option<String>)>) -> Option<Named<'_>> {
+fn broken(side: Option<&(CellOutcome, Option<String>)>) -> Option<Named<'_>> {
     side.map(|(verdict, at)| Named { verdict: *verdict, at: at.as_deref() })
 }
 
@@ -196,7 +196,7 @@ pub fn map_picture(map: &Map) -> (&'static str, Vec<u8>) {
 
 /// A share of a map: some of its columns, and all that the whole depends on.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Part {
+pub struct MapPart {
     /// Version of this layout.
     pub format: u32,
     /// Which part, from 1.
@@ -209,10 +209,10 @@ pub struct Part {
     pub cells: Vec<Cell>,
 }
 
-impl Part {
+impl MapPart {
     /// Part `part` of `parts`.
     pub fn new((part, parts): (usize, usize), question: &Question, cells: Vec<Cell>) -> Self {
-        Part { format: FORMAT, part, parts, question: question.clone(), cells }
+        MapPart { format: FORMAT, part, parts, question: question.clone(), cells }
     }
 
     /// The name of its file.
@@ -230,7 +230,7 @@ impl Part {
     /// # Errors
     /// Why it is none.
     pub fn read(text: &str) -> Result<Self, String> {
-        let part: Part = serde_json::from_str(text).map_err(|error| format!("it is no part of a map ({error})"))?;
+        let part: MapPart = serde_json::from_str(text).map_err(|error| format!("it is no part of a map ({error})"))?;
         match part.format {
             FORMAT => Ok(part),
             other => Err(format!("its format is {other}, and this program reads {FORMAT}")),

@@ -17,8 +17,8 @@ pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::findings::judge::Judgement;
-use crate::findings::{Runs, Summary, Tally};
+use crate::findings::workable::Judgement;
+use crate::findings::{RunTotals, Runs, Summary};
 use crate::study::assumptions::Sensitivity;
 pub use crate::study::repeat::Study;
 use crate::{charts, study};
@@ -40,15 +40,15 @@ struct Results<'a> {
 pub fn json(
     circuit: &Circuit,
     (summary, judgement, assumptions): (&Summary, &Judgement, Option<&Sensitivity>),
-    tally: &Tally,
+    totals: &RunTotals,
 ) -> String {
-    let works = JudgementJson::new(circuit, judgement, tally);
+    let works = JudgementJson::new(circuit, judgement, totals);
     serde_json::to_string_pretty(&Results { summary, works, assumptions }).unwrap_or_default()
 }
 
 /// The charts of a `run`: name and bytes.
 pub fn run_charts(circuit: &Circuit, study: &Study, summary: &Summary, runs: &Runs) -> Vec<(String, Vec<u8>)> {
-    let first = &runs.tally.first;
+    let first = &runs.totals.first;
     let horizon = longest(first.iter().map(|run| run.end_s), study.horizon);
     let courses = study::repeat::courses(circuit, study.seed, first.len() as u32, horizon, STEPS);
     charts::of_run(circuit, summary, runs, &courses)

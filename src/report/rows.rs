@@ -2,39 +2,39 @@
 
 use crate::findings::Summary;
 use crate::findings::words::{duration, estimate, percent};
-use crate::study::map::{Axis, Edge, Map, Verdict};
+use crate::study::map::{Axis, CellOutcome, ColumnEdge, Map};
 
 /// A table: what stands above its columns, and its rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Rows {
+pub struct TextTable {
     /// What stands above each column.
     pub header: Vec<String>,
     /// To which side each column is set.
-    pub sides: Vec<Side>,
+    pub sides: Vec<Alignment>,
     /// The rows, each as long as the header.
     pub rows: Vec<Vec<String>>,
 }
 
 /// To which side a column is set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub enum Alignment {
     /// Words.
     Left,
     /// Figures.
     Right,
 }
 
-impl Rows {
+impl TextTable {
     /// Figures behind a name.
     pub fn named(header: &[&str], rows: Vec<Vec<String>>) -> Self {
         let header: Vec<String> = header.iter().map(|&name| name.to_owned()).collect();
-        let sides = (0..header.len()).map(|n| if n == 0 { Side::Left } else { Side::Right }).collect();
-        Rows { header, sides, rows }
+        let sides = (0..header.len()).map(|n| if n == 0 { Alignment::Left } else { Alignment::Right }).collect();
+        TextTable { header, sides, rows }
     }
 }
 
 /// One row an element.
-pub fn elements(summary: &Summary) -> Rows {
+pub fn elements(summary: &Summary) -> TextTable {
     let row = |(name, e): &(String, crate::findings::summary::ElementSummary)| {
         vec![
             name.clone(),
@@ -50,11 +50,11 @@ pub fn elements(summary: &Summary) -> Rows {
     };
     let entries = format!("entries in {}", duration(summary.hours * 3600.0));
     let header = ["element", "places", "backlog", "95 % below", "peak", "full", &entries, "spills", "arches"];
-    Rows::named(&header, summary.elements.0.iter().map(row).collect())
+    TextTable::named(&header, summary.elements.0.iter().map(row).collect())
 }
 
 /// One row a wheel.
-pub fn wheels(summary: &Summary) -> Rows {
+pub fn wheels(summary: &Summary) -> TextTable {
     let row = |(name, w): &(String, crate::findings::summary::WheelSummary)| {
         vec![
             name.clone(),
@@ -66,33 +66,33 @@ pub fn wheels(summary: &Summary) -> Rows {
         ]
     };
     let header = ["wheel", "fill", "longest empty run", "missed", "pinched", "carried over"];
-    Rows::named(&header, summary.wheels.0.iter().map(row).collect())
+    TextTable::named(&header, summary.wheels.0.iter().map(row).collect())
 }
 
 /// One row a column of a map: from where to where it works, and what breaks next to that.
-pub fn columns(map: &Map) -> Rows {
+pub fn columns(map: &Map) -> TextTable {
     let (along, across) = (&map.grid.question.along, &map.grid.question.across);
-    let row = |(n, window): (usize, &Option<crate::study::map::Window>)| {
+    let row = |(n, window): (usize, &Option<crate::study::map::ColumnWindow>)| {
         let value = across.value(n).to_string();
         let Some(window) = window else {
             let commonest = format!("mostly {}", map.commonest_of(&map.columns[n]).name());
             return vec![value, "nowhere".to_owned(), String::new(), commonest, String::new()];
         };
-        let broken = |side: &Option<(Verdict, Option<String>)>| {
+        let broken = |side: &Option<(CellOutcome, Option<String>)>| {
             side.as_ref().map_or("the map ends".to_owned(), |(verdict, at)| verdict.named(at.as_deref()))
         };
         let (least, most) = (least(along, &window.least), most(along, &window.most));
         vec![value, least, most, broken(&window.below), broken(&window.above)]
     };
-    Rows {
+    TextTable {
         header: [&across.heading(), "least", "most", "just below", "just above"].map(str::to_owned).to_vec(),
-        sides: vec![Side::Right, Side::Right, Side::Right, Side::Left, Side::Left],
+        sides: vec![Alignment::Right, Alignment::Right, Alignment::Right, Alignment::Left, Alignment::Left],
         rows: map.windows.iter().enumerate().map(row).collect(),
     }
 }
 
 /// The least that works, and in brackets what it may be where the runs do not settle it.
-fn least(along: &Axis, edge: &Edge) -> String {
+fn least(along: &Axis, edge: &ColumnEdge) -> String {
     let value = along.value(edge.row);
     let first = along.value(edge.fails.map_or(0, |row| row + 1));
     match edge.works.map(|row| along.value(row)) {
@@ -104,7 +104,7 @@ fn least(along: &Axis, edge: &Edge) -> String {
 }
 
 /// The most, likewise.
-fn most(along: &Axis, edge: &Edge) -> String {
+fn most(along: &Axis, edge: &ColumnEdge) -> String {
     let value = along.value(edge.row);
     let last = along.value(edge.fails.map_or(along.count - 1, |row| row - 1));
     match edge.works.map(|row| along.value(row)) {

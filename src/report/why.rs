@@ -6,10 +6,10 @@ use serde_json::{Value, json};
 use crate::circuit::Circuit;
 use crate::circuit::draw::seconds;
 use crate::engine::Outcome;
-use crate::engine::watch::{Seen, What};
+use crate::engine::watch::{TraceEvent, TraceRecord};
 use crate::findings::change::{Change, Checked, OTHERS};
 use crate::findings::incidents::Incident;
-use crate::findings::replay::{Replay, Which};
+use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::Story;
 use crate::findings::trace::Trace;
 
@@ -17,13 +17,13 @@ use crate::findings::trace::Trace;
 pub fn why_json(
     title: &str,
     circuit: &Circuit,
-    which: Which,
+    which: RunId,
     replay: &Replay,
     all: &[Incident],
     story: Option<(usize, &Story)>,
 ) -> String {
     let incidents: Vec<Value> = all.iter().enumerate().map(|(n, i)| incident(circuit, n, i)).collect();
-    let told = story.map(|(n, story)| {
+    let story = story.map(|(n, story)| {
         let sentences: Vec<Value> = story
             .sentences
             .iter()
@@ -43,7 +43,7 @@ pub fn why_json(
         "spills": replay.result.spills(),
         "moves": replay.result.moves,
         "incidents": incidents,
-        "story": told,
+        "story": story,
     });
     serde_json::to_string_pretty(&object).unwrap_or_default()
 }
@@ -64,7 +64,7 @@ fn incident(circuit: &Circuit, n: usize, incident: &Incident) -> Value {
 /// A cause taken away, and what came of it.
 fn check(circuit: &Circuit, checked: &Checked) -> Value {
     let (change, element, amount) = match checked.change {
-        Change::Spare(n, _) => ("gets through", Some(n), None),
+        Change::LeaveOut(n, _) => ("gets through", Some(n), None),
         Change::NoMiss(n) => ("no miss", Some(n), None),
         Change::NoCarryOver(n) => ("no carry-over", Some(n), None),
         Change::Rolls(n) => ("rolls", Some(n), None),
@@ -77,7 +77,7 @@ fn check(circuit: &Circuit, checked: &Checked) -> Value {
         "change": change,
         "element": element.map(|n| circuit.nodes[n].name.clone()),
         "amount": amount,
-        "at_s": if let Change::Spare(_, time) = checked.change { Some(seconds(time)) } else { None },
+        "at_s": if let Change::LeaveOut(_, time) = checked.change { Some(seconds(time)) } else { None },
         "looked_for": checked.effect.kind.name(),
         "happens_s": checked.then.map(seconds),
         "outcome": outcome(checked.end.0),
@@ -97,7 +97,7 @@ fn outcome(outcome: Outcome) -> &'static str {
 
 /// Something that happened, as a line of JSON.
 #[derive(Serialize)]
-struct Line<'a> {
+struct EventLine<'a> {
     event: u64,
     cause: Option<u64>,
     time_s: f64,
@@ -122,19 +122,19 @@ pub fn events(circuit: &Circuit, trace: &Trace) -> impl Iterator<Item = String> 
     })
 }
 
-fn line<'a>(circuit: &'a Circuit, seen: &Seen, cause: Option<u64>) -> Line<'a> {
+fn line<'a>(circuit: &'a Circuit, seen: &TraceRecord, cause: Option<u64>) -> EventLine<'a> {
     let name = |n: usize| Some(circuit.nodes.get(n).map_or("the hand", |plan| plan.name.as_str()));
     let (what, marble, from, to, at) = match seen.what {
-        What::Moved { marble, from, to } => ("moved", Some(marble), name(from), name(to), None),
-        What::Spilled { marble, from, at } => ("spilled", Some(marble), name(from), None, name(at)),
-        What::Queued { marble, node } => ("waits", Some(marble), None, None, name(node)),
-        What::Refused { marble, from, by } => ("refused", Some(marble), name(from), None, name(by)),
-        What::Missed { wheel } => ("missed", None, None, None, name(wheel)),
-        What::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
-        What::Snagged { node, cause } => (cause.name(), None, None, None, name(node)),
-        What::Locked { node, .. } => ("lock", None, None, None, name(node)),
-        What::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
+        TraceEvent::Moved { marble, from, to } => ("moved", Some(marble), name(from), name(to), None),
+        TraceEvent::Spilled { marble, from, at } => ("spilled", Some(marble), name(from), None, name(at)),
+        TraceEvent::Queued { marble, node } => ("waits", Some(marble), None, None, name(node)),
+        TraceEvent::Refused { marble, from, by } => ("refused", Some(marble), name(from), None, name(by)),
+        TraceEvent::Missed { wheel } => ("missed", None, None, None, name(wheel)),
+        TraceEvent::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
+        TraceEvent::Blocked { node, cause } => (cause.name(), None, None, None, name(node)),
+        TraceEvent::Locked { node, .. } => ("lock", None, None, None, name(node)),
+        TraceEvent::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
     };
     // Divided, not multiplied by a thousand-millionth, so that it prints with the digits it has.
-    Line { event: seen.event, cause, time_s: seen.time as f64 / 1e9, what, marble, from, to, at }
+    EventLine { event: seen.event, cause, time_s: seen.time as f64 / 1e9, what, marble, from, to, at }
 }

@@ -6,12 +6,12 @@ use super::judged::JudgementJson;
 use crate::charts;
 use crate::charts::canvas::Picture;
 use crate::circuit::Circuit;
-use crate::findings::judge::{Ruling, Verdict};
-use crate::findings::rulings::{example, standard, standing, tell, tolerance};
 use crate::findings::sentences::Finding;
+use crate::findings::verdict_text::{example, standard, standing, tell, tolerance};
 use crate::findings::words::{count, duration, figure, percent};
+use crate::findings::workable::{CriterionResult, Verdict};
 use crate::machine::model::Workable;
-use crate::study::window::{Edge, Search, Tried, Window};
+use crate::study::window::{Search, TriedLoad, Window, WindowEdge};
 
 /// What the sentences are about.
 #[derive(Clone, Copy, Debug)]
@@ -78,7 +78,7 @@ impl WindowStudy<'_> {
         }
     }
 
-    fn no_edge(&self, edge: Edge, which: &str) -> String {
+    fn no_edge(&self, edge: WindowEdge, which: &str) -> String {
         let end = if which == "lower" { self.search.from } else { self.search.to };
         let words = if which == "lower" { "began" } else { "ended" };
         if edge.open { format!(" The search {words} at {end} and met no {which} edge.") } else { String::new() }
@@ -89,14 +89,14 @@ impl WindowStudy<'_> {
         if first > last {
             return String::new();
         }
-        let nearest = |load: &&Tried| (first..=last).contains(&load.marbles);
+        let nearest = |load: &&TriedLoad| (first..=last).contains(&load.marbles);
         let mut tried = self.window.tried.iter();
         let open = if above { tried.find(nearest) } else { tried.rfind(nearest) };
         let why = open.and_then(|load| {
-            let open = load.judgement.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Unsure);
+            let open = load.judgement.results.iter().filter(|result| result.verdict == Verdict::Unsure);
             // What looks wrong says more than what merely is not sure yet.
-            let ruling = open.clone().find(|ruling| !ruling.likely).or_else(|| open.clone().next())?;
-            Some(format!(" (with {}, {})", load.marbles, standing(self.circuit, ruling)))
+            let result = open.clone().find(|result| !result.likely).or_else(|| open.clone().next())?;
+            Some(format!(" (with {}, {})", load.marbles, standing(self.circuit, result)))
         });
         format!(" With {} the runs do not settle it{}.", loads(first, last), why.unwrap_or_default())
     }
@@ -109,15 +109,15 @@ impl WindowStudy<'_> {
         }
     }
 
-    fn beyond(&self, word: &str, load: &Tried) -> Finding {
+    fn beyond(&self, word: &str, load: &TriedLoad) -> Finding {
         say(false, format!("{word}: with {}, {}.", count(u64::from(load.marbles), "marble"), self.broken(load)))
     }
 
     /// What is broken at a load, the gravest first, with a run to look at.
-    fn broken(&self, load: &Tried) -> String {
-        let one = |ruling: &Ruling| {
-            let run = example(ruling, &load.runs.tally).map_or(String::new(), |run| format!(", run {run}"));
-            format!("{} (seed {}{run})", tell(self.circuit, ruling), self.search.seed)
+    fn broken(&self, load: &TriedLoad) -> String {
+        let one = |result: &CriterionResult| {
+            let run = example(result, &load.runs.totals).map_or(String::new(), |run| format!(", run {run}"));
+            format!("{} (seed {}{run})", tell(self.circuit, result), self.search.seed)
         };
         load.judgement.broken().map(one).collect::<Vec<_>>().join("; ")
     }
@@ -137,15 +137,15 @@ impl WindowStudy<'_> {
 
     /// Where no load works: what goes wrong first, from which load to which.
     fn stretches(&self) -> Vec<Finding> {
-        let shown: Vec<(&Tried, &Ruling)> =
+        let shown: Vec<(&TriedLoad, &CriterionResult)> =
             self.window.tried.iter().filter_map(|load| Some((load, load.judgement.broken().next()?))).collect();
         let stretches = shown.chunk_by(|a, b| a.1.criterion == b.1.criterion);
-        let tell = |stretch: &[(&Tried, &Ruling)]| {
+        let tell = |stretch: &[(&TriedLoad, &CriterionResult)]| {
             let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
-            let (load, ruling) = stretch[stretch.len() / 2];
+            let (load, result) = stretch[stretch.len() / 2];
             let at = if first == last { String::new() } else { format!(" with {}", load.marbles) };
-            let run = example(ruling, &load.runs.tally).map_or(String::new(), |run| format!(", run {run}"));
-            let text = tell(self.circuit, ruling);
+            let run = example(result, &load.runs.totals).map_or(String::new(), |run| format!(", run {run}"));
+            let text = tell(self.circuit, result);
             say(false, format!("With {}:{at} {text} (seed {}{run}).", loads(first, last), self.search.seed))
         };
         stretches.map(tell).collect()
@@ -166,10 +166,10 @@ impl WindowStudy<'_> {
         let all = (to - from + 1) as usize;
         let runs = format!("{} of {}", count(self.window.runs, "run"), duration(self.hours * 3600.0));
         if tried == all {
-            return format!("Tried all loads from {from} to {to} in {runs}.");
+            return format!("TriedLoad all loads from {from} to {to} in {runs}.");
         }
         format!(
-            "Tried {tried} of the {all} loads from {from} to {to} in {runs}; a load between two that are alike is taken to be like them."
+            "TriedLoad {tried} of the {all} loads from {from} to {to} in {runs}; a load between two that are alike is taken to be like them."
         )
     }
 
@@ -208,15 +208,15 @@ impl WindowStudy<'_> {
         serde_json::to_string_pretty(&all).unwrap_or_default()
     }
 
-    fn load_json(&self, load: &Tried) -> LoadJson<'_> {
-        let judged = JudgementJson::new(self.circuit, &load.judgement, &load.runs.tally);
+    fn load_json(&self, load: &TriedLoad) -> LoadJson<'_> {
+        let judged = JudgementJson::new(self.circuit, &load.judgement, &load.runs.totals);
         LoadJson { marbles: load.marbles, runs: load.runs.count(), judged }
     }
 }
 
 /// The loads that surely work: `23 to 74 marbles`; where an edge is not known to the marble, `23 (perhaps fewer) to at least
 /// 74 marbles`.
-fn sure_loads(least: Edge, most: Edge) -> String {
+fn sure_loads(least: WindowEdge, most: WindowEdge) -> String {
     let fewer = if least.low < least.high { " (perhaps fewer)" } else { "" };
     let more = if most.low < most.high || most.open { "at least " } else { "" };
     match (least.high == most.low, fewer.is_empty() && more.is_empty()) {
@@ -246,8 +246,8 @@ struct WindowJson<'a> {
     from: u32,
     to: u32,
     error: f64,
-    least: Option<Edge>,
-    most: Option<Edge>,
+    least: Option<WindowEdge>,
+    most: Option<WindowEdge>,
     holes: Vec<[u32; 2]>,
     unsure: Vec<[u32; 2]>,
     loads: Vec<LoadJson<'a>>,
@@ -268,13 +268,13 @@ mod tests {
     /// What may be is said beside what surely is, never in its place.
     #[test]
     fn the_loads_that_surely_work_are_named_first() {
-        let edge = |low, value, high| Edge { low, value, high, open: false };
+        let edge = |low, value, high| WindowEdge { low, value, high, open: false };
         let said = |least, most| sure_loads(least, most);
         assert_eq!(said(edge(23, 23, 23), edge(74, 74, 74)), "23 to 74 marbles");
         assert_eq!(said(edge(23, 23, 23), edge(74, 396, 396)), "23 to at least 74 marbles");
         assert_eq!(said(edge(20, 21, 23), edge(74, 80, 90)), "23 (perhaps fewer) to at least 74 marbles");
         assert_eq!(said(edge(5, 5, 5), edge(5, 5, 5)), "5 marbles");
         assert_eq!(said(edge(4, 5, 5), edge(5, 6, 8)), "5 marbles, perhaps with other loads");
-        assert_eq!(said(edge(1, 1, 1), Edge { open: true, ..edge(20, 20, 20) }), "1 to at least 20 marbles");
+        assert_eq!(said(edge(1, 1, 1), WindowEdge { open: true, ..edge(20, 20, 20) }), "1 to at least 20 marbles");
     }
 }

@@ -1,6 +1,6 @@
 //! A splitter bowl on the bench sheet.
 
-use super::{Row, Units, Verdict, timed};
+use super::{Row, RowVerdict, Units, timed};
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
@@ -18,14 +18,14 @@ pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<
     let mut rows = timed(plan);
     let (Some(shape), Some(diameter_m)) = (bowl.shape, workshop.machine.marbles.diameter_m) else { return rows };
     if plan.stalls {
-        let mend = "a deeper bowl, or wider holes nearer to the middle";
-        rows.push(Row::judged("a marble", "comes to rest in the bowl", Verdict::WontWork, mend));
+        let help = "a deeper bowl, or wider holes nearer to the middle";
+        rows.push(Row::judged("a marble", "comes to rest in the bowl", RowVerdict::WontWork, help));
         return rows;
     }
     let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
     let rim = shape.width_m / 2.0;
     let orbit = orbit_speed_m_s(rim, hollow.slope_rad(rim));
-    rows.push(Row::told("circles the rim at", units.speed(orbit)).with([("speed", orbit, "m/s")]));
+    rows.push(Row::plain("circles the rim at", units.speed(orbit)).with([("speed", orbit, "m/s")]));
     if let Some(rate) = most_a_second(workshop) {
         let [low, middle, high] = [0.16, 0.5, 0.84].map(|p| crate::circuit::draw::seconds(plan.travel[0].quantile(p)));
         let alone = Dwell { mean_s: middle, sd_s: (high - low) / 2.0 };
@@ -49,7 +49,7 @@ fn most_a_second(workshop: &Workshop) -> Option<f64> {
 }
 
 fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
-    let told = format!(
+    let value = format!(
         "{:.1} marbles at a time, each {:.2} s, where one comes every {:.2} s; {} over a rim without a fence",
         crowd.inside,
         crowd.dwell.mean_s,
@@ -57,8 +57,8 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
         percent(crowd.over_rim)
     );
     let full = plan.places().map_or(0.0, |places| crowd.inside / f64::from(places));
-    let verdict = Verdict::at_most(full, CROWDED, 1.0);
-    Row::judged("every pocket full", told, verdict, "a wider bowl, or larger holes").with([
+    let verdict = RowVerdict::at_most(full, CROWDED, 1.0);
+    Row::judged("every pocket full", value, verdict, "a wider bowl, or larger holes").with([
         ("inside", crowd.inside, "1"),
         ("stay", crowd.dwell.mean_s, "s"),
         ("over_rim", crowd.over_rim, "1"),
@@ -67,13 +67,13 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
 
 fn holes(plan: &Plan, shape: &BowlShape, rate: f64, diameter_m: f64, units: Units) -> Row {
     let chance = arch_bound(shape.hole_m, diameter_m, rate / plan.gates() as f64);
-    let told = format!(
+    let value = format!(
         "{} wide, {:.2} marbles; company enough to arch there: at most {} of marbles",
         units.length(shape.hole_m),
         shape.hole_m / diameter_m,
         percent(chance)
     );
-    let verdict = Verdict::at_most(chance, ARCHES.0, ARCHES.1);
-    Row::judged("holes", told, verdict, "wider holes, more of them, or fewer marbles a minute")
+    let verdict = RowVerdict::at_most(chance, ARCHES.0, ARCHES.1);
+    Row::judged("holes", value, verdict, "wider holes, more of them, or fewer marbles a minute")
         .with([("width", shape.hole_m, "m"), ("arch_chance_at_most", chance, "1")])
 }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::{Row, Section, Units, Verdict};
+use super::{Row, RowVerdict, Section, Units};
 use crate::circuit::drive::{at_drive, drive_rpm, lift_torque_nm};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
@@ -25,13 +25,13 @@ const WOODEN_MODULE_M: f64 = 0.005;
 pub fn marbles(machine: &Machine, units: Units) -> Section {
     let count = machine.marbles.count;
     let buy = (f64::from(count) * (1.0 + SPARE)).ceil();
-    let mut rows = vec![Row::told("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")])];
+    let mut rows = vec![Row::plain("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")])];
     let mass = machine.elements.first().and_then(|e| Workshop::new(machine, e).marble());
     if let Some(marble) = mass {
         rows.push(Row::length("diameter", marble.diameter_m, units));
         let (each, all) = (marble.mass_kg(), marble.mass_kg() * f64::from(count));
-        let told = format!("{} each, {} together", units.weight(each), units.weight(all));
-        rows.push(Row::told("weight", told).with([("each", each, "kg"), ("together", all, "kg")]));
+        let value = format!("{} each, {} together", units.weight(each), units.weight(all));
+        rows.push(Row::plain("weight", value).with([("each", each, "kg"), ("together", all, "kg")]));
     }
     Section { title: "marbles".to_owned(), rows }
 }
@@ -41,21 +41,21 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
     let mut rows = Vec::new();
     let rpm = drive_rpm(machine);
     if rpm > 0.0 {
-        rows.push(Row::told("speed of the drive", format!("{rpm:.2} rpm")).with([("speed", rpm, "rpm")]));
+        rows.push(Row::plain("speed of the drive", format!("{rpm:.2} rpm")).with([("speed", rpm, "rpm")]));
     }
     let torque = lift_torque_nm(machine);
     match &machine.drive.motor {
         Some(motor) => rows.extend(driven_by(machine, motor, torque, units)),
         None if torque > 0.0 => {
             let power = torque * rpm / 60.0 * TAU;
-            let told = format!(
+            let value = format!(
                 "{} at {rpm:.2} rpm with every pocket full, {:.0} mW; a motor that stalls from {}",
                 units.torque(torque),
                 power * 1e3,
                 units.torque(torque / LOAD)
             );
             let stalls_from = ("stall_torque_at_least", torque / LOAD, "N m");
-            let row = Row::told("asked of the drive", told);
+            let row = Row::plain("asked of the drive", value);
             rows.push(row.with([("torque", torque, "N m"), ("power", power, "W"), stalls_from]));
         }
         None => {}
@@ -67,24 +67,24 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
 fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec<Row> {
     let shaft = at_drive(machine, motor);
     let share = torque / shaft.stall_torque_n_m;
-    let told = format!(
+    let value = format!(
         "{}, {:.0} % of the {} that stall it",
         units.torque(torque),
         share * 100.0,
         units.torque(shaft.stall_torque_n_m)
     );
-    let verdict = Verdict::at_most(share, LOAD, 1.0);
-    let load = Row::judged("load of lifting", told, verdict, "a stronger motor, or more reduction");
+    let verdict = RowVerdict::at_most(share, LOAD, 1.0);
+    let load = Row::judged("load of lifting", value, verdict, "a stronger motor, or more reduction");
     let mut rows = vec![load.with([("torque", torque, "N m"), ("stall_torque", shaft.stall_torque_n_m, "N m")])];
     let current = shaft.current_a(torque);
     let stalled =
         format!("{:.0} mA; {:.1} A when a jam stalls it: fuse for less", current * 1e3, motor.stall_current_a);
     let figures = [("current", current, "A"), ("stalled", motor.stall_current_a, "A")];
-    rows.push(Row::told("current", stalled).with(figures));
+    rows.push(Row::plain("current", stalled).with(figures));
     if let Some(cells) = motor.cells {
         let hours = ALKALINE_AA_TESTED.hours(current, 1);
         let lasts = hours.map_or("an unknown time: more current than was tested".to_owned(), |h| format!("{h:.1} h"));
-        let mut row = Row::told("battery", format!("{cells} alkaline AA cells in series last about {lasts}"));
+        let mut row = Row::plain("battery", format!("{cells} alkaline AA cells in series last about {lasts}"));
         if let Some(hours) = hours {
             row = row.with([("lasts", hours, "h")]);
         }
@@ -98,11 +98,11 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
 
 /// A pair of gears: its ratio, sizes and whether its module can be bought.
 fn pair(label: &'static str, (driver, driven): (u32, u32), module_m: Option<f64>, units: Units) -> Vec<Row> {
-    let cut = if driver.min(driven) >= LEAST_TEETH { Verdict::Fine } else { Verdict::Tight };
-    let told = format!("{driver} on {driven} teeth, {:.3} to 1", gears::ratio(&[(driver, driven)]));
-    let mend = format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
+    let cut = if driver.min(driven) >= LEAST_TEETH { RowVerdict::Fine } else { RowVerdict::Tight };
+    let value = format!("{driver} on {driven} teeth, {:.3} to 1", gears::ratio(&[(driver, driven)]));
+    let help = format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
     let ratio = ("ratio", gears::ratio(&[(driver, driven)]), "1");
-    let mut rows = vec![Row::judged(label, told, cut, mend).with([ratio])];
+    let mut rows = vec![Row::judged(label, value, cut, help).with([ratio])];
     if let Some(module_m) = module_m {
         rows.push(sizes(driver, driven, module_m, units));
         rows.push(module(module_m));
@@ -120,7 +120,7 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
         )
     });
     let apart_m = gears::centre_distance_m(module_m, driver, driven);
-    Row::told("gears' sizes", format!("axles {} apart; {one} and {other}", units.length(apart_m))).with([
+    Row::plain("gears' sizes", format!("axles {} apart; {one} and {other}", units.length(apart_m))).with([
         ("axles_apart", apart_m, "m"),
         ("driver_over_tips", gear(driver).tip_diameter_m(), "m"),
         ("driven_over_tips", gear(driven).tip_diameter_m(), "m"),
@@ -129,15 +129,15 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
 
 fn module(module_m: f64) -> Row {
     let mm = module_m * 1e3;
-    let (told, verdict) = match gears::standing(module_m) {
-        Standing::Series1 => ("a preferred module (ISO 54, series 1)", Verdict::Fine),
-        Standing::Series2 => ("a module of ISO 54, series 2: series 1 is easier to buy", Verdict::Fine),
-        Standing::Din780 => ("a module in common use below 1 mm (DIN 780)", Verdict::Fine),
-        Standing::NotStandard => ("in no standard list", Verdict::Tight),
+    let (value, verdict) = match gears::standing(module_m) {
+        Standing::Series1 => ("a preferred module (ISO 54, series 1)", RowVerdict::Fine),
+        Standing::Series2 => ("a module of ISO 54, series 2: series 1 is easier to buy", RowVerdict::Fine),
+        Standing::Din780 => ("a module in common use below 1 mm (DIN 780)", RowVerdict::Fine),
+        Standing::NotStandard => ("in no standard list", RowVerdict::Tight),
     };
     Row::judged(
         "module",
-        format!("{mm} mm: {told}"),
+        format!("{mm} mm: {value}"),
         verdict,
         "fine if you cut both gears; else 1, 1.5, 2, 3, 4 or 5 mm",
     )
@@ -153,16 +153,16 @@ fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
     }
     let label = "gears of a wheel";
     let Some((driver, driven)) = teeth_for(ratio) else {
-        let told = format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
-        return Some(Row::judged(label, told, Verdict::Tight, "two pairs in a row, or another ratio"));
+        let value = format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
+        return Some(Row::judged(label, value, RowVerdict::Tight, "two pairs in a row, or another ratio"));
     };
     let apart_m = gears::centre_distance_m(WOODEN_MODULE_M, driver, driven);
     let apart = units.length(apart_m);
-    let told = format!(
+    let value = format!(
         "`{name}` {ratio} turns for one of the drive: {driver} teeth drive {driven}, axles {apart} apart at module 5 mm (ISO 54, series 1)"
     );
     let teeth = [("driver_teeth", f64::from(driver), "1"), ("driven_teeth", f64::from(driven), "1")];
-    Some(Row::told(label, told).with([teeth[0], teeth[1], ("axles_apart", apart_m, "m")]))
+    Some(Row::plain(label, value).with([teeth[0], teeth[1], ("axles_apart", apart_m, "m")]))
 }
 
 /// The least teeth on drive and wheel, in that order, that give so many turns of the wheel for one of the drive, to one part

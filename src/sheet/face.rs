@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::release::{Exit, guide_from_rad};
+use super::release::{PocketExit, guide_from_rad};
 use super::wheels::{LEAST_WEB_M, spacing_m};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
@@ -24,7 +24,7 @@ pub struct Face {
     /// Diameter of the marbles, metres.
     pub marble_m: Option<f64>,
     /// Where marbles come out; `None` where that is unknown or they do not.
-    pub exit: Option<Exit>,
+    pub exit: Option<PocketExit>,
 }
 
 impl Face {
@@ -77,7 +77,7 @@ pub fn faces(machine: &Machine) -> Vec<Face> {
             shape: shape.clone(),
             rpm,
             marble_m: machine.marbles.diameter_m,
-            exit: lift.and_then(|lift| Exit::of(&lift, wheel_shape::turning_rad_s(rpm))),
+            exit: lift.and_then(|lift| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm))),
         };
         match faces.iter_mut().find(|known| known.alike(&face)) {
             Some(known) => known.names.extend(face.names),

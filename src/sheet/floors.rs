@@ -1,6 +1,6 @@
 //! A return floor on the bench sheet.
 
-use super::{Row, Units, Verdict, degrees, passes, room, takes};
+use super::{Row, RowVerdict, Units, degrees, passes, room, takes};
 use crate::circuit::plan::Circuit;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
@@ -8,7 +8,7 @@ use crate::machine::model::{FloorShape, ReturnFloor};
 use crate::physics::mouth::{self, Mouth};
 use crate::physics::rolling::{self, Seat};
 
-/// Numbers of marbles at the mouth of which the chance of an arch is told.
+/// Numbers of marbles at the mouth for which the chance of an arch is shown.
 const CROWDS: [u32; 4] = [3, 4, 6, 10];
 /// The crowd by which a mouth is judged: more than a floor that keeps up ever has.
 const CROWD: u32 = 6;
@@ -48,7 +48,7 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
     let marble = workshop.marble()?;
     let least = rolling::least_slope_rad(Seat::PLANE, marble.radius_m(), &workshop.surface());
     let row = |label, pitch_rad: f64, run_m: f64| {
-        let told = format!(
+        let value = format!(
             "{}, falls {} on {}; {:.0} times the {} that keep a marble rolling",
             degrees(pitch_rad),
             units.length(run_m * libm::tan(pitch_rad)),
@@ -56,10 +56,10 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
             pitch_rad / least,
             degrees(least)
         );
-        let verdict = Verdict::at_least(pitch_rad / least, PITCH_TIMES, 1.0);
-        let mend = format!("{} bring them home", degrees(PITCH_TIMES * least));
+        let verdict = RowVerdict::at_least(pitch_rad / least, PITCH_TIMES, 1.0);
+        let help = format!("{} bring them home", degrees(PITCH_TIMES * least));
         let angles = [("pitch", pitch_rad.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")];
-        Row::judged(label, told, verdict, mend).with(angles)
+        Row::judged(label, value, verdict, help).with(angles)
     };
     Some([
         row("cross pitch", shape.cross_rad, shape.width_m / 2.0),
@@ -72,7 +72,7 @@ fn arches(floor: &ReturnFloor, shape: &FloorShape, workshop: &Workshop, units: U
     let diameter_m = workshop.machine.marbles.diameter_m?;
     let wide = format!("{}, {:.2} marbles", units.length(shape.mouth_m), shape.mouth_m / diameter_m);
     if floor.arch.is_some() {
-        return Some(Row::told("mouth", format!("{wide}; its arches are measured")).with([(
+        return Some(Row::plain("mouth", format!("{wide}; its arches are measured")).with([(
             "width",
             shape.mouth_m,
             "m",
@@ -81,8 +81,8 @@ fn arches(floor: &ReturnFloor, shape: &FloorShape, workshop: &Workshop, units: U
     let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
     let block = |n| mouth::block_chance(n, &mouth, diameter_m);
     let crowds = CROWDS.map(|n| format!("{n}: {}", percent(block(n))));
-    let told = format!("{wide}; so many together arch: {}", crowds.join(", "));
-    let verdict = Verdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
-    let row = Row::judged("mouth", told, verdict, format!("{} or wider", units.length(2.0 * diameter_m)));
+    let value = format!("{wide}; so many together arch: {}", crowds.join(", "));
+    let verdict = RowVerdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
+    let row = Row::judged("mouth", value, verdict, format!("{} or wider", units.length(2.0 * diameter_m)));
     Some(row.with([("width", shape.mouth_m, "m"), ("arch_chance_of_6", block(CROWD), "1")]))
 }

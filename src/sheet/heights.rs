@@ -3,13 +3,13 @@
 //! A lift that is less than the falls of a lap means that the parts cannot be put together as drawn, whatever the
 //! simulation says of their times.
 
-use super::release::Exit;
-use super::{Row, Section, Units, Verdict};
+use super::release::PocketExit;
+use super::{Row, RowVerdict, Section, Units};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::assumed::What;
+use crate::machine::assumed::AssumedConstant;
 use crate::machine::model::{Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape};
 use crate::physics::hand_over::step_above_entry_m;
 
@@ -48,7 +48,7 @@ fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     let Kind::PocketWheel(wheel) = &element.kind else { return None };
     let rpm = wheel_rpm(wheel, machine);
     let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
-    (rpm > 0.0).then(|| Exit::of(&lift, wheel_shape::turning_rad_s(rpm)))?.map(|exit| exit.leave_rad)
+    (rpm > 0.0).then(|| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm)))?.map(|exit| exit.leave_rad)
 }
 
 /// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
@@ -92,7 +92,8 @@ fn floor_fall_m(floor: &ReturnFloor, landing: Option<Landing>, onto_m: f64) -> f
 fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
     let landing = match &machine.elements[way.to].kind {
         Kind::ReturnFloor(floor) => {
-            let given = !machine.assumed.iter().any(|a| a.what == What::FloorFall && a.elements.contains(&way.to));
+            let given =
+                !machine.assumed.iter().any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
             let onto_m = floor.shape.filter(|_| given).map_or(0.0, |shape| shape.fall_m);
             floor_fall_m(floor, way.landing, onto_m)
         }
@@ -137,21 +138,21 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
         let step = step_above_entry_m(0.0, 0.0, descent.fall_m, MARGIN_M);
         let name = &machine.elements[descent.to].name;
         let margin = units.length(MARGIN_M);
-        let mut told = format!("{} above where `{name}` picks up: the fall between, and {margin}", units.length(step));
+        let mut value = format!("{} above where `{name}` picks up: the fall between, and {margin}", units.length(step));
         if let Some(next) = wheel(machine, descent.to).filter(|_| descent.to != n && unknown.is_empty()) {
             let axle = exit_m - step + next.pitch_radius_m + next.bore_m / 2.0;
             let side = if axle < 0.0 { "at least" } else { "at most" };
             let (far, over) = (units.length(axle.abs()), if axle < 0.0 { "below" } else { "above" });
-            told = format!("{told}; its axle {side} {far} {over} this one");
+            value = format!("{value}; its axle {side} {far} {over} this one");
         }
-        Row::told("exit must stand at least", told + &without(machine, &unknown)).with([("above", step, "m")])
+        Row::plain("exit must stand at least", value + &without(machine, &unknown)).with([("above", step, "m")])
     };
     let entry = format!("{} below the axle", units.length(shape.pitch_radius_m + shape.bore_m / 2.0));
     let exit = format!("{} {} the axle", units.length(exit_m.abs()), if exit_m < 0.0 { "below" } else { "above" });
     let ends = format!("ramp's end no lower than {entry}, slide's mouth no higher than {exit}");
     let entry_m = -shape.pitch_radius_m - shape.bore_m / 2.0;
     let floors = [("ramp_above_axle", entry_m, "m"), ("slide_above_axle", exit_m, "m")];
-    std::iter::once(Row::told("floors of ramp and slide", ends).with(floors)).chain(descents.iter().map(row)).collect()
+    std::iter::once(Row::plain("floors of ramp and slide", ends).with(floors)).chain(descents.iter().map(row)).collect()
 }
 
 fn without(machine: &Machine, unknown: &[usize]) -> String {
@@ -194,8 +195,8 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
     let fallen: f64 = ring.iter().map(|(_, descent, _)| descent.fall_m + MARGIN_M).sum();
     let unknown: Vec<usize> = ring.iter().flat_map(|(.., unknown)| unknown.iter().copied()).collect();
     let left = lifted - fallen;
-    let verdict = Verdict::at_least(left, PLENTY_M, 0.0);
-    let open = machine.assumed.iter().any(|assumption| assumption.what == What::FloorFall);
+    let verdict = RowVerdict::at_least(left, PLENTY_M, 0.0);
+    let open = machine.assumed.iter().any(|assumption| assumption.what == AssumedConstant::FloorFall);
     let onto = if open { ", the fall onto the floor not counted: the file gives none" } else { "" };
     let falls = format!("{} at most{}{onto}", units.length(fallen), without(machine, &unknown));
     let used = if left > MUCH_M {
@@ -203,10 +204,10 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
     } else {
         ""
     };
-    let mend = "lift higher (a guide that ends higher, a larger pitch circle), or take height out of the falls";
+    let help = "lift higher (a guide that ends higher, a larger pitch circle), or take height out of the falls";
     vec![
         Row::length("lifted in a lap", lifted, units),
-        Row::told("falls in a lap", falls).with([("length", fallen, "m")]),
-        Row::judged("height left over", units.length(left) + used, verdict, mend).with([("length", left, "m")]),
+        Row::plain("falls in a lap", falls).with([("length", fallen, "m")]),
+        Row::judged("height left over", units.length(left) + used, verdict, help).with([("length", left, "m")]),
     ]
 }

@@ -1,12 +1,12 @@
 //! A start ramp, slide or track on the bench sheet.
 
-use super::{Row, Units, Verdict, degrees, heights, room, time};
+use super::{Row, RowVerdict, Units, degrees, heights, room, time};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::machine::model::{Line, Segment};
 use crate::physics::bend::tip_off_speed_m_s;
-use crate::physics::material::{ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE, Surface};
+use crate::physics::material::{ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE, SurfaceProperties};
 use crate::physics::path::Halt;
 use crate::physics::rolling;
 
@@ -20,17 +20,17 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
     let mut rows = vec![room("places", plan)];
     rows.push(time("file moves up a place in", seconds(plan.advance)));
     if of.time.is_some() {
-        rows.push(Row::told("time", "measured"));
+        rows.push(Row::plain("time", "measured"));
     }
     rows.extend(heights::line_fall_m(of).map(|fall| Row::length("falls", fall, units)));
     match workshop.roll(of) {
         Some(Ok(passage)) => {
             let entry = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
             let entered = entry.map_or("from rest".to_owned(), |speed| format!("come in at {}", units.speed(speed)));
-            let told = format!("{:.2} s, {entered}", passage.time_s);
-            rows.push(Row::told("rolls through in", told).with([("time", passage.time_s, "s")]));
+            let value = format!("{:.2} s, {entered}", passage.time_s);
+            rows.push(Row::plain("rolls through in", value).with([("time", passage.time_s, "s")]));
             let speed = passage.exit_speed_m_s;
-            rows.push(Row::told("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]));
+            rows.push(Row::plain("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]));
         }
         Some(Err(halt)) => rows.push(halted(halt, units)),
         None => {}
@@ -42,7 +42,7 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
 
 fn halted(halt: Halt, units: Units) -> Row {
     let (Halt::Stall { segment, .. } | Halt::TipsOff { segment, .. } | Halt::Misfit { segment, .. }) = halt;
-    let (told, mend) = match halt {
+    let (value, help) = match halt {
         Halt::Stall { segment, at_m } => (
             format!("comes to rest in segment {}, {} along it", segment + 1, units.length(at_m)),
             "make that segment steeper or shorter".to_owned(),
@@ -55,7 +55,7 @@ fn halted(halt: Halt, units: Units) -> Row {
             (format!("does not fit segment {}", segment + 1), "look at the channel and the corner's gap".to_owned())
         }
     };
-    Row::judged("a marble", told, Verdict::WontWork, mend).with([segment_number(segment)])
+    Row::judged("a marble", value, RowVerdict::WontWork, help).with([segment_number(segment)])
 }
 
 fn slope_rad(segment: &Segment) -> Option<f64> {
@@ -75,24 +75,25 @@ fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
     let seat = of.channel.seat(marble.radius_m()).ok()?;
     let surface = workshop.surface();
     let least = rolling::least_slope_rad(seat, marble.radius_m(), &surface);
-    let told =
+    let value =
         format!("{}, {:.0} times the {} that keep it rolling", degrees(shallow), shallow / least, degrees(least));
-    let rough = Surface { rolling_lever_m: ROLLING_LEVER_RANGE_M.1, ..surface };
+    let rough = SurfaceProperties { rolling_lever_m: ROLLING_LEVER_RANGE_M.1, ..surface };
     let stalls_on_rough =
         workshop.roll(of).is_some_and(|through| through.is_ok()) && workshop.roll_as(of, &marble, &rough).is_err();
-    let keeps = match Verdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
-        Verdict::Fine if stalls_on_rough => Verdict::Tight,
+    let keeps = match RowVerdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
+        RowVerdict::Fine if stalls_on_rough => RowVerdict::Tight,
         // Speed may carry a marble over a stretch that is too shallow.
-        Verdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => Verdict::Tight,
+        RowVerdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => RowVerdict::Tight,
         verdict => verdict,
     };
-    let mend = format!("{} leave room for dust, warp and rough wood", degrees(SLOPE_TIMES * least));
+    let help = format!("{} leave room for dust, warp and rough wood", degrees(SLOPE_TIMES * least));
     let slip = rolling::slip_slope_rad(seat, &surface);
-    let slick = Surface { sliding_friction: SLIDING_FRICTION_RANGE.0.min(surface.sliding_friction), ..surface };
-    let rolls = if steep < rolling::slip_slope_rad(seat, &slick) { Verdict::Fine } else { Verdict::Tight };
+    let slick =
+        SurfaceProperties { sliding_friction: SLIDING_FRICTION_RANGE.0.min(surface.sliding_friction), ..surface };
+    let rolls = if steep < rolling::slip_slope_rad(seat, &slick) { RowVerdict::Fine } else { RowVerdict::Tight };
     let slips = format!("{} where it slips from {}", degrees(steep), degrees(slip));
     Some([
-        Row::judged("shallowest slope", told, keeps, mend)
+        Row::judged("shallowest slope", value, keeps, help)
             .with([("slope", shallow.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")]),
         Row::judged("steepest slope", slips, rolls, "on slick wood it slides part of the way: it may come sooner")
             .with([("slope", steep.to_degrees(), "deg"), ("slips_from", slip.to_degrees(), "deg")]),
@@ -107,21 +108,21 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
         let Segment::Bend { radius_m, .. } = *segment else { return None };
         let limit = tip_off_speed_m_s(seat, radius_m);
         if limit.is_infinite() {
-            let told = format!("segment {}: its wall holds the marble", n + 1);
-            return Some(Row::told("bend", told).with([segment_number(n)]));
+            let value = format!("segment {}: its wall holds the marble", n + 1);
+            return Some(Row::plain("bend", value).with([segment_number(n)]));
         }
         let fastest =
             [n, n + 1].into_iter().filter_map(|segments| speed_after(of, segments, workshop)).reduce(f64::max)?;
-        let told = format!(
+        let value = format!(
             "segment {}: up to {} where marbles tip off from {}",
             n + 1,
             units.speed(fastest),
             units.speed(limit)
         );
-        let verdict = Verdict::at_most(fastest / limit, BEND_SHARE, 1.0);
-        let mend = "widen the bend, come in more slowly, or set the rails further apart";
+        let verdict = RowVerdict::at_most(fastest / limit, BEND_SHARE, 1.0);
+        let help = "widen the bend, come in more slowly, or set the rails further apart";
         let speeds = [("speed", fastest, "m/s"), ("tips_off_from", limit, "m/s")];
-        Some(Row::judged("bend", told, verdict, mend).with([segment_number(n), speeds[0], speeds[1]]))
+        Some(Row::judged("bend", value, verdict, help).with([segment_number(n), speeds[0], speeds[1]]))
     };
     of.segments.iter().enumerate().filter_map(bend).collect()
 }

@@ -40,9 +40,9 @@ pub struct Row {
     /// The numbers in it.
     pub figures: Vec<Figure>,
     /// What to think of it.
-    pub verdict: Verdict,
-    /// What would mend it; empty where nothing needs mending.
-    pub mend: String,
+    pub verdict: RowVerdict,
+    /// What would fix it; empty where nothing needs to be.
+    pub help: String,
 }
 
 /// A number of a row, for programs that read the sheet: whatever units are shown, it is in SI units, degrees and rpm.
@@ -59,8 +59,8 @@ pub struct Figure {
 /// What to think of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Verdict {
-    /// As it should be, or only told.
+pub enum RowVerdict {
+    /// As it should be, or only stated.
     Fine,
     /// Works with little to spare.
     Tight,
@@ -68,30 +68,30 @@ pub enum Verdict {
     WontWork,
 }
 
-impl Verdict {
+impl RowVerdict {
     /// By how far `x` is above what is needed: fine from `fine` on, tight from `tight` on.
     fn at_least(x: f64, fine: f64, tight: f64) -> Self {
         match x {
-            x if x >= fine => Verdict::Fine,
-            x if x >= tight => Verdict::Tight,
-            _ => Verdict::WontWork,
+            x if x >= fine => RowVerdict::Fine,
+            x if x >= tight => RowVerdict::Tight,
+            _ => RowVerdict::WontWork,
         }
     }
 
     /// By how far `x` is below what is allowed: fine up to `fine`, tight up to `tight`.
     fn at_most(x: f64, fine: f64, tight: f64) -> Self {
-        Verdict::at_least(-x, -fine, -tight)
+        RowVerdict::at_least(-x, -fine, -tight)
     }
 }
 
 impl Row {
-    fn told(label: &'static str, value: impl Into<String>) -> Self {
-        Row { label, value: value.into(), figures: Vec::new(), verdict: Verdict::Fine, mend: String::new() }
+    fn plain(label: &'static str, value: impl Into<String>) -> Self {
+        Row { label, value: value.into(), figures: Vec::new(), verdict: RowVerdict::Fine, help: String::new() }
     }
 
-    fn judged(label: &'static str, value: impl Into<String>, verdict: Verdict, mend: impl Into<String>) -> Self {
-        let mend = if verdict == Verdict::Fine { String::new() } else { mend.into() };
-        Row { verdict, mend, ..Row::told(label, value) }
+    fn judged(label: &'static str, value: impl Into<String>, verdict: RowVerdict, help: impl Into<String>) -> Self {
+        let help = if verdict == RowVerdict::Fine { String::new() } else { help.into() };
+        Row { verdict, help, ..Row::plain(label, value) }
     }
 
     /// The same row with numbers: name, value and unit of each.
@@ -100,11 +100,11 @@ impl Row {
     }
 
     fn length(label: &'static str, length_m: f64, units: Units) -> Self {
-        Row::told(label, units.length(length_m)).with([("length", length_m, "m")])
+        Row::plain(label, units.length(length_m)).with([("length", length_m, "m")])
     }
 
     fn angle(label: &'static str, angle_rad: f64) -> Self {
-        Row::told(label, degrees(angle_rad)).with([("angle", angle_rad.to_degrees(), "deg")])
+        Row::plain(label, degrees(angle_rad)).with([("angle", angle_rad.to_degrees(), "deg")])
     }
 }
 
@@ -147,8 +147,8 @@ fn timed(plan: &Plan) -> Vec<Row> {
 
 fn room(label: &'static str, plan: &Plan) -> Row {
     match plan.places() {
-        Some(n) => Row::told(label, format!("{n} marbles")).with([("places", f64::from(n), "1")]),
-        None => Row::told(label, "any number of marbles"),
+        Some(n) => Row::plain(label, format!("{n} marbles")).with([("places", f64::from(n), "1")]),
+        None => Row::plain(label, "any number of marbles"),
     }
 }
 
@@ -157,14 +157,14 @@ fn passes(plan: &Plan) -> Option<Row> {
 }
 
 fn time(label: &'static str, time_s: f64) -> Row {
-    Row::told(label, format!("{time_s:.2} s")).with([("time", time_s, "s")])
+    Row::plain(label, format!("{time_s:.2} s")).with([("time", time_s, "s")])
 }
 
 /// Median and 5 to 95 % of a time, and what it is from.
 fn takes(label: &'static str, draw: &Draw, from: &str) -> Row {
     let [low, middle, high] = quantiles_s(draw);
-    let told = spread(draw) + from;
-    Row::told(label, told).with([("median", middle, "s"), ("low_5", low, "s"), ("high_95", high, "s")])
+    let value = spread(draw) + from;
+    Row::plain(label, value).with([("median", middle, "s"), ("low_5", low, "s"), ("high_95", high, "s")])
 }
 
 fn quantiles_s(draw: &Draw) -> [f64; 3] {

@@ -2,7 +2,7 @@
 //! speed.
 
 use super::wheels::{ENOUGH, Turning};
-use super::{Figure, Row, Verdict};
+use super::{Figure, Row, RowVerdict};
 use crate::circuit::close_look::Effort;
 use crate::circuit::wheel_shape;
 use crate::contact::chances::PickUpCounts;
@@ -18,7 +18,7 @@ const DEEPER: f64 = 0.2;
 const SPEEDS: [f64; 7] = [0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0];
 
 /// What was seen at one speed.
-struct Look {
+struct SpeedLook {
     rpm: f64,
     counts: PickUpCounts,
 }
@@ -28,10 +28,10 @@ pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
     let look = |share: f64| {
         let (rpm, effort) = (share * on.rpm, if share == 1.0 { Effort::FULL } else { Effort::BRIEF });
-        Some(Look { rpm, counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)? })
+        Some(SpeedLook { rpm, counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)? })
     };
     let mut rows = vec![depth(on, at.marble_m)];
-    if let Some(looks) = SPEEDS.map(look).into_iter().collect::<Option<Vec<Look>>>() {
+    if let Some(looks) = SPEEDS.map(look).into_iter().collect::<Option<Vec<SpeedLook>>>() {
         rows.extend([now(on, &looks), by_speed(&looks), fill(on, &looks), wedges(on, &looks)]);
     }
     rows.push(refill(on, at.refill_s()));
@@ -40,39 +40,39 @@ pub fn rows(on: &Turning) -> Option<Vec<Row>> {
 
 fn depth(on: &Turning, marble_m: f64) -> Row {
     let depth_m = on.shape.depth_m;
-    let verdict = Verdict::at_least(depth_m, (0.5 + DEEPER) * marble_m, marble_m / 2.0);
+    let verdict = RowVerdict::at_least(depth_m, (0.5 + DEEPER) * marble_m, marble_m / 2.0);
     let out = marble_m - depth_m;
     let stands = if out > 5e-5 {
         format!("a marble stands {} out of it", on.units.length(out))
     } else {
         "a marble goes right in".to_owned()
     };
-    let mend = format!("drill {} deep", on.units.length((0.5 + DEEPER) * marble_m));
-    let told = format!("{}; {stands}", on.units.length(depth_m));
-    Row::judged("depth of a pocket", told, verdict, mend).with([("depth", depth_m, "m")])
+    let help = format!("drill {} deep", on.units.length((0.5 + DEEPER) * marble_m));
+    let value = format!("{}; {stands}", on.units.length(depth_m));
+    Row::judged("depth of a pocket", value, verdict, help).with([("depth", depth_m, "m")])
 }
 
 /// How the wheel does at a speed: it takes a line, and never stalls.
-fn verdict(look: &Look) -> Verdict {
+fn verdict(look: &SpeedLook) -> RowVerdict {
     let (line, all) = (look.counts.line().shares(), look.counts.all().shares());
     match (line.take, all.stall) {
-        (take, stall) if take >= SURE && stall <= 0.0 => Verdict::Fine,
-        (take, stall) if take >= 0.5 && stall < OFTEN => Verdict::Tight,
-        _ => Verdict::WontWork,
+        (take, stall) if take >= SURE && stall <= 0.0 => RowVerdict::Fine,
+        (take, stall) if take >= 0.5 && stall < OFTEN => RowVerdict::Tight,
+        _ => RowVerdict::WontWork,
     }
 }
 
 /// The fastest speed looked at up to which it does well at all, turns a minute.
-fn well_up_to(looks: &[Look]) -> Option<f64> {
-    looks.iter().take_while(|look| verdict(look) == Verdict::Fine).last().map(|look| look.rpm)
+fn well_up_to(looks: &[SpeedLook]) -> Option<f64> {
+    looks.iter().take_while(|look| verdict(look) == RowVerdict::Fine).last().map(|look| look.rpm)
 }
 
-fn now(on: &Turning, looks: &[Look]) -> Row {
+fn now(on: &Turning, looks: &[SpeedLook]) -> Row {
     let Some(look) = own(on, looks) else {
-        return Row::told("each pocket at the ramp", "not looked at");
+        return Row::plain("each pocket at the ramp", "not looked at");
     };
     let (line, alone, all) = (look.counts.line().shares(), look.counts.alone().shares(), look.counts.all());
-    let told = format!(
+    let value = format!(
         "takes {} of a line and {} of lone marbles, stalls at {} of {} pockets followed",
         percent(line.take),
         percent(alone.take),
@@ -83,7 +83,7 @@ fn now(on: &Turning, looks: &[Look]) -> Row {
         Some(limit) => format!("turn at {limit:.1} rpm or less"),
         None => "a larger bore, a steeper ramp, or less than half the speed".to_owned(),
     };
-    let row = Row::judged("each pocket at the ramp", told, verdict(look), or_cut(on, &slower));
+    let row = Row::judged("each pocket at the ramp", value, verdict(look), or_cut(on, &slower));
     row.with([
         ("takes_of_line", line.take, "1"),
         ("takes_of_lone", alone.take, "1"),
@@ -93,18 +93,18 @@ fn now(on: &Turning, looks: &[Look]) -> Row {
 }
 
 /// The look at the wheel's own speed.
-fn own<'a>(on: &Turning, looks: &'a [Look]) -> Option<&'a Look> {
+fn own<'a>(on: &Turning, looks: &'a [SpeedLook]) -> Option<&'a SpeedLook> {
     looks.iter().find(|look| look.rpm == on.rpm)
 }
 
-/// A mend, and beside it the wall, where it is not cut back yet.
-fn or_cut(on: &Turning, mend: &str) -> String {
-    if on.shape.relieved { mend.to_owned() } else { format!("{mend}, or cut the channel's wall back and fence it") }
+/// A remedy, and beside it the wall, where it is not cut back yet.
+fn or_cut(on: &Turning, help: &str) -> String {
+    if on.shape.relieved { help.to_owned() } else { format!("{help}, or cut the channel's wall back and fence it") }
 }
 
-fn by_speed(looks: &[Look]) -> Row {
-    let told = looks.iter().map(|look| format!("{:.1} rpm: {}", look.rpm, percent(look.counts.line().shares().take)));
-    let row = Row::told("takes of a line at", told.collect::<Vec<_>>().join(", "));
+fn by_speed(looks: &[SpeedLook]) -> Row {
+    let value = looks.iter().map(|look| format!("{:.1} rpm: {}", look.rpm, percent(look.counts.line().shares().take)));
+    let row = Row::plain("takes of a line at", value.collect::<Vec<_>>().join(", "));
     let figures = looks
         .iter()
         .flat_map(|look| [("speed", look.rpm, "rpm"), ("takes_of_line", look.counts.line().shares().take, "1")]);
@@ -113,64 +113,70 @@ fn by_speed(looks: &[Look]) -> Row {
 }
 
 /// Up to which speed the fill that the maker wants can be had.
-fn fill(on: &Turning, looks: &[Look]) -> Row {
+fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
     let target = on.workshop.machine.workable.least_fill;
-    let takes = |look: &Look| look.counts.line().shares().take;
+    let takes = |look: &SpeedLook| look.counts.line().shares().take;
     let label = "fill, marbles waiting";
     if takes(&looks[0]) < target {
-        let told = format!("below {} from {:.1} rpm on, the slowest looked at", percent(target), looks[0].rpm);
-        let row = Row::judged(label, told, Verdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
+        let value = format!("below {} from {:.1} rpm on, the slowest looked at", percent(target), looks[0].rpm);
+        let row = Row::judged(label, value, RowVerdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
         return row.with([("below_from", looks[0].rpm, "rpm")]);
     }
     let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
-        let told = format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target));
-        return Row::told(label, told).with([("over_up_to", fastest, "rpm")]);
+        let value = format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target));
+        return Row::plain(label, value).with([("over_up_to", fastest, "rpm")]);
     };
     let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
     let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
-    let told = format!("over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in", percent(target));
-    let verdict = Verdict::at_least(limit / on.rpm, ENOUGH, 1.0);
-    Row::judged(label, told, verdict, "turn more slowly, a larger bore, or a steeper ramp")
+    let value = format!("over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in", percent(target));
+    let verdict = RowVerdict::at_least(limit / on.rpm, ENOUGH, 1.0);
+    Row::judged(label, value, verdict, "turn more slowly, a larger bore, or a steeper ramp")
         .with([("limit", limit, "rpm")])
 }
 
-fn wedges(on: &Turning, looks: &[Look]) -> Row {
-    let stalls: Vec<&Look> = looks.iter().filter(|look| look.counts.all().stalled > 0).collect();
+fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
+    let stalls: Vec<&SpeedLook> = looks.iter().filter(|look| look.counts.all().stalled > 0).collect();
     let label = "wedges marbles";
     let Some(first) = stalls.first() else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
-        let told = format!("at no speed looked at, up to {fastest:.1} rpm");
-        return Row::told(label, told).with([("none_up_to", fastest, "rpm")]);
+        let value = format!("at no speed looked at, up to {fastest:.1} rpm");
+        return Row::plain(label, value).with([("none_up_to", fastest, "rpm")]);
     };
-    let told = stalls.iter().map(|look| {
+    let value = stalls.iter().map(|look| {
         let all = look.counts.all();
         format!("{:.1} rpm: {} of {}", look.rpm, all.stalled, all.passes)
     });
-    let told = format!("pockets that stalled at {}", told.collect::<Vec<_>>().join(", "));
-    let often = |look: &Look| look.counts.all().shares().stall >= OFTEN;
+    let value = format!("pockets that stalled at {}", value.collect::<Vec<_>>().join(", "));
+    let often = |look: &SpeedLook| look.counts.all().shares().stall >= OFTEN;
     let verdict = match first.rpm {
-        first if on.rpm * ENOUGH < first => Verdict::Fine,
-        _ if own(on, looks).is_some_and(often) => Verdict::WontWork,
-        _ => Verdict::Tight,
+        first if on.rpm * ENOUGH < first => RowVerdict::Fine,
+        _ if own(on, looks).is_some_and(often) => RowVerdict::WontWork,
+        _ => RowVerdict::Tight,
     };
-    Row::judged(label, told, verdict, or_cut(on, "turn more slowly")).with([("from", first.rpm, "rpm")])
+    Row::judged(label, value, verdict, or_cut(on, "turn more slowly")).with([("from", first.rpm, "rpm")])
 }
 
 /// Whether the next marble is there when the next pocket comes.
 fn refill(on: &Turning, refill_s: Option<f64>) -> Row {
     let label = "next marble waits after";
     let Some(refill_s) = refill_s else {
-        return Row::judged(label, "no time: it does not roll", Verdict::WontWork, "a steeper ramp before the wheel");
+        return Row::judged(
+            label,
+            "no time: it does not roll",
+            RowVerdict::WontWork,
+            "a steeper ramp before the wheel",
+        );
     };
     let pocket_s = 60.0 / on.rpm / f64::from(on.wheel.pockets);
     let limit_rpm = on.rpm * pocket_s / refill_s;
-    let told = format!("{refill_s:.2} s of the {pocket_s:.2} s between pockets; every pocket up to {limit_rpm:.1} rpm");
+    let value =
+        format!("{refill_s:.2} s of the {pocket_s:.2} s between pockets; every pocket up to {limit_rpm:.1} rpm");
     let verdict = match limit_rpm / on.rpm {
-        x if x >= ENOUGH => Verdict::Fine,
-        x if x >= 1.0 || 0.5 >= on.workshop.machine.workable.least_fill => Verdict::Tight,
-        _ => Verdict::WontWork,
+        x if x >= ENOUGH => RowVerdict::Fine,
+        x if x >= 1.0 || 0.5 >= on.workshop.machine.workable.least_fill => RowVerdict::Tight,
+        _ => RowVerdict::WontWork,
     };
-    Row::judged(label, told, verdict, "pockets pass before the line has moved up: a steeper ramp, or fewer pockets")
+    Row::judged(label, value, verdict, "pockets pass before the line has moved up: a steeper ramp, or fewer pockets")
         .with([("time", refill_s, "s"), ("pocket_every", pocket_s, "s"), ("limit", limit_rpm, "rpm")])
 }

@@ -6,7 +6,7 @@ use super::{Estimate, estimate};
 
 /// Size, mean and spread of a sample.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Summary {
+pub struct SampleSummary {
     /// Number of observations.
     pub n: f64,
     /// Mean.
@@ -15,7 +15,7 @@ pub struct Summary {
     pub sd: f64,
 }
 
-impl Summary {
+impl SampleSummary {
     /// Summary of a sample; `None` under two observations or where one is not finite.
     pub fn of(sample: &[f64]) -> Option<Self> {
         Some(Self { n: sample.len() as f64, mean: describe::mean(sample)?, sd: describe::sd(sample)? })
@@ -35,7 +35,7 @@ pub struct TTest {
     pub p: f64,
 }
 
-/// Paired t test of runs that share their luck (common random numbers), first minus second.
+/// Paired t test of runs that share their random numbers (common random numbers), first minus second.
 ///
 /// Differences that are all alike have no spread for t to be measured in; then the interval has no
 /// width and p is the sign test's 2^(1 - n), so that two runs never pass for proof. `None` where the
@@ -47,7 +47,7 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
         return None;
     }
     let differences: Vec<f64> = first.iter().zip(second).map(|(a, b)| a - b).collect();
-    let Summary { n, mean, sd } = Summary::of(&differences)?;
+    let SampleSummary { n, mean, sd } = SampleSummary::of(&differences)?;
     let statistic = (sd > 0.0).then(|| mean / (sd / n.sqrt()));
     let p = match statistic {
         Some(t) => student_two_sided_p(t, n - 1.0)?,

@@ -81,7 +81,7 @@ impl Readings {
     }
 
     /// A reading error under a thousandth of the spread widens no law by a millionth, and the difference of two shares so near
-    /// each other is rounded coarsely, on which a search never settles: then none is reckoned with.
+    /// each other is rounded coarsely, on which a search never settles: then none is assumed.
     fn without_what_is_negligible(self) -> Self {
         let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
         let negligible = describe::sd(&all).is_some_and(|sd| self.error_s < 1e-3 * sd);
@@ -239,7 +239,7 @@ mod tests {
     }
 
     /// Readings from 1.5 s to 17 h, whose likeliest lognormal law has a standard deviation of years; most just under the
-    /// longest time and still going then; and readings likeliest under a normal law with its mean below nought.
+    /// longest time and still going then; and readings likeliest under a normal law with its mean below zero.
     #[test]
     fn no_law_is_wider_than_a_machine_file_can_say() {
         let wild = Readings { timed: vec![1.5, 61_112.0, 120.0], ..Readings::default() };

@@ -48,12 +48,12 @@ pub fn limits(readings: &Readings) -> Vec<(f64, f64)> {
 }
 
 /// As many readings as there were, drawn from the fitted law, misread and cut short as those were.
-pub fn drawn_again(fit: &Fit, readings: &Readings, limits: &[(f64, f64)], luck: &mut impl Rng) -> Readings {
+pub fn drawn_again(fit: &Fit, readings: &Readings, limits: &[(f64, f64)], random: &mut impl Rng) -> Readings {
     let mut again = Readings { error_s: readings.error_s, ..Readings::default() };
     for _ in 0..readings.count() {
-        let misread = (2.0 * share(luck.next_u64()) - 1.0) * readings.error_s;
-        let time = (quantile(&fit.law, share(luck.next_u64())) + misread).max(1e-9);
-        let stopped = share(luck.next_u64());
+        let misread = (2.0 * share(random.next_u64()) - 1.0) * readings.error_s;
+        let time = (quantile(&fit.law, share(random.next_u64())) + misread).max(1e-9);
+        let stopped = share(random.next_u64());
         match limits.iter().find(|(_, share)| stopped < *share) {
             Some(&(limit, _)) if time > limit => again.over.push(limit),
             _ => again.timed.push(time),
@@ -95,13 +95,13 @@ mod tests {
         let law = crate::machine::law::TimeLaw::Uniform { low_s: 2.0, high_s: 4.0 };
         let fit = Fit { name: "uniform", law, parameters: 2, log_likelihood: 0.0, aicc: None };
         let readings = Readings { timed: vec![3.0; 40_000], over: Vec::new(), error_s: 0.5 };
-        let mut luck = rand_chacha::ChaCha8Rng::seed_from_u64(7);
-        let all = drawn_again(&fit, &readings, &[], &mut luck);
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(7);
+        let all = drawn_again(&fit, &readings, &[], &mut random);
         assert_eq!(all.error_s, 0.5, "fitted again as the readings were");
         assert!(all.over.is_empty() && all.timed.iter().all(|t| (1.5..=4.5).contains(t)));
         let (mean, variance) = (super::super::describe::mean(&all.timed), super::super::describe::variance(&all.timed));
         assert!((mean.expect("one") - 3.0).abs() < 0.013 && (variance.expect("one") / (5.0 / 12.0) - 1.0).abs() < 0.03);
-        let cut = drawn_again(&fit, &readings, &[(3.5, 1.0)], &mut luck);
+        let cut = drawn_again(&fit, &readings, &[(3.5, 1.0)], &mut random);
         assert!(cut.over.iter().all(|t| *t == 3.5) && cut.timed.iter().all(|t| *t <= 3.5));
         let over = cut.over.len() as f64 / 40_000.0;
         assert!((over - 0.25).abs() < 0.01, "{over}");

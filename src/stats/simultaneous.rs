@@ -50,7 +50,7 @@ pub fn bonferroni_level(level: f64, comparisons: usize) -> Option<f64> {
 
 /// Two designs compared among several.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pair {
+pub struct DesignPair {
     /// Index of the first design.
     pub first: usize,
     /// Index of the second design.
@@ -63,10 +63,10 @@ pub struct Pair {
     pub distinct: bool,
 }
 
-/// Every pair of designs, each a row of runs on the same luck, by the paired t test.
+/// Every pair of designs, each a row of runs on the same random, by the paired t test.
 ///
 /// `None` under two designs, or where some pair cannot be compared (see [`paired_t`]).
-pub fn all_pairs(designs: &[Vec<f64>], level: f64, correction: Correction) -> Option<Vec<Pair>> {
+pub fn all_pairs(designs: &[Vec<f64>], level: f64, correction: Correction) -> Option<Vec<DesignPair>> {
     let indices = 0..designs.len();
     let pairs: Vec<(usize, usize)> = indices.flat_map(|i| (i + 1..designs.len()).map(move |j| (i, j))).collect();
     let pair_level = bonferroni_level(level, pairs.len())?;
@@ -75,7 +75,7 @@ pub fn all_pairs(designs: &[Vec<f64>], level: f64, correction: Correction) -> Op
     let p_values: Vec<f64> = tests.iter().map(|t| t.p).collect();
     let adjusted = adjusted_p(&p_values, correction);
     let rows = pairs.into_iter().zip(tests).zip(adjusted);
-    let pair = |(((first, second), test), adjusted_p)| Pair {
+    let pair = |(((first, second), test), adjusted_p)| DesignPair {
         first,
         second,
         test,
@@ -88,16 +88,16 @@ pub fn all_pairs(designs: &[Vec<f64>], level: f64, correction: Correction) -> Op
 /// The design that is distinct from, and larger than, every other; `None` where the evidence names none.
 ///
 /// Where less is better, look for [`clear_lowest`].
-pub fn clear_highest(pairs: &[Pair]) -> Option<usize> {
+pub fn clear_highest(pairs: &[DesignPair]) -> Option<usize> {
     clear_extreme(pairs, 1.0)
 }
 
 /// The design that is distinct from, and smaller than, every other; `None` where the evidence names none.
-pub fn clear_lowest(pairs: &[Pair]) -> Option<usize> {
+pub fn clear_lowest(pairs: &[DesignPair]) -> Option<usize> {
     clear_extreme(pairs, -1.0)
 }
 
-fn clear_extreme(pairs: &[Pair], sign: f64) -> Option<usize> {
+fn clear_extreme(pairs: &[DesignPair], sign: f64) -> Option<usize> {
     let designs = 1 + pairs.iter().map(|p| p.second).max()?;
     let beats_all = |design: usize| {
         let mut own = pairs.iter().filter(|p| p.first == design || p.second == design);

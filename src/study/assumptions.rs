@@ -1,6 +1,6 @@
 //! How sure is the answer? What moves when each constant that the file leaves open goes over its range, one at a time.
 //!
-//! Every variant runs on the same luck as the machine itself (the same seed and runs), so that few runs tell.
+//! Every variant runs with common random numbers as the machine itself (the same seed and runs), so that few runs tell.
 
 use rayon::prelude::*;
 
@@ -8,11 +8,11 @@ use super::repeat;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::circuit::{self, Circuit};
 use crate::findings::RunFigures;
-use crate::findings::judge::{Criterion, Ruling, Verdict, judge};
 use crate::findings::over_runs::OverRuns;
 use crate::findings::sentences::Finding;
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, figure, percent};
+use crate::findings::workable::{Criterion, CriterionResult, Verdict, judge};
 use crate::machine::Machine;
 use crate::machine::assumed::{Assumption, End};
 
@@ -31,7 +31,7 @@ pub struct Sensitivity {
     /// Runs of each variant.
     pub runs: u32,
     /// The machine as it stands, in these runs.
-    pub as_assumed: Outcome,
+    pub as_assumed: VariantResult,
     /// Each constant that the file leaves open.
     pub constants: Vec<Moved>,
     /// The one that matters most; null where none moves the answer noticeably.
@@ -59,14 +59,14 @@ pub struct Variant {
     /// The constant there, with its unit.
     pub value: String,
     /// What comes of it.
-    pub outcome: Outcome,
-    /// Whether the flow moves the same way in every run, so that it is not luck alone.
+    pub outcome: VariantResult,
+    /// Whether the flow moves the same way in every run, so that it is not chance alone.
     pub same_way: bool,
 }
 
 /// The answer in short.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
-pub struct Outcome {
+pub struct VariantResult {
     /// Marbles a minute.
     pub throughput_per_min: Option<f64>,
     /// Fill of the emptiest wheel.
@@ -77,7 +77,7 @@ pub struct Outcome {
     pub works: bool,
 }
 
-impl Outcome {
+impl VariantResult {
     fn of(machine: &Machine, circuit: &Circuit, runs: &[RunFigures]) -> Self {
         let over_runs = OverRuns::new(circuit, runs);
         let fill = |n: usize| over_runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)).value;
@@ -85,15 +85,15 @@ impl Outcome {
         let jams = over_runs.jams(8.0);
         let judgement = judge(circuit, &machine.workable, runs, LEVEL);
         // A jam rate counts as too high only where these few runs prove it.
-        let kept = |ruling: &Ruling| match ruling.criterion {
-            Criterion::Jams if !ruling.of_runs => ruling.verdict != Verdict::Broken,
-            _ => ruling.likely,
+        let kept = |result: &CriterionResult| match result.criterion {
+            Criterion::Jams if !result.of_runs => result.verdict != Verdict::Broken,
+            _ => result.likely,
         };
-        Outcome {
+        VariantResult {
             throughput_per_min: over_runs.throughput_per_min().value,
             least_fill: wheels.filter_map(fill).reduce(f64::min),
             jams_per_8h: jams.value,
-            works: judgement.rulings.iter().all(kept),
+            works: judgement.results.iter().all(kept),
         }
     }
 }
@@ -104,33 +104,33 @@ impl Moved {
     }
 
     /// By what share the flow moves at most, as far as it moves the same way in every run.
-    fn share(&self, from: &Outcome) -> f64 {
+    fn share(&self, from: &VariantResult) -> f64 {
         let Some(flow) = from.throughput_per_min.filter(|&flow| flow > 0.0) else { return 0.0 };
         let ends = self.ends().into_iter().filter(|end| end.same_way);
         ends.map(|end| end.outcome.throughput_per_min.map_or(1.0, |there| (there / flow - 1.0).abs()))
             .fold(0.0, f64::max)
     }
 
-    fn turns(&self, from: &Outcome) -> bool {
+    fn turns(&self, from: &VariantResult) -> bool {
         self.ends().iter().any(|end| end.outcome.works != from.works)
     }
 }
 
 /// A machine and its few runs.
-struct Tried {
-    outcome: Outcome,
+struct TrialRuns {
+    outcome: VariantResult,
     flows: Vec<Option<f64>>,
 }
 
-impl Tried {
-    fn new(machine: &Machine, circuit: &Circuit, study: &Study) -> Self {
+impl TrialRuns {
+    fn new(machine: &Machine, circuit: &Circuit, study: &SensitivityEffort) -> Self {
         let runs = repeat(circuit, study.seed, study.runs, study.horizon, || ());
         let flows = runs.iter().map(|run| run.throughput_per_min).collect();
-        Tried { outcome: Outcome::of(machine, circuit, &runs), flows }
+        TrialRuns { outcome: VariantResult::of(machine, circuit, &runs), flows }
     }
 
     /// At the end of an assumption's range, against the machine as it stands.
-    fn variant(&self, assumption: &Assumption, end: End, from: &Tried) -> Variant {
+    fn variant(&self, assumption: &Assumption, end: End, from: &TrialRuns) -> Variant {
         let moves = || self.flows.iter().zip(&from.flows).map(|(there, here)| Some((*there)? - (*here)?));
         let all = |sign: f64| moves().all(|by| by.is_some_and(|by| by * sign > 0.0));
         Variant {
@@ -143,7 +143,7 @@ impl Tried {
 
 /// How much is run of each variant.
 #[derive(Clone, Copy, Debug)]
-pub struct Study {
+pub struct SensitivityEffort {
     /// The seed.
     pub seed: u64,
     /// Number of runs.
@@ -152,31 +152,31 @@ pub struct Study {
     pub horizon: Nanos,
 }
 
-impl Study {
-    /// A few short runs of the seed, no longer than `horizon`: the same luck for every variant makes them enough.
+impl SensitivityEffort {
+    /// A few short runs of the seed, no longer than `horizon`: common random numbers for every variant makes them enough.
     pub fn short(seed: u64, horizon: Nanos) -> Self {
-        Study { seed, runs: RUNS, horizon: horizon.min(nanos(HOURS * 3600.0)) }
+        SensitivityEffort { seed, runs: RUNS, horizon: horizon.min(nanos(HOURS * 3600.0)) }
     }
 }
 
 /// Runs the machine with each assumed constant at both ends of its range.
-pub fn sensitivity(machine: &Machine, study: &Study) -> Sensitivity {
+pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity {
     let variants: Vec<Option<(&Assumption, End)>> = std::iter::once(None)
         .chain(machine.assumed.iter().flat_map(|a| [Some((a, End::Low)), Some((a, End::High))]))
         .collect();
     let sketched = circuit::sketch(machine);
     let tried = |variant: &Option<(&Assumption, End)>| match variant {
-        None => Tried::new(machine, &sketched, study),
+        None => TrialRuns::new(machine, &sketched, study),
         Some((assumption, end)) => {
             let other = assumption.at(machine, *end);
             let floors = assumption.what.touches_floors();
             let circuit = if floors { circuit::sketch(&other) } else { circuit::sketch_like(&other, &sketched) };
-            Tried::new(&other, &circuit, study)
+            TrialRuns::new(&other, &circuit, study)
         }
     };
-    let tried: Vec<Tried> = variants.par_iter().map(tried).collect();
+    let tried: Vec<TrialRuns> = variants.par_iter().map(tried).collect();
     let (base, ends) = (&tried[0], &tried[1..]);
-    let moved = |(assumption, pair): (&Assumption, &[Tried])| Moved {
+    let moved = |(assumption, pair): (&Assumption, &[TrialRuns])| Moved {
         name: assumption.what.name(),
         key: assumption.what.key(),
         assumed: assumption.assumed(machine),
@@ -204,8 +204,8 @@ pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
         return say(true, "The file leaves no dimension or constant to be assumed.".to_owned());
     }
     let open = count(of.constants.len() as u64, "constant");
-    let told = works.is_none_or(|works| works == of.as_assumed.works);
-    let turning = if told { turning(of) } else { Vec::new() };
+    let agrees = works.is_none_or(|works| works == of.as_assumed.works);
+    let turning = if agrees { turning(of) } else { Vec::new() };
     let Some(most) = of.constants.iter().find(|moved| Some(moved.name) == of.matters_most) else {
         return say(
             true,
@@ -214,7 +214,7 @@ pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
     };
     let ends = most.ends().map(|end| format!("{} at {}", flow(&end.outcome), end.value)).join(", ");
     let verdict = match (turning.is_empty(), of.as_assumed.works) {
-        _ if !told => "too few runs to tell whether it would work".to_owned(),
+        _ if !agrees => "too few runs to tell whether it would work".to_owned(),
         (true, true) => "it works at either end of each".to_owned(),
         (true, false) => "it works at no end of any".to_owned(),
         (false, true) => format!("it does not work with {}", turning.join(", nor with ")),
@@ -236,13 +236,13 @@ fn turning(of: &Sensitivity) -> Vec<String> {
     turned.map(|(name, end)| format!("{name} {}", end.value)).collect()
 }
 
-fn flow(outcome: &Outcome) -> String {
+fn flow(outcome: &VariantResult) -> String {
     outcome.throughput_per_min.map_or("an unknown number".to_owned(), figure)
 }
 
 /// Between what flow and least fill lie at all the ends.
 fn spans(of: &Sensitivity) -> String {
-    let span = |pick: fn(&Outcome) -> Option<f64>, say: fn(f64) -> String| {
+    let span = |pick: fn(&VariantResult) -> Option<f64>, say: fn(f64) -> String| {
         let ends = of.constants.iter().flat_map(Moved::ends).map(|end| &end.outcome);
         let all: Vec<f64> = ends.chain([&of.as_assumed]).filter_map(pick).collect();
         let (low, high) = (all.iter().copied().reduce(f64::min)?, all.iter().copied().reduce(f64::max)?);

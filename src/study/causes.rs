@@ -1,11 +1,11 @@
-//! What limits the flow and what starves a wheel: paired runs on the luck of the study, with one thing relieved each.
+//! What limits the flow and what starves a wheel: paired runs with the random numbers of the study, with one thing relieved each.
 //!
 //! Only what the study's own figures suggest is tried: more marbles, wheels that are nearly full or before which marbles
 //! wait, elements at whose exit marbles wait half of the time, misses where pockets go by empty, and then slower speeds.
 
 use rayon::prelude::*;
 
-use super::assumptions::Study;
+use super::assumptions::SensitivityEffort;
 use super::repeat;
 use crate::circuit::draw::{Draw, seconds};
 use crate::circuit::drive::{drive_rpm, wheel_rpm};
@@ -45,18 +45,18 @@ struct Try {
 }
 
 /// The machine, what its runs mean, and how much to run.
-struct Question<'a> {
+struct CauseStudy<'a> {
     machine: &'a Machine,
     circuit: &'a Circuit,
     summary: &'a Summary,
-    study: &'a Study,
+    study: &'a SensitivityEffort,
 }
 
 /// Tries what may limit the flow of `machine` or starve its wheels; `circuit` and `summary` are those of its study.
 /// `None` where the study has no flow.
-pub fn causes(machine: &Machine, circuit: &Circuit, summary: &Summary, study: &Study) -> Option<Causes> {
+pub fn causes(machine: &Machine, circuit: &Circuit, summary: &Summary, study: &SensitivityEffort) -> Option<Causes> {
     summary.throughput_per_min.value.filter(|&flow| flow > 0.0)?;
-    let question = Question { machine, circuit, summary, study };
+    let question = CauseStudy { machine, circuit, summary, study };
     let base = question.runs(circuit);
     let mut tried = question.all(&base, &question.candidates());
     let mut causes = Causes {
@@ -71,7 +71,7 @@ pub fn causes(machine: &Machine, circuit: &Circuit, summary: &Summary, study: &S
     Some(causes)
 }
 
-impl Question<'_> {
+impl CauseStudy<'_> {
     fn runs(&self, circuit: &Circuit) -> Vec<RunFigures> {
         repeat(circuit, self.study.seed, self.study.runs, self.study.horizon, || ())
     }

@@ -7,9 +7,9 @@ use crate::circuit::drive::wheel_rpm;
 use crate::circuit::plan::Cause;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
-use crate::contact::passes::{Loop, Pass, Seen, Still, follow, watch};
+use crate::contact::passes::{Loop, LoopRecord, Pass, Still, follow, watch};
 use crate::contact::place::{Fineness, WheelPlace};
-use crate::findings::incidents::{Incident, Kind};
+use crate::findings::incidents::{Incident, IncidentKind};
 use crate::machine::{Machine, model};
 
 /// What a pocket does.
@@ -64,7 +64,7 @@ impl CloseUp {
 
 /// How a marble wedged, where an incident was a pinch at a wheel that can be looked at, and the look saw one.
 pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
-    if !matches!(incident.kind, Kind::Jam(Cause::Pinch) | Kind::Snag(Cause::Pinch)) {
+    if !matches!(incident.kind, IncidentKind::Jam(Cause::Pinch) | IncidentKind::Blockage(Cause::Pinch)) {
         return None;
     }
     close_up(place(machine, incident.node)?).only(Deed::Stalls)
@@ -80,15 +80,15 @@ pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
 /// Looks for the first pocket of each kind in the loops of a full look; those in which a few marbles wait come first.
 pub fn close_up(place: WheelPlace) -> CloseUp {
     let tasks = Effort::FULL.loops(1);
-    let seen: Vec<(Loop, Option<Seen>)> =
+    let seen: Vec<(Loop, Option<LoopRecord>)> =
         tasks.into_par_iter().map(|task| (task, follow(&place, task, Fineness::FINE).ok())).collect();
-    let met = |seen: &&Seen| seen.passes.iter().filter(|pass| pass.met > 0).count();
+    let met = |seen: &&LoopRecord| seen.passes.iter().filter(|pass| pass.met > 0).count();
     let pockets = seen.iter().filter_map(|(_, seen)| seen.as_ref()).map(|seen| met(&seen)).sum();
     let scenes = [Deed::Takes, Deed::Misses, Deed::Stalls].into_iter().filter_map(|deed| scene(&place, deed, &seen));
     CloseUp { scenes: scenes.collect(), place, pockets }
 }
 
-fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<Seen>)]) -> Option<Scene> {
+fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<LoopRecord>)]) -> Option<Scene> {
     let passes = all.iter().flat_map(|(task, seen)| {
         let seen = seen.iter();
         seen.flat_map(move |seen| seen.passes.iter().map(move |pass| (*task, seen.fineness, pass)))

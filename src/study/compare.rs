@@ -1,4 +1,4 @@
-//! Several designs on the same luck: the same seed, runs and, for elements of the same name, the same draws.
+//! Several designs with common random numbers: the same seed, runs and, for elements of the same name, the same draws.
 //!
 //! Every figure of every pair of designs gets a paired t interval; all of them hold together at the stated level
 //! (Bonferroni over figures and pairs). A design is named the winner of a figure only where it differs from every other.
@@ -11,14 +11,14 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
-use crate::findings::judge::{Judgement, judge};
 use crate::findings::ways::{Split, Ways};
+use crate::findings::workable::{Judgement, judge};
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
 use crate::stats::compare::runs_to_settle;
 use crate::stats::describe::{mean, sd};
 use crate::stats::estimate::mean_interval;
-use crate::stats::simultaneous::{Correction, Pair, all_pairs, bonferroni_level, clear_highest, clear_lowest};
+use crate::stats::simultaneous::{Correction, DesignPair, all_pairs, bonferroni_level, clear_highest, clear_lowest};
 
 /// Chance with which the runs said to settle a tie do so, if the difference is as it looks.
 pub const POWER: f64 = 0.9;
@@ -65,7 +65,7 @@ pub struct Compared {
     /// The figure of each design, with its own interval.
     pub values: Vec<Estimate>,
     /// Every pair of designs, first minus second; empty where the figure does not exist in some run.
-    pub pairs: Vec<Pair>,
+    pub pairs: Vec<DesignPair>,
     /// Runs in all that would settle each pair, if the difference is as it looks; `None` for equals.
     pub settled_by: Vec<Option<u64>>,
     /// The design that beats every other.
@@ -110,8 +110,8 @@ impl Comparison {
     /// The designs that beat every other, each with the number of figures in which it does: `flip-gate in 2`.
     pub fn winners(&self) -> Vec<String> {
         let wins = |k: usize| self.figures.iter().filter(|f| f.winner == Some(k)).count();
-        let told = self.designs.iter().enumerate().map(|(k, design)| (design, wins(k)));
-        told.filter(|(_, wins)| *wins > 0).map(|(design, wins)| format!("{design} in {wins}")).collect()
+        let winners = self.designs.iter().enumerate().map(|(k, design)| (design, wins(k)));
+        winners.filter(|(_, wins)| *wins > 0).map(|(design, wins)| format!("{design} in {wins}")).collect()
     }
 
     /// Number of differences that hold together.
@@ -164,14 +164,14 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
 }
 
 /// A figure run by run, `None` for a design in some run of which it does not exist.
-struct Draft {
+struct FigureSamples {
     name: String,
     share: bool,
     better: Better,
     by_design: Vec<Option<Vec<f64>>>,
 }
 
-impl Draft {
+impl FigureSamples {
     fn compared(self, each: f64, level: f64) -> Compared {
         let values = self.by_design.iter().map(|runs| {
             let estimate = runs.as_ref().map_or(Estimate::unknown(), |runs| mean_interval(runs, level));
@@ -182,7 +182,7 @@ impl Draft {
         let rows = known.unwrap_or_default();
         let pairs = all_pairs(&rows, each, Correction::Bonferroni).unwrap_or_default();
         let pair_level = bonferroni_level(each, pairs.len()).unwrap_or(each);
-        let settled = |pair: &Pair| {
+        let settled = |pair: &DesignPair| {
             let gaps: Vec<f64> = rows[pair.first].iter().zip(&rows[pair.second]).map(|(a, b)| a - b).collect();
             runs_to_settle(mean(&gaps)?, sd(&gaps)?, pair_level, POWER)
         };
@@ -196,14 +196,14 @@ impl Draft {
 }
 
 /// The figures of whole machines.
-fn machine_figures(all: &[DesignRuns], horizon_s: f64) -> Vec<Draft> {
-    let hours = |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| Draft {
+fn machine_figures(all: &[DesignRuns], horizon_s: f64) -> Vec<FigureSamples> {
+    let hours = |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| FigureSamples {
         name,
         share,
         better,
         by_design: all.iter().map(|design| design.runs.iter().map(figure).collect()).collect(),
     };
-    let jams = Draft {
+    let jams = FigureSamples {
         name: "jams in 8 h".to_owned(),
         share: false,
         better: Better::Less,
@@ -259,18 +259,19 @@ fn index(design: &Design, name: &str) -> Option<usize> {
 }
 
 /// The fills of wheels and the backlogs of return floors that all designs have.
-fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
+fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
     let figure =
         |design: &Design, runs: &DesignRuns, name: &str, figure: &dyn Fn(&RunFigures, usize) -> Option<f64>| {
             let n = index(design, name)?;
             runs.runs.iter().map(|run| figure(run, n)).collect()
         };
-    let draft = |label: String, name: &str, share, better, of: &dyn Fn(&RunFigures, usize) -> Option<f64>| Draft {
-        name: label,
-        share,
-        better,
-        by_design: designs.iter().zip(all).map(|(design, runs)| figure(design, runs, name, of)).collect(),
-    };
+    let draft =
+        |label: String, name: &str, share, better, of: &dyn Fn(&RunFigures, usize) -> Option<f64>| FigureSamples {
+            name: label,
+            share,
+            better,
+            by_design: designs.iter().zip(all).map(|(design, runs)| figure(design, runs, name, of)).collect(),
+        };
     let fills = common(designs, |plan| plan.wheel().is_some())
         .into_iter()
         .map(|name| draft(format!("fill of {name}"), &name, true, Better::More, &|run, n| run.elements[n].wheel?.fill));
@@ -283,7 +284,7 @@ fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
 }
 
 /// How evenly, and how long on one way, the splitters that all designs have send marbles.
-fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
+fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
     let mut drafts = Vec::new();
     for name in common(designs, |plan| plan.ways.len() > 1) {
         let mut add = |label: String, share, figure: &dyn Fn(&Split) -> Option<f64>| {
@@ -291,7 +292,7 @@ fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Draft> {
                 let n = index(design, &name)?;
                 runs.splits.iter().map(|splits| figure(splits.iter().find(|split| split.node == n)?)).collect()
             });
-            drafts.push(Draft { name: label, share, better: Better::Less, by_design: by_design.collect() });
+            drafts.push(FigureSamples { name: label, share, better: Better::Less, by_design: by_design.collect() });
         };
         add(format!("{name}: busiest less quietest way"), true, &Split::unevenness);
         add(format!("{name}: longest run on one way"), false, &|split| Some(split.longest as f64));
@@ -321,7 +322,7 @@ fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Sha
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::made_up::{MadeUp, about, at_most, luck, normal};
+    use crate::findings::made_up::{MadeUp, about, at_most, normal, random};
 
     /// Two designs of eight wheels whose fills scatter by 0.05 about 0.5, the second's by `more` on average, in so many runs.
     fn two(made_up: &MadeUp, more: f64, runs: u32, seed: u64) -> Comparison {
@@ -330,9 +331,9 @@ mod tests {
             circuit: made_up.circuit.clone(),
             workable: made_up.workable.clone(),
         };
-        let mut luck = luck(seed);
+        let mut random = random(seed);
         let mut runs_of = |mean: f64| {
-            let mut run = |n| made_up.run(n, |_| mean + 0.05 * normal(&mut luck));
+            let mut run = |n| made_up.run(n, |_| mean + 0.05 * normal(&mut random));
             DesignRuns { runs: (0..runs).map(&mut run).collect(), splits: vec![Vec::new(); runs as usize] }
         };
         let all = [runs_of(0.5), runs_of(0.5 + more)];

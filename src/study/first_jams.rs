@@ -32,7 +32,7 @@ pub struct Apart {
 /// The first jams of each design, and every pair in which a run jammed.
 ///
 /// A run that ends without a jam, be it at its horizon or in gridlock, is counted as one that might yet have jammed
-/// (censored). The test takes the runs of two designs as independent; on shared luck they are alike rather than
+/// (censored). The test takes the runs of two designs as independent; with common random numbers they are alike rather than
 /// independent, which makes it slower to see a difference, not quicker.
 pub fn compare(designs: &[&[RunFigures]], level: f64) -> (Vec<FirstJams>, Vec<Apart>) {
     let times: Vec<_> =
@@ -62,7 +62,7 @@ mod tests {
     use crate::circuit::plan::Cause;
     use crate::engine::Outcome;
     use crate::engine::outcome::Jam;
-    use crate::findings::made_up::{MadeUp, about, at_most, luck};
+    use crate::findings::made_up::{MadeUp, about, at_most, random};
     use rand_chacha::rand_core::Rng;
 
     /// For each study of designs that jam after so many hours on average, in runs of three hours: which pairs it tells apart.
@@ -70,9 +70,9 @@ mod tests {
         let made_up = MadeUp::new(1, "least-fill: 0");
         let base = made_up.run(0, |_| 0.5);
         let study = |seed: u64| {
-            let mut luck = luck(seed);
+            let mut random = random(seed);
             let mut run = |mean_h: f64| {
-                let time_s = -3600.0 * mean_h * libm::log(1.0 - share(luck.next_u64()));
+                let time_s = -3600.0 * mean_h * libm::log(1.0 - share(random.next_u64()));
                 let jam = Jam { node: 1, cause: Cause::Pinch, first: nanos(time_s), count: 1 };
                 let (jams, outcome) = match time_s < 10_800.0 {
                     true => (vec![jam], Outcome::Jammed),
@@ -90,20 +90,20 @@ mod tests {
 
     /// Of five designs that are one and the same, ten pairs: uncorrected, one study in four would tell some apart.
     #[test]
-    fn designs_that_are_the_same_are_seldom_told_apart() {
-        let told = studies(&[2.0; 5], 40, 600);
-        let wrong = told.iter().filter(|pairs| pairs.contains(&true)).count() as u64;
+    fn designs_that_are_the_same_are_seldom_distinguished() {
+        let text = studies(&[2.0; 5], 40, 600);
+        let wrong = text.iter().filter(|pairs| pairs.contains(&true)).count() as u64;
         println!("{wrong} of 600 studies tell the same design apart");
         assert!(at_most(wrong, 600, 0.05), "{wrong} of 600");
     }
 
-    /// Holm's rule spends the whole error on what is still in doubt: once the design that jams at once is told from both
-    /// others, those two, which are the same, are told apart as often as if nothing else were asked.
+    /// Holm's rule spends the whole error on what is still in doubt: once the design that jams at once is distinguished from both
+    /// others, those two, which are the same, are distinguished as often as if nothing else were asked.
     #[test]
     fn what_is_plain_costs_the_rest_nothing() {
-        let told = studies(&[0.02, 2.0, 2.0], 60, 1500);
-        assert!(told.iter().all(|pairs| pairs[0] && pairs[1]), "plain");
-        let wrong = told.iter().filter(|pairs| pairs[2]).count() as u64;
+        let text = studies(&[0.02, 2.0, 2.0], 60, 1500);
+        assert!(text.iter().all(|pairs| pairs[0] && pairs[1]), "plain");
+        let wrong = text.iter().filter(|pairs| pairs[2]).count() as u64;
         println!("{wrong} of 1500 studies tell the same two apart");
         assert!(about(wrong, 1500, 0.05), "{wrong} of 1500");
     }

@@ -13,14 +13,14 @@ pub const FEW: usize = 10;
 
 /// One law tried on the readings.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Tried {
+pub struct TriedLaw {
     /// The law as fitted.
     pub fit: Fit,
-    /// Chance that readings of this very law lie as far from a law fitted to them; `None` where it cannot be told.
+    /// Chance that readings of this very law lie as far from a law fitted to them; `None` where it cannot be known.
     pub p: Option<f64>,
 }
 
-impl Tried {
+impl TriedLaw {
     /// Whether the readings speak against the law.
     pub fn refused(&self) -> bool {
         self.p.is_some_and(|p| p < REFUSED_BELOW)
@@ -33,16 +33,17 @@ impl Tried {
 }
 
 /// Every law that could be fitted to the readings of `element`, the most plausible (by AICc) first.
-pub fn compare(element: &str, readings: &Readings, seed: u64) -> Vec<Tried> {
+pub fn compare(element: &str, readings: &Readings, seed: u64) -> Vec<TriedLaw> {
     let fits = FITTED.into_iter().filter_map(|name| fit(name, readings));
-    let mut tried: Vec<Tried> = fits.map(|fit| Tried { p: fit_p(&fit, readings, element, seed), fit }).collect();
-    let order = |tried: &Tried| (tried.fit.aicc.is_none(), tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood));
+    let mut tried: Vec<TriedLaw> = fits.map(|fit| TriedLaw { p: fit_p(&fit, readings, element, seed), fit }).collect();
+    let order =
+        |tried: &TriedLaw| (tried.fit.aicc.is_none(), tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood));
     tried.sort_by(|a, b| order(a).0.cmp(&order(b).0).then(order(a).1.total_cmp(&order(b).1)));
     tried
 }
 
 /// The law to write into the machine file: the most plausible of those that are not refused and have no ends.
-pub fn chosen(tried: &[Tried]) -> Option<&Tried> {
+pub fn chosen(tried: &[TriedLaw]) -> Option<&TriedLaw> {
     tried.iter().find(|tried| tried.open_ended() && !tried.refused())
 }
 
@@ -83,7 +84,7 @@ fn bootstrap_p(seen: f64, drawn: &[f64]) -> f64 {
 mod tests {
     use super::*;
     use crate::circuit::quantile::quantile;
-    use crate::findings::made_up::{at_most, luck, normal};
+    use crate::findings::made_up::{at_most, normal, random};
     use crate::machine::law::TimeLaw;
 
     fn evenly(law: &TimeLaw, n: usize) -> Readings {
@@ -105,11 +106,11 @@ mod tests {
     #[test]
     fn a_true_law_is_refused_no_more_often_than_the_level_says() {
         let studies = 20_000;
-        let mut luck = luck(1);
+        let mut random = random(1);
         let p_values: Vec<f64> = (0..studies)
             .map(|_| {
-                let drawn: Vec<f64> = (0..19).map(|_| normal(&mut luck)).collect();
-                bootstrap_p(normal(&mut luck), &drawn)
+                let drawn: Vec<f64> = (0..19).map(|_| normal(&mut random)).collect();
+                bootstrap_p(normal(&mut random), &drawn)
             })
             .collect();
         for level in [0.01, 0.049, 0.05, 0.1, 0.25] {

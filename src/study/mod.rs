@@ -10,11 +10,9 @@ pub mod map;
 pub mod motor_stop;
 pub mod precision;
 pub mod readings;
-pub mod recall;
 pub mod repeat;
 pub mod rolling;
 pub mod starter;
 pub mod window;
 
-pub use recall::recall;
 pub use repeat::repeat;

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::assumptions::Study;
+use super::assumptions::SensitivityEffort;
 use crate::circuit::Circuit;
 use crate::engine::rest::{Rest, simulate_to_rest};
 use crate::findings::summary::{LEVEL, MotorStop};
@@ -13,7 +13,7 @@ pub const RUNS: u32 = 8;
 
 /// Stops the motor at the end of a few short runs and lets all marbles come to rest. `None` where no wheel turns, or where
 /// in no run all of them came to rest.
-pub fn motor_stop(circuit: &Circuit, study: &Study) -> Option<MotorStop> {
+pub fn motor_stop(circuit: &Circuit, study: &SensitivityEffort) -> Option<MotorStop> {
     circuit.nodes.iter().find(|plan| plan.wheel().is_some())?;
     let one = |run: u32| simulate_to_rest(circuit, study.seed, u64::from(run), study.horizon);
     let rests: Vec<Rest> = (0..study.runs).into_par_iter().filter_map(one).collect();

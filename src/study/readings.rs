@@ -5,7 +5,7 @@ use crate::machine::limits;
 use crate::machine::problem::{Place, Problem, Report};
 use crate::machine::suggest::did_you_mean;
 use crate::machine::text::one_line;
-use crate::machine::units::{ANGLE, DURATION, Dimension, LENGTH, Misread, number, quantity};
+use crate::machine::units::{ANGLE, DURATION, LENGTH, Misread, QuantityKind, number, quantity};
 
 const HEADERS: &str = "the first line names the columns: `element,seconds` or `length,slope,seconds`";
 
@@ -32,14 +32,14 @@ pub struct Timed {
 }
 
 /// One cell of the table.
-struct Cell<'t> {
+struct TableCell<'t> {
     text: &'t str,
     place: Place,
 }
 
 /// One line of the table with something in it.
-struct Row<'t> {
-    cells: Vec<Cell<'t>>,
+struct TableRow<'t> {
+    cells: Vec<TableCell<'t>>,
     place: Place,
 }
 
@@ -64,7 +64,7 @@ pub fn read(text: &str) -> Result<Table, Vec<Problem>> {
     }
 }
 
-fn table<'t>(header: &Row, rows: impl Iterator<Item = Row<'t>>, report: &Report) -> Option<Table> {
+fn table<'t>(header: &TableRow, rows: impl Iterator<Item = TableRow<'t>>, report: &Report) -> Option<Table> {
     let names: Vec<String> = header.cells.iter().map(|cell| cell.text.to_lowercase()).collect();
     let slopes = names.iter().any(|name| name == "length" || name == "slope");
     let wanted: &[&str] = if slopes { &["length", "slope", "seconds"] } else { &["element", "seconds"] };
@@ -91,18 +91,18 @@ fn table<'t>(header: &Row, rows: impl Iterator<Item = Row<'t>>, report: &Report)
     Some(if slopes { Table::Slopes(rolls) } else { Table::Elements(elements) })
 }
 
-fn sound_header(header: &Row, names: &[String], wanted: &[&str], report: &Report) -> bool {
+fn sound_header(header: &TableRow, names: &[String], wanted: &[&str], report: &Report) -> bool {
     if let [only] = header.cells.as_slice()
         && only.text.contains([';', '\t'])
     {
-        let mend = "save the table with commas between its columns and points in its numbers";
-        report.add(Some(only.place), "", "the columns of this table are not parted by commas", mend);
+        let help = "save the table with commas between its columns and points in its numbers";
+        report.add(Some(only.place), "", "the columns of this table are not parted by commas", help);
         return false;
     }
     for (n, (cell, name)) in header.cells.iter().zip(names).enumerate() {
         if !wanted.contains(&name.as_str()) {
-            let mend = format!("{}; write remarks after `#`", did_you_mean(name, wanted.iter().copied()));
-            report.add(Some(cell.place), "", format!("there is no column called `{}`", cell.text), mend);
+            let help = format!("{}; write remarks after `#`", did_you_mean(name, wanted.iter().copied()));
+            report.add(Some(cell.place), "", format!("there is no column called `{}`", cell.text), help);
         } else if names[..n].contains(name) {
             report.add(Some(cell.place), "", format!("the column `{name}` is there twice"), "take one away");
         }
@@ -113,18 +113,18 @@ fn sound_header(header: &Row, names: &[String], wanted: &[&str], report: &Report
     report.is_empty()
 }
 
-fn wrong_count(row: &Row, due: usize, report: &Report) {
+fn wrong_count(row: &TableRow, due: usize, report: &Report) {
     let what = format!("this line has {} cells, where {due} are due", row.cells.len());
     let comma = row.cells.len() > due && row.cells[due].text.starts_with(|c: char| c.is_ascii_digit());
-    let mend = if comma {
+    let help = if comma {
         "write a decimal point, not a comma, as in `3.42`"
     } else {
         "write one reading a line, a cell for each column"
     };
-    report.add(Some(row.place), "", what, mend);
+    report.add(Some(row.place), "", what, help);
 }
 
-fn element(row: &Row, order: &[usize], elements: &mut Vec<Timed>, report: &Report) {
+fn element(row: &TableRow, order: &[usize], elements: &mut Vec<Timed>, report: &Report) {
     let (name, reading) = (&row.cells[order[0]], &row.cells[order[1]]);
     if name.text.is_empty() {
         report.add(Some(row.place), "", "this reading names no element", "write the element's name before the time");
@@ -145,43 +145,43 @@ fn element(row: &Row, order: &[usize], elements: &mut Vec<Timed>, report: &Repor
 }
 
 /// A time in seconds, its unit written or not.
-fn seconds(cell: &Cell, over: bool, report: &Report) -> Option<f64> {
+fn seconds(cell: &TableCell, over: bool, report: &Report) -> Option<f64> {
     let text = if over { cell.text[1..].trim() } else { cell.text };
     let read = number(text).ok_or(Misread::Number).or_else(|_| quantity(text, &DURATION));
     match read {
         Ok(time) if time > 0.0 && time <= limits::LONGEST_TIME_S => Some(time),
         Ok(_) => {
-            let mend = format!("write a time above 0 s and up to {}", DURATION.show(limits::LONGEST_TIME_S));
-            report.add(Some(cell.place), "", format!("`{}` is no time a marble takes", cell.text), mend);
+            let help = format!("write a time above 0 s and up to {}", DURATION.show(limits::LONGEST_TIME_S));
+            report.add(Some(cell.place), "", format!("`{}` is no time a marble takes", cell.text), help);
             None
         }
         Err(_) => {
-            let mend = "write seconds, as in `3.42`, or `>20` where the marble had not come after 20 s";
-            report.add(Some(cell.place), "", format!("`{}` is not a stopwatch reading", cell.text), mend);
+            let help = "write seconds, as in `3.42`, or `>20` where the marble had not come after 20 s";
+            report.add(Some(cell.place), "", format!("`{}` is not a stopwatch reading", cell.text), help);
             None
         }
     }
 }
 
-fn roll(row: &Row, order: &[usize], report: &Report) -> Option<Roll> {
+fn roll(row: &TableRow, order: &[usize], report: &Report) -> Option<Roll> {
     let [length, slope, time] = [0, 1, 2].map(|n| &row.cells[order[n]]);
     let length_m = measure(length, &LENGTH, 0.01..=limits::LONGEST_LENGTH_M, report);
     let slope_rad = measure(slope, &ANGLE, 1e-4..=std::f64::consts::PI / 4.0, report);
     if time.text.starts_with('>') {
-        let mend = "leave this roll out, or take a steeper slope";
-        report.add(Some(time.place), "", "a roll over a known slope has to be timed to its end", mend);
+        let help = "leave this roll out, or take a steeper slope";
+        report.add(Some(time.place), "", "a roll over a known slope has to be timed to its end", help);
         return None;
     }
     let time_s = seconds(time, false, report);
     Some(Roll { length_m: length_m?, slope_rad: slope_rad?, time_s: time_s? })
 }
 
-fn measure(cell: &Cell, of: &Dimension, range: std::ops::RangeInclusive<f64>, report: &Report) -> Option<f64> {
+fn measure(cell: &TableCell, of: &QuantityKind, range: std::ops::RangeInclusive<f64>, report: &Report) -> Option<f64> {
     let what = match quantity(cell.text, of) {
         Ok(value) if range.contains(&value) => return Some(value),
         Ok(_) => {
-            let mend = format!("write {} from {} to {}", of.one(), of.show(*range.start()), of.show(*range.end()));
-            report.add(Some(cell.place), "", format!("`{}` is out of bounds", cell.text), mend);
+            let help = format!("write {} from {} to {}", of.one(), of.show(*range.start()), of.show(*range.end()));
+            report.add(Some(cell.place), "", format!("`{}` is out of bounds", cell.text), help);
             return None;
         }
         Err(Misread::Bare) => format!("`{}` has no unit, and {} needs one", cell.text, of.one()),
@@ -192,7 +192,7 @@ fn measure(cell: &Cell, of: &Dimension, range: std::ops::RangeInclusive<f64>, re
 }
 
 /// The lines that hold something, cut into cells.
-fn rows(text: &str) -> Vec<Row<'_>> {
+fn rows(text: &str) -> Vec<TableRow<'_>> {
     let (mut rows, mut start) = (Vec::new(), 0);
     for (n, whole) in text.split('\n').enumerate() {
         let line = whole.strip_suffix('\r').unwrap_or(whole);
@@ -205,23 +205,23 @@ fn rows(text: &str) -> Vec<Row<'_>> {
 }
 
 /// One line that begins at byte `start`; a line never runs on, not even inside quotes.
-fn row(line: &str, start: usize, number: usize) -> Row<'_> {
+fn row(line: &str, start: usize, number: usize) -> TableRow<'_> {
     let kept = line.split(" #").next().unwrap_or(line).trim_end();
     let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(kept.as_bytes());
     let record = reader.records().next().and_then(Result::ok).unwrap_or_default();
     let mut from = 0;
-    let mut cells: Vec<Cell> = Vec::new();
+    let mut cells: Vec<TableCell> = Vec::new();
     for value in &record {
         // Of a cell with quotes inside quotes only the part before them is found; it is no reading in any case.
         let wanted = value.trim();
         let at = kept[from..].find(wanted).map_or(from, |n| from + n);
         let found = kept[at..].starts_with(wanted);
         let text = if found { &kept[at..at + wanted.len()] } else { &kept[at..] };
-        cells.push(Cell { text, place: place(line, start, number, at, at + text.len()) });
+        cells.push(TableCell { text, place: place(line, start, number, at, at + text.len()) });
         let after = at + text.len();
         from = kept[after..].find(',').map_or(after, |n| after + n + 1);
     }
-    Row { cells, place: place(line, start, number, 0, kept.len()) }
+    TableRow { cells, place: place(line, start, number, 0, kept.len()) }
 }
 
 fn place(line: &str, start: usize, number: usize, from: usize, to: usize) -> Place {
@@ -259,12 +259,12 @@ mod tests {
     #[test]
     fn a_problem_knows_its_place() {
         let found = problem("element,seconds\nbell-track,3,42\n");
-        assert!(found.mend.contains("decimal point"), "{found:?}");
+        assert!(found.help.contains("decimal point"), "{found:?}");
         let found = problem("element,seconds\nbell-track,fast\n");
         assert_eq!(found.place, Some(Place::File { start: 27, end: 31, line: 2, column: 12 }));
         assert!(problem("length,slope,seconds\n600,3 deg,2\n").what.contains("no unit"));
         assert!(problem("element;seconds\n").what.contains("commas"));
-        assert!(problem("elemnt,seconds\nx,1\n").mend.contains("`element`"));
+        assert!(problem("elemnt,seconds\nx,1\n").help.contains("`element`"));
         assert!(problem("element\nx\n").what.contains("`seconds`"));
         assert!(problem("element,seconds\nx,0\n").what.contains("no time"));
         assert!(problem("").what.contains("nothing") && problem("element,seconds\n").what.contains("no readings"));

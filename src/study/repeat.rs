@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
 use crate::engine::simulate;
-use crate::engine::watch::{Seen, Watcher};
+use crate::engine::watch::{TraceRecord, Watcher};
 use crate::findings::RunFigures;
 use crate::findings::timeline::{Timekeeper, Timeline};
 
@@ -23,7 +23,7 @@ pub struct Study {
     pub horizon: Nanos,
 }
 
-/// Parts of a run, as its progress is told.
+/// Parts of a run, as its progress is shown.
 pub const PARTS: u64 = 1000;
 /// Machine time between two looks at the progress of a run, at least, nanoseconds: so seldom that it costs nothing.
 const SELDOM: Nanos = 60_000_000_000;
@@ -32,31 +32,31 @@ const SELDOM: Nanos = 60_000_000_000;
 struct Pace<F> {
     done: F,
     part: Nanos,
-    told: u64,
+    text: u64,
     next: Nanos,
 }
 
 impl<F: Fn(u64)> Pace<F> {
     fn new(horizon: Nanos, done: F) -> Self {
-        Pace { done, part: (horizon / PARTS).max(1), told: 0, next: 0 }
+        Pace { done, part: (horizon / PARTS).max(1), text: 0, next: 0 }
     }
 
     #[cold]
     fn tell(&mut self, time: Nanos) {
         let parts = (time / self.part).min(PARTS);
-        (self.done)(parts.saturating_sub(self.told));
-        self.told = parts.max(self.told);
+        (self.done)(parts.saturating_sub(self.text));
+        self.text = parts.max(self.text);
         self.next = time + self.part.max(SELDOM);
     }
 
     fn finish(self) {
-        (self.done)(PARTS - self.told);
+        (self.done)(PARTS - self.text);
     }
 }
 
 impl<F: Fn(u64)> Watcher for Pace<F> {
     #[inline(always)]
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         if seen.time >= self.next {
             self.tell(seen.time);
         }
@@ -153,12 +153,12 @@ mod tests {
         let file = include_str!("../../scenarios/starter-loop.yaml");
         let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
         let study = Study { seed: 1, horizon: 8 * 3_600_000_000_000 };
-        let (told, mut runs) = (Mutex::new(Vec::new()), Vec::new());
-        let tell = |parts| told.lock().expect("nobody panicked").push(parts);
+        let (text, mut runs) = (Mutex::new(Vec::new()), Vec::new());
+        let tell = |parts| text.lock().expect("nobody panicked").push(parts);
         each(&circuit, &study, 0..1, tell, |run| runs.push(run));
-        let told = told.into_inner().expect("nobody panicked");
-        assert!(told.len() > 400 && told.iter().all(|parts| *parts < 10), "{told:?}");
-        assert_eq!(told.iter().sum::<u64>(), PARTS);
+        let text = text.into_inner().expect("nobody panicked");
+        assert!(text.len() > 400 && text.iter().all(|parts| *parts < 10), "{text:?}");
+        assert_eq!(text.iter().sum::<u64>(), PARTS);
         assert_eq!(runs, repeat(&circuit, study.seed, 1, study.horizon, || ()));
     }
 

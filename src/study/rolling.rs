@@ -1,6 +1,6 @@
 //! Rolling resistance from times over known slopes.
 
-use crate::physics::material::Surface;
+use crate::physics::material::SurfaceProperties;
 use crate::physics::rolling::{Seat, acceleration, time_s};
 use crate::stats::Estimate;
 use crate::stats::significance::{normal_critical, student_critical};
@@ -66,7 +66,7 @@ pub fn lever_arm(rolls: &[Roll], radius_m: f64, error_s: Option<f64>) -> Option<
 
 /// Time of a roll with this lever arm, seconds; `None` where the marble would not keep rolling.
 fn rolled_s(roll: &Roll, radius_m: f64, lever_m: f64) -> Option<f64> {
-    let surface = Surface { rolling_lever_m: lever_m, ..Surface::WOOD };
+    let surface = SurfaceProperties { rolling_lever_m: lever_m, ..SurfaceProperties::WOOD };
     let a = acceleration(roll.slope_rad, Seat::PLANE, radius_m, &surface);
     (a > 0.0).then(|| time_s(roll.length_m, 0.0, a)).flatten()
 }

@@ -1,11 +1,11 @@
 //! The load of a first machine, found by trial runs.
 
-use super::assumptions::{Moved, Study, sensitivity};
+use super::assumptions::{Moved, SensitivityEffort, sensitivity};
 use super::repeat::repeat;
 use crate::circuit;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::findings::judge::judge;
 use crate::findings::summary::LEVEL;
+use crate::findings::workable::judge;
 use crate::machine::starter::Choices;
 use crate::machine::{self, Machine};
 
@@ -41,7 +41,7 @@ pub fn settled(choices: &Choices) -> Option<(Choices, u32)> {
 
 /// Whether the machine works whatever is assumed, by the same few runs as its bench sheet.
 fn works_at_all_ends(machine: &Machine) -> bool {
-    let found = sensitivity(machine, &Study::short(1, Nanos::MAX));
+    let found = sensitivity(machine, &SensitivityEffort::short(1, Nanos::MAX));
     let both = |moved: &Moved| moved.low.outcome.works && moved.high.outcome.works;
     found.as_assumed.works && found.constants.iter().all(both)
 }

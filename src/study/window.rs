@@ -1,11 +1,11 @@
 //! The workable window: the least and the most marbles with which a machine works at its speed.
 //!
-//! The loads share their luck (the same seed, runs and streams). A coarse scan comes first; wherever neighbours differ, the
+//! The loads share their random numbers (the same seed, runs and streams). A coarse scan comes first; wherever neighbours differ, the
 //! load half-way is tried, down to neighbouring loads; and loads of which the runs are not yet sure get more runs, up to the
 //! budget. Nothing takes workability to be monotone: a load that fails between loads that work is a hole, and is named.
 //!
 //! **The error rate.** The chance that any load at all of those searched is called workable although it is not, or broken
-//! although it works (see [`crate::findings::judge`]), is at most [`Search::error`]: each of the loads `from` to `to` has an
+//! although it works (see [`crate::findings::workable`]), is at most [`Search::error`]: each of the loads `from` to `to` has an
 //! equal share of it (Bonferroni), whether it is tried or not, so that what is tried may depend on what was seen; and each
 //! look at a load takes a part of its share.
 
@@ -13,7 +13,7 @@ use std::ops::Range;
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
-use crate::findings::judge::{Criterion, Judgement, Verdict, judge_all, runs_needed};
+use crate::findings::workable::{Criterion, Judgement, Verdict, judge_all, runs_needed};
 use crate::findings::{RunFigures, Runs};
 use crate::machine::model::Workable;
 
@@ -59,7 +59,7 @@ const TOGETHER: usize = 8;
 
 /// A load that was tried.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Tried {
+pub struct TriedLoad {
     /// The load.
     pub marbles: u32,
     /// What its runs show.
@@ -71,7 +71,7 @@ pub struct Tried {
 
 /// One edge of the window: the true edge is from `low` to `high`, as surely as the search was asked to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-pub struct Edge {
+pub struct WindowEdge {
     /// The load at which the figures, as they stand, change.
     pub value: u32,
     /// The least it may be.
@@ -86,11 +86,11 @@ pub struct Edge {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Window {
     /// The loads tried, in order.
-    pub tried: Vec<Tried>,
+    pub tried: Vec<TriedLoad>,
     /// The least workable load; `None` where no load was shown to work.
-    pub least: Option<Edge>,
+    pub least: Option<WindowEdge>,
     /// The most.
-    pub most: Option<Edge>,
+    pub most: Option<WindowEdge>,
     /// Runs made in all.
     pub runs: u64,
 }
@@ -123,13 +123,13 @@ impl Search {
 
     /// The search, whoever makes the runs of each load and whatever judges them.
     fn search(&self, (judged, start): (&Judge, usize), made: &Make) -> Window {
-        let mut tried: Vec<Tried> = Vec::new();
+        let mut tried: Vec<TriedLoad> = Vec::new();
         let mut wanted = self.coarse();
         loop {
             for marbles in wanted {
                 let at = tried.partition_point(|load| load.marbles < marbles);
                 let runs = Runs::new(start);
-                tried.insert(at, Tried { marbles, judgement: judged(&runs, 1.0), runs, looks: 0 });
+                tried.insert(at, TriedLoad { marbles, judgement: judged(&runs, 1.0), runs, looks: 0 });
             }
             let Some(fewest) = tried.iter().filter(|load| self.is_due(load)).map(|load| load.looks).min() else {
                 break;
@@ -159,7 +159,7 @@ impl Search {
         (runs.max(FIRST_RUNS).min(self.runs), 1.0 - error * self.load_error())
     }
 
-    fn is_due(&self, load: &Tried) -> bool {
+    fn is_due(&self, load: &TriedLoad) -> bool {
         load.looks < LOOKS.len() && load.judgement.verdict() == Verdict::Unsure
     }
 
@@ -176,12 +176,12 @@ impl Search {
     }
 
     /// Gives every load that is due its next look, if it has had the fewest so far.
-    fn look(&self, tried: &mut [Tried], fewest: usize, judged: &Judge, made: &Make) {
+    fn look(&self, tried: &mut [TriedLoad], fewest: usize, judged: &Judge, made: &Make) {
         let (runs, level) = self.next_look(fewest);
-        let mut due: Vec<&mut Tried> =
+        let mut due: Vec<&mut TriedLoad> =
             tried.iter_mut().filter(|load| load.looks == fewest && self.is_due(load)).collect();
         let part = |n: usize, from: u32| (n, from..from.saturating_add(PART).min(runs));
-        let of = |(n, load): (usize, &&mut Tried)| {
+        let of = |(n, load): (usize, &&mut TriedLoad)| {
             (load.runs.count() as u32..runs).step_by(PART as usize).map(move |from| part(n, from))
         };
         let parts: Vec<(usize, Range<u32>)> = due.iter().enumerate().flat_map(of).collect();
@@ -199,8 +199,8 @@ impl Search {
 
     /// The loads half-way between tried neighbours that are not alike: something else goes wrong first, or the runs, all
     /// made, are sure of one and not of the other.
-    fn between_unlike(&self, tried: &[Tried]) -> Vec<u32> {
-        let unlike = |a: &Tried, b: &Tried| {
+    fn between_unlike(&self, tried: &[TriedLoad]) -> Vec<u32> {
+        let unlike = |a: &TriedLoad, b: &TriedLoad| {
             let done = !self.is_due(a) && !self.is_due(b);
             picture(&a.judgement) != picture(&b.judgement) || (done && a.judgement.verdict() != b.judgement.verdict())
         };
@@ -209,45 +209,45 @@ impl Search {
         unlike.map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2).collect()
     }
 
-    fn least(&self, tried: &[Tried]) -> Option<Edge> {
+    fn least(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
         let first_sure = tried.iter().position(|load| load.judgement.verdict() == Verdict::Met)?;
         let broken = tried.iter().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
         let low = if broken == 0 { self.from } else { tried[broken - 1].marbles + 1 };
         let value = tried[broken..=first_sure].iter().find(|load| load.judgement.likely());
         let high = tried[first_sure].marbles;
-        Some(Edge { value: value.map_or(high, |load| load.marbles), low, high, open: broken == 0 })
+        Some(WindowEdge { value: value.map_or(high, |load| load.marbles), low, high, open: broken == 0 })
     }
 
-    fn most(&self, tried: &[Tried]) -> Option<Edge> {
+    fn most(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
         let last_sure = tried.iter().rposition(|load| load.judgement.verdict() == Verdict::Met)?;
         let broken = tried.iter().rev().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
         let kept = tried.len() - broken;
         let high = tried.get(kept).map_or(self.to, |load| load.marbles - 1);
         let value = tried[last_sure..kept].iter().rev().find(|load| load.judgement.likely());
         let low = tried[last_sure].marbles;
-        Some(Edge { value: value.map_or(low, |load| load.marbles), low, high, open: broken == 0 })
+        Some(WindowEdge { value: value.map_or(low, |load| load.marbles), low, high, open: broken == 0 })
     }
 }
 
 impl Window {
     /// The nearest load below the window that is shown not to work.
-    pub fn below(&self) -> Option<&Tried> {
+    pub fn below(&self) -> Option<&TriedLoad> {
         let low = self.least?.low;
         self.tried.iter().rfind(|load| load.marbles < low)
     }
 
     /// The nearest load above it.
-    pub fn above(&self) -> Option<&Tried> {
+    pub fn above(&self) -> Option<&TriedLoad> {
         let high = self.most?.high;
         self.tried.iter().find(|load| load.marbles > high)
     }
 
     /// Loads strictly inside the window, between loads that work, of which the runs show `verdict`; neighbours among the
-    /// loads tried are told together, as the first and the last of them.
+    /// loads tried are reported together, as the first and the last of them.
     pub fn inside(&self, verdict: Verdict) -> Vec<(u32, u32)> {
         let (Some(least), Some(most)) = (self.least, self.most) else { return Vec::new() };
         let inner = self.tried.iter().filter(|load| least.high < load.marbles && load.marbles < most.low);
-        let inner: Vec<&Tried> = inner.collect();
+        let inner: Vec<&TriedLoad> = inner.collect();
         let groups = inner.chunk_by(|a, b| a.judgement.verdict() == b.judgement.verdict());
         let such = groups.filter(|group| group[0].judgement.verdict() == verdict);
         such.map(|group| (group[0].marbles, group[group.len() - 1].marbles)).collect()
@@ -261,7 +261,7 @@ impl Window {
 
 /// What goes wrong first, as far as is known; `None` where all seems well.
 fn picture(judgement: &Judgement) -> Option<Criterion> {
-    judgement.first_wrong().map(|ruling| ruling.criterion)
+    judgement.first_wrong().map(|result| result.criterion)
 }
 
 #[cfg(test)]
@@ -269,8 +269,8 @@ mod tests {
     use std::cell::RefCell;
 
     use super::*;
-    use crate::findings::judge::{Ruling, TOLERATED};
-    use crate::findings::made_up::{MadeUp, at_most, luck, normal};
+    use crate::findings::made_up::{MadeUp, at_most, normal, random};
+    use crate::findings::workable::{CriterionResult, TOLERATED};
     use crate::machine::model::Unset;
     use crate::stats::Estimate;
 
@@ -285,21 +285,29 @@ mod tests {
                 _ => (Verdict::Unsure, letter == '?'),
             };
             let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
-            let ruling =
-                Ruling { criterion, verdict, figure, of_runs: true, limit: TOLERATED, by_default: false, likely };
-            Tried {
+            let result = CriterionResult {
+                criterion,
+                verdict,
+                figure,
+                of_runs: true,
+                limit: TOLERATED,
+                by_default: false,
+                likely,
+            };
+            TriedLoad {
                 marbles: n as u32 + 1,
-                judgement: Judgement { rulings: vec![ruling] },
+                judgement: Judgement { results: vec![result] },
                 runs: Runs::new(0),
                 looks: 3,
             }
         };
-        let tried: Vec<Tried> = verdicts.chars().enumerate().filter(|(_, letter)| *letter != ' ').map(load).collect();
+        let tried: Vec<TriedLoad> =
+            verdicts.chars().enumerate().filter(|(_, letter)| *letter != ' ').map(load).collect();
         let (least, most) = (SEARCH.least(&tried), SEARCH.most(&tried));
         Window { tried, least, most, runs: 0 }
     }
 
-    fn ends(edge: Option<Edge>) -> Option<(u32, u32, u32, bool)> {
+    fn ends(edge: Option<WindowEdge>) -> Option<(u32, u32, u32, bool)> {
         edge.map(|edge| (edge.low, edge.value, edge.high, edge.open))
     }
 
@@ -360,9 +368,9 @@ mod tests {
     /// about a hair beside the limit.
     fn misjudged(searches: u64, to: u32, (made_up, beside): (&MadeUp, f64), untrue: Verdict) -> u64 {
         let wrong = |search: &u64| {
-            let luck = RefCell::new(luck(*search));
+            let random = RefCell::new(random(*search));
             let made = |jobs: &[(u32, Range<u32>)]| {
-                let fill = |_| 0.5 + beside + 0.05 * normal(&mut luck.borrow_mut());
+                let fill = |_| 0.5 + beside + 0.05 * normal(&mut random.borrow_mut());
                 let runs = |(_, runs): &(u32, Range<u32>)| runs.clone().map(|n| made_up.run(n, fill)).collect();
                 jobs.iter().map(runs).collect()
             };

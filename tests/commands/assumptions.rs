@@ -8,13 +8,13 @@ use crate::program::PROGRAM;
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_like};
-use marblewright::study::assumptions::{Sensitivity, Study, finding, sensitivity};
+use marblewright::study::assumptions::{Sensitivity, SensitivityEffort, finding, sensitivity};
 
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 const STORM: &str = include_str!("../../scenarios/storm-wheel.yaml");
 
 fn tried(text: &str, settings: &[(&str, &str)]) -> Sensitivity {
-    sensitivity(&machine(text, settings), &Study { seed: 1, runs: 3, horizon: nanos(900.0) })
+    sensitivity(&machine(text, settings), &SensitivityEffort { seed: 1, runs: 3, horizon: nanos(900.0) })
 }
 
 /// A flow limited by how fast a wheel may turn hangs on what decides the pick-up; given in the file, it no longer does.

@@ -54,8 +54,8 @@ fn a_cache_that_cannot_be_written_is_a_note() {
     let file = folder.path().join("caches");
     fs::write(&file, "in the way").expect("written");
     let output = run(&file, &[]);
-    let told = stderr(&output);
-    assert_eq!(told.matches("note: close looks are not kept in ").count(), 1, "{told}");
+    let text = stderr(&output);
+    assert_eq!(text.matches("note: close looks are not kept in ").count(), 1, "{text}");
     let whole = folder.path().join("others");
     assert_eq!(stdout(&output), stdout(&run(&whole, &[])));
 }

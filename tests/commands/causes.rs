@@ -7,10 +7,10 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::engine::rest::simulate_to_rest;
 use marblewright::findings::limit::{Causes, Relief};
 use marblewright::findings::sentences::{Finding, findings};
-use marblewright::findings::{Question, Runs, Summary, summarize};
+use marblewright::findings::{Runs, StudyScope, Summary, summarize};
 use marblewright::machine::Machine;
-use marblewright::machine::assumed::What;
-use marblewright::study::assumptions::Study;
+use marblewright::machine::assumed::AssumedConstant;
+use marblewright::study::assumptions::SensitivityEffort;
 use marblewright::study::causes::{self, causes};
 use marblewright::study::motor_stop::motor_stop;
 use marblewright::study::repeat;
@@ -33,9 +33,9 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     let horizon = nanos(hours * 3600.0);
     let mut figures = Runs::new(circuit.start);
     figures.extend(repeat(&circuit, 1, runs, horizon, || ()));
-    let question = Question { title: String::new(), rpm: None, seed: 1, hours };
+    let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours };
     let mut summary = summarize(&question, &circuit, &figures);
-    let short = Study { seed: 1, runs: causes::RUNS, horizon: horizon.min(nanos(900.0)) };
+    let short = SensitivityEffort { seed: 1, runs: causes::RUNS, horizon: horizon.min(nanos(900.0)) };
     summary.motor_stop = motor_stop(&circuit, &short);
     summary.causes = causes(&machine, &circuit, &summary, &short);
     let findings = findings(&machine, &circuit, &summary, &figures);
@@ -105,15 +105,15 @@ fn more_marbles_are_asked_for_only_where_they_carry_more() {
 /// The speed that is named fills the wheel when the machine is run at it; the next faster one that was tried does not.
 #[test]
 fn a_wheel_that_turns_too_fast_fills_at_the_speed_named() {
-    let told = studied(DEMO, &[&MISSES[..], &[("marbles", "60")]].concat(), 8, 0.25);
-    let least = told.machine.workable.least_fill;
-    assert!(told.fill("upper-wheel") < least);
-    let at = told.causes().fills_at("upper-wheel", "upper-wheel", least).expect("a speed at which it fills");
+    let text = studied(DEMO, &[&MISSES[..], &[("marbles", "60")]].concat(), 8, 0.25);
+    let least = text.machine.workable.least_fill;
+    assert!(text.fill("upper-wheel") < least);
+    let at = text.causes().fills_at("upper-wheel", "upper-wheel", least).expect("a speed at which it fills");
     assert!(at.to < 11.9 && (at.from - 12.0).abs() < 1e-9, "{} to {}", at.from, at.to);
     let named = format!("{:.4}", at.to);
     let slower = [&[("rpm", named.as_str()), ("marbles", "60")], &MISSES[1..]].concat();
     assert!(studied(DEMO, &slower, 8, 0.25).fill("upper-wheel") >= least);
-    let says = told.says();
+    let says = text.says();
     assert!(says.contains("`lower-wheel` turns too fast: without its misses "), "{says}");
     assert!(says.contains("With the drive at ") && says.contains(" or slower instead of 12 rpm it fills: "), "{says}");
 }
@@ -206,9 +206,9 @@ fn where_every_run_fails_at_once_no_rate_and_nothing_unknown_is_told() {
 fn the_rate_of_jams_is_told_alike_in_the_verdict_and_below() {
     let jams = studied(WEIR, &[("workable.jams-per-8h", "0.1")], 60, 1.0);
     let rate = |text: &str| text.split(" jams in 8 h").next().and_then(|t| t.rsplit(' ').next()).map(str::to_owned);
-    let told: Vec<_> =
+    let text: Vec<_> =
         jams.findings.iter().filter(|f| f.text.contains(" jams in 8 h")).map(|f| rate(&f.text)).collect();
-    assert!(told.len() == 2 && told[0] == told[1], "{told:?} in\n{}", jams.says());
+    assert!(text.len() == 2 && text[0] == text[1], "{text:?} in\n{}", jams.says());
 }
 
 #[test]
@@ -257,17 +257,17 @@ circuit:
   bowl: { bowl: { width: 200 mm, depth: 40 mm, hole: 25 mm, hole-circle: 30 mm }, to: [floor, floor] }
   down: { track: { segments: [ { length: 300 mm, slope: 3 deg }, { drop: 20 mm }, { length: 100 mm, slope: 3 deg } ] }, to: floor }
 ";
-    let open = |settings: &[(&str, &str)]| -> Vec<What> {
+    let open = |settings: &[(&str, &str)]| -> Vec<AssumedConstant> {
         machine(text, settings).assumed.iter().map(|assumption| assumption.what).collect()
     };
     let wanted = [
-        (What::Drilling, "assume.drilling-resistance", "0.01 mm"),
-        (What::HitGrip, "assume.hit-grip", "0.8"),
-        (What::GearEfficiency, "assume.gear-efficiency", "0.9"),
-        (What::EntryScatter, "assume.entry-scatter", "0.1"),
-        (What::WaitingSlope, "assume.slope", "4 deg"),
-        (What::Channel, "circuit.wheel.pocket-wheel.channel", "16 mm"),
-        (What::EntrySpeed, "circuit.bowl.bowl.entry-speed", "0.5 m/s"),
+        (AssumedConstant::Drilling, "assume.drilling-resistance", "0.01 mm"),
+        (AssumedConstant::HitGrip, "assume.hit-grip", "0.8"),
+        (AssumedConstant::GearEfficiency, "assume.gear-efficiency", "0.9"),
+        (AssumedConstant::EntryScatter, "assume.entry-scatter", "0.1"),
+        (AssumedConstant::WaitingSlope, "assume.slope", "4 deg"),
+        (AssumedConstant::Channel, "circuit.wheel.pocket-wheel.channel", "16 mm"),
+        (AssumedConstant::EntrySpeed, "circuit.bowl.bowl.entry-speed", "0.5 m/s"),
     ];
     let all = open(&[]);
     for (what, key, value) in wanted {

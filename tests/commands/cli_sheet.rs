@@ -28,10 +28,10 @@ fn the_sheet_and_the_faces_go_where_out_says_and_nowhere_with_no_files() {
     let at = folder.path();
     let alone = sheet(at, &["--no-files", "--no-assumptions"]);
     assert!(names(at).is_empty());
-    let told = sheet(at, &["--out", "there", "--no-assumptions"]);
+    let text = sheet(at, &["--out", "there", "--no-assumptions"]);
     let all = ["sheet.json", "sheet.txt", "wheel-face-wheel.png"];
     assert_eq!(names(&at.join("there")), all);
-    assert!(all.iter().all(|name| told.contains(name)), "{told}");
+    assert!(all.iter().all(|name| text.contains(name)), "{text}");
     assert_eq!(fs::read_to_string(at.join("there/sheet.txt")).expect("text"), alone);
     sheet(at, &["--no-assumptions", "--quiet"]);
     assert_eq!(names(&at.join("reports/starter-loop")), all, "reports/<machine> by default");
@@ -40,8 +40,8 @@ fn the_sheet_and_the_faces_go_where_out_says_and_nowhere_with_no_files() {
 #[test]
 fn json_is_one_object_with_the_sections_and_what_is_assumed() {
     let folder = tempfile::tempdir().expect("a directory");
-    let told = sheet(folder.path(), &["--no-files", "--json"]);
-    let json: serde_json::Value = serde_json::from_str(&told).expect("one JSON object");
+    let text = sheet(folder.path(), &["--no-files", "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
     assert!(json["sections"].as_array().is_some_and(|sections| sections.len() > 4));
     let constants = json["assumptions"]["constants"].as_array().expect("constants");
     assert!(constants.iter().any(|one| one["key"] == "assume.friction"), "{constants:?}");
@@ -65,8 +65,8 @@ fn figures(section: &serde_json::Value) -> Vec<(&str, &str, f64)> {
 #[test]
 fn json_has_every_number_of_the_text_with_its_unit() {
     let folder = tempfile::tempdir().expect("a directory");
-    let told = sheet(folder.path(), &["--no-files", "--json", "--no-assumptions", "--units", "in"]);
-    let json: serde_json::Value = serde_json::from_str(&told).expect("one JSON object");
+    let text = sheet(folder.path(), &["--no-files", "--json", "--no-assumptions", "--units", "in"]);
+    let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
     let units = ["m", "s", "m/s", "deg", "rpm", "kg", "N m", "W", "A", "h", "1"];
     for section in json["sections"].as_array().expect("sections") {
         for row in section["rows"].as_array().expect("rows") {

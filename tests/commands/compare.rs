@@ -181,7 +181,7 @@ fn wedging(name: &str, pinch: f64) -> Design {
 
 /// Pockets pass every 0.4 s, so that half of the runs have jammed after ln 2 / pinch pockets.
 #[test]
-fn designs_that_jam_sooner_are_told_apart_by_their_survival() {
+fn designs_that_jam_sooner_are_distinguished_by_their_survival() {
     let designs = [wedging("rare", 0.002), wedging("rare as well", 0.002), wedging("often", 0.006)];
     let comparison = compared(&designs, 60);
     let median_h = comparison.first_jams[2].median_h;

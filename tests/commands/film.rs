@@ -5,25 +5,30 @@ use std::io::Cursor;
 
 use crate::support::random_circuits::{genes, text};
 use crate::support::{self, sampled};
-use marblewright::charts::film::scene::{Frame, Scene};
+use marblewright::charts::film::scene::{FilmScene, Frame};
 use marblewright::charts::film::{LIMIT_BYTES, RATES, Shot, files, frames, instant, placed};
 use marblewright::charts::style::MARBLES;
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
-use marblewright::engine;
-use marblewright::engine::watch::What;
+use marblewright::engine::watch::TraceEvent;
+use marblewright::engine::{self, RunResult, simulate};
 use marblewright::findings::trace::Trace;
 use marblewright::findings::visits::Visits;
-use marblewright::study::recall;
 use proptest::prelude::*;
+
+fn watched(circuit: &Circuit, seed: u64, run: u64, until: Nanos) -> (RunResult, Visits) {
+    let mut visits = Visits::new(circuit);
+    let result = simulate(circuit, seed, run, until, &mut visits);
+    (result, visits)
+}
 
 /// Where a marble is by the trace: an element, the hand (after the last element), or nowhere.
 fn by_trace(circuit: &Circuit, trace: &Trace, time: Nanos) -> Vec<Option<usize>> {
     let mut place = vec![Some(circuit.nodes.len()); circuit.marbles as usize];
     for seen in trace.seen.iter().take_while(|seen| seen.time <= time) {
         match seen.what {
-            What::Moved { marble, to, .. } => place[marble as usize] = Some(to),
-            What::Spilled { marble, .. } => place[marble as usize] = None,
+            TraceEvent::Moved { marble, to, .. } => place[marble as usize] = Some(to),
+            TraceEvent::Spilled { marble, .. } => place[marble as usize] = None,
             _ => {}
         }
     }
@@ -65,12 +70,12 @@ fn drawn_where_it_is(shot: &Shot<'_>, frame: &Frame) {
 fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
     let until = nanos(until_s);
     let mut trace = Trace::default();
-    let bare = engine::simulate(circuit, seed, 0, until, &mut trace);
-    let (result, visits) = recall(circuit, seed, 0, until);
+    let bare = simulate(circuit, seed, 0, until, &mut trace);
+    let (result, visits) = watched(circuit, seed, 0, until);
     assert_eq!(bare, result, "being filmed changes nothing");
     let shot = Shot { circuit, visits: &visits, title: "", repeat: "", from: 0, length: until, ended: result.end };
     let layout = placed(circuit);
-    let scene = Scene::new(&shot, &layout);
+    let scene = FilmScene::new(&shot, &layout);
     for k in 0..=steps {
         let time = until / steps * k;
         let frame = scene.frame(time);
@@ -105,11 +110,11 @@ proptest! {
 #[test]
 fn after_the_end_of_a_run_everything_stands_still() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = recall(&circuit, 1, 0, nanos(60.0));
+    let (_, visits) = watched(&circuit, 1, 0, nanos(60.0));
     let ended = nanos(30.0);
     let shot = Shot { circuit: &circuit, visits: &visits, title: "", repeat: "", from: 0, length: ended, ended };
     let layout = placed(&circuit);
-    let scene = Scene::new(&shot, &layout);
+    let scene = FilmScene::new(&shot, &layout);
     let (last, later) = (scene.frame(ended), scene.frame(ended + nanos(1.0)));
     assert_eq!((&last.dots, &last.pockets), (&later.dots, &later.pockets));
     assert_ne!(last.dots, scene.frame(ended - nanos(1.0)).dots);
@@ -120,7 +125,7 @@ fn after_the_end_of_a_run_everything_stands_still() {
 #[test]
 fn stays_follow_each_other_without_a_gap() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = recall(&circuit, 1, 0, nanos(300.0));
+    let (_, visits) = watched(&circuit, 1, 0, nanos(300.0));
     let mut waits = 0;
     for stays in &visits.marbles {
         for pair in stays.windows(2) {
@@ -145,7 +150,7 @@ fn demo_film(visits: &Visits, circuit: &Circuit, from_s: f64, length_s: f64) -> 
 #[test]
 fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = recall(&circuit, 1, 0, nanos(240.0));
+    let (_, visits) = watched(&circuit, 1, 0, nanos(240.0));
     let (_, long) = demo_film(&visits, &circuit, 90.0, sampled(6, 20) as f64);
     assert_eq!(long[0].0, "film.png");
     println!("{} bytes, strip {} bytes", long[0].1.len(), long[1].1.len());
@@ -164,7 +169,7 @@ fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles(
         ended: Nanos::MAX,
     };
     let layout = placed(&circuit);
-    let frame = Scene::new(&shot, &layout).frame(instant(&shot, count - 1, RATES[0]));
+    let frame = FilmScene::new(&shot, &layout).frame(instant(&shot, count - 1, RATES[0]));
     let mut found = 0;
     for (n, dot) in frame.dots.iter().enumerate() {
         // Marbles drawn later may lie over it.

@@ -18,8 +18,8 @@ fn every_page_is_listed_on_one_line_and_printed_as_it_stands() {
     assert_eq!(list.lines().count(), pages.len());
     for path in pages {
         let name = path.file_stem().expect("a name").to_str().expect("text");
-        let told = list.lines().find_map(|line| line.strip_prefix(name)).expect(name);
-        assert!(told.starts_with("  ") && told.trim().len() > 8, "{list}");
+        let text = list.lines().find_map(|line| line.strip_prefix(name)).expect(name);
+        assert!(text.starts_with("  ") && text.trim().len() > 8, "{list}");
         let printed = handbook(&[name]);
         assert!(printed.status.success() && printed.stderr.is_empty(), "{printed:?}");
         assert_eq!(printed.stdout, std::fs::read(&path).expect("a page"), "{name}");
@@ -30,8 +30,8 @@ fn every_page_is_listed_on_one_line_and_printed_as_it_stands() {
 fn a_page_that_there_is_not_is_refused_with_the_nearest() {
     for (name, help) in [("comands", "did you mean `commands`?"), ("zebra", "known here: `first-machine`, ")] {
         let refused = handbook(&[name]);
-        let told = String::from_utf8(refused.stderr).expect("text");
-        assert!(refused.status.code() == Some(2) && refused.stdout.is_empty(), "{told}");
-        assert!(told.starts_with(&format!("error: the handbook has no page `{name}`\n  help: {help}")), "{told}");
+        let text = String::from_utf8(refused.stderr).expect("text");
+        assert!(refused.status.code() == Some(2) && refused.stdout.is_empty(), "{text}");
+        assert!(text.starts_with(&format!("error: the handbook has no page `{name}`\n  help: {help}")), "{text}");
     }
 }

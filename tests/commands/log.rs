@@ -37,7 +37,7 @@ fn log(folder: &Path, machine: &Path, args: &[&str]) -> String {
 /// A log of every scenario, made once for all tests that look at them.
 struct Made {
     machine: PathBuf,
-    told: String,
+    text: String,
     markdown: String,
     html: String,
     files: BTreeSet<String>,
@@ -47,9 +47,9 @@ fn made() -> &'static [Made] {
     static MADE: OnceLock<Vec<Made>> = OnceLock::new();
     let make = |machine: PathBuf| {
         let folder = tempfile::tempdir().expect("a directory");
-        let told = log(folder.path(), &machine, &[]);
+        let text = log(folder.path(), &machine, &[]);
         let page = |name| read(folder.path(), name);
-        Made { told, markdown: page("log.md"), html: page("log.html"), files: names(folder.path()), machine }
+        Made { text, markdown: page("log.md"), html: page("log.html"), files: names(folder.path()), machine }
     };
     MADE.get_or_init(|| scenarios().into_iter().map(make).collect())
 }
@@ -134,7 +134,7 @@ fn assert_needs_nothing(html: &Html, text: &str) {
 
 #[test]
 fn every_scenario_makes_a_log_whose_twins_say_the_same_and_need_nothing_else() {
-    for Made { machine, told, markdown, html, files } in made() {
+    for Made { machine, text, markdown, html, files } in made() {
         let page = parsed(html);
         assert_needs_nothing(&page, html);
         let (markdown, linked) = seen_in_markdown(markdown);
@@ -147,7 +147,7 @@ fn every_scenario_makes_a_log_whose_twins_say_the_same_and_need_nothing_else() {
         assert!(markdown.words == twin.words, "{}: {a:?} is not {b:?}", machine.display());
         let linked: BTreeSet<String> = linked.into_iter().chain(["log.md", "log.html"].map(str::to_owned)).collect();
         assert_eq!(linked, *files, "{}", machine.display());
-        assert!(files.iter().all(|name| told.contains(name.as_str())), "{told}");
+        assert!(files.iter().all(|name| text.contains(name.as_str())), "{text}");
     }
 }
 
@@ -241,26 +241,30 @@ fn a_hostile_title_is_a_title_and_nothing_else() {
 mod any_text {
     use super::*;
     use marblewright::report::log::files;
-    use marblewright::report::log::page::{Block, Figure, Page, Table, Text};
-    use marblewright::report::rows::Side;
+    use marblewright::report::log::page::{Page, PageFigure, PagePart, PageTable, Text};
+    use marblewright::report::rows::Alignment;
 
     fn page(text: &str) -> Page {
-        let table = Table {
+        let table = PageTable {
             about: text.to_owned(),
             header: vec![Text::plain("a"), Text::plain(text)],
-            sides: vec![Side::Left, Side::Right],
+            sides: vec![Alignment::Left, Alignment::Right],
             rows: vec![vec![Text::code(text), Text::plain(text).marked("!")]],
         };
-        let figure =
-            Figure { name: "a b.png".to_owned(), png: Vec::new(), alt: Text::plain(text), caption: Text::plain(text) };
+        let figure = PageFigure {
+            name: "a b.png".to_owned(),
+            png: Vec::new(),
+            alt: Text::plain(text),
+            caption: Text::plain(text),
+        };
         let blocks = vec![
-            Block::Chapter(Text::plain(text)),
-            Block::Paragraph(Text::plain(text)),
-            Block::List(vec![Text::plain(text).strong(), Text::code(text)]),
-            Block::Table(table),
-            Block::Figure(figure),
-            Block::Verbatim(text.to_owned()),
-            Block::Heading(Text::plain("end")),
+            PagePart::Chapter(Text::plain(text)),
+            PagePart::Paragraph(Text::plain(text)),
+            PagePart::List(vec![Text::plain(text).strong(), Text::code(text)]),
+            PagePart::Table(table),
+            PagePart::Figure(figure),
+            PagePart::Verbatim(text.to_owned()),
+            PagePart::Heading(Text::plain("end")),
         ];
         Page { title: text.to_owned(), blocks }
     }
@@ -307,8 +311,8 @@ fn numbers_are_those_of_the_run() {
     for name in ["storm-wheel.yaml", "harbour-weir.yaml"] {
         let folder = tempfile::tempdir().expect("a directory");
         let machine = scenario(name);
-        let told = log(folder.path(), &machine, &["--json"]);
-        let json: serde_json::Value = serde_json::from_str(&told).expect("one JSON object");
+        let text = log(folder.path(), &machine, &["--json"]);
+        let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
         let args = [&["run", machine.to_str().expect("a name"), "--no-files"], &SHORT[..]].concat();
         let run = program(folder.path(), &[&args[..], &["--json"]].concat());
         let run: serde_json::Value = serde_json::from_slice(&run.stdout).expect("JSON");
@@ -318,9 +322,9 @@ fn numbers_are_those_of_the_run() {
             let (element, mean) = (&run["elements"][&row[0]], row[2].split(' ').next().expect("a figure"));
             let value = element["backlog_mean"]["value"].as_f64().expect("a figure");
             let decimals = mean.split_once('.').map_or(0, |(_, decimals)| decimals.len());
-            let told: f64 = mean.parse().expect("a number");
+            let text: f64 = mean.parse().expect("a number");
             assert!(
-                (told - value).abs() <= 0.5001 * 10f64.powi(-(decimals as i32)),
+                (text - value).abs() <= 0.5001 * 10f64.powi(-(decimals as i32)),
                 "{name} {}: {mean}, {value}",
                 row[0]
             );
@@ -408,7 +412,7 @@ fn every_dimension_of_the_file_is_in_the_table() {
                 [] => continue,
             };
             // Laws and lists stand in one row.
-            let stands = given.iter().any(|told| below == *told || below.starts_with(&format!("{told}.")));
+            let stands = given.iter().any(|text| below == *text || below.starts_with(&format!("{text}.")));
             assert!(stands, "{}: {key} as {below} in {given:?}", machine.display());
             asked += 1;
         }

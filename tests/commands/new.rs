@@ -5,7 +5,7 @@ use std::fs;
 use crate::program::{answer_in, program_in, text};
 use crate::support::sampled;
 use marblewright::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
-use marblewright::sheet::{Units, Verdict, heights, sheet};
+use marblewright::sheet::{RowVerdict, Units, heights, sheet};
 use marblewright::{machine, study};
 
 /// Every combination that does not clash, for a marble, a number of wheels and of pockets.
@@ -33,7 +33,7 @@ fn hold(choices: &Choices, load: u32, bench: bool) {
     let rest = bench.then(|| sheet(&machine, Units::Millimetres)).into_iter().flatten();
     for section in rest.chain([lap]) {
         for row in section.rows {
-            assert!(row.verdict != Verdict::WontWork, "{choices:?}: {}: {} {}", section.title, row.label, row.value);
+            assert!(row.verdict != RowVerdict::WontWork, "{choices:?}: {}: {} {}", section.title, row.label, row.value);
         }
     }
 }

@@ -30,8 +30,8 @@ fn processor_s(args: &[&str], folder: &Path) -> f64 {
     let output =
         Command::new("bash").args(["-c", &line, "bash"]).args(args).current_dir(folder).output().expect("bash");
     assert!(output.status.success(), "{args:?}: {}", text(&output.stderr));
-    let told = text(&output.stdout);
-    let user = told.lines().nth(1).and_then(|line| line.split_whitespace().next()).expect("time of children");
+    let text = text(&output.stdout);
+    let user = text.lines().nth(1).and_then(|line| line.split_whitespace().next()).expect("time of children");
     let (minutes, seconds) = user.trim_end_matches('s').split_once('m').expect("minutes and seconds");
     60.0 * minutes.parse::<f64>().expect("minutes") + seconds.replace(',', ".").parse::<f64>().expect("seconds")
 }
@@ -137,10 +137,10 @@ fn nothing_from_outside_is_obeyed_by_a_terminal_or_stands_on_a_page() {
     fs::write(folder.path().join("times.csv"), "element,seconds\nb\u{1b}[2J\u{202e},3\n\u{9b}31m,x\n")
         .expect("readings");
     let brief = ["--runs", "2", "--hours", "0.02", "--out", "out"];
-    let clean = |told: &str, of: &str| {
-        let odd = told.chars().find(|&c| is_obeyed(c) && c != '\n');
-        assert_eq!(odd, None, "{of}: {told:?}");
-        assert!(!told.lines().any(|line| line.starts_with("   9 marbles works")), "{of}: a forged answer: {told}");
+    let clean = |text: &str, of: &str| {
+        let odd = text.chars().find(|&c| is_obeyed(c) && c != '\n');
+        assert_eq!(odd, None, "{of}: {text:?}");
+        assert!(!text.lines().any(|line| line.starts_with("   9 marbles works")), "{of}: a forged answer: {text}");
     };
     for (command, of) in [
         ("check", file),

@@ -4,7 +4,7 @@ use crate::support::{machine, scenarios};
 use marblewright::circuit::draw::seconds;
 use marblewright::circuit::{self, Circuit};
 use marblewright::sheet::face::faces;
-use marblewright::sheet::{Row, Section, Units, Verdict, sheet};
+use marblewright::sheet::{Row, RowVerdict, Section, Units, sheet};
 
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 
@@ -138,10 +138,10 @@ fn verdicts_turn_at_their_margins() {
         ("circuit.floor.fall", ["30 mm", "45 mm", "80 mm"], "heights", "height left over"),
     ];
     for (key, values, title, label) in cases {
-        for (value, verdict) in values.iter().zip([Verdict::Fine, Verdict::Tight, Verdict::WontWork]) {
+        for (value, verdict) in values.iter().zip([RowVerdict::Fine, RowVerdict::Tight, RowVerdict::WontWork]) {
             let row = starter_row(&[(key, value)], title, label);
             assert_eq!(row.verdict, verdict, "{key} {value}: {row:?}");
-            assert_eq!(row.mend.is_empty(), verdict == Verdict::Fine, "{row:?}");
+            assert_eq!(row.help.is_empty(), verdict == RowVerdict::Fine, "{row:?}");
         }
     }
 }
@@ -151,7 +151,7 @@ fn verdicts_turn_at_their_margins() {
 fn a_short_cut_wedges_marbles_and_a_long_one_does_not() {
     let row = |cut: &str| starter_row(&[("circuit.wheel.cut-back", cut)], "wheel", "wedges marbles");
     let (short, long) = (row("8 mm"), row("24 mm"));
-    assert_eq!((short.verdict, long.verdict), (Verdict::WontWork, Verdict::Fine), "{short:?} {long:?}");
+    assert_eq!((short.verdict, long.verdict), (RowVerdict::WontWork, RowVerdict::Fine), "{short:?} {long:?}");
 }
 
 #[test]
@@ -178,9 +178,9 @@ fn figures_move_the_way_a_maker_expects() {
 #[test]
 fn the_slides_mouth_must_not_end_before_marbles_are_out() {
     let with = |end: &str, label: &str| starter_row(&[("circuit.wheel.mouth-ends", end)], "wheel", label);
-    assert_eq!(with("160 deg", "in time").verdict, Verdict::Fine);
-    assert_eq!(with("146 deg", "in time").verdict, Verdict::WontWork);
-    assert_eq!(with("146 deg", "leaves").verdict, Verdict::WontWork);
+    assert_eq!(with("160 deg", "in time").verdict, RowVerdict::Fine);
+    assert_eq!(with("146 deg", "in time").verdict, RowVerdict::WontWork);
+    assert_eq!(with("146 deg", "leaves").verdict, RowVerdict::WontWork);
 }
 
 /// What the demo machine's slide falls is what its lower wheel's exit stands above the upper wheel's entry: 210 mm at 5
@@ -224,8 +224,8 @@ fn seven_degrees_let_go_about_sixty_per_cent_up() {
     let unguided = |rpm: &str| {
         let text = STARTER.replace(", guide: 140 deg", "");
         let sections = sheet(&machine(&text, &[("rpm", rpm), MEASURED]), Units::Millimetres);
-        let told = row(&sections, "wheel", "release").value;
-        number(told.split("up, ").nth(1).expect("a share"))
+        let text = row(&sections, "wheel", "release").value;
+        number(text.split("up, ").nth(1).expect("a share"))
     };
     assert!((57.0..65.0).contains(&unguided("3")), "{}", unguided("3"));
     assert!(["2", "6", "10"].iter().all(|rpm| (50.0..75.0).contains(&unguided(rpm))));
@@ -238,18 +238,18 @@ fn the_sheet_keeps_the_facts_of_the_craft() {
     for bore in ["19.2 mm", "21 mm", "23.2 mm"] {
         assert_eq!(
             starter_row(&[("circuit.wheel.bore", bore)], "wheel", "each pocket at the ramp").verdict,
-            Verdict::Fine
+            RowVerdict::Fine
         );
     }
     let rough = starter_row(&[("circuit.wheel.pitch-error", "3 mm"), ("rpm", "6")], "wheel", "each pocket at the ramp");
-    assert_ne!(rough.verdict, Verdict::Fine, "{rough:?}");
+    assert_ne!(rough.verdict, RowVerdict::Fine, "{rough:?}");
     for fall_mm in [6.0, 13.0] {
         let pitch = format!("{} deg", libm::atan(fall_mm / 150.0_f64).to_degrees());
-        let told = starter_row(&[("circuit.floor.cross-pitch", &pitch)], "floor", "cross pitch");
-        assert_eq!(told.verdict, Verdict::Fine, "{told:?}");
+        let text = starter_row(&[("circuit.floor.cross-pitch", &pitch)], "floor", "cross pitch");
+        assert_eq!(text.verdict, RowVerdict::Fine, "{text:?}");
     }
     let flat = starter_row(&[("circuit.floor.cross-pitch", "0.3 deg")], "floor", "cross pitch");
-    assert_ne!(flat.verdict, Verdict::Fine, "{flat:?}");
+    assert_ne!(flat.verdict, RowVerdict::Fine, "{flat:?}");
 }
 
 /// A motor that cannot turn its wheel says so.
@@ -257,8 +257,8 @@ fn the_sheet_keeps_the_facts_of_the_craft() {
 fn a_motor_too_weak_does_not_turn() {
     let weak = [("drive.motor.stall-torque", "0.3 kg cm"), MEASURED];
     let sections = sheet(&machine(TIDE_CLOCK, &weak), Units::Millimetres);
-    assert_eq!(row(&sections, "drive", "load of lifting").verdict, Verdict::WontWork);
-    assert_eq!(row(&sections, "wheel", "speed").verdict, Verdict::WontWork);
+    assert_eq!(row(&sections, "drive", "load of lifting").verdict, RowVerdict::WontWork);
+    assert_eq!(row(&sections, "wheel", "speed").verdict, RowVerdict::WontWork);
 }
 
 /// Gears by the textbook: module 2, 12 on 48 teeth are 60 mm apart and 4 to 1; 12 teeth are undercut.
@@ -267,7 +267,7 @@ fn gears_are_sized_and_judged() {
     let geared = [("drive.motor.teeth", "[12, 48]"), ("drive.motor.module", "2 mm")];
     let sections = sheet(&machine(TIDE_CLOCK, &geared), Units::Millimetres);
     let gears = row(&sections, "drive", "motor's gears");
-    assert_eq!((gears.value.as_str(), gears.verdict), ("12 on 48 teeth, 4.000 to 1", Verdict::Tight));
+    assert_eq!((gears.value.as_str(), gears.verdict), ("12 on 48 teeth, 4.000 to 1", RowVerdict::Tight));
     assert!(
         row(&sections, "drive", "gears' sizes")
             .value

@@ -157,8 +157,8 @@ fn it_works_in_a_directory_that_cannot_be_written() {
     assert!(Path::new(&out).join("results.json").exists());
     assert!(run(&["--no-files"]).status.success());
     let refused = run(&[]);
-    let told = String::from_utf8_lossy(&refused.stderr).into_owned();
-    assert!(refused.status.code() == Some(2) && told.contains("help: choose another place"), "{told}");
+    let text = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(refused.status.code() == Some(2) && text.contains("help: choose another place"), "{text}");
 }
 
 #[test]
@@ -168,9 +168,9 @@ fn options_before_a_command_are_told_where_they_belong() {
         (&["--no-files", "sheet"], "`marblewright sheet --no-files`"),
     ] {
         let output = program(args);
-        let told = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert!(output.status.code() == Some(2) && output.stdout.is_empty(), "{told}");
-        assert!(told.contains("options stand before the command") && told.contains(line), "{told}");
+        let text = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.code() == Some(2) && output.stdout.is_empty(), "{text}");
+        assert!(text.contains("options stand before the command") && text.contains(line), "{text}");
     }
 }
 

@@ -8,15 +8,15 @@ use std::path::Path;
 use crate::program::{answer, program};
 use crate::support::legible::overlaps;
 use marblewright::charts::canvas::{HEIGHT, WIDTH};
-use marblewright::charts::string_line::{Drawn, picture};
+use marblewright::charts::time_distance::{IncidentChart, picture};
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
-use marblewright::engine::watch::{Seen, What};
+use marblewright::engine::watch::{TraceEvent, TraceRecord};
 use marblewright::engine::{RunResult, simulate};
 use marblewright::findings::change::{Change, Checked};
-use marblewright::findings::incidents::{Incident, Kind, incidents};
-use marblewright::findings::replay::{Replay, Which};
+use marblewright::findings::incidents::{Incident, IncidentKind, incidents};
+use marblewright::findings::replay::{Replay, RunId};
 use marblewright::findings::story::{Story, story};
 use marblewright::findings::trace::Trace;
 use marblewright::machine;
@@ -33,11 +33,11 @@ fn scenario(stem: &str) -> Circuit {
     circuit::circuit(&machine::read(&text, &[]).expect("sound"))
 }
 
-fn of(run: u64, time_s: f64) -> Which {
-    Which { seed: 1, run, horizon: nanos(time_s) }
+fn of(run: u64, time_s: f64) -> RunId {
+    RunId { seed: 1, run, horizon: nanos(time_s) }
 }
 
-fn watched(circuit: &Circuit, which: Which) -> (RunResult, Trace) {
+fn watched(circuit: &Circuit, which: RunId) -> (RunResult, Trace) {
     let mut trace = Trace::default();
     let result = simulate(circuit, which.seed, which.run, which.horizon, &mut trace);
     (result, trace)
@@ -45,7 +45,7 @@ fn watched(circuit: &Circuit, which: Which) -> (RunResult, Trace) {
 
 /// One incident of each kind at each element.
 fn each_kind(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
-    let mut met: Vec<(Kind, usize)> = Vec::new();
+    let mut met: Vec<(IncidentKind, usize)> = Vec::new();
     let mut all = incidents(circuit, replay);
     all.retain(|incident| {
         let new = !met.contains(&(incident.kind, incident.node));
@@ -57,25 +57,27 @@ fn each_kind(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
 
 /// When the like of `effect` happens in a run for the `nth` time (from 0), counted from the plain trace; `Some(0)` where it
 /// happens, but a count cannot say when.
-fn happens(circuit: &Circuit, effect: &Incident, nth: u64, which: Which) -> Option<Nanos> {
+fn happens(circuit: &Circuit, effect: &Incident, nth: u64, which: RunId) -> Option<Nanos> {
     let (result, trace) = watched(circuit, which);
-    let here = |seen: &Seen| match (effect.kind, seen.what) {
-        (Kind::Jam(cause) | Kind::Snag(cause), What::Snagged { node, cause: c }) => (node, c) == (effect.node, cause),
-        (Kind::Spill, What::Spilled { at, .. }) => at == effect.node,
-        (Kind::Held, What::Refused { from, by, .. }) => by == effect.node && from < circuit.nodes.len(),
-        (Kind::Gridlock, What::Gridlocked { .. }) => true,
+    let here = |seen: &TraceRecord| match (effect.kind, seen.what) {
+        (IncidentKind::Jam(cause) | IncidentKind::Blockage(cause), TraceEvent::Blocked { node, cause: c }) => {
+            (node, c) == (effect.node, cause)
+        }
+        (IncidentKind::Spill, TraceEvent::Spilled { at, .. }) => at == effect.node,
+        (IncidentKind::Held, TraceEvent::Refused { from, by, .. }) => by == effect.node && from < circuit.nodes.len(),
+        (IncidentKind::Gridlock, TraceEvent::Gridlocked { .. }) => true,
         _ => false,
     };
     match effect.kind {
-        Kind::Backlog => (u64::from(result.elements[effect.node].backlog_peak()) >= effect.count).then_some(0),
-        Kind::Starved => {
+        IncidentKind::Backlog => (u64::from(result.elements[effect.node].backlog_peak()) >= effect.count).then_some(0),
+        IncidentKind::Starved => {
             let wheel = circuit.nodes[effect.node].wheel().expect("a wheel");
             let longest = result.elements[effect.node].pockets.expect("a wheel").longest_empty;
-            let first = trace.seen.iter().find(|s| matches!(s.what, What::Moved { to, .. } if to == effect.node));
+            let first = trace.seen.iter().find(|s| matches!(s.what, TraceEvent::Moved { to, .. } if to == effect.node));
             // Pockets that pass before the first marble are no starving, but the engine counts them, and they may hide it.
             let before = first.map_or(0, |seen| wheel.clock.tick_at_or_after(seen.time));
             let masked = longest >= effect.count && longest <= before;
-            let replayed = || effect.again(circuit, &Replay::of(circuit, which));
+            let replayed = || effect.recurrence(circuit, &Replay::of(circuit, which));
             if masked { replayed() } else { (longest >= effect.count).then_some(0) }
         }
         _ => trace.seen.iter().filter(|seen| here(seen)).map(|seen| seen.time).nth(nth as usize),
@@ -83,7 +85,7 @@ fn happens(circuit: &Circuit, effect: &Incident, nth: u64, which: Which) -> Opti
 }
 
 /// Takes the cause away and sees for itself that the effect is gone or later, in this run and in the long run.
-fn bears_out(circuit: &Circuit, which: Which, checked: &Checked) -> Result<(), String> {
+fn bears_out(circuit: &Circuit, which: RunId, checked: &Checked) -> Result<(), String> {
     let effect = &checked.effect;
     let changed = checked.change.on(circuit);
     if happens(circuit, effect, effect.before, which).is_none() {
@@ -91,7 +93,7 @@ fn bears_out(circuit: &Circuit, which: Which, checked: &Checked) -> Result<(), S
     }
     let then = happens(&changed, effect, effect.before, which);
     // A count without a time cannot bear out that something only comes later.
-    let counted = matches!(effect.kind, Kind::Backlog | Kind::Starved) && checked.then.is_some();
+    let counted = matches!(effect.kind, IncidentKind::Backlog | IncidentKind::Starved) && checked.then.is_some();
     if counted || then == checked.then {
         let moved = if checked.is_the_marble() { effect.time } else { effect.time + MINUTE };
         if checked.then.is_some_and(|then| then <= moved) {
@@ -100,12 +102,12 @@ fn bears_out(circuit: &Circuit, which: Which, checked: &Checked) -> Result<(), S
     } else {
         return Err(format!("it happens at {then:?}, told was {:?}", checked.then));
     }
-    if let Change::Spare(_, time) = checked.change {
+    if let Change::LeaveOut(_, time) = checked.change {
         return same_until(time, &watched(circuit, which).1, &watched(&changed, which).1);
     }
     let (mut had, mut have) = (0, 0);
     for n in 1..=8 {
-        let other = Which { run: which.run + n, ..which };
+        let other = RunId { run: which.run + n, ..which };
         had += usize::from(happens(circuit, effect, 0, other).is_some());
         have += usize::from(happens(&changed, effect, 0, other).is_some());
     }
@@ -115,7 +117,7 @@ fn bears_out(circuit: &Circuit, which: Which, checked: &Checked) -> Result<(), S
 fn same_until(time: Nanos, with: &Trace, without: &Trace) -> Result<(), String> {
     let before = |trace: &Trace| trace.seen.iter().take_while(|seen| seen.time < time).count();
     let (n, m) = (before(with), before(without));
-    let caught = |seen: &Seen| seen.time == time && matches!(seen.what, What::Snagged { .. });
+    let caught = |seen: &TraceRecord| seen.time == time && matches!(seen.what, TraceEvent::Blocked { .. });
     if n != m || with.seen[..n] != without.seen[..m] {
         return Err("the run differs before the cause was taken away".to_owned());
     }
@@ -127,7 +129,7 @@ fn same_until(time: Nanos, with: &Trace, without: &Trace) -> Result<(), String> 
 
 #[test]
 fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_away() {
-    let (mut told, mut named) = (0, 0);
+    let (mut stories, mut named) = (0, 0);
     let mut kinds = BTreeSet::new();
     for (stem, run) in SCENARIOS.iter().flat_map(|stem| [(stem, 0), (stem, 1)]) {
         let (circuit, which) = (scenario(stem), of(run, HALF_AN_HOUR));
@@ -142,12 +144,12 @@ fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_a
                 }
                 named += 1;
             }
-            told += 1;
+            stories += 1;
             kinds.insert(incident.kind.name());
         }
     }
-    assert!(told >= 20, "only {told} incidents");
-    assert!(named >= 15, "only {named} causes named in {told} stories");
+    assert!(stories >= 20, "only {stories} incidents");
+    assert!(named >= 15, "only {named} causes named in {stories} stories");
     assert!(kinds.len() >= 5, "only {kinds:?}");
 }
 
@@ -159,7 +161,7 @@ fn what_only_upsets_this_run_is_not_named_as_a_cause() {
         let which = of(run, 3600.0);
         let all = incidents(&circuit, &Replay::of(&circuit, which));
         let starved =
-            all.iter().filter(|incident| incident.kind == Kind::Starved).max_by_key(|incident| incident.count);
+            all.iter().filter(|incident| incident.kind == IncidentKind::Starved).max_by_key(|incident| incident.count);
         let checked = Change::Load(35).check(&circuit, which, starved?);
         checked.others.is_some_and(|(with, without)| with >= 6 && without > 1).then_some(checked)
     });
@@ -173,14 +175,14 @@ fn the_demo_run_that_jams_is_told_with_its_marbles() {
     let which = of(2154, 2.0 * 3600.0);
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
-    assert_eq!(incident.kind, Kind::Jam(Cause::Arch));
-    let told: Story = story(&circuit, which, &replay, &incident);
-    let first = &told.sentences[0].text;
+    assert_eq!(incident.kind, IncidentKind::Jam(Cause::Arch));
+    let text: Story = story(&circuit, which, &replay, &incident);
+    let first = &text.sentences[0].text;
     assert!(first.contains(" marbles arched across the opening of `floor`"), "{first}");
-    let checked = told.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
+    let checked = text.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
     assert!(checked.holds());
     // Whoever was there came to the floor before and never left it.
-    for marble in told.marbles {
+    for marble in text.marbles {
         let last = replay.visits.iter().rfind(|visit| visit.marble == marble).expect("a visit");
         assert!(circuit.nodes[last.node].name == "floor" && last.leave.is_none(), "marble {marble}: {last:?}");
     }
@@ -235,9 +237,9 @@ fn a_lock_up_is_told_down_to_the_dead_end() {
     let which = of(0, 600.0);
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
-    assert_eq!(incident.kind, Kind::Gridlock);
-    let told = story(&circuit, which, &replay, &incident);
-    let text: Vec<&str> = told.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+    assert_eq!(incident.kind, IncidentKind::Gridlock);
+    let text = story(&circuit, which, &replay, &incident);
+    let text: Vec<&str> = text.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
     assert!(text.iter().any(|t| t.contains("`box`") && t.ends_with("and leads nowhere.")), "{text:?}");
 }
 
@@ -248,9 +250,9 @@ fn a_machine_that_runs_dry_is_told_with_where_its_marbles_are() {
     let which = of(0, 600.0);
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
-    assert_eq!(incident.kind, Kind::RanDry);
-    let told = story(&circuit, which, &replay, &incident);
-    let last: Vec<&str> = told.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+    assert_eq!(incident.kind, IncidentKind::RanDry);
+    let text = story(&circuit, which, &replay, &incident);
+    let last: Vec<&str> = text.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
     assert!(last.contains(&"4 marbles lay in `box`, which leads nowhere."), "{last:?}");
 }
 
@@ -260,9 +262,15 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
         let (circuit, which) = (scenario(stem), of(0, 600.0));
         let replay = Replay::of(&circuit, which);
         for incident in each_kind(&circuit, &replay) {
-            let told = story(&circuit, which, &replay, &incident);
-            let drawn =
-                Drawn { title: stem, setting: "as it is", circuit: &circuit, which, replay: &replay, story: &told };
+            let text = story(&circuit, which, &replay, &incident);
+            let drawn = IncidentChart {
+                title: stem,
+                setting: "as it is",
+                circuit: &circuit,
+                which,
+                replay: &replay,
+                story: &text,
+            };
             let first = picture(&drawn);
             assert_eq!(first.png, picture(&drawn).png, "{stem}");
             for (n, text) in first.texts.iter().enumerate() {

@@ -9,7 +9,7 @@ use crate::support::legible;
 use marblewright::charts;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
-use marblewright::findings::judge::{Judgement, Verdict, judge};
+use marblewright::findings::workable::{Judgement, Verdict, judge};
 use marblewright::machine::{self, Machine};
 use marblewright::study::repeat::repeat_each;
 use marblewright::study::window::{Search, Window};
@@ -123,7 +123,7 @@ fn the_picture_is_legible() {
 /// a wrong word is likeliest.
 fn misjudging(studies: u64, truth_runs: u32) -> f64 {
     let mut machine = machine(RING);
-    let fill = |judgement: &Judgement| judgement.rulings[5].figure.value.expect("a fill");
+    let fill = |judgement: &Judgement| judgement.results[5].figure.value.expect("a fill");
     let truth = brute_force(&machine, 12, truth_runs);
     machine.workable.least_fill = fill(&truth[7]);
     machine.workable.backlog.clear();

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use marblewright::contact::law::Materials;
 use marblewright::contact::place::*;
-use marblewright::contact::pocket_wheel::{Drive, WheelShape};
+use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 
 const WOOD: Materials = Materials { friction: 0.35, restitution: 0.5, scatter: 0.1, rolling_lever_m: 4e-5 };
 
@@ -17,7 +17,7 @@ pub fn rig(rpm: f64) -> WheelPlace {
     let (bore_m, tilt_rad) = (1.3 * d, 7f64.to_radians());
     let speed_rad_s = rpm * TAU / 60.0;
     WheelPlace {
-        marbles: Marbles {
+        marbles: MarbleProperties {
             diameter_m: d,
             diameter_sd_m: 0.00015,
             density_kg_m3: 2500.0,
@@ -25,8 +25,8 @@ pub fn rig(rpm: f64) -> WheelPlace {
             on_guide,
             on_marbles,
         },
-        wheel: WheelShape { pitch_radius_m: 0.12, pockets: 24, bore_m, depth_m: d, tilt_rad },
-        drive: Drive { speed_rad_s, torque_n_m: 0.5, gain_n_m_s: 5.0, inertia_kg_m2: 0.01 },
+        wheel: WheelDimensions { pitch_radius_m: 0.12, pockets: 24, bore_m, depth_m: d, tilt_rad },
+        drive: TorqueLine { speed_rad_s, torque_n_m: 0.5, gain_n_m_s: 5.0, inertia_kg_m2: 0.01 },
         ramp: Ramp {
             slope_rad: 4f64.to_radians(),
             slope_sd_rad: 0.0,
@@ -52,7 +52,7 @@ pub fn cut(mut place: WheelPlace, cut_back: f64) -> WheelPlace {
     if cut_back > 0.0 {
         let d = place.marbles.diameter_m;
         place.ramp.cut_back_m = cut_back * d;
-        place.guide = Guide::From(place.ramp.channel_m / 2.0 + 2.0 * d, Edge::Scraper);
+        place.guide = Guide::From(place.ramp.channel_m / 2.0 + 2.0 * d, GuideBevel::Scraper);
     }
     place
 }

@@ -7,9 +7,9 @@ use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
 use marblewright::contact::EDITION;
 use marblewright::contact::chances::{Encounter, PassShares, PickUpCounts, company, loops};
-use marblewright::contact::passes::{Loop, Pass, Seen, follow};
+use marblewright::contact::passes::{Loop, LoopRecord, Pass, follow};
 use marblewright::contact::place::*;
-use marblewright::contact::pocket_wheel::{Drive, WheelShape};
+use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 use marblewright::stats::estimate::mean_interval;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -25,7 +25,7 @@ fn of_row(rows: &Rows, row: usize, ends: WallEnds) -> WheelPlace {
     let mut place = rig(n("rpm"));
     let (d, tilt) = (n("d_mm") / 1e3, n("alpha_deg").to_radians());
     place.marbles.diameter_m = d;
-    place.wheel = WheelShape {
+    place.wheel = WheelDimensions {
         pitch_radius_m: n("R_mm") / 1e3,
         pockets: n("N") as u32,
         bore_m: n("D_over_d") * d,
@@ -45,7 +45,7 @@ fn of_row(rows: &Rows, row: usize, ends: WallEnds) -> WheelPlace {
     cut(place, cut_back)
 }
 
-fn seen(place: &WheelPlace, marbles: u32, passes: usize, seed: u64) -> Seen {
+fn seen(place: &WheelPlace, marbles: u32, passes: usize, seed: u64) -> LoopRecord {
     follow(place, Loop { marbles, passes, back_at: 9.0, seed }, Fineness::FINE).expect("overlaps within their limit")
 }
 
@@ -93,7 +93,7 @@ fn of_more(rows: &Rows, row: usize) -> WheelPlace {
     (place.marbles.diameter_m, place.marbles.diameter_sd_m) = (d, n("dia_sd_mm") / 1e3);
     place.marbles.on_wood.friction = n("mu_slide");
     let (pockets, bore_m) = (n("N") as u32, n("D_over_d") * d);
-    place.wheel = WheelShape { pitch_radius_m: radius, pockets, bore_m, depth_m: d, tilt_rad: tilt };
+    place.wheel = WheelDimensions { pitch_radius_m: radius, pockets, bore_m, depth_m: d, tilt_rad: tilt };
     place.ramp.end_height_m = bore_m / 2.0 / libm::cos(tilt) - d / 2.0 + n("lift_mm") / 1e3;
     (place.ramp.channel_m, place.ramp.gap_m) = (n("channel_w_over_d") * d, n("gap_mm") / 1e3);
     (place.ramp.length_m, place.ramp.wall_height_m, place.ramp.lid_m) = (20.0 * d, 2.0 * d, Some(1.7 * d));
@@ -125,7 +125,7 @@ fn of_six(rows: &Rows, row: usize) -> WheelPlace {
     place.drive.torque_n_m = n("torque_n_m");
     place.ramp.cut_back_m = n("cut_back_over_d") * d;
     if n("cut_back_over_d") > 0.0 {
-        place.guide = Guide::From(place.ramp.channel_m / 2.0 + n("guide_from_over_d") * d, Edge::Scraper);
+        place.guide = Guide::From(place.ramp.channel_m / 2.0 + n("guide_from_over_d") * d, GuideBevel::Scraper);
     }
     place
 }
@@ -188,7 +188,7 @@ fn soft_contacts_are_followed_more_finely() {
     println!("{:?}, overlap {:.3}", seen.fineness, seen.deepest);
     assert!(seen.deepest < 0.05 && seen.fineness.step_s < soft.step_s, "{seen:?}");
     assert_eq!(seen.fineness.stiffness * seen.fineness.step_s.powi(2), soft.stiffness * soft.step_s.powi(2));
-    let never = WheelPlace { drive: Drive { torque_n_m: 500.0, gain_n_m_s: 5e4, ..rig(7.0).drive }, ..rig(7.0) };
+    let never = WheelPlace { drive: TorqueLine { torque_n_m: 500.0, gain_n_m_s: 5e4, ..rig(7.0).drive }, ..rig(7.0) };
     assert!(follow(&never, task, Fineness::FINE).is_err(), "a drive that crushes marbles is no ground for chances");
 }
 
@@ -205,7 +205,7 @@ fn half_the_step_sees_the_same() {
             let fineness = Fineness { step_s, ..Fineness::FINE };
             let one =
                 |seed: u64| follow(&place, Loop { marbles, passes: 60, back_at: 9.0, seed }, fineness).expect("sound");
-            let seen: Vec<Seen> = (1..=200).into_par_iter().map(one).collect();
+            let seen: Vec<LoopRecord> = (1..=200).into_par_iter().map(one).collect();
             // Pockets of one loop are not independent: the share of each loop counts as one figure.
             let of_loops: Vec<PassShares> = seen
                 .iter()
@@ -229,7 +229,7 @@ fn half_the_step_sees_the_same() {
 fn chances_of_a_look() {
     let place = rig(3.0);
     let tasks: Vec<Loop> = loops(1, 1, 24).into_iter().filter(|task| task.marbles == 5 || task.marbles == 8).collect();
-    let mut looked: Vec<Seen> =
+    let mut looked: Vec<LoopRecord> =
         tasks.par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();
     let counts = PickUpCounts::gather(&place, &looked);
     looked.reverse();
@@ -245,7 +245,7 @@ fn chances_of_a_look() {
 #[test]
 fn a_change_of_what_a_look_sees_raises_the_edition() {
     let place = cut(rig(7.0), 1.5);
-    let looked: Vec<Seen> =
+    let looked: Vec<LoopRecord> =
         loops(1, 1, 12).par_iter().map(|task| follow(&place, *task, Fineness::FINE).expect("sound")).collect();
     let numbers = PickUpCounts::gather(&place, &looked).to_numbers();
     let print = numbers.iter().fold(0u64, |sum, &n| sum.wrapping_mul(31).wrapping_add(u64::from(n)));

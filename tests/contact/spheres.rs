@@ -3,10 +3,10 @@
 //! impulse with Coulomb friction and no tangential rebound, worked out anew. Run with `--nocapture` to see the tables.
 
 use marblewright::contact::law::{Law, Materials};
-use marblewright::contact::pocket_wheel::{Drive, PocketWheel, WheelShape};
+use marblewright::contact::pocket_wheel::{TorqueLine, TurningWheel, WheelDimensions};
 use marblewright::contact::surface::{Block, Plane, Surface};
 use marblewright::contact::vector::{Vector, vector};
-use marblewright::contact::world::{Fixed, Setting, Sphere, World};
+use marblewright::contact::world::{FixedSurface, Sphere, Surroundings, World};
 use marblewright::physics::G;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
@@ -16,21 +16,27 @@ const SMOOTH: Materials = Materials { friction: 0.0, restitution: 0.5, scatter: 
 const NO_GRAVITY: Vector = Vector::ZERO;
 const EARTH: Vector = vector(0.0, 0.0, -G);
 
-fn plane(at: Vector, out: Vector) -> Fixed {
-    Fixed { surface: Surface::Plane(Plane { at, out }), law: 0 }
+fn plane(at: Vector, out: Vector) -> FixedSurface {
+    FixedSurface { surface: Surface::Plane(Plane { at, out }), law: 0 }
 }
 
-fn floor() -> Fixed {
+fn floor() -> FixedSurface {
     plane(Vector::ZERO, vector(0.0, 0.0, 1.0))
 }
 
-fn world(materials: Materials, fixed: Vec<Fixed>, gravity: Vector, spheres: Vec<Sphere>) -> World {
+fn world(materials: Materials, fixed: Vec<FixedSurface>, gravity: Vector, spheres: Vec<Sphere>) -> World {
     stepped(materials, fixed, gravity, spheres, (4e7, 1e-5))
 }
 
-fn stepped(materials: Materials, fixed: Vec<Fixed>, gravity: Vector, spheres: Vec<Sphere>, by: (f64, f64)) -> World {
+fn stepped(
+    materials: Materials,
+    fixed: Vec<FixedSurface>,
+    gravity: Vector,
+    spheres: Vec<Sphere>,
+    by: (f64, f64),
+) -> World {
     let laws = vec![Law::new(materials, by.0, by.1)];
-    let setting = Setting { fixed, laws, between: 0, at_wheel: 0, gravity, step_s: by.1 };
+    let setting = Surroundings { fixed, laws, between: 0, at_wheel: 0, gravity, step_s: by.1 };
     World::new(setting, spheres, None, ChaCha8Rng::seed_from_u64(1))
 }
 
@@ -373,7 +379,7 @@ fn a_block_is_met_where_it_is_nearest() {
 }
 
 /// Distance of a place from the wheel's surface by a search over its points: face, bore and bottom.
-fn searched(shape: &WheelShape, place: Vector) -> f64 {
+fn searched(shape: &WheelDimensions, place: Vector) -> f64 {
     let (s, c) = shape.tilt_rad.sin_cos();
     let bore = shape.bore_m / 2.0;
     let pitch = std::f64::consts::TAU / f64::from(shape.pockets);
@@ -411,11 +417,11 @@ fn searched(shape: &WheelShape, place: Vector) -> f64 {
 /// place the wheel stands.
 #[test]
 fn a_pocket_is_met_where_it_is_nearest() {
-    let shape = WheelShape { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
-    let drive = Drive { speed_rad_s: 1.0, torque_n_m: 1.0, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
+    let shape = WheelDimensions { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
+    let drive = TorqueLine { speed_rad_s: 1.0, torque_n_m: 1.0, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
     let places = [(-0.004, 0.013, 0.002), (-0.003, 0.004, 0.005), (0.002, -0.003, 0.002), (0.008, 0.001, -0.001)];
     for turned in [0.0, 0.7, 4.0] {
-        let mut wheel = PocketWheel::new(shape, drive);
+        let mut wheel = TurningWheel::new(shape, drive);
         wheel.turn_to(turned);
         for (x, outward, aside) in places.into_iter().chain([(-0.002, -0.0088, 0.001), (0.001, 0.0, -0.0085)]) {
             let at = |angle: f64| {
@@ -439,10 +445,10 @@ fn a_pocket_is_met_where_it_is_nearest() {
 /// A drive brings its wheel to its speed along its torque's line, and a torque it cannot give stops it.
 #[test]
 fn a_drive_follows_its_torque_line() {
-    let shape = WheelShape { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
-    let drive = Drive { speed_rad_s: 1.0, torque_n_m: 0.5, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
+    let shape = WheelDimensions { pitch_radius_m: 0.08, pockets: 16, bore_m: 0.018, depth_m: 0.014, tilt_rad: 0.2 };
+    let drive = TorqueLine { speed_rad_s: 1.0, torque_n_m: 0.5, gain_n_m_s: 1.0, inertia_kg_m2: 0.01 };
     let after = |load: f64, seconds: f64, speed: f64| {
-        let mut wheel = PocketWheel::new(shape, drive);
+        let mut wheel = TurningWheel::new(shape, drive);
         wheel.speed = speed;
         (0..(seconds / 1e-5).round() as u32).for_each(|_| wheel.step(load, 1e-5));
         wheel.speed

@@ -6,10 +6,10 @@ use marblewright::circuit::drive::{drive_rpm, lift_torque_nm};
 use marblewright::circuit::plan::Cause;
 use marblewright::circuit::wheel_place::slope_before;
 use marblewright::circuit::workshop::Workshop;
-use marblewright::physics::bowl::{Bowl, Entry, Hollow, dwell, even_holes};
+use marblewright::physics::bowl::{BowlEntry, BowlSurface, Hollow, dwell, even_holes};
 use marblewright::physics::drive::mean_lift_torque_n_m;
-use marblewright::physics::file::{ARRIVED_SHARE, advance_time_s};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, SurfaceProperties};
+use marblewright::physics::queue_advance::{ARRIVED_SHARE, advance_time_s};
 use marblewright::physics::rolling::{Seat, acceleration};
 
 fn glass(head: &str, elements: &str) -> String {
@@ -62,7 +62,7 @@ fn a_motor_of_its_own_is_a_drive_of_its_own() {
 #[test]
 fn a_timed_file_moves_up_as_on_four_degrees() {
     let circuit = circuit_of(&glass("", "track: { track: { time: 1 s }, to: none }"));
-    let a = acceleration(4f64.to_radians(), Seat::PLANE, 0.008, &Surface::WOOD);
+    let a = acceleration(4f64.to_radians(), Seat::PLANE, 0.008, &SurfaceProperties::WOOD);
     assert_eq!(circuit.nodes[0].advance, nanos(advance_time_s(ARRIVED_SHARE, 0.016, a).expect("it rolls")));
 }
 
@@ -159,13 +159,13 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
     let marble = Marble { diameter_m: 0.016, density_kg_m3: GLASS_KG_M3 };
     let swirl_s = |speed_m_s: f64| {
         let hollow = Hollow { width_m: 0.3, depth_m: 0.05 };
-        let bowl = Bowl { hollow, holes: even_holes(2, 0.04, 0.022), surface: Surface::WOOD };
-        let swirl = dwell(&bowl, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
+        let bowl = BowlSurface { hollow, holes: even_holes(2, 0.04, 0.022), surface: SurfaceProperties::WOOD };
+        let swirl = dwell(&bowl, &marble, BowlEntry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
         let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));
         swirl.mean_s * libm::exp(-sigma_squared / 2.0)
     };
     let slide = "slide: { length: 300 mm, slope: 3 deg }";
-    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &Surface::WOOD);
+    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &SurfaceProperties::WOOD);
     let slid = (2.0 * a * 0.3).sqrt();
     let ramp = "ramp: { length: 300 mm, slope: 3 deg }";
     for (before, more, speed_m_s) in [(slide, "", slid), (slide, ", entry-speed: 0.8 m/s", 0.8), (ramp, "", 0.5)] {

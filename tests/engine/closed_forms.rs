@@ -3,7 +3,7 @@
 use crate::support::{circuit, entered_at, entries, gridlocked_at, index, run, traced};
 use marblewright::circuit::draw::Nanos;
 use marblewright::engine::Outcome;
-use marblewright::engine::watch::What;
+use marblewright::engine::watch::TraceEvent;
 use marblewright::findings::trace::Trace;
 
 const S: Nanos = 1_000_000_000;
@@ -11,7 +11,7 @@ const MS: Nanos = 1_000_000;
 
 fn moved(trace: &Trace) -> Vec<(Nanos, u32, usize)> {
     let passed = trace.seen.iter().filter_map(|seen| match seen.what {
-        What::Moved { marble, to, .. } => Some((seen.time, marble, to)),
+        TraceEvent::Moved { marble, to, .. } => Some((seen.time, marble, to)),
         _ => None,
     });
     passed.collect()

@@ -89,7 +89,7 @@ fn a_stall_is_a_jam_for_every_marble() {
     let out = entered_at(&circuit, &trace, "end", MS);
     assert_eq!(out, [20_000; 3]);
     jammed(&result, Cause::Stall, 0, 3);
-    assert_eq!(result.elements[0].snags, 3);
+    assert_eq!(result.elements[0].blockages, 3);
 }
 
 /// A slope on which every marble stalls, in a loop of elements that take no time beside: it jams, or goes on push by push.

@@ -5,7 +5,7 @@ use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::Nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::engine::Outcome;
-use marblewright::engine::watch::What;
+use marblewright::engine::watch::TraceEvent;
 use marblewright::findings::trace::Trace;
 
 const S: Nanos = 1_000_000_000;
@@ -64,7 +64,7 @@ fn a_waiting_marble_lets_carried_over_pockets_pass() {
 
 /// When the wheel jammed with a pinch.
 fn pinches(trace: &Trace) -> Vec<Nanos> {
-    let pinch = trace.seen.iter().filter(|seen| matches!(seen.what, What::Snagged { cause: Cause::Pinch, .. }));
+    let pinch = trace.seen.iter().filter(|seen| matches!(seen.what, TraceEvent::Blocked { cause: Cause::Pinch, .. }));
     pinch.map(|seen| seen.time).collect()
 }
 

@@ -8,7 +8,7 @@ use crate::support::random_circuits::{Genes, genes, text};
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::plan::Cause;
-use marblewright::engine::watch::What;
+use marblewright::engine::watch::TraceEvent;
 use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::timeline::Timekeeper;
 use marblewright::findings::trace::Trace;
@@ -54,9 +54,9 @@ fn every_event_has_a_cause(ledger: &Ledger) {
 
 /// At most a few events a move, a refusal, a wedged marble and a passing pocket.
 fn events_are_few(result: &RunResult, scheduled: u64) {
-    let sum = |of: fn(&engine::tally::ElementResult) -> u64| result.elements.iter().map(of).sum::<u64>();
+    let sum = |of: fn(&engine::statistics::ElementResult) -> u64| result.elements.iter().map(of).sum::<u64>();
     let passed = sum(|element| element.pockets.map_or(0, |pockets| pockets.passed));
-    let stops: u64 = sum(|element| element.snags) + result.jam_count();
+    let stops: u64 = sum(|element| element.blockages) + result.jam_count();
     let wheels = sum(|element| u64::from(element.pockets.is_some()));
     let bound = 16 + 4 * (result.moves + sum(|element| element.refused)) + 2 * passed + 2 * stops * (1 + wheels);
     assert!(scheduled <= bound, "{scheduled} events, where {bound} would do");
@@ -65,13 +65,16 @@ fn events_are_few(result: &RunResult, scheduled: u64) {
 fn jams_are_booked_where_they_happen(circuit: &Circuit, result: &RunResult, trace: &Trace) {
     let mut seen: BTreeMap<(usize, Cause), Vec<Nanos>> = BTreeMap::new();
     for one in &trace.seen {
-        if let What::Snagged { node, cause } = one.what {
+        if let TraceEvent::Blocked { node, cause } = one.what {
             seen.entry((node, cause)).or_default().push(one.time);
         }
     }
     // What comes free by itself is no jam.
     seen.retain(|&(node, cause), _| {
-        circuit.nodes[node].snag.as_ref().is_none_or(|snag| snag.cause != cause || snag.clears.is_none())
+        circuit.nodes[node]
+            .blockage
+            .as_ref()
+            .is_none_or(|blockage| blockage.cause != cause || blockage.clears.is_none())
     });
     let mut booked: Vec<_> = result.jams.iter().map(|jam| ((jam.node, jam.cause), jam.first, jam.count)).collect();
     booked.sort();

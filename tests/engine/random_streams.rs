@@ -14,8 +14,8 @@ use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::plan::Cause;
 use marblewright::engine;
-use marblewright::engine::streams::{Drawn, Purpose};
-use marblewright::engine::watch::{Seen, Watcher, What};
+use marblewright::engine::streams::{DrawId, Purpose};
+use marblewright::engine::watch::{TraceEvent, TraceRecord, Watcher};
 use marblewright::stats::describe::{mean, sd};
 use marblewright::study::repeat;
 use proptest::prelude::*;
@@ -26,7 +26,7 @@ const ONE_MORE_TRACK: &str = include_str!("../machines/one-more-track-changes-no
 /// All draws of a run by the name of the element; each marble's number is counted once more, from what moved.
 struct Draws<'c> {
     circuit: &'c Circuit,
-    drawn: BTreeMap<(String, Drawn), u64>,
+    drawn: BTreeMap<(String, DrawId), u64>,
     entries: Vec<u64>,
     /// By marble: its number at the element it is in, and for how many turns a wheel has carried it over.
     marbles: Vec<(u64, u32)>,
@@ -65,18 +65,20 @@ impl<'c> Draws<'c> {
 }
 
 impl Watcher for Draws<'_> {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         match seen.what {
-            What::Moved { marble, from, to } => {
+            TraceEvent::Moved { marble, from, to } => {
                 self.leave(marble, from);
                 self.marbles[marble as usize] = (self.entries[to], 0);
                 self.inside[to].insert(self.entries[to], marble);
                 self.entries[to] += 1;
                 self.passed[to] = 0;
             }
-            What::Spilled { marble, from, .. } => self.leave(marble, from),
-            What::CarriedOver { marble, .. } => self.marbles[marble as usize].1 += 1,
-            What::Missed { wheel } | What::Snagged { node: wheel, cause: Cause::Pinch } => self.passed[wheel] += 1,
+            TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from),
+            TraceEvent::CarriedOver { marble, .. } => self.marbles[marble as usize].1 += 1,
+            TraceEvent::Missed { wheel } | TraceEvent::Blocked { node: wheel, cause: Cause::Pinch } => {
+                self.passed[wheel] += 1
+            }
             _ => {}
         }
     }
@@ -85,7 +87,7 @@ impl Watcher for Draws<'_> {
 
     fn waiting(&mut self, _: Nanos, _: usize, _: u32) {}
 
-    fn drew(&mut self, node: usize, drawn: Drawn, number: u64) {
+    fn drew(&mut self, node: usize, drawn: DrawId, number: u64) {
         let attempt = match drawn.purpose {
             // The marble at the pick-up will be the next to enter.
             Purpose::Take => {
@@ -137,7 +139,7 @@ fn ways_by_entry(circuit: &Circuit, name: &str, seed: u64) -> Vec<String> {
     let mut ways = BTreeMap::new();
     let mut entries = 0;
     for seen in &trace.seen {
-        let What::Moved { marble, from, to } = seen.what else { continue };
+        let TraceEvent::Moved { marble, from, to } = seen.what else { continue };
         if from == bowl
             && let Some(entry) = inside.remove(&marble)
         {

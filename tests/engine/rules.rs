@@ -5,10 +5,10 @@ use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::engine::outcome::Lock;
 use marblewright::engine::{self, Outcome};
-use marblewright::findings::incidents::{Kind, incidents};
-use marblewright::findings::judge::{Criterion, judge};
-use marblewright::findings::replay::{Replay, Which};
-use marblewright::findings::summary::{Question, Summary, summarize};
+use marblewright::findings::incidents::{IncidentKind, incidents};
+use marblewright::findings::replay::{Replay, RunId};
+use marblewright::findings::summary::{StudyScope, Summary, summarize};
+use marblewright::findings::workable::{Criterion, judge};
 use marblewright::findings::{RunFigures, Runs};
 
 const S: Nanos = 1_000_000_000;
@@ -20,7 +20,7 @@ fn figures(circuit: &Circuit, runs: u64, time_s: f64) -> Vec<RunFigures> {
 }
 
 fn summary(circuit: &Circuit, runs: &[RunFigures], time_s: f64) -> Summary {
-    let question = Question { title: String::new(), rpm: None, seed: 1, hours: time_s / 3600.0 };
+    let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: time_s / 3600.0 };
     let mut kept = Runs::new(circuit.start);
     kept.extend(runs.iter().cloned());
     summarize(&question, circuit, &kept)
@@ -40,7 +40,7 @@ fn marbles_that_wait_at_a_mouth_are_met() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (result, trace) = traced(&circuit, 60.0);
-    assert_eq!(result.elements[index(&circuit, "floor")].snags, 3);
+    assert_eq!(result.elements[index(&circuit, "floor")].blockages, 3);
     assert_eq!(entered_at(&circuit, &trace, "slow", S), [4, 15, 25, 35, 45]);
 }
 
@@ -53,7 +53,7 @@ fn marbles_at_another_hole_are_not_met() {
          floor: { return-floor: { time: 1 s, mouth-time: 0.3 s, arch: { chance: 1, clears: 2 s } }, to: end }
          end: { track: { time: 0 s }, to: none }",
     );
-    assert_eq!(run(&clear, 60.0).elements[1].snags, 0);
+    assert_eq!(run(&clear, 60.0).elements[1].blockages, 0);
     // Two marbles: now and then they choose the same hole, and only then the second meets the first that waits.
     let holes = circuit(
         3,
@@ -64,7 +64,7 @@ fn marbles_at_another_hole_are_not_met() {
          end: { track: { time: 0 s }, to: none }",
     );
     let run = |n| engine::simulate(&holes, 1, n, nanos(60.0), &mut ());
-    let wedged: Vec<(u64, u64)> = (0..40).map(|n| (run(n).elements[1].exits, run(n).elements[1].snags)).collect();
+    let wedged: Vec<(u64, u64)> = (0..40).map(|n| (run(n).elements[1].exits, run(n).elements[1].blockages)).collect();
     // Where all three choose one hole two wait and one arch: the second finds nobody waiting, the third finds the second.
     assert!(wedged.iter().all(|seen| matches!(seen, (1, 1) | (2, 0))), "{wedged:?}");
     assert!(wedged.contains(&(1, 1)) && wedged.contains(&(2, 0)));
@@ -120,11 +120,11 @@ fn a_lock_of_a_part_is_noted_and_the_rest_goes_on() {
 #[test]
 fn a_lock_of_a_part_is_an_incident_and_no_machine_with_one_works() {
     let circuit = two_loops();
-    let replay = Replay::of(&circuit, Which { seed: 1, run: 0, horizon: nanos(60.0) });
+    let replay = Replay::of(&circuit, RunId { seed: 1, run: 0, horizon: nanos(60.0) });
     let all = incidents(&circuit, &replay);
-    let lock = all.iter().find(|incident| incident.kind == Kind::Lock).expect("an incident");
+    let lock = all.iter().find(|incident| incident.kind == IncidentKind::Lock).expect("an incident");
     assert_eq!(lock.line(&circuit), "0:03 lock at `back`: 3 marbles can never move again, the rest goes on");
-    assert!(all.iter().all(|incident| incident.kind != Kind::Gridlock));
+    assert!(all.iter().all(|incident| incident.kind != IncidentKind::Gridlock));
     let runs = figures(&circuit, 60, 60.0);
     let sound = machine(&file(1, "", "a: { track: { time: 1 s }, to: none }"), &[]);
     let broken: Vec<_> = judge(&circuit, &sound.workable, &runs, 0.95).broken().map(|r| r.criterion).collect();
@@ -342,8 +342,9 @@ fn what_is_held_at_the_start_is_counted_in_times() {
         "ramp: { escapement: { time: 1 s, places: 3 }, to: loop }
          loop: { track: { time: 0.5 s, advance: 0 s }, to: ramp }",
     );
-    let replay = Replay::of(&circuit, Which { seed: 1, run: 0, horizon: nanos(60.0) });
-    let held = incidents(&circuit, &replay).into_iter().find(|incident| incident.kind == Kind::Held).expect("held");
+    let replay = Replay::of(&circuit, RunId { seed: 1, run: 0, horizon: nanos(60.0) });
+    let held =
+        incidents(&circuit, &replay).into_iter().find(|incident| incident.kind == IncidentKind::Held).expect("held");
     let line = held.line(&circuit);
     println!("{line}");
     assert!(held.count > u64::from(circuit.marbles), "more often than there are marbles");

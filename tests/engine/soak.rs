@@ -64,12 +64,12 @@ fn nothing_is_lost(circuit: &Circuit, result: &RunResult) {
 /// Circuits from 0 on until there were `wanted` moves.
 fn soak_all(wanted: u64, each: u64, run: impl Fn(&Circuit, Nanos) -> RunResult + Sync) {
     let start = Instant::now();
-    let (mut circuits, mut moves, mut told) = (0, 0, 0);
+    let (mut circuits, mut moves, mut text) = (0, 0, 0);
     while moves < wanted {
         moves += (circuits..circuits + BATCH).into_par_iter().map(|n| soak(n, each, &run)).sum::<u64>();
         circuits += BATCH;
-        if moves * 20 / wanted > told || moves >= wanted {
-            told = moves * 20 / wanted;
+        if moves * 20 / wanted > text || moves >= wanted {
+            text = moves * 20 / wanted;
             println!(
                 "{moves} moves over {circuits} random circuits, none lost, {:.0} s",
                 start.elapsed().as_secs_f64()
@@ -79,8 +79,8 @@ fn soak_all(wanted: u64, each: u64, run: impl Fn(&Circuit, Nanos) -> RunResult +
 }
 
 fn wanted(unless_told: u64) -> u64 {
-    let told = std::env::var("SOAK_MOVES").ok();
-    told.map_or(unless_told, |told| told.parse::<f64>().expect("SOAK_MOVES is a number, as in 1e9") as u64)
+    let text = std::env::var("SOAK_MOVES").ok();
+    text.map_or(unless_told, |text| text.parse::<f64>().expect("SOAK_MOVES is a number, as in 1e9") as u64)
 }
 
 fn plain(circuit: &Circuit, horizon: Nanos) -> RunResult {

@@ -2,16 +2,16 @@
 
 use crate::support::bench::glass;
 use crate::support::rows::Rows;
-use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hollow};
+use marblewright::physics::bowl::{self, BowlEntry, BowlSurface, Dwell, Hollow};
 use marblewright::physics::bowl_crowd as crowd;
 use marblewright::physics::bowl_hole::Crossing;
-use marblewright::physics::material::Surface;
+use marblewright::physics::material::SurfaceProperties;
 
-fn measured_bowl() -> Bowl {
-    Bowl {
+fn measured_bowl() -> BowlSurface {
+    BowlSurface {
         hollow: Hollow { width_m: 0.150, depth_m: 0.030 },
         holes: bowl::even_holes(3, 0.013, 0.0182),
-        surface: Surface::WOOD,
+        surface: SurfaceProperties::WOOD,
     }
 }
 
@@ -22,7 +22,7 @@ fn dwell_of_single_marbles_within_fifteen_per_cent() {
     let mut worst: f64 = 0.0;
     for row in (0..curve.rows.len()).filter(|&row| curve.number(row, "gap_s") == 0.0) {
         let (speed_m_s, mean) = (curve.number(row, "v"), curve.number(row, "mean"));
-        let entry = Entry { speed_m_s, inset_m: 0.002 };
+        let entry = BowlEntry { speed_m_s, inset_m: 0.002 };
         let dwell = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
         let off = dwell.mean_s / mean - 1.0;
         println!("dwell, {speed_m_s} m/s in, mean s       {:8.3} {mean:8.3} {:+7.1} %", dwell.mean_s, 100.0 * off);
@@ -41,7 +41,7 @@ fn spread(curve: &Rows, row: usize) -> f64 {
 fn stream_shortens_and_broadens_the_dwell() {
     let curve = Rows::read(include_str!("../truth/e4_bowl.csv"));
     let row = (0..curve.rows.len()).find(|&row| curve.number(row, "gap_s") == 1.0).unwrap();
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
+    let entry = BowlEntry { speed_m_s: 0.6, inset_m: 0.002 };
     let alone = bowl::dwell(&measured_bowl(), &glass(0.014), entry, 0.0).unwrap();
     let stream = crowd::company(alone, 1.0, 0.014, 0.150);
     let mean = curve.number(row, "mean");
@@ -57,7 +57,7 @@ fn stream_shortens_and_broadens_the_dwell() {
 }
 
 /// Share of the marbles that each hole takes.
-fn hole_shares(bowl: &Bowl, entry: Entry) -> Vec<f64> {
+fn hole_shares(bowl: &BowlSurface, entry: BowlEntry) -> Vec<f64> {
     let swirls = bowl::swirls(bowl, &glass(0.014), entry);
     let share = |hole| swirls.iter().filter(|swirl| swirl.hole == hole).count() as f64 / swirls.len() as f64;
     (0..bowl.holes.len()).map(share).collect()
@@ -66,7 +66,7 @@ fn hole_shares(bowl: &Bowl, entry: Entry) -> Vec<f64> {
 #[test]
 fn equal_holes_share_equally_and_a_wider_hole_takes_more() {
     let mut bowl = measured_bowl();
-    let entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
+    let entry = BowlEntry { speed_m_s: 0.6, inset_m: 0.002 };
     let shares = hole_shares(&bowl, entry);
     println!("equal holes {shares:?}");
     assert!(shares.iter().all(|s| (s - 1.0 / 3.0).abs() < 0.06), "{shares:?}");
@@ -130,9 +130,9 @@ fn coincidence_at_a_hole_is_poisson() {
 fn dwell_follows_entry_speed_and_resistance() {
     let marble = glass(0.014);
     let at = |speed_m_s, lever| {
-        let surface = Surface { rolling_lever_m: lever, ..Surface::WOOD };
-        let bowl_ = Bowl { surface, ..measured_bowl() };
-        bowl::dwell(&bowl_, &marble, Entry { speed_m_s, inset_m: 0.002 }, 0.02).unwrap()
+        let surface = SurfaceProperties { rolling_lever_m: lever, ..SurfaceProperties::WOOD };
+        let bowl_ = BowlSurface { surface, ..measured_bowl() };
+        bowl::dwell(&bowl_, &marble, BowlEntry { speed_m_s, inset_m: 0.002 }, 0.02).unwrap()
     };
     let base: Dwell = at(0.5, 4e-5);
     assert!(at(0.6, 4e-5).mean_s > base.mean_s);

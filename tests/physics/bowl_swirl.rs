@@ -5,10 +5,10 @@ use std::f64::consts::TAU;
 
 use crate::support::bench::glass;
 use marblewright::physics::G;
-use marblewright::physics::bowl::{self, Bowl, Dwell, Entry, Hole, Hollow, Swirl};
+use marblewright::physics::bowl::{self, BowlEntry, BowlSurface, Dwell, Hole, Hollow, Swirl};
 use marblewright::physics::bowl_crowd as crowd;
 use marblewright::physics::bowl_hole::Crossing;
-use marblewright::physics::material::{Marble, Surface};
+use marblewright::physics::material::{Marble, SurfaceProperties};
 use marblewright::physics::mouth::fewest_in_dome;
 
 /// Place and speed of the marble's centre on a surface of revolution: distance along the meridian, azimuth, and their
@@ -61,7 +61,7 @@ const FINE_S: f64 = 5e-5;
 
 /// What [`bowl::swirl`] should find: the rolling ball on the offset surface, the rule of the crossing at each hole whose
 /// edge the contact passes inwards, and a marble that is over a hole for twice as long as a pass takes is in it.
-fn expected(bowl: &Bowl, marble: &Marble, entry: Entry, turn_rad: f64) -> Swirl {
+fn expected(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, turn_rad: f64) -> Swirl {
     let radius = marble.diameter_m / 2.0;
     let Hollow { width_m, depth_m } = bowl.hollow;
     // Two chords that cross at right angles: half width squared is depth times the rest of the diameter.
@@ -115,9 +115,9 @@ fn middle(diameter_m: f64) -> Vec<Hole> {
     vec![Hole { azimuth_rad: 0.0, circle_m: 0.0, diameter_m }]
 }
 
-const WOOD: Surface = Surface { rolling_lever_m: 5e-5, ..Surface::WOOD };
+const WOOD: SurfaceProperties = SurfaceProperties { rolling_lever_m: 5e-5, ..SurfaceProperties::WOOD };
 const HOLLOW: Hollow = Hollow { width_m: 0.150, depth_m: 0.030 };
-const ENTRY: Entry = Entry { speed_m_s: 0.6, inset_m: 0.002 };
+const ENTRY: BowlEntry = BowlEntry { speed_m_s: 0.6, inset_m: 0.002 };
 
 /// The model notices a hole up to a step of 1 ms late, its midpoint rule is out by 0.3 ms after 20 s, and in that time the
 /// marble gains or loses speed.
@@ -139,8 +139,8 @@ fn a_swirl_to_a_hole_in_the_middle_is_that_of_a_second_integration() {
         (cap(0.300, 0.020), 0.080, 0.025, 0.4, 0.005),
         (cap(0.300, 0.060), 0.080, 0.016, 0.2, 0.000),
     ] {
-        let bowl = Bowl { hollow, holes: middle(hole_m), surface: WOOD };
-        let entry = Entry { speed_m_s, inset_m };
+        let bowl = BowlSurface { hollow, holes: middle(hole_m), surface: WOOD };
+        let entry = BowlEntry { speed_m_s, inset_m };
         let model = bowl::swirl(&bowl, &glass(diameter_m), entry, 0.0).unwrap();
         agrees(model, expected(&bowl, &glass(diameter_m), entry, 0.0), 0.003);
     }
@@ -152,7 +152,7 @@ fn a_swirl_over_holes_beside_the_middle_is_that_of_a_second_integration() {
     let mut two_and_one = bowl::even_holes(2, 0.045, 0.020);
     two_and_one.extend(middle(0.04));
     for (holes, turns) in [(bowl::even_holes(3, 0.013, 0.0182), 1..11), (two_and_one, 6..12)] {
-        let bowl = Bowl { hollow: HOLLOW, holes, surface: Surface::WOOD };
+        let bowl = BowlSurface { hollow: HOLLOW, holes, surface: SurfaceProperties::WOOD };
         for turn in turns {
             let turn_rad = TAU * f64::from(turn) / 36.0;
             let model = bowl::swirl(&bowl, &glass(0.014), ENTRY, turn_rad).unwrap();
@@ -165,7 +165,7 @@ fn a_swirl_over_holes_beside_the_middle_is_that_of_a_second_integration() {
 #[test]
 fn a_hole_too_narrow_for_the_marble_changes_nothing() {
     let with = |narrow: Vec<Hole>| {
-        let bowl = Bowl { hollow: HOLLOW, holes: [narrow, middle(0.05)].concat(), surface: WOOD };
+        let bowl = BowlSurface { hollow: HOLLOW, holes: [narrow, middle(0.05)].concat(), surface: WOOD };
         bowl::swirl(&bowl, &glass(0.014), ENTRY, 0.3).unwrap()
     };
     let (narrow, plain) = (with(bowl::even_holes(5, 0.050, 0.0139)), with(Vec::new()));
@@ -177,8 +177,8 @@ fn a_hole_too_narrow_for_the_marble_changes_nothing() {
 /// comes to rest where there is none.
 #[test]
 fn a_marble_rests_only_where_it_has_stopped() {
-    let soft = Surface { rolling_lever_m: 4e-4, ..Surface::WOOD };
-    let with = |holes| bowl::swirl(&Bowl { hollow: HOLLOW, holes, surface: soft }, &glass(0.010), ENTRY, 0.0);
+    let soft = SurfaceProperties { rolling_lever_m: 4e-4, ..SurfaceProperties::WOOD };
+    let with = |holes| bowl::swirl(&BowlSurface { hollow: HOLLOW, holes, surface: soft }, &glass(0.010), ENTRY, 0.0);
     let taken = with(middle(0.012)).expect("it rolls into the hole");
     assert!(taken.speed_m_s > 0.01, "{taken:?}");
     assert_eq!(with(vec![Hole { azimuth_rad: 0.0, circle_m: 0.070, diameter_m: 0.004 }]), None);
@@ -187,9 +187,10 @@ fn a_marble_rests_only_where_it_has_stopped() {
 /// However slowly it comes over the rim of a shallow bowl, it rolls down to the hole.
 #[test]
 fn a_marble_that_hardly_moves_on_a_slope_is_not_at_rest() {
-    let surface = Surface { rolling_lever_m: 1e-5, ..Surface::WOOD };
-    let bowl = Bowl { hollow: Hollow { width_m: 0.3, depth_m: 0.004 }, holes: middle(0.06), surface };
-    let taken = bowl::swirl(&bowl, &glass(0.016), Entry { speed_m_s: 1e-4, inset_m: 0.0 }, 0.0).expect("it rolls down");
+    let surface = SurfaceProperties { rolling_lever_m: 1e-5, ..SurfaceProperties::WOOD };
+    let bowl = BowlSurface { hollow: Hollow { width_m: 0.3, depth_m: 0.004 }, holes: middle(0.06), surface };
+    let taken =
+        bowl::swirl(&bowl, &glass(0.016), BowlEntry { speed_m_s: 1e-4, inset_m: 0.0 }, 0.0).expect("it rolls down");
     // From rest at the rim to the hole's edge it falls by the depth but that of the hole, as 7/10 v^2 = g h.
     let sphere_m = (0.3 * 0.3 / (4.0 * 0.004) + 0.004) / 2.0;
     let height = |radius: f64| radius * radius / (2.0 * sphere_m);
@@ -214,7 +215,7 @@ fn the_rim_of_a_cap_is_twice_as_steep_as_the_chord_to_its_middle() {
 /// Twenty-four entries, 15 degrees apart.
 #[test]
 fn marbles_enter_evenly_round_the_rim() {
-    let bowl = Bowl {
+    let bowl = BowlSurface {
         hollow: HOLLOW,
         holes: vec![Hole { azimuth_rad: 0.0, circle_m: 0.03, diameter_m: 0.03 }],
         surface: WOOD,
@@ -235,12 +236,17 @@ fn marbles_enter_evenly_round_the_rim() {
 fn scatter_of_the_entry_speed_is_three_points_of_gauss_and_hermite() {
     let nodes =
         [(0.0, 1.181635900603677), (-1.224744871391589, 0.295408975150919), (1.224744871391589, 0.295408975150919)];
-    let wood = Bowl { hollow: HOLLOW, holes: bowl::even_holes(3, 0.013, 0.0182), surface: Surface::WOOD };
+    let wood =
+        BowlSurface { hollow: HOLLOW, holes: bowl::even_holes(3, 0.013, 0.0182), surface: SurfaceProperties::WOOD };
     let beside = vec![Hole { azimuth_rad: 0.0, circle_m: 0.025, diameter_m: 0.0182 }];
-    let soft = Bowl { hollow: HOLLOW, holes: beside, surface: Surface { rolling_lever_m: 5e-4, ..Surface::WOOD } };
+    let soft = BowlSurface {
+        hollow: HOLLOW,
+        holes: beside,
+        surface: SurfaceProperties { rolling_lever_m: 5e-4, ..SurfaceProperties::WOOD },
+    };
     // The slowest miss this one altogether, wherever it stands.
     let far = vec![Hole { azimuth_rad: 0.0, circle_m: 0.040, diameter_m: 0.009 }];
-    let missed = Bowl { holes: far, ..soft.clone() };
+    let missed = BowlSurface { holes: far, ..soft.clone() };
     let cases = [
         (wood, 0.014, 0.5, 0.06),
         (soft.clone(), 0.014, 0.5, 0.1),
@@ -252,7 +258,7 @@ fn scatter_of_the_entry_speed_is_three_points_of_gauss_and_hermite() {
         let (mut moments, mut counts) = ([0.0; 3], Vec::new());
         for (x, weight) in nodes {
             let speed_m_s = (mean_m_s + 2f64.sqrt() * sd_m_s * x).max(1e-3);
-            let swirls = bowl::swirls(&bowl, &glass(marble_m), Entry { speed_m_s, inset_m: 0.002 });
+            let swirls = bowl::swirls(&bowl, &glass(marble_m), BowlEntry { speed_m_s, inset_m: 0.002 });
             counts.push(swirls.len());
             let each = weight / std::f64::consts::PI.sqrt() / swirls.len() as f64;
             for (power, moment) in moments.iter_mut().enumerate() {
@@ -261,7 +267,7 @@ fn scatter_of_the_entry_speed_is_three_points_of_gauss_and_hermite() {
         }
         println!("{counts:?} of 24 reach a hole");
         let (mean_s, square) = (moments[1] / moments[0], moments[2] / moments[0]);
-        let entry = Entry { speed_m_s: mean_m_s, inset_m: 0.002 };
+        let entry = BowlEntry { speed_m_s: mean_m_s, inset_m: 0.002 };
         let Dwell { mean_s: mean, sd_s } = bowl::dwell(&bowl, &glass(marble_m), entry, sd_m_s).unwrap();
         assert!((mean / mean_s - 1.0).abs() < 1e-9, "{mean} s, not {mean_s}");
         let expected_sd_s = (square - mean_s * mean_s).sqrt();

@@ -7,11 +7,11 @@ use marblewright::physics::gears::*;
 use marblewright::physics::material::*;
 use std::f64::consts::PI;
 
-const MOTOR: Motor =
-    Motor { stall_torque_n_m: 1.0, no_load_rad_s: 100.0 * PI / 30.0, stall_current_a: 1.0, no_load_current_a: 0.04 };
+const MOTOR: DcMotor =
+    DcMotor { stall_torque_n_m: 1.0, no_load_rad_s: 100.0 * PI / 30.0, stall_current_a: 1.0, no_load_current_a: 0.04 };
 
-const OTHER: Motor =
-    Motor { stall_torque_n_m: 0.3, no_load_rad_s: 12.0, stall_current_a: 2.5, no_load_current_a: 0.15 };
+const OTHER: DcMotor =
+    DcMotor { stall_torque_n_m: 0.3, no_load_rad_s: 12.0, stall_current_a: 2.5, no_load_current_a: 0.15 };
 
 /// Mabuchi, "Basics of motor performance", and Lessard, "Motor performance": half the stall torque at half the no-load speed.
 #[test]
@@ -25,7 +25,7 @@ fn motor_line() {
 #[test]
 fn duty_keeps_the_slope_and_gears_trade_speed_for_torque() {
     let slow = MOTOR.at_duty(0.5);
-    let slope = |m: &Motor| m.stall_torque_n_m / m.no_load_rad_s;
+    let slope = |m: &DcMotor| m.stall_torque_n_m / m.no_load_rad_s;
     close("slope of the line at half duty", slope(&slow), slope(&MOTOR), 1e-12);
     let slow = OTHER.at_duty(0.4);
     close("stalled at 0.4 duty (A)", slow.current_a(slow.stall_torque_n_m), 1.0, 1e-12);

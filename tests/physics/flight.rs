@@ -4,8 +4,10 @@
 use crate::support::bench::{SMOOTH, close, deg};
 use marblewright::physics::G;
 use marblewright::physics::bend::spin_left_m_s;
-use marblewright::physics::flight::{Ball, Floor, Landing, SETTLED_M, Turn, land, over_edge};
-use marblewright::physics::material::Surface;
+use marblewright::physics::flight::{
+    CornerGeometry, FallingMarble, ImpactFloor, LandingOutcome, SETTLED_M, land, over_edge,
+};
+use marblewright::physics::material::SurfaceProperties;
 use marblewright::physics::rolling::{Channel, Seat, acceleration};
 
 const RADIUS_M: f64 = 0.008;
@@ -14,15 +16,15 @@ fn vee() -> Seat {
     Channel::Vee { angle_rad: deg(90.0) }.seat(RADIUS_M).expect("a seat")
 }
 
-fn floor(slope_rad: f64, seat: Seat) -> Floor {
-    Floor { slope_rad, length_m: 2.0, seat, corner: None }
+fn floor(slope_rad: f64, seat: Seat) -> ImpactFloor {
+    ImpactFloor { slope_rad, length_m: 2.0, seat, corner: None }
 }
 
 /// A marble on the floor, `at_m` along it.
-fn on(floor: &Floor, at_m: f64, speed_m_s: f64, spin: f64) -> Ball {
+fn on(floor: &ImpactFloor, at_m: f64, speed_m_s: f64, spin: f64) -> FallingMarble {
     let (sin, cos) = floor.slope_rad.sin_cos();
     let h = RADIUS_M * floor.seat.radius_ratio;
-    Ball {
+    FallingMarble {
         x_m: at_m * cos + h * sin,
         z_m: h * cos - at_m * sin,
         x_speed: speed_m_s * cos,
@@ -31,10 +33,10 @@ fn on(floor: &Floor, at_m: f64, speed_m_s: f64, spin: f64) -> Ball {
     }
 }
 
-fn rolls(landing: Landing) -> (f64, f64) {
+fn rolls(landing: LandingOutcome) -> (f64, f64) {
     match landing {
-        Landing::Rolls { at_m, speed_m_s } => (at_m, speed_m_s),
-        Landing::FliesOver(ball) => panic!("it flies: {ball:?}"),
+        LandingOutcome::Rolls { at_m, speed_m_s } => (at_m, speed_m_s),
+        LandingOutcome::FliesOver(ball) => panic!("it flies: {ball:?}"),
     }
 }
 
@@ -43,7 +45,7 @@ fn rolls(landing: Landing) -> (f64, f64) {
 #[test]
 fn set_down_without_spin() {
     let level = floor(0.0, Seat::PLANE);
-    let surface = Surface { sliding_friction: 0.2, ..SMOOTH };
+    let surface = SurfaceProperties { sliding_friction: 0.2, ..SMOOTH };
     let (at_m, speed) = rolls(land(on(&level, 0.05, 0.5, 0.0), &level, RADIUS_M, &surface).1);
     close("speed (m/s)", speed, 0.357142857, 1e-8);
     close("ahead of one that rolled at once (m)", at_m - 0.05, 0.031215802 - 0.357142857 * 0.072836872, 1e-6);
@@ -80,8 +82,8 @@ fn uphill_it_comes_to_rest() {
     for seat in [Seat::PLANE, vee()] {
         let up = floor(deg(3.0), seat);
         let h = RADIUS_M * seat.radius_ratio;
-        let (time_s, landing) = land(on(&up, 0.5, -0.3, -0.3 / h), &up, RADIUS_M, &Surface::WOOD);
-        let a = -acceleration(deg(-3.0), seat, RADIUS_M, &Surface::WOOD);
+        let (time_s, landing) = land(on(&up, 0.5, -0.3, -0.3 / h), &up, RADIUS_M, &SurfaceProperties::WOOD);
+        let a = -acceleration(deg(-3.0), seat, RADIUS_M, &SurfaceProperties::WOOD);
         let (at_m, speed) = rolls(landing);
         close("time to rest uphill (s)", time_s, 0.3 / a, 1e-9);
         close("way to rest uphill (m)", 0.5 - at_m, 0.3 * 0.3 / (2.0 * a), 1e-9);
@@ -94,9 +96,9 @@ fn uphill_it_comes_to_rest() {
 #[test]
 fn rolling_into_the_backstop() {
     let (u, e, mu) = (0.4, 0.9, 0.3);
-    let turn = Turn { gap_m: 0.5, fall_m: 0.2, thickness_m: 0.01, slope_rad: 0.0, restitution: e };
-    let floor = Floor { corner: Some(turn), ..floor(0.0, Seat::PLANE) };
-    let surface = Surface { sliding_friction: mu, hit_grip: 0.0, ..SMOOTH };
+    let turn = CornerGeometry { gap_m: 0.5, fall_m: 0.2, thickness_m: 0.01, slope_rad: 0.0, restitution: e };
+    let floor = ImpactFloor { corner: Some(turn), ..floor(0.0, Seat::PLANE) };
+    let surface = SurfaceProperties { sliding_friction: mu, hit_grip: 0.0, ..SMOOTH };
     let (time_s, landing) = land(on(&floor, 0.1, -u, -u / RADIUS_M), &floor, RADIUS_M, &surface);
     let (at_m, speed) = rolls(landing);
     close("time to the wall (s)", time_s, (0.1 - RADIUS_M) / u, 1e-6);
@@ -109,10 +111,10 @@ fn rolling_into_the_backstop() {
 #[test]
 fn uphill_into_the_backstop() {
     for (seat, slope) in [(Seat::PLANE, 3.0), (vee(), 8.0)] {
-        let turn = Turn { gap_m: 0.5, fall_m: 0.2, thickness_m: 0.01, slope_rad: 0.0, restitution: 0.0 };
-        let floor = Floor { corner: Some(turn), ..floor(deg(slope), seat) };
+        let turn = CornerGeometry { gap_m: 0.5, fall_m: 0.2, thickness_m: 0.01, slope_rad: 0.0, restitution: 0.0 };
+        let floor = ImpactFloor { corner: Some(turn), ..floor(deg(slope), seat) };
         // Without grip at the hit it does not climb the wall, and no hit takes any of its spin.
-        let surface = Surface { restitution: 0.0, hit_grip: 0.0, ..SMOOTH };
+        let surface = SurfaceProperties { restitution: 0.0, hit_grip: 0.0, ..SMOOTH };
         let h = RADIUS_M * seat.radius_ratio;
         let a = -acceleration(deg(-slope), seat, RADIUS_M, &surface);
         // The side of the marble meets the wall before its contact does.
@@ -138,7 +140,7 @@ fn uphill_into_the_backstop() {
 /// A ball that drills at the contact is held by the couple p m g; its rim loses (couple / inertia) r a second, until it stands.
 #[test]
 fn drilling_friction_takes_the_side_spin() {
-    let surface = Surface { drilling_lever_m: 2e-5, ..SMOOTH };
+    let surface = SurfaceProperties { drilling_lever_m: 2e-5, ..SMOOTH };
     let (mass_kg, inertia_kg_m2) = (0.0054, 0.4 * 0.0054 * RADIUS_M * RADIUS_M);
     let lost_m_s2 = 2e-5 * mass_kg * G / inertia_kg_m2 * RADIUS_M;
     close("rim speed left (m/s)", spin_left_m_s(0.3, 2.0, RADIUS_M, &surface), 0.3 - 2.0 * lost_m_s2, 1e-9);
@@ -188,9 +190,9 @@ fn the_pivot_takes_its_time() {
 #[test]
 fn uphill_off_a_springy_backstop() {
     let (slope_rad, e, u) = (deg(20.0), 0.9, 1.6);
-    let turn = Turn { gap_m: 0.5, fall_m: 0.3, thickness_m: 0.01, slope_rad: 0.0, restitution: e };
-    let floor = Floor { corner: Some(turn), ..floor(slope_rad, Seat::PLANE) };
-    let surface = Surface { restitution: 0.0, sliding_friction: 0.0, ..SMOOTH };
+    let turn = CornerGeometry { gap_m: 0.5, fall_m: 0.3, thickness_m: 0.01, slope_rad: 0.0, restitution: e };
+    let floor = ImpactFloor { corner: Some(turn), ..floor(slope_rad, Seat::PLANE) };
+    let surface = SurfaceProperties { restitution: 0.0, sliding_friction: 0.0, ..SMOOTH };
     let (_, landing) = land(on(&floor, 0.2, -u, -u / RADIUS_M), &floor, RADIUS_M, &surface);
     let (sin, cos) = slope_rad.sin_cos();
     let room_m = 0.2 + (RADIUS_M * sin - RADIUS_M) / cos;
@@ -211,13 +213,13 @@ fn a_throw_comes_down_where_the_exercise_says() {
     let time_s = 2.0 * w / (G * cos);
     let way_m = u * time_s + G * sin * time_s * time_s / 2.0;
     let thrown = |length_m: f64| {
-        let slope = Floor { length_m, ..floor(deg(30.0), Seat::PLANE) };
+        let slope = ImpactFloor { length_m, ..floor(deg(30.0), Seat::PLANE) };
         let ball = on(&slope, 0.0, u, 0.0);
-        let ball = Ball { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball };
-        land(ball, &slope, RADIUS_M, &Surface { restitution: 0.0, ..SMOOTH })
+        let ball = FallingMarble { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball };
+        land(ball, &slope, RADIUS_M, &SurfaceProperties { restitution: 0.0, ..SMOOTH })
     };
     // It is told of before it is let fly.
-    assert!(matches!(thrown(way_m * 0.9999), (0.0, Landing::FliesOver(_))));
+    assert!(matches!(thrown(way_m * 0.9999), (0.0, LandingOutcome::FliesOver(_))));
     let (landed_s, landing) = thrown(way_m * 1.0001);
     close("time in the air (s)", landed_s, time_s, 1e-9);
     assert!(rolls(landing).0 > way_m * 0.9999);
@@ -228,7 +230,7 @@ fn a_throw_comes_down_where_the_exercise_says() {
 fn past_the_end_there_is_no_floor() {
     let level = floor(0.0, Seat::PLANE);
     let (time_s, landing) = land(on(&level, 2.001, 0.3, 0.0), &level, RADIUS_M, &SMOOTH);
-    assert!(time_s == 0.0 && matches!(landing, Landing::FliesOver(_)), "{landing:?}");
+    assert!(time_s == 0.0 && matches!(landing, LandingOutcome::FliesOver(_)), "{landing:?}");
 }
 
 /// A bounce rises by w^2/(2 g cos) square to a slope of 60 degrees: just under the limit it rolls, just over it flies once more.
@@ -240,7 +242,7 @@ fn a_bounce_counts_from_a_hundredth_of_a_millimetre() {
         let w = (2.0 * G * cos * bounce_m).sqrt();
         let ball = on(&slope, 0.1, 0.2, 0.2 / RADIUS_M);
         land(
-            Ball { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball },
+            FallingMarble { x_speed: ball.x_speed + w * sin, z_speed: ball.z_speed + w * cos, ..ball },
             &slope,
             RADIUS_M,
             &SMOOTH,
@@ -256,11 +258,11 @@ fn a_bounce_counts_from_a_hundredth_of_a_millimetre() {
 #[test]
 fn a_marble_that_never_settles_keeps_its_speed_along_the_slope() {
     for degrees in [2.0, 40.0] {
-        let slope = Floor { length_m: 1e4, ..floor(deg(degrees), Seat::PLANE) };
-        let surface = Surface { restitution: 1.0, sliding_friction: 0.0, ..SMOOTH };
+        let slope = ImpactFloor { length_m: 1e4, ..floor(deg(degrees), Seat::PLANE) };
+        let surface = SurfaceProperties { restitution: 1.0, sliding_friction: 0.0, ..SMOOTH };
         let (sin, cos) = slope.slope_rad.sin_cos();
         let ball = on(&slope, 0.0, 0.1, 0.0);
-        let ball = Ball { x_m: ball.x_m + 0.002 * sin, z_m: ball.z_m + 0.002 * cos, ..ball };
+        let ball = FallingMarble { x_m: ball.x_m + 0.002 * sin, z_m: ball.z_m + 0.002 * cos, ..ball };
         let (time_s, landing) = land(ball, &slope, RADIUS_M, &surface);
         assert!(time_s > 10.0, "{time_s} s of bouncing");
         let expected = 5.0 / 7.0 * (0.1 + G * sin * time_s);
@@ -274,12 +276,12 @@ fn a_marble_that_never_settles_keeps_its_speed_along_the_slope() {
 fn a_hit_takes_spin_by_the_moment_of_rolling_resistance() {
     for seat in [Seat::PLANE, vee()] {
         let level = floor(0.0, seat);
-        let surface = Surface { restitution: 0.0, sliding_friction: 0.0, rolling_lever_m: 3e-4, ..SMOOTH };
+        let surface = SurfaceProperties { restitution: 0.0, sliding_friction: 0.0, rolling_lever_m: 3e-4, ..SMOOTH };
         let (h, share) = (RADIUS_M * seat.radius_ratio, seat.rolling_share());
         // On the level rolling is slowed by c times its share of g.
         let c = -acceleration(0.0, seat, RADIUS_M, &surface) / (share * G);
         let (spin, w) = (60.0, 0.8);
-        let ball = Ball { z_speed: -w, ..on(&level, 0.5, 0.0, spin) };
+        let ball = FallingMarble { z_speed: -w, ..on(&level, 0.5, 0.0, spin) };
         let (_, landing) = land(ball, &level, RADIUS_M, &surface);
         let left = spin - c * w * h / (0.4 * RADIUS_M * RADIUS_M);
         assert!(left > 0.3 * spin && left < 0.9 * spin, "{left} rad/s");
@@ -293,9 +295,9 @@ fn a_hit_takes_spin_by_the_moment_of_rolling_resistance() {
 fn a_hit_in_a_groove_rubs_by_the_press_of_its_flanks() {
     let groove = floor(0.0, vee());
     let (v, w, mu) = (0.6, 0.25, 0.2);
-    let surface = Surface { restitution: 0.0, sliding_friction: mu, ..SMOOTH };
+    let surface = SurfaceProperties { restitution: 0.0, sliding_friction: mu, ..SMOOTH };
     let landed = |ball| rolls(land(ball, &groove, RADIUS_M, &surface).1);
-    let (at_m, speed) = landed(Ball { z_speed: -w, ..on(&groove, 0.1, v, 0.0) });
+    let (at_m, speed) = landed(FallingMarble { z_speed: -w, ..on(&groove, 0.1, v, 0.0) });
     let rub = mu * w * 2f64.sqrt();
     let spin = rub * RADIUS_M / 2f64.sqrt() / (0.4 * RADIUS_M * RADIUS_M);
     let (as_from_m, as_speed) = landed(on(&groove, 0.1, v - rub, spin));

@@ -1,7 +1,7 @@
 //! Return floor and mouth held to curves measured in a general 3-D rigid-body engine (MuJoCo 4.0).
 
 use marblewright::physics::floor::{self, Floor, van_der_corput};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, SurfaceProperties};
 use marblewright::physics::mouth::{self, Mouth};
 
 use crate::support::rows::Rows;
@@ -15,7 +15,7 @@ fn measured_floor(cross_deg: f64, valley_deg: f64, restitution: f64) -> Floor {
         cross_pitch_rad: cross_deg.to_radians(),
         valley_pitch_rad: valley_deg.to_radians(),
         mouth_m: 0.0182,
-        surface: Surface { restitution, ..Surface::WOOD },
+        surface: SurfaceProperties { restitution, ..SurfaceProperties::WOOD },
     }
 }
 
@@ -95,7 +95,7 @@ fn mouth(ratio: f64, slope_deg: f64, sliding_friction: f64) -> Mouth {
     Mouth {
         opening_m: ratio * 0.014,
         slope_rad: slope_deg.to_radians(),
-        surface: Surface { sliding_friction, ..Surface::WOOD },
+        surface: SurfaceProperties { sliding_friction, ..SurfaceProperties::WOOD },
     }
 }
 
@@ -215,7 +215,7 @@ fn marbles_on_springy_boards_come_home_the_same_to_the_last_bit() {
 /// Rare arches go by one over what drives the marbles, sin t - c cos t, c lever arm over radius.
 #[test]
 fn arches_form_the_more_the_less_the_slope_drives() {
-    let surface = Surface { rolling_lever_m: 7e-4, ..Surface::WOOD };
+    let surface = SurfaceProperties { rolling_lever_m: 7e-4, ..SurfaceProperties::WOOD };
     let rate = |slope_rad: f64| {
         let mouth = Mouth { opening_m: 1.6 * 0.014, slope_rad, surface };
         -libm::log1p(-mouth::hazard(2, &mouth, 0.014))

@@ -5,25 +5,25 @@ use crate::support::bench::{SMOOTH, close, deg, glass, line};
 use crate::support::rows::Rows;
 use marblewright::physics::G;
 use marblewright::physics::bend::tip_off_speed_m_s;
-use marblewright::physics::material::Surface;
-use marblewright::physics::path::{Halt, Passage, Segment, travel};
+use marblewright::physics::material::SurfaceProperties;
+use marblewright::physics::path::{Halt, Passage, PathSegment, travel};
 use marblewright::physics::rolling::Channel;
 
-fn straight(length_m: f64, slope_deg: f64) -> Segment {
-    Segment::Straight { length_m, slope_rad: deg(slope_deg) }
+fn straight(length_m: f64, slope_deg: f64) -> PathSegment {
+    PathSegment::Straight { length_m, slope_rad: deg(slope_deg) }
 }
 
-fn go(path: &[Segment], entry: f64) -> Result<Passage, Halt> {
-    travel(path, entry, &Channel::Plane, &glass(0.014), &Surface::WOOD)
+fn go(path: &[PathSegment], entry: f64) -> Result<Passage, Halt> {
+    travel(path, entry, &Channel::Plane, &glass(0.014), &SurfaceProperties::WOOD)
 }
 
 /// Passage of a row of corner_drop.csv with a backstop of this restitution.
 fn fall_of(curve: &Rows, row: usize, restitution: f64) -> Passage {
     let mm = |name| curve.number(row, name) / 1e3;
     let fall = if curve.text(row, "kind") == "corner" {
-        Segment::Corner { fall_m: mm("fall_mm"), gap_m: mm("gap_mm"), thickness_m: mm("thick_mm"), restitution }
+        PathSegment::Corner { fall_m: mm("fall_mm"), gap_m: mm("gap_mm"), thickness_m: mm("thick_mm"), restitution }
     } else {
-        Segment::Drop { height_m: mm("fall_mm") }
+        PathSegment::Drop { height_m: mm("fall_mm") }
     };
     let path = [
         straight(curve.number(row, "upper_m"), curve.number(row, "slope1_deg")),
@@ -31,7 +31,7 @@ fn fall_of(curve: &Rows, row: usize, restitution: f64) -> Passage {
         straight(curve.number(row, "lower_m"), curve.number(row, "slope2_deg")),
     ];
     let marble = glass(mm("dia_mm"));
-    travel(&path, 0.0, &Channel::Plane, &marble, &Surface::WOOD).unwrap()
+    travel(&path, 0.0, &Channel::Plane, &marble, &SurfaceProperties::WOOD).unwrap()
 }
 
 fn after_the_first(passage: &Passage) -> f64 {
@@ -77,7 +77,7 @@ fn steps_of_the_engine() {
     let curve = Rows::read(include_str!("../truth/steps.csv"));
     println!("what (time after the edge)                               model     truth difference");
     for row in 0..curve.rows.len() {
-        let steps = Segment::Steps {
+        let steps = PathSegment::Steps {
             count: curve.number(row, "count") as usize,
             height_m: curve.number(row, "height_mm") / 1e3,
             run_m: curve.number(row, "run_m"),
@@ -86,7 +86,7 @@ fn steps_of_the_engine() {
         let upper = straight(curve.number(row, "upper_m"), curve.number(row, "slope1_deg"));
         let marble = glass(curve.number(row, "dia_mm") / 1e3);
         let path = [upper, steps];
-        let passage = travel(&path, 0.0, &Channel::Plane, &marble, &Surface::WOOD).unwrap();
+        let passage = travel(&path, 0.0, &Channel::Plane, &marble, &SurfaceProperties::WOOD).unwrap();
         let truth = curve.number(row, "t_end") - curve.number(row, "t_edge");
         let off = line(&curve.rows[row][..7].join(" "), after_the_first(&passage), truth);
         assert!(off.abs() < 2.0);
@@ -99,7 +99,7 @@ fn bends_of_the_engine() {
     let curve = Rows::read(include_str!("../truth/bend.csv"));
     println!("what                                                     model     truth difference");
     for row in 0..curve.rows.len() {
-        let bend = Segment::Bend {
+        let bend = PathSegment::Bend {
             radius_m: curve.number(row, "radius_mm") / 1e3,
             angle_rad: 0.995 * deg(curve.number(row, "angle_deg")),
             slope_rad: 0.0,
@@ -107,7 +107,7 @@ fn bends_of_the_engine() {
         };
         let marble = glass(curve.number(row, "dia_mm") / 1e3);
         let entry = curve.number(row, "v_in");
-        let passage = travel(&[bend], entry, &Channel::Plane, &marble, &Surface::WOOD).unwrap();
+        let passage = travel(&[bend], entry, &Channel::Plane, &marble, &SurfaceProperties::WOOD).unwrap();
         let what = curve.rows[row][..4].join(" ");
         let time_off = line(&format!("{what}, time"), passage.time_s, curve.number(row, "time_s"));
         let speed = passage.exit_speed_m_s;
@@ -122,8 +122,8 @@ fn tip_off() {
     let rails = Channel::SharpRails { gap_m: 0.010 };
     let limit = tip_off_speed_m_s(rails.seat(0.008).unwrap(), 0.10);
     close("tip-off speed (m/s)", limit, 0.886092760, 1e-9);
-    let bend = [Segment::Bend { radius_m: 0.10, angle_rad: 1.0, slope_rad: deg(1.0), energy_loss: None }];
-    let run = |entry| travel(&bend, entry, &rails, &glass(0.016), &Surface::WOOD);
+    let bend = [PathSegment::Bend { radius_m: 0.10, angle_rad: 1.0, slope_rad: deg(1.0), energy_loss: None }];
+    let run = |entry| travel(&bend, entry, &rails, &glass(0.016), &SurfaceProperties::WOOD);
     assert!(run(0.8).is_ok());
     assert!(matches!(run(0.95), Err(Halt::TipsOff { segment: 0, .. })));
 }
@@ -157,8 +157,8 @@ fn a_stall_is_found_where_it_is() {
 
 #[test]
 fn steps_are_drops_and_treads() {
-    let steps = Segment::Steps { count: 3, height_m: 0.010, run_m: 0.060, slope_rad: deg(2.0) };
-    let drop = Segment::Drop { height_m: 0.010 };
+    let steps = PathSegment::Steps { count: 3, height_m: 0.010, run_m: 0.060, slope_rad: deg(2.0) };
+    let drop = PathSegment::Drop { height_m: 0.010 };
     let tread = straight(0.060, 2.0);
     let as_steps = go(&[straight(0.1, 4.0), steps], 0.0).unwrap();
     let one_by_one = [straight(0.1, 4.0), drop, tread, drop, tread, drop, tread];
@@ -171,11 +171,11 @@ fn steps_are_drops_and_treads() {
 /// fall by then: h = v t + g t^2/2, from where its lowest point is, r (1 - cos) below the upright through the edge.
 #[test]
 fn a_last_drop_is_a_fall() {
-    let passage = go(&[Segment::Drop { height_m: 0.05 }], 0.6).unwrap();
+    let passage = go(&[PathSegment::Drop { height_m: 0.05 }], 0.6).unwrap();
     close("falls 50 mm (s)", passage.time_s, (2.0 * 0.05 / G).sqrt(), 1e-9);
     close("keeps its speed along (m/s)", passage.exit_speed_m_s, 0.6, 1e-9);
     for slope_deg in [0.0, 20.0] {
-        let slope = [straight(0.1, slope_deg), Segment::Drop { height_m: 0.2 }];
+        let slope = [straight(0.1, slope_deg), PathSegment::Drop { height_m: 0.2 }];
         let passage = travel(&slope, 1.0, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap();
         let (sin, cos) = deg(slope_deg).sin_cos();
         let down = (1.0 + 2.0 * 5.0 / 7.0 * G * sin * 0.1).sqrt() * sin;
@@ -187,7 +187,7 @@ fn a_last_drop_is_a_fall() {
 
 #[test]
 fn a_corner_too_narrow_is_refused() {
-    let corner = |gap_m, fall_m| Segment::Corner { fall_m, gap_m, thickness_m: 0.006, restitution: 0.5 };
+    let corner = |gap_m, fall_m| PathSegment::Corner { fall_m, gap_m, thickness_m: 0.006, restitution: 0.5 };
     let run = |c| go(&[straight(0.3, 4.0), c, straight(0.3, 4.0)], 0.0);
     assert!(run(corner(0.022, 0.030)).is_ok());
     assert!(matches!(run(corner(0.012, 0.030)), Err(Halt::Misfit { segment: 1, .. })));
@@ -198,12 +198,12 @@ fn a_corner_too_narrow_is_refused() {
 /// square groove.
 #[test]
 fn steep_slopes_slide() {
-    let ice = Surface { sliding_friction: 0.05, ..SMOOTH };
+    let ice = SurfaceProperties { sliding_friction: 0.05, ..SMOOTH };
     let square = Channel::Vee { angle_rad: deg(90.0) };
     let cases = [
         (Channel::Plane, 45.0, ice, 1.0),
-        (Channel::Plane, 60.0, Surface::WOOD, 1.0),
-        (square, 60.0, Surface::WOOD, 2f64.sqrt()),
+        (Channel::Plane, 60.0, SurfaceProperties::WOOD, 1.0),
+        (square, 60.0, SurfaceProperties::WOOD, 2f64.sqrt()),
     ];
     for (channel, slope_deg, surface, press) in cases {
         let passage = travel(&[straight(1.0, slope_deg)], 0.0, &channel, &glass(0.014), &surface).unwrap();
@@ -213,15 +213,15 @@ fn steep_slopes_slide() {
     }
 }
 
-fn bend(radius_m: f64, angle_rad: f64, energy_loss: Option<f64>) -> Segment {
-    Segment::Bend { radius_m, angle_rad, slope_rad: 0.0, energy_loss }
+fn bend(radius_m: f64, angle_rad: f64, energy_loss: Option<f64>) -> PathSegment {
+    PathSegment::Bend { radius_m, angle_rad, slope_rad: 0.0, energy_loss }
 }
 
 /// A level bend that loses nothing takes the time of as long a straight, also where the marble falls into it.
 #[test]
 fn a_bend_without_loss_is_as_long_as_it_is() {
-    let drop = Segment::Drop { height_m: 0.15 };
-    let go = |middle: Segment| {
+    let drop = PathSegment::Drop { height_m: 0.15 };
+    let go = |middle: PathSegment| {
         travel(&[straight(0.1, 0.0), drop, middle, straight(0.5, 0.0)], 0.8, &Channel::Plane, &glass(0.014), &SMOOTH)
             .unwrap()
     };
@@ -238,11 +238,11 @@ fn a_stall_in_a_bend_is_where_the_energy_is_spent() {
     let rise_rad = deg(4.0);
     let up = |drop_m: f64, straight_too: bool| {
         let climb = if straight_too {
-            Segment::Straight { length_m: 2.0, slope_rad: -rise_rad }
+            PathSegment::Straight { length_m: 2.0, slope_rad: -rise_rad }
         } else {
-            Segment::Bend { radius_m: 1.0, angle_rad: 2.0, slope_rad: -rise_rad, energy_loss: Some(0.0) }
+            PathSegment::Bend { radius_m: 1.0, angle_rad: 2.0, slope_rad: -rise_rad, energy_loss: Some(0.0) }
         };
-        let path = [straight(0.1, 0.0), Segment::Drop { height_m: drop_m }, climb];
+        let path = [straight(0.1, 0.0), PathSegment::Drop { height_m: drop_m }, climb];
         match travel(&path, 0.6, &Channel::Plane, &glass(0.014), &SMOOTH) {
             Err(Halt::Stall { segment: 2, at_m }) => at_m,
             other => panic!("{other:?}"),
@@ -260,7 +260,7 @@ fn a_stall_in_a_bend_is_where_the_energy_is_spent() {
 #[test]
 fn bends_one_after_the_other_are_one_bend() {
     let out = |angles: &[f64]| {
-        let path: Vec<Segment> = angles.iter().map(|&angle_rad| bend(0.15, angle_rad, None)).collect();
+        let path: Vec<PathSegment> = angles.iter().map(|&angle_rad| bend(0.15, angle_rad, None)).collect();
         travel(&path, 0.9, &Channel::Plane, &glass(0.014), &SMOOTH).unwrap()
     };
     for side in [1.0, -1.0] {

@@ -2,9 +2,9 @@
 //! Run with `--nocapture` to see the tables.
 
 use crate::support::rows::Rows;
-use marblewright::physics::hand_over::{Arc, Lift, Spread, height_share, mouth_width_m, step_above_entry_m};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, Surface};
-use marblewright::physics::release::{Guide, Pocket, Release, release};
+use marblewright::physics::hand_over::{Arc, LiftGeometry, Spread, height_share, mouth_width_m, step_above_entry_m};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties};
+use marblewright::physics::release::{GuidePlate, PocketShape, Release, release};
 use std::f64::consts::PI;
 
 const CURVE: &str = include_str!("../truth/e3_release.csv");
@@ -16,27 +16,27 @@ fn rpm(speed: f64) -> f64 {
     speed * PI / 30.0
 }
 
-fn lift_of(curve: &Rows, row: usize) -> Lift {
+fn lift_of(curve: &Rows, row: usize) -> LiftGeometry {
     let d = MARBLE.diameter_m;
     let end_deg = curve.number(row, "guide_end_deg");
-    Lift {
-        pocket: Pocket {
+    LiftGeometry {
+        pocket: PocketShape {
             pitch_radius_m: curve.number(row, "R_mm") / 1e3,
             bore_m: curve.number(row, "D_over_d") * d,
             depth_m: curve.number(row, "depth_over_d") * d,
             tilt_rad: curve.number(row, "alpha").to_radians(),
         },
         marble: MARBLE,
-        surface: Surface {
+        surface: SurfaceProperties {
             rolling_lever_m: curve.number(row, "roll_m"),
             sliding_friction: curve.number(row, "mu"),
-            ..Surface::WOOD
+            ..SurfaceProperties::WOOD
         },
-        guide: (end_deg > 0.0).then(|| Guide { end_rad: end_deg.to_radians(), gap_m: 0.001 }),
+        guide: (end_deg > 0.0).then(|| GuidePlate { end_rad: end_deg.to_radians(), gap_m: 0.001 }),
     }
 }
 
-fn release_of(lift: &Lift, speed_rpm: f64) -> Release {
+fn release_of(lift: &LiftGeometry, speed_rpm: f64) -> Release {
     release(&lift.pocket, &lift.marble, &lift.surface, rpm(speed_rpm), lift.guide).unwrap()
 }
 
@@ -107,11 +107,11 @@ fn out_in_time_where_the_curve_is() {
     assert!(asked > 200);
 }
 
-fn workshop(tilt_deg: f64, guide: Option<Guide>) -> Lift {
-    Lift {
-        pocket: Pocket { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 0.014, tilt_rad: tilt_deg.to_radians() },
+fn workshop(tilt_deg: f64, guide: Option<GuidePlate>) -> LiftGeometry {
+    LiftGeometry {
+        pocket: PocketShape { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 0.014, tilt_rad: tilt_deg.to_radians() },
         marble: MARBLE,
-        surface: Surface::WOOD,
+        surface: SurfaceProperties::WOOD,
         guide,
     }
 }
@@ -136,7 +136,7 @@ fn a_guide_holds_marbles_to_the_top() {
     let Arc { from_rad, to_rad } =
         lift.guide_arc(170f64.to_radians(), rpm(9.0), 0.001, 10f64.to_radians()).unwrap().unwrap();
     println!("guide {:.1} to {:.1} deg", from_rad.to_degrees(), to_rad.to_degrees());
-    let guide = Some(Guide { end_rad: to_rad, gap_m: 0.001 });
+    let guide = Some(GuidePlate { end_rad: to_rad, gap_m: 0.001 });
     let held = workshop(7.0, guide).leave_rad(rpm(9.0)).unwrap();
     assert!((held.to_degrees() - 170.0).abs() < 0.1);
     assert!(from_rad.to_degrees() < 90.0 && to_rad.to_degrees() > 155.0);
@@ -238,10 +238,13 @@ fn the_spread_of_the_out_angle_is_what_tilt_and_resistance_move() {
         lift.out_sd_rad(speed, &Spread { tilt_sd_rad, rolling_lever_sd_m }).unwrap().expect("it comes out")
     };
     let out = lift.out_rad(speed).unwrap();
-    let pocket = Pocket { tilt_rad: lift.pocket.tilt_rad + 0.01, ..lift.pocket };
-    let tilted = Lift { pocket, ..lift }.out_rad(speed).unwrap() - out;
-    let surface = Surface { rolling_lever_m: Surface::WOOD.rolling_lever_m + 5e-5, ..Surface::WOOD };
-    let dragged = Lift { surface, ..lift }.out_rad(speed).unwrap() - out;
+    let pocket = PocketShape { tilt_rad: lift.pocket.tilt_rad + 0.01, ..lift.pocket };
+    let tilted = LiftGeometry { pocket, ..lift }.out_rad(speed).unwrap() - out;
+    let surface = SurfaceProperties {
+        rolling_lever_m: SurfaceProperties::WOOD.rolling_lever_m + 5e-5,
+        ..SurfaceProperties::WOOD
+    };
+    let dragged = LiftGeometry { surface, ..lift }.out_rad(speed).unwrap() - out;
     assert!(tilted < -0.01 && dragged > 0.001, "{tilted} {dragged}");
     assert!((spread(0.01, 0.0) + tilted).abs() < 1e-12);
     assert!((spread(0.0, 5e-5) - dragged).abs() < 1e-12);
@@ -264,8 +267,8 @@ fn chances_are_those_of_the_normal_table() {
 #[test]
 fn a_pocket_ends_at_the_axle_and_at_an_eighth_of_a_turn() {
     let works = |pitch_radius_m, tilt_deg: f64| {
-        let pocket = Pocket { pitch_radius_m, ..workshop(tilt_deg, None).pocket };
-        release(&pocket, &MARBLE, &Surface::WOOD, 1.0, None).is_ok()
+        let pocket = PocketShape { pitch_radius_m, ..workshop(tilt_deg, None).pocket };
+        release(&pocket, &MARBLE, &SurfaceProperties::WOOD, 1.0, None).is_ok()
     };
     assert!(works(0.012, 7.0) && works(0.030, 7.0) && !works(0.0089, 7.0));
     assert!(works(0.120, 44.9) && !works(0.120, 45.1) && !works(0.120, 170.0));

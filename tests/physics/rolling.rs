@@ -3,9 +3,9 @@
 
 use crate::support::bench::{SMOOTH, close, deg, glass, line};
 use crate::support::rows::Rows;
-use marblewright::physics::file::{ARRIVED_SHARE, advance_time_s, places};
-use marblewright::physics::material::Surface;
-use marblewright::physics::path::{Segment, travel};
+use marblewright::physics::material::SurfaceProperties;
+use marblewright::physics::path::{PathSegment, travel};
+use marblewright::physics::queue_advance::{ARRIVED_SHARE, advance_time_s, places};
 use marblewright::physics::rolling::*;
 use std::f64::consts::PI;
 
@@ -26,7 +26,7 @@ fn plane() {
         close(&format!("acceleration at {slope} deg (m/s2)"), a, a_truth, 4e-9);
         close("  1 m from rest (s)", time_s(1.0, 0.0, a).unwrap(), t_truth, 1e-9);
         close("  speed after 1 m (m/s)", exit_speed_m_s(1.0, 0.0, a).unwrap(), v_truth, 1e-9);
-        let edge = Surface { sliding_friction: mu_truth, ..SMOOTH };
+        let edge = SurfaceProperties { sliding_friction: mu_truth, ..SMOOTH };
         close("  slip slope (deg)", slip_slope_rad(Seat::PLANE, &edge).to_degrees(), slope, 1e-7);
     }
 }
@@ -39,7 +39,7 @@ fn rails() {
     close("KoMaL h/R", seat.radius_ratio, 0.6, 1e-12);
     close("KoMaL factor", seat.rolling_share(), 9.0 / 19.0, 1e-12);
     close("KoMaL a (m/s2)", acceleration(deg(30.0), seat, 0.01, &SMOOTH), 2.322627632, 1e-9);
-    let slippery = Surface { sliding_friction: 0.2, ..SMOOTH };
+    let slippery = SurfaceProperties { sliding_friction: 0.2, ..SMOOTH };
     close("KoMaL slip at mu 0.2 (deg)", slip_slope_rad(seat, &slippery).to_degrees(), 32.347443, 2e-8);
     let seat = Channel::SharpRails { gap_m: 0.010 }.seat(0.008).unwrap();
     close("16 mm on a 10 mm gap, h/R", seat.radius_ratio, 0.780624750, 1e-9);
@@ -59,7 +59,7 @@ fn grooves() {
         (90.0, 0.555555556, 3.181981),
         (60.0, 0.384615385, 3.25),
     ];
-    let unit = Surface { sliding_friction: 1.0, ..SMOOTH };
+    let unit = SurfaceProperties { sliding_friction: 1.0, ..SMOOTH };
     for (angle, share, slip) in cases {
         let seat = Channel::Vee { angle_rad: deg(angle) }.seat(0.007).unwrap();
         close(&format!("V of {angle} deg, factor"), seat.rolling_share(), share, 2e-9);
@@ -79,7 +79,7 @@ fn a_marble_that_does_not_fit_is_refused() {
 /// differ by 7/5; up and down a slope they differ by (10/7) mu g cos t (Maslova, de Jesus and Sasaki, 2020, see it).
 #[test]
 fn rolling_resistance() {
-    let b = Surface { rolling_lever_m: 0.005 * 0.008, drilling_lever_m: 0.0, ..Surface::WOOD };
+    let b = SurfaceProperties { rolling_lever_m: 0.005 * 0.008, drilling_lever_m: 0.0, ..SurfaceProperties::WOOD };
     let down = acceleration(deg(3.0), Seat::PLANE, 0.008, &b);
     let up = -acceleration(deg(-3.0), Seat::PLANE, 0.008, &b);
     close("down 3 deg at 0.005 (m/s2)", down, 0.331624538, 1e-8);
@@ -87,7 +87,7 @@ fn rolling_resistance() {
     close("least slope (tan)", libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)), 0.005, 1e-9);
     // 0.5 to 0.4 m/s over 1 m on the level: (7/10) of (vi^2 - vf^2)/(g s).
     let coefficient = 0.006424212;
-    let slow = Surface { rolling_lever_m: coefficient * 0.008, ..b };
+    let slow = SurfaceProperties { rolling_lever_m: coefficient * 0.008, ..b };
     let a = acceleration(0.0, Seat::PLANE, 0.008, &slow);
     close("0.5 m/s after 1 m of it (m/s)", exit_speed_m_s(1.0, 0.5, a).unwrap(), 0.4, 1e-6);
 }
@@ -95,8 +95,8 @@ fn rolling_resistance() {
 /// A bigger marble rolls more easily on the same wood: the coefficient is lever arm over radius.
 #[test]
 fn resistance_scales_with_the_marble() {
-    let small = resistance(Seat::PLANE, 0.005, &Surface::WOOD);
-    let big = resistance(Seat::PLANE, 0.010, &Surface::WOOD);
+    let small = resistance(Seat::PLANE, 0.005, &SurfaceProperties::WOOD);
+    let big = resistance(Seat::PLANE, 0.010, &SurfaceProperties::WOOD);
     assert!((small / big - 2.0).abs() < 1e-12);
 }
 
@@ -119,9 +119,12 @@ fn rolling_times_of_the_engine() {
         let marble = glass(curve.number(row, "dia_mm") / 1e3);
         let name = curve.text(row, "shape");
         let lever = curve.number(row, "roll_fric_m");
-        let surface =
-            Surface { rolling_lever_m: lever, drilling_lever_m: if lever > 0.0 { 1e-5 } else { 0.0 }, ..Surface::WOOD };
-        let path = [Segment::Straight { length_m: 0.6, slope_rad: deg(curve.number(row, "slope_deg")) }];
+        let surface = SurfaceProperties {
+            rolling_lever_m: lever,
+            drilling_lever_m: if lever > 0.0 { 1e-5 } else { 0.0 },
+            ..SurfaceProperties::WOOD
+        };
+        let path = [PathSegment::Straight { length_m: 0.6, slope_rad: deg(curve.number(row, "slope_deg")) }];
         let channel = shape(name, marble.diameter_m);
         let passage = travel(&path, 0.0, &channel, &marble, &surface).unwrap();
         let dt = curve.number(row, "dt");
@@ -159,11 +162,11 @@ fn restitution_is_a_ratio_of_speeds() {
 
 /// Time from a drop until bounces are over.
 fn settle_time_s(height_m: f64, e: f64) -> f64 {
-    use marblewright::physics::flight::{Ball, Floor, land};
+    use marblewright::physics::flight::{FallingMarble, ImpactFloor, land};
     let radius_m = 0.007;
-    let ball = Ball { x_m: 0.01, z_m: radius_m + height_m, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
-    let floor = Floor { slope_rad: 0.0, length_m: 1.0, seat: Seat::PLANE, corner: None };
-    let surface = Surface { restitution: e, ..SMOOTH };
+    let ball = FallingMarble { x_m: 0.01, z_m: radius_m + height_m, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
+    let floor = ImpactFloor { slope_rad: 0.0, length_m: 1.0, seat: Seat::PLANE, corner: None };
+    let surface = SurfaceProperties { restitution: e, ..SMOOTH };
     land(ball, &floor, radius_m, &surface).0
 }
 
@@ -176,7 +179,7 @@ fn moving_up() {
     let (mut worst, mut worst_start): (f64, f64) = (0.0, 0.0);
     for row in 0..curve.rows.len() {
         let d = curve.number(row, "d_mm") / 1e3;
-        let surface = Surface { rolling_lever_m: curve.number(row, "roll_m"), ..Surface::WOOD };
+        let surface = SurfaceProperties { rolling_lever_m: curve.number(row, "roll_m"), ..SurfaceProperties::WOOD };
         let seat = shape(curve.text(row, "shape"), d).seat(d / 2.0).unwrap();
         let a = acceleration(deg(curve.number(row, "slope")), seat, d / 2.0, &surface);
         let what = format!(

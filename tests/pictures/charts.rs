@@ -4,18 +4,18 @@ use std::io::Cursor;
 
 use crate::support::legible::overlaps;
 use crate::support::sampled;
-use marblewright::charts::bands::{Kind, stack};
+use marblewright::charts::bands::{BandKind, stack};
 use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
-use marblewright::charts::course::over_runs;
 use marblewright::charts::labels::spread;
-use marblewright::charts::{Study, backlog, circuit as drawn, fill, jams, marbles, of_run, style, survival};
+use marblewright::charts::time_series::over_runs;
+use marblewright::charts::{ChartData, backlog, circuit as drawn, fill, jams, marbles, of_run, style, survival};
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::Outcome;
 use marblewright::engine::outcome::Jam;
-use marblewright::findings::timeline::{Course, Flow, Timeline};
-use marblewright::findings::{Question, RunFigures, Runs, Summary, summarize};
+use marblewright::findings::timeline::{ElementTimeline, Flow, Timeline};
+use marblewright::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use marblewright::stats::Estimate;
 use marblewright::{machine, study};
 use proptest::prelude::*;
@@ -35,7 +35,7 @@ impl Case {
         let mut runs = Runs::new(circuit.start);
         runs.extend(figures);
         let question =
-            Question { title: "A machine with a long title ".repeat(9), rpm: Some(7.0), seed: 1, hours: 2.0 };
+            StudyScope { title: "A machine with a long title ".repeat(9), rpm: Some(7.0), seed: 1, hours: 2.0 };
         let summary = summarize(&question, &circuit, &runs);
         Case { circuit, summary, runs, courses }
     }
@@ -51,11 +51,11 @@ impl Case {
 
     /// `elements` elements, every fourth a wheel, with figures that need not agree with each other.
     fn made_up(elements: usize, runs: usize, steps: usize, seed: u64) -> Self {
-        let mut luck = Luck(seed);
-        let names: Vec<String> = (0..elements).map(|n| name(&mut luck, n)).collect();
-        let circuit = circuit_of(&names, &mut luck);
-        let figures = (0..runs).map(|run| made_up_run(&circuit, run as u64, &mut luck)).collect();
-        let courses = (0..runs.min(40)).map(|_| made_up_course(&circuit, steps, &mut luck)).collect();
+        let mut random = Random(seed);
+        let names: Vec<String> = (0..elements).map(|n| name(&mut random, n)).collect();
+        let circuit = circuit_of(&names, &mut random);
+        let figures = (0..runs).map(|run| made_up_run(&circuit, run as u64, &mut random)).collect();
+        let courses = (0..runs.min(40)).map(|_| made_up_course(&circuit, steps, &mut random)).collect();
         Case::new(circuit, figures, courses)
     }
 
@@ -66,8 +66,8 @@ impl Case {
         self.runs.extend(changed);
     }
 
-    fn study(&self) -> Study<'_> {
-        Study { circuit: &self.circuit, summary: &self.summary, runs: &self.runs, courses: &self.courses }
+    fn study(&self) -> ChartData<'_> {
+        ChartData { circuit: &self.circuit, summary: &self.summary, runs: &self.runs, courses: &self.courses }
     }
 
     fn pictures(&self) -> Vec<Picture> {
@@ -88,9 +88,9 @@ impl Case {
 }
 
 /// A small generator of arbitrary numbers (Knuth's MMIX multiplier), enough to vary what is drawn.
-struct Luck(u64);
+struct Random(u64);
 
-impl Luck {
+impl Random {
     fn below(&mut self, n: u64) -> u64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % n.max(1)
@@ -101,52 +101,52 @@ impl Luck {
     }
 }
 
-fn name(luck: &mut Luck, n: usize) -> String {
-    let length = 1 + luck.below(57) as usize;
+fn name(random: &mut Random, n: usize) -> String {
+    let length = 1 + random.below(57) as usize;
     let letters = "the-track-of-the-wide-and-winding-way-down-to-the-sea-again-mm";
     format!("{}{n}", &letters[..length])
 }
 
 /// The plans of the reference circuit over and over, under other names and with other rooms.
-fn circuit_of(names: &[String], luck: &mut Luck) -> Circuit {
+fn circuit_of(names: &[String], random: &mut Random) -> Circuit {
     let reference = machine::read(include_str!("../../scenarios/circuit-a.yaml"), &[]).expect("sound");
     let reference = circuit::circuit(&reference);
     let plan = |(n, name): (usize, &String)| {
         let mut plan = reference.nodes[if n % 4 == 1 { 1 } else { 2 + n % 6 }].clone();
         plan.name = name.clone();
-        plan.room = if luck.below(3) == 0 { u32::MAX } else { 1 + luck.below(60) as u32 };
+        plan.room = if random.below(3) == 0 { u32::MAX } else { 1 + random.below(60) as u32 };
         plan
     };
     Circuit { nodes: names.iter().enumerate().map(plan).collect(), ..reference }
 }
 
-fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
+fn made_up_run(circuit: &Circuit, run: u64, random: &mut Random) -> RunFigures {
     let outcomes = [Outcome::Ran, Outcome::Jammed, Outcome::Gridlocked, Outcome::RanDry];
-    let jam = |node: usize, luck: &mut Luck| Jam {
+    let jam = |node: usize, random: &mut Random| Jam {
         node,
-        cause: Cause::ALL[luck.below(4) as usize],
-        first: luck.below(7_200_000_000_000),
-        count: 1 + luck.below(2000),
+        cause: Cause::ALL[random.below(4) as usize],
+        first: random.below(7_200_000_000_000),
+        count: 1 + random.below(2000),
     };
-    let element = |n: usize, luck: &mut Luck| {
-        let peak = luck.below(50) as f64;
+    let element = |n: usize, random: &mut Random| {
+        let peak = random.below(50) as f64;
         marblewright::findings::figures::ElementFigures {
-            backlog_mean: (luck.below(5) > 0).then(|| luck.share() * peak),
+            backlog_mean: (random.below(5) > 0).then(|| random.share() * peak),
             backlog_p95: Some(peak),
             backlog_peak: peak,
-            waiting_share: Some(luck.share()),
-            held_mean: Some(luck.share() * 10.0),
-            full_share: Some(luck.share()),
-            entries: luck.below(10_000),
-            refused: luck.below(3),
+            waiting_share: Some(random.share()),
+            held_mean: Some(random.share() * 10.0),
+            full_share: Some(random.share()),
+            entries: random.below(10_000),
+            refused: random.below(3),
             first_refused_s: None,
-            spills: luck.below(2) * luck.below(40),
+            spills: random.below(2) * random.below(40),
             first_spill_s: None,
-            snags: 0,
+            blockages: 0,
             wheel: circuit.nodes[n].wheel().map(|_| marblewright::findings::figures::WheelFigures {
-                fill: (luck.below(9) > 0).then(|| luck.share()),
-                empty_streak_max: luck.below(400) as f64,
-                missed: luck.below(40),
+                fill: (random.below(9) > 0).then(|| random.share()),
+                empty_streak_max: random.below(400) as f64,
+                missed: random.below(40),
                 pinched: 0,
                 carried_over: 0,
             }),
@@ -157,14 +157,14 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
     RunFigures {
         run,
         runs: 1,
-        outcome: outcomes[luck.below(4) as usize],
-        end_s: luck.share() * 7200.0,
+        outcome: outcomes[random.below(4) as usize],
+        end_s: random.share() * 7200.0,
         throughput_per_min: None,
         lap_s: None,
         laps: 0,
-        elements: (0..nodes).map(|n| element(n, luck)).collect(),
+        elements: (0..nodes).map(|n| element(n, random)).collect(),
         locks: Vec::new(),
-        jams: (0..nodes).step_by(1 + luck.below(6) as usize).map(|n| jam(n, luck)).collect(),
+        jams: (0..nodes).step_by(1 + random.below(6) as usize).map(|n| jam(n, random)).collect(),
         waited_in_hand: 0,
         poured_in_s: Some(0.0),
         left_in_hand: 0,
@@ -172,14 +172,14 @@ fn made_up_run(circuit: &Circuit, run: u64, luck: &mut Luck) -> RunFigures {
     }
 }
 
-fn made_up_course(circuit: &Circuit, steps: usize, luck: &mut Luck) -> Timeline {
-    let known = luck.below(steps as u64 + 1) as usize;
-    let largest = luck.share() * 30.0;
+fn made_up_course(circuit: &Circuit, steps: usize, random: &mut Random) -> Timeline {
+    let known = random.below(steps as u64 + 1) as usize;
+    let largest = random.share() * 30.0;
     let mut figures = |most: f64, gaps: bool| -> Vec<Option<f64>> {
-        let mut figure = |k: usize| (k < known && !(gaps && luck.below(9) == 0)).then(|| luck.share() * most);
+        let mut figure = |k: usize| (k < known && !(gaps && random.below(9) == 0)).then(|| random.share() * most);
         (0..steps).map(&mut figure).collect()
     };
-    let element = |n: usize| Course {
+    let element = |n: usize| ElementTimeline {
         held: figures(largest, false),
         waiting: figures(largest, true),
         fill: if n % 4 == 1 { figures(1.0, true) } else { vec![None; steps] },
@@ -187,8 +187,8 @@ fn made_up_course(circuit: &Circuit, steps: usize, luck: &mut Luck) -> Timeline 
     let elements = (0..=circuit.nodes.len()).map(element).collect();
     let links =
         circuit.nodes.iter().enumerate().flat_map(|(from, plan)| plan.ways.iter().map(move |way| (from, way.to)));
-    let flows = links.map(|(from, to)| Flow { from, to, marbles: luck.below(9000) }).collect();
-    let spilled = vec![luck.below(2) as u32 * 9; steps];
+    let flows = links.map(|(from, to)| Flow { from, to, marbles: random.below(9000) }).collect();
+    let spilled = vec![random.below(2) as u32 * 9; steps];
     Timeline { step_s: 30.0, elements, spilled, flows, end_s: known as f64 * 30.0 }
 }
 
@@ -342,7 +342,7 @@ fn what_is_unknown_of_an_element_is_not_drawn_as_none() {
 fn bands_hold_the_whole_load_at_every_time_also_when_marbles_are_lost() {
     let case = Case::simulated(include_str!("../../scenarios/spring-tide.yaml"), 1, 0.5);
     let stack = stack(&case.study()).expect("bands");
-    let lost = stack.bands.iter().find(|band| band.kind == Kind::Lost).expect("spring tide spills");
+    let lost = stack.bands.iter().find(|band| band.kind == BandKind::Lost).expect("spring tide spills");
     let spilled = case.courses[0].spilled.last().expect("steps");
     assert!((lost.end - f64::from(*spilled)).abs() < 1.0, "{} lost, {spilled} spilled", lost.end);
     for k in 0..lost.held.len() {
@@ -374,7 +374,7 @@ fn a_gap_in_the_data_is_a_gap_in_the_course() {
     course.end_s = 600.0;
     course.elements[0].waiting = (0..20).map(|k| (!(8..12).contains(&k)).then_some(3.0)).collect();
     let stretches = over_runs(&case.courses, |course| Some(course.elements[0].waiting.as_slice()));
-    let ends = |stretch: &Vec<marblewright::charts::course::Point>| {
+    let ends = |stretch: &Vec<marblewright::charts::time_series::Point>| {
         (stretch.first().expect("points").time_s, stretch.last().expect("points").time_s)
     };
     assert_eq!(stretches.iter().map(ends).collect::<Vec<_>>(), [(0.0, 240.0), (360.0, 600.0)]);

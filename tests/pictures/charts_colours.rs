@@ -58,7 +58,7 @@ fn the_colour_formulas_give_published_values() {
 
 /// A difference of 2.3 is just seen side by side (Mahy, Van Eycken & Oosterlinck 1994); bands and their labels stand apart.
 #[test]
-fn bands_are_told_apart_with_any_kind_of_colour_blindness() {
+fn bands_are_distinguished_with_any_kind_of_colour_blindness() {
     let mut all = style::BANDS.to_vec();
     all.push(style::OTHERS);
     for (kind, matrix) in &BLINDNESS {

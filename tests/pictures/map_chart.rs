@@ -5,7 +5,7 @@ use marblewright::charts::canvas::{HEIGHT, Picture, WIDTH};
 use marblewright::charts::map::picture;
 use marblewright::stats::Estimate;
 use marblewright::study::map::cell::Figures;
-use marblewright::study::map::{Axis, Cell, Grid, Map, Question, Verdict};
+use marblewright::study::map::{Axis, Cell, CellOutcome, Grid, Map, Question};
 
 /// Asserts that every text is inside the picture and covers no other.
 fn legible(picture: &Picture, what: &str) {
@@ -47,7 +47,7 @@ fn made_map(columns: usize, rows: usize, letter: impl Fn(usize, usize) -> char) 
     };
     let cell = |(column, row): (usize, usize)| {
         let letter = letter(column, row);
-        let verdict = *Verdict::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase())?;
+        let verdict = *CellOutcome::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase())?;
         let at = Some("an-element-with-a-very-long-name-of-40-let".to_owned());
         Some(Cell { column, row, verdict, at, sure: letter.is_uppercase(), runs: 25, figures: figures.clone() })
     };

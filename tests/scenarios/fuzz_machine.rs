@@ -3,7 +3,7 @@
 use std::time::{Duration, Instant};
 
 use crate::support::sound;
-use marblewright::machine::units::{self, Dimension};
+use marblewright::machine::units::{self, QuantityKind};
 use marblewright::machine::{self, Machine, Problem, Setting};
 use proptest::prelude::*;
 
@@ -195,7 +195,7 @@ fn setting() -> impl Strategy<Value = Setting> {
     (key(), value).prop_map(|(key, value)| Setting { key, value })
 }
 
-const DIMENSIONS: [&Dimension; 8] = [
+const DIMENSIONS: [&QuantityKind; 8] = [
     &units::LENGTH,
     &units::ANGLE,
     &units::SPEED,

@@ -19,29 +19,29 @@ fn of(text: &str, settings: &[(&str, &str)], system: System) -> Vec<Warned> {
 /// Asserts that these settings alone bring the warning, and that the file can silence it; gives its words.
 fn brings(warning: Warning, text: &str, settings: &[(&str, &str)]) -> Warned {
     assert!(of(text, &[], System::Millimetres).is_empty(), "the machine as it is has nothing to regret");
-    let told = of(text, settings, System::Millimetres);
-    assert_eq!(told.iter().map(|w| w.warning).collect::<Vec<_>>(), [warning], "{settings:?}: {told:#?}");
+    let warnings = of(text, settings, System::Millimetres);
+    assert_eq!(warnings.iter().map(|w| w.warning).collect::<Vec<_>>(), [warning], "{settings:?}: {warnings:#?}");
     let allow = format!("[{}]", warning.code());
     let silenced = [settings, &[("allow", allow.as_str())]].concat();
     assert!(of(text, &silenced, System::Millimetres).is_empty(), "allowed, and yet told");
-    let told = told.into_iter().next().expect("one");
+    let warnings = warnings.into_iter().next().expect("one");
     let sentence = |text: &str| !text.is_empty() && !text.contains(". ") && !text.ends_with('.');
-    assert!(sentence(&told.what) && sentence(&told.mend), "one sentence each: {told:?}");
-    told
+    assert!(sentence(&warnings.what) && sentence(&warnings.help), "one sentence each: {warnings:?}");
+    warnings
 }
 
 #[test]
 fn a_wheel_faster_than_its_pick_up_limit() {
-    let told = brings(Warning::PickUpLimit, LANTERN, &[("circuit.upper-wheel.gear", "1.9")]);
-    assert!(told.what.contains("`upper-wheel`") && told.mend.contains("the drive at "), "{told:?}");
-    assert!(told.what.contains("`run` looks closer"), "{told:?}");
+    let warnings = brings(Warning::PickUpLimit, LANTERN, &[("circuit.upper-wheel.gear", "1.9")]);
+    assert!(warnings.what.contains("`upper-wheel`") && warnings.help.contains("the drive at "), "{warnings:?}");
+    assert!(warnings.what.contains("`run` looks closer"), "{warnings:?}");
 }
 
 #[test]
 fn the_speed_that_a_warning_asks_for_mends_it() {
     let gear = ("circuit.upper-wheel.gear", "1.9");
-    let told = brings(Warning::PickUpLimit, LANTERN, &[gear]);
-    let words: Vec<&str> = told.mend.split(' ').collect();
+    let warnings = brings(Warning::PickUpLimit, LANTERN, &[gear]);
+    let words: Vec<&str> = warnings.help.split(' ').collect();
     let at = words.iter().position(|word| *word == "rpm").expect("a speed");
     let left = of(LANTERN, &[gear, ("rpm", words[at - 1])], System::Millimetres);
     assert!(left.is_empty(), "{left:#?}");
@@ -56,8 +56,8 @@ fn what_was_measured_is_not_doubted() {
 #[test]
 fn a_wheel_that_lets_go_too_late() {
     let mouth = ("circuit.wheel.mouth-ends", "143 deg");
-    let told = brings(Warning::ReleaseLimit, STARTER, &[mouth]);
-    assert!(told.what.contains("`wheel`"), "{told:?}");
+    let warnings = brings(Warning::ReleaseLimit, STARTER, &[mouth]);
+    assert!(warnings.what.contains("`wheel`"), "{warnings:?}");
 }
 
 #[test]
@@ -70,20 +70,20 @@ fn bores_that_do_not_work() {
 
 #[test]
 fn a_pocket_less_deep_than_a_marbles_radius() {
-    let told = brings(Warning::ShallowPocket, STARTER, &[("circuit.wheel.depth", "7.5 mm")]);
-    assert!(told.mend.contains("8 mm"), "{told:?}");
+    let warnings = brings(Warning::ShallowPocket, STARTER, &[("circuit.wheel.depth", "7.5 mm")]);
+    assert!(warnings.help.contains("8 mm"), "{warnings:?}");
 }
 
 #[test]
 fn a_wheel_that_carries_less_than_the_one_before() {
-    let told = brings(Warning::SlowerWheel, LANTERN, &[("circuit.upper-wheel.pockets", "14")]);
-    assert!(told.what.starts_with("`upper-wheel`") && told.what.contains("`lower-wheel`"), "{told:?}");
+    let warnings = brings(Warning::SlowerWheel, LANTERN, &[("circuit.upper-wheel.pockets", "14")]);
+    assert!(warnings.what.starts_with("`upper-wheel`") && warnings.what.contains("`lower-wheel`"), "{warnings:?}");
 }
 
 #[test]
 fn a_ramp_without_places_for_the_load() {
-    let told = brings(Warning::StartRoom, STARTER, &[("circuit.ramp.when-full", "spill"), ("marbles", "30")]);
-    assert!(told.what.contains("open side"), "{told:?}");
+    let warnings = brings(Warning::StartRoom, STARTER, &[("circuit.ramp.when-full", "spill"), ("marbles", "30")]);
+    assert!(warnings.what.contains("open side"), "{warnings:?}");
     // A floor before the ramp is where the load may rest.
     assert!(of(STARTER, &[("marbles", "30")], System::Millimetres).is_empty());
     let small = [("circuit.floor.room", "3"), ("circuit.floor.when-full", "hold"), ("marbles", "30")];
@@ -92,8 +92,8 @@ fn a_ramp_without_places_for_the_load() {
 
 #[test]
 fn cups_that_gather_more_than_there_is() {
-    let told = brings(Warning::Gathers, LANTERN, &[("circuit.lantern-cup.gathers", "35")]);
-    assert!(told.what.contains("`lantern-cup`") && told.what.contains("never tips"), "{told:?}");
+    let warnings = brings(Warning::Gathers, LANTERN, &[("circuit.lantern-cup.gathers", "35")]);
+    assert!(warnings.what.contains("`lantern-cup`") && warnings.what.contains("never tips"), "{warnings:?}");
     let second = ("circuit.cup-track", "{ tipping-cup: { gathers: 30 }, to: floor }");
     let together = brings(Warning::Gathers, LANTERN, &[second]);
     assert!(together.what.contains("34"), "{together:?}");
@@ -101,8 +101,8 @@ fn cups_that_gather_more_than_there_is() {
 
 #[test]
 fn a_slope_on_which_marbles_come_to_rest() {
-    let told = brings(Warning::Stall, LANTERN, &[("circuit.cup-track.slope", "0.1 deg")]);
-    assert!(told.what.contains("`cup-track`") && told.what.contains(" mm along it"), "{told:?}");
+    let warnings = brings(Warning::Stall, LANTERN, &[("circuit.cup-track.slope", "0.1 deg")]);
+    assert!(warnings.what.contains("`cup-track`") && warnings.what.contains(" mm along it"), "{warnings:?}");
     let inches = of(LANTERN, &[("circuit.cup-track.slope", "0.1 deg")], System::Inches);
     assert!(inches[0].what.contains(" in along it"), "{inches:?}");
 }
@@ -119,10 +119,12 @@ fn check_and_run_tell_them_on_standard_error() {
     let check = program(&[&["check"], &fast[..]].concat());
     assert_eq!(check.status.code(), Some(0));
     assert!(text(check.stdout).contains("is sound"));
-    let told = text(check.stderr);
+    let warnings = text(check.stderr);
     assert!(
-        told.contains("[pick-up-limit]") && told.contains("--> starter-loop.yaml:") && told.contains("help: "),
-        "{told}"
+        warnings.contains("[pick-up-limit]")
+            && warnings.contains("--> starter-loop.yaml:")
+            && warnings.contains("help: "),
+        "{warnings}"
     );
     let silent = program(&[&["check", "--allow", "pick-up-limit"], &fast[..]].concat());
     assert!(silent.stderr.is_empty(), "{}", text(silent.stderr));
@@ -139,20 +141,21 @@ fn check_tells_them_as_json() {
         let output = program(args);
         (output.status.code(), serde_json::from_slice(&output.stdout).expect("one JSON value"))
     };
-    let (code, told) = json(&["check", "--json", "starter-loop.yaml", "--rpm", "9"]);
-    assert_eq!((code, &told["sound"], &told["format"]), (Some(0), &true.into(), &1.into()));
-    assert_eq!(told["warnings"][0]["code"], "pick-up-limit");
-    assert!(told["warnings"][0]["place"]["line"].is_u64());
-    let (code, told) = json(&["check", "--json", "starter-loop.yaml", "--set", "circuit.wheel.pokets=3"]);
-    assert_eq!((code, &told["sound"]), (Some(2), &false.into()));
-    assert!(told["problems"][0]["mend"].as_str().is_some_and(|mend| mend.contains("`pockets`")));
-    assert_eq!(told["problems"][0]["place"]["setting"], 0);
+    let (code, warnings) = json(&["check", "--json", "starter-loop.yaml", "--rpm", "9"]);
+    assert_eq!((code, &warnings["sound"], &warnings["format"]), (Some(0), &true.into(), &1.into()));
+    assert_eq!(warnings["warnings"][0]["code"], "pick-up-limit");
+    assert!(warnings["warnings"][0]["place"]["line"].is_u64());
+    let (code, warnings) = json(&["check", "--json", "starter-loop.yaml", "--set", "circuit.wheel.pokets=3"]);
+    assert_eq!((code, &warnings["sound"]), (Some(2), &false.into()));
+    assert!(warnings["problems"][0]["help"].as_str().is_some_and(|help| help.contains("`pockets`")));
+    assert_eq!(warnings["problems"][0]["place"]["setting"], 0);
 }
 
 #[test]
 fn codes_that_do_not_exist_are_refused() {
-    let told = machine::read(STARTER, &[Setting { key: "allow".to_owned(), value: "[pick-up-limbo, 3]".to_owned() }]);
-    let told = told.expect_err("two words that are no codes");
-    assert!(told.len() == 2 && told.iter().any(|p| p.mend.contains("`pick-up-limit`")), "{told:#?}");
+    let warnings =
+        machine::read(STARTER, &[Setting { key: "allow".to_owned(), value: "[pick-up-limbo, 3]".to_owned() }]);
+    let warnings = warnings.expect_err("two words that are no codes");
+    assert!(warnings.len() == 2 && warnings.iter().any(|p| p.help.contains("`pick-up-limit`")), "{warnings:#?}");
     assert!(Warning::ALL.iter().all(|w| Warning::with_code(w.code()) == Some(*w)));
 }

@@ -9,12 +9,12 @@ use std::process::Command;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::sentences::findings;
-use marblewright::findings::{Question as About, Runs, summarize};
+use marblewright::findings::{Runs, StudyScope as About, summarize};
 use marblewright::machine::{self, Machine, Setting};
 use marblewright::report::compare::CompareStudy;
 use marblewright::report::window::WindowStudy;
 use marblewright::study::compare::{Design, compare, run_all};
-use marblewright::study::map::{self, Axis, Cell, Follower, Grid, Verdict};
+use marblewright::study::map::{self, Axis, Cell, CellOutcome, Follower, Grid};
 use marblewright::study::repeat;
 use marblewright::study::window::Search;
 
@@ -135,7 +135,7 @@ impl<'a> Case<'a> {
         };
         let grid = Grid::new(question).expect("a sound map");
         let cells = grid.simulate(&[0], &[], &Quiet).expect("nobody says stop");
-        let said = match (cells[0].sure, cells[0].verdict == Verdict::Works) {
+        let said = match (cells[0].sure, cells[0].verdict == CellOutcome::Works) {
             (true, true) => Said::Works,
             (true, false) => Said::DoesNotWork,
             (false, _) => Said::NotSure,

@@ -3,7 +3,7 @@
 use crate::studies::interval::contains;
 use crate::studies::{close, draws, ends, normal, study};
 use marblewright::stats::Estimate;
-use marblewright::stats::compare::{Summary, paired_t, runs_to_settle};
+use marblewright::stats::compare::{SampleSummary, paired_t, runs_to_settle};
 use marblewright::stats::significance::student_critical;
 use marblewright::stats::simultaneous::{
     Correction, adjusted_p, all_pairs, bonferroni_level, clear_highest, clear_lowest,
@@ -28,7 +28,7 @@ fn samples_that_cannot_be_compared() {
     assert_eq!(paired_t(&[1.0, 2.0], &[1.0], 0.95), None);
     assert_eq!(paired_t(&[1.0], &[2.0], 0.95), None);
     assert_eq!(paired_t(&[1.0, f64::NAN], &[2.0, 3.0], 0.95), None);
-    assert_eq!(Summary::of(&[2.0]), None);
+    assert_eq!(SampleSummary::of(&[2.0]), None);
 }
 
 /// Sign test: n differences of one sign have probability 2 / 2^n under no difference.
@@ -61,8 +61,8 @@ fn corrected_p_values() {
 
 fn three_designs() -> Vec<Vec<f64>> {
     let mut rng = study(1, 0);
-    let luck = draws(30, || normal(&mut rng));
-    let mut design = |lead: f64| -> Vec<f64> { luck.iter().map(|l| l + lead + 0.3 * normal(&mut rng)).collect() };
+    let random = draws(30, || normal(&mut rng));
+    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + 0.3 * normal(&mut rng)).collect() };
     vec![design(0.0), design(1.0), design(0.02)]
 }
 
@@ -92,7 +92,7 @@ fn one_design_has_nothing_to_compare() {
 }
 
 /// The chance of any false finding among three equal designs, over 2,000 studies: at most 5 % and a
-/// little for luck (three standard errors are 1.5 %).
+/// little for random (three standard errors are 1.5 %).
 #[test]
 fn corrections_keep_false_findings_down() {
     let mut false_findings = 0;

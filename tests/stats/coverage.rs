@@ -1,4 +1,4 @@
-//! How often the intervals hold on the simulator itself: repeated studies, each on its own luck, against a known truth.
+//! How often the intervals hold on the simulator itself: repeated studies, each on its own random, against a known truth.
 //!
 //! ```text
 //! cargo test --release --test stats coverage:: -- --ignored --nocapture
@@ -9,7 +9,7 @@ use crate::support::{self, file};
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::RunFigures;
-use marblewright::findings::judge::Judgement;
+use marblewright::findings::workable::Judgement;
 use marblewright::machine;
 use marblewright::stats::Estimate;
 use marblewright::stats::compare::paired_t;
@@ -112,9 +112,9 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
     let circuit = circuit::circuit(&machine);
     let judged = |marbles, workable: &_| -> Judgement {
         let runs = runs(&Circuit { marbles, ..circuit.clone() }, 1, truth_runs);
-        marblewright::findings::judge::judge(&circuit, workable, &runs, LEVEL)
+        marblewright::findings::workable::judge(&circuit, workable, &runs, LEVEL)
     };
-    machine.workable.least_fill = judged(6, &machine.workable).rulings[5].figure.value.expect("a fill");
+    machine.workable.least_fill = judged(6, &machine.workable).results[5].figure.value.expect("a fill");
     let works: Vec<u32> = (1..=14).filter(|&n| judged(n, &machine.workable).likely()).collect();
     let (least, most) = (works[0], works[works.len() - 1]);
     assert_eq!(works.len() as u32, most - least + 1, "no holes: {works:?}");
@@ -122,7 +122,7 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
         let horizon = nanos(HOURS * 3600.0);
         let search = Search { from: 1, to: 14, runs: 120, seed, horizon, error: 1.0 - LEVEL };
         let window = search.window(&circuit, &machine.workable, |_| {}, || {});
-        let within = |edge: Option<marblewright::study::window::Edge>, truth: u32| {
+        let within = |edge: Option<marblewright::study::window::WindowEdge>, truth: u32| {
             edge.is_some_and(|edge| (edge.low..=edge.high).contains(&truth))
         };
         within(window.least, least) && within(window.most, most)

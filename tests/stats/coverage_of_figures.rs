@@ -11,7 +11,7 @@ use crate::support;
 use crate::support::circuit_of;
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::nanos;
-use marblewright::findings::{Question, RunFigures, Runs, summarize};
+use marblewright::findings::{RunFigures, Runs, StudyScope, summarize};
 use marblewright::stats::simultaneous::{Correction, adjusted_p};
 use marblewright::study::repeat;
 use rayon::prelude::*;
@@ -48,7 +48,7 @@ fn machines() -> Vec<(&'static str, Circuit, u32)> {
 }
 
 fn summary(circuit: &Circuit, runs: &[RunFigures]) -> Value {
-    let question = Question { title: String::new(), rpm: None, seed: 1, hours: HOURS };
+    let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: HOURS };
     let mut kept = Runs::new(circuit.start);
     kept.extend(runs.iter().cloned());
     serde_json::to_value(summarize(&question, circuit, &kept)).expect("JSON")

@@ -69,15 +69,15 @@ fn share_exact(rng: &mut ChaCha8Rng) -> bool {
 }
 
 fn paired_difference(rng: &mut ChaCha8Rng) -> bool {
-    let luck = draws(20, || 5.0 * normal(rng));
-    let mut design = |lead: f64| -> Vec<f64> { luck.iter().map(|l| l + lead + normal(rng)).collect() };
+    let random = draws(20, || 5.0 * normal(rng));
+    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
     let test = paired_t(&design(1.0), &design(0.25), LEVEL).unwrap();
     holds(test.difference, 0.75)
 }
 
 fn three_differences(rng: &mut ChaCha8Rng) -> bool {
-    let luck = draws(15, || normal(rng));
-    let mut design = |lead: f64| -> Vec<f64> { luck.iter().map(|l| l + lead + normal(rng)).collect() };
+    let random = draws(15, || normal(rng));
+    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
     let designs = vec![design(0.0), design(1.0), design(3.0)];
     let pairs = all_pairs(&designs, LEVEL, Correction::Bonferroni).unwrap();
     let truths = [-1.0, -3.0, -2.0];

@@ -1,7 +1,7 @@
 //! What the tests of physics share: lines of their tables, and a glass marble on wood.
 #![allow(dead_code, reason = "each test file uses its own part")]
 
-use marblewright::physics::material::{GLASS_KG_M3, Marble, Surface};
+use marblewright::physics::material::{GLASS_KG_M3, Marble, SurfaceProperties};
 
 /// One line of a table of published cases, held to a relative difference.
 pub fn close(what: &str, model: f64, truth: f64, relative: f64) {
@@ -26,4 +26,5 @@ pub fn deg(angle: f64) -> f64 {
 }
 
 /// Wood without rolling resistance.
-pub const SMOOTH: Surface = Surface { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..Surface::WOOD };
+pub const SMOOTH: SurfaceProperties =
+    SurfaceProperties { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..SurfaceProperties::WOOD };

@@ -3,7 +3,7 @@
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::Nanos;
 use marblewright::engine::RunResult;
-use marblewright::engine::watch::{Seen, Watcher, What};
+use marblewright::engine::watch::{TraceEvent, TraceRecord, Watcher};
 use marblewright::findings::trace::Trace;
 
 /// The account of one element; the maker's hand has one too, after the last element.
@@ -91,16 +91,16 @@ impl<'c> Ledger<'c> {
             let waiting = self.accounts[n].waiting;
             self.waiting(result.end, n, waiting);
         }
-        for (n, (kept, told)) in self.accounts.iter().zip(&result.elements).enumerate() {
+        for (n, (kept, text)) in self.accounts.iter().zip(&result.elements).enumerate() {
             let name = &self.circuit.nodes[n].name;
-            assert_eq!((kept.entries, kept.exits), (told.entries, told.exits), "`{name}`: entries and exits");
+            assert_eq!((kept.entries, kept.exits), (text.entries, text.exits), "`{name}`: entries and exits");
             assert_eq!(kept.entries - kept.exits, kept.held, "`{name}`: what came in and not out is inside");
-            assert_eq!(kept.held_time, told.held_time, "`{name}`: marble-time inside");
-            assert_eq!(kept.full_time, told.full_time, "`{name}`: time full");
-            assert_eq!(kept.waited_time, told.waited_time(), "`{name}`: marble-time waiting");
-            assert_eq!(told.waited.iter().sum::<Nanos>(), result.end, "`{name}`: all time is accounted for");
-            assert!(told.waited_time() <= told.held_time, "`{name}`: whoever waits is inside");
-            assert_eq!((kept.spills, kept.refused), (told.spills, told.refused), "`{name}`: spills, refusals");
+            assert_eq!(kept.held_time, text.held_time, "`{name}`: marble-time inside");
+            assert_eq!(kept.full_time, text.full_time, "`{name}`: time full");
+            assert_eq!(kept.waited_time, text.waited_time(), "`{name}`: marble-time waiting");
+            assert_eq!(text.waited.iter().sum::<Nanos>(), result.end, "`{name}`: all time is accounted for");
+            assert!(text.waited_time() <= text.held_time, "`{name}`: whoever waits is inside");
+            assert_eq!((kept.spills, kept.refused), (text.spills, text.refused), "`{name}`: spills, refusals");
         }
         self.check_marble_time(result);
     }
@@ -117,26 +117,26 @@ impl<'c> Ledger<'c> {
 }
 
 impl Watcher for Ledger<'_> {
-    fn see(&mut self, seen: Seen) {
+    fn see(&mut self, seen: TraceRecord) {
         assert!(seen.time >= self.now, "time never goes back");
         assert!(seen.event <= self.scheduled, "what happens belongs to an event that was scheduled");
         self.now = seen.time;
         self.trace.see(seen);
         assert!((self.trace.seen.len() as u64) < 8 * self.most_events, "one event goes on without end");
         match seen.what {
-            What::Moved { marble, from, to } => {
+            TraceEvent::Moved { marble, from, to } => {
                 self.take(marble, from);
                 self.place[marble as usize] = Some(to);
                 self.change(to, 1);
                 self.accounts[to].entries += 1;
             }
-            What::Spilled { marble, from, at } => {
+            TraceEvent::Spilled { marble, from, at } => {
                 self.take(marble, from);
                 self.place[marble as usize] = None;
                 self.accounts[at].spills += 1;
                 self.spilled_at.push(seen.time);
             }
-            What::Refused { marble, from, by } => {
+            TraceEvent::Refused { marble, from, by } => {
                 assert_eq!(self.place[marble as usize], Some(from), "who is refused waits where it is");
                 self.refused[marble as usize] = true;
                 // A hand that waits while it pours is not held back by the machine.

@@ -15,7 +15,7 @@ use std::path::PathBuf;
 
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::{self, Circuit};
-use marblewright::engine::watch::{Seen, What};
+use marblewright::engine::watch::{TraceEvent, TraceRecord};
 use marblewright::engine::{self, Outcome, RunResult};
 use marblewright::findings::trace::Trace;
 use marblewright::machine::model::{Unset, Workable};
@@ -96,8 +96,8 @@ pub fn gridlocked_at(result: &RunResult, time: Nanos) {
 /// When marbles entered the element called `name`, and which.
 pub fn entries(circuit: &Circuit, trace: &Trace, name: &str) -> Vec<(Nanos, u32)> {
     let n = index(circuit, name);
-    let entry = |seen: &Seen| match seen.what {
-        What::Moved { marble, to, .. } if to == n => Some((seen.time, marble)),
+    let entry = |seen: &TraceRecord| match seen.what {
+        TraceEvent::Moved { marble, to, .. } if to == n => Some((seen.time, marble)),
         _ => None,
     };
     trace.seen.iter().filter_map(entry).collect()

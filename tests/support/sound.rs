@@ -6,7 +6,7 @@ use marblewright::machine::{Place, Problem, Setting};
 pub fn assert_sound(problems: &[Problem], text: &str, settings: &[Setting]) {
     assert!(!problems.is_empty(), "nothing wrong, and yet refused:\n{text}");
     for problem in problems {
-        assert!(!problem.what.is_empty() && !problem.mend.is_empty(), "{problem:?}");
+        assert!(!problem.what.is_empty() && !problem.help.is_empty(), "{problem:?}");
         match problem.place {
             Some(Place::File { start, end, line, column }) => {
                 assert!(start <= end && text.get(start..end).is_some(), "{problem:?} is beside its text:\n{text}");

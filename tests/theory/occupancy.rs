@@ -8,7 +8,7 @@ use crate::support::{circuit, sampled};
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::engine;
-use marblewright::engine::watch::{Seen, Watcher, What};
+use marblewright::engine::watch::{TraceEvent, TraceRecord, Watcher};
 
 /// Time with so many marbles in element 1, from a start on.
 struct Occupancy {
@@ -27,8 +27,8 @@ impl Occupancy {
 }
 
 impl Watcher for Occupancy {
-    fn see(&mut self, seen: Seen) {
-        let What::Moved { from, to, .. } = seen.what else { return };
+    fn see(&mut self, seen: TraceRecord) {
+        let TraceEvent::Moved { from, to, .. } = seen.what else { return };
         if from == 1 || to == 1 {
             self.note(seen.time);
             self.held = if to == 1 { self.held + 1 } else { self.held - 1 };

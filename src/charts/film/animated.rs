@@ -38,7 +38,7 @@ pub fn png(count: u32, rate: u16, frame: impl Fn(u32) -> Pixels) -> Result<Vec<u
     writer.write_image_data(&shown)?;
     for k in 1..count {
         let next = palette.indices(&frame(k));
-        let part = Part::changed(&shown, &next, width as usize);
+        let part = FrameRegion::changed(&shown, &next, width as usize);
         writer.reset_frame_position()?;
         writer.set_frame_dimension(part.width as u32, part.height as u32)?;
         writer.set_frame_position(part.left as u32, part.top as u32)?;
@@ -96,14 +96,14 @@ fn nearest(colours: &[(u64, [u8; 3])], wanted: usize) -> usize {
 }
 
 /// A rectangle of a frame.
-struct Part {
+struct FrameRegion {
     left: usize,
     top: usize,
     width: usize,
     height: usize,
 }
 
-impl Part {
+impl FrameRegion {
     /// The smallest rectangle with all that differs; one pixel where nothing does.
     fn changed(before: &[u8], after: &[u8], width: usize) -> Self {
         let (mut left, mut right, mut top, mut bottom) = (usize::MAX, 0, usize::MAX, 0);
@@ -117,9 +117,9 @@ impl Part {
             (top, bottom) = (top.min(y), y);
         }
         if top == usize::MAX {
-            return Part { left: 0, top: 0, width: 1, height: 1 };
+            return FrameRegion { left: 0, top: 0, width: 1, height: 1 };
         }
-        Part { left, top, width: right - left + 1, height: bottom - top + 1 }
+        FrameRegion { left, top, width: right - left + 1, height: bottom - top + 1 }
     }
 
     fn data(&self, before: &[u8], after: &[u8], width: usize) -> Vec<u8> {

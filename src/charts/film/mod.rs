@@ -17,7 +17,7 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::visits::Visits;
 use crate::findings::words::{count, duration};
-use scene::{Frame, Scene};
+use scene::{FilmScene, Frame};
 
 /// Frames a second; a film larger than [`LIMIT_BYTES`] is made at the next rate.
 pub const RATES: [u16; 3] = [15, 10, 6];
@@ -29,7 +29,7 @@ const STILLS: u64 = 4;
 const ARROW: f64 = 3.0;
 /// Height of what stands above the circuit and below it, pixels.
 const AROUND: f64 = 146.0;
-/// How long an incident is told of, seconds.
+/// How long an incident is captioned, seconds.
 const TOLD_S: f64 = 3.0;
 
 /// What is to be filmed.
@@ -54,7 +54,7 @@ pub struct Shot<'a> {
 /// The files of a film: an animated PNG and a strip of stills, name and bytes.
 pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     let layout = placed(shot.circuit);
-    let scene = Scene::new(shot, &layout);
+    let scene = FilmScene::new(shot, &layout);
     let ground = ground(shot, &layout, &scene);
     let shown = |time: Nanos| picture(shot, &scene, &ground, &scene.frame(time));
     let at_rate =
@@ -95,7 +95,7 @@ pub fn placed(circuit: &Circuit) -> Layout {
 }
 
 /// Everything that does not move.
-fn ground(shot: &Shot<'_>, layout: &Layout, scene: &Scene<'_>) -> Pixels {
+fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
     let (width, height) = (layout.width + 2.0 * MARGIN, layout.height + AROUND);
     let size = (width.ceil() as u32, height.ceil() as u32);
     let drawn = pixels(size, |canvas| {
@@ -119,7 +119,7 @@ fn ground(shot: &Shot<'_>, layout: &Layout, scene: &Scene<'_>) -> Pixels {
 }
 
 /// One frame as pixels.
-fn picture(shot: &Shot<'_>, scene: &Scene<'_>, ground: &Pixels, frame: &Frame) -> Pixels {
+fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Frame) -> Pixels {
     let mut pixels = ground.clone();
     for pocket in &frame.pockets {
         stamp::pocket(&mut pixels, *pocket);
@@ -129,14 +129,14 @@ fn picture(shot: &Shot<'_>, scene: &Scene<'_>, ground: &Pixels, frame: &Frame) -
     }
     let right = f64::from(pixels.width) - MARGIN;
     stamp::text_to(&mut pixels, (right, 44.0), &clock(frame.time), 26.0, Weight::Bold, INK);
-    let told: Vec<String> = [
+    let text: Vec<String> = [
         (frame.in_hand > 0).then(|| format!("{} in the hand", count(frame.in_hand as u64, "marble"))),
         (frame.lost > 0).then(|| format!("{} lost", frame.lost)),
     ]
     .into_iter()
     .flatten()
     .collect();
-    stamp::text_to(&mut pixels, (right, 66.0), &told.join(", "), 13.0, Weight::Regular, INK);
+    stamp::text_to(&mut pixels, (right, 66.0), &text.join(", "), 13.0, Weight::Regular, INK);
     if let Some(says) = incident(shot, scene, frame.time) {
         stamp::text_to(&mut pixels, (right, 86.0), &says, 14.0, Weight::Bold, LIMIT);
     }
@@ -144,11 +144,11 @@ fn picture(shot: &Shot<'_>, scene: &Scene<'_>, ground: &Pixels, frame: &Frame) -
 }
 
 /// The last incident, while it is fresh.
-fn incident(shot: &Shot<'_>, scene: &Scene<'_>, time: Nanos) -> Option<String> {
-    let snag = shot.visits.snags.iter().rev().find(|snag| snag.time <= time)?;
-    let lasts = if scene.stands(snag.node, time) { Nanos::MAX } else { nanos(TOLD_S) };
-    let name = &shot.circuit.nodes.get(snag.node)?.name;
-    (time - snag.time < lasts).then(|| format!("{} at {name}", snag.cause.name()))
+fn incident(shot: &Shot<'_>, scene: &FilmScene<'_>, time: Nanos) -> Option<String> {
+    let blockage = shot.visits.blockages.iter().rev().find(|blockage| blockage.time <= time)?;
+    let lasts = if scene.stands(blockage.node, time) { Nanos::MAX } else { nanos(TOLD_S) };
+    let name = &shot.circuit.nodes.get(blockage.node)?.name;
+    (time - blockage.time < lasts).then(|| format!("{} at {name}", blockage.cause.name()))
 }
 
 /// A time of the run as a clock shows it: `1:30.4`, `1:02:30.4`.

@@ -5,16 +5,16 @@ use super::stage::{Stage, along, length};
 use crate::charts::layout::Layout;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
-use crate::circuit::pocket_wheel::PocketWheel;
-use crate::findings::visits::{Place, Visit};
+use crate::circuit::pocket_wheel::PocketWheelState;
+use crate::findings::visits::{MarblePlace, Visit};
 
 /// How long a marble is seen on an arrow, which takes it no time; never longer than it is in the element.
 const ON_ARROW: Nanos = 300_000_000;
 /// How long a file takes to be seen moving up one place.
 const MOVES_UP: Nanos = 200_000_000;
 
-/// Everything that a frame is reckoned from.
-pub struct Scene<'a> {
+/// Everything that a frame is computed from.
+pub struct FilmScene<'a> {
     shot: &'a Shot<'a>,
     layout: &'a Layout,
     /// The stage of each element.
@@ -53,14 +53,14 @@ pub struct Dot {
 
 /// The marbles that wait in one element.
 #[derive(Clone, Default)]
-struct Queue {
+struct WaitingMarbles {
     /// In the order they came, the head first.
     marbles: Vec<usize>,
     /// When the last one left that had waited.
     last_left: Option<Nanos>,
 }
 
-impl<'a> Scene<'a> {
+impl<'a> FilmScene<'a> {
     /// The scene of `shot` on `layout`.
     pub fn new(shot: &'a Shot<'a>, layout: &'a Layout) -> Self {
         let nodes = &shot.circuit.nodes;
@@ -71,13 +71,13 @@ impl<'a> Scene<'a> {
                 travel[visit.node] = travel[visit.node].max(arrived - visit.entered);
             }
         }
-        let pinches = shot.visits.snags.iter().filter(|snag| snag.cause == Cause::Pinch);
-        let stand = |snag: &crate::findings::visits::Snag| {
-            let wheel = nodes.get(snag.node)?.wheel()?;
-            let until = shot.circuit.tending.map_or(Nanos::MAX, |after| snag.time.saturating_add(after));
-            Some((wheel.drive, snag.time, until))
+        let pinches = shot.visits.blockages.iter().filter(|blockage| blockage.cause == Cause::Pinch);
+        let stand = |blockage: &crate::findings::visits::BlockageStart| {
+            let wheel = nodes.get(blockage.node)?.wheel()?;
+            let until = shot.circuit.tending.map_or(Nanos::MAX, |after| blockage.time.saturating_add(after));
+            Some((wheel.drive, blockage.time, until))
         };
-        Scene {
+        FilmScene {
             shot,
             layout,
             stages: (0..nodes.len()).map(stage).collect(),
@@ -93,7 +93,7 @@ impl<'a> Scene<'a> {
     }
 
     /// What the clock of `wheel`'s drive shows, which stands while the drive does.
-    fn drive_clock(&self, wheel: &PocketWheel, time: Nanos) -> Nanos {
+    fn drive_clock(&self, wheel: &PocketWheelState, time: Nanos) -> Nanos {
         let stood = self.stands.iter().filter(|stand| stand.0 == wheel.drive);
         time - stood.map(|&(_, from, until)| time.min(until).saturating_sub(from)).sum::<Nanos>()
     }
@@ -109,23 +109,23 @@ impl<'a> Scene<'a> {
         let mut frame = Frame { time, dots: Vec::new(), pockets: self.pockets(time), in_hand: 0, lost: 0 };
         for marble in 0..self.shot.visits.marbles.len() {
             match self.shot.visits.place(marble, time) {
-                Some(Place::In(visit)) if visit.node < hand => {
+                Some(MarblePlace::In(visit)) if visit.node < hand => {
                     let at = self.position(marble, visit, &queues[visit.node], time);
                     frame.dots.push(Dot { marble, node: visit.node, at });
                 }
-                Some(Place::In(_)) => frame.in_hand += 1,
-                Some(Place::Lost) => frame.lost += 1,
+                Some(MarblePlace::In(_)) => frame.in_hand += 1,
+                Some(MarblePlace::Lost) => frame.lost += 1,
                 None => {}
             }
         }
         frame
     }
 
-    fn queues(&self, time: Nanos) -> Vec<Queue> {
+    fn queues(&self, time: Nanos) -> Vec<WaitingMarbles> {
         let mut waiting: Vec<Vec<(Nanos, Nanos, usize)>> = vec![Vec::new(); self.stages.len() + 1];
         let mut last_left: Vec<Option<Nanos>> = vec![None; self.stages.len() + 1];
         for (marble, stays) in self.shot.visits.marbles.iter().enumerate() {
-            if let Some(Place::In(visit)) = self.shot.visits.place(marble, time)
+            if let Some(MarblePlace::In(visit)) = self.shot.visits.place(marble, time)
                 && let Some(queued) = visit.queued.filter(|&queued| queued <= time)
             {
                 waiting[visit.node].push((queued, visit.entered, marble));
@@ -138,12 +138,12 @@ impl<'a> Scene<'a> {
         }
         let queue = |(mut all, last_left): (Vec<(Nanos, Nanos, usize)>, Option<Nanos>)| {
             all.sort();
-            Queue { marbles: all.into_iter().map(|(_, _, marble)| marble).collect(), last_left }
+            WaitingMarbles { marbles: all.into_iter().map(|(_, _, marble)| marble).collect(), last_left }
         };
         waiting.into_iter().zip(last_left).map(queue).collect()
     }
 
-    fn position(&self, marble: usize, visit: &Visit, queue: &Queue, time: Nanos) -> (f64, f64) {
+    fn position(&self, marble: usize, visit: &Visit, queue: &WaitingMarbles, time: Nanos) -> (f64, f64) {
         let stage = &self.stages[visit.node];
         let here = time - visit.entered;
         let stay = visit.left.map_or(Nanos::MAX, |left| left - visit.entered);

@@ -20,14 +20,14 @@ const SWIRLS: f64 = 3.0;
 /// The inside of one box.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stage {
-    shape: Shape,
+    shape: BoxShape,
     area: Area,
     /// Whether marbles come in at the bottom and go out at the top.
     rising: bool,
 }
 
 #[derive(Clone, Debug, PartialEq)]
-enum Shape {
+enum BoxShape {
     /// One behind the other along a line; so many places.
     File(Vec<(f64, f64)>, u32),
     /// Round and round towards a hole.
@@ -42,12 +42,12 @@ impl Stage {
     /// The stage of `plan` in its box.
     pub fn new(plan: &Plan, area: Area, rising: bool) -> Self {
         let shape = match &plan.role {
-            Role::PocketWheel(wheel) => Shape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
-            Role::Holes(_) => Shape::Bowl,
-            Role::TippingCup(_) => Shape::Heap,
-            _ if plan.overtaking => Shape::Heap,
-            Role::Through => Shape::File(zig_zag(&area, rising), plan.room.min(400)),
-            _ => Shape::File(straight(&area, rising), plan.room.min(400)),
+            Role::PocketWheel(wheel) => BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
+            Role::Holes(_) => BoxShape::Bowl,
+            Role::TippingCup(_) => BoxShape::Heap,
+            _ if plan.overtaking => BoxShape::Heap,
+            Role::Through => BoxShape::File(zig_zag(&area, rising), plan.room.min(400)),
+            _ => BoxShape::File(straight(&area, rising), plan.room.min(400)),
         };
         Stage { shape, area, rising }
     }
@@ -56,8 +56,8 @@ impl Stage {
     pub fn entry(&self) -> (f64, f64) {
         let (top, bottom) = (self.area.top + 24.0, self.area.bottom - 7.0);
         match &self.shape {
-            Shape::File(line, _) => line[0],
-            Shape::Wheel(_) => self.rim(0.0),
+            BoxShape::File(line, _) => line[0],
+            BoxShape::Wheel(_) => self.rim(0.0),
             _ if self.rising => (self.middle(), bottom),
             _ => (self.middle(), top),
         }
@@ -66,8 +66,8 @@ impl Stage {
     /// Where marbles go out.
     pub fn exit(&self) -> (f64, f64) {
         match &self.shape {
-            Shape::File(line, _) => line[line.len() - 1],
-            Shape::Wheel(lift) => self.rim(*lift),
+            BoxShape::File(line, _) => line[line.len() - 1],
+            BoxShape::Wheel(lift) => self.rim(*lift),
             _ if self.rising => (self.middle(), self.area.top + 24.0),
             _ => self.mouth(),
         }
@@ -91,31 +91,31 @@ impl Stage {
     /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
     pub fn travelling(&self, part: f64, waiting: usize, marble: usize) -> (f64, f64) {
         match &self.shape {
-            Shape::File(line, places) => {
+            BoxShape::File(line, places) => {
                 let whole = length(line);
                 let tail = (whole - waiting as f64 * self.apart(whole, *places, waiting)).max(0.0);
                 along(line, (part * whole).min(tail))
             }
-            Shape::Bowl => {
+            BoxShape::Bowl => {
                 let turns = part * SWIRLS + golden(marble);
                 let angle = turns * std::f64::consts::TAU;
                 let out = 1.0 - 0.85 * part;
                 let (x, y) = (self.middle(), self.area.top + 54.0);
                 (x + 50.0 * out * libm::cos(angle), y + 20.0 * out * libm::sin(angle))
             }
-            Shape::Heap => {
+            BoxShape::Heap => {
                 let spread = self.area.left + 16.0 + golden(marble) * (self.area.width() - 32.0);
                 let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
                 along(&way, part * length(&way))
             }
-            Shape::Wheel(lift) => self.rim(part * lift),
+            BoxShape::Wheel(lift) => self.rim(part * lift),
         }
     }
 
     /// Where the marble waits that has `before` others before it, of so many in all; `before` may be between two places.
     pub fn waiting(&self, before: f64, all: usize) -> (f64, f64) {
         match &self.shape {
-            Shape::File(line, places) => {
+            BoxShape::File(line, places) => {
                 let whole = length(line);
                 along(line, (whole - before * self.apart(whole, *places, all)).max(0.0))
             }
@@ -143,13 +143,13 @@ impl Stage {
     pub fn paint(&self, canvas: &mut Canvas<'_>) {
         let area = &self.area;
         match &self.shape {
-            Shape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
-            Shape::Bowl => {
+            BoxShape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
+            BoxShape::Bowl => {
                 let rim: Vec<(f64, f64)> = (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
                 canvas.shape(&rim, PALE);
                 canvas.disc((self.middle(), area.top + 54.0), 6.0, AXIS);
             }
-            Shape::Heap => {
+            BoxShape::Heap => {
                 let (x, y) = self.mouth();
                 let sides = [
                     (area.left + 8.0, area.top + 34.0),
@@ -159,7 +159,7 @@ impl Stage {
                 ];
                 canvas.shape(&sides, PALE);
             }
-            Shape::Wheel(_) => {
+            BoxShape::Wheel(_) => {
                 canvas.disc((self.middle(), area.top + 58.0), WHEEL + MARBLE + 2.5, PALE);
                 canvas.disc((self.middle(), area.top + 58.0), 3.0, AXIS);
             }

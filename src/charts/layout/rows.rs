@@ -65,7 +65,7 @@ fn column(graph: &Graph) -> Vec<usize> {
 /// For each element that falls, the longest way to it from the top, ways back left out.
 fn ranks(graph: &Graph, rising: &[bool]) -> Vec<Option<usize>> {
     let n = rising.len();
-    let mut visit = Visit { graph, rising, state: vec![State::New; n], done: Vec::new(), back: Vec::new() };
+    let mut visit = DepthFirst { graph, rising, state: vec![VisitState::New; n], done: Vec::new(), back: Vec::new() };
     let roots = (0..n).filter(|&m| m == graph.start).chain(0..n);
     for root in roots {
         visit.from(root);
@@ -80,35 +80,35 @@ fn ranks(graph: &Graph, rising: &[bool]) -> Vec<Option<usize>> {
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum State {
+enum VisitState {
     New,
     Open,
     Done,
 }
 
 /// A search in depth that finds the ways back and an order in which every other way leads on.
-struct Visit<'g> {
+struct DepthFirst<'g> {
     graph: &'g Graph,
     rising: &'g [bool],
-    state: Vec<State>,
+    state: Vec<VisitState>,
     /// In the order they were left.
     done: Vec<usize>,
     back: Vec<(usize, usize)>,
 }
 
-impl Visit<'_> {
+impl DepthFirst<'_> {
     fn from(&mut self, n: usize) {
-        if self.state[n] != State::New {
+        if self.state[n] != VisitState::New {
             return;
         }
-        self.state[n] = State::Open;
+        self.state[n] = VisitState::Open;
         for to in self.graph.after(n) {
             match self.state[to] {
-                State::Open if !self.rising[to] => self.back.push((n, to)),
+                VisitState::Open if !self.rising[to] => self.back.push((n, to)),
                 _ => self.from(to),
             }
         }
-        self.state[n] = State::Done;
+        self.state[n] = VisitState::Done;
         self.done.push(n);
     }
 }

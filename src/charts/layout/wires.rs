@@ -22,7 +22,7 @@ const STRAIGHT: f64 = 1.5;
 
 /// Which side of a gap a way comes from or goes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Side {
+enum GapSide {
     Upper,
     Lower,
     /// Neither: where a piece changes from one track to another.
@@ -32,7 +32,7 @@ enum Side {
 /// A piece of a way inside one gap, from one end to the other.
 #[derive(Clone, Copy, Debug)]
 struct Piece {
-    ends: [(f64, Side); 2],
+    ends: [(f64, GapSide); 2],
     /// Its track; none where it is straight.
     track: Option<usize>,
     /// Where it changes to another track, and to which.
@@ -158,12 +158,14 @@ fn pieces_of(
     let up = rows.out_gap(stops[0]) > rows.in_gap(stops[last]);
     let piece = |k: usize| {
         let begin = match k {
-            0 => (ends[link][0], if rows.rising[stops[0]] { Side::Lower } else { Side::Upper }),
-            _ => (places.x[stops[k]], if up { Side::Lower } else { Side::Upper }),
+            0 => (ends[link][0], if rows.rising[stops[0]] { GapSide::Lower } else { GapSide::Upper }),
+            _ => (places.x[stops[k]], if up { GapSide::Lower } else { GapSide::Upper }),
         };
         let end = match k + 1 {
-            next if next == last => (ends[link][1], if rows.rising[stops[last]] { Side::Upper } else { Side::Lower }),
-            next => (places.x[stops[next]], if up { Side::Upper } else { Side::Lower }),
+            next if next == last => {
+                (ends[link][1], if rows.rising[stops[last]] { GapSide::Upper } else { GapSide::Lower })
+            }
+            next => (places.x[stops[next]], if up { GapSide::Upper } else { GapSide::Lower }),
         };
         Piece { ends: [begin, end], track: None, change: None }
     };
@@ -183,20 +185,20 @@ impl Piece {
 
     /// Whether its end on the upper side stands over the other's on the lower one, so that it must run above it.
     fn stands_over(&self, other: &Piece) -> bool {
-        let on = |piece: &Piece, side: Side| -> Vec<f64> {
+        let on = |piece: &Piece, side: GapSide| -> Vec<f64> {
             piece.ends.iter().filter(|end| end.1 == side).map(|end| end.0).collect()
         };
-        let lower = on(other, Side::Lower);
-        on(self, Side::Upper).iter().any(|x| lower.iter().any(|y| (x - y).abs() < NEAR))
+        let lower = on(other, GapSide::Lower);
+        on(self, GapSide::Upper).iter().any(|x| lower.iter().any(|y| (x - y).abs() < NEAR))
     }
 
     /// Pieces with smaller keys run higher, so that few cross.
     fn key(&self) -> (u8, f64) {
         let (left, right) = self.span();
-        let (begin, end) = if self.ends[0].1 == Side::Upper { (0, 1) } else { (1, 0) };
+        let (begin, end) = if self.ends[0].1 == GapSide::Upper { (0, 1) } else { (1, 0) };
         match (self.ends[0].1, self.ends[1].1) {
-            (Side::Upper, Side::Upper) => (0, right - left),
-            (Side::Lower, Side::Lower) => (2, left - right),
+            (GapSide::Upper, GapSide::Upper) => (0, right - left),
+            (GapSide::Lower, GapSide::Lower) => (2, left - right),
             _ if self.ends[begin].0 < self.ends[end].0 => (1, -self.ends[begin].0),
             _ => (1, self.ends[begin].0),
         }
@@ -205,26 +207,26 @@ impl Piece {
 
 /// A piece, or one half of it, that looks for a track.
 #[derive(Clone, Copy)]
-struct Search {
+struct TrackSearch {
     at: (usize, usize),
     /// 0 for a whole piece, 1 for the half from its upper end, 2 for the half to its lower end.
     half: u8,
     piece: Piece,
 }
 
-impl Search {
+impl TrackSearch {
     /// Whether it must run above `other`.
-    fn above(&self, other: &Search) -> bool {
+    fn above(&self, other: &TrackSearch) -> bool {
         (self.at == other.at && self.half == 1 && other.half == 2)
             || (self.at != other.at && self.piece.stands_over(&other.piece))
     }
 
     /// Both halves of it, joined at `x`.
-    fn halves(&self, x: f64) -> [Search; 2] {
+    fn halves(&self, x: f64) -> [TrackSearch; 2] {
         let [a, b] = self.piece.ends;
-        let (upper, lower) = if a.1 == Side::Upper { (a, b) } else { (b, a) };
-        let half = |half, ends| Search { half, piece: Piece { ends, ..self.piece }, ..*self };
-        [half(1, [upper, (x, Side::Between)]), half(2, [(x, Side::Between), lower])]
+        let (upper, lower) = if a.1 == GapSide::Upper { (a, b) } else { (b, a) };
+        let half = |half, ends| TrackSearch { half, piece: Piece { ends, ..self.piece }, ..*self };
+        [half(1, [upper, (x, GapSide::Between)]), half(2, [(x, GapSide::Between), lower])]
     }
 }
 
@@ -234,14 +236,14 @@ impl Search {
 /// to run above the next in a circle, one changes its track half-way.
 fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
     let taken: Vec<f64> = gap.iter().flat_map(|&(link, k)| pieces[link][k].ends).map(|end| end.0).collect();
-    let all = gap.iter().map(|&at| Search { at, half: 0, piece: pieces[at.0][at.1] });
-    let mut open: Vec<Search> = all.filter(|search| !search.piece.is_straight()).collect();
+    let all = gap.iter().map(|&at| TrackSearch { at, half: 0, piece: pieces[at.0][at.1] });
+    let mut open: Vec<TrackSearch> = all.filter(|search| !search.piece.is_straight()).collect();
     open.sort_by(|a, b| {
         let (a, b) = (a.piece.key(), b.piece.key());
         a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
     });
     let mut changes: Vec<f64> = Vec::new();
-    let mut done: Vec<Search> = Vec::new();
+    let mut done: Vec<TrackSearch> = Vec::new();
     while !open.is_empty() {
         let Some(at) = (0..open.len()).find(|&at| !open.iter().any(|other| other.above(&open[at]))) else {
             let at = open.iter().position(|search| search.half == 0).unwrap_or(0);
@@ -267,7 +269,7 @@ fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
     done.iter().filter_map(|search| search.piece.track).max().map_or(0, |track| track + 1)
 }
 
-fn is_free(done: &[Search], track: usize, (left, right): (f64, f64)) -> bool {
+fn is_free(done: &[TrackSearch], track: usize, (left, right): (f64, f64)) -> bool {
     done.iter().filter(|other| other.piece.track == Some(track)).all(|other| {
         let (begin, end) = other.piece.span();
         right + NEAR < begin || end + NEAR < left
@@ -297,7 +299,7 @@ fn height(g: usize, gap: &[(usize, usize)], tracks: usize, rows: &Rows) -> f64 {
 }
 
 fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
-    let edge = |side: Side| if side == Side::Upper { top } else { top + height };
+    let edge = |side: GapSide| if side == GapSide::Upper { top } else { top + height };
     let [(x0, side0), (x1, side1)] = piece.ends;
     let above = if top == 0.0 { TOP } else { CLEAR };
     let y = |track: usize| top + above + track as f64 * TRACK;
@@ -306,7 +308,7 @@ fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
         (None, _) => return points.push((x0, edge(side1))),
         (Some(track), None) => points.extend([(x0, y(track)), (x1, y(track))]),
         (Some(upper), Some((x, lower))) => {
-            let (first, second) = if side0 == Side::Upper { (upper, lower) } else { (lower, upper) };
+            let (first, second) = if side0 == GapSide::Upper { (upper, lower) } else { (lower, upper) };
             points.extend([(x0, y(first)), (x, y(first)), (x, y(second)), (x1, y(second))]);
         }
     }

@@ -1,19 +1,19 @@
 //! The chapters about the machine itself, and how to get the page again.
 
-use super::page::{Block, Table, Text};
-use super::{Again, Log, pictures};
-use crate::findings::rulings::conditions;
+use super::page::{PagePart, PageTable, Text};
+use super::{Log, Reproduction, pictures};
 use crate::findings::sentences::Finding;
+use crate::findings::verdict_text::conditions;
 use crate::findings::words::{count, duration, figure, percent};
 use crate::machine::model::Tending;
 use crate::machine::text::{lines, one_line};
 use crate::report::bench::wheel_faces;
-use crate::sheet::dimensions::{Dimension, Part, dimensions};
-use crate::sheet::{Row, Section, Units, Verdict, sheet};
+use crate::sheet::dimensions::{Dimension, DimensionGroup, dimensions};
+use crate::sheet::{Row, RowVerdict, Section, Units, sheet};
 use crate::study::assumptions::{self, Moved, Variant};
 
 /// What is asked of the machine, and what counts as a yes.
-pub fn question(log: &Log) -> Vec<Block> {
+pub fn question(log: &Log) -> Vec<PagePart> {
     let setting = setting(log);
     let (hours, runs) = (duration(log.summary.hours * 3600.0), count(log.summary.runs as u64, "run"));
     let asked = format!(
@@ -21,10 +21,10 @@ pub fn question(log: &Log) -> Vec<Block> {
         log.summary.seed
     );
     vec![
-        Block::Chapter(Text::plain("The question")),
-        Block::Paragraph(Text::plain(&asked)),
-        Block::Paragraph(Text::plain("It works if")),
-        Block::List(good_enough(log).iter().map(|text| Text::sentence(text)).collect()),
+        PagePart::Chapter(Text::plain("The question")),
+        PagePart::Paragraph(Text::plain(&asked)),
+        PagePart::Paragraph(Text::plain("It works if")),
+        PagePart::List(good_enough(log).iter().map(|text| Text::sentence(text)).collect()),
     ]
 }
 
@@ -44,19 +44,19 @@ fn good_enough(log: &Log) -> Vec<String> {
 }
 
 /// The sentences of `run`.
-pub fn answer(log: &Log) -> Vec<Block> {
+pub fn answer(log: &Log) -> Vec<PagePart> {
     let key = "`!` marks what a maker would want to change; ± is half of a 95 % interval. Every rare event names a seed \
                and a run, by which `marblewright why` tells its story.";
     let (first, rest) = (log.findings.first(), log.findings.get(1..).unwrap_or_default());
-    let mut blocks = vec![Block::Chapter(Text::plain("The answer"))];
-    blocks.extend(first.map(|answer| Block::Paragraph(one_told(answer).strong())));
-    blocks.extend([told(rest), Block::Paragraph(Text::sentence(key))]);
+    let mut blocks = vec![PagePart::Chapter(Text::plain("The answer"))];
+    blocks.extend(first.map(|answer| PagePart::Paragraph(one_told(answer).strong())));
+    blocks.extend([bullets(rest), PagePart::Paragraph(Text::sentence(key))]);
     blocks
 }
 
 /// Findings as a list, with a mark where they are not what a maker hopes for.
-pub fn told(findings: &[Finding]) -> Block {
-    Block::List(findings.iter().map(one_told).collect())
+pub fn bullets(findings: &[Finding]) -> PagePart {
+    PagePart::List(findings.iter().map(one_told).collect())
 }
 
 fn one_told(finding: &Finding) -> Text {
@@ -65,71 +65,71 @@ fn one_told(finding: &Finding) -> Text {
 }
 
 /// Its circuit and its dimensions.
-pub fn machine(log: &Log, circuit: Vec<Block>) -> Vec<Block> {
+pub fn machine(log: &Log, circuit: Vec<PagePart>) -> Vec<PagePart> {
     let key = "Every dimension as meant, in millimetres and in inches as on a tape (to the nearest 1/32 in brackets), \
                where those are two; keys are those of the machine file, with items of a list counted from 0. `file`: given; `assumed`: the \
                file leaves it open, and this is what the program takes; `computed`: follows from the others.";
-    let mut blocks = vec![Block::Chapter(Text::plain("The machine"))];
+    let mut blocks = vec![PagePart::Chapter(Text::plain("The machine"))];
     blocks.extend(circuit);
-    blocks.push(Block::Paragraph(Text::sentence(key)));
+    blocks.push(PagePart::Paragraph(Text::sentence(key)));
     for part in dimensions(log.machine, log.written) {
-        blocks.push(Block::Heading(Text::plain(&part.title)));
-        blocks.push(Block::Table(dimension_table(&part)));
+        blocks.push(PagePart::Heading(Text::plain(&part.title)));
+        blocks.push(PagePart::Table(dimension_table(&part)));
     }
     blocks
 }
 
-fn dimension_table(part: &Part) -> Table {
+fn dimension_table(part: &DimensionGroup) -> PageTable {
     let row = |of: &Dimension| {
-        vec![Text::code(&of.key), Text::plain(&of.metric), Text::plain(&of.inches), Text::plain(&of.from.told())]
+        vec![Text::code(&of.key), Text::plain(&of.metric), Text::plain(&of.inches), Text::plain(&of.from.phrase())]
     };
     let about = format!("Dimensions of {}", part.title);
-    Table::words(&about, &["key", "metric", "inches", "from"], part.dimensions.iter().map(row).collect())
+    PageTable::words(&about, &["key", "metric", "inches", "from"], part.dimensions.iter().map(row).collect())
 }
 
 /// What the dimensions mean, and the faces of the wheels.
-pub fn bench_sheet(log: &Log) -> Vec<Block> {
+pub fn bench_sheet(log: &Log) -> Vec<PagePart> {
     let key = "What the dimensions mean before a marble runs. `tight` works with little to spare, `won't work` has to be \
                changed; both say what mends it. Margins are the program's own unless a standard is named; a mock-up of \
                the pick-up tells more than any sheet.";
-    let mut blocks = vec![Block::Chapter(Text::plain("The bench sheet")), Block::Paragraph(Text::sentence(key))];
+    let mut blocks = vec![PagePart::Chapter(Text::plain("The bench sheet")), PagePart::Paragraph(Text::sentence(key))];
     for section in sheet(log.machine, Units::Both) {
-        blocks.push(Block::Heading(Text::sentence(&section.title)));
-        blocks.push(Block::Table(section_table(&section)));
+        blocks.push(PagePart::Heading(Text::sentence(&section.title)));
+        blocks.push(PagePart::Table(section_table(&section)));
     }
     blocks.extend(wheel_faces(log.machine).into_iter().map(pictures::wheel_face));
     blocks
 }
 
-fn section_table(section: &Section) -> Table {
+fn section_table(section: &Section) -> PageTable {
     let verdict = |row: &Row| {
         let word = match row.verdict {
-            Verdict::Fine => return Text::default(),
-            Verdict::Tight => "tight:",
-            Verdict::WontWork => "won't work:",
+            RowVerdict::Fine => return Text::default(),
+            RowVerdict::Tight => "tight:",
+            RowVerdict::WontWork => "won't work:",
         };
-        Text::sentence(&row.mend).marked(word)
+        Text::sentence(&row.help).marked(word)
     };
-    let judged = section.rows.iter().any(|row| row.verdict != Verdict::Fine);
+    let judged = section.rows.iter().any(|row| row.verdict != RowVerdict::Fine);
     let columns = if judged { 3 } else { 2 };
     let row = |row: &Row| {
         let cells = [Text::plain(row.label), Text::sentence(&row.value), verdict(row)];
         cells.into_iter().take(columns).collect()
     };
     let about = format!("Bench sheet of {}", section.title);
-    Table::words(&about, &["figure", "value", "verdict"][..columns], section.rows.iter().map(row).collect())
+    PageTable::words(&about, &["figure", "value", "verdict"][..columns], section.rows.iter().map(row).collect())
 }
 
 /// What the file leaves open, and how far that moves the answer.
-pub fn assumptions(log: &Log) -> Vec<Block> {
-    let mut blocks = vec![Block::Chapter(Text::plain("Assumptions, and how much they matter"))];
+pub fn assumptions(log: &Log) -> Vec<PagePart> {
+    let mut blocks = vec![PagePart::Chapter(Text::plain("Assumptions, and how much they matter"))];
     let Some(of) = log.sensitivity else {
         let text = "Nobody looked how the answer hangs on what the file leaves to be assumed (`--no-assumptions`).";
-        blocks.push(Block::Paragraph(Text::sentence(text)));
+        blocks.push(PagePart::Paragraph(Text::sentence(text)));
         return blocks;
     };
     if of.constants.is_empty() {
-        blocks.push(Block::Paragraph(Text::sentence(&assumptions::finding(of, None).text)));
+        blocks.push(PagePart::Paragraph(Text::sentence(&assumptions::finding(of, None).text)));
         return blocks;
     }
     let most = of.matters_most.map_or("None moves the answer noticeably.".to_owned(), |name| {
@@ -141,18 +141,18 @@ pub fn assumptions(log: &Log) -> Vec<Block> {
         count(u64::from(of.runs), "short run"),
         outcome(&of.as_assumed)
     );
-    blocks.push(Block::Paragraph(Text::sentence(&text)));
+    blocks.push(PagePart::Paragraph(Text::sentence(&text)));
     let end = |end: &Variant| Text::plain(&format!("{}: {}", end.value, outcome(&end.outcome)));
     let row = |of: &Moved| {
         vec![Text::plain(of.name), Text::plain(&of.assumed), end(&of.low), end(&of.high), Text::code(of.key)]
     };
     let header = ["constant", "assumed", "at the low end", "at the high end", "settled by"];
     let rows = of.constants.iter().map(row).collect();
-    blocks.push(Block::Table(Table::words("What is assumed and how far it moves the answer", &header, rows)));
+    blocks.push(PagePart::Table(PageTable::words("What is assumed and how far it moves the answer", &header, rows)));
     blocks
 }
 
-fn outcome(of: &assumptions::Outcome) -> String {
+fn outcome(of: &assumptions::VariantResult) -> String {
     let flow = of.throughput_per_min.map_or("an unknown number of".to_owned(), figure);
     let fill = of.least_fill.map_or(String::new(), |fill| format!(", emptiest wheel {} full", percent(fill)));
     format!("{flow} marbles a minute{fill}, {}", if of.works { "works" } else { "does not work" })
@@ -169,16 +169,16 @@ const CAUTIONS: [&str; 6] = [
 ];
 
 /// The cautions.
-pub fn cautions() -> Vec<Block> {
+pub fn cautions() -> Vec<PagePart> {
     vec![
-        Block::Chapter(Text::plain("Cautions")),
-        Block::List(CAUTIONS.iter().map(|caution| Text::plain(caution)).collect()),
+        PagePart::Chapter(Text::plain("Cautions")),
+        PagePart::List(CAUTIONS.iter().map(|caution| Text::plain(caution)).collect()),
     ]
 }
 
 /// How to get the page again.
-pub fn again(log: &Log) -> Vec<Block> {
-    let Again { version, command, file, text } = log.again;
+pub fn reproduction(log: &Log) -> Vec<PagePart> {
+    let Reproduction { version, command, file, text } = log.reproduction;
     let with = match file {
         Some(_) => format!("With marblewright {version} and the machine file below saved as "),
         None => format!("With marblewright {version}, whose built-in machine this is"),
@@ -190,11 +190,11 @@ pub fn again(log: &Log) -> Vec<Block> {
         log.summary.seed
     );
     vec![
-        Block::Chapter(Text::plain("To repeat it")),
-        Block::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
-        Block::Verbatim(one_line(command)),
-        Block::Paragraph(Text::plain(&same)),
-        Block::Heading(Text::plain("The machine file")),
-        Block::Verbatim(lines(text)),
+        PagePart::Chapter(Text::plain("To repeat it")),
+        PagePart::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
+        PagePart::Verbatim(one_line(command)),
+        PagePart::Paragraph(Text::plain(&same)),
+        PagePart::Heading(Text::plain("The machine file")),
+        PagePart::Verbatim(lines(text)),
     ]
 }

@@ -4,10 +4,10 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use plotters::style::RGBColor;
 
-use super::page::{Block, Figure, Page, Span, Table, Text};
+use super::page::{Page, PageFigure, PagePart, PageTable, Span, Text};
 use crate::charts::style as look;
 use crate::report::bench::UNITS;
-use crate::report::rows::Side;
+use crate::report::rows::Alignment;
 
 /// The page as HTML.
 pub fn html(page: &Page) -> String {
@@ -26,27 +26,27 @@ pub fn html(page: &Page) -> String {
 /// What a browser may load for the page: nothing but what is in it.
 const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
-fn block(block: &Block) -> String {
+fn block(block: &PagePart) -> String {
     match block {
-        Block::Chapter(text) => format!("<h2>{}</h2>", inline(text)),
-        Block::Heading(text) => format!("<h3>{}</h3>", inline(text)),
-        Block::Paragraph(text) => format!("<p>{}</p>", inline(text)),
-        Block::List(items) => {
+        PagePart::Chapter(text) => format!("<h2>{}</h2>", inline(text)),
+        PagePart::Heading(text) => format!("<h3>{}</h3>", inline(text)),
+        PagePart::Paragraph(text) => format!("<p>{}</p>", inline(text)),
+        PagePart::List(items) => {
             let items: Vec<String> = items.iter().map(|item| format!("<li>{}</li>", inline(item))).collect();
             format!("<ul>\n{}\n</ul>", items.join("\n"))
         }
-        Block::Table(of) => table(of),
-        Block::Figure(of) => figure(of),
+        PagePart::Table(of) => table(of),
+        PagePart::Figure(of) => figure(of),
         // A line break right behind <pre> is not read, so that one of the text's own needs another before it.
-        Block::Verbatim(text) => {
+        PagePart::Verbatim(text) => {
             format!("<pre>\n<code>{}</code></pre>", escaped(&text.replace("\r\n", "\n").replace('\r', "\n")))
         }
     }
 }
 
-fn table(of: &Table) -> String {
-    let cell = |tag: &str, side: &Side, text: &Text| {
-        let class = if *side == Side::Right { " class=\"figure\"" } else { "" };
+fn table(of: &PageTable) -> String {
+    let cell = |tag: &str, side: &Alignment, text: &Text| {
+        let class = if *side == Alignment::Right { " class=\"figure\"" } else { "" };
         format!("<{tag}{class}>{}</{}>", inline(text), tag.split(' ').next().unwrap_or(tag))
     };
     let row = |tag: &str, row: &Vec<Text>| {
@@ -54,7 +54,7 @@ fn table(of: &Table) -> String {
         format!("<tr>{cells}</tr>")
     };
     let rows: Vec<String> = of.rows.iter().map(|cells| row("td", cells)).collect();
-    let class = if of.sides.contains(&Side::Right) { " class=\"figures\"" } else { "" };
+    let class = if of.sides.contains(&Alignment::Right) { " class=\"figures\"" } else { "" };
     format!(
         "<div class=\"wide\" role=\"region\" aria-label=\"{}\" tabindex=\"0\">\n<table{class}>\n<thead>\n{}\n</thead>\n<tbody>\n{}\n</tbody>\n</table>\n</div>",
         escaped(&of.about),
@@ -63,7 +63,7 @@ fn table(of: &Table) -> String {
     )
 }
 
-fn figure(of: &Figure) -> String {
+fn figure(of: &PageFigure) -> String {
     let size = size(&of.png).map_or(String::new(), |(width, height)| format!(" width=\"{width}\" height=\"{height}\""));
     format!(
         "<figure>\n<img src=\"data:image/png;base64,{}\" alt=\"{}\"{size}>\n<figcaption>{}</figcaption>\n</figure>",
@@ -91,16 +91,16 @@ fn inline(text: &Text) -> String {
 
 /// With spaces that do not break between a number and its unit.
 fn kept_together(text: &str) -> String {
-    let mut told = String::new();
+    let mut kept = String::new();
     for word in text.split(' ') {
         let bare = word.trim_end_matches([',', ';', ':', '.', ')', '?']);
         let unit = UNITS.contains(&bare) || ["h", "min"].contains(&bare);
-        let joined = unit && told.ends_with(|c: char| c.is_ascii_digit());
+        let joined = unit && kept.ends_with(|c: char| c.is_ascii_digit());
         let space = if joined { "\u{a0}" } else { " " };
-        told += space;
-        told += word;
+        kept += space;
+        kept += word;
     }
-    told.split_off(1)
+    kept.split_off(1)
 }
 
 fn escaped(text: &str) -> String {

@@ -1,7 +1,7 @@
 //! A page as Markdown (CommonMark, with the tables of GitHub Flavored Markdown), its pictures in files beside it.
 
-use super::page::{Block, Figure, Page, Span, Table, Text};
-use crate::report::rows::Side;
+use super::page::{Page, PageFigure, PagePart, PageTable, Span, Text};
+use crate::report::rows::Alignment;
 
 /// The page as Markdown.
 pub fn markdown(page: &Page) -> String {
@@ -10,26 +10,26 @@ pub fn markdown(page: &Page) -> String {
     parts.join("\n\n") + "\n"
 }
 
-fn block(block: &Block) -> String {
+fn block(block: &PagePart) -> String {
     match block {
-        Block::Chapter(text) => format!("## {}", inline(text)),
-        Block::Heading(text) => format!("### {}", inline(text)),
-        Block::Paragraph(text) => at_start(&inline(text)),
-        Block::List(items) => {
+        PagePart::Chapter(text) => format!("## {}", inline(text)),
+        PagePart::Heading(text) => format!("### {}", inline(text)),
+        PagePart::Paragraph(text) => at_start(&inline(text)),
+        PagePart::List(items) => {
             items.iter().map(|item| format!("- {}", at_start(&inline(item)))).collect::<Vec<_>>().join("\n")
         }
-        Block::Table(of) => table(of),
-        Block::Figure(Figure { name, alt, caption, .. }) => {
+        PagePart::Table(of) => table(of),
+        PagePart::Figure(PageFigure { name, alt, caption, .. }) => {
             format!("![{}](<{name}>)\n\n{}", inline(&Text::plain(&alt.words())), at_start(&inline(caption)))
         }
-        Block::Verbatim(text) => verbatim(text),
+        PagePart::Verbatim(text) => verbatim(text),
     }
 }
 
-fn table(of: &Table) -> String {
+fn table(of: &PageTable) -> String {
     let line = |cells: Vec<String>| format!("| {} |", cells.join(" | "));
     let texts = |row: &Vec<Text>| line(row.iter().map(in_cell).collect());
-    let side = |side: &Side| if *side == Side::Right { "---:" } else { "---" }.to_owned();
+    let side = |side: &Alignment| if *side == Alignment::Right { "---:" } else { "---" }.to_owned();
     let mut lines = vec![texts(&of.header), line(of.sides.iter().map(side).collect())];
     lines.extend(of.rows.iter().map(texts));
     lines.join("\n")
@@ -65,14 +65,14 @@ fn strong(text: &str) -> String {
 
 /// Every character that can mean something in the middle of a line gets a backslash.
 fn escaped(text: &str) -> String {
-    let mut told = String::new();
+    let mut escaped = String::new();
     for letter in text.chars() {
         if r"\`*_[]<>|~&#$!".contains(letter) {
-            told.push('\\');
+            escaped.push('\\');
         }
-        told.push(letter);
+        escaped.push(letter);
     }
-    told
+    escaped
 }
 
 /// A line that begins like a list, a quotation or a rule gets a backslash there too.

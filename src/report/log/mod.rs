@@ -13,16 +13,16 @@ use super::compare::CompareStudy;
 use super::window::WindowStudy;
 use super::{JudgementJson, Results, Study};
 use crate::circuit::Circuit;
-use crate::findings::judge::Judgement;
-use crate::findings::replay::{Replay, Which};
+use crate::findings::replay::{Replay, RunId};
 use crate::findings::sentences::Finding;
 use crate::findings::story::Story;
+use crate::findings::workable::Judgement;
 use crate::findings::{Runs, Summary};
 use crate::machine::Machine;
 use crate::study::assumptions::Sensitivity;
 use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
-use page::{Block, Page};
+use page::{Page, PagePart};
 
 /// What a build log tells of: the runs of one machine, and the studies that were asked for beside them.
 #[derive(Clone, Copy)]
@@ -49,19 +49,19 @@ pub struct Log<'a> {
     pub tale: Option<Tale<'a>>,
     /// The workable window.
     pub window: Option<WindowStudy<'a>>,
-    /// Other designs on the same luck.
+    /// Other designs with common random numbers.
     pub comparison: Option<CompareStudy<'a>>,
     /// The map.
     pub map: Option<&'a Map>,
     /// How to get it all again.
-    pub again: Again<'a>,
+    pub reproduction: Reproduction<'a>,
 }
 
 /// The story of one run.
 #[derive(Clone, Copy)]
 pub struct Tale<'a> {
     /// Which run.
-    pub which: Which,
+    pub which: RunId,
     /// It with everything kept.
     pub replay: &'a Replay,
     /// The story of its gravest incident; `None` where nothing went wrong.
@@ -74,7 +74,7 @@ pub struct Tale<'a> {
 
 /// What it takes to get the page again.
 #[derive(Clone, Copy)]
-pub struct Again<'a> {
+pub struct Reproduction<'a> {
     /// The program's version.
     pub version: &'a str,
     /// The command, with the name of the machine file but not its directory.
@@ -97,7 +97,7 @@ pub fn page(log: &Log) -> Page {
     blocks.extend(studies::all(log, charts));
     blocks.extend(chapters::assumptions(log));
     blocks.extend(chapters::cautions());
-    blocks.extend(chapters::again(log));
+    blocks.extend(chapters::reproduction(log));
     Page { title: title.to_owned(), blocks }
 }
 
@@ -108,7 +108,7 @@ pub fn files(page: &Page) -> Vec<(String, Vec<u8>)> {
         ("log.html".to_owned(), html::html(page).into_bytes()),
     ];
     files.extend(page.blocks.iter().filter_map(|block| match block {
-        Block::Figure(figure) => Some((figure.name.clone(), figure.png.clone())),
+        PagePart::Figure(figure) => Some((figure.name.clone(), figure.png.clone())),
         _ => None,
     }));
     files
@@ -127,7 +127,7 @@ struct Json<'a> {
 
 /// What was written and the results as JSON.
 pub fn json(directory: Option<&str>, files: &[&str], log: &Log) -> String {
-    let works = JudgementJson::new(log.circuit, log.judgement, &log.runs.tally);
+    let works = JudgementJson::new(log.circuit, log.judgement, &log.runs.totals);
     let results = Results { summary: log.summary, works, assumptions: log.sensitivity };
     serde_json::to_string_pretty(&Json { format: 1, directory, files, results }).unwrap_or_default()
 }

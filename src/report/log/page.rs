@@ -2,7 +2,7 @@
 //! neither can say what the other does not.
 
 use crate::machine::text;
-use crate::report::rows::{Rows, Side};
+use crate::report::rows::{Alignment, TextTable};
 
 /// A page.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -10,12 +10,12 @@ pub struct Page {
     /// Its title.
     pub title: String,
     /// What stands on it, from top to bottom.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<PagePart>,
 }
 
 /// A part of a page.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Block {
+pub enum PagePart {
     /// A heading of the second level.
     Chapter(Text),
     /// A heading of the third level.
@@ -25,29 +25,29 @@ pub enum Block {
     /// A list.
     List(Vec<Text>),
     /// A table.
-    Table(Table),
+    Table(PageTable),
     /// A picture.
-    Figure(Figure),
+    Figure(PageFigure),
     /// Text to be taken as it stands, such as a command or a file.
     Verbatim(String),
 }
 
 /// A table: its cells are texts, so that names stand out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Table {
+pub struct PageTable {
     /// What it shows, for whoever cannot see it.
     pub about: String,
     /// What stands above each column.
     pub header: Vec<Text>,
     /// To which side each column is set.
-    pub sides: Vec<Side>,
+    pub sides: Vec<Alignment>,
     /// The rows, each as long as the header.
     pub rows: Vec<Vec<Text>>,
 }
 
 /// A picture.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Figure {
+pub struct PageFigure {
     /// The name of its file.
     pub name: String,
     /// Its bytes, a PNG.
@@ -122,11 +122,11 @@ impl Text {
     }
 }
 
-impl Table {
+impl PageTable {
     /// These rows as they are.
-    pub fn of(about: &str, rows: &Rows) -> Self {
+    pub fn of(about: &str, rows: &TextTable) -> Self {
         let texts = |row: &Vec<String>| row.iter().map(|cell| Text::plain(cell)).collect();
-        Table {
+        PageTable {
             about: about.to_owned(),
             header: texts(&rows.header),
             sides: rows.sides.clone(),
@@ -137,7 +137,7 @@ impl Table {
     /// Words under a header.
     pub fn words(about: &str, header: &[&str], rows: Vec<Vec<Text>>) -> Self {
         let header: Vec<Text> = header.iter().map(|name| Text::plain(name)).collect();
-        Table { about: about.to_owned(), sides: vec![Side::Left; header.len()], header, rows }
+        PageTable { about: about.to_owned(), sides: vec![Alignment::Left; header.len()], header, rows }
     }
 }
 

@@ -1,8 +1,8 @@
 //! The pictures of a page, each with a caption that says what to see in it.
 
-use super::page::{Block, Figure, Text};
+use super::page::{PageFigure, PagePart, Text};
 use super::{Log, Tale};
-use crate::charts::{self, string_line};
+use crate::charts::{self, time_distance};
 use crate::findings::story::Story;
 use crate::findings::summary::{ElementSummary, WheelSummary};
 use crate::findings::words::{count, estimate, percent};
@@ -13,14 +13,14 @@ use crate::sheet::face::Face;
 use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 
-fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> Block {
-    Block::Figure(Figure { name, png, alt: Text::sentence(alt), caption: Text::sentence(caption) })
+fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
+    PagePart::Figure(PageFigure { name, png, alt: Text::sentence(alt), caption: Text::sentence(caption) })
 }
 
 /// The drawn circuit, and the other charts of the runs.
-pub fn of_runs(log: &Log) -> (Vec<Block>, Vec<Block>) {
+pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
     let drawn = run_charts(log.circuit, &log.study, log.summary, log.runs);
-    let told = |file: (String, Vec<u8>)| {
+    let text = |file: (String, Vec<u8>)| {
         let (alt, caption) = match file.0.as_str() {
             CIRCUIT => circuit(log),
             "marbles.png" => marbles(log),
@@ -30,8 +30,8 @@ pub fn of_runs(log: &Log) -> (Vec<Block>, Vec<Block>) {
         };
         (file.0 == CIRCUIT, block(file, &alt, &caption))
     };
-    let (circuit, others): (Vec<_>, Vec<_>) = drawn.into_iter().map(told).partition(|(is_circuit, _)| *is_circuit);
-    let blocks = |all: Vec<(bool, Block)>| all.into_iter().map(|(_, block)| block).collect();
+    let (circuit, others): (Vec<_>, Vec<_>) = drawn.into_iter().map(text).partition(|(is_circuit, _)| *is_circuit);
+    let blocks = |all: Vec<(bool, PagePart)>| all.into_iter().map(|(_, block)| block).collect();
     (blocks(circuit), blocks(others))
 }
 
@@ -39,9 +39,9 @@ pub fn of_runs(log: &Log) -> (Vec<Block>, Vec<Block>) {
 const CIRCUIT: &str = "circuit.png";
 
 /// What is said in place of a picture, and under it.
-type Told = (String, String);
+type AltAndCaption = (String, String);
 
-fn circuit(log: &Log) -> Told {
+fn circuit(log: &Log) -> AltAndCaption {
     let nodes = &log.circuit.nodes;
     let leads = |of: &crate::circuit::plan::Plan| {
         let to: Vec<&str> = of.ways.iter().map(|way| nodes[way.to].name.as_str()).collect();
@@ -64,15 +64,15 @@ fn circuit(log: &Log) -> Told {
     (alt, caption)
 }
 
-fn marbles(log: &Log) -> Told {
+fn marbles(log: &Log) -> AltAndCaption {
     let alt = format!("Bands over time: how many of {} marbles are at each element in one run.", log.circuit.marbles);
     let caption = "Where the marbles are in the first run. The thickest band is where most of them are; a band that keeps \
                    growing is a pile that builds up, one that pulses is filled and emptied in turn.";
     (alt, caption.to_owned())
 }
 
-fn backlog(log: &Log) -> Told {
-    let (alt, told) = match deepest(log) {
+fn backlog(log: &Log) -> AltAndCaption {
+    let (alt, text) = match deepest(log) {
         Some((name, of)) => (
             format!("Curves of marbles waiting at each element over time, deepest at {name}."),
             format!(
@@ -85,7 +85,7 @@ fn backlog(log: &Log) -> Told {
     };
     let caption = format!(
         "Marbles waiting, element by element. A level line is a machine in balance; one that climbs ends at the \
-         element's room, drawn where it is near.{told}"
+         element's room, drawn where it is near.{text}"
     );
     (alt, caption)
 }
@@ -97,22 +97,22 @@ fn deepest<'a>(log: &Log<'a>) -> Option<(&'a str, &'a ElementSummary)> {
     all.max_by(|a, b| waits(&a.1).total_cmp(&waits(&b.1))).map(|(name, of)| (name.as_str(), of))
 }
 
-fn fill(log: &Log) -> Told {
+fn fill(log: &Log) -> AltAndCaption {
     let known = |(name, of): &'_ (String, WheelSummary)| Some((name.clone(), of.fill.value?));
     let emptiest = log.summary.wheels.0.iter().filter_map(known).min_by(|a, b| a.1.total_cmp(&b.1));
     let enough = percent(log.machine.workable.least_fill);
-    let told = emptiest.map_or(String::new(), |(name, fill)| {
+    let text = emptiest.map_or(String::new(), |(name, fill)| {
         format!(" The emptiest is `{name}`, {} full; {enough} is good enough.", percent(fill))
     });
     let caption = format!(
         "Share of passing pockets that carry a marble, wheel by wheel. A dip is a stretch of empty pockets: fewer marbles \
-         came home just before.{told}"
+         came home just before.{text}"
     );
     ("Curves of the share of pockets of each wheel that carry a marble, over time.".to_owned(), caption)
 }
 
-fn jams(log: &Log) -> Told {
-    let jammed = log.runs.tally.jammed.runs;
+fn jams(log: &Log) -> AltAndCaption {
+    let jammed = log.runs.totals.jammed.runs;
     if jammed == 0 {
         let alt = format!("No jam was seen in {}.", count(log.runs.count() as u64, "run"));
         let caption = "None was seen, which does not prove that none can happen: the bar reaches as far as these runs \
@@ -126,7 +126,7 @@ fn jams(log: &Log) -> Told {
 }
 
 /// The face of a wheel.
-pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> Block {
+pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> PagePart {
     let names: Vec<String> = face.names.iter().map(|name| format!("`{name}`")).collect();
     let (names, pockets) = (names.join(", "), count(u64::from(face.pockets), "pocket"));
     let alt = format!("Drawing to scale of the face of {names} with {pockets}.");
@@ -138,9 +138,9 @@ pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> Block {
 }
 
 /// The string-line chart of a story.
-pub fn story(log: &Log, tale: &Tale, story: &Story) -> Block {
+pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
     let setting = super::chapters::setting(log);
-    let drawn = string_line::Drawn {
+    let drawn = time_distance::IncidentChart {
         title: &log.machine.title,
         setting: &setting,
         circuit: log.circuit,
@@ -150,12 +150,12 @@ pub fn story(log: &Log, tale: &Tale, story: &Story) -> Block {
     };
     let alt = format!("String-line chart of run {}: {}", tale.which.run, story.incident.line(log.circuit));
     let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \
-                   waits; where many lie together a queue builds up. The marked instant is the one told of.";
-    block(("why.png".to_owned(), string_line::picture(&drawn).png), &alt, caption)
+                   waits; where many lie together a queue builds up. The marked instant is the one described.";
+    block(("why.png".to_owned(), time_distance::picture(&drawn).png), &alt, caption)
 }
 
 /// How a marble wedges.
-pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> Block {
+pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
     let wheel = &log.circuit.nodes[story.incident.node].name;
     let alt = format!("Four stills to scale, from the side and along the ramp: a marble wedges at {wheel}.");
     let caption = format!(
@@ -167,31 +167,31 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> Block {
 }
 
 /// The chart of a workable window.
-pub fn window(study: &WindowStudy) -> Block {
+pub fn window(study: &WindowStudy) -> PagePart {
     let caption = "What decides, by the number of marbles. The shaded stretch works; look which curve crosses its dashed \
                    bound first on either side: that is what breaks there.";
     block(("window.png".to_owned(), study.picture().png), &format!("{}.", study.headline()), caption)
 }
 
 /// The charts of a comparison.
-pub fn comparison(study: &CompareStudy) -> Vec<Block> {
-    let told = |file: (String, Vec<u8>)| match file.0.as_str() {
+pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
+    let text = |file: (String, Vec<u8>)| match file.0.as_str() {
         "shares.png" => {
             let caption = "How evenly each design shares the marbles out. Parts of equal length are an even share; at the \
                            right how many go the same way on end.";
             block(file, "Bars: the share of marbles that takes each way, by design.", caption)
         }
         _ => {
-            let caption = "How far the designs differ from the file. A mark whose line stays clear of nought is a \
+            let caption = "How far the designs differ from the file. A mark whose line stays clear of zero is a \
                            difference that these runs show; blue is better, red is worse, grey is not settled.";
             block(file, "Differences between the designs with their intervals.", caption)
         }
     };
-    charts::compare::of_comparison(study.comparison, study.title, &study.repeat()).into_iter().map(told).collect()
+    charts::compare::of_comparison(study.comparison, study.title, &study.repeat()).into_iter().map(text).collect()
 }
 
 /// A map.
-pub fn map(map: &Map) -> Block {
+pub fn map(map: &Map) -> PagePart {
     let (along, across) = (map.grid.question.along.name(), map.grid.question.across.name());
     let caption = format!(
         "Each cell is one machine: {along} upwards, {across} along. Look for the field that works and for the letters at \

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Dimension, From, Part};
+use super::{Dimension, DimensionGroup, From};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::findings::words::figure;
@@ -34,8 +34,8 @@ impl<'a> Lister<'a> {
     }
 
     /// What was listed.
-    pub fn part(self, title: String) -> Part {
-        Part { title, dimensions: self.dimensions }
+    pub fn part(self, title: String) -> DimensionGroup {
+        DimensionGroup { title, dimensions: self.dimensions }
     }
 
     /// Whether the file gives `key`.
@@ -148,8 +148,8 @@ impl<'a> Lister<'a> {
 
     /// Numbers without unit; none of them stands for equal ones.
     pub fn shares(&mut self, shares: &[f64]) {
-        let told = shares.iter().map(|&share| plain(share)).collect::<Vec<_>>().join(" : ");
-        self.add("shares", if shares.is_empty() { "equal".to_owned() } else { told }, String::new());
+        let value = shares.iter().map(|&share| plain(share)).collect::<Vec<_>>().join(" : ");
+        self.add("shares", if shares.is_empty() { "equal".to_owned() } else { value }, String::new());
     }
 
     /// A word.

@@ -14,7 +14,7 @@ use lister::Lister;
 
 /// The dimensions of the marbles, the drive or an element.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Part {
+pub struct DimensionGroup {
     /// What it is: `lift (pocket-wheel)`.
     pub title: String,
     /// Its dimensions in the order of the README's table of kinds.
@@ -47,7 +47,7 @@ pub enum From {
 
 impl From {
     /// It in words.
-    pub fn told(&self) -> String {
+    pub fn phrase(&self) -> String {
         match self {
             From::Given => "file".to_owned(),
             From::Assumed(None) => "assumed".to_owned(),
@@ -58,14 +58,14 @@ impl From {
 }
 
 /// All dimensions of `machine`; `written` has the dotted keys that its file or the command line gives.
-pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<Part> {
+pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<DimensionGroup> {
     let circuit = circuit::outline(machine);
     let whole = [marbles(machine, written), drive(machine, written), assume(machine, written)];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, written));
     whole.into_iter().chain(elements).filter(|part| !part.dimensions.is_empty()).collect()
 }
 
-fn marbles(machine: &Machine, written: &BTreeSet<String>) -> Part {
+fn marbles(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
     let of = &machine.marbles;
     let mut list = Lister::new(machine, written, "marbles", None);
     list.count("count", of.count);
@@ -83,7 +83,7 @@ fn marbles(machine: &Machine, written: &BTreeSet<String>) -> Part {
     list.part("marbles".to_owned())
 }
 
-fn drive(machine: &Machine, written: &BTreeSet<String>) -> Part {
+fn drive(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
     let mut list = Lister::new(machine, written, "drive", None);
     match &machine.drive.motor {
         Some(motor) => {
@@ -108,7 +108,7 @@ fn motor_of(motor: &Motor, list: &mut Lister) {
 }
 
 /// What no handbook settles, where any dimension makes it matter.
-fn assume(machine: &Machine, written: &BTreeSet<String>) -> Part {
+fn assume(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
     let mut list = Lister::new(machine, written, "assume", None);
     let of = &machine.assume;
     if !machine.assumed.is_empty() || written.contains("assume") {
@@ -129,7 +129,7 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> Part {
     list.part("constants of the workshop".to_owned())
 }
 
-fn element(machine: &Machine, circuit: &Circuit, n: usize, written: &BTreeSet<String>) -> Part {
+fn element(machine: &Machine, circuit: &Circuit, n: usize, written: &BTreeSet<String>) -> DimensionGroup {
     let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
     let kind = element.kind.name();
     let mut list = Lister::new(machine, written, &format!("circuit.{}.{kind}", element.name), Some(n));

@@ -11,10 +11,10 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::nanos;
 use crate::engine::{Outcome, simulate};
 use crate::findings::RunFigures;
-use crate::findings::Tally;
-use crate::findings::judge::{Criterion, Judgement, Verdict as Shown, judge};
+use crate::findings::RunTotals;
 use crate::findings::over_runs::OverRuns;
 use crate::findings::summary::LEVEL;
+use crate::findings::workable::{Criterion, Judgement, Verdict as Shown, judge};
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
 
@@ -26,7 +26,7 @@ const FIRST_LOOK: u32 = 8;
 /// What happens at a cell: that it works, or the gravest thing wrong there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Verdict {
+pub enum CellOutcome {
     /// Good enough by the `workable` section.
     Works,
     /// A wheel's pockets pass too empty.
@@ -45,44 +45,44 @@ pub enum Verdict {
     Impossible,
 }
 
-impl Verdict {
+impl CellOutcome {
     /// All of them, in the order of a legend.
-    pub const ALL: [Verdict; 8] = [
-        Verdict::Works,
-        Verdict::Starved,
-        Verdict::Backlog,
-        Verdict::Overflow,
-        Verdict::Jams,
-        Verdict::Gridlock,
-        Verdict::RunsDry,
-        Verdict::Impossible,
+    pub const ALL: [CellOutcome; 8] = [
+        CellOutcome::Works,
+        CellOutcome::Starved,
+        CellOutcome::Backlog,
+        CellOutcome::Overflow,
+        CellOutcome::Jams,
+        CellOutcome::Gridlock,
+        CellOutcome::RunsDry,
+        CellOutcome::Impossible,
     ];
 
     /// As a maker would say it.
     pub fn name(self) -> &'static str {
         match self {
-            Verdict::Works => "works",
-            Verdict::Starved => "starved",
-            Verdict::Backlog => "backlog",
-            Verdict::Overflow => "overflow",
-            Verdict::Jams => "jams",
-            Verdict::Gridlock => "gridlock",
-            Verdict::RunsDry => "runs dry",
-            Verdict::Impossible => "can't be built",
+            CellOutcome::Works => "works",
+            CellOutcome::Starved => "starved",
+            CellOutcome::Backlog => "backlog",
+            CellOutcome::Overflow => "overflow",
+            CellOutcome::Jams => "jams",
+            CellOutcome::Gridlock => "gridlock",
+            CellOutcome::RunsDry => "runs dry",
+            CellOutcome::Impossible => "can't be built",
         }
     }
 
     /// The letter that stands for it.
     pub fn letter(self) -> char {
         match self {
-            Verdict::Works => 'W',
-            Verdict::Starved => 'S',
-            Verdict::Backlog => 'B',
-            Verdict::Overflow => 'O',
-            Verdict::Jams => 'J',
-            Verdict::Gridlock => 'G',
-            Verdict::RunsDry => 'D',
-            Verdict::Impossible => 'X',
+            CellOutcome::Works => 'W',
+            CellOutcome::Starved => 'S',
+            CellOutcome::Backlog => 'B',
+            CellOutcome::Overflow => 'O',
+            CellOutcome::Jams => 'J',
+            CellOutcome::Gridlock => 'G',
+            CellOutcome::RunsDry => 'D',
+            CellOutcome::Impossible => 'X',
         }
     }
 
@@ -100,7 +100,7 @@ pub struct Cell {
     /// Its row: which value of the first key.
     pub row: usize,
     /// What happens.
-    pub verdict: Verdict,
+    pub verdict: CellOutcome,
     /// The element it happens at; null where it is the whole machine.
     pub at: Option<String>,
     /// Whether the runs show that it works, or that it does not, at the level of the map.
@@ -134,7 +134,7 @@ pub struct Figures {
     pub backlog_p95: BTreeMap<String, Estimate>,
 }
 
-/// Whoever follows the work: asked before every run whether to go on, told of every run and of every finished cell.
+/// Whoever follows the work: asked before every run whether to go on, informed of every run and of every finished cell.
 pub trait Follower: Sync {
     /// Whether to go on.
     fn go_on(&self) -> bool;
@@ -144,7 +144,7 @@ pub trait Follower: Sync {
     fn finished(&self, cell: &Cell);
 }
 
-/// Simulates a cell with runs 0, 1, 2, ... until it is sure or the budget is spent; `None` if told to stop.
+/// Simulates a cell with runs 0, 1, 2, ... until it is sure or the budget is spent; `None` if stopped.
 pub fn cell(
     question: &Question,
     (column, row): (usize, usize),
@@ -153,8 +153,8 @@ pub fn cell(
 ) -> Option<Cell> {
     let judged = |runs: &[RunFigures], level| judge(circuit, workable, runs, level);
     let (runs, judgement) = decide(question.runs, judged, |range| more(question, circuit, range, follower))?;
-    let wrong = judgement.first_wrong().map(|ruling| ruling.criterion);
-    let (verdict, at) = wrong.map_or((Verdict::Works, None), |criterion| class(criterion, circuit, &runs));
+    let wrong = judgement.first_wrong().map(|result| result.criterion);
+    let (verdict, at) = wrong.map_or((CellOutcome::Works, None), |criterion| class(criterion, circuit, &runs));
     let sure = judgement.verdict() != Shown::Unsure;
     let figures = figures(circuit, workable, &runs, question.hours);
     let cell = Cell { column, row, verdict, at, sure, runs: runs.len() as u32, figures };
@@ -162,7 +162,7 @@ pub fn cell(
     Some(cell)
 }
 
-/// The runs it takes to be sure, at most `most`, and what they show; `None` if told to stop.
+/// The runs it takes to be sure, at most `most`, and what they show; `None` if stopped.
 ///
 /// Looks at fixed numbers of runs, each with its share of the chance of error, so that all looks together err no more often
 /// than the level says, and the answer depends on nothing but the runs.
@@ -213,7 +213,7 @@ fn more(
 }
 
 /// The verdict that a criterion stands for, and the element it is worst at.
-fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (Verdict, Option<String>) {
+fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (CellOutcome, Option<String>) {
     let name = |n: usize| Some(circuit.nodes[n].name.clone());
     let worst = |count: &dyn Fn(&RunFigures, usize) -> u64| {
         let total = |n: usize| runs.iter().map(|run| count(run, n)).sum::<u64>();
@@ -222,13 +222,13 @@ fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (Verdi
     };
     let jams = |run: &RunFigures, n: usize| run.jams.iter().filter(|jam| jam.node == n).map(|jam| jam.count).sum();
     match criterion {
-        Criterion::Gridlock => (Verdict::Gridlock, None),
-        Criterion::RanDry => (Verdict::RunsDry, None),
-        Criterion::Jams => (Verdict::Jams, worst(&jams)),
-        Criterion::Spills => (Verdict::Overflow, worst(&|run, n| run.elements[n].spills)),
-        Criterion::PouredIn => (Verdict::Overflow, name(circuit.start)),
-        Criterion::Fill(wheel) => (Verdict::Starved, name(wheel)),
-        Criterion::Backlog(node) => (Verdict::Backlog, name(node)),
+        Criterion::Gridlock => (CellOutcome::Gridlock, None),
+        Criterion::RanDry => (CellOutcome::RunsDry, None),
+        Criterion::Jams => (CellOutcome::Jams, worst(&jams)),
+        Criterion::Spills => (CellOutcome::Overflow, worst(&|run, n| run.elements[n].spills)),
+        Criterion::PouredIn => (CellOutcome::Overflow, name(circuit.start)),
+        Criterion::Fill(wheel) => (CellOutcome::Starved, name(wheel)),
+        Criterion::Backlog(node) => (CellOutcome::Backlog, name(node)),
     }
 }
 
@@ -239,8 +239,8 @@ fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f
     let backlog = |&(n, _): &(usize, u32)| {
         (circuit.nodes[n].name.clone(), over_runs.level_over_time(|run| run.elements[n].backlog_p95))
     };
-    let tally = Tally::of(circuit.start, runs);
-    let share = |outcome| tally.share(tally.ended(outcome));
+    let totals = RunTotals::of(circuit.start, runs);
+    let share = |outcome| totals.share(totals.ended(outcome));
     Figures {
         ran: share(Outcome::Ran),
         gridlocked: share(Outcome::Gridlocked),
@@ -257,7 +257,7 @@ fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::made_up::{MadeUp, at_most, luck, normal};
+    use crate::findings::made_up::{MadeUp, at_most, normal, random};
 
     /// Each of a cell's four looks has a quarter of the error. A fill a little too low makes nearly all of it: one look's
     /// whole share each time would misjudge one in eight.
@@ -265,8 +265,8 @@ mod tests {
     fn looks_share_the_error_of_a_cell() {
         let made_up = MadeUp::new(1, "least-fill: 0.5, jams-per-8h: 1000");
         let met = |cell: &u64| {
-            let mut luck = luck(*cell);
-            let mut fill = || 0.5 - 1e-6 + 0.05 * normal(&mut luck);
+            let mut random = random(*cell);
+            let mut fill = || 0.5 - 1e-6 + 0.05 * normal(&mut random);
             let more = |range: Range<u32>| Some(range.map(|n| made_up.run(n, |_| fill())).collect());
             let found = decide(200, |runs, level| made_up.judge(runs, level), more);
             found.expect("nobody says stop").1.verdict() == Shown::Met
@@ -286,9 +286,9 @@ mod tests {
 
     #[test]
     fn every_verdict_has_a_letter_of_its_own() {
-        let mut letters: Vec<char> = Verdict::ALL.iter().map(|verdict| verdict.letter()).collect();
+        let mut letters: Vec<char> = CellOutcome::ALL.iter().map(|verdict| verdict.letter()).collect();
         letters.sort_unstable();
         letters.dedup();
-        assert_eq!(letters.len(), Verdict::ALL.len());
+        assert_eq!(letters.len(), CellOutcome::ALL.len());
     }
 }

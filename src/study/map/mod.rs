@@ -1,7 +1,7 @@
 //! A map: what happens first at every pair of values of two keys, and from where to where along each column it works.
 //!
 //! A column is one value of the second key. Columns know nothing of each other, so that any share of them can be made
-//! anywhere. Every cell uses the same seed and run numbers: the same luck.
+//! anywhere. Every cell uses the same seed and run numbers: common random numbers.
 
 pub mod axis;
 pub mod cell;
@@ -15,11 +15,11 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::circuit::{self, Circuit};
-use crate::findings::rulings::{standard, tolerance};
+use crate::findings::verdict_text::{standard, tolerance};
 use crate::machine::{self, Machine, Problem, Setting};
 pub use axis::Axis;
-pub use cell::{Cell, Follower, Verdict};
-pub use window::{Edge, Window};
+pub use cell::{Cell, CellOutcome, Follower};
+pub use window::{ColumnEdge, ColumnWindow};
 
 /// Most cells of one map.
 pub const CELLS: usize = 20_000;
@@ -79,7 +79,7 @@ pub enum Spot {
     /// It stands between two cells of this verdict.
     Inferred {
         /// The verdict.
-        verdict: Verdict,
+        verdict: CellOutcome,
         /// The element it happens at, if it is the same for both.
         at: Option<String>,
     },
@@ -98,16 +98,16 @@ pub struct Map {
     /// The cells by column and row.
     pub columns: Vec<Vec<Spot>>,
     /// Where each column works; `None` where it does not.
-    pub windows: Vec<Option<Window>>,
+    pub windows: Vec<Option<ColumnWindow>>,
 }
 
 impl Spot {
     /// What happens there.
-    pub fn verdict(&self) -> Verdict {
+    pub fn verdict(&self) -> CellOutcome {
         match self {
             Spot::Simulated(cell) => cell.verdict,
             Spot::Inferred { verdict, .. } => *verdict,
-            Spot::Impossible { .. } => Verdict::Impossible,
+            Spot::Impossible { .. } => CellOutcome::Impossible,
         }
     }
 
@@ -196,7 +196,7 @@ impl Grid {
     }
 
     /// Simulates what is worth simulating in `columns`, but for what is `done` already; the cells come in order of column
-    /// and row. `None` when told to stop.
+    /// and row. `None` when stopped.
     pub fn simulate(&self, columns: &[usize], done: &[Cell], follower: &impl Follower) -> Option<Vec<Cell>> {
         let columns: Option<Vec<Vec<Cell>>> =
             columns.par_iter().map(|&column| self.column(column, done, follower)).collect();
@@ -277,10 +277,10 @@ fn own(question: &Question, machine: &Machine, axis: &Axis) -> Option<f64> {
     (unit == axis.unit).then_some(value)
 }
 
-/// Why a cell cannot be built: its first problem, and what would mend it.
+/// Why a cell cannot be built: its first problem, and what would fix it.
 fn why_not(question: &Question, column: usize, row: usize) -> Option<String> {
     let problems = question.machine(column, row).err()?;
-    problems.first().map(|problem| format!("{}: {}", problem.what, problem.mend))
+    problems.first().map(|problem| format!("{}: {}", problem.what, problem.help))
 }
 
 /// The columns of part `part` (from 1) of `parts`: every `parts`-th, since neighbours take about as long.

@@ -10,7 +10,7 @@ pub trait Known: Clone {
 /// are the same are left out. With `every`, no cell is left out.
 ///
 /// Which cells are asked for depends on nothing but what earlier ones were. A change and its reversal that both fall
-/// between two first cells are not seen. `None` when told to stop.
+/// between two first cells are not seen. `None` when stopped.
 pub fn explore<T: Known>(n: usize, every: bool, ask: impl Fn(&[usize]) -> Option<Vec<T>>) -> Option<Vec<Option<T>>> {
     let mut known: Vec<Option<T>> = vec![None; n];
     let mut wanted = first_cells(n, every);

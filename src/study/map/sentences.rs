@@ -1,6 +1,6 @@
 //! The answer of a map in plain sentences.
 
-use super::{Map, Spot, Verdict, Window};
+use super::{CellOutcome, ColumnWindow, Map, Spot};
 use crate::findings::words::count;
 
 impl Map {
@@ -25,7 +25,7 @@ impl Map {
 
     /// Rows in the window of a column.
     fn rows(&self, column: usize) -> usize {
-        self.windows[column].as_ref().map_or(0, Window::rows)
+        self.windows[column].as_ref().map_or(0, ColumnWindow::rows)
     }
 
     /// The answer in one sentence, also the title of the picture.
@@ -46,7 +46,7 @@ impl Map {
     }
 
     /// The answer with what share of runs may go wrong.
-    pub fn told(&self) -> String {
+    pub fn sentence(&self) -> String {
         format!("{} ({}).", self.answer(), self.grid.standard.tolerance)
     }
 
@@ -54,7 +54,7 @@ impl Map {
     pub fn around(&self, column: usize) -> Option<String> {
         let window = self.windows[column].as_ref()?;
         let along = &self.grid.question.along;
-        let say = |side: &Option<(Verdict, Option<String>)>, row: usize, ends: &str| match side {
+        let say = |side: &Option<(CellOutcome, Option<String>)>, row: usize, ends: &str| match side {
             Some((verdict, at)) => format!("at {} {}", along.value(row), verdict.named(at.as_deref())),
             None => ends.to_owned(),
         };
@@ -76,7 +76,7 @@ impl Map {
             0 => "; every verdict is 95 % sure".to_owned(),
             n => format!("; {} not sure after {}", count(n as u64, "verdict"), self.most_runs()),
         };
-        let impossible = self.columns.iter().flatten().filter(|spot| spot.verdict() == Verdict::Impossible).count();
+        let impossible = self.columns.iter().flatten().filter(|spot| spot.verdict() == CellOutcome::Impossible).count();
         let impossible = match impossible {
             0 => String::new(),
             n => format!("; {} can't be built", count(n as u64, "cell")),
@@ -125,13 +125,13 @@ impl Map {
     }
 
     /// The verdict of most of these cells; of equal ones the first in the legend.
-    pub fn commonest_of(&self, spots: &[Spot]) -> Verdict {
-        let cells = |verdict: &Verdict| spots.iter().filter(|spot| spot.verdict() == *verdict).count();
-        Verdict::ALL.into_iter().rev().max_by_key(cells).unwrap_or(Verdict::Works)
+    pub fn commonest_of(&self, spots: &[Spot]) -> CellOutcome {
+        let cells = |verdict: &CellOutcome| spots.iter().filter(|spot| spot.verdict() == *verdict).count();
+        CellOutcome::ALL.into_iter().rev().max_by_key(cells).unwrap_or(CellOutcome::Works)
     }
 
     /// Where no value along the column works, but for the column that was spoken of.
-    fn nowhere(&self, told: Option<usize>) -> String {
+    fn nowhere(&self, text: Option<usize>) -> String {
         let across = &self.grid.question.across;
         let dead: Vec<usize> = (0..across.count).filter(|&column| self.windows[column].is_none()).collect();
         let (Some(&first), Some(&last)) = (dead.first(), dead.last()) else { return String::new() };
@@ -140,7 +140,7 @@ impl Map {
         let name =
             if across.is_speed() || across.is_load() { String::new() } else { format!("with {} ", across.name()) };
         match dead.len() {
-            1 if told == Some(first) => String::new(),
+            1 if text == Some(first) => String::new(),
             1 => format!("; nowhere {}", self.across(first)),
             _ if in_a_row && last + 1 == across.count => format!("; nowhere {name}from {} up", value(first)),
             _ if in_a_row && first == 0 => format!("; nowhere {name}up to {}", value(last)),

@@ -1,10 +1,10 @@
 //! From where to where along a column it works, and how surely each end is known.
 
-use super::{Spot, Verdict};
+use super::{CellOutcome, Spot};
 
 /// One end of a window, in rows of the column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Edge {
+pub struct ColumnEdge {
     /// The outermost row that works.
     pub row: usize,
     /// The nearest row outside that surely does not work; `None` where the map ends before.
@@ -18,18 +18,18 @@ pub struct Edge {
 /// The true edge lies beyond `fails` and no further in than `works`: with 95 % confidence for each of the two cells, every
 /// look at its runs counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Window {
+pub struct ColumnWindow {
     /// Its lower end.
-    pub least: Edge,
+    pub least: ColumnEdge,
     /// Its upper end.
-    pub most: Edge,
+    pub most: ColumnEdge,
     /// What breaks in the row under it.
-    pub below: Option<(Verdict, Option<String>)>,
+    pub below: Option<(CellOutcome, Option<String>)>,
     /// What breaks in the row over it.
-    pub above: Option<(Verdict, Option<String>)>,
+    pub above: Option<(CellOutcome, Option<String>)>,
 }
 
-impl Window {
+impl ColumnWindow {
     /// Rows in it.
     pub fn rows(&self) -> usize {
         self.most.row - self.least.row + 1
@@ -37,8 +37,8 @@ impl Window {
 }
 
 /// The window of a column.
-pub fn window(column: &[Spot]) -> Option<Window> {
-    let works = |row: usize| column[row].verdict() == Verdict::Works;
+pub fn window(column: &[Spot]) -> Option<ColumnWindow> {
+    let works = |row: usize| column[row].verdict() == CellOutcome::Works;
     let mut longest: Option<(usize, usize)> = None;
     let mut first = 0;
     for row in 0..column.len() {
@@ -54,9 +54,13 @@ pub fn window(column: &[Spot]) -> Option<Window> {
     // A cell that cannot be built surely does not work.
     let fails = |row: &usize| !works(*row) && sure(row);
     let broken = |row: usize| Some((column[row].verdict(), column[row].at().map(str::to_owned)));
-    Some(Window {
-        least: Edge { row: from, fails: (0..from).rev().find(fails), works: (from..=to).find(simulated) },
-        most: Edge { row: to, fails: (to + 1..column.len()).find(fails), works: (from..=to).rev().find(simulated) },
+    Some(ColumnWindow {
+        least: ColumnEdge { row: from, fails: (0..from).rev().find(fails), works: (from..=to).find(simulated) },
+        most: ColumnEdge {
+            row: to,
+            fails: (to + 1..column.len()).find(fails),
+            works: (from..=to).rev().find(simulated),
+        },
         below: from.checked_sub(1).and_then(broken),
         above: Some(to + 1).filter(|row| *row < column.len()).and_then(broken),
     })
@@ -83,7 +87,8 @@ mod tests {
             backlog_p95: Default::default(),
         };
         let spot = |(row, letter): (usize, char)| {
-            let verdict = *Verdict::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase()).expect("a letter");
+            let verdict =
+                *CellOutcome::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase()).expect("a letter");
             let (sure, at, figures) = (letter.is_uppercase(), None, figures.clone());
             Spot::Simulated(Box::new(Cell { column: 0, row, verdict, at, sure, runs: 10, figures }))
         };

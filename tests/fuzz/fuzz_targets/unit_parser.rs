@@ -2,14 +2,14 @@
 #![no_main]
 
 use libfuzzer_sys::fuzz_target;
-use marblewright::machine::units::{Dimension, LENGTH, System, number, plain, quantity, tape_inches};
+use marblewright::machine::units::{QuantityKind, LENGTH, System, number, plain, quantity, tape_inches};
 
 fuzz_target!(|text: &str| {
     if let Some(x) = number(text) {
         assert!(x.is_finite(), "{text:?} is {x}");
         plain(x);
     }
-    for dimension in Dimension::ALL {
+    for dimension in QuantityKind::ALL {
         let Ok(value) = quantity(text, dimension) else { continue };
         // Scaling to SI may overflow; the bounds of every key refuse that.
         assert!(!value.is_nan(), "{text:?} reads as not a number");

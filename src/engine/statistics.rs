@@ -5,7 +5,7 @@ use crate::circuit::pocket_wheel::PocketCount;
 
 /// The running account of one element.
 #[derive(Clone, Debug, Default)]
-pub struct Tally {
+pub struct NodeStatistics {
     /// Marbles that entered.
     pub entries: u64,
     /// Marbles that left.
@@ -29,10 +29,10 @@ pub struct Tally {
     /// When that first happened.
     pub first_spill: Option<Nanos>,
     /// Times marbles wedged at one of its gates.
-    pub snags: u64,
+    pub blockages: u64,
 }
 
-impl Tally {
+impl NodeStatistics {
     /// A marble comes in; `full` when it takes the last place.
     #[inline]
     pub fn enter(&mut self, now: Nanos, full: bool) {
@@ -103,7 +103,7 @@ impl Tally {
             first_refused: self.first_refused,
             spills: self.spills,
             first_spill: self.first_spill,
-            snags: self.snags,
+            blockages: self.blockages,
             pockets,
         }
     }
@@ -131,7 +131,7 @@ pub struct ElementResult {
     /// When that first happened.
     pub first_spill: Option<Nanos>,
     /// Times marbles wedged at one of its gates.
-    pub snags: u64,
+    pub blockages: u64,
     /// What its pockets did, if it is a wheel.
     pub pockets: Option<PocketCount>,
 }
@@ -168,14 +168,14 @@ mod tests {
 
     #[test]
     fn the_backlog_of_a_share_of_the_time_is_counted_off() {
-        let mut tally = Tally::default();
+        let mut statistics = NodeStatistics::default();
         for (until, waiting) in [(50, 1), (80, 2)] {
-            tally.wait(until, waiting);
+            statistics.wait(until, waiting);
         }
-        let waited_0_for_50_1_for_30_2_for_20 = tally.close(100, None);
+        let waited_0_for_50_1_for_30_2_for_20 = statistics.close(100, None);
         let backlogs = [0.0, 0.5, 0.51, 0.8, 0.81, 1.0, 1.5]
             .map(|share| waited_0_for_50_1_for_30_2_for_20.backlog_quantile(share).expect("time has passed"));
         assert_eq!(backlogs, [0, 0, 1, 1, 2, 2, 2]);
-        assert_eq!(Tally::default().close(0, None).backlog_quantile(0.5), None);
+        assert_eq!(NodeStatistics::default().close(0, None).backlog_quantile(0.5), None);
     }
 }

@@ -1,18 +1,18 @@
 //! What the runs show of each thing a maker calls good enough: met, broken, or not yet sure, at a stated chance of error.
 //!
-//! **A load works** when, over all runs of these hours that luck could bring (not only those that were made),
+//! **A load works** when, over all runs of these hours that chance could bring (not only those that were made),
 //! - what must not happen at all happens in at most [`TOLERATED`] of runs: gridlock; running dry; marbles that find no room
 //!   to be poured in; any spill or any jam where none is allowed;
 //! - the expected figures keep to the `workable` section: jams in eight hours of running, marbles lost in a run where some
 //!   may be, fill of each wheel (0 where no pocket passed), and each limited backlog's 95 % level.
 //!
 //! Runs never prove the first kind absent, so that a share must be tolerated. Whoever says that a machine works says it from
-//! here; `super::rulings` has the words.
+//! here; `super::verdict_text` has the words.
 
 use super::figures::RunFigures;
 use super::looked::{Counted, jams_widened, widened};
 use super::runs::Runs;
-use super::tally::{Tally, Times};
+use super::totals::{RunTotals, Times};
 use crate::circuit::Circuit;
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
@@ -57,7 +57,7 @@ pub enum Criterion {
 
 /// What the runs show of one criterion.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ruling {
+pub struct CriterionResult {
     /// What is judged.
     pub criterion: Criterion,
     /// What the runs show of it.
@@ -78,13 +78,13 @@ pub struct Ruling {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Judgement {
     /// Every criterion, the gravest first.
-    pub rulings: Vec<Ruling>,
+    pub results: Vec<CriterionResult>,
 }
 
 impl Judgement {
     /// Whether the load works: every criterion met, or any broken.
     pub fn verdict(&self) -> Verdict {
-        let has = |verdict| self.rulings.iter().any(|ruling| ruling.verdict == verdict);
+        let has = |verdict| self.results.iter().any(|result| result.verdict == verdict);
         match (has(Verdict::Broken), has(Verdict::Unsure)) {
             (true, _) => Verdict::Broken,
             (false, true) => Verdict::Unsure,
@@ -94,7 +94,7 @@ impl Judgement {
 
     /// Whether the figures as they stand, without their bounds, make a load that works.
     pub fn likely(&self) -> bool {
-        self.rulings.iter().all(|ruling| ruling.likely)
+        self.results.iter().all(|result| result.likely)
     }
 
     /// Whether the runs show that the load works.
@@ -103,13 +103,13 @@ impl Judgement {
     }
 
     /// What is wrong first: the gravest criterion that is shown broken; where none is, the gravest that looks so.
-    pub fn first_wrong(&self) -> Option<&Ruling> {
-        self.broken().next().or_else(|| self.rulings.iter().find(|ruling| !ruling.likely))
+    pub fn first_wrong(&self) -> Option<&CriterionResult> {
+        self.broken().next().or_else(|| self.results.iter().find(|result| !result.likely))
     }
 
     /// The criteria that are shown broken, the gravest first.
-    pub fn broken(&self) -> impl Iterator<Item = &Ruling> {
-        self.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Broken)
+    pub fn broken(&self) -> impl Iterator<Item = &CriterionResult> {
+        self.results.iter().filter(|result| result.verdict == Verdict::Broken)
     }
 }
 
@@ -121,30 +121,40 @@ impl Judgement {
 /// means by Student's t, which for figures that are rarely far out is only nearly right. Judging again after more runs
 /// takes a chance of error of its own.
 pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level: f64) -> Judgement {
-    evaluate(circuit, workable, (runs, &Tally::of(circuit.start, runs)), level)
+    evaluate(circuit, workable, (runs, &RunTotals::of(circuit.start, runs)), level)
 }
 
 /// As [`judge`], of runs kept as batches.
 pub fn judge_all(circuit: &Circuit, workable: &Workable, runs: &Runs, level: f64) -> Judgement {
-    evaluate(circuit, workable, (&runs.batches, &runs.tally), level)
+    evaluate(circuit, workable, (&runs.batches, &runs.totals), level)
 }
 
-fn evaluate(circuit: &Circuit, workable: &Workable, (runs, tally): (&[RunFigures], &Tally), level: f64) -> Judgement {
+fn evaluate(
+    circuit: &Circuit,
+    workable: &Workable,
+    (runs, totals): (&[RunFigures], &RunTotals),
+    level: f64,
+) -> Judgement {
     let wheels: Vec<usize> = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some()).collect();
     let criteria = 5 + wheels.len() + workable.backlog.len();
-    let evaluator =
-        Evaluator { circuit, runs, tally, met: 2.0 * level - 1.0, broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64 };
-    let mut rulings = vec![
-        evaluator.never(Criterion::Gridlock, tally.locked_up),
-        evaluator.never(Criterion::RanDry, tally.ran_dry),
+    let evaluator = Evaluator {
+        circuit,
+        runs,
+        totals,
+        met: 2.0 * level - 1.0,
+        broken: 1.0 - 2.0 * (1.0 - level) / criteria as f64,
+    };
+    let mut results = vec![
+        evaluator.never(Criterion::Gridlock, totals.locked_up),
+        evaluator.never(Criterion::RanDry, totals.ran_dry),
         evaluator.jams(workable.jams_per_8h),
         evaluator.spills(workable.spills),
-        evaluator.never(Criterion::PouredIn, tally.without_room),
+        evaluator.never(Criterion::PouredIn, totals.without_room),
     ];
-    rulings.extend(wheels.into_iter().map(|wheel| evaluator.fill(wheel, workable.least_fill)));
-    rulings.extend(workable.backlog.iter().map(|&(node, allowed)| evaluator.backlog(node, allowed)));
-    rulings.iter_mut().for_each(|ruling| ruling.by_default = by_default(workable, ruling.criterion));
-    Judgement { rulings }
+    results.extend(wheels.into_iter().map(|wheel| evaluator.fill(wheel, workable.least_fill)));
+    results.extend(workable.backlog.iter().map(|&(node, allowed)| evaluator.backlog(node, allowed)));
+    results.iter_mut().for_each(|result| result.by_default = by_default(workable, result.criterion));
+    Judgement { results }
 }
 
 fn by_default(workable: &Workable, criterion: Criterion) -> bool {
@@ -169,23 +179,23 @@ pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
 struct Evaluator<'a> {
     circuit: &'a Circuit,
     runs: &'a [RunFigures],
-    tally: &'a Tally,
+    totals: &'a RunTotals,
     met: f64,
     broken: f64,
 }
 
 impl Evaluator<'_> {
     /// At most [`TOLERATED`] of runs are such.
-    fn never(&self, criterion: Criterion, such: Times) -> Ruling {
-        let share = |level| clopper_pearson(such.runs, self.tally.runs, level);
-        Ruling { of_runs: true, ..self.at_most(criterion, TOLERATED, share) }
+    fn never(&self, criterion: Criterion, such: Times) -> CriterionResult {
+        let share = |level| clopper_pearson(such.runs, self.totals.runs, level);
+        CriterionResult { of_runs: true, ..self.at_most(criterion, TOLERATED, share) }
     }
 
-    fn jams(&self, allowed: f64) -> Ruling {
+    fn jams(&self, allowed: f64) -> CriterionResult {
         if allowed <= 0.0 {
-            let share = |level| clopper_pearson(self.tally.jammed.runs, self.tally.runs, level);
+            let share = |level| clopper_pearson(self.totals.jammed.runs, self.totals.runs, level);
             let share = |level| self.jams_known(share(level), level).within(0.0, 1.0);
-            return Ruling { of_runs: true, ..self.at_most(Criterion::Jams, TOLERATED, share) };
+            return CriterionResult { of_runs: true, ..self.at_most(Criterion::Jams, TOLERATED, share) };
         }
         let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();
         let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
@@ -205,8 +215,8 @@ impl Evaluator<'_> {
             return self.at_most(Criterion::Jams, allowed, wider);
         }
         // Every run jams before any time has passed: no rate, but no doubt either.
-        let at_once = self.never(Criterion::Jams, self.tally.jammed);
-        Ruling { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
+        let at_once = self.never(Criterion::Jams, self.totals.jammed);
+        CriterionResult { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
     }
 
     /// A figure of jams that grows as their number, with what close looks leave unsure of it.
@@ -214,16 +224,16 @@ impl Evaluator<'_> {
         jams_widened(figure, self.circuit, self.runs, level)
     }
 
-    fn spills(&self, allowed: u32) -> Ruling {
+    fn spills(&self, allowed: u32) -> CriterionResult {
         if allowed == 0 {
-            return self.never(Criterion::Spills, self.tally.spilled);
+            return self.never(Criterion::Spills, self.totals.spilled);
         }
         self.at_most(Criterion::Spills, f64::from(allowed), |level| {
             self.mean_of_counts(|batch| batch.spills() as f64 / f64::from(batch.runs), level)
         })
     }
 
-    fn fill(&self, wheel: usize, least: f64) -> Ruling {
+    fn fill(&self, wheel: usize, least: f64) -> CriterionResult {
         let fills = self.by_run(|batch| batch.elements[wheel].of_runs().fill);
         let plan = &self.circuit.nodes[wheel];
         let known = |level| widened(weighted_mean_interval(&fills, level), plan, Counted::Taken, level);
@@ -237,7 +247,7 @@ impl Evaluator<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|fill| fill >= least);
-        Ruling {
+        CriterionResult {
             criterion: Criterion::Fill(wheel),
             verdict,
             figure,
@@ -248,7 +258,7 @@ impl Evaluator<'_> {
         }
     }
 
-    fn backlog(&self, node: usize, allowed: u32) -> Ruling {
+    fn backlog(&self, node: usize, allowed: u32) -> CriterionResult {
         let p95 = |batch: &RunFigures| batch.elements[node].of_runs().backlog_p95;
         self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| self.mean_of_counts(p95, level))
     }
@@ -256,7 +266,7 @@ impl Evaluator<'_> {
     /// The mean of a figure in whole marbles. Runs that all show the same number prove little: the spread is taken to be at
     /// least what it would be if one more run had differed by one marble.
     fn mean_of_counts(&self, figure: impl Fn(&RunFigures) -> f64, level: f64) -> Estimate {
-        let n = self.tally.runs as f64;
+        let n = self.totals.runs as f64;
         let seen = weighted_mean_interval(&self.by_run(figure), level);
         let least = student_critical(level, n - 1.0).map(|t| t * (1.0 / (n + 1.0)).sqrt() / n.sqrt());
         let least = |end: f64| seen.value.zip(least).map_or(end, |(value, least)| value + end * least);
@@ -270,7 +280,7 @@ impl Evaluator<'_> {
     }
 
     /// A figure that may be at most `limit`, with its two-sided interval at any level.
-    fn at_most(&self, criterion: Criterion, limit: f64, interval: impl Fn(f64) -> Estimate) -> Ruling {
+    fn at_most(&self, criterion: Criterion, limit: f64, interval: impl Fn(f64) -> Estimate) -> CriterionResult {
         let (met, broken) = (interval(self.met), interval(self.broken));
         let figure = Estimate::from_parts(met.value, broken.low, met.high);
         let verdict = if figure.high.is_some_and(|high| high <= limit) {
@@ -281,13 +291,13 @@ impl Evaluator<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|value| value <= limit);
-        Ruling { criterion, verdict, figure, of_runs: false, limit, by_default: false, likely }
+        CriterionResult { criterion, verdict, figure, of_runs: false, limit, by_default: false, likely }
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::{MadeUp, at_most, luck, normal};
+    use super::super::made_up::{MadeUp, at_most, normal, random};
     use super::*;
     use crate::circuit;
     use crate::circuit::plan::Cause;
@@ -314,7 +324,7 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
 
     fn verdict_of(runs: &(Circuit, Workable, Vec<RunFigures>), criterion: Criterion) -> Verdict {
         let judgement = judge(&runs.0, &runs.1, &runs.2, 0.95);
-        judgement.rulings.iter().find(|ruling| ruling.criterion == criterion).expect("it is judged").verdict
+        judgement.results.iter().find(|result| result.criterion == criterion).expect("it is judged").verdict
     }
 
     /// 1 - 0.05^(1/n) is under 5 % from n = 59 on (Hanley & Lippman-Hand 1983, as in stats/proportion.rs).
@@ -334,7 +344,7 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
         let greedy = Workable { least_fill: 0.99, ..workable };
         let judgement = judge(&circuit, &greedy, &runs_made, 0.95);
         assert_eq!((judgement.verdict(), judgement.likely()), (Verdict::Broken, false));
-        assert_eq!(judgement.broken().map(|ruling| ruling.criterion).collect::<Vec<_>>(), [Criterion::Fill(1)]);
+        assert_eq!(judgement.broken().map(|result| result.criterion).collect::<Vec<_>>(), [Criterion::Fill(1)]);
     }
 
     /// With no jam in T eight-hour stretches the upper Poisson bound is -ln(error) / T: under 1 from T = 3.0 on at 95 %.
@@ -371,8 +381,8 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
     fn criteria_share_the_error_of_calling_a_load_broken() {
         let made_up = MadeUp::new(8, "least-fill: 0.5, jams-per-8h: 1000");
         let broken = |load: &u64| {
-            let mut luck = luck(*load);
-            let runs: Vec<_> = (0..10).map(|n| made_up.run(n, |_| 0.5 + 1e-6 + 0.05 * normal(&mut luck))).collect();
+            let mut random = random(*load);
+            let runs: Vec<_> = (0..10).map(|n| made_up.run(n, |_| 0.5 + 1e-6 + 0.05 * normal(&mut random))).collect();
             made_up.judge(&runs, 0.95).verdict() == Verdict::Broken
         };
         let loads = 1500;

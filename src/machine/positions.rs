@@ -10,19 +10,19 @@ use super::problem::{Place, Problem};
 use super::syntax;
 
 /// The places of a value and of what is inside it.
-pub struct Places {
+pub struct ValuePlaces {
     /// Of the value.
     pub place: Place,
     /// For a map, keys and values in turn; for a list, its items.
-    pub inside: Vec<Places>,
+    pub inside: Vec<ValuePlaces>,
 }
 
-impl Places {
+impl ValuePlaces {
     /// Reads the places of a YAML text.
     ///
     /// # Errors
     /// The first fault of syntax, nesting or aliases, or else every duplicate key.
-    pub fn read(text: &str) -> Result<Places, Vec<Problem>> {
+    pub fn read(text: &str) -> Result<ValuePlaces, Vec<Problem>> {
         let mut reader = Reader::new(text);
         for event in Parser::new_from_str(text) {
             let read = event.map_err(|error| reader.fault(&error)).and_then(|(event, span)| reader.take(&event, &span));
@@ -38,7 +38,7 @@ impl Places {
 
 /// A list or map that has not ended yet; the outermost stands for the file.
 struct Open {
-    places: Places,
+    places: ValuePlaces,
     /// The keys so far, where it is a map.
     keys: Option<BTreeMap<String, Place>>,
     anchor: usize,
@@ -59,7 +59,7 @@ struct Reader<'t> {
 impl<'t> Reader<'t> {
     fn new(text: &'t str) -> Self {
         let place = Place::File { start: 0, end: 0, line: 1, column: 1 };
-        let places = Places { place, inside: Vec::new() };
+        let places = ValuePlaces { place, inside: Vec::new() };
         let file = Open { places, keys: None, anchor: 0, values_before: 0 };
         let (open, sizes, duplicates) = (vec![file], BTreeMap::new(), Vec::new());
         Reader { text, index: ByteIndex::new(text), open, documents: 0, values: 0, sizes, duplicates }
@@ -73,12 +73,12 @@ impl<'t> Reader<'t> {
                 self.values += 1;
                 self.sizes.insert(*anchor, 1);
                 self.note_key(text, place);
-                self.close(Places { place, inside: Vec::new() });
+                self.close(ValuePlaces { place, inside: Vec::new() });
             }
             Event::Alias(anchor) => {
                 let size = self.sizes.get(anchor).ok_or_else(|| syntax::repeats_itself(place))?;
                 self.values += size;
-                self.close(Places { place, inside: Vec::new() });
+                self.close(ValuePlaces { place, inside: Vec::new() });
             }
             Event::SequenceStart(anchor, _) => self.open(place, None, *anchor),
             Event::MappingStart(anchor, _) => self.open(place, Some(BTreeMap::new()), *anchor),
@@ -100,7 +100,7 @@ impl<'t> Reader<'t> {
             Place::File { start, line, column, .. } => Place::File { start, end: self.index.next(start), line, column },
             other => other,
         };
-        let places = Places { place, inside: Vec::new() };
+        let places = ValuePlaces { place, inside: Vec::new() };
         self.open.push(Open { places, keys, anchor, values_before: self.values - 1 });
     }
 
@@ -113,7 +113,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    fn close(&mut self, done: Places) {
+    fn close(&mut self, done: ValuePlaces) {
         if let Some(outer) = self.open.last_mut() {
             outer.places.inside.push(done);
         }

@@ -28,12 +28,12 @@ impl Asker {
         default: &str,
         parse: impl Fn(&str) -> Result<T, String>,
     ) -> Result<T, Failure> {
-        let refused = |text: &str, mend: String| {
+        let refused = |text: &str, help: String| {
             let what = format!("`{option} {text}` cannot be taken");
-            Failure::Usage { what, mend }
+            Failure::Usage { what, help }
         };
         if let Some(text) = given {
-            return parse(text).map_err(|mend| refused(text, mend));
+            return parse(text).map_err(|help| refused(text, help));
         }
         while self.terminal {
             let mut out = super::print::out();
@@ -48,9 +48,9 @@ impl Asker {
             let answer = if line.trim().is_empty() { default } else { line.trim() };
             match parse(answer) {
                 Ok(value) => return Ok(value),
-                Err(mend) => writeln!(out, "  {mend}")?,
+                Err(help) => writeln!(out, "  {help}")?,
             }
         }
-        parse(default).map_err(|mend| refused(default, mend))
+        parse(default).map_err(|help| refused(default, help))
     }
 }

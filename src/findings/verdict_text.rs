@@ -1,8 +1,8 @@
 //! What the runs show against what is good enough, in a maker's words, and the run to look at for each.
 
-use super::judge::{Criterion, Judgement, Ruling, TOLERATED, Verdict, runs_needed};
-use super::tally::Tally;
+use super::totals::RunTotals;
 use super::words::{count, duration, figure, percent};
+use super::workable::{Criterion, CriterionResult, Judgement, TOLERATED, Verdict, runs_needed};
 use crate::circuit::Circuit;
 use crate::machine::model::Workable;
 
@@ -26,22 +26,22 @@ pub struct Judged<'a> {
 impl Judged<'_> {
     /// Whether it works, to be said after what is judged: `works`, `does not work: ...`, or `seems to work, but ...`.
     pub fn says(&self) -> String {
-        let told = |rulings: &mut dyn Iterator<Item = &Ruling>| {
-            rulings.map(|ruling| tell(self.circuit, ruling)).collect::<Vec<_>>().join("; ")
+        let text = |results: &mut dyn Iterator<Item = &CriterionResult>| {
+            results.map(|result| tell(self.circuit, result)).collect::<Vec<_>>().join("; ")
         };
-        let doubtful = || self.judgement.rulings.iter().filter(|ruling| ruling.verdict == Verdict::Unsure);
+        let doubtful = || self.judgement.results.iter().filter(|result| result.verdict == Verdict::Unsure);
         match self.judgement.verdict() {
             Verdict::Met => "works".to_owned(),
-            Verdict::Broken => format!("does not work: {}", told(&mut self.judgement.broken())),
+            Verdict::Broken => format!("does not work: {}", text(&mut self.judgement.broken())),
             Verdict::Unsure if self.judgement.likely() && self.needed().is_some() => {
                 format!("seems to work, but {} to show it", self.too_few())
             }
             Verdict::Unsure if self.judgement.likely() => {
-                let open: Vec<String> = doubtful().map(|ruling| standing(self.circuit, ruling)).collect();
+                let open: Vec<String> = doubtful().map(|result| standing(self.circuit, result)).collect();
                 format!("seems to work, but {} to show it ({})", self.too_few(), open.join("; "))
             }
             Verdict::Unsure => {
-                let wrong = told(&mut doubtful().filter(|ruling| !ruling.likely));
+                let wrong = text(&mut doubtful().filter(|result| !result.likely));
                 format!("seems not to work, but {} to be sure: {wrong}", self.too_few())
             }
         }
@@ -107,42 +107,42 @@ pub fn standard(circuit: &Circuit, workable: &Workable) -> String {
 }
 
 /// How a figure stands to its limit, where the runs do not decide.
-pub fn standing(circuit: &Circuit, ruling: &Ruling) -> String {
-    let say = |x: f64| if is_share(ruling) { percent(x) } else { figure(x) };
-    let value = ruling.figure.value.map_or("unknown".to_owned(), say);
-    let limit = limit(ruling, say(ruling.limit));
-    format!("{}: {value}, where {limit}", heading(circuit, ruling))
+pub fn standing(circuit: &Circuit, result: &CriterionResult) -> String {
+    let say = |x: f64| if is_share(result) { percent(x) } else { figure(x) };
+    let value = result.figure.value.map_or("unknown".to_owned(), say);
+    let limit = limit(result, say(result.limit));
+    format!("{}: {value}, where {limit}", heading(circuit, result))
 }
 
 /// `80 % is good enough`, and whether the file says so.
-fn limit(ruling: &Ruling, limit: String) -> String {
-    if ruling.of_runs {
+fn limit(result: &CriterionResult, limit: String) -> String {
+    if result.of_runs {
         return format!("up to {limit} may");
     }
-    let default = if ruling.by_default { ", the default," } else { "" };
+    let default = if result.by_default { ", the default," } else { "" };
     format!("{limit}{default} is good enough")
 }
 
-/// What goes wrong where `ruling` is broken.
-pub fn tell(circuit: &Circuit, ruling: &Ruling) -> String {
+/// What goes wrong where `result` is broken.
+pub fn tell(circuit: &Circuit, result: &CriterionResult) -> String {
     let name = |n: usize| &circuit.nodes[n].name;
-    let value = ruling.figure.value;
+    let value = result.figure.value;
     let share = value.map_or("an unknown share".to_owned(), percent);
     let number = value.map_or("an unknown number of".to_owned(), figure);
-    let enough = limit(ruling, if ruling.of_runs { percent(ruling.limit) } else { figure(ruling.limit) });
-    match ruling.criterion {
+    let enough = limit(result, if result.of_runs { percent(result.limit) } else { figure(result.limit) });
+    match result.criterion {
         Criterion::Gridlock => format!("it locks up for good in {share} of runs, where {enough}"),
         Criterion::RanDry => format!("in {share} of runs every marble comes to rest, where {enough}"),
-        Criterion::Jams if !ruling.of_runs => format!("{number} jams in 8 h, where {enough}"),
+        Criterion::Jams if !result.of_runs => format!("{number} jams in 8 h, where {enough}"),
         Criterion::Jams => format!("it jams in {share} of runs, where {enough}"),
-        Criterion::Spills if !ruling.of_runs => {
+        Criterion::Spills if !result.of_runs => {
             format!("{number} marbles lost over the side in a run, where {enough}")
         }
         Criterion::Spills => format!("marbles go over the side in {share} of runs, where {enough}"),
         Criterion::PouredIn => format!("in {share} of runs there is no room to pour all marbles in, where {enough}"),
         Criterion::Fill(wheel) => {
-            let (share, least) = told_apart(value, ruling.limit);
-            let (name, enough) = (name(wheel), limit(ruling, least));
+            let (share, least) = distinguished(value, result.limit);
+            let (name, enough) = (name(wheel), limit(result, least));
             format!("`{name}` is starved: {share} of its pockets carry a marble, where {enough}")
         }
         Criterion::Backlog(node) => {
@@ -152,7 +152,7 @@ pub fn tell(circuit: &Circuit, ruling: &Ruling) -> String {
 }
 
 /// A share and its limit, with as many decimals as it takes to tell them apart.
-fn told_apart(share: Option<f64>, limit: f64) -> (String, String) {
+fn distinguished(share: Option<f64>, limit: f64) -> (String, String) {
     let Some(share) = share else { return ("an unknown share".to_owned(), percent(limit)) };
     let with = |decimals: usize| {
         let text = |x: f64| format!("{:.decimals$} %", 100.0 * x);
@@ -165,14 +165,14 @@ fn told_apart(share: Option<f64>, limit: f64) -> (String, String) {
 }
 
 /// What is judged, in a few words: the heading of a panel or a row.
-pub fn heading(circuit: &Circuit, ruling: &Ruling) -> String {
+pub fn heading(circuit: &Circuit, result: &CriterionResult) -> String {
     let name = |n: usize| &circuit.nodes[n].name;
-    match ruling.criterion {
+    match result.criterion {
         Criterion::Gridlock => "runs that lock up for good".to_owned(),
         Criterion::RanDry => "runs in which every marble comes to rest".to_owned(),
-        Criterion::Jams if ruling.of_runs => "runs with a jam".to_owned(),
+        Criterion::Jams if result.of_runs => "runs with a jam".to_owned(),
         Criterion::Jams => "jams in 8 h".to_owned(),
-        Criterion::Spills if ruling.of_runs => "runs that lose marbles".to_owned(),
+        Criterion::Spills if result.of_runs => "runs that lose marbles".to_owned(),
         Criterion::Spills => "marbles lost in a run".to_owned(),
         Criterion::PouredIn => "runs without room for all marbles".to_owned(),
         Criterion::Fill(wheel) => format!("fill of {}", name(wheel)),
@@ -181,20 +181,20 @@ pub fn heading(circuit: &Circuit, ruling: &Ruling) -> String {
 }
 
 /// Whether the figure is a share, of runs or of pockets.
-pub fn is_share(ruling: &Ruling) -> bool {
-    ruling.of_runs || matches!(ruling.criterion, Criterion::Fill(_))
+pub fn is_share(result: &CriterionResult) -> bool {
+    result.of_runs || matches!(result.criterion, Criterion::Fill(_))
 }
 
 /// The number of the run that shows best how the criterion is broken.
-pub fn example(ruling: &Ruling, tally: &Tally) -> Option<u64> {
+pub fn example(result: &CriterionResult, totals: &RunTotals) -> Option<u64> {
     let run = |extreme: Option<(f64, u64)>| extreme.map(|(_, run)| run);
-    match ruling.criterion {
-        Criterion::Gridlock => tally.locked_up.first,
-        Criterion::RanDry => tally.ran_dry.first,
-        Criterion::Jams => run(tally.earliest_jam),
-        Criterion::Spills => tally.spilled.first,
-        Criterion::PouredIn => tally.without_room.first,
-        Criterion::Fill(n) => run(tally.elements.get(n)?.fill),
-        Criterion::Backlog(n) => run(tally.elements.get(n)?.backlog_p95),
+    match result.criterion {
+        Criterion::Gridlock => totals.locked_up.first,
+        Criterion::RanDry => totals.ran_dry.first,
+        Criterion::Jams => run(totals.earliest_jam),
+        Criterion::Spills => totals.spilled.first,
+        Criterion::PouredIn => totals.without_room.first,
+        Criterion::Fill(n) => run(totals.elements.get(n)?.fill),
+        Criterion::Backlog(n) => run(totals.elements.get(n)?.backlog_p95),
     }
 }

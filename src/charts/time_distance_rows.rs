@@ -3,11 +3,11 @@
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Role;
-use crate::findings::replay::{Replay, Visit};
+use crate::findings::replay::{Replay, Stay};
 
 /// The part of the picture that belongs to an element.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Row {
+pub struct ElementBand {
     /// The element.
     pub node: usize,
     /// Its upper edge.
@@ -45,7 +45,7 @@ pub fn travel_order(circuit: &Circuit) -> Vec<usize> {
 }
 
 /// A row for each of `nodes` from `top` to `bottom`; splitters, through which marbles only fall, have low ones.
-pub fn rows(circuit: &Circuit, nodes: &[usize], top: f64, bottom: f64) -> Vec<Row> {
+pub fn rows(circuit: &Circuit, nodes: &[usize], top: f64, bottom: f64) -> Vec<ElementBand> {
     let share = |n: usize| match circuit.nodes[n].role {
         Role::Peg(_) | Role::Weir | Role::FlipGate(_) => 0.6,
         _ => 1.0,
@@ -55,33 +55,32 @@ pub fn rows(circuit: &Circuit, nodes: &[usize], top: f64, bottom: f64) -> Vec<Ro
     let row = |&node: &usize| {
         let above = y;
         y += (bottom - top) * share(node) / all.max(1e-9);
-        Row { node, top: above, bottom: y }
+        ElementBand { node, top: above, bottom: y }
     };
     nodes.iter().map(row).collect()
 }
 
 /// The line of one stay in a row: points of time in seconds and height in pixels.
-pub struct Queue<'a> {
+pub struct StayLine<'a> {
     /// All stays there that matter, in order of coming to the exit.
-    stays: Vec<&'a Visit>,
-    row: Row,
+    stays: Vec<&'a Stay>,
+    row: ElementBand,
     apart: f64,
     /// How long marbles travel there on average.
     travel: f64,
     end: Nanos,
 }
 
-impl<'a> Queue<'a> {
+impl<'a> StayLine<'a> {
     /// The queue of the element of `row` in the time from `from` to `to`.
-    pub fn new(replay: &'a Replay, row: Row, from: Nanos, to: Nanos) -> Self {
-        let here =
-            |visit: &&Visit| visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from);
-        let mut stays: Vec<&Visit> = replay.visits.iter().filter(here).collect();
+    pub fn new(replay: &'a Replay, row: ElementBand, from: Nanos, to: Nanos) -> Self {
+        let here = |visit: &&Stay| visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from);
+        let mut stays: Vec<&Stay> = replay.visits.iter().filter(here).collect();
         stays.sort_by_key(|visit| visit.reach.unwrap_or(Nanos::MAX));
         let times: Vec<f64> = stays.iter().filter_map(|v| Some(seconds(v.reach? - v.enter))).collect();
         let travel = if times.is_empty() { 1.0 } else { times.iter().sum::<f64>() / times.len() as f64 };
         let end = replay.result.end;
-        let mut queue = Queue { stays, row, apart: APART, travel, end };
+        let mut queue = StayLine { stays, row, apart: APART, travel, end };
         let reached = queue.stays.iter().enumerate().filter_map(|(n, v)| Some((n, v.reach?)));
         let longest = reached.map(|(n, reach)| queue.ahead(n, reach)).max().unwrap_or(0);
         queue.apart = APART.min((row.bottom - row.top - 2.0 * EXIT) / (longest + 1) as f64);
@@ -89,7 +88,7 @@ impl<'a> Queue<'a> {
     }
 
     /// The stays, in order of coming to the exit.
-    pub fn stays(&self) -> &[&'a Visit] {
+    pub fn stays(&self) -> &[&'a Stay] {
         &self.stays
     }
 

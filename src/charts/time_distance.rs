@@ -6,19 +6,19 @@ use plotters::style::RGBColor;
 use super::canvas::{Anchor, Area, Canvas, EDGE, Picture, WIDTH, picture as drawn};
 use super::frame::{MARGIN, foot, heading};
 use super::scale::{Scale, time_marks};
-use super::strings::{Queue, Row, clipped, rows, travel_order};
 use super::style::{AXIS, COURSE, FULL, GRID, INK, LABEL, LIMIT, PAPER, SMALL, STANDS, STRING};
+use super::time_distance_rows::{ElementBand, StayLine, clipped, rows, travel_order};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos, seconds};
 use crate::circuit::plan::{Cause, Role};
-use crate::findings::incidents::{Kind, stops};
-use crate::findings::replay::{Replay, Visit, Which};
+use crate::findings::incidents::{IncidentKind, stops};
+use crate::findings::replay::{Replay, RunId, Stay};
 use crate::findings::story::Story;
 use crate::findings::words::clock;
 
 /// What the chart is drawn from.
 #[derive(Clone, Copy, Debug)]
-pub struct Drawn<'a> {
+pub struct IncidentChart<'a> {
     /// The machine's title.
     pub title: &'a str,
     /// Load and speed.
@@ -26,10 +26,10 @@ pub struct Drawn<'a> {
     /// The circuit.
     pub circuit: &'a Circuit,
     /// Which run.
-    pub which: Which,
+    pub which: RunId,
     /// The run.
     pub replay: &'a Replay,
-    /// The story told.
+    /// The story.
     pub story: &'a Story,
 }
 
@@ -44,13 +44,13 @@ const LAPS: (f64, f64) = (1.1, 0.35);
 
 /// A stretch of time.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Window {
+struct TimeSpan {
     from: Nanos,
     to: Nanos,
 }
 
 /// The picture.
-pub fn picture(chart: &Drawn<'_>) -> Picture {
+pub fn picture(chart: &IncidentChart<'_>) -> Picture {
     let window = window(chart);
     drawn(|canvas| {
         let first = chart.story.sentences.first().map_or(String::new(), |s| s.text.replace('`', ""));
@@ -60,13 +60,13 @@ pub fn picture(chart: &Drawn<'_>) -> Picture {
         let (top, bottom) = (area.top + 14.0, area.bottom - 24.0);
         let rows = rows(chart.circuit, &shown(chart, window), top, bottom);
         let x = Scale { figures: (seconds(window.from), seconds(window.to)), pixels: (area.left + NAMES, area.right) };
-        let sheet = Sheet { chart, window, rows, x, bottom };
+        let sheet = ChartBody { chart, window, rows, x, bottom };
         sheet.draw(canvas);
     })
 }
 
 /// What the lines and shades mean, as far as they are there.
-fn key(chart: &Drawn<'_>, window: Window) -> String {
+fn key(chart: &IncidentChart<'_>, window: TimeSpan) -> String {
     let mut parts = vec!["One line a marble: falling on its way, level where it waits".to_owned()];
     parts.extend(match bold(chart).len() {
         0 => None,
@@ -84,23 +84,23 @@ fn key(chart: &Drawn<'_>, window: Window) -> String {
 }
 
 /// The time about the incident: a lap before it and what the story goes back to, and a little after it.
-fn window(chart: &Drawn<'_>) -> Window {
+fn window(chart: &IncidentChart<'_>) -> TimeSpan {
     let result = &chart.replay.result;
     // The mean lap may hold a wait for somebody to clear a jam.
     let lap = if result.laps.count > 0 { 1.4 * seconds(result.laps.shortest) } else { 40.0 };
     let lap = lap.clamp(12.0, 90.0);
     let incident = &chart.story.incident;
     let (time, until) = (seconds(incident.time), seconds(incident.until));
-    let told = seconds(chart.story.since) - 0.1 * lap;
-    let from = (time - LAPS.0 * lap).min(told.max(time - 2.5 * lap)).max(0.0);
+    let text = seconds(chart.story.since) - 0.1 * lap;
+    let from = (time - LAPS.0 * lap).min(text.max(time - 2.5 * lap)).max(0.0);
     let end = until.min(time + 2.0 * lap) + LAPS.1 * lap;
     // A run that ended with the incident leaves a little paper after it.
     let to = end.min(seconds(result.end) + 0.04 * (end - from)).max(from + 5.0);
-    Window { from: nanos(from), to: nanos(to) }
+    TimeSpan { from: nanos(from), to: nanos(to) }
 }
 
 /// Marbles drawn bold; the first is the one that the incident happened to.
-fn bold(chart: &Drawn<'_>) -> Vec<u32> {
+fn bold(chart: &IncidentChart<'_>) -> Vec<u32> {
     let mut marbles: Vec<u32> = Vec::new();
     for &marble in &chart.story.marbles {
         if !marbles.contains(&marble) && marbles.len() < BOLD {
@@ -111,11 +111,11 @@ fn bold(chart: &Drawn<'_>) -> Vec<u32> {
 }
 
 /// The elements that are drawn, in order of travel.
-fn shown(chart: &Drawn<'_>, window: Window) -> Vec<usize> {
+fn shown(chart: &IncidentChart<'_>, window: TimeSpan) -> Vec<usize> {
     let mut order = travel_order(chart.circuit);
     if order.len() > ROWS {
         let bold = bold(chart);
-        let inside = |v: &Visit| v.enter <= window.to && v.leave.is_none_or(|t| t >= window.from);
+        let inside = |v: &Stay| v.enter <= window.to && v.leave.is_none_or(|t| t >= window.from);
         let met = |n: usize| {
             let visits = &chart.replay.visits;
             n == chart.story.incident.node
@@ -129,10 +129,10 @@ fn shown(chart: &Drawn<'_>, window: Window) -> Vec<usize> {
 }
 
 /// When the element was full; a wheel full of marbles is as it should be, and so is a cup.
-fn full(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
+fn full(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Nanos)> {
     let plan = &chart.circuit.nodes[n];
-    let told = plan.room > 1 && plan.places().is_some();
-    if !told || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
+    let text = plan.room > 1 && plan.places().is_some();
+    if !text || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
         return Vec::new();
     }
     let stretches = chart.replay.held[n].stretches(plan.room, window.from, window.to.min(chart.replay.result.end));
@@ -149,7 +149,7 @@ fn full(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
 }
 
 /// When the wheel stood.
-fn stands(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
+fn stands(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Nanos)> {
     let Some(wheel) = chart.circuit.nodes[n].wheel() else { return Vec::new() };
     let all = stops(chart.circuit, chart.replay, wheel.drive).into_iter();
     let cut = all.map(|(begin, end)| (begin.max(window.from), end.min(window.to)));
@@ -157,23 +157,26 @@ fn stands(chart: &Drawn<'_>, n: usize, window: Window) -> Vec<(Nanos, Nanos)> {
 }
 
 /// The chart's inner part while it is drawn.
-struct Sheet<'a> {
-    chart: &'a Drawn<'a>,
-    window: Window,
-    rows: Vec<Row>,
+struct ChartBody<'a> {
+    chart: &'a IncidentChart<'a>,
+    window: TimeSpan,
+    rows: Vec<ElementBand>,
     x: Scale,
     bottom: f64,
 }
 
-impl Sheet<'_> {
+impl ChartBody<'_> {
     fn draw(&self, canvas: &mut Canvas<'_>) {
         for row in &self.rows {
             self.shades(canvas, row);
         }
         self.grid(canvas);
         let bold = bold(self.chart);
-        let queues: Vec<Queue<'_>> =
-            self.rows.iter().map(|row| Queue::new(self.chart.replay, *row, self.window.from, self.window.to)).collect();
+        let queues: Vec<StayLine<'_>> = self
+            .rows
+            .iter()
+            .map(|row| StayLine::new(self.chart.replay, *row, self.window.from, self.window.to))
+            .collect();
         let draw_all = |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {
             for queue in &queues {
                 for n in (0..queue.stays().len()).filter(|&n| of(queue.stays()[n].marble)) {
@@ -192,7 +195,7 @@ impl Sheet<'_> {
         self.x.at(seconds(time)).clamp(self.x.pixels.0, self.x.pixels.1)
     }
 
-    fn shades(&self, canvas: &mut Canvas<'_>, row: &Row) {
+    fn shades(&self, canvas: &mut Canvas<'_>, row: &ElementBand) {
         let mut shade = |stretches: Vec<(Nanos, Nanos)>, colour: RGBColor| {
             for (begin, end) in stretches {
                 let area = Area { left: self.time_x(begin), top: row.top, right: self.time_x(end), bottom: row.bottom };
@@ -224,7 +227,7 @@ impl Sheet<'_> {
     }
 
     /// One marble's stay in an element, and the way down to the next.
-    fn stay(&self, canvas: &mut Canvas<'_>, queue: &Queue<'_>, n: usize, width: f64, colour: RGBColor) {
+    fn stay(&self, canvas: &mut Canvas<'_>, queue: &StayLine<'_>, n: usize, width: f64, colour: RGBColor) {
         let visit = queue.stays()[n];
         let (from, to) = self.x.figures;
         let line: Vec<(f64, f64)> =
@@ -265,13 +268,15 @@ impl Sheet<'_> {
         let (x, end) = (self.time_x(incident.time), self.time_x(incident.until));
         let top = self.rows.first().map_or(0.0, |row| row.top);
         canvas.line(&[(x, top - 4.0), (x, self.bottom)], 1.0, LIMIT);
-        if incident.kind == Kind::Starved && end > x + 2.0 {
+        if incident.kind == IncidentKind::Starved && end > x + 2.0 {
             let middle = (row.top + row.bottom) / 2.0;
             canvas.line(&[(end, row.top + 3.0), (end, row.bottom - 3.0)], 2.0, LIMIT);
             canvas.line(&[(x, middle), (end, middle)], 2.0, LIMIT);
         }
         let y = match incident.kind {
-            Kind::Spill | Kind::Held | Kind::Starved | Kind::Jam(Cause::Pinch) => row.top,
+            IncidentKind::Spill | IncidentKind::Held | IncidentKind::Starved | IncidentKind::Jam(Cause::Pinch) => {
+                row.top
+            }
             _ => row.bottom - 3.0,
         };
         let at = Area { left: x - 5.0, top: y - 5.0, right: x + 5.0, bottom: y + 5.0 };

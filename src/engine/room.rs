@@ -1,9 +1,9 @@
-//! Asking for a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
+//! Requesting for a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
 
 use super::event::{Event, Turn};
-use super::node::{Ask, GateState};
+use super::node::{GateState, Request};
 use super::run::Run;
-use super::watch::{Watcher, What};
+use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Role;
 
@@ -11,7 +11,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Serves those who wait for a place in `n` as soon as its entrance is open.
     pub fn await_entrance(&mut self, n: usize) {
         let node = &self.nodes[n];
-        if node.asks.is_empty() {
+        if node.requests.is_empty() {
             return self.await_hand();
         }
         if node.entrance == Event::NEVER && node.held < self.circuit.nodes[n].room && node.opens != Nanos::MAX {
@@ -23,7 +23,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
-    pub fn ask(&mut self, n: usize, g: usize, w: usize, marble: u32) {
+    pub fn request(&mut self, n: usize, g: usize, w: usize, marble: u32) {
         for way in self.ways_asked(n, w) {
             let ways = &self.plan(n).ways;
             let to = ways[way].to;
@@ -32,61 +32,61 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 continue;
             }
             if self.nodes[to].fixed.is_wheel {
-                self.ask_wheel(to, n, g, way);
+                self.request_pocket(to, n, g, way);
                 continue;
             }
-            let ask = self.asked_now(n, g, way);
-            self.nodes[to].line_up(ask);
-            self.nodes[to].tally.refuse(self.now);
-            self.see(What::Refused { marble, from: n, by: to });
+            let request = self.requested_now(n, g, way);
+            self.nodes[to].line_up(request);
+            self.nodes[to].statistics.refuse(self.now);
+            self.see(TraceEvent::Refused { marble, from: n, by: to });
             self.await_entrance(to);
         }
         self.check_stuck(n, w);
     }
 
     /// The request that gate `g` of `n` makes now for a place on its way `w`; the hand's comes after all others.
-    pub fn asked_now(&self, n: usize, g: usize, w: usize) -> Ask {
+    pub fn requested_now(&self, n: usize, g: usize, w: usize) -> Request {
         let since = if n < self.circuit.nodes.len() { self.now } else { Nanos::MAX };
-        Ask { since, node: n, gate: g, way: w }
+        Request { since, node: n, gate: g, way: w }
     }
 
     /// Takes back what the head of gate `g` of `n` asked for.
     pub fn withdraw(&mut self, n: usize, g: usize) {
-        let GateState::Asking(w) = self.nodes[n].gates[g].state else { return };
+        let GateState::Requesting(w) = self.nodes[n].gates[g].state else { return };
         for way in self.ways_asked(n, w) {
             let to = self.plan(n).ways[way].to;
-            self.nodes[to].asks.retain(|ask| (ask.node, ask.gate) != (n, g));
+            self.nodes[to].requests.retain(|request| (request.node, request.gate) != (n, g));
         }
     }
 
     /// Lets in those who wait for a place in `n`, in the order they asked.
     pub fn serve(&mut self, n: usize) {
         while self.nodes[n].is_open(self.now) {
-            let Some(ask) = self.nodes[n].asks.pop_front() else { break };
-            let Some(marble) = self.grant(ask, n) else { continue };
-            let way = self.plan(ask.node).ways[ask.way];
-            self.pass(ask.node, ask.gate, marble, way);
-            self.after_tipping(ask.node, ask.gate);
-            self.rouse(ask.node, ask.gate);
+            let Some(request) = self.nodes[n].requests.pop_front() else { break };
+            let Some(marble) = self.grant(request, n) else { continue };
+            let way = self.plan(request.node).ways[request.way];
+            self.pass(request.node, request.gate, marble, way);
+            self.after_tipping(request.node, request.gate);
+            self.retry(request.node, request.gate);
         }
         self.check_shut_out(n);
-        if self.nodes[n].hand_waits {
+        if self.nodes[n].source_waits {
             self.await_hand();
         }
     }
 
-    /// Takes the marble whose `ask` is granted by `n` off its queue and withdraws its other asks.
+    /// Takes the marble whose `request` is granted by `n` off its queue and withdraws its other requests.
     #[inline]
-    pub fn grant(&mut self, ask: Ask, n: usize) -> Option<u32> {
-        let gate = &mut self.nodes[ask.node].gates[ask.gate];
+    pub fn grant(&mut self, request: Request, n: usize) -> Option<u32> {
+        let gate = &mut self.nodes[request.node].gates[request.gate];
         let marble = gate.queue.pop_front()?;
         gate.state = GateState::Free;
-        self.wait(ask.node, -1);
-        if matches!(self.nodes[ask.node].role, Role::Weir) {
-            for w in 0..self.plan(ask.node).ways.len() {
-                let other = self.plan(ask.node).ways[w].to;
+        self.wait(request.node, -1);
+        if matches!(self.nodes[request.node].role, Role::Weir) {
+            for w in 0..self.plan(request.node).ways.len() {
+                let other = self.plan(request.node).ways[w].to;
                 if other != n {
-                    self.nodes[other].asks.retain(|a| a.node != ask.node);
+                    self.nodes[other].requests.retain(|a| a.node != request.node);
                 }
             }
         }
@@ -101,7 +101,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// Books the loss of a marble that has left `n` and found no place in `at`.
     pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
-        self.nodes[at].tally.spill(self.now);
-        self.see(What::Spilled { marble, from: n, at });
+        self.nodes[at].statistics.spill(self.now);
+        self.see(TraceEvent::Spilled { marble, from: n, at });
     }
 }

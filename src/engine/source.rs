@@ -1,19 +1,19 @@
-//! The maker's hand: it holds all marbles at the start, and has its turn after all who are on the way.
+//! The source: the maker's hand, which holds all marbles at the start, and has its turn after all who are on the way.
 
 use super::run::Run;
-use super::watch::{Watcher, What};
+use super::watch::{TraceEvent, Watcher};
 use crate::circuit::plan::{Circuit, Plan, Role, Way};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The maker's hand holds all marbles and puts in as many as there is room for, then the rest as places come free.
     pub fn pour(&mut self) {
-        let hand = self.circuit.nodes.len();
+        let source = self.circuit.nodes.len();
         let count = self.circuit.marbles;
-        let node = &mut self.nodes[hand];
+        let node = &mut self.nodes[source];
         node.held = count;
         node.gates[0].queue = (0..count).collect();
-        self.wait(hand, count as i32);
-        self.rouse(hand, 0);
+        self.wait(source, count as i32);
+        self.retry(source, 0);
     }
 
     /// The maker's hand finds no place for `marble` and waits until nobody on the way wants one.
@@ -21,32 +21,32 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// It does not line up with the others: it has its turn as the last of the instant at which a place is free. And it is
     /// not held back by the machine while it pours, so it is not among those refused.
     pub fn wait_in_hand(&mut self, marble: u32) {
-        let (hand, start) = (self.circuit.nodes.len(), self.circuit.start);
-        self.nodes[start].hand_waits = true;
-        self.see(What::Refused { marble, from: hand, by: start });
+        let (source, start) = (self.circuit.nodes.len(), self.circuit.start);
+        self.nodes[start].source_waits = true;
+        self.see(TraceEvent::Refused { marble, from: source, by: start });
         self.await_hand();
-        self.check_stuck(hand, 0);
+        self.check_stuck(source, 0);
     }
 
     /// Lets the hand try again as soon as the start is open, if it waits and nobody else does.
     pub fn await_hand(&mut self) {
-        let (hand, start) = (self.circuit.nodes.len(), self.circuit.start);
+        let (source, start) = (self.circuit.nodes.len(), self.circuit.start);
         let node = &mut self.nodes[start];
-        if node.hand_waits && node.asks.is_empty() && node.has_room() {
-            node.hand_waits = false;
+        if node.source_waits && node.requests.is_empty() && node.has_room() {
+            node.source_waits = false;
             let opens = node.opens_at(self.now);
-            self.await_gate(hand, 0, opens);
+            self.await_gate(source, 0, opens);
         }
     }
 }
 
 /// Whether the start cannot take all marbles, so that the hand may have to wait.
-pub fn hand_may_wait(circuit: &Circuit) -> bool {
+pub fn source_may_wait(circuit: &Circuit) -> bool {
     circuit.nodes[circuit.start].room < circuit.marbles
 }
 
 /// The maker's hand as an element: holds everything, leads to the start.
-pub fn hand(circuit: &Circuit) -> Plan {
+pub fn source(circuit: &Circuit) -> Plan {
     Plan {
         name: "the maker's hand".to_owned(),
         kind: "hand",
@@ -57,7 +57,7 @@ pub fn hand(circuit: &Circuit) -> Plan {
         stalls: false,
         advance: 0,
         entrance_delay: 0,
-        snag: None,
+        blockage: None,
         ways: vec![Way { to: circuit.start, entry: 0 }],
         role: Role::Through,
     }

@@ -1,4 +1,4 @@
-//! The event list: each element keeps its own events in order, and a tournament finds the earliest of their heads.
+//! The event list: each element keeps its own events in order, and a tournament tree finds the earliest of their heads.
 //!
 //! Marbles in single file reach their exit in the order they came, so most elements need no more than a queue; only the
 //! heads compete. This keeps nearly every event out of any heap.
@@ -10,7 +10,7 @@ use super::event::{Event, NODES};
 /// The number of levels is known when the program is compiled: in a loop of unknown length the compiler turns the choice
 /// of the winner into a branch, which is mispredicted half of the time.
 #[derive(Clone, Debug)]
-pub struct Tournament<const LEVELS: usize> {
+pub struct EventList<const LEVELS: usize> {
     /// `tree[1]` is the winner; leaves stand from index `2^LEVELS` on. The size is that of the largest tree: an index
     /// masked to it needs no bounds check.
     tree: Box<[Event; SIZE]>,
@@ -18,14 +18,14 @@ pub struct Tournament<const LEVELS: usize> {
 
 const SIZE: usize = 2 * NODES;
 
-impl<const LEVELS: usize> Default for Tournament<LEVELS> {
-    /// A tournament with nothing due.
+impl<const LEVELS: usize> Default for EventList<LEVELS> {
+    /// A list with nothing due.
     fn default() -> Self {
-        Tournament { tree: Box::new([Event::NEVER; SIZE]) }
+        EventList { tree: Box::new([Event::NEVER; SIZE]) }
     }
 }
 
-impl<const LEVELS: usize> Tournament<LEVELS> {
+impl<const LEVELS: usize> EventList<LEVELS> {
     /// The earliest event of all.
     #[inline]
     pub fn first(&self) -> Event {
@@ -53,7 +53,7 @@ mod tests {
 
     #[test]
     fn the_earliest_head_wins() {
-        let mut list = Tournament::<3>::default();
+        let mut list = EventList::<3>::default();
         for (node, time) in [(0, 50), (1, 30), (2, 40), (4, 10)] {
             list.set(node, Event::new(time, node, Turn::Gate, time, 0));
         }

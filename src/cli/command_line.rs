@@ -7,14 +7,14 @@ use crate::machine::Setting;
 use crate::machine::text::is_obeyed;
 
 /// The words of a command.
-pub struct Again(Vec<String>);
+pub struct CommandLine(Vec<String>);
 
-impl Again {
+impl CommandLine {
     /// The words of `command` on a machine file; without one, on the built-in machine.
     pub fn new(command: &str, machine: Option<&Path>) -> Self {
         let mut words = vec!["marblewright".to_owned(), command.to_owned()];
         words.extend(machine.map(|path| path.display().to_string()));
-        Again(words)
+        CommandLine(words)
     }
 
     /// With a flag.
@@ -43,7 +43,7 @@ impl Again {
         self.options("runs", runs).long(study)
     }
 
-    /// As [`Again::studied`], for one run.
+    /// As [`CommandLine::studied`], for one run.
     pub fn long(self, study: &StudyArgs) -> Self {
         let hours = (study.hours != StudyArgs::HOURS).then_some(study.hours);
         self.options("hours", hours).options("seed", [study.seed])

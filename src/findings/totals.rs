@@ -58,7 +58,7 @@ pub struct Ended {
 /// Counts over runs. It takes as much memory for a million runs as for a hundred, but for the times to the first jam: 24
 /// bytes for each run that jams.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Tally {
+pub struct RunTotals {
     start: usize,
     /// Runs counted.
     pub runs: u64,
@@ -85,7 +85,7 @@ pub struct Tally {
     pub spilled: Times,
     /// Runs in which some marbles find no room to be poured in.
     pub without_room: Times,
-    /// Runs in which something went wrong that a maker has to mend.
+    /// Runs in which something went wrong that a maker has to fix.
     pub went_wrong: Times,
     /// Runs in which no marble came round.
     pub without_a_lap: u64,
@@ -135,10 +135,10 @@ pub struct JamTally {
     pub run: u64,
 }
 
-impl Tally {
+impl RunTotals {
     /// Nothing is counted yet; marbles are poured in at element `start`.
     pub fn new(start: usize) -> Self {
-        Tally {
+        RunTotals {
             start,
             runs: 0,
             first: Vec::new(),
@@ -167,11 +167,11 @@ impl Tally {
 
     /// The counts of `runs`.
     pub fn of(start: usize, runs: &[RunFigures]) -> Self {
-        let mut tally = Tally::new(start);
+        let mut totals = RunTotals::new(start);
         for run in runs {
-            tally.add(run);
+            totals.add(run);
         }
-        tally
+        totals
     }
 
     /// Counts one run more; runs come in the order of their numbers.
@@ -200,8 +200,8 @@ impl Tally {
         }
         self.add_jams(run);
         self.elements.resize_with(run.elements.len(), ElementTally::default);
-        for (tally, element) in self.elements.iter_mut().zip(&run.elements) {
-            tally.add(element, number);
+        for (totals, element) in self.elements.iter_mut().zip(&run.elements) {
+            totals.add(element, number);
         }
     }
 
@@ -228,10 +228,10 @@ impl Tally {
         for jam in &run.jams {
             self.only_stalls &= jam.cause == Cause::Stall;
             let new = JamTally { count: 0, earliest: jam.first, run: run.run };
-            let tally = self.jams.entry((jam.node, jam.cause)).or_insert(new);
-            tally.count += jam.count;
-            if jam.first < tally.earliest {
-                (tally.earliest, tally.run) = (jam.first, run.run);
+            let totals = self.jams.entry((jam.node, jam.cause)).or_insert(new);
+            totals.count += jam.count;
+            if jam.first < totals.earliest {
+                (totals.earliest, totals.run) = (jam.first, run.run);
             }
         }
     }
