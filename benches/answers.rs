@@ -20,9 +20,13 @@ fn demo() -> Machine {
 }
 
 fn start(c: &mut Criterion) {
-    c.bench_function("the file read", |b| b.iter(|| machine::read(black_box(DEMO), &[])));
+    c.bench_function("the file read", |b| {
+        b.iter(|| machine::read(black_box(DEMO), &[]))
+    });
     let machine = demo();
-    c.bench_function("dimensions made into times", |b| b.iter(|| circuit::circuit(&machine)));
+    c.bench_function("dimensions made into times", |b| {
+        b.iter(|| circuit::circuit(&machine))
+    });
 }
 
 fn run(c: &mut Criterion) {
@@ -30,23 +34,47 @@ fn run(c: &mut Criterion) {
     group.sample_size(10);
     let (machine, horizon) = (demo(), nanos(7200.0));
     let circuit = circuit::circuit(&machine);
-    group.bench_function("20 runs of 2 h", |b| b.iter(|| study::repeat(&circuit, 1, 20, horizon, || {})));
-    group.bench_function("how sure?", |b| b.iter(|| sensitivity(&machine, &SensitivityEffort::short(1, horizon))));
+    group.bench_function("20 runs of 2 h", |b| {
+        b.iter(|| study::repeat(&circuit, 1, 20, horizon, || {}))
+    });
+    group.bench_function("how sure?", |b| {
+        b.iter(|| sensitivity(&machine, &SensitivityEffort::short(1, horizon)))
+    });
     let figures = study::repeat(&circuit, 1, 20, horizon, || {});
     let mut runs = findings::Runs::new(circuit.start);
     runs.extend(figures.iter().cloned());
-    let question = findings::StudyScope { title: machine.title.clone(), rpm: Some(7.0), seed: 1, hours: 2.0 };
-    group.bench_function("findings of 20 runs", |b| b.iter(|| summarize(&question, &circuit, &runs)));
+    let question = findings::StudyScope {
+        title: machine.title.clone(),
+        rpm: Some(7.0),
+        seed: 1,
+        hours: 2.0,
+    };
+    group.bench_function("findings of 20 runs", |b| {
+        b.iter(|| summarize(&question, &circuit, &runs))
+    });
     let summary = summarize(&question, &circuit, &runs);
     let all = report::Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
         let judgement = judge(&circuit, &machine.workable, &figures, 0.95);
-        let rows = || figures.iter().map(|run| report::run_row(run) + &report::element_rows(&circuit, run));
+        let rows = || {
+            figures
+                .iter()
+                .map(|run| report::run_row(run) + &report::element_rows(&circuit, run))
+        };
         let tables = || {
-            let json = report::json(&circuit, (&summary, &judgement, None), black_box(&runs.totals));
+            let json = report::json(
+                &circuit,
+                (&summary, &judgement, None),
+                black_box(&runs.totals),
+            );
             json + &rows().collect::<String>()
         };
-        b.iter(|| (tables(), report::run_charts(&circuit, &all, &summary, black_box(&runs))))
+        b.iter(|| {
+            (
+                tables(),
+                report::run_charts(&circuit, &all, &summary, black_box(&runs)),
+            )
+        })
     });
     group.finish();
 }
@@ -56,7 +84,14 @@ fn window(c: &mut Criterion) {
     group.sample_size(10);
     let machine = demo();
     let circuit = circuit::circuit(&machine);
-    let search = Search { from: 10, to: 40, runs: 40, seed: 1, horizon: nanos(600.0), error: 0.05 };
+    let search = Search {
+        from: 10,
+        to: 40,
+        runs: 40,
+        seed: 1,
+        horizon: nanos(600.0),
+        error: 0.05,
+    };
     group.bench_function("10 to 40 marbles, 40 runs of 10 min", |b| {
         b.iter(|| search.window(&circuit, &machine.workable, |_| {}, || {}))
     });
@@ -90,7 +125,11 @@ fn a_map(c: &mut Criterion) {
         every_cell: true,
     };
     group.bench_function("6 loads by 3 speeds, 10 runs of 12 min", |b| {
-        b.iter(|| Grid::new(question.clone()).expect("a grid").simulate(&[0, 1, 2], &[], &Alone))
+        b.iter(|| {
+            Grid::new(question.clone())
+                .expect("a grid")
+                .simulate(&[0, 1, 2], &[], &Alone)
+        })
     });
     group.finish();
 }

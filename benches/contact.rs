@@ -20,11 +20,19 @@ fn wheel(rpm: f64, cut_back: f64) -> WheelPlace {
 fn looks(c: &mut Criterion) {
     let mut group = c.benchmark_group("look at a wheel");
     group.sample_size(10);
-    for (name, rpm, cut_back) in [("3 rpm", 3.0, 0.0), ("5 rpm", 5.0, 0.0), ("8 rpm, wall cut back", 8.0, 1.5)] {
+    for (name, rpm, cut_back) in [
+        ("3 rpm", 3.0, 0.0),
+        ("5 rpm", 5.0, 0.0),
+        ("8 rpm, wall cut back", 8.0, 1.5),
+    ] {
         let place = wheel(rpm, cut_back);
         let look = || {
-            let seen = loops(1, 1, 48).into_iter().filter_map(|task| follow(&place, task, Fineness::FINE).ok());
-            seen.fold((0, 0), |sum, seen| (sum.0 + seen.sphere_steps, sum.1 + seen.passes.len()))
+            let seen = loops(1, 1, 48)
+                .into_iter()
+                .filter_map(|task| follow(&place, task, Fineness::FINE).ok());
+            seen.fold((0, 0), |sum, seen| {
+                (sum.0 + seen.sphere_steps, sum.1 + seen.passes.len())
+            })
         };
         let (sphere_steps, pockets) = look();
         println!("{name}: {sphere_steps} spheres times steps, {pockets} pockets");

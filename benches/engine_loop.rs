@@ -15,7 +15,12 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 fn engine_loop(c: &mut Criterion) {
     let mut group = c.benchmark_group("move");
     for (marbles, hours) in [(4u32, 24.0), (40, 24.0), (400, 2.4), (4000, 0.24)] {
-        moves(&mut group, &format!("circuit-a, {marbles} marbles"), &circuit_a(marbles), hours);
+        moves(
+            &mut group,
+            &format!("circuit-a, {marbles} marbles"),
+            &circuit_a(marbles),
+            hours,
+        );
     }
     group.finish();
 }
@@ -26,8 +31,9 @@ fn floor(c: &mut Criterion) {
     group.throughput(Throughput::Elements(1));
     for size in [40u64, 400, 4000] {
         let mut stream = ChaCha8Rng::seed_from_u64(size);
-        let mut heap: BinaryHeap<Reverse<u128>> =
-            (0..size).map(|n| Reverse(u128::from(stream.next_u64() >> 24) << 64 | u128::from(n))).collect();
+        let mut heap: BinaryHeap<Reverse<u128>> = (0..size)
+            .map(|n| Reverse(u128::from(stream.next_u64() >> 24) << 64 | u128::from(n)))
+            .collect();
         group.bench_function(format!("draw, push and pop at {size}"), |b| {
             b.iter_custom(|rounds| {
                 let start = Instant::now();

@@ -8,8 +8,8 @@ use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 /// The parts from top to bottom; each may import itself and those after it. Parts of one row do not import each other
 /// upwards either: `report` stands above `charts`, `findings` above `stats`.
 const ORDER: [&str; 13] = [
-    "cli", "handbook", "report", "charts", "study", "sheet", "findings", "stats", "engine", "circuit", "machine",
-    "physics", "contact",
+    "cli", "handbook", "report", "charts", "study", "sheet", "findings", "stats", "engine",
+    "circuit", "machine", "physics", "contact",
 ];
 const LONGEST_FILE: usize = 520;
 const LONGEST_FUNCTION: usize = 70;
@@ -49,8 +49,16 @@ fn sources() -> Vec<(String, String)> {
     let mut found = Vec::new();
     files(&src, "rs", &mut found);
     found.sort();
-    let name = |path: &Path| path.strip_prefix(&src).expect("inside src").to_string_lossy().replace('\\', "/");
-    found.iter().map(|path| (name(path), std::fs::read_to_string(path).expect("text"))).collect()
+    let name = |path: &Path| {
+        path.strip_prefix(&src)
+            .expect("inside src")
+            .to_string_lossy()
+            .replace('\\', "/")
+    };
+    found
+        .iter()
+        .map(|path| (name(path), std::fs::read_to_string(path).expect("text")))
+        .collect()
 }
 
 /// The code without its tests, which may look anywhere.
@@ -60,19 +68,35 @@ fn code(text: &str) -> &str {
 
 #[test]
 fn imports_point_downwards() {
-    let rank = |part: &str| ORDER.iter().position(|known| *known == part).unwrap_or(ORDER.len());
+    let rank = |part: &str| {
+        ORDER
+            .iter()
+            .position(|known| *known == part)
+            .unwrap_or(ORDER.len())
+    };
     let mut wrong = Vec::new();
     for (name, text) in sources() {
-        let Some((part, _)) = name.split_once('/') else { continue };
-        for line in code(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
+        let Some((part, _)) = name.split_once('/') else {
+            continue;
+        };
+        for line in code(&text)
+            .lines()
+            .filter(|line| !line.trim_start().starts_with("//"))
+        {
             for above in ORDER.iter().filter(|above| rank(above) < rank(part)) {
-                if line.contains(&format!("crate::{above}::")) || line.contains(&format!("crate::{{{above}")) {
+                if line.contains(&format!("crate::{above}::"))
+                    || line.contains(&format!("crate::{{{above}"))
+                {
                     wrong.push(format!("{name}: {}", line.trim()));
                 }
             }
         }
     }
-    assert!(wrong.is_empty(), "these look upwards:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "these look upwards:\n{}",
+        wrong.join("\n")
+    );
 }
 
 #[test]
@@ -87,7 +111,10 @@ fn files_and_functions_stay_short() {
         for (n, line) in lines.iter().enumerate() {
             let body = line.trim_start();
             let indent = line.len() - body.len();
-            if body.starts_with("fn ") || body.starts_with("pub fn ") || body.starts_with("pub(super) fn ") {
+            if body.starts_with("fn ")
+                || body.starts_with("pub fn ")
+                || body.starts_with("pub(super) fn ")
+            {
                 start = Some((n, indent));
             }
             if let Some((from, depth)) = start
@@ -95,7 +122,11 @@ fn files_and_functions_stay_short() {
                 && indent == depth
             {
                 if n - from > LONGEST_FUNCTION {
-                    long.push(format!("{name}:{}: a function of {} lines", from + 1, n - from));
+                    long.push(format!(
+                        "{name}:{}: a function of {} lines",
+                        from + 1,
+                        n - from
+                    ));
                 }
                 start = None;
             }
@@ -109,20 +140,43 @@ fn files_and_functions_stay_short() {
 fn no_two_types_share_a_name() {
     let mut defined: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for (name, text) in sources() {
-        let lines = code(&text)
-            .lines()
-            .map(|line| line.trim_start().trim_start_matches("pub ").trim_start_matches("pub(super) "));
+        let lines = code(&text).lines().map(|line| {
+            line.trim_start()
+                .trim_start_matches("pub ")
+                .trim_start_matches("pub(super) ")
+        });
         // `Output` belongs to the traits of operators.
         for line in lines.filter(|line| !line.starts_with("type Output")) {
-            let kind = ["struct ", "enum ", "trait ", "type "].iter().find_map(|kind| line.strip_prefix(kind));
+            let kind = ["struct ", "enum ", "trait ", "type "]
+                .iter()
+                .find_map(|kind| line.strip_prefix(kind));
             let Some(rest) = kind else { continue };
-            let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(rest.len());
-            defined.entry(rest[..end].to_owned()).or_default().push(name.clone());
+            let end = rest
+                .find(|c: char| !c.is_alphanumeric() && c != '_')
+                .unwrap_or(rest.len());
+            defined
+                .entry(rest[..end].to_owned())
+                .or_default()
+                .push(name.clone());
         }
     }
     assert!(defined.len() > 300, "{}", defined.len());
     defined.retain(|_, places| places.len() > 1);
     assert!(defined.is_empty(), "{defined:#?}");
+}
+
+/// The code with its string literals left out.
+fn outside_of_texts(code: &str) -> String {
+    let (mut kept, mut inside, mut escaped) = (String::new(), false, false);
+    for c in code.replace("'\"'", "' '").chars() {
+        match c {
+            '"' if !escaped => inside = !inside,
+            _ if !inside => kept.push(c),
+            _ => {}
+        }
+        escaped = inside && c == '\\' && !escaped;
+    }
+    kept
 }
 
 /// Names are those of a textbook of simulation, statistics or mechanics, and comments use ordinary words of today.
@@ -144,17 +198,19 @@ fn words_are_those_of_the_field() {
     ];
     let mut found = Vec::new();
     for (name, text) in sources() {
-        for (n, line) in code(&text).lines().enumerate() {
-            // What a user reads has warmer words.
-            let outside: String = line.split('"').step_by(2).collect::<Vec<_>>().join(" ");
-            let outside = if outside.trim_start().starts_with("///") && name.starts_with("cli/") {
-                String::new()
-            } else {
-                outside
-            };
-            let words = outside.split(|c: char| !c.is_alphanumeric() && c != '_').map(str::to_lowercase);
+        // What a user reads, texts and the command line's help, has warmer words.
+        let help = name.starts_with("cli/");
+        for line in outside_of_texts(code(&text))
+            .lines()
+            .filter(|line| !(help && line.trim_start().starts_with("///")))
+        {
+            let words = line
+                .split(|c: char| !c.is_alphanumeric() && c != '_')
+                .map(str::to_lowercase);
             found.extend(
-                words.filter(|word| dialect.contains(&word.as_str())).map(|word| format!("{name}:{}: {word}", n + 1)),
+                words
+                    .filter(|word| dialect.contains(&word.as_str()))
+                    .map(|word| format!("{name}: {word}")),
             );
         }
     }
@@ -164,12 +220,31 @@ fn words_are_those_of_the_field() {
 /// Nothing below the command line prints, or asks the clock or the environment.
 #[test]
 fn only_the_command_line_speaks() {
-    let forbidden =
-        ["println!", "eprintln!", "print!(", "Instant::now", "SystemTime", "std::env::", "std::fs::", "HashMap"];
+    let forbidden = [
+        "println!",
+        "eprintln!",
+        "print!(",
+        "Instant::now",
+        "SystemTime",
+        "std::env::",
+        "std::fs::",
+        "HashMap",
+    ];
     let mut found = Vec::new();
-    for (name, text) in sources().into_iter().filter(|(name, _)| !name.starts_with("cli/") && name != "main.rs") {
-        for line in code(&text).lines().filter(|line| !line.trim_start().starts_with("//")) {
-            found.extend(forbidden.iter().filter(|word| line.contains(**word)).map(|word| format!("{name}: {word}")));
+    for (name, text) in sources()
+        .into_iter()
+        .filter(|(name, _)| !name.starts_with("cli/") && name != "main.rs")
+    {
+        for line in code(&text)
+            .lines()
+            .filter(|line| !line.trim_start().starts_with("//"))
+        {
+            found.extend(
+                forbidden
+                    .iter()
+                    .filter(|word| line.contains(**word))
+                    .map(|word| format!("{name}: {word}")),
+            );
         }
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
@@ -180,12 +255,19 @@ fn only_the_command_line_speaks() {
 fn all_that_is_printed_passes_one_writer() {
     let allowed = ["cli/print.rs", "cli/completions.rs"];
     let mut found = Vec::new();
-    for (name, text) in sources().into_iter().filter(|(name, _)| !allowed.contains(&name.as_str())) {
+    for (name, text) in sources()
+        .into_iter()
+        .filter(|(name, _)| !allowed.contains(&name.as_str()))
+    {
         let asks = |line: &str| {
-            line.contains("is_terminal()") || line.contains("stdout().flush()") || line.contains("DrawTarget")
+            line.contains("is_terminal()")
+                || line.contains("stdout().flush()")
+                || line.contains("DrawTarget")
         };
         for line in code(&text).lines().filter(|line| !asks(line)) {
-            let prints = ["io::stdout()", "io::stderr()", "println!", "print!("].iter().any(|word| line.contains(word));
+            let prints = ["io::stdout()", "io::stderr()", "println!", "print!("]
+                .iter()
+                .any(|word| line.contains(word));
             found.extend(prints.then(|| format!("{name}: {}", line.trim())));
         }
     }
@@ -198,38 +280,91 @@ fn all_that_is_printed_passes_one_writer() {
 fn one_writer_makes_files() {
     let (reads, makes) = (
         ["use std::fs;", "std::fs::", "File::open"],
-        ["tempfile", "create_dir", "remove_file", ".create(", "fs::write", "File::create", "rename("],
+        [
+            "tempfile",
+            "create_dir",
+            "remove_file",
+            ".create(",
+            "fs::write",
+            "File::create",
+            "rename(",
+        ],
     );
     let with = |words: &[&str]| -> Vec<String> {
         let uses = |text: &str| {
-            let mut lines = code(text).lines().filter(|line| !line.trim_start().starts_with("//"));
+            let mut lines = code(text)
+                .lines()
+                .filter(|line| !line.trim_start().starts_with("//"));
             lines.any(|line| words.iter().any(|word| line.contains(word)))
         };
-        sources().into_iter().filter(|(_, text)| uses(text)).map(|(name, _)| name).collect()
+        sources()
+            .into_iter()
+            .filter(|(_, text)| uses(text))
+            .map(|(name, _)| name)
+            .collect()
     };
     assert_eq!(
         with(&reads),
-        ["cli/cache.rs", "cli/gather.rs", "cli/journal.rs", "cli/source.rs", "cli/usage.rs", "cli/write.rs"]
+        [
+            "cli/cache.rs",
+            "cli/gather.rs",
+            "cli/journal.rs",
+            "cli/source.rs",
+            "cli/usage.rs",
+            "cli/write.rs"
+        ]
     );
-    assert_eq!(with(&makes), ["cli/cache.rs", "cli/journal.rs", "cli/write.rs"]);
+    assert_eq!(
+        with(&makes),
+        ["cli/cache.rs", "cli/journal.rs", "cli/write.rs"]
+    );
 }
 
 /// Whoever adds an element kind is told each place that names them all.
 #[test]
 fn the_recipe_for_a_kind_names_every_place() {
     let model = std::fs::read_to_string(root().join("src/machine/model.rs")).expect("text");
-    let list = model.split("pub enum Kind {").nth(1).and_then(|rest| rest.split("\n}").next()).expect("the kinds");
-    let kinds: Vec<&str> = list.lines().filter_map(|line| line.trim().split_once('(')).map(|(kind, _)| kind).collect();
-    assert!(kinds.len() > 8 && kinds.contains(&"TippingCup"), "{kinds:?}");
-    let all = |text: &str| kinds.iter().all(|kind| code(text).contains(&format!("Kind::{kind}(")));
-    let places: Vec<String> = sources().into_iter().filter(|(_, text)| all(text)).map(|(name, _)| name).collect();
+    let list = model
+        .split("pub enum Kind {")
+        .nth(1)
+        .and_then(|rest| rest.split("\n}").next())
+        .expect("the kinds");
+    let kinds: Vec<&str> = list
+        .lines()
+        .filter_map(|line| line.trim().split_once('('))
+        .map(|(kind, _)| kind)
+        .collect();
+    assert!(
+        kinds.len() > 8 && kinds.contains(&"TippingCup"),
+        "{kinds:?}"
+    );
+    let all = |text: &str| {
+        kinds
+            .iter()
+            .all(|kind| code(text).contains(&format!("Kind::{kind}(")))
+    };
+    let places: Vec<String> = sources()
+        .into_iter()
+        .filter(|(_, text)| all(text))
+        .map(|(name, _)| name)
+        .collect();
     assert!(places.len() > 3, "{places:?}");
     let page = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("a page");
-    let recipe = page.split("### An element kind").nth(1).and_then(|rest| rest.split("###").next()).expect("a recipe");
-    let missing: Vec<_> = places.iter().filter(|place| !recipe.contains(&format!("`{place}`"))).collect();
+    let recipe = page
+        .split("### An element kind")
+        .nth(1)
+        .and_then(|rest| rest.split("###").next())
+        .expect("a recipe");
+    let missing: Vec<_> = places
+        .iter()
+        .filter(|place| !recipe.contains(&format!("`{place}`")))
+        .collect();
     assert!(missing.is_empty(), "{missing:?}");
     for path in recipe.split('`').filter(|word| word.ends_with(".rs")) {
-        assert!(root().join("src").join(path).exists() || root().join(path).exists(), "{path}");
+        assert!(
+            root().join("src").join(path).exists() || root().join(path).exists(),
+            "{path}"
+        );
     }
 }
 
@@ -237,17 +372,31 @@ fn the_recipe_for_a_kind_names_every_place() {
 #[test]
 fn papers_are_short_and_evidence_has_its_command_and_day() {
     let page = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("a page");
-    assert!(page.len() <= 15_000, "DEVELOPERS.md has {} bytes", page.len());
+    assert!(
+        page.len() <= 15_000,
+        "DEVELOPERS.md has {} bytes",
+        page.len()
+    );
     let evidence = std::fs::read_to_string(root().join("tests/EVIDENCE.md")).expect("a page");
     let day = |word: &str| {
-        let parts: Vec<&str> = word.trim_matches(|c: char| !c.is_ascii_digit()).split('-').collect();
-        parts.iter().map(|part| part.len()).eq([4, 2, 2]) && parts.iter().all(|part| part.parse::<u16>().is_ok())
+        let parts: Vec<&str> = word
+            .trim_matches(|c: char| !c.is_ascii_digit())
+            .split('-')
+            .collect();
+        parts.iter().map(|part| part.len()).eq([4, 2, 2])
+            && parts.iter().all(|part| part.parse::<u16>().is_ok())
     };
     for section in evidence.split("\n## ").skip(1) {
         let title = section.lines().next().unwrap_or_default();
         let commands = ["cargo ", "tests/", "benches/", ".ci/"].map(|start| format!("`{start}"));
-        assert!(commands.iter().any(|command| section.contains(command)), "{title}: by which command?");
-        assert!(section.split_whitespace().any(day), "{title}: on which day?");
+        assert!(
+            commands.iter().any(|command| section.contains(command)),
+            "{title}: by which command?"
+        );
+        assert!(
+            section.split_whitespace().any(day),
+            "{title}: on which day?"
+        );
     }
 }
 
@@ -256,17 +405,28 @@ fn papers_are_short_and_evidence_has_its_command_and_day() {
 fn only_the_command_line_is_public() {
     let library = std::fs::read_to_string(root().join("src/lib.rs")).expect("text");
     let lines: Vec<&str> = library.lines().collect();
-    let public = (0..lines.len()).filter(|&n| lines[n].starts_with("pub ") || lines[n].starts_with("pub("));
-    let open: Vec<&str> =
-        public.filter(|&n| lines[n - 1] != r#"#[cfg(feature = "tests")]"#).map(|n| lines[n]).collect();
+    let public =
+        (0..lines.len()).filter(|&n| lines[n].starts_with("pub ") || lines[n].starts_with("pub("));
+    let open: Vec<&str> = public
+        .filter(|&n| lines[n - 1] != r#"#[cfg(feature = "tests")]"#)
+        .map(|n| lines[n])
+        .collect();
     assert_eq!(open, ["pub mod cli;"]);
-    for part in ORDER.iter().filter(|part| !["cli", "contact"].contains(part)) {
+    for part in ORDER
+        .iter()
+        .filter(|part| !["cli", "contact"].contains(part))
+    {
         let private = format!("#[cfg(not(feature = \"tests\"))]\nmod {part};\n");
         assert!(library.contains(&private), "`{part}` is not private");
     }
     let manifest = include_str!("../Cargo.toml");
-    assert!(!manifest.lines().any(|line| line.starts_with("default =")), "the door is open by default");
-    let silenced = sources().into_iter().filter(|(_, text)| text.contains("dead_code") || text.contains("(unused"));
+    assert!(
+        !manifest.lines().any(|line| line.starts_with("default =")),
+        "the door is open by default"
+    );
+    let silenced = sources()
+        .into_iter()
+        .filter(|(_, text)| text.contains("dead_code") || text.contains("(unused"));
     assert_eq!(
         silenced.map(|(name, _)| name).collect::<Vec<_>>(),
         Vec::<String>::new(),
@@ -276,8 +436,12 @@ fn only_the_command_line_is_public() {
 
 #[test]
 fn nothing_else_stands_at_the_top() {
-    let entries = std::fs::read_dir(root()).expect("a folder").map(|entry| entry.expect("an entry").file_name());
-    let mut names: Vec<String> = entries.map(|name| name.to_string_lossy().into_owned()).collect();
+    let entries = std::fs::read_dir(root())
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").file_name());
+    let mut names: Vec<String> = entries
+        .map(|name| name.to_string_lossy().into_owned())
+        .collect();
     names.retain(|name| !name.starts_with('.') && name != "target");
     names.sort();
     assert_eq!(names, TOP);
@@ -287,9 +451,20 @@ fn nothing_else_stands_at_the_top() {
 #[test]
 fn samples_stay_small() {
     fn bytes(folder: &Path) -> u64 {
-        let entries = std::fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry"));
-        let size = |entry: std::fs::DirEntry| entry.metadata().map(|data| data.len()).expect("a size");
-        entries.map(|entry| if entry.path().is_dir() { bytes(&entry.path()) } else { size(entry) }).sum()
+        let entries = std::fs::read_dir(folder)
+            .expect("a folder")
+            .map(|entry| entry.expect("an entry"));
+        let size =
+            |entry: std::fs::DirEntry| entry.metadata().map(|data| data.len()).expect("a size");
+        entries
+            .map(|entry| {
+                if entry.path().is_dir() {
+                    bytes(&entry.path())
+                } else {
+                    size(entry)
+                }
+            })
+            .sum()
     }
     let bytes = bytes(&root().join("reports/samples"));
     assert!(bytes <= 2_000_000, "{bytes} bytes");
@@ -298,7 +473,9 @@ fn samples_stay_small() {
 /// What a heading is linked to by.
 fn anchor(heading: &str) -> String {
     let kept = heading.to_lowercase().replace(' ', "-");
-    kept.chars().filter(|letter| letter.is_alphanumeric() || "-_".contains(*letter)).collect()
+    kept.chars()
+        .filter(|letter| letter.is_alphanumeric() || "-_".contains(*letter))
+        .collect()
 }
 
 /// The anchors of a page, and what it links to or shows.
@@ -308,9 +485,15 @@ fn anchors_and_links(page: &str) -> (Vec<String>, Vec<String>) {
     for event in Parser::new_ext(page, options) {
         match event {
             Event::Start(Tag::Heading { .. }) => heading = Some(String::new()),
-            Event::End(TagEnd::Heading(_)) => anchors.extend(heading.take().map(|text| anchor(&text))),
-            Event::Text(text) | Event::Code(text) => heading.iter_mut().for_each(|heading| *heading += &text),
-            Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) => links.push(dest_url.to_string()),
+            Event::End(TagEnd::Heading(_)) => {
+                anchors.extend(heading.take().map(|text| anchor(&text)))
+            }
+            Event::Text(text) | Event::Code(text) => {
+                heading.iter_mut().for_each(|heading| *heading += &text)
+            }
+            Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) => {
+                links.push(dest_url.to_string())
+            }
             _ => {}
         }
     }
@@ -320,23 +503,40 @@ fn anchors_and_links(page: &str) -> (Vec<String>, Vec<String>) {
 #[test]
 fn every_page_links_to_what_is_there() {
     let mut pages = vec![root().join("README.md"), root().join("DEVELOPERS.md")];
-    ["src", "tests", "reports"].iter().for_each(|folder| files(&root().join(folder), "md", &mut pages));
+    ["src", "tests", "reports"]
+        .iter()
+        .for_each(|folder| files(&root().join(folder), "md", &mut pages));
     assert!(pages.len() > 10, "{pages:?}");
     let mut wrong = Vec::new();
     for page in &pages {
         let text = std::fs::read_to_string(page).expect("text");
-        for link in anchors_and_links(&text).1.iter().filter(|link| !link.contains("://")) {
+        for link in anchors_and_links(&text)
+            .1
+            .iter()
+            .filter(|link| !link.contains("://"))
+        {
             let (file, place) = link.split_once('#').unwrap_or((link, ""));
-            let target = if file.is_empty() { page.clone() } else { page.parent().expect("a folder").join(file) };
+            let target = if file.is_empty() {
+                page.clone()
+            } else {
+                page.parent().expect("a folder").join(file)
+            };
             let there = target.exists()
                 && (place.is_empty() || {
                     let text = std::fs::read_to_string(&target).expect("a page");
-                    anchors_and_links(&text).0.iter().any(|anchor| anchor == place)
+                    anchors_and_links(&text)
+                        .0
+                        .iter()
+                        .any(|anchor| anchor == place)
                 });
             if !there {
                 wrong.push(format!("{}: {link}", page.display()));
             }
         }
     }
-    assert!(wrong.is_empty(), "these lead nowhere:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "these lead nowhere:\n{}",
+        wrong.join("\n")
+    );
 }

@@ -20,8 +20,14 @@ const MARBLES: u32 = 100;
 
 fn scenario(text: &str) -> Circuit {
     // So many marbles jam now and then, which would end the run.
-    let settings = [("marbles", MARBLES.to_string()), ("tending", "clear after 1 min".to_owned())];
-    let settings = settings.map(|(key, value)| Setting { key: key.to_owned(), value });
+    let settings = [
+        ("marbles", MARBLES.to_string()),
+        ("tending", "clear after 1 min".to_owned()),
+    ];
+    let settings = settings.map(|(key, value)| Setting {
+        key: key.to_owned(),
+        value,
+    });
     circuit::circuit(&machine::read(text, &settings).expect("a sound machine"))
 }
 
@@ -42,7 +48,10 @@ fn a_run_takes_little_memory_however_long_it_is() {
     let _turn = TURN.lock().expect("no test has failed");
     let scenarios = [
         ("circuit-a", include_str!("../scenarios/circuit-a.yaml")),
-        ("lantern-walk", include_str!("../scenarios/lantern-walk.yaml")),
+        (
+            "lantern-walk",
+            include_str!("../scenarios/lantern-walk.yaml"),
+        ),
     ];
     for (name, text) in scenarios {
         let circuit = scenario(text);
@@ -50,7 +59,10 @@ fn a_run_takes_little_memory_however_long_it_is() {
         println!("{name}, {MARBLES} marbles: {short} bytes in 2 h, {long} bytes in 20 h");
         assert!(long < 100_000, "{name}: {long} bytes");
         // Queues grow to their longest, and longest queues still grow a little.
-        assert!(long <= short + short / 4, "{name}: {short} bytes in 2 h, {long} bytes in 20 h");
+        assert!(
+            long <= short + short / 4,
+            "{name}: {short} bytes in 2 h, {long} bytes in 20 h"
+        );
     }
 }
 
@@ -69,8 +81,22 @@ fn heap_of_many(runs: u32) -> usize {
     let before = HEAP.current_usage();
     HEAP.reset_peak_usage();
     let mut kept = Runs::new(circuit.start);
-    each(&circuit, &Study { seed: 1, horizon: nanos(3.0) }, 0..runs, |_| {}, |run| kept.push(run));
-    let question = StudyScope { title: String::new(), rpm: Some(60.0), seed: 1, hours: 3.0 / 3600.0 };
+    each(
+        &circuit,
+        &Study {
+            seed: 1,
+            horizon: nanos(3.0),
+        },
+        0..runs,
+        |_| {},
+        |run| kept.push(run),
+    );
+    let question = StudyScope {
+        title: String::new(),
+        rpm: Some(60.0),
+        seed: 1,
+        hours: 3.0 / 3600.0,
+    };
     let summary = summarize(&question, &circuit, &kept);
     let said = findings(&machine, &circuit, &summary, &kept);
     assert!(!said.is_empty() && !judge_all(&circuit, &machine.workable, &kept, 0.95).works());
@@ -90,14 +116,28 @@ fn runs_take_little_memory_however_many_they_are() {
 
 /// Most bytes held while a window is searched with so many short runs of each load, too short to show that none jams.
 fn heap_of_a_search(runs: u32) -> usize {
-    let setting = Setting { key: "workable.least-fill".to_owned(), value: "0".to_owned() };
+    let setting = Setting {
+        key: "workable.least-fill".to_owned(),
+        value: "0".to_owned(),
+    };
     let machine = machine::read(RING, &[setting]).expect("a sound machine");
     let circuit = circuit::circuit(&machine);
     let before = HEAP.current_usage();
     HEAP.reset_peak_usage();
-    let search = Search { from: 2, to: 3, runs, seed: 1, horizon: nanos(0.5), error: 0.05 };
+    let search = Search {
+        from: 2,
+        to: 3,
+        runs,
+        seed: 1,
+        horizon: nanos(0.5),
+        error: 0.05,
+    };
     let window = search.window(&circuit, &machine.workable, |_| {}, || {});
-    assert_eq!(window.runs, 2 * u64::from(runs), "no load is settled before");
+    assert_eq!(
+        window.runs,
+        2 * u64::from(runs),
+        "no load is settled before"
+    );
     HEAP.peak_usage() - before
 }
 
@@ -106,5 +146,8 @@ fn a_search_takes_little_memory_however_many_runs_it_makes() {
     let _turn = TURN.lock().expect("no test has failed");
     let [few, many] = [15_000, 60_000].map(heap_of_a_search);
     println!("{few} bytes of a search of 30,000 runs, {many} bytes of 120,000");
-    assert!(many < few + 90_000 * 40 && many < 20_000_000, "{few} {many}");
+    assert!(
+        many < few + 90_000 * 40 && many < 20_000_000,
+        "{few} {many}"
+    );
 }

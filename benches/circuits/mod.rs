@@ -15,8 +15,13 @@ pub const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
 
 /// The circuit of a machine file with settings laid over it.
 pub fn circuit_with(text: &str, settings: &[(&str, String)]) -> Circuit {
-    let settings: Vec<Setting> =
-        settings.iter().map(|(key, value)| Setting { key: (*key).to_owned(), value: value.clone() }).collect();
+    let settings: Vec<Setting> = settings
+        .iter()
+        .map(|(key, value)| Setting {
+            key: (*key).to_owned(),
+            value: value.clone(),
+        })
+        .collect();
     circuit::circuit(&machine::read(text, &settings).expect("a sound machine"))
 }
 
@@ -31,7 +36,11 @@ pub fn circuit_a(marbles: u32) -> Circuit {
         settings.push(("drive.speed", format!("{rpm} rpm")));
         // What the lift is shorter, the slide is longer.
         settings.push(("circuit.slide.time", format!("{} s", 4.8 - 30.0 / rpm)));
-        for track in ["circuit.short-track.advance", "circuit.middle-track.advance", "circuit.long-track.advance"] {
+        for track in [
+            "circuit.short-track.advance",
+            "circuit.middle-track.advance",
+            "circuit.long-track.advance",
+        ] {
             settings.push((track, format!("{} s", 0.1 / scale)));
         }
     }
@@ -42,14 +51,18 @@ pub fn circuit_a(marbles: u32) -> Circuit {
 pub fn circuit_of(marbles: u32, head: &str, elements: &[String]) -> Circuit {
     let start = elements[0].split(':').next().expect("a name");
     let lines: String = elements.iter().map(|line| format!("  {line}\n")).collect();
-    let text = format!("format: 1\nmarbles: {{ count: {marbles} }}\n{head}\nstart: {start}\ncircuit:\n{lines}");
+    let text = format!(
+        "format: 1\nmarbles: {{ count: {marbles} }}\n{head}\nstart: {start}\ncircuit:\n{lines}"
+    );
     circuit_with(&text, &[])
 }
 
 /// Times runs of a circuit; criterion divides by their moves.
 pub fn moves(group: &mut BenchmarkGroup<WallTime>, name: &str, circuit: &Circuit, hours: f64) {
     let horizon = nanos(hours * 3600.0);
-    group.throughput(Throughput::Elements(engine::simulate(circuit, 1, 0, horizon, &mut ()).moves));
+    group.throughput(Throughput::Elements(
+        engine::simulate(circuit, 1, 0, horizon, &mut ()).moves,
+    ));
     let mut run = 0;
     group.bench_function(name, |b| {
         b.iter(|| {

@@ -1,7 +1,9 @@
 //! Backlog over time: how many marbles wait at each element.
 
 use super::canvas::{Area, Canvas, Picture, Type, picture as drawn};
-use super::frame::{Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, watched};
+use super::frame::{
+    Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, watched,
+};
 use super::style::{LIMIT, SMALL};
 use super::time_series::{Stretch, draw, highest, over_runs};
 use super::{ChartData, marbles_text};
@@ -43,7 +45,11 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
         let area = heading(canvas, &title(study, &all), &subtitle(study, found));
         footing(canvas, study, &watched(study));
         if all.is_empty() {
-            notice(canvas, &area, "At no element did marbles wait long enough to draw a backlog.");
+            notice(
+                canvas,
+                &area,
+                "At no element did marbles wait long enough to draw a backlog.",
+            );
         }
         for (element, cell) in all.iter().zip(cells(all.len(), columns(all.len()), &area)) {
             panel(canvas, study, &cell, element);
@@ -65,13 +71,19 @@ fn elements(study: &ChartData<'_>) -> Vec<BacklogPanel> {
         let plan = &study.circuit.nodes[n];
         let summary = study.summary.elements.get(&plan.name);
         let totals = study.runs.totals.elements.get(n);
-        let stretches = over_runs(study.courses, |course| Some(course.elements.get(n)?.waiting.as_slice()));
+        let stretches = over_runs(study.courses, |course| {
+            Some(course.elements.get(n)?.waiting.as_slice())
+        });
         BacklogPanel {
             name: plan.name.clone(),
             room: plan.places().map(f64::from),
             mean: summary.and_then(|e| e.backlog_mean.value),
-            lost: study.lost(n).map(|(mean, per)| format!("{} lost {per}", figure(mean))),
-            peak: totals.and_then(|element| element.peak).map_or(0.0, |(peak, _)| peak),
+            lost: study
+                .lost(n)
+                .map(|(mean, per)| format!("{} lost {per}", figure(mean))),
+            peak: totals
+                .and_then(|element| element.peak)
+                .map_or(0.0, |(peak, _)| peak),
             overfull: totals.is_some_and(|element| element.held.runs + element.spilled.runs > 0),
             stretches,
         }
@@ -91,8 +103,15 @@ fn title(study: &ChartData<'_>, all: &[BacklogPanel]) -> String {
     let Some(deepest) = all.first() else {
         return format!("{}: hardly a marble waits anywhere", study.setting());
     };
-    let mean = deepest.mean.map_or(String::new(), |mean| format!("{} on average, ", marbles_text(mean)));
-    format!("{}: most wait at {}, {mean}{} at worst", study.setting(), in_title(&deepest.name), figure(deepest.peak))
+    let mean = deepest.mean.map_or(String::new(), |mean| {
+        format!("{} on average, ", marbles_text(mean))
+    });
+    format!(
+        "{}: most wait at {}, {mean}{} at worst",
+        study.setting(),
+        in_title(&deepest.name),
+        figure(deepest.peak)
+    )
 }
 
 fn subtitle(study: &ChartData<'_>, found: usize) -> String {
@@ -100,10 +119,18 @@ fn subtitle(study: &ChartData<'_>, found: usize) -> String {
         0..=PANELS => String::new(),
         _ => format!(" The {PANELS} deepest of {found} elements where marbles wait."),
     };
-    format!("Marbles waiting at an element; every panel has its own scale. {}{fewer}", study.key())
+    format!(
+        "Marbles waiting at an element; every panel has its own scale. {}{fewer}",
+        study.key()
+    )
 }
 
-fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, element: &BacklogPanel) {
+fn panel(
+    canvas: &mut Canvas<'_>,
+    study: &ChartData<'_>,
+    cell: &PanelPlace,
+    element: &BacklogPanel,
+) {
     let area = Area {
         left: cell.area.left + 34.0,
         top: cell.area.top + 28.0,
@@ -111,7 +138,11 @@ fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, elem
         bottom: cell.area.bottom - 26.0,
     };
     let (start, later) = start_and_later(&element.stretches, study.span_s());
-    let deepest = if start > OVER * later.max(1.0) { later.max(1.0) } else { start.max(later).max(1.0) };
+    let deepest = if start > OVER * later.max(1.0) {
+        later.max(1.0)
+    } else {
+        start.max(later).max(1.0)
+    };
     let room = element.room.filter(|&room| room <= REACH * deepest);
     let top = rounded_top(room.unwrap_or(0.0).max(deepest), area.height());
     let panel = Panel::new(area, study.span_s(), top);
@@ -120,29 +151,55 @@ fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, elem
     if let Some(room) = room {
         let y = panel.y.at(room);
         canvas.dashes(area.left, area.right, y, LIMIT);
-        canvas.text(area.right + 6.0, y, &format!("room {}", figure(room)), Type { colour: LIMIT, ..SMALL });
+        canvas.text(
+            area.right + 6.0,
+            y,
+            &format!("room {}", figure(room)),
+            Type {
+                colour: LIMIT,
+                ..SMALL
+            },
+        );
     }
     panel.time_axis(canvas, cell.lowest);
     let cut = (start > top).then(|| format!("start ({}) cut off", marbles_text(start)));
-    panel.header(canvas, &element.name, &says(element, room, cut), cell.area.right - 8.0);
+    panel.header(
+        canvas,
+        &element.name,
+        &says(element, room, cut),
+        cell.area.right - 8.0,
+    );
 }
 
 /// The largest figure drawn at the start, while the load is poured in, and later.
 fn start_and_later(stretches: &[Stretch], span_s: f64) -> (f64, f64) {
     let largest = |is: &dyn Fn(f64) -> bool| {
-        stretches.iter().flatten().filter(|p| is(p.time_s)).map(|p| p.high).fold(0.0, f64::max)
+        stretches
+            .iter()
+            .flatten()
+            .filter(|p| is(p.time_s))
+            .map(|p| p.high)
+            .fold(0.0, f64::max)
     };
-    (largest(&|time_s| time_s <= START * span_s), largest(&|time_s| time_s > START * span_s))
+    (
+        largest(&|time_s| time_s <= START * span_s),
+        largest(&|time_s| time_s > START * span_s),
+    )
 }
 
 /// What to say of an element, the most important first.
 fn says(element: &BacklogPanel, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
-    let mean = element.mean.map(|mean| format!("{} on average", marbles_text(mean)));
+    let mean = element
+        .mean
+        .map(|mean| format!("{} on average", marbles_text(mean)));
     let room = match (element.room, drawn_room) {
         (None, _) => Some("no limit".to_owned()),
         (Some(room), None) => Some(format!("room {}", figure(room))),
         _ => None,
     };
     let worst = format!("{} at worst", figure(element.peak));
-    [mean, cut, Some(worst), element.lost.clone(), room].into_iter().flatten().collect()
+    [mean, cut, Some(worst), element.lost.clone(), room]
+        .into_iter()
+        .flatten()
+        .collect()
 }

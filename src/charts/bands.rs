@@ -57,15 +57,26 @@ pub enum BandKind {
 /// The bands of the first watched run; `None` where it has no data.
 pub fn stack(study: &ChartData<'_>) -> Option<Stack> {
     let course = study.courses.first()?;
-    let steps = (0..course.spilled.len()).take_while(|&k| lasted_s(course, k) > 0.0 && known(course, k)).count();
+    let steps = (0..course.spilled.len())
+        .take_while(|&k| lasted_s(course, k) > 0.0 && known(course, k))
+        .count();
     let group = steps.div_ceil(STEPS);
     let mut bands = bands(study, course, steps);
     for band in &mut bands {
         band.held = grouped(course, &band.held, group);
     }
     let end_s = (steps as f64 * course.step_s).min(course.end_s);
-    let waiting = course.elements.iter().map(|element| mean(course, &known_part(&element.waiting), 0)).sum();
-    (!bands.is_empty()).then_some(Stack { step_s: course.step_s * group as f64, end_s, bands, waiting })
+    let waiting = course
+        .elements
+        .iter()
+        .map(|element| mean(course, &known_part(&element.waiting), 0))
+        .sum();
+    (!bands.is_empty()).then_some(Stack {
+        step_s: course.step_s * group as f64,
+        end_s,
+        bands,
+        waiting,
+    })
 }
 
 impl Stack {
@@ -79,23 +90,52 @@ impl Stack {
 fn bands(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
     let band = |name: &str, kind, colour, held: Vec<f64>| {
         let (mean, end) = (mean(course, &held, 0), held.last().copied().unwrap_or(0.0));
-        Band { name: name.to_owned(), kind, colour, held, mean, end }
+        Band {
+            name: name.to_owned(),
+            kind,
+            colour,
+            held,
+            mean,
+            end,
+        }
     };
     let seen = |band: &Band| band.mean >= UNSEEN;
-    let held =
-        |n: usize| course.elements.get(n).map_or(Vec::new(), |element: &ElementTimeline| first(&element.held, steps));
+    let held = |n: usize| {
+        course
+            .elements
+            .get(n)
+            .map_or(Vec::new(), |element: &ElementTimeline| {
+                first(&element.held, steps)
+            })
+    };
     let nodes = &study.circuit.nodes;
-    let elements = nodes.iter().enumerate().map(|(n, plan)| band(&plan.name, BandKind::Element, OTHERS, held(n)));
+    let elements = nodes
+        .iter()
+        .enumerate()
+        .map(|(n, plan)| band(&plan.name, BandKind::Element, OTHERS, held(n)));
     let mut bands = coloured(elements.filter(seen).collect());
-    bands.push(band("still in the hand", BandKind::Hand, HATCHING, held(nodes.len())));
-    bands.push(band("lost", BandKind::Lost, HATCHING, lost(study, course, steps)));
+    bands.push(band(
+        "still in the hand",
+        BandKind::Hand,
+        HATCHING,
+        held(nodes.len()),
+    ));
+    bands.push(band(
+        "lost",
+        BandKind::Lost,
+        HATCHING,
+        lost(study, course, steps),
+    ));
     bands.retain(seen);
     bands
 }
 
 /// Whether every element's figure exists in step `k`.
 fn known(course: &Timeline, k: usize) -> bool {
-    course.elements.iter().all(|element| element.held.get(k).is_some_and(Option::is_some))
+    course
+        .elements
+        .iter()
+        .all(|element| element.held.get(k).is_some_and(Option::is_some))
 }
 
 fn first(figures: &[Option<f64>], steps: usize) -> Vec<f64> {
@@ -114,22 +154,40 @@ fn lasted_s(course: &Timeline, k: usize) -> f64 {
 /// The mean over time of the steps that begin with step `from`.
 fn mean(course: &Timeline, held: &[f64], from: usize) -> f64 {
     let lasted = (from..).map(|k| lasted_s(course, k).max(0.0));
-    let (sum, time) = lasted.zip(held).fold((0.0, 0.0), |(sum, time), (s, x)| (sum + s * x, time + s));
+    let (sum, time) = lasted
+        .zip(held)
+        .fold((0.0, 0.0), |(sum, time), (s, x)| (sum + s * x, time + s));
     if time > 0.0 { sum / time } else { 0.0 }
 }
 
 /// Every `group` steps as one.
 fn grouped(course: &Timeline, held: &[f64], group: usize) -> Vec<f64> {
     let groups = held.chunks(group.max(1)).enumerate();
-    groups.map(|(k, steps)| mean(course, steps, k * group)).collect()
+    groups
+        .map(|(k, steps)| mean(course, steps, k * group))
+        .collect()
 }
 
 /// The marbles lost, step by step: those of the load that are nowhere, in a run that loses any.
 fn lost(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<f64> {
     let load = f64::from(study.circuit.marbles);
     let any = course.spilled.last().is_some_and(|&n| n > 0);
-    let somewhere = |k: usize| -> f64 { course.elements.iter().filter_map(|element| element.held[k]).sum() };
-    (0..steps).map(|k| if any { (load - somewhere(k)).max(0.0) } else { 0.0 }).collect()
+    let somewhere = |k: usize| -> f64 {
+        course
+            .elements
+            .iter()
+            .filter_map(|element| element.held[k])
+            .sum()
+    };
+    (0..steps)
+        .map(|k| {
+            if any {
+                (load - somewhere(k)).max(0.0)
+            } else {
+                0.0
+            }
+        })
+        .collect()
 }
 
 /// Gives every band a colour; of more than there are colours, the smallest become one.
@@ -160,7 +218,10 @@ fn together(bands: Vec<Band>) -> Option<Band> {
     let mut all = bands.into_iter().reduce(|mut sum, band| {
         sum.mean += band.mean;
         sum.end += band.end;
-        sum.held.iter_mut().zip(&band.held).for_each(|(sum, x)| *sum += x);
+        sum.held
+            .iter_mut()
+            .zip(&band.held)
+            .for_each(|(sum, x)| *sum += x);
         sum
     })?;
     (all.name, all.kind) = (name, BandKind::Others);

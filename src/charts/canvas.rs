@@ -68,21 +68,35 @@ pub struct Ring {
 impl Ring {
     /// A circle drawn with a line `width` pixels wide.
     pub fn line(centre: (f64, f64), radius: f64, width: f64) -> Self {
-        Ring { centre, inner: (radius - width / 2.0).max(0.0), outer: radius + width / 2.0, piece: None }
+        Ring {
+            centre,
+            inner: (radius - width / 2.0).max(0.0),
+            outer: radius + width / 2.0,
+            piece: None,
+        }
     }
 
     /// A filled disc.
     pub fn disc(centre: (f64, f64), radius: f64) -> Self {
-        Ring { centre, inner: 0.0, outer: radius, piece: None }
+        Ring {
+            centre,
+            inner: 0.0,
+            outer: radius,
+            piece: None,
+        }
     }
 
     /// The piece of it from one angle to another.
     pub fn piece(self, from: f64, to: f64) -> Self {
-        Ring { piece: Some((from, to)), ..self }
+        Ring {
+            piece: Some((from, to)),
+            ..self
+        }
     }
 
     fn holds(&self, angle: f64) -> bool {
-        self.piece.is_none_or(|(from, to)| (angle - from).rem_euclid(std::f64::consts::TAU) <= to - from)
+        self.piece
+            .is_none_or(|(from, to)| (angle - from).rem_euclid(std::f64::consts::TAU) <= to - from)
     }
 }
 
@@ -113,12 +127,20 @@ pub struct Type {
 impl Type {
     /// Regular text that begins at its place.
     pub const fn new(size: f64, colour: RGBColor) -> Self {
-        Type { size, weight: Weight::Regular, colour, anchor: Anchor::Left }
+        Type {
+            size,
+            weight: Weight::Regular,
+            colour,
+            anchor: Anchor::Left,
+        }
     }
 
     /// The same, bold.
     pub const fn bold(self) -> Self {
-        Type { weight: Weight::Bold, ..self }
+        Type {
+            weight: Weight::Bold,
+            ..self
+        }
     }
 
     /// The same, anchored elsewhere.
@@ -165,20 +187,38 @@ pub fn picture(paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
 /// A picture of another size.
 pub fn picture_of(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     let (pixels, texts) = pixels(size, paint);
-    Picture { size, png: pixels.png(), texts }
+    Picture {
+        size,
+        png: pixels.png(),
+        texts,
+    }
 }
 
 /// The pixels that `paint` draws on white, and what its texts cover.
-pub fn pixels((width, height): (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels, Vec<Area>) {
+pub fn pixels(
+    (width, height): (u32, u32),
+    paint: impl FnOnce(&mut Canvas<'_>),
+) -> (Pixels, Vec<Area>) {
     let fine_size = (width * FINE as u32, height * FINE as u32);
     let mut fine = vec![255; fine_size.0 as usize * fine_size.1 as usize * 3];
     let texts = {
         let area = BitMapBackend::with_buffer(&mut fine, fine_size).into_drawing_area();
-        let mut canvas = Canvas { area, size: (f64::from(width), f64::from(height)), texts: Vec::new() };
+        let mut canvas = Canvas {
+            area,
+            size: (f64::from(width), f64::from(height)),
+            texts: Vec::new(),
+        };
         paint(&mut canvas);
         canvas.texts
     };
-    (Pixels { width, height, rgb: averaged(&fine, width as usize, FINE) }, texts)
+    (
+        Pixels {
+            width,
+            height,
+            rgb: averaged(&fine, width as usize, FINE),
+        },
+        texts,
+    )
 }
 
 /// Every block of `by` times `by` pixels averaged into one, `width` of them in a row.
@@ -188,8 +228,11 @@ fn averaged(fine: &[u8], width: usize, by: usize) -> Vec<u8> {
     for rows in fine.chunks_exact(row * by) {
         for x in 0..width {
             plain.extend((0..3).map(|channel| {
-                let at = |dx: usize, dy: usize| u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
-                let sum: u32 = (0..by).flat_map(|dy| (0..by).map(move |dx| at(dx, dy))).sum();
+                let at =
+                    |dx: usize, dy: usize| u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
+                let sum: u32 = (0..by)
+                    .flat_map(|dy| (0..by).map(move |dx| at(dx, dy)))
+                    .sum();
                 let pixels = (by * by) as u32;
                 ((sum + pixels / 2) / pixels) as u8
             }));
@@ -203,8 +246,17 @@ impl Pixels {
     pub fn halved(&self) -> Pixels {
         let (width, height) = (self.width / 2, self.height / 2);
         let row = self.width as usize * 3;
-        let even: Vec<u8> = self.rgb.chunks_exact(row).flat_map(|r| &r[..width as usize * 6]).copied().collect();
-        Pixels { width, height, rgb: averaged(&even, width as usize, 2) }
+        let even: Vec<u8> = self
+            .rgb
+            .chunks_exact(row)
+            .flat_map(|r| &r[..width as usize * 6])
+            .copied()
+            .collect();
+        Pixels {
+            width,
+            height,
+            rgb: averaged(&even, width as usize, 2),
+        }
     }
 
     /// Puts `other` over these with its upper left corner at (`x`, `y`), as much of it as fits.
@@ -244,10 +296,15 @@ fn columns(points: &[(f64, f64, f64)]) -> impl Iterator<Item = (i32, i32, i32)> 
     let column = |pair: &[(f64, f64, f64)], x: i32| {
         let ((x0, top0, low0), (x1, top1, low1)) = (pair[0], pair[1]);
         let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
-        (x, fine(top0 + (top1 - top0) * part), fine(low0 + (low1 - low0) * part))
+        (
+            x,
+            fine(top0 + (top1 - top0) * part),
+            fine(low0 + (low1 - low0) * part),
+        )
     };
-    let columns =
-        points.windows(2).flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
+    let columns = points
+        .windows(2)
+        .flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
     columns.filter(|(_, top, low)| top < low)
 }
 
@@ -260,7 +317,9 @@ impl Canvas<'_> {
     /// A filled circle.
     pub fn disc(&mut self, (x, y): (f64, f64), radius: f64, colour: impl Color) {
         let radius = (radius * FINE as f64).round().max(1.0) as u32;
-        let _ = self.area.draw(&Circle::new((fine(x), fine(y)), radius, colour.filled()));
+        let _ = self
+            .area
+            .draw(&Circle::new((fine(x), fine(y)), radius, colour.filled()));
     }
 
     /// A filled shape with corners at `points`.
@@ -271,18 +330,25 @@ impl Canvas<'_> {
 
     /// A filled rectangle.
     pub fn rect(&mut self, area: &Area, colour: impl Color) {
-        let corners = [(fine(area.left), fine(area.top)), (fine(area.right), fine(area.bottom))];
+        let corners = [
+            (fine(area.left), fine(area.top)),
+            (fine(area.right), fine(area.bottom)),
+        ];
         let _ = self.area.draw(&Rectangle::new(corners, colour.filled()));
     }
 
     /// A line through `points`, `width` pixels wide, with round joints.
     pub fn line(&mut self, points: &[(f64, f64)], width: f64, colour: impl Color) {
-        let fine_points: Vec<(i32, i32)> = points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
-        let stroke = ShapeStyle::from(&colour).stroke_width((width * FINE as f64).round().max(1.0) as u32);
+        let fine_points: Vec<(i32, i32)> =
+            points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
+        let stroke =
+            ShapeStyle::from(&colour).stroke_width((width * FINE as f64).round().max(1.0) as u32);
         for pair in fine_points.windows(2).filter(|pair| pair[0] != pair[1]) {
             let _ = self.area.draw(&PathElement::new(pair.to_vec(), stroke));
         }
-        let inner = fine_points.get(1..fine_points.len().saturating_sub(1)).unwrap_or_default();
+        let inner = fine_points
+            .get(1..fine_points.len().saturating_sub(1))
+            .unwrap_or_default();
         let radius = stroke.stroke_width / 2;
         for &joint in inner.iter().filter(|_| radius > 1) {
             let _ = self.area.draw(&Circle::new(joint, radius, colour.filled()));
@@ -293,7 +359,12 @@ impl Canvas<'_> {
     pub fn dashes(&mut self, left: f64, right: f64, y: f64, colour: impl Color) {
         let mut x = left;
         while x < right {
-            let dash = Area { left: x, top: y - 0.75, right: (x + 6.0).min(right), bottom: y + 0.75 };
+            let dash = Area {
+                left: x,
+                top: y - 0.75,
+                right: (x + 6.0).min(right),
+                bottom: y + 0.75,
+            };
             self.rect(&dash, colour.to_rgba());
             x += 10.0;
         }
@@ -304,7 +375,10 @@ impl Canvas<'_> {
     /// Column by column: plotters' polygons draw a hair line even where the two lines meet.
     pub fn band(&mut self, points: &[(f64, f64, f64)], colour: impl Color) {
         for (column, top, low) in columns(points) {
-            let _ = self.area.draw(&Rectangle::new([(column, top), (column + 1, low)], colour.filled()));
+            let _ = self.area.draw(&Rectangle::new(
+                [(column, top), (column + 1, low)],
+                colour.filled(),
+            ));
         }
     }
 
@@ -316,7 +390,10 @@ impl Canvas<'_> {
             let mut y = top + (slant - top).rem_euclid(apart);
             while y < low {
                 let end = (y + thick).min(low);
-                let _ = self.area.draw(&Rectangle::new([(column, y), (column + 1, end)], colour.filled()));
+                let _ = self.area.draw(&Rectangle::new(
+                    [(column, y), (column + 1, end)],
+                    colour.filled(),
+                ));
                 y += apart;
             }
         }
@@ -337,11 +414,18 @@ impl Canvas<'_> {
                     continue;
                 }
                 let radius = squared.sqrt();
-                let cover = (outer - radius + 0.5).clamp(0.0, 1.0) * (radius - inner + 0.5).clamp(0.0, 1.0);
+                let cover =
+                    (outer - radius + 0.5).clamp(0.0, 1.0) * (radius - inner + 0.5).clamp(0.0, 1.0);
                 // A disc has no hole, not even of half a pixel.
-                let cover = if inner <= 0.0 { (outer - radius + 0.5).clamp(0.0, 1.0) } else { cover };
+                let cover = if inner <= 0.0 {
+                    (outer - radius + 0.5).clamp(0.0, 1.0)
+                } else {
+                    cover
+                };
                 if cover > 0.0 && ring.holds(libm::atan2(dx, dy)) {
-                    let _ = self.area.draw_pixel((column, row), &colour.to_rgba().mix(cover));
+                    let _ = self
+                        .area
+                        .draw_pixel((column, row), &colour.to_rgba().mix(cover));
                 }
             }
         }
@@ -370,7 +454,12 @@ impl Canvas<'_> {
         }
         let baseline = y + look.size * CAPITALS / 2.0;
         let (top, bottom) = (baseline - look.size * ABOVE, baseline + look.size * BELOW);
-        self.texts.push(Area { left, top, right: left + width, bottom });
+        self.texts.push(Area {
+            left,
+            top,
+            right: left + width,
+            bottom,
+        });
         let scale = FINE as f64;
         let place = (left * scale, baseline * scale);
         for (at, cover) in text::pixels(&text, place, look.size * scale, look.weight) {

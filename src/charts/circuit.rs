@@ -26,9 +26,16 @@ const AROUND: f64 = 172.0;
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let elements = elements(study);
     let roomy = elements.len() <= FEW;
-    let drawn = Excerpt::of(study.circuit, &sizes(&elements, roomy), (2.0 * MARGIN, AROUND));
+    let drawn = Excerpt::of(
+        study.circuit,
+        &sizes(&elements, roomy),
+        (2.0 * MARGIN, AROUND),
+    );
     let layout = &drawn.layout;
-    let size = (layout.width + 2.0 * MARGIN, (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6));
+    let size = (
+        layout.width + 2.0 * MARGIN,
+        (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6),
+    );
     picture_of((size.0.ceil() as u32, size.1.ceil() as u32), |canvas| {
         let subtitle = format!("{SUBTITLE}{}", drawn.left_out(study.circuit));
         let area = heading(canvas, &title(study), &subtitle);
@@ -58,16 +65,41 @@ pub fn graph(circuit: &Circuit) -> Graph {
             }
         }
     }
-    let lifts = circuit.nodes.iter().map(|plan| plan.wheel().is_some()).collect();
-    Graph { lifts, links, start: circuit.start }
+    let lifts = circuit
+        .nodes
+        .iter()
+        .map(|plan| plan.wheel().is_some())
+        .collect();
+    Graph {
+        lifts,
+        links,
+        start: circuit.start,
+    }
 }
 
 fn sizes(elements: &[ElementBox], roomy: bool) -> Sizes {
-    let alarms = 17.0 * elements.iter().map(|element| element.alarms.len()).max().unwrap_or(0) as f64;
+    let alarms = 17.0
+        * elements
+            .iter()
+            .map(|element| element.alarms.len())
+            .max()
+            .unwrap_or(0) as f64;
     let room = f64::from(WIDTH) - 2.0 * MARGIN;
     match roomy {
-        true => Sizes { width: 196.0, height: 76.0 + alarms, label: 52.0, abreast: 4, room },
-        false => Sizes { width: 150.0, height: 54.0 + alarms, label: 48.0, abreast: 5, room },
+        true => Sizes {
+            width: 196.0,
+            height: 76.0 + alarms,
+            label: 52.0,
+            abreast: 4,
+            room,
+        },
+        false => Sizes {
+            width: 150.0,
+            height: 54.0 + alarms,
+            label: 48.0,
+            abreast: 5,
+            room,
+        },
     }
 }
 
@@ -102,14 +134,26 @@ fn elements(study: &ChartData<'_>) -> Vec<ElementBox> {
             full: f64::from(plan.places().unwrap_or(study.circuit.marbles).max(1)),
             held: summary.and_then(|e| e.held_mean.value),
             waiting: summary.and_then(|e| e.backlog_mean.value),
-            peak: totals.and_then(|element| element.peak).map(|(peak, _)| peak),
-            fill: study.summary.wheels.get(&plan.name).and_then(|wheel| wheel.fill.value),
+            peak: totals
+                .and_then(|element| element.peak)
+                .map(|(peak, _)| peak),
+            fill: study
+                .summary
+                .wheels
+                .get(&plan.name)
+                .and_then(|wheel| wheel.fill.value),
             is_wheel: plan.wheel().is_some(),
             limits,
             alarms: alarms(study, n, limits),
         }
     };
-    study.circuit.nodes.iter().enumerate().map(element).collect()
+    study
+        .circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .map(element)
+        .collect()
 }
 
 fn limit<'a>(study: &ChartData<'a>) -> Option<&'a Trial> {
@@ -118,22 +162,44 @@ fn limit<'a>(study: &ChartData<'a>) -> Option<&'a Trial> {
 
 fn limiting(study: &ChartData<'_>) -> Option<usize> {
     let name = limit(study)?.element.as_ref()?;
-    study.circuit.nodes.iter().position(|plan| plan.name == *name)
+    study
+        .circuit
+        .nodes
+        .iter()
+        .position(|plan| plan.name == *name)
 }
 
 /// What is wrong at element `n`, in a few words each.
 fn alarms(study: &ChartData<'_>, n: usize, limits: bool) -> Vec<String> {
     let totals = &study.runs.totals;
     let jammed = totals.stopped_by(|stop| matches!(stop, Stop::Jam(node, _) if *node == n));
-    let jams = (jammed > 0).then(|| format!("jams in {} of runs", percent(jammed as f64 / totals.runs as f64)));
-    let lost = study.lost(n).map(|(mean, per)| format!("loses {} {per}", figure(mean)));
-    [limits.then(|| "limits the flow".to_owned()), jams, lost].into_iter().flatten().collect()
+    let jams = (jammed > 0).then(|| {
+        format!(
+            "jams in {} of runs",
+            percent(jammed as f64 / totals.runs as f64)
+        )
+    });
+    let lost = study
+        .lost(n)
+        .map(|(mean, per)| format!("loses {} {per}", figure(mean)));
+    [limits.then(|| "limits the flow".to_owned()), jams, lost]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 fn title(study: &ChartData<'_>) -> String {
     let says = match limit(study) {
-        Some(Trial { relief: Relief::Marbles, .. }) => "the load limits the flow; more marbles carry more".to_owned(),
-        Some(Trial { element: Some(name), from, to, .. }) => {
+        Some(Trial {
+            relief: Relief::Marbles,
+            ..
+        }) => "the load limits the flow; more marbles carry more".to_owned(),
+        Some(Trial {
+            element: Some(name),
+            from,
+            to,
+            ..
+        }) => {
             let how = if to > from { "faster" } else { "slower" };
             let name = in_title(name);
             match limiting(study).filter(|&n| study.circuit.nodes[n].wheel().is_some()) {
@@ -149,8 +215,11 @@ fn title(study: &ChartData<'_>) -> String {
 /// Marbles a minute along `wire` in the watched runs; `None` where they lasted no time.
 fn flow(study: &ChartData<'_>, wire: &Wire) -> Option<f64> {
     let minutes: f64 = study.courses.iter().map(|course| course.end_s / 60.0).sum();
-    let along =
-        study.courses.iter().flat_map(|course| &course.flows).filter(|f| f.from == wire.from && f.to == wire.to);
+    let along = study
+        .courses
+        .iter()
+        .flat_map(|course| &course.flows)
+        .filter(|f| f.from == wire.from && f.to == wire.to);
     let marbles: u64 = along.map(|flow| flow.marbles).sum();
     (minutes > 0.0).then(|| marbles as f64 / minutes)
 }
@@ -171,21 +240,36 @@ fn arrows(canvas: &mut Canvas<'_>, layout: &Layout, flows: &[Option<f64>]) {
         _ => THINNEST,
     };
     let mut order: Vec<usize> = (0..layout.wires.len()).collect();
-    order.sort_by(|&a, &b| flows[a].unwrap_or(-1.0).total_cmp(&flows[b].unwrap_or(-1.0)));
+    order.sort_by(|&a, &b| {
+        flows[a]
+            .unwrap_or(-1.0)
+            .total_cmp(&flows[b].unwrap_or(-1.0))
+    });
     for n in order {
         arrow(canvas, &layout.wires[n].points, width(flows[n]));
     }
     for (wire, flow) in layout.wires.iter().zip(flows) {
         let says = flow.map_or("?".to_owned(), flow_text);
-        let look = super::canvas::Type { colour: INK, ..SMALL };
+        let look = super::canvas::Type {
+            colour: INK,
+            ..SMALL
+        };
         let says = look.shorten(&says, wire.label.width());
-        canvas.text(wire.label.left, (wire.label.top + wire.label.bottom) / 2.0, &says, look);
+        canvas.text(
+            wire.label.left,
+            (wire.label.top + wire.label.bottom) / 2.0,
+            &says,
+            look,
+        );
     }
 }
 
 /// Draws a way with an arrowhead; what it crosses passes under it.
 pub fn arrow(canvas: &mut Canvas<'_>, points: &[(f64, f64)], width: f64) {
-    let Some((&tip, &before)) = points.last().zip(points.iter().rev().find(|p| Some(*p) != points.last())) else {
+    let Some((&tip, &before)) = points
+        .last()
+        .zip(points.iter().rev().find(|p| Some(*p) != points.last()))
+    else {
         return;
     };
     let head = 6.0 + 0.6 * width;
@@ -199,7 +283,14 @@ pub fn arrow(canvas: &mut Canvas<'_>, points: &[(f64, f64)], width: f64) {
     canvas.line(&line, width, FLOW);
     let back = (tip.0 - dx * (head + 1.0), tip.1 - dy * (head + 1.0));
     let half = head * 0.75;
-    canvas.shape(&[tip, (back.0 - dy * half, back.1 + dx * half), (back.0 + dy * half, back.1 - dx * half)], FLOW);
+    canvas.shape(
+        &[
+            tip,
+            (back.0 - dy * half, back.1 + dx * half),
+            (back.0 + dy * half, back.1 - dx * half),
+        ],
+        FLOW,
+    );
 }
 
 /// The same corners, rounded.
@@ -210,12 +301,17 @@ fn rounded(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
         let towards = |from: (f64, f64), to: (f64, f64)| {
             let length = libm::hypot(to.0 - from.0, to.1 - from.1).max(1e-9);
             let part = (7.0 / length).min(0.5);
-            (from.0 + (to.0 - from.0) * part, from.1 + (to.1 - from.1) * part)
+            (
+                from.0 + (to.0 - from.0) * part,
+                from.1 + (to.1 - from.1) * part,
+            )
         };
         let (p, q) = (towards(b, a), towards(b, c));
         line.extend((0..=4).map(|k| {
             let t = f64::from(k) / 4.0;
-            let mix = |p: f64, b: f64, q: f64| (1.0 - t) * (1.0 - t) * p + 2.0 * t * (1.0 - t) * b + t * t * q;
+            let mix = |p: f64, b: f64, q: f64| {
+                (1.0 - t) * (1.0 - t) * p + 2.0 * t * (1.0 - t) * b + t * t * q
+            };
             (mix(p.0, b.0, q.0), mix(p.1, b.1, q.1))
         }));
     }
@@ -246,20 +342,41 @@ fn draw_box(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area, roomy: b
     frame(canvas, area, element.limits);
     let (left, right) = (area.left + 10.0, area.right - 10.0);
     let text_left = left + 28.0;
-    sign(canvas, element.kind, (left + 10.0, area.top + if roomy { 22.0 } else { 13.0 }), COURSE);
+    sign(
+        canvas,
+        element.kind,
+        (left + 10.0, area.top + if roomy { 22.0 } else { 13.0 }),
+        COURSE,
+    );
     let name = LABEL.bold().shorten(&element.name, right - text_left);
     canvas.text(text_left, area.top + 13.0, &name, LABEL.bold());
     let mut y = area.top + 30.0;
     if roomy {
-        let kind = SMALL.shorten(&format!("{}{}", element.kind, room_text(element)), right - text_left);
+        let kind = SMALL.shorten(
+            &format!("{}{}", element.kind, room_text(element)),
+            right - text_left,
+        );
         canvas.text(text_left, y + 1.0, &kind, SMALL);
         y += 19.0;
     }
-    bar(canvas, element, &Area { left, top: y - 4.0, right, bottom: y + 4.0 });
+    bar(
+        canvas,
+        element,
+        &Area {
+            left,
+            top: y - 4.0,
+            right,
+            bottom: y + 4.0,
+        },
+    );
     y += 15.0;
     let says = SMALL.shorten(&says(element, roomy), right - left);
     canvas.text(left, y, &says, SMALL);
-    let look = super::canvas::Type { colour: LIMIT, ..SMALL }.bold();
+    let look = super::canvas::Type {
+        colour: LIMIT,
+        ..SMALL
+    }
+    .bold();
     for alarm in &element.alarms {
         y += 17.0;
         canvas.text(left, y, &look.shorten(alarm, right - left), look);
@@ -276,9 +393,13 @@ fn room_text(element: &ElementBox) -> String {
 
 fn says(element: &ElementBox, roomy: bool) -> String {
     if element.is_wheel {
-        return element.fill.map_or("fill unknown".to_owned(), |fill| format!("fill {}", percent(fill)));
+        return element.fill.map_or("fill unknown".to_owned(), |fill| {
+            format!("fill {}", percent(fill))
+        });
     }
-    let (Some(waiting), Some(peak)) = (element.waiting, element.peak) else { return "waiting: unknown".to_owned() };
+    let (Some(waiting), Some(peak)) = (element.waiting, element.peak) else {
+        return "waiting: unknown".to_owned();
+    };
     match roomy {
         _ if peak == 0.0 => "none ever waits".to_owned(),
         true => format!("{} wait, {} at worst", marbles_text(waiting), figure(peak)),
@@ -289,13 +410,32 @@ fn says(element: &ElementBox, roomy: bool) -> String {
 
 /// The places of an element and how many are taken; without a limit its right end is open.
 fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
-    let scale = Scale { figures: (0.0, element.full), pixels: (area.left, area.right) };
+    let scale = Scale {
+        figures: (0.0, element.full),
+        pixels: (area.left, area.right),
+    };
     let at = |x: f64| scale.at(x.clamp(0.0, element.full));
     let (waiting, held) = (element.waiting.unwrap_or(0.0), element.held.unwrap_or(0.0));
-    canvas.rect(&Area { right: at(held.max(waiting)), ..*area }, PALE);
-    canvas.rect(&Area { right: at(waiting), ..*area }, COURSE);
-    let mut outline =
-        vec![(area.right, area.top), (area.left, area.top), (area.left, area.bottom), (area.right, area.bottom)];
+    canvas.rect(
+        &Area {
+            right: at(held.max(waiting)),
+            ..*area
+        },
+        PALE,
+    );
+    canvas.rect(
+        &Area {
+            right: at(waiting),
+            ..*area
+        },
+        COURSE,
+    );
+    let mut outline = vec![
+        (area.right, area.top),
+        (area.left, area.top),
+        (area.left, area.bottom),
+        (area.right, area.bottom),
+    ];
     if element.room.is_some() {
         outline.push((area.right, area.top));
     }

@@ -59,7 +59,10 @@ impl View {
     /// Whether anything of a disc would be seen.
     fn shows(&self, (x, y): (f64, f64), radius: f64) -> bool {
         let area = &self.area;
-        x + radius > area.left && x - radius < area.right && y + radius > area.top && y - radius < area.bottom
+        x + radius > area.left
+            && x - radius < area.right
+            && y + radius > area.top
+            && y - radius < area.bottom
     }
 }
 
@@ -96,11 +99,20 @@ impl<'a> Drawing<'a> {
         let (mut blocks, guide) = (place.ramp_blocks(), place.guide_blocks());
         let guide_from = blocks.len();
         blocks.extend(guide);
-        Drawing { place, side, face, blocks, guide_from }
+        Drawing {
+            place,
+            side,
+            face,
+            blocks,
+            guide_from,
+        }
     }
 
     fn ground(&self, canvas: &mut Canvas<'_>) {
-        for (view, says) in [(&self.side, "from the side"), (&self.face, "the wheel's face, along the ramp")] {
+        for (view, says) in [
+            (&self.side, "from the side"),
+            (&self.face, "the wheel's face, along the ramp"),
+        ] {
             canvas.text(view.area.left, view.area.top - 12.0, says, LABEL);
         }
         let bar = 0.01 * self.side.scale;
@@ -113,24 +125,57 @@ impl<'a> Drawing<'a> {
         self.side_view(canvas, still, marked);
         self.face_view(canvas, still, marked);
         for view in [&self.side, &self.face] {
-            let Area { left, top, right, bottom } = view.area;
+            let Area {
+                left,
+                top,
+                right,
+                bottom,
+            } = view.area;
             let (width, height) = canvas.size();
             // What sticks out of a view is covered.
             for over in [
-                Area { left: 0.0, top: 0.0, right: width, bottom: top },
-                Area { left: 0.0, top: bottom, right: width, bottom: height },
+                Area {
+                    left: 0.0,
+                    top: 0.0,
+                    right: width,
+                    bottom: top,
+                },
+                Area {
+                    left: 0.0,
+                    top: bottom,
+                    right: width,
+                    bottom: height,
+                },
             ] {
                 canvas.rect(&over, PAPER);
             }
-            let corners = [(left, top), (right, top), (right, bottom), (left, bottom), (left, top)];
+            let corners = [
+                (left, top),
+                (right, top),
+                (right, bottom),
+                (left, bottom),
+                (left, top),
+            ];
             canvas.line(&corners, 1.0, AXIS);
         }
         let (side, face) = (self.side.area, self.face.area);
         let (width, _) = canvas.size();
         for over in [
-            Area { left: 0.0, right: side.left, ..side },
-            Area { left: side.right, right: face.left, ..side },
-            Area { left: face.right, right: width, ..face },
+            Area {
+                left: 0.0,
+                right: side.left,
+                ..side
+            },
+            Area {
+                left: side.right,
+                right: face.left,
+                ..side
+            },
+            Area {
+                left: face.right,
+                right: width,
+                ..face
+            },
         ] {
             canvas.rect(&over, PAPER);
         }
@@ -141,23 +186,48 @@ impl<'a> Drawing<'a> {
         let pitch = std::f64::consts::TAU / f64::from(self.place.wheel.pockets);
         let past = still.pocket_rad - f64::from(k) * pitch;
         let radius = self.place.wheel.pitch_radius_m;
-        Vector { x: 0.0, y: radius * libm::sin(past), z: -radius * libm::cos(past) }
+        Vector {
+            x: 0.0,
+            y: radius * libm::sin(past),
+            z: -radius * libm::cos(past),
+        }
     }
 
     fn side_view(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
         let view = &self.side;
         let wheel = &self.place.wheel;
-        let Area { right, top, bottom, .. } = view.area;
+        let Area {
+            right, top, bottom, ..
+        } = view.area;
         let face_x = view.at(Vector::ZERO).0;
-        canvas.rect(&Area { left: face_x, top, right, bottom }, WOOD);
+        canvas.rect(
+            &Area {
+                left: face_x,
+                top,
+                right,
+                bottom,
+            },
+            WOOD,
+        );
         // The pocket at the ramp, cut through the middle.
-        let nearest = (0..wheel.pockets).map(|k| self.mouth(still, k)).min_by(|a, b| a.z.total_cmp(&b.z));
+        let nearest = (0..wheel.pockets)
+            .map(|k| self.mouth(still, k))
+            .min_by(|a, b| a.z.total_cmp(&b.z));
         if let Some(mouth) = nearest.filter(|mouth| mouth.y.abs() < wheel.bore_m / 2.0) {
             let (c, s) = (libm::cos(wheel.tilt_rad), libm::sin(wheel.tilt_rad));
             let half = libm::sqrt(wheel.bore_m * wheel.bore_m / 4.0 - mouth.y * mouth.y) / c;
-            let deep = |z: f64| Vector { x: wheel.depth_m * c, y: 0.0, z: z - wheel.depth_m * s };
+            let deep = |z: f64| Vector {
+                x: wheel.depth_m * c,
+                y: 0.0,
+                z: z - wheel.depth_m * s,
+            };
             let at = |z: f64| Vector { x: 0.0, y: 0.0, z };
-            let corners = [at(mouth.z + half), deep(mouth.z + half), deep(mouth.z - half), at(mouth.z - half)];
+            let corners = [
+                at(mouth.z + half),
+                deep(mouth.z + half),
+                deep(mouth.z - half),
+                at(mouth.z - half),
+            ];
             canvas.shape(&corners.map(|corner| view.at(corner)), PAPER);
         }
         if let Some(floor) = self.blocks.first() {
@@ -185,12 +255,19 @@ impl<'a> Drawing<'a> {
         self.marbles(canvas, view, still, marked, |at| at.x > near);
         for (n, block) in self.blocks.iter().enumerate() {
             let is_guide = n >= self.guide_from;
-            let ends = corners(block).into_iter().map(|corner| corner.x).fold(f64::NEG_INFINITY, f64::max);
+            let ends = corners(block)
+                .into_iter()
+                .map(|corner| corner.x)
+                .fold(f64::NEG_INFINITY, f64::max);
             if ends < near {
                 continue;
             }
             // Of what lies along the ramp the end at the wheel is seen.
-            let seen = if is_guide { hull(view, &corners(block)) } else { hull(view, &end(block)) };
+            let seen = if is_guide {
+                hull(view, &corners(block))
+            } else {
+                hull(view, &end(block))
+            };
             canvas.shape(&seen, PALE.mix(if is_guide { 0.6 } else { 0.8 }));
             closed(canvas, &seen, MUTED);
         }
@@ -212,13 +289,18 @@ impl<'a> Drawing<'a> {
         shown: impl Fn(Vector) -> bool,
     ) {
         let depth = |at: Vector| if view.from_side { -at.y } else { at.x };
-        let mut order: Vec<usize> = (0..still.marbles.len()).filter(|&n| shown(still.marbles[n].0)).collect();
+        let mut order: Vec<usize> = (0..still.marbles.len())
+            .filter(|&n| shown(still.marbles[n].0))
+            .collect();
         order.sort_by(|&a, &b| depth(still.marbles[b].0).total_cmp(&depth(still.marbles[a].0)));
         for n in order {
             let (at, radius) = still.marbles[n];
             let (at, radius) = (view.at(at), radius * view.scale);
             if view.shows(at, radius) {
-                canvas.ring(&Ring::disc(at, radius), if n == marked { LIMIT } else { COURSE });
+                canvas.ring(
+                    &Ring::disc(at, radius),
+                    if n == marked { LIMIT } else { COURSE },
+                );
                 canvas.ring(&Ring::line(at, radius, 1.0), PAPER);
             }
         }
@@ -226,9 +308,12 @@ impl<'a> Drawing<'a> {
 }
 
 fn corners(block: &Block) -> Vec<Vector> {
-    let signs = (0..8).map(|k: u32| [0, 1, 2].map(|bit| if k >> bit & 1 == 1 { 1.0 } else { -1.0 }));
+    let signs =
+        (0..8).map(|k: u32| [0, 1, 2].map(|bit| if k >> bit & 1 == 1 { 1.0 } else { -1.0 }));
     let along = |k: usize, sign: [f64; 3]| block.along[k] * (sign[k] * block.half[k]);
-    signs.map(|sign| block.middle + along(0, sign) + along(1, sign) + along(2, sign)).collect()
+    signs
+        .map(|sign| block.middle + along(0, sign) + along(1, sign) + along(2, sign))
+        .collect()
 }
 
 /// The four corners nearest to the wheel.
@@ -270,34 +355,67 @@ fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + 
 
 /// The marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
 fn marked(place: &WheelPlace, scene: &Scene) -> usize {
-    let at = scene.stills.iter().find(|still| still.time_s >= scene.led_s).or(scene.stills.last());
-    let low =
-        Vector { x: -place.marbles.diameter_m / 2.0, y: 0.0, z: place.end_z_m() + place.marbles.diameter_m / 2.0 };
+    let at = scene
+        .stills
+        .iter()
+        .find(|still| still.time_s >= scene.led_s)
+        .or(scene.stills.last());
+    let low = Vector {
+        x: -place.marbles.diameter_m / 2.0,
+        y: 0.0,
+        z: place.end_z_m() + place.marbles.diameter_m / 2.0,
+    };
     let far = |still: &Still, n: usize| (still.marbles[n].0 - low).square();
-    at.and_then(|still| (0..still.marbles.len()).min_by(|&a, &b| far(still, a).total_cmp(&far(still, b)))).unwrap_or(0)
+    at.and_then(|still| {
+        (0..still.marbles.len()).min_by(|&a, &b| far(still, a).total_cmp(&far(still, b)))
+    })
+    .unwrap_or(0)
 }
 
 /// The files of a close-up of an element: an animated PNG and a strip of stills, name and bytes.
 pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, Vec<u8>)> {
-    let shown: Vec<(&Scene, usize)> =
-        close_up.scenes.iter().map(|scene| (scene, marked(&close_up.place, scene))).collect();
-    let draw =
-        |scene: &Scene, marked: usize, still: &Still| picture(close_up, (element, machine), (scene, marked), still);
+    let shown: Vec<(&Scene, usize)> = close_up
+        .scenes
+        .iter()
+        .map(|scene| (scene, marked(&close_up.place, scene)))
+        .collect();
+    let draw = |scene: &Scene, marked: usize, still: &Still| {
+        picture(close_up, (element, machine), (scene, marked), still)
+    };
     let mut film = Vec::new();
     for rate in RATES {
         let apart_s = 1.0 / (f64::from(rate) * SLOWER);
         let frames: Vec<(&Scene, usize, &Still)> = shown
             .iter()
-            .flat_map(|&(scene, marked)| every(scene, apart_s).map(move |still| (scene, marked, still)))
+            .flat_map(|&(scene, marked)| {
+                every(scene, apart_s).map(move |still| (scene, marked, still))
+            })
             .collect();
-        let frame = |k: u32| frames.get(k as usize).map(|&(scene, marked, still)| draw(scene, marked, still));
-        let blank = || Pixels { width: 1, height: 1, rgb: vec![255; 3] };
-        film = animated::png(frames.len() as u32, rate, |k| frame(k).unwrap_or_else(blank)).unwrap_or_default();
+        let frame = |k: u32| {
+            frames
+                .get(k as usize)
+                .map(|&(scene, marked, still)| draw(scene, marked, still))
+        };
+        let blank = || Pixels {
+            width: 1,
+            height: 1,
+            rgb: vec![255; 3],
+        };
+        film = animated::png(frames.len() as u32, rate, |k| {
+            frame(k).unwrap_or_else(blank)
+        })
+        .unwrap_or_default();
         if film.len() <= LIMIT_BYTES {
             break;
         }
     }
-    vec![("close-up.png".to_owned(), film), ("close-up-strip.png".to_owned(), stills(close_up, element, machine))]
+    vec![
+        ("close-up.png".to_owned(), film),
+        (
+            "close-up-strip.png".to_owned(),
+            stills(close_up, element, machine),
+        ),
+    ]
 }
 
 /// The strip as PNG: scene by scene, stills from the first instant to the last.
@@ -306,7 +424,9 @@ pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
         let marked = marked(&close_up.place, scene);
         let last = scene.stills.len().saturating_sub(1);
         let shown = (0..STILLS).filter_map(move |k| scene.stills.get(k * last / (STILLS - 1)));
-        shown.map(move |still| picture(close_up, (element, machine), (scene, marked), still).halved())
+        shown.map(move |still| {
+            picture(close_up, (element, machine), (scene, marked), still).halved()
+        })
     });
     animated::still(&strip(&stills.collect::<Vec<Pixels>>(), 2))
 }
@@ -330,21 +450,52 @@ fn picture(
     still: &Still,
 ) -> Pixels {
     let (pixels, _) = pixels(SIZE, |canvas| {
-        let blank = Area { left: MARGIN, top: 84.0, right: canvas.size().0 - MARGIN, bottom: canvas.size().1 - 46.0 };
+        let blank = Area {
+            left: MARGIN,
+            top: 84.0,
+            right: canvas.size().0 - MARGIN,
+            bottom: canvas.size().1 - 46.0,
+        };
         let drawing = Drawing::new(&close_up.place, &blank);
         drawing.still(canvas, still, marked);
         let rpm = close_up.place.drive.speed_rad_s * 60.0 / std::f64::consts::TAU;
-        let says = format!("{rpm:.1} rpm, {SLOWER} times slower than it is; the marble at the wheel is red");
+        let says = format!(
+            "{rpm:.1} rpm, {SLOWER} times slower than it is; the marble at the wheel is red"
+        );
         heading(canvas, &format!("{element}: {}", deed(scene.deed)), &says);
         drawing.ground(canvas);
-        let clock = format!("{:+.2} s", (100.0 * (still.time_s - scene.led_s)).round() / 100.0 + 0.0);
+        let clock = format!(
+            "{:+.2} s",
+            (100.0 * (still.time_s - scene.led_s)).round() / 100.0 + 0.0
+        );
         let look = LABEL.bold().at(Anchor::Right);
-        canvas.text(canvas.size().0 - MARGIN, 36.0, &clock, super::canvas::Type { size: 22.0, ..look });
-        let turns = format!("wheel at {:.0} % of its speed", 100.0 * still.wheel_speed.max(0.0));
-        let colour = if still.wheel_speed < 0.5 { LIMIT } else { MUTED };
+        canvas.text(
+            canvas.size().0 - MARGIN,
+            36.0,
+            &clock,
+            super::canvas::Type { size: 22.0, ..look },
+        );
+        let turns = format!(
+            "wheel at {:.0} % of its speed",
+            100.0 * still.wheel_speed.max(0.0)
+        );
+        let colour = if still.wheel_speed < 0.5 {
+            LIMIT
+        } else {
+            MUTED
+        };
         let look = super::canvas::Type { colour, ..LABEL };
-        canvas.text(canvas.size().0 - MARGIN, 64.0, &turns, look.at(Anchor::Right));
-        foot(canvas, machine, "one of the pockets that the close look followed");
+        canvas.text(
+            canvas.size().0 - MARGIN,
+            64.0,
+            &turns,
+            look.at(Anchor::Right),
+        );
+        foot(
+            canvas,
+            machine,
+            "one of the pockets that the close look followed",
+        );
     });
     pixels
 }

@@ -15,9 +15,17 @@ const ROWS: usize = 27;
 const PANELS: usize = 4;
 
 /// The pictures of a comparison: name and bytes. Shares only where designs have a splitter in common.
-pub fn of_comparison(comparison: &Comparison, machine: &str, repeat: &str) -> Vec<(String, Vec<u8>)> {
-    let differences = ("differences.png".to_owned(), differences(comparison, machine, repeat).png);
-    let shares = shares(comparison, machine, repeat).map(|picture| ("shares.png".to_owned(), picture.png));
+pub fn of_comparison(
+    comparison: &Comparison,
+    machine: &str,
+    repeat: &str,
+) -> Vec<(String, Vec<u8>)> {
+    let differences = (
+        "differences.png".to_owned(),
+        differences(comparison, machine, repeat).png,
+    );
+    let shares =
+        shares(comparison, machine, repeat).map(|picture| ("shares.png".to_owned(), picture.png));
     [Some(differences), shares].into_iter().flatten().collect()
 }
 
@@ -31,7 +39,11 @@ struct DifferenceRow<'a> {
 /// Differences of every other design from the first, each figure on a scale of its own.
 pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Picture {
     let first = comparison.designs.first().map_or("", String::as_str);
-    let moves = |f: &&Compared| f.pairs.iter().any(|pair| pair.first == 0 && pair.test.p < 1.0);
+    let moves = |f: &&Compared| {
+        f.pairs
+            .iter()
+            .any(|pair| pair.first == 0 && pair.test.p < 1.0)
+    };
     let mut moving: Vec<&Compared> = comparison.figures.iter().filter(moves).collect();
     let plain = |f: &Compared| f.pairs.iter().any(|pair| pair.first == 0 && pair.distinct);
     moving.sort_by_key(|f| !plain(f));
@@ -41,17 +53,28 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
     let mut rows: Vec<DifferenceRow<'_>> = Vec::new();
     for figure in moving {
         let own = figure.pairs.iter().filter(|pair| pair.first == 0);
-        rows.extend(own.enumerate().map(|(k, pair)| DifferenceRow { figure, pair, heads: k == 0 }));
+        rows.extend(own.enumerate().map(|(k, pair)| DifferenceRow {
+            figure,
+            pair,
+            heads: k == 0,
+        }));
     }
     let distinct = rows.iter().filter(|row| row.pair.distinct).count();
     let title = match (comparison.designs.as_slice(), distinct) {
         (_, 0) => format!("Nothing is shown to differ from {first}"),
         ([_, other], _) => {
-            format!("{other} against {first}: {distinct} of {} figures differ", comparison.figures.len())
+            format!(
+                "{other} against {first}: {distinct} of {} figures differ",
+                comparison.figures.len()
+            )
         }
         _ => winners(comparison),
     };
-    let fewer = if found > shown { format!(" {shown} of {found} figures.") } else { String::new() };
+    let fewer = if found > shown {
+        format!(" {shown} of {found} figures.")
+    } else {
+        String::new()
+    };
     let subtitle = format!(
         "Each figure less that of {first}, on a scale of its own, with intervals that all hold together at {}. Blue: better; red: worse; \
          grey: not shown to differ.{fewer}",
@@ -61,14 +84,32 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
         let area = heading(canvas, &title, &subtitle);
         foot(canvas, machine, repeat);
         if rows.is_empty() {
-            return notice(canvas, &area, "In every figure the designs are alike, or it is unknown.");
+            return notice(
+                canvas,
+                &area,
+                "In every figure the designs are alike, or it is unknown.",
+            );
         }
         let height = (area.height() / rows.len() as f64).min(64.0);
         for (k, row) in rows.iter().enumerate() {
-            difference(canvas, comparison, row, &area, area.top + (k as f64 + 0.5) * height, height);
+            difference(
+                canvas,
+                comparison,
+                row,
+                &area,
+                area.top + (k as f64 + 0.5) * height,
+                height,
+            );
         }
         let middle = middle(&area);
-        canvas.line(&[(middle, area.top), (middle, area.top + height * rows.len() as f64)], 1.0, AXIS);
+        canvas.line(
+            &[
+                (middle, area.top),
+                (middle, area.top + height * rows.len() as f64),
+            ],
+            1.0,
+            AXIS,
+        );
     })
 }
 
@@ -78,7 +119,11 @@ fn winners(comparison: &Comparison) -> String {
     if text.is_empty() {
         return "No design is better than all others in any figure".to_owned();
     }
-    format!("Of {} figures, better than all others: {}", comparison.figures.len(), text.join(", "))
+    format!(
+        "Of {} figures, better than all others: {}",
+        comparison.figures.len(),
+        text.join(", ")
+    )
 }
 
 fn middle(area: &Area) -> f64 {
@@ -103,14 +148,21 @@ fn difference(
     canvas.text(area.left + 470.0, y, &design, LABEL.at(Anchor::Right));
     // The pair is the first design less the other; the picture turns it round.
     let d = row.pair.test.difference;
-    let (Some(value), Some(low), Some(high)) = (d.value.map(|x| -x), d.high.map(|x| -x), d.low.map(|x| -x)) else {
+    let (Some(value), Some(low), Some(high)) =
+        (d.value.map(|x| -x), d.high.map(|x| -x), d.low.map(|x| -x))
+    else {
         return;
     };
     let own = row.figure.pairs.iter().filter(|pair| pair.first == 0);
-    let ends = own.flat_map(|pair| [pair.test.difference.low, pair.test.difference.high]).flatten();
+    let ends = own
+        .flat_map(|pair| [pair.test.difference.low, pair.test.difference.high])
+        .flatten();
     let widest = ends.map(f64::abs).fold(f64::MIN_POSITIVE, f64::max);
     let reach = (area.right - 210.0 - middle(area)).min(middle(area) - area.left - 480.0);
-    let scale = Scale { figures: (-widest, widest), pixels: (middle(area) - reach, middle(area) + reach) };
+    let scale = Scale {
+        figures: (-widest, widest),
+        pixels: (middle(area) - reach, middle(area) + reach),
+    };
     let good = (value > 0.0) == (row.figure.better == Better::More);
     let colour = match (row.pair.distinct, good) {
         (false, _) => MUTED,
@@ -120,8 +172,16 @@ fn difference(
     canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.5, colour);
     canvas.disc((scale.at(value), y), (height / 4.5).min(5.0), colour);
     let times = if row.figure.share { 100.0 } else { 1.0 };
-    let says = words::difference(&Estimate::interval(times * value, times * low, times * high));
-    let says = if row.figure.share { format!("{says} %") } else { says };
+    let says = words::difference(&Estimate::interval(
+        times * value,
+        times * low,
+        times * high,
+    ));
+    let says = if row.figure.share {
+        format!("{says} %")
+    } else {
+        says
+    };
     canvas.text(area.right, y, &says, LABEL.at(Anchor::Right));
 }
 
@@ -132,12 +192,18 @@ pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Pi
     let steadiest = (0..comparison.designs.len())
         .filter_map(|k| Some((k, first.longest[k].value?)))
         .min_by(|a, b| a.1.total_cmp(&b.1));
-    let title = steadiest.map_or("How the splitters share the marbles".to_owned(), |(k, longest)| {
-        let design = &comparison.designs[k];
-        format!("{}: {design} sends at most {} on end the same way", first.name, figure(longest))
-    });
-    let subtitle =
-        "Share of the marbles that take each way, by design; at the right the longest run on one way, mean over runs.";
+    let title = steadiest.map_or(
+        "How the splitters share the marbles".to_owned(),
+        |(k, longest)| {
+            let design = &comparison.designs[k];
+            format!(
+                "{}: {design} sends at most {} on end the same way",
+                first.name,
+                figure(longest)
+            )
+        },
+    );
+    let subtitle = "Share of the marbles that take each way, by design; at the right the longest run on one way, mean over runs.";
     Some(drawn(|canvas| {
         let area = heading(canvas, &title, subtitle);
         foot(canvas, machine, repeat);
@@ -149,10 +215,23 @@ pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Pi
 
 fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, cell: &PanelPlace) {
     let (left, right) = (cell.area.left + 190.0, cell.area.right - 150.0);
-    canvas.text(cell.area.left, cell.area.top + 14.0, &LABEL.bold().shorten(&shared.name, 170.0), LABEL.bold());
-    canvas.text(cell.area.right, cell.area.top + 14.0, "longest run", SMALL.at(Anchor::Right));
+    canvas.text(
+        cell.area.left,
+        cell.area.top + 14.0,
+        &LABEL.bold().shorten(&shared.name, 170.0),
+        LABEL.bold(),
+    );
+    canvas.text(
+        cell.area.right,
+        cell.area.top + 14.0,
+        "longest run",
+        SMALL.at(Anchor::Right),
+    );
     let height = ((cell.area.height() - 36.0) / comparison.designs.len() as f64).min(90.0);
-    let scale = Scale { figures: (0.0, 1.0), pixels: (left, right) };
+    let scale = Scale {
+        figures: (0.0, 1.0),
+        pixels: (left, right),
+    };
     for (k, ways) in shared.ways.iter().enumerate() {
         let y = cell.area.top + 34.0 + (k as f64 + 0.5) * height;
         let half = (height * 0.36).min(26.0);
@@ -161,15 +240,28 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
         let mut from = 0.0;
         for (n, (to, share)) in ways.iter().enumerate() {
             let value = share.value.unwrap_or(0.0);
-            let bar = Area { left: scale.at(from), right: scale.at(from + value), top: y - half, bottom: y + half };
+            let bar = Area {
+                left: scale.at(from),
+                right: scale.at(from + value),
+                top: y - half,
+                bottom: y + half,
+            };
             let (colour, dark) = WAYS[n % WAYS.len()];
             canvas.rect(&bar, colour);
             let ink = if dark { PAPER } else { INK };
-            let look = super::canvas::Type { colour: ink, ..LABEL }.at(Anchor::Middle);
+            let look = super::canvas::Type {
+                colour: ink,
+                ..LABEL
+            }
+            .at(Anchor::Middle);
             let says = look.shorten(&format!("{to} {}", percent(value)), bar.width() - 8.0);
             canvas.text((bar.left + bar.right) / 2.0, y, &says, look);
             from += value;
-            canvas.line(&[(scale.at(from), y - half), (scale.at(from), y + half)], 2.0, PAPER);
+            canvas.line(
+                &[(scale.at(from), y - half), (scale.at(from), y + half)],
+                2.0,
+                PAPER,
+            );
         }
         let longest = shared.longest[k].value.map_or("unknown".to_owned(), figure);
         canvas.text(cell.area.right, y, &longest, LABEL.bold().at(Anchor::Right));
@@ -177,5 +269,11 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
 }
 
 /// Colours of the ways, distinct under colour blindness, and whether they are dark.
-const WAYS: [(plotters::style::RGBColor, bool); 6] =
-    [(BANDS[7], false), (BANDS[1], true), (BANDS[2], false), (BANDS[6], true), (BANDS[4], false), (BANDS[3], true)];
+const WAYS: [(plotters::style::RGBColor, bool); 6] = [
+    (BANDS[7], false),
+    (BANDS[1], true),
+    (BANDS[2], false),
+    (BANDS[6], true),
+    (BANDS[4], false),
+    (BANDS[3], true),
+];

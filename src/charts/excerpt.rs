@@ -44,7 +44,10 @@ impl Excerpt {
     pub fn left_out(&self, circuit: &Circuit) -> String {
         match circuit.nodes.len() - self.shown.len() {
             0 => String::new(),
-            n => format!(" Left out: the {n} of {} elements farthest from the start.", circuit.nodes.len()),
+            n => format!(
+                " Left out: the {n} of {} elements farthest from the start.",
+                circuit.nodes.len()
+            ),
         }
     }
 }
@@ -54,7 +57,10 @@ fn by_distance(graph: &Graph) -> Vec<usize> {
     let mut near = Vec::with_capacity(graph.lifts.len());
     let mut met = vec![false; graph.lifts.len()];
     // What cannot be reached from the start comes last.
-    for first in std::iter::once(graph.start).chain(0..graph.lifts.len()).filter(|n| *n < graph.lifts.len()) {
+    for first in std::iter::once(graph.start)
+        .chain(0..graph.lifts.len())
+        .filter(|n| *n < graph.lifts.len())
+    {
         if std::mem::replace(&mut met[first], true) {
             continue;
         }
@@ -77,7 +83,11 @@ fn part(whole: &Graph, shown: &[usize]) -> Graph {
     let number = |n: usize| shown.binary_search(&n).ok();
     Graph {
         lifts: shown.iter().map(|&n| whole.lifts[n]).collect(),
-        links: whole.links.iter().filter_map(|&(from, to)| number(from).zip(number(to))).collect(),
+        links: whole
+            .links
+            .iter()
+            .filter_map(|&(from, to)| number(from).zip(number(to)))
+            .collect(),
         start: number(whole.start).unwrap_or(0),
     }
 }

@@ -41,14 +41,21 @@ pub fn picture(study: &ChartData<'_>) -> Option<Picture> {
 }
 
 fn wheels(study: &ChartData<'_>) -> Vec<Wheel> {
-    let nodes = study.circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
+    let nodes = study
+        .circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .filter(|(_, plan)| plan.wheel().is_some());
     let wheel = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
         let summary = study.summary.wheels.get(&plan.name);
         Wheel {
             name: plan.name.clone(),
             fill: summary.and_then(|wheel| wheel.fill.value),
             empty_streak: summary.and_then(|wheel| wheel.empty_streak_max.value),
-            stretches: over_runs(study.courses, |course| Some(course.elements.get(n)?.fill.as_slice())),
+            stretches: over_runs(study.courses, |course| {
+                Some(course.elements.get(n)?.fill.as_slice())
+            }),
         }
     };
     nodes.map(wheel).collect()
@@ -60,10 +67,21 @@ fn title(study: &ChartData<'_>, all: &[Wheel]) -> String {
     match known.min_by(|a, b| a.1.total_cmp(&b.1)) {
         None => format!("{setting}: fill unknown, since in some run no pocket passed"),
         Some((wheel, fill)) if all.len() == 1 => {
-            format!("{setting}: {} of the pockets of {} carry a marble", percent(fill), in_title(&wheel.name))
+            format!(
+                "{setting}: {} of the pockets of {} carry a marble",
+                percent(fill),
+                in_title(&wheel.name)
+            )
         }
-        Some((_, fill)) if all.iter().all(|wheel| wheel.fill.map(percent) == Some(percent(fill))) => {
-            format!("{setting}: {} of the pockets of every wheel carry a marble", percent(fill))
+        Some((_, fill))
+            if all
+                .iter()
+                .all(|wheel| wheel.fill.map(percent) == Some(percent(fill))) =>
+        {
+            format!(
+                "{setting}: {} of the pockets of every wheel carry a marble",
+                percent(fill)
+            )
         }
         Some((wheel, fill)) => {
             format!(
@@ -80,7 +98,10 @@ fn subtitle(study: &ChartData<'_>, found: usize) -> String {
         0..=PANELS => String::new(),
         _ => format!(" The {PANELS} emptiest of {found} wheels."),
     };
-    format!("Share of passing pockets that carry a marble. {}{fewer}", study.key())
+    format!(
+        "Share of passing pockets that carry a marble. {}{fewer}",
+        study.key()
+    )
 }
 
 fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, wheel: &Wheel) {
@@ -91,7 +112,10 @@ fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, whee
         bottom: cell.area.bottom - 26.0,
     };
     if wheel.stretches.is_empty() {
-        let sentence = format!("{}: too few pockets passed to know its fill over time.", wheel.name);
+        let sentence = format!(
+            "{}: too few pockets passed to know its fill over time.",
+            wheel.name
+        );
         return notice(canvas, &area, &sentence);
     }
     let panel = Panel::new(area, study.span_s(), 100.0);
@@ -108,11 +132,18 @@ fn in_percent(stretches: &[Stretch]) -> Vec<Stretch> {
         middle: p.middle * 100.0,
         high: p.high * 100.0,
     };
-    stretches.iter().map(|stretch| stretch.iter().map(point).collect()).collect()
+    stretches
+        .iter()
+        .map(|stretch| stretch.iter().map(point).collect())
+        .collect()
 }
 
 fn says(wheel: &Wheel) -> Vec<String> {
-    let fill = wheel.fill.map(|fill| format!("{} on average", percent(fill)));
-    let streak = wheel.empty_streak.map(|n| format!("{n:.0} empty in a row at longest"));
+    let fill = wheel
+        .fill
+        .map(|fill| format!("{} on average", percent(fill)));
+    let streak = wheel
+        .empty_streak
+        .map(|n| format!("{n:.0} empty in a row at longest"));
     [fill, streak].into_iter().flatten().collect()
 }

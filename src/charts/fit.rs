@@ -33,14 +33,24 @@ pub struct FitPicture<'a> {
 
 /// The picture: the share of readings up to each time, and what each law gives; `None` without a timed reading.
 pub fn picture(of: &FitPicture<'_>) -> Option<Picture> {
-    let curve = kaplan_meier(&of.readings.observations()).filter(|curve| !curve.steps.is_empty())?;
+    let curve =
+        kaplan_meier(&of.readings.observations()).filter(|curve| !curve.steps.is_empty())?;
     Some(drawn(|canvas| {
-        let cut = if of.readings.over.is_empty() { "" } else { " Ticks: readings cut short." };
-        let subtitle =
-            format!("Steps: share of the readings up to each time, with its 95 % band.{cut} Lines: the laws fitted.");
+        let cut = if of.readings.over.is_empty() {
+            ""
+        } else {
+            " Ticks: readings cut short."
+        };
+        let subtitle = format!(
+            "Steps: share of the readings up to each time, with its 95 % band.{cut} Lines: the laws fitted."
+        );
         let area = heading(canvas, &title(of), &subtitle);
-        let plot =
-            Area { left: area.left + 50.0, top: area.top + 8.0, right: area.right - LIST, bottom: area.bottom - 34.0 };
+        let plot = Area {
+            left: area.left + 50.0,
+            top: area.top + 8.0,
+            right: area.right - LIST,
+            bottom: area.bottom - 34.0,
+        };
         let (x, y) = scales(of, &plot);
         axes(canvas, &plot, &x, &y);
         let end = watched_to(of.readings, &curve, &x);
@@ -50,15 +60,29 @@ pub fn picture(of: &FitPicture<'_>) -> Option<Picture> {
         cut_short(canvas, of.readings, &curve, &x, &y);
         list(canvas, of, plot.right + 34.0, plot.top + 14.0);
         let foot = f64::from(HEIGHT) - 22.0;
-        canvas.text(f64::from(WIDTH) - MARGIN, foot, of.repeat, SMALL.at(Anchor::Right));
+        canvas.text(
+            f64::from(WIDTH) - MARGIN,
+            foot,
+            of.repeat,
+            SMALL.at(Anchor::Right),
+        );
     }))
 }
 
 fn title(of: &FitPicture<'_>) -> String {
-    let (name, readings) = (in_title(of.element), count(of.readings.count() as u64, "reading"));
-    let taken = of.tried.iter().find(|tried| Some(tried.fit.name) == of.taken);
+    let (name, readings) = (
+        in_title(of.element),
+        count(of.readings.count() as u64, "reading"),
+    );
+    let taken = of
+        .tried
+        .iter()
+        .find(|tried| Some(tried.fit.name) == of.taken);
     match taken {
-        Some(tried) if tried.refused() => format!("{name}: {readings} speak against the {} law taken", tried.fit.name),
+        Some(tried) if tried.refused() => format!(
+            "{name}: {readings} speak against the {} law taken",
+            tried.fit.name
+        ),
         Some(tried) => format!("{name}: the {} law fits {readings}", tried.fit.name),
         None => format!("{name}: no law was taken for {readings}"),
     }
@@ -66,18 +90,41 @@ fn title(of: &FitPicture<'_>) -> String {
 
 fn scales(of: &FitPicture<'_>, plot: &Area) -> (Scale, Scale) {
     let all = || of.readings.timed.iter().chain(&of.readings.over).copied();
-    let (least, most) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
-    let room = (0.12 * (most - least)).max(of.readings.error_s).max(0.02 * most);
-    let x = Scale { figures: ((least - room).max(0.0), most + room), pixels: (plot.left, plot.right) };
-    (x, Scale { figures: (0.0, 1.0), pixels: (plot.bottom, plot.top) })
+    let (least, most) = (
+        all().fold(f64::INFINITY, f64::min),
+        all().fold(0.0, f64::max),
+    );
+    let room = (0.12 * (most - least))
+        .max(of.readings.error_s)
+        .max(0.02 * most);
+    let x = Scale {
+        figures: ((least - room).max(0.0), most + room),
+        pixels: (plot.left, plot.right),
+    };
+    (
+        x,
+        Scale {
+            figures: (0.0, 1.0),
+            pixels: (plot.bottom, plot.top),
+        },
+    )
 }
 
 fn axes(canvas: &mut Canvas<'_>, plot: &Area, x: &Scale, y: &Scale) {
     for percent in [0, 25, 50, 75, 100] {
         let at = y.at(f64::from(percent) / 100.0);
-        canvas.line(&[(plot.left, at), (plot.right, at)], 1.0, if percent == 0 { AXIS } else { GRID });
+        canvas.line(
+            &[(plot.left, at), (plot.right, at)],
+            1.0,
+            if percent == 0 { AXIS } else { GRID },
+        );
         let unit = if percent == 100 { " %" } else { "" };
-        canvas.text(plot.left - 8.0, at, &format!("{percent}{unit}"), SMALL.at(Anchor::Right));
+        canvas.text(
+            plot.left - 8.0,
+            at,
+            &format!("{percent}{unit}"),
+            SMALL.at(Anchor::Right),
+        );
     }
     let step = round_step(x.figures.1 - x.figures.0, 8);
     let first = (x.figures.0 / step - 1e-9).ceil() as u64;
@@ -98,7 +145,14 @@ fn axes(canvas: &mut Canvas<'_>, plot: &Area, x: &Scale, y: &Scale) {
 /// The times at which the curve steps, each with the share reached, from the left edge on.
 fn corners(curve: &SurvivalCurve, x: &Scale) -> Vec<(f64, f64)> {
     let before = (x.figures.0, 0.0);
-    std::iter::once(before).chain(curve.steps.iter().map(|step| (step.time, 1.0 - step.survival))).collect()
+    std::iter::once(before)
+        .chain(
+            curve
+                .steps
+                .iter()
+                .map(|step| (step.time, 1.0 - step.survival)),
+        )
+        .collect()
 }
 
 /// Where the curve ends: at the last reading if that was cut short, since nobody knows how it goes on.
@@ -108,15 +162,36 @@ fn watched_to(readings: &Readings, curve: &SurvivalCurve, x: &Scale) -> f64 {
     if cut > last { cut } else { x.figures.1 }
 }
 
-fn cut_short(canvas: &mut Canvas<'_>, readings: &Readings, curve: &SurvivalCurve, x: &Scale, y: &Scale) {
+fn cut_short(
+    canvas: &mut Canvas<'_>,
+    readings: &Readings,
+    curve: &SurvivalCurve,
+    x: &Scale,
+    y: &Scale,
+) {
     for &time in &readings.over {
-        let reached = curve.steps.iter().rev().find(|step| step.time <= time).map_or(0.0, |step| 1.0 - step.survival);
-        canvas.line(&[(x.at(time), y.at(reached) - 7.0), (x.at(time), y.at(reached) + 7.0)], 2.0, INK);
+        let reached = curve
+            .steps
+            .iter()
+            .rev()
+            .find(|step| step.time <= time)
+            .map_or(0.0, |step| 1.0 - step.survival);
+        canvas.line(
+            &[
+                (x.at(time), y.at(reached) - 7.0),
+                (x.at(time), y.at(reached) + 7.0),
+            ],
+            2.0,
+            INK,
+        );
     }
 }
 
 fn band(canvas: &mut Canvas<'_>, curve: &SurvivalCurve, last: f64, x: &Scale, y: &Scale) {
-    let times: Vec<f64> = corners(curve, x).into_iter().map(|(time, _)| time).collect();
+    let times: Vec<f64> = corners(curve, x)
+        .into_iter()
+        .map(|(time, _)| time)
+        .collect();
     for (k, &time) in times.iter().enumerate() {
         let end = times.get(k + 1).copied().unwrap_or(last);
         let share = curve.at(time.max(0.0), LEVEL);
@@ -154,7 +229,12 @@ fn laws(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, x: &Scale, y: &Scale) {
     order.sort_by_key(taken_last);
     for tried in order {
         let at = |k: usize| x.figures.0 + (x.figures.1 - x.figures.0) * k as f64 / POINTS as f64;
-        let point = |t: f64| (x.at(t), y.at(of.readings.share_below(&tried.fit.law, t).clamp(0.0, 1.0)));
+        let point = |t: f64| {
+            (
+                x.at(t),
+                y.at(of.readings.share_below(&tried.fit.law, t).clamp(0.0, 1.0)),
+            )
+        };
         let line: Vec<(f64, f64)> = (0..=POINTS).map(|k| point(at(k))).collect();
         let (width, colour) = look(of, tried);
         canvas.line(&line, width, colour);
@@ -170,16 +250,38 @@ fn list(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, left: f64, top: f64) {
         y += 44.0;
         let (width, colour) = look(of, tried);
         canvas.line(&[(left, y), (left + 26.0, y)], width, colour);
-        let name = if of.taken == Some(tried.fit.name) { LABEL.bold() } else { LABEL };
+        let name = if of.taken == Some(tried.fit.name) {
+            LABEL.bold()
+        } else {
+            LABEL
+        };
         canvas.text(left + 38.0, y, tried.fit.name, name);
         canvas.text(left + 38.0, y + 18.0, &says(of, tried), SMALL);
     }
 }
 
 fn says(of: &FitPicture<'_>, tried: &TriedLaw) -> String {
-    let best = of.tried.iter().filter_map(|tried| tried.fit.aicc).reduce(f64::min);
-    let behind = tried.fit.aicc.zip(best).map(|(aicc, best)| format!("AICc +{}", figure(aicc - best)));
-    let p = tried.p.map_or("p unknown".to_owned(), |p| format!("p {}", figure(p)));
-    let verdict = if tried.refused() { format!("refused: {p}") } else { p };
-    [Some(verdict), behind].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    let best = of
+        .tried
+        .iter()
+        .filter_map(|tried| tried.fit.aicc)
+        .reduce(f64::min);
+    let behind = tried
+        .fit
+        .aicc
+        .zip(best)
+        .map(|(aicc, best)| format!("AICc +{}", figure(aicc - best)));
+    let p = tried
+        .p
+        .map_or("p unknown".to_owned(), |p| format!("p {}", figure(p)));
+    let verdict = if tried.refused() {
+        format!("refused: {p}")
+    } else {
+        p
+    };
+    [Some(verdict), behind]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
 }

@@ -26,7 +26,12 @@ pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
         canvas.text(MARGIN, y, &line, SUBTITLE);
         y += 20.0;
     }
-    Area { left: MARGIN, top: y + 6.0, right: width - MARGIN, bottom: height - 46.0 }
+    Area {
+        left: MARGIN,
+        top: y + 6.0,
+        right: width - MARGIN,
+        bottom: height - 46.0,
+    }
 }
 
 /// An element's name as it fits into a title beside others.
@@ -53,13 +58,22 @@ pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
 pub fn watched(study: &ChartData<'_>) -> String {
     match study.courses.len() {
         n if n == study.runs.count() => String::new(),
-        n => format!(", {} of them drawn", count(n as u64, "run").trim_end_matches(" runs").trim_end_matches(" run")),
+        n => format!(
+            ", {} of them drawn",
+            count(n as u64, "run")
+                .trim_end_matches(" runs")
+                .trim_end_matches(" run")
+        ),
     }
 }
 
 /// Says in the middle of `area` why there is nothing to draw.
 pub fn notice(canvas: &mut Canvas<'_>, area: &Area, sentence: &str) {
-    let look = super::canvas::Type { size: 18.0, ..SUBTITLE }.at(Anchor::Middle);
+    let look = super::canvas::Type {
+        size: 18.0,
+        ..SUBTITLE
+    }
+    .at(Anchor::Middle);
     let lines = wrap(sentence, look.size, look.weight, area.width() * 0.8, 3);
     let mut y = (area.top + area.bottom) / 2.0 - 28.0;
     for line in lines {
@@ -84,8 +98,14 @@ impl Panel {
     pub fn new(area: Area, span_s: f64, top: f64) -> Self {
         Panel {
             area,
-            x: Scale { figures: (0.0, span_s), pixels: (area.left, area.right) },
-            y: Scale { figures: (0.0, top), pixels: (area.bottom, area.top) },
+            x: Scale {
+                figures: (0.0, span_s),
+                pixels: (area.left, area.right),
+            },
+            y: Scale {
+                figures: (0.0, top),
+                pixels: (area.bottom, area.top),
+            },
         }
     }
 
@@ -96,14 +116,34 @@ impl Panel {
         let marked = marks(span_s / time.unit_s, time.step);
         for (k, &mark) in marked.iter().enumerate() {
             let x = self.x.at(mark * time.unit_s);
-            canvas.line(&[(x, self.area.bottom), (x, self.area.bottom + 4.0)], 1.0, AXIS);
+            canvas.line(
+                &[(x, self.area.bottom), (x, self.area.bottom + 4.0)],
+                1.0,
+                AXIS,
+            );
             let number = mark_text(mark, time.step);
-            let number = if k + 1 == marked.len() { format!("{number} {}", time.unit) } else { number };
+            let number = if k + 1 == marked.len() {
+                format!("{number} {}", time.unit)
+            } else {
+                number
+            };
             if text {
-                canvas.text(x, self.area.bottom + 15.0, &number, SMALL.at(Anchor::Middle));
+                canvas.text(
+                    x,
+                    self.area.bottom + 15.0,
+                    &number,
+                    SMALL.at(Anchor::Middle),
+                );
             }
         }
-        canvas.line(&[(self.area.left, self.area.bottom), (self.area.right, self.area.bottom)], 1.0, AXIS);
+        canvas.line(
+            &[
+                (self.area.left, self.area.bottom),
+                (self.area.right, self.area.bottom),
+            ],
+            1.0,
+            AXIS,
+        );
     }
 
     /// Draws grid lines and numbers at whole figures, `unit` behind the uppermost; where `over` the data, ticks in place
@@ -115,13 +155,19 @@ impl Panel {
         for (k, &mark) in marked.iter().enumerate() {
             let y = self.y.at(mark);
             match (over, k) {
-                (true, _) => canvas.line(&[(self.area.left - 4.0, y), (self.area.left, y)], 1.0, AXIS),
+                (true, _) => {
+                    canvas.line(&[(self.area.left - 4.0, y), (self.area.left, y)], 1.0, AXIS)
+                }
                 (false, 0) => {}
                 (false, _) => canvas.line(&[(self.area.left, y), (self.area.right, y)], 1.0, GRID),
             }
             let last = k + 1 == marked.len();
             let number = mark_text(mark, step);
-            let number = if last { format!("{number}{unit}") } else { number };
+            let number = if last {
+                format!("{number}{unit}")
+            } else {
+                number
+            };
             canvas.text(self.area.left - 8.0, y, &number, SMALL.at(Anchor::Right));
         }
     }
@@ -132,10 +178,15 @@ impl Panel {
         let (left, y) = (self.area.left, self.area.top - 14.0);
         let room = right - left - NAME_GAP;
         let all = parts.join("; ");
-        let name = LABEL.bold().shorten(name, (room - LABEL.width(&all)).max(room / 2.0));
+        let name = LABEL
+            .bold()
+            .shorten(name, (room - LABEL.width(&all)).max(room / 2.0));
         let width = canvas.text(left, y, &name, LABEL.bold());
         let fitting = (0..=parts.len()).rev().map(|n| parts[..n].join("; "));
-        let says = fitting.into_iter().find(|says| LABEL.width(says) <= room - width).unwrap_or_default();
+        let says = fitting
+            .into_iter()
+            .find(|says| LABEL.width(says) <= room - width)
+            .unwrap_or_default();
         canvas.text(left + width + NAME_GAP, y, &says, LABEL);
     }
 }
@@ -168,8 +219,19 @@ pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<PanelPlace> {
     let (width, height) = (area.width() / columns as f64, area.height() / rows as f64);
     let cell = |i: usize| {
         let (row, column) = (i / columns, i % columns);
-        let (left, top) = (area.left + column as f64 * width, area.top + row as f64 * height);
-        PanelPlace { area: Area { left, top, right: left + width, bottom: top + height }, lowest: i + columns >= n }
+        let (left, top) = (
+            area.left + column as f64 * width,
+            area.top + row as f64 * height,
+        );
+        PanelPlace {
+            area: Area {
+                left,
+                top,
+                right: left + width,
+                bottom: top + height,
+            },
+            lowest: i + columns >= n,
+        }
     };
     (0..n).map(cell).collect()
 }

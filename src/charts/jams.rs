@@ -47,10 +47,14 @@ struct StopRow {
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let rows = rows(study);
-    let curved = survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
+    let curved =
+        survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
     picture_of((WIDTH, curved.unwrap_or(HEIGHT)), |canvas| {
         footing(canvas, study, "");
-        match (zero_event_bound(study.runs.count() as u64, LEVEL), rows.is_empty()) {
+        match (
+            zero_event_bound(study.runs.count() as u64, LEVEL),
+            rows.is_empty(),
+        ) {
             (Some(bound), true) => no_jam(canvas, study, bound),
             (Some(_), false) => bars(canvas, study, &rows),
             (None, _) => {
@@ -63,8 +67,13 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
 
 /// Every cause that happened, the most frequent first; those over [`ROWS`] as one.
 fn rows(study: &ChartData<'_>) -> Vec<StopRow> {
-    let mut rows: Vec<StopRow> =
-        study.runs.totals.all_stops().into_iter().filter_map(|stop| row(study, stop)).collect();
+    let mut rows: Vec<StopRow> = study
+        .runs
+        .totals
+        .all_stops()
+        .into_iter()
+        .filter_map(|stop| row(study, stop))
+        .collect();
     rows.sort_by_key(|row| std::cmp::Reverse((row.runs, row.times)));
     if rows.len() > ROWS {
         let rest = rows.split_off(ROWS - 1);
@@ -81,12 +90,25 @@ fn row(study: &ChartData<'_>, stop: Stop) -> Option<StopRow> {
     let (what, at, times, colour) = match stop {
         Stop::Jam(n, cause) => {
             let name = study.circuit.nodes.get(n)?.name.clone();
-            (cause.name().to_owned(), name, totals.jams(n, cause).map_or(0, |jams| jams.count), BAR)
+            (
+                cause.name().to_owned(),
+                name,
+                totals.jams(n, cause).map_or(0, |jams| jams.count),
+                BAR,
+            )
         }
         Stop::Gridlocked => whole("gridlock"),
         Stop::RanDry => whole("all marbles at rest"),
     };
-    Some(StopRow { what, at, stops: vec![stop], runs, share: totals.share(runs), times, colour })
+    Some(StopRow {
+        what,
+        at,
+        stops: vec![stop],
+        runs,
+        share: totals.share(runs),
+        times,
+        colour,
+    })
 }
 
 fn together(study: &ChartData<'_>, rows: &[StopRow]) -> StopRow {
@@ -105,16 +127,29 @@ fn together(study: &ChartData<'_>, rows: &[StopRow]) -> StopRow {
 
 /// What happened, and where: `at`, as short as it has to be.
 fn named(row: &StopRow, at: &str) -> String {
-    if row.at.is_empty() { row.what.clone() } else { format!("{} at {at}", row.what) }
+    if row.at.is_empty() {
+        row.what.clone()
+    } else {
+        format!("{} at {at}", row.what)
+    }
 }
 
 fn title(study: &ChartData<'_>, rows: &[StopRow]) -> String {
     let stop = match study.runs.count() {
         1 => "the one run stops".to_owned(),
-        runs => format!("{} of {runs} runs stop at least once", study.runs.totals.stopped_by(|_| true)),
+        runs => format!(
+            "{} of {runs} runs stop at least once",
+            study.runs.totals.stopped_by(|_| true)
+        ),
     };
-    let first = rows.first().map_or(String::new(), |row| named(row, &in_title(&row.at)));
-    let often = if rows.len() > 1 { "most often" } else { "only cause" };
+    let first = rows
+        .first()
+        .map_or(String::new(), |row| named(row, &in_title(&row.at)));
+    let often = if rows.len() > 1 {
+        "most often"
+    } else {
+        "only cause"
+    };
     format!("{}: {stop}; {often}: {first}", study.setting())
 }
 
@@ -123,22 +158,41 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     let area = heading(canvas, &title(study, rows), subtitle);
     let curve = survival::curve(study);
     let below = if curve.is_some() { CURVE } else { 0.0 };
-    let plot =
-        Area { left: area.left + NAMES, right: area.right - FIGURES, bottom: area.bottom - 30.0 - below, ..area };
+    let plot = Area {
+        left: area.left + NAMES,
+        right: area.right - FIGURES,
+        bottom: area.bottom - 30.0 - below,
+        ..area
+    };
     if let Some(curve) = &curve {
-        let part =
-            Area { left: plot.left, top: area.bottom - below + 24.0, right: area.right - 40.0, bottom: area.bottom };
+        let part = Area {
+            left: plot.left,
+            top: area.bottom - below + 24.0,
+            right: area.right - 40.0,
+            bottom: area.bottom,
+        };
         survival::draw(canvas, study, curve, &part);
     }
-    let widest = rows.iter().filter_map(|row| row.share.high).fold(0.0, f64::max);
+    let widest = rows
+        .iter()
+        .filter_map(|row| row.share.high)
+        .fold(0.0, f64::max);
     let widest = if widest > 0.75 { 1.0 } else { widest * 1.02 };
-    let scale = Scale { figures: (0.0, widest), pixels: (plot.left, plot.right) };
+    let scale = Scale {
+        figures: (0.0, widest),
+        pixels: (plot.left, plot.right),
+    };
     let height = (plot.height() / rows.len() as f64).min(110.0);
     let bottom = plot.top + height * rows.len() as f64;
     share_axis(canvas, &scale, plot.top, bottom, " of runs");
     for (k, row) in rows.iter().enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
-        bar(canvas, &scale, (middle, height.min(64.0) * 0.36), (row, study.runs.count()));
+        bar(
+            canvas,
+            &scale,
+            (middle, height.min(64.0) * 0.36),
+            (row, study.runs.count()),
+        );
     }
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
 }
@@ -151,41 +205,93 @@ fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64, uni
         let x = scale.at(mark / 100.0);
         canvas.line(&[(x, top), (x, bottom)], 1.0, GRID);
         let number = format!("{} %", mark_text(mark, step));
-        let number = if k + 1 == marked.len() { format!("{number}{unit}") } else { number };
+        let number = if k + 1 == marked.len() {
+            format!("{number}{unit}")
+        } else {
+            number
+        };
         canvas.text(x, bottom + 15.0, &number, SMALL.at(Anchor::Middle));
     }
 }
 
-fn bar(canvas: &mut Canvas<'_>, scale: &Scale, (y, half): (f64, f64), (row, runs): (&StopRow, usize)) {
+fn bar(
+    canvas: &mut Canvas<'_>,
+    scale: &Scale,
+    (y, half): (f64, f64),
+    (row, runs): (&StopRow, usize),
+) {
     let share = &row.share;
     let value = share.value.unwrap_or(0.0);
-    let area = Area { left: scale.at(0.0), top: y - half, right: scale.at(value), bottom: y + half };
+    let area = Area {
+        left: scale.at(0.0),
+        top: y - half,
+        right: scale.at(value),
+        bottom: y + half,
+    };
     canvas.rect(&area, row.colour);
     let (low, high) = (share.low.unwrap_or(value), share.high.unwrap_or(value));
     canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.0, INK);
-    let jams = if row.at.is_empty() { String::new() } else { format!(", {}", count(row.times, "jam")) };
+    let jams = if row.at.is_empty() {
+        String::new()
+    } else {
+        format!(", {}", count(row.times, "jam"))
+    };
     let says = format!("{} ({} of {runs}){jams}", percent(value), row.runs);
     canvas.text(scale.at(high) + 10.0, y, &says, LABEL);
     let room = NAMES - 12.0;
-    let name = named(row, &LABEL.shorten(&row.at, room - LABEL.width(&named(row, ""))));
+    let name = named(
+        row,
+        &LABEL.shorten(&row.at, room - LABEL.width(&named(row, ""))),
+    );
     canvas.text(scale.at(0.0) - 12.0, y, &name, LABEL.at(Anchor::Right));
 }
 
 /// What no jam in so many runs proves, and what it does not.
 fn no_jam(canvas: &mut Canvas<'_>, study: &ChartData<'_>, bound: f64) {
     let title = format!("{}: no jam in {}", study.setting(), study.runs_of());
-    let subtitle = "That none was seen does not prove that none can happen; more runs narrow it down.";
+    let subtitle =
+        "That none was seen does not prove that none can happen; more runs narrow it down.";
     let area = heading(canvas, &title, subtitle);
     let top = (bound * 1.6).min(1.0);
-    let scale = Scale { figures: (0.0, top), pixels: (area.left + 60.0, area.right - 200.0) };
+    let scale = Scale {
+        figures: (0.0, top),
+        pixels: (area.left + 60.0, area.right - 200.0),
+    };
     let middle = (area.top + area.bottom) / 2.0;
-    let strip = Area { left: scale.at(0.0), top: middle - 50.0, right: scale.at(bound), bottom: middle + 50.0 };
-    share_axis(canvas, &scale, strip.top - 20.0, strip.bottom + 20.0, " of runs");
+    let strip = Area {
+        left: scale.at(0.0),
+        top: middle - 50.0,
+        right: scale.at(bound),
+        bottom: middle + 50.0,
+    };
+    share_axis(
+        canvas,
+        &scale,
+        strip.top - 20.0,
+        strip.bottom + 20.0,
+        " of runs",
+    );
     canvas.rect(&strip, PALE);
-    canvas.line(&[(strip.left, strip.top), (strip.left, strip.bottom)], 5.0, COURSE);
-    canvas.line(&[(strip.right, strip.top), (strip.right, strip.bottom)], 1.5, COURSE);
-    let big = Type { size: 16.0, ..LABEL };
-    canvas.text(strip.left, strip.top - 38.0, &format!("seen: 0 of {}", study.runs.count()), big.bold());
+    canvas.line(
+        &[(strip.left, strip.top), (strip.left, strip.bottom)],
+        5.0,
+        COURSE,
+    );
+    canvas.line(
+        &[(strip.right, strip.top), (strip.right, strip.bottom)],
+        1.5,
+        COURSE,
+    );
+    let big = Type {
+        size: 16.0,
+        ..LABEL
+    };
+    canvas.text(
+        strip.left,
+        strip.top - 38.0,
+        &format!("seen: 0 of {}", study.runs.count()),
+        big.bold(),
+    );
     let says = format!("95 % sure: a jam in under {} of such runs", percent(bound));
     canvas.text(strip.left + 20.0, middle, &says, big);
 }
@@ -202,13 +308,33 @@ mod tests {
         let made_up = MadeUp::new(1, "jams-per-8h: 1");
         let mut runs = Runs::new(made_up.circuit.start);
         for n in 0..12 {
-            let outcome = if n < 3 { Outcome::Gridlocked } else { Outcome::Ran };
-            runs.push(crate::findings::RunFigures { outcome, ..made_up.run(n, |_| 0.5) });
+            let outcome = if n < 3 {
+                Outcome::Gridlocked
+            } else {
+                Outcome::Ran
+            };
+            runs.push(crate::findings::RunFigures {
+                outcome,
+                ..made_up.run(n, |_| 0.5)
+            });
         }
-        let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
+        let question = StudyScope {
+            title: String::new(),
+            rpm: None,
+            seed: 1,
+            hours: 1.0,
+        };
         let summary = summarize(&question, &made_up.circuit, &runs);
-        let study = ChartData { circuit: &made_up.circuit, summary: &summary, runs: &runs, courses: &[] };
+        let study = ChartData {
+            circuit: &made_up.circuit,
+            summary: &summary,
+            runs: &runs,
+            courses: &[],
+        };
         let rows = rows(&study);
-        assert_eq!(rows.iter().map(|row| row.share).collect::<Vec<_>>(), [summary.outcomes.gridlocked]);
+        assert_eq!(
+            rows.iter().map(|row| row.share).collect::<Vec<_>>(),
+            [summary.outcomes.gridlocked]
+        );
     }
 }

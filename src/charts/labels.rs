@@ -9,10 +9,17 @@
 /// Restrictions", 1972).
 pub fn spread(wanted: &[f64], gap: f64, low: f64, high: f64) -> Vec<f64> {
     let n = wanted.len();
-    let gap = if n > 1 { gap.min((high - low) / (n - 1) as f64) } else { gap };
+    let gap = if n > 1 {
+        gap.min((high - low) / (n - 1) as f64)
+    } else {
+        gap
+    };
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
-    let reduced = order.iter().enumerate().map(|(rank, &i)| (wanted[i] - rank as f64 * gap, 1.0));
+    let reduced = order
+        .iter()
+        .enumerate()
+        .map(|(rank, &i)| (wanted[i] - rank as f64 * gap, 1.0));
     let highest = high - n.saturating_sub(1) as f64 * gap;
     let mut places = vec![0.0; n];
     for (rank, (&i, level)) in order.iter().zip(isotonic(reduced)).enumerate() {
@@ -35,7 +42,11 @@ pub fn side_by_side(wanted: &[f64], weights: &[f64], halves: &[f64], low: f64) -
         .collect();
     let reduced = wanted.iter().zip(&offsets).map(|(x, offset)| x - offset);
     let levels = isotonic(reduced.zip(weights.iter().copied()));
-    levels.into_iter().zip(&offsets).map(|(level, offset)| level.max(low) + offset).collect()
+    levels
+        .into_iter()
+        .zip(&offsets)
+        .map(|(level, offset)| level.max(low) + offset)
+        .collect()
 }
 
 /// The rising sequence nearest to values with weights, in least squares.
@@ -46,11 +57,18 @@ fn isotonic(values: impl Iterator<Item = (f64, f64)>) -> Vec<f64> {
         while let Some(&(mean, weight, count)) = pools.last().filter(|last| last.0 > pool.0) {
             pools.pop();
             let together = weight + pool.1;
-            pool = ((mean * weight + pool.0 * pool.1) / together, together, count + pool.2);
+            pool = (
+                (mean * weight + pool.0 * pool.1) / together,
+                together,
+                count + pool.2,
+            );
         }
         pools.push(pool);
     }
-    pools.into_iter().flat_map(|(mean, _, count)| std::iter::repeat_n(mean, count)).collect()
+    pools
+        .into_iter()
+        .flat_map(|(mean, _, count)| std::iter::repeat_n(mean, count))
+        .collect()
 }
 
 #[cfg(test)]
@@ -59,12 +77,18 @@ mod tests {
 
     #[test]
     fn labels_with_room_stay_where_they_are_wanted() {
-        assert_eq!(spread(&[50.0, 10.0, 90.0], 20.0, 0.0, 100.0), [50.0, 10.0, 90.0]);
+        assert_eq!(
+            spread(&[50.0, 10.0, 90.0], 20.0, 0.0, 100.0),
+            [50.0, 10.0, 90.0]
+        );
     }
 
     #[test]
     fn labels_on_one_spot_part_evenly_around_it() {
-        assert_eq!(spread(&[50.0, 50.0, 50.0], 20.0, 0.0, 100.0), [30.0, 50.0, 70.0]);
+        assert_eq!(
+            spread(&[50.0, 50.0, 50.0], 20.0, 0.0, 100.0),
+            [30.0, 50.0, 70.0]
+        );
     }
 
     #[test]
@@ -74,7 +98,10 @@ mod tests {
 
     #[test]
     fn too_many_labels_share_the_line_evenly() {
-        assert_eq!(spread(&[5.0; 5], 60.0, 0.0, 100.0), [0.0, 25.0, 50.0, 75.0, 100.0]);
+        assert_eq!(
+            spread(&[5.0; 5], 60.0, 0.0, 100.0),
+            [0.0, 25.0, 50.0, 75.0, 100.0]
+        );
         assert!(spread(&[], 60.0, 0.0, 100.0).is_empty());
     }
 }

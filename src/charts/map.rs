@@ -84,7 +84,10 @@ struct MapBody<'a> {
 impl MapBody<'_> {
     fn size(&self) -> (f64, f64) {
         let question = &self.map.grid.question;
-        (self.plot.width() / question.across.count as f64, self.plot.height() / question.along.count as f64)
+        (
+            self.plot.width() / question.across.count as f64,
+            self.plot.height() / question.along.count as f64,
+        )
     }
 
     /// Columns run to the right, rows upwards; a fraction is a place within a cell.
@@ -98,7 +101,12 @@ impl MapBody<'_> {
 
     fn area(&self, column: usize, row: usize) -> Area {
         let (column, row) = (column as f64, row as f64);
-        Area { left: self.x(column), right: self.x(column + 1.0), top: self.y(row + 1.0), bottom: self.y(row) }
+        Area {
+            left: self.x(column),
+            right: self.x(column + 1.0),
+            top: self.y(row + 1.0),
+            bottom: self.y(row),
+        }
     }
 
     fn cells(&self, canvas: &mut Canvas<'_>) {
@@ -107,8 +115,12 @@ impl MapBody<'_> {
         for (column, spots) in self.map.columns.iter().enumerate() {
             for (row, spot) in spots.iter().enumerate() {
                 let all = self.area(column, row);
-                let area =
-                    Area { left: all.left + gap, top: all.top + gap, right: all.right - gap, bottom: all.bottom - gap };
+                let area = Area {
+                    left: all.left + gap,
+                    top: all.top + gap,
+                    right: all.right - gap,
+                    bottom: all.bottom - gap,
+                };
                 self.cell(canvas, spot, &area);
             }
         }
@@ -122,11 +134,25 @@ impl MapBody<'_> {
             Spot::Impossible { .. } => hatch(canvas, area),
         }
         let Some(cell) = spot.cell() else { return };
-        let letter = format!("{}{}", cell.verdict.letter(), if cell.sure { "" } else { "?" });
+        let letter = format!(
+            "{}{}",
+            cell.verdict.letter(),
+            if cell.sure { "" } else { "?" }
+        );
         let size = (area.height() * 0.66).min(14.0);
-        let look = Type { size, weight: Weight::Bold, colour: ink, anchor: Anchor::Middle };
+        let look = Type {
+            size,
+            weight: Weight::Bold,
+            colour: ink,
+            anchor: Anchor::Middle,
+        };
         if size >= 8.0 && look.width(&letter) <= area.width() {
-            canvas.text((area.left + area.right) / 2.0, (area.top + area.bottom) / 2.0, &letter, look);
+            canvas.text(
+                (area.left + area.right) / 2.0,
+                (area.top + area.bottom) / 2.0,
+                &letter,
+                look,
+            );
         }
     }
 
@@ -138,23 +164,45 @@ impl MapBody<'_> {
         let every = (((longest + 12.0) / width).ceil() as usize).max(1);
         for column in (0..across.count).step_by(every) {
             let x = self.x(column as f64 + 0.5);
-            canvas.text(x, plot.bottom + 13.0, &across.value(column).to_string(), SMALL.at(Anchor::Middle));
+            canvas.text(
+                x,
+                plot.bottom + 13.0,
+                &across.value(column).to_string(),
+                SMALL.at(Anchor::Middle),
+            );
         }
         let every = ((17.0 / height).ceil() as usize).max(1);
         for row in (0..along.count).step_by(every) {
             let y = self.y(row as f64 + 0.5);
-            canvas.text(plot.left - 8.0, y, &along.value(row).to_string(), SMALL.at(Anchor::Right));
+            canvas.text(
+                plot.left - 8.0,
+                y,
+                &along.value(row).to_string(),
+                SMALL.at(Anchor::Right),
+            );
         }
         canvas.text(plot.left, plot.top - 14.0, &axis_name(along), LABEL);
-        canvas.text(plot.right, plot.bottom + 32.0, &axis_name(across), LABEL.at(Anchor::Right));
+        canvas.text(
+            plot.right,
+            plot.bottom + 32.0,
+            &axis_name(across),
+            LABEL.at(Anchor::Right),
+        );
     }
 
     /// The least and the most that works of every column, joined between neighbours, each with where the truth may lie.
     fn lines(&self, canvas: &mut Canvas<'_>) {
         let windows = &self.map.windows;
-        let sides = |column: usize| windows.get(column)?.as_ref().map(|window| (window.least, window.most));
+        let sides = |column: usize| {
+            windows
+                .get(column)?
+                .as_ref()
+                .map(|window| (window.least, window.most))
+        };
         for column in 0..windows.len() {
-            let Some((least, most)) = sides(column) else { continue };
+            let Some((least, most)) = sides(column) else {
+                continue;
+            };
             let (low, high) = (self.y(least.row as f64), self.y(most.row as f64 + 1.0));
             let (left, right) = (self.x(column as f64), self.x(column as f64 + 1.0));
             for y in [low, high] {
@@ -180,10 +228,17 @@ impl MapBody<'_> {
     /// end that is not known has no cap.
     fn whisker(&self, canvas: &mut Canvas<'_>, column: usize, edge: &ColumnEdge, up: bool) {
         let rows = self.map.grid.question.along.count as f64;
-        let (outer, inner, end) = if up { (0.0, 1.0, rows) } else { (1.0, 0.0, 0.0) };
+        let (outer, inner, end) = if up {
+            (0.0, 1.0, rows)
+        } else {
+            (1.0, 0.0, 0.0)
+        };
         let fails = edge.fails.map(|row| row as f64 + outer);
         let works = edge.works.map(|row| row as f64 + inner);
-        let (from, to) = (fails.unwrap_or(end), works.unwrap_or(edge.row as f64 + inner));
+        let (from, to) = (
+            fails.unwrap_or(end),
+            works.unwrap_or(edge.row as f64 + inner),
+        );
         if from == to {
             return;
         }
@@ -201,7 +256,10 @@ impl MapBody<'_> {
             let place = (own? - axis.from) / axis.step + 0.5;
             (0.0..=axis.count as f64).contains(&place).then_some(place)
         };
-        Some((place(&question.across, self.map.grid.own.1)?, place(&question.along, self.map.grid.own.0)?))
+        Some((
+            place(&question.across, self.map.grid.own.1)?,
+            place(&question.along, self.map.grid.own.0)?,
+        ))
     }
 
     fn own(&self, canvas: &mut Canvas<'_>) {
@@ -213,15 +271,31 @@ impl MapBody<'_> {
     fn legend(&self, canvas: &mut Canvas<'_>, left: f64) {
         let mut y = self.plot.top + 9.0;
         let text = left + 34.0;
-        let shown = |verdict: &&CellOutcome| self.map.columns.iter().flatten().any(|spot| spot.verdict() == **verdict);
+        let shown = |verdict: &&CellOutcome| {
+            self.map
+                .columns
+                .iter()
+                .flatten()
+                .any(|spot| spot.verdict() == **verdict)
+        };
         for &verdict in CellOutcome::ALL.iter().filter(shown) {
             let (colour, ink) = colours(verdict);
-            let swatch = Area { left, right: left + 22.0, top: y - 9.0, bottom: y + 9.0 };
+            let swatch = Area {
+                left,
+                right: left + 22.0,
+                top: y - 9.0,
+                bottom: y + 9.0,
+            };
             match verdict {
                 CellOutcome::Impossible => hatch(canvas, &swatch),
                 _ => canvas.rect(&swatch, colour),
             }
-            let look = Type { size: 13.0, weight: Weight::Bold, colour: ink, anchor: Anchor::Middle };
+            let look = Type {
+                size: 13.0,
+                weight: Weight::Bold,
+                colour: ink,
+                anchor: Anchor::Middle,
+            };
             if verdict != CellOutcome::Impossible {
                 canvas.text(left + 11.0, y, &verdict.letter().to_string(), look);
             }
@@ -232,18 +306,37 @@ impl MapBody<'_> {
         y += 6.0;
         let any = |is: &dyn Fn(&Spot) -> bool| self.map.columns.iter().flatten().any(is);
         if any(&|spot| matches!(spot, Spot::Inferred { .. })) {
-            canvas.rect(&Area { left, right: left + 22.0, top: y - 9.0, bottom: y + 9.0 }, MUTED.mix(0.25));
-            y = note(canvas, text, y, "pale: not simulated, between two cells that are alike");
+            canvas.rect(
+                &Area {
+                    left,
+                    right: left + 22.0,
+                    top: y - 9.0,
+                    bottom: y + 9.0,
+                },
+                MUTED.mix(0.25),
+            );
+            y = note(
+                canvas,
+                text,
+                y,
+                "pale: not simulated, between two cells that are alike",
+            );
         }
         if any(&|spot| spot.cell().is_some_and(|cell| !cell.sure)) {
-            let look = Type { size: 15.0, weight: Weight::Bold, colour: INK, anchor: Anchor::Middle };
+            let look = Type {
+                size: 15.0,
+                weight: Weight::Bold,
+                colour: INK,
+                anchor: Anchor::Middle,
+            };
             canvas.text(left + 11.0, y, "?", look);
             y = note(canvas, text, y, "not 95 % sure after all runs");
         }
         if self.map.windows.iter().any(Option::is_some) {
             canvas.line(&[(left, y), (left + 22.0, y)], 3.0, INK);
             canvas.line(&[(left + 18.0, y - 8.0), (left + 18.0, y + 8.0)], 1.5, INK);
-            let whisker = "the least and the most that works; thin: from surely failing to surely working";
+            let whisker =
+                "the least and the most that works; thin: from surely failing to surely working";
             y = note(canvas, text, y, whisker);
         }
         if let ((Some(along), Some(across)), Some(_)) = (self.map.grid.own, self.own_place()) {
@@ -253,7 +346,11 @@ impl MapBody<'_> {
                 canvas,
                 text,
                 y,
-                &format!("the file: {}, {}", question.along.said(along), question.across.said(across)),
+                &format!(
+                    "the file: {}, {}",
+                    question.along.said(along),
+                    question.across.said(across)
+                ),
             );
         }
     }
@@ -270,18 +367,36 @@ fn note(canvas: &mut Canvas<'_>, left: f64, mut y: f64, text: &str) -> f64 {
 
 /// A diamond that can be seen on any colour, and what is in it too.
 fn diamond(canvas: &mut Canvas<'_>, x: f64, y: f64) {
-    let around = |r: f64| [(x, y - r), (x + r, y), (x, y + r), (x - r, y), (x, y - r), (x + r, y)];
+    let around = |r: f64| {
+        [
+            (x, y - r),
+            (x + r, y),
+            (x, y + r),
+            (x - r, y),
+            (x, y - r),
+            (x + r, y),
+        ]
+    };
     canvas.line(&around(MARK), 5.0, PAPER);
     canvas.line(&around(MARK), 2.5, INK);
 }
 
 fn hatch(canvas: &mut Canvas<'_>, area: &Area) {
     canvas.rect(area, PAPER);
-    canvas.hatched_band(&[(area.left, area.top, area.bottom), (area.right, area.top, area.bottom)], true, AXIS);
+    canvas.hatched_band(
+        &[
+            (area.left, area.top, area.bottom),
+            (area.right, area.top, area.bottom),
+        ],
+        true,
+        AXIS,
+    );
 }
 
 fn longest_number(axis: &Axis) -> f64 {
-    (0..axis.count).map(|n| SMALL.width(&axis.value(n).to_string())).fold(0.0, f64::max)
+    (0..axis.count)
+        .map(|n| SMALL.width(&axis.value(n).to_string()))
+        .fold(0.0, f64::max)
 }
 
 /// `load, marbles`; `bore of lift, mm`.

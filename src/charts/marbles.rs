@@ -21,18 +21,40 @@ type Outline = Vec<(f64, f64, f64)>;
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let stack = stack(study);
     drawn(|canvas| {
-        let area = heading(canvas, &title(study, stack.as_ref()), &subtitle(study, stack.as_ref()));
-        footing(canvas, study, if study.runs.count() > 1 { ", the first one drawn" } else { "" });
+        let area = heading(
+            canvas,
+            &title(study, stack.as_ref()),
+            &subtitle(study, stack.as_ref()),
+        );
+        footing(
+            canvas,
+            study,
+            if study.runs.count() > 1 {
+                ", the first one drawn"
+            } else {
+                ""
+            },
+        );
         match &stack {
             Some(stack) => draw(canvas, &area, stack),
-            None => notice(canvas, &area, "The run ended before there was anything to show."),
+            None => notice(
+                canvas,
+                &area,
+                "The run ended before there was anything to show.",
+            ),
         }
     })
 }
 
 fn title(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
-    let Some(stack) = stack else { return format!("{}: no run to show", study.setting()) };
-    let mut elements: Vec<&Band> = stack.bands.iter().filter(|band| band.kind == BandKind::Element).collect();
+    let Some(stack) = stack else {
+        return format!("{}: no run to show", study.setting());
+    };
+    let mut elements: Vec<&Band> = stack
+        .bands
+        .iter()
+        .filter(|band| band.kind == BandKind::Element)
+        .collect();
     elements.sort_by(|a, b| b.mean.total_cmp(&a.mean));
     let text = |band: &Band| format!("{} ({})", in_title(&band.name), marbles_text(band.mean));
     let most = match elements[..] {
@@ -42,16 +64,29 @@ fn title(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
     };
     let waits = format!(", {} wait", marbles_text(stack.waiting));
     let end = |kind, what| {
-        let band = stack.bands.iter().find(|band| band.kind == kind && band.end >= 0.5)?;
+        let band = stack
+            .bands
+            .iter()
+            .find(|band| band.kind == kind && band.end >= 0.5)?;
         Some(format!("; {:.0} {what}", band.end))
     };
-    let parts =
-        [Some(most), Some(waits), end(BandKind::Lost, "are lost by the end"), end(BandKind::Hand, "stay in the hand")];
-    format!("{}: {}", study.setting(), parts.into_iter().flatten().collect::<String>())
+    let parts = [
+        Some(most),
+        Some(waits),
+        end(BandKind::Lost, "are lost by the end"),
+        end(BandKind::Hand, "stay in the hand"),
+    ];
+    format!(
+        "{}: {}",
+        study.setting(),
+        parts.into_iter().flatten().collect::<String>()
+    )
 }
 
 fn subtitle(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
-    let (Some(run), Some(stack)) = (study.runs.totals.first.first(), stack) else { return String::new() };
+    let (Some(run), Some(stack)) = (study.runs.totals.first.first(), stack) else {
+        return String::new();
+    };
     let end = duration(run.end_s);
     let ended = match run.outcome {
         Outcome::Ran => format!("which ran through its {end}"),
@@ -60,15 +95,27 @@ fn subtitle(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
         Outcome::RanDry => format!("in which nothing moved any more after {end}"),
     };
     let step = duration(stack.step_s.min(stack.end_s));
-    format!("Marbles at each element in run {}, {ended}: means over {step}. At the right: means over the run.", run.run)
+    format!(
+        "Marbles at each element in run {}, {ended}: means over {step}. At the right: means over the run.",
+        run.run
+    )
 }
 
 fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
-    let steps = stack.bands.iter().map(|band| band.held.len()).min().unwrap_or(0);
+    let steps = stack
+        .bands
+        .iter()
+        .map(|band| band.held.len())
+        .min()
+        .unwrap_or(0);
     let total = |k: usize| -> f64 { stack.bands.iter().map(|band| band.held[k]).sum() };
     let top = (0..steps).map(total).fold(1.0, f64::max);
-    let inner =
-        Area { left: area.left + 40.0, top: area.top + 26.0, right: area.right - LABELS, bottom: area.bottom - 26.0 };
+    let inner = Area {
+        left: area.left + 40.0,
+        top: area.top + 26.0,
+        right: area.right - LABELS,
+        bottom: area.bottom - 26.0,
+    };
     let panel = Panel::new(inner, stack.end_s, top);
     canvas.text(area.left, area.top + 6.0, "marbles", SMALL);
     let outlines = outlines(&panel, stack, steps);
@@ -88,8 +135,18 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
 fn outlines(panel: &Panel, stack: &Stack, steps: usize) -> Vec<Outline> {
     let mut below = vec![0.0; steps];
     let mut outline = |band: &Band| {
-        let above: Vec<f64> = below.iter().zip(&band.held).map(|(low, held)| low + held).collect();
-        let point = |time_s: f64, k: usize| (panel.x.at(time_s), panel.y.at(above[k]), panel.y.at(below[k]));
+        let above: Vec<f64> = below
+            .iter()
+            .zip(&band.held)
+            .map(|(low, held)| low + held)
+            .collect();
+        let point = |time_s: f64, k: usize| {
+            (
+                panel.x.at(time_s),
+                panel.y.at(above[k]),
+                panel.y.at(below[k]),
+            )
+        };
         let middle_s = |k: usize| (stack.step(k).0 + stack.step(k).1) / 2.0;
         let last = steps.saturating_sub(1);
         let mut points = vec![point(0.0, 0)];
@@ -98,19 +155,40 @@ fn outlines(panel: &Panel, stack: &Stack, steps: usize) -> Vec<Outline> {
         below = above;
         points
     };
-    stack.bands.iter().filter(|_| steps > 0).map(&mut outline).collect()
+    stack
+        .bands
+        .iter()
+        .filter(|_| steps > 0)
+        .map(&mut outline)
+        .collect()
 }
 
 /// Names every band at its right end.
-fn name_bands(canvas: &mut Canvas<'_>, panel: &Panel, right: f64, bands: &[Band], outlines: &[Outline]) {
-    let ends: Vec<f64> =
-        outlines.iter().map(|outline| outline.last().map_or(0.0, |(_, top, low)| (top + low) / 2.0)).collect();
+fn name_bands(
+    canvas: &mut Canvas<'_>,
+    panel: &Panel,
+    right: f64,
+    bands: &[Band],
+    outlines: &[Outline],
+) {
+    let ends: Vec<f64> = outlines
+        .iter()
+        .map(|outline| {
+            outline
+                .last()
+                .map_or(0.0, |(_, top, low)| (top + low) / 2.0)
+        })
+        .collect();
     // Counted upwards, so that bands that end together keep their order.
     let wanted: Vec<f64> = ends.iter().map(|y| -y).collect();
     let places = spread(&wanted, LABEL_GAP, -panel.area.bottom, -panel.area.top);
     for ((band, end), place) in bands.iter().zip(ends).zip(places) {
         let (left, y) = (panel.area.right, -place);
-        canvas.line(&[(left + 3.0, end), (left + 24.0, y), (left + 30.0, y)], 1.0, AXIS);
+        canvas.line(
+            &[(left + 3.0, end), (left + 24.0, y), (left + 30.0, y)],
+            1.0,
+            AXIS,
+        );
         swatch(canvas, band, left + 33.0, y);
         let says = match band.kind {
             BandKind::Lost => format!("{:.0} by the end", band.end),

@@ -47,8 +47,18 @@ pub struct ChartData<'a> {
 }
 
 /// The charts of a `run`: name and bytes of each. One that is about something the machine does not have is left out.
-pub fn of_run(circuit: &Circuit, summary: &Summary, runs: &Runs, courses: &[Timeline]) -> Vec<(String, Vec<u8>)> {
-    let study = ChartData { circuit, summary, runs, courses };
+pub fn of_run(
+    circuit: &Circuit,
+    summary: &Summary,
+    runs: &Runs,
+    courses: &[Timeline],
+) -> Vec<(String, Vec<u8>)> {
+    let study = ChartData {
+        circuit,
+        summary,
+        runs,
+        courses,
+    };
     let pictures = [
         ("circuit.png", Some(circuit::picture(&study))),
         ("marbles.png", Some(marbles::picture(&study))),
@@ -56,7 +66,10 @@ pub fn of_run(circuit: &Circuit, summary: &Summary, runs: &Runs, courses: &[Time
         ("fill.png", fill::picture(&study)),
         ("jams.png", Some(jams::picture(&study))),
     ];
-    pictures.into_iter().filter_map(|(name, picture)| Some((name.to_owned(), picture?.png))).collect()
+    pictures
+        .into_iter()
+        .filter_map(|(name, picture)| Some((name.to_owned(), picture?.png)))
+        .collect()
 }
 
 /// A mean number of marbles, to no more digits than a maker can use: `2.5`, `0.12`.
@@ -72,29 +85,45 @@ impl ChartData<'_> {
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
     pub fn setting(&self) -> String {
         let load = count(u64::from(self.circuit.marbles), "marble");
-        self.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+        self.summary
+            .rpm
+            .map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
     }
 
     /// How many marbles go over the side of element `n`, and in what, where any do.
     pub fn lost(&self, n: usize) -> Option<(f64, String)> {
-        self.runs.totals.elements.get(n).filter(|element| element.spills > 0)?;
+        self.runs
+            .totals
+            .elements
+            .get(n)
+            .filter(|element| element.spills > 0)?;
         let lost = lost_over(self.summary, &self.runs.totals, n);
         Some((lost.mean?, lost.per))
     }
 
     /// How much was run: `200 runs of 2 h`.
     pub fn runs_of(&self) -> String {
-        format!("{} of {}", count(self.runs.count() as u64, "run"), duration(self.summary.hours * 3600.0))
+        format!(
+            "{} of {}",
+            count(self.runs.count() as u64, "run"),
+            duration(self.summary.hours * 3600.0)
+        )
     }
 
     /// When the last of the watched runs ended, seconds.
     pub fn span_s(&self) -> f64 {
-        self.courses.iter().map(|course| course.end_s).fold(0.0, f64::max)
+        self.courses
+            .iter()
+            .map(|course| course.end_s)
+            .fold(0.0, f64::max)
     }
 
     /// What the line and the shade of a course mean.
     pub fn key(&self) -> String {
-        let early = self.courses.iter().any(|course| course.end_s < self.span_s());
+        let early = self
+            .courses
+            .iter()
+            .any(|course| course.end_s < self.span_s());
         let still = if early { ", of those still going" } else { "" };
         match self.courses.len() {
             1 => "Line: the one run watched.".to_owned(),

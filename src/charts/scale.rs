@@ -13,7 +13,11 @@ impl Scale {
     /// The pixel of `figure`; the beginning where the scale has no length.
     pub fn at(&self, figure: f64) -> f64 {
         let span = self.figures.1 - self.figures.0;
-        let part = if span > 0.0 { (figure - self.figures.0) / span } else { 0.0 };
+        let part = if span > 0.0 {
+            (figure - self.figures.0) / span
+        } else {
+            0.0
+        };
         self.pixels.0 + (self.pixels.1 - self.pixels.0) * part
     }
 }
@@ -26,7 +30,10 @@ pub fn round_step(span: f64, most: usize) -> f64 {
     }
     let power = libm::pow(10.0, libm::log10(least).floor());
     let rounded = [1.0, 2.0, 5.0, 10.0].map(|digit| digit * power);
-    rounded.into_iter().find(|&step| step >= least * (1.0 - 1e-9)).unwrap_or(10.0 * power)
+    rounded
+        .into_iter()
+        .find(|&step| step >= least * (1.0 - 1e-9))
+        .unwrap_or(10.0 * power)
 }
 
 /// Multiples of `step` from 0 to `top`.
@@ -68,8 +75,15 @@ pub fn time_marks(span_s: f64, most: usize) -> TimeMarks {
         _ if span > 4.0 => &[1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0],
         _ => &[],
     };
-    let on_the_clock = clock.iter().copied().find(|step| span / step <= most as f64);
-    TimeMarks { unit, unit_s, step: on_the_clock.unwrap_or_else(|| round_step(span, most)) }
+    let on_the_clock = clock
+        .iter()
+        .copied()
+        .find(|step| span / step <= most as f64);
+    TimeMarks {
+        unit,
+        unit_s,
+        step: on_the_clock.unwrap_or_else(|| round_step(span, most)),
+    }
 }
 
 #[cfg(test)]

@@ -12,7 +12,12 @@ const CORNERS: usize = 12;
 /// Draws the sign of the element kind called `kind` about (`x`, `y`), 20 pixels wide and 16 high; nothing for a kind that is
 /// not known.
 pub fn sign(canvas: &mut Canvas<'_>, kind: &str, (x, y): (f64, f64), colour: RGBColor) {
-    let mut pen = Pen { canvas, x, y, colour };
+    let mut pen = Pen {
+        canvas,
+        x,
+        y,
+        colour,
+    };
     match kind {
         "ramp" => {
             pen.line(&[(-10.0, -5.0), (8.0, 5.0), (8.0, -3.0)]);
@@ -83,12 +88,16 @@ struct Pen<'p, 'c> {
 
 impl Pen<'_, '_> {
     fn line(&mut self, points: &[(f64, f64)]) {
-        let points: Vec<(f64, f64)> = points.iter().map(|(x, y)| (self.x + x, self.y + y)).collect();
+        let points: Vec<(f64, f64)> = points
+            .iter()
+            .map(|(x, y)| (self.x + x, self.y + y))
+            .collect();
         self.canvas.line(&points, STROKE, self.colour);
     }
 
     fn dot(&mut self, x: f64, y: f64, radius: f64) {
-        self.canvas.disc((self.x + x, self.y + y), radius, self.colour);
+        self.canvas
+            .disc((self.x + x, self.y + y), radius, self.colour);
     }
 
     /// An arc clockwise, in turns from the top.

@@ -19,8 +19,18 @@ pub fn curve(study: &ChartData<'_>) -> Option<SurvivalCurve> {
 
 /// Draws `curve` into `area`: the share of runs without a jam so far, and under it how many are still watched.
 pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurve, area: &Area) {
-    let plot = Area { top: area.top + 28.0, bottom: area.bottom - NUMBERS, ..*area };
-    let span_h = study.runs.totals.first_jams().iter().map(|run| run.time).fold(0.0, f64::max);
+    let plot = Area {
+        top: area.top + 28.0,
+        bottom: area.bottom - NUMBERS,
+        ..*area
+    };
+    let span_h = study
+        .runs
+        .totals
+        .first_jams()
+        .iter()
+        .map(|run| run.time)
+        .fold(0.0, f64::max);
     let panel = Panel::new(plot, span_h * 3600.0, 100.0);
     panel.figure_axis(canvas, false, " %");
     let steps = steps(curve, span_h);
@@ -28,17 +38,31 @@ pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurv
     let y = |share: f64| panel.y.at(100.0 * share);
     for step in &steps {
         if let (Some(low), Some(high)) = (step.low, step.high) {
-            canvas.band(&[(at(step.from_h), y(high), y(low)), (at(step.until_h), y(high), y(low))], SPREAD);
+            canvas.band(
+                &[
+                    (at(step.from_h), y(high), y(low)),
+                    (at(step.until_h), y(high), y(low)),
+                ],
+                SPREAD,
+            );
         }
     }
     let line: Vec<(f64, f64)> = steps
         .iter()
-        .filter_map(|step| step.share.map(|share| [(at(step.from_h), y(share)), (at(step.until_h), y(share))]))
+        .filter_map(|step| {
+            step.share
+                .map(|share| [(at(step.from_h), y(share)), (at(step.until_h), y(share))])
+        })
         .flatten()
         .collect();
     canvas.line(&line, 2.0, COURSE);
     panel.time_axis(canvas, true);
-    panel.header(canvas, "Runs without a jam so far", &[says(study, curve), "shade: 95 % band".to_owned()], area.right);
+    panel.header(
+        canvas,
+        "Runs without a jam so far",
+        &[says(study, curve), "shade: 95 % band".to_owned()],
+        area.right,
+    );
     numbers(canvas, &panel, curve);
 }
 
@@ -52,12 +76,23 @@ struct LevelPart {
 }
 
 fn steps(curve: &SurvivalCurve, span_h: f64) -> Vec<LevelPart> {
-    let mut times: Vec<f64> = curve.steps.iter().map(|step| step.time).filter(|&time| time > 0.0).collect();
+    let mut times: Vec<f64> = curve
+        .steps
+        .iter()
+        .map(|step| step.time)
+        .filter(|&time| time > 0.0)
+        .collect();
     times.insert(0, 0.0);
     times.push(span_h);
     let step = |pair: &[f64]| {
         let share = curve.at(pair[0], LEVEL);
-        LevelPart { from_h: pair[0], until_h: pair[1], share: share.value, low: share.low, high: share.high }
+        LevelPart {
+            from_h: pair[0],
+            until_h: pair[1],
+            share: share.value,
+            low: share.low,
+            high: share.high,
+        }
     };
     times.windows(2).map(step).collect()
 }
@@ -67,10 +102,18 @@ fn says(study: &ChartData<'_>, curve: &SurvivalCurve) -> String {
     let hours = |h: f64| duration(h * 3600.0);
     match (median.value, median.low, median.high) {
         (Some(median), Some(low), Some(high)) => {
-            format!("half have jammed by {} (95 % sure: {} to {})", hours(median), hours(low), hours(high))
+            format!(
+                "half have jammed by {} (95 % sure: {} to {})",
+                hours(median),
+                hours(low),
+                hours(high)
+            )
         }
         (Some(median), ..) => format!("half have jammed by {}", hours(median)),
-        _ => format!("fewer than half of {} jam", count(study.runs.count() as u64, "run")),
+        _ => format!(
+            "fewer than half of {} jam",
+            count(study.runs.count() as u64, "run")
+        ),
     }
 }
 
@@ -82,7 +125,17 @@ fn numbers(canvas: &mut Canvas<'_>, panel: &Panel, curve: &SurvivalCurve) {
     for mark in marks(span_s / time.unit_s, time.step) {
         let time_s = mark * time.unit_s;
         let runs = curve.still_watched(time_s / 3600.0);
-        canvas.text(panel.x.at(time_s), y, &runs.to_string(), SMALL.at(Anchor::Middle));
+        canvas.text(
+            panel.x.at(time_s),
+            y,
+            &runs.to_string(),
+            SMALL.at(Anchor::Middle),
+        );
     }
-    canvas.text(panel.area.left - 24.0, y, "runs without a jam", LABEL.at(Anchor::Right));
+    canvas.text(
+        panel.area.left - 24.0,
+        y,
+        "runs without a jam",
+        LABEL.at(Anchor::Right),
+    );
 }

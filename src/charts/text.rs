@@ -26,20 +26,25 @@ pub enum Weight {
 fn face(weight: Weight) -> Option<&'static FontRef<'static>> {
     static FACES: OnceLock<[Option<FontRef<'static>>; 2]> = OnceLock::new();
     let faces = FACES.get_or_init(|| {
-        [dejavu::sans::regular(), dejavu::sans::bold()].map(|bytes| FontRef::try_from_slice(bytes).ok())
+        [dejavu::sans::regular(), dejavu::sans::bold()]
+            .map(|bytes| FontRef::try_from_slice(bytes).ok())
     });
     faces[weight as usize].as_ref()
 }
 
 /// The glyphs of `text` at `size` pixels an em, each with its place on the line, and the width of all.
 fn set(text: &str, size: f64, weight: Weight) -> (Vec<(GlyphId, f32)>, f32) {
-    let Some(face) = face(weight) else { return (Vec::new(), 0.0) };
+    let Some(face) = face(weight) else {
+        return (Vec::new(), 0.0);
+    };
     let scaled = face.as_scaled(scale(face, size));
     let mut glyphs: Vec<(GlyphId, f32)> = Vec::new();
     let mut caret = 0.0;
     for letter in text.chars() {
         let glyph = scaled.glyph_id(letter);
-        caret += glyphs.last().map_or(0.0, |&(last, _)| scaled.kern(last, glyph));
+        caret += glyphs
+            .last()
+            .map_or(0.0, |&(last, _)| scaled.kern(last, glyph));
         glyphs.push((glyph, caret));
         caret += scaled.h_advance(glyph);
     }
@@ -68,7 +73,13 @@ pub fn cut(text: &str, size: f64, weight: Weight, room: f64) -> String {
     shortened(text, size, weight, room, |kept| kept)
 }
 
-fn shortened(text: &str, size: f64, weight: Weight, room: f64, head: impl Fn(usize) -> usize) -> String {
+fn shortened(
+    text: &str,
+    size: f64,
+    weight: Weight,
+    room: f64,
+    head: impl Fn(usize) -> usize,
+) -> String {
     if width(text, size, weight) <= room {
         return text.to_owned();
     }
@@ -79,7 +90,10 @@ fn shortened(text: &str, size: f64, weight: Weight, room: f64, head: impl Fn(usi
         let back: String = letters[letters.len() - back..].iter().collect();
         format!("{}…{}", front.trim_end(), back.trim_start())
     };
-    let fits = (0..letters.len()).rev().map(keeping).find(|short| width(short, size, weight) <= room);
+    let fits = (0..letters.len())
+        .rev()
+        .map(keeping)
+        .find(|short| width(short, size, weight) <= room);
     fits.unwrap_or_default()
 }
 
@@ -97,7 +111,9 @@ pub fn wrap(text: &str, size: f64, weight: Weight, room: f64, lines: usize) -> V
         let rest = done.split_off(lines.saturating_sub(1)).join(" ");
         done.push(rest);
     }
-    done.iter().map(|line| cut(line, size, weight, room)).collect()
+    done.iter()
+        .map(|line| cut(line, size, weight, room))
+        .collect()
 }
 
 fn fits(line: &str, size: f64, weight: Weight, room: f64) -> bool {
@@ -105,16 +121,30 @@ fn fits(line: &str, size: f64, weight: Weight, room: f64) -> bool {
 }
 
 /// The pixels of `text` standing on the line `baseline`, beginning at `left`, at `size` pixels an em: place and cover (0 to 1).
-pub fn pixels(text: &str, (left, baseline): (f64, f64), size: f64, weight: Weight) -> Vec<((i32, i32), f64)> {
+pub fn pixels(
+    text: &str,
+    (left, baseline): (f64, f64),
+    size: f64,
+    weight: Weight,
+) -> Vec<((i32, i32), f64)> {
     let mut pixels = Vec::new();
-    let Some(face) = face(weight) else { return pixels };
+    let Some(face) = face(weight) else {
+        return pixels;
+    };
     let scale = scale(face, size);
     for (glyph, at) in set(text, size, weight).0 {
         let placed = glyph.with_scale_and_position(scale, point(left as f32 + at, baseline as f32));
-        let Some(outline) = face.outline_glyph(placed) else { continue };
+        let Some(outline) = face.outline_glyph(placed) else {
+            continue;
+        };
         let corner = outline.px_bounds().min;
         let (x0, y0) = (corner.x as i32, corner.y as i32);
-        outline.draw(|x, y, cover| pixels.push(((x0 + x as i32, y0 + y as i32), f64::from(cover.clamp(0.0, 1.0)))));
+        outline.draw(|x, y, cover| {
+            pixels.push((
+                (x0 + x as i32, y0 + y as i32),
+                f64::from(cover.clamp(0.0, 1.0)),
+            ))
+        });
     }
     pixels
 }
@@ -130,16 +160,32 @@ mod tests {
         let name = "the-very-long-name-of-a-track-that-goes-around-twice-number-7";
         let short = shorten(name, SIZE, Weight::Regular, 120.0);
         assert!(width(&short, SIZE, Weight::Regular) <= 120.0);
-        assert!(short.starts_with("the") && short.contains('…') && short.ends_with('7'), "{short}");
+        assert!(
+            short.starts_with("the") && short.contains('…') && short.ends_with('7'),
+            "{short}"
+        );
         assert_eq!(shorten("floor", SIZE, Weight::Regular, 120.0), "floor");
         assert_eq!(shorten("floor", SIZE, Weight::Regular, 1.0), "");
     }
 
     #[test]
     fn lines_break_between_words_and_say_when_something_is_left_out() {
-        let lines = wrap("one two three four five six seven eight", SIZE, Weight::Regular, 80.0, 2);
+        let lines = wrap(
+            "one two three four five six seven eight",
+            SIZE,
+            Weight::Regular,
+            80.0,
+            2,
+        );
         assert_eq!(lines.len(), 2);
-        assert!(lines[0].starts_with("one two") && lines[1].ends_with('…'), "{lines:?}");
-        assert!(lines.iter().all(|line| width(line, SIZE, Weight::Regular) <= 80.0));
+        assert!(
+            lines[0].starts_with("one two") && lines[1].ends_with('…'),
+            "{lines:?}"
+        );
+        assert!(
+            lines
+                .iter()
+                .all(|line| width(line, SIZE, Weight::Regular) <= 80.0)
+        );
     }
 }

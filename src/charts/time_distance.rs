@@ -53,14 +53,31 @@ struct TimeSpan {
 pub fn picture(chart: &IncidentChart<'_>) -> Picture {
     let window = window(chart);
     drawn(|canvas| {
-        let first = chart.story.sentences.first().map_or(String::new(), |s| s.text.replace('`', ""));
+        let first = chart
+            .story
+            .sentences
+            .first()
+            .map_or(String::new(), |s| s.text.replace('`', ""));
         let area = heading(canvas, first.trim_end_matches('.'), &key(chart, window));
         let repeat = format!("seed {}, run {}", chart.which.seed, chart.which.run);
-        foot(canvas, &format!("{}, {}", chart.title, chart.setting), &repeat);
+        foot(
+            canvas,
+            &format!("{}, {}", chart.title, chart.setting),
+            &repeat,
+        );
         let (top, bottom) = (area.top + 14.0, area.bottom - 24.0);
         let rows = rows(chart.circuit, &shown(chart, window), top, bottom);
-        let x = Scale { figures: (seconds(window.from), seconds(window.to)), pixels: (area.left + NAMES, area.right) };
-        let sheet = ChartBody { chart, window, rows, x, bottom };
+        let x = Scale {
+            figures: (seconds(window.from), seconds(window.to)),
+            pixels: (area.left + NAMES, area.right),
+        };
+        let sheet = ChartBody {
+            chart,
+            window,
+            rows,
+            x,
+            bottom,
+        };
         sheet.draw(canvas);
     })
 }
@@ -87,16 +104,27 @@ fn key(chart: &IncidentChart<'_>, window: TimeSpan) -> String {
 fn window(chart: &IncidentChart<'_>) -> TimeSpan {
     let result = &chart.replay.result;
     // The mean lap may hold a wait for somebody to clear a jam.
-    let lap = if result.laps.count > 0 { 1.4 * seconds(result.laps.shortest) } else { 40.0 };
+    let lap = if result.laps.count > 0 {
+        1.4 * seconds(result.laps.shortest)
+    } else {
+        40.0
+    };
     let lap = lap.clamp(12.0, 90.0);
     let incident = &chart.story.incident;
     let (time, until) = (seconds(incident.time), seconds(incident.until));
     let text = seconds(chart.story.since) - 0.1 * lap;
-    let from = (time - LAPS.0 * lap).min(text.max(time - 2.5 * lap)).max(0.0);
+    let from = (time - LAPS.0 * lap)
+        .min(text.max(time - 2.5 * lap))
+        .max(0.0);
     let end = until.min(time + 2.0 * lap) + LAPS.1 * lap;
     // A run that ended with the incident leaves a little paper after it.
-    let to = end.min(seconds(result.end) + 0.04 * (end - from)).max(from + 5.0);
-    TimeSpan { from: nanos(from), to: nanos(to) }
+    let to = end
+        .min(seconds(result.end) + 0.04 * (end - from))
+        .max(from + 5.0);
+    TimeSpan {
+        from: nanos(from),
+        to: nanos(to),
+    }
 }
 
 /// Marbles drawn bold; the first is the one that the incident happened to.
@@ -119,7 +147,9 @@ fn shown(chart: &IncidentChart<'_>, window: TimeSpan) -> Vec<usize> {
         let met = |n: usize| {
             let visits = &chart.replay.visits;
             n == chart.story.incident.node
-                || visits.iter().any(|v| v.node == n && bold.contains(&v.marble) && inside(v))
+                || visits
+                    .iter()
+                    .any(|v| v.node == n && bold.contains(&v.marble) && inside(v))
         };
         let kept: Vec<usize> = order.iter().copied().filter(|&n| met(n)).collect();
         order = if kept.len() > 1 { kept } else { order };
@@ -135,7 +165,11 @@ fn full(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Na
     if !text || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
         return Vec::new();
     }
-    let stretches = chart.replay.held[n].stretches(plan.room, window.from, window.to.min(chart.replay.result.end));
+    let stretches = chart.replay.held[n].stretches(
+        plan.room,
+        window.from,
+        window.to.min(chart.replay.result.end),
+    );
     // A place that comes free and is taken at once would make stripes of the shade.
     let moment = (window.to - window.from) / 60;
     let mut joined: Vec<(Nanos, Nanos)> = Vec::new();
@@ -150,7 +184,9 @@ fn full(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Na
 
 /// When the wheel stood.
 fn stands(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Nanos)> {
-    let Some(wheel) = chart.circuit.nodes[n].wheel() else { return Vec::new() };
+    let Some(wheel) = chart.circuit.nodes[n].wheel() else {
+        return Vec::new();
+    };
     let all = stops(chart.circuit, chart.replay, wheel.drive).into_iter();
     let cut = all.map(|(begin, end)| (begin.max(window.from), end.min(window.to)));
     cut.filter(|(begin, end)| begin < end).collect()
@@ -177,28 +213,41 @@ impl ChartBody<'_> {
             .iter()
             .map(|row| StayLine::new(self.chart.replay, *row, self.window.from, self.window.to))
             .collect();
-        let draw_all = |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {
-            for queue in &queues {
-                for n in (0..queue.stays().len()).filter(|&n| of(queue.stays()[n].marble)) {
-                    self.stay(canvas, queue, n, width, colour);
+        let draw_all =
+            |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {
+                for queue in &queues {
+                    for n in (0..queue.stays().len()).filter(|&n| of(queue.stays()[n].marble)) {
+                        self.stay(canvas, queue, n, width, colour);
+                    }
                 }
-            }
-        };
+            };
         draw_all(canvas, &|marble| !bold.contains(&marble), 1.0, STRING);
-        draw_all(canvas, &|marble| bold.iter().skip(1).any(|&b| b == marble), 2.0, COURSE);
+        draw_all(
+            canvas,
+            &|marble| bold.iter().skip(1).any(|&b| b == marble),
+            2.0,
+            COURSE,
+        );
         draw_all(canvas, &|marble| bold.first() == Some(&marble), 2.5, LIMIT);
         self.time_axis(canvas);
         self.incident(canvas);
     }
 
     fn time_x(&self, time: Nanos) -> f64 {
-        self.x.at(seconds(time)).clamp(self.x.pixels.0, self.x.pixels.1)
+        self.x
+            .at(seconds(time))
+            .clamp(self.x.pixels.0, self.x.pixels.1)
     }
 
     fn shades(&self, canvas: &mut Canvas<'_>, row: &ElementBand) {
         let mut shade = |stretches: Vec<(Nanos, Nanos)>, colour: RGBColor| {
             for (begin, end) in stretches {
-                let area = Area { left: self.time_x(begin), top: row.top, right: self.time_x(end), bottom: row.bottom };
+                let area = Area {
+                    left: self.time_x(begin),
+                    top: row.top,
+                    right: self.time_x(end),
+                    bottom: row.bottom,
+                };
                 canvas.rect(&area, colour);
             }
         };
@@ -227,20 +276,35 @@ impl ChartBody<'_> {
     }
 
     /// One marble's stay in an element, and the way down to the next.
-    fn stay(&self, canvas: &mut Canvas<'_>, queue: &StayLine<'_>, n: usize, width: f64, colour: RGBColor) {
+    fn stay(
+        &self,
+        canvas: &mut Canvas<'_>,
+        queue: &StayLine<'_>,
+        n: usize,
+        width: f64,
+        colour: RGBColor,
+    ) {
         let visit = queue.stays()[n];
         let (from, to) = self.x.figures;
-        let line: Vec<(f64, f64)> =
-            clipped(&queue.line(n), from, to).into_iter().map(|(time, y)| (self.x.at(time), y)).collect();
+        let line: Vec<(f64, f64)> = clipped(&queue.line(n), from, to)
+            .into_iter()
+            .map(|(time, y)| (self.x.at(time), y))
+            .collect();
         canvas.line(&line, width, colour);
         let row = |n: usize| self.rows.iter().find(|row| row.node == n);
-        let (Some(here), Some(next), Some(leave)) = (row(visit.node), visit.to.and_then(row), visit.leave) else {
+        let (Some(here), Some(next), Some(leave)) =
+            (row(visit.node), visit.to.and_then(row), visit.leave)
+        else {
             return;
         };
         // The way home, up to the start again, is not drawn.
         if next.top > here.bottom + 1.0 && (self.window.from..=self.window.to).contains(&leave) {
             let x = self.time_x(leave);
-            canvas.line(&[(x, here.bottom), (x, next.top)], (width * 0.5).max(0.5), colour);
+            canvas.line(
+                &[(x, here.bottom), (x, next.top)],
+                (width * 0.5).max(0.5),
+                colour,
+            );
         }
     }
 
@@ -253,18 +317,29 @@ impl ChartBody<'_> {
             let x = self.x.at(mark);
             canvas.line(&[(x, self.bottom), (x, self.bottom + 4.0)], 1.0, AXIS);
             if x + 30.0 < f64::from(WIDTH) - EDGE {
-                canvas.text(x, self.bottom + 15.0, &clock(mark + 1e-6), SMALL.at(Anchor::Middle));
+                canvas.text(
+                    x,
+                    self.bottom + 15.0,
+                    &clock(mark + 1e-6),
+                    SMALL.at(Anchor::Middle),
+                );
             }
             mark += step;
         }
-        let unit = if to >= 3600.0 { "time, h:min:s" } else { "time, min:s" };
+        let unit = if to >= 3600.0 {
+            "time, h:min:s"
+        } else {
+            "time, min:s"
+        };
         canvas.text(MARGIN, self.bottom + 15.0, unit, SMALL);
     }
 
     /// Marks when and where it happened.
     fn incident(&self, canvas: &mut Canvas<'_>) {
         let incident = &self.chart.story.incident;
-        let Some(row) = self.rows.iter().find(|row| row.node == incident.node) else { return };
+        let Some(row) = self.rows.iter().find(|row| row.node == incident.node) else {
+            return;
+        };
         let (x, end) = (self.time_x(incident.time), self.time_x(incident.until));
         let top = self.rows.first().map_or(0.0, |row| row.top);
         canvas.line(&[(x, top - 4.0), (x, self.bottom)], 1.0, LIMIT);
@@ -274,20 +349,47 @@ impl ChartBody<'_> {
             canvas.line(&[(x, middle), (end, middle)], 2.0, LIMIT);
         }
         let y = match incident.kind {
-            IncidentKind::Spill | IncidentKind::Held | IncidentKind::Starved | IncidentKind::Jam(Cause::Pinch) => {
-                row.top
-            }
+            IncidentKind::Spill
+            | IncidentKind::Held
+            | IncidentKind::Starved
+            | IncidentKind::Jam(Cause::Pinch) => row.top,
             _ => row.bottom - 3.0,
         };
-        let at = Area { left: x - 5.0, top: y - 5.0, right: x + 5.0, bottom: y + 5.0 };
+        let at = Area {
+            left: x - 5.0,
+            top: y - 5.0,
+            right: x + 5.0,
+            bottom: y + 5.0,
+        };
         canvas.rect(&at, LIMIT);
-        let inner = Area { left: at.left + 2.0, top: at.top + 2.0, right: at.right - 2.0, bottom: at.bottom - 2.0 };
+        let inner = Area {
+            left: at.left + 2.0,
+            top: at.top + 2.0,
+            right: at.right - 2.0,
+            bottom: at.bottom - 2.0,
+        };
         canvas.rect(&inner, PAPER);
-        let says = format!("{}, {}", incident.kind.name(), clock(seconds(incident.time)));
+        let says = format!(
+            "{}, {}",
+            incident.kind.name(),
+            clock(seconds(incident.time))
+        );
         let look = LABEL.bold();
         let width = look.width(&says);
-        let (anchor, at) =
-            if x + width + 6.0 > self.x.pixels.1 { (Anchor::Right, x - 6.0) } else { (Anchor::Left, x + 6.0) };
-        canvas.text(at, top - 9.0, &says, super::canvas::Type { colour: INK, ..look }.at(anchor));
+        let (anchor, at) = if x + width + 6.0 > self.x.pixels.1 {
+            (Anchor::Right, x - 6.0)
+        } else {
+            (Anchor::Left, x + 6.0)
+        };
+        canvas.text(
+            at,
+            top - 9.0,
+            &says,
+            super::canvas::Type {
+                colour: INK,
+                ..look
+            }
+            .at(anchor),
+        );
     }
 }

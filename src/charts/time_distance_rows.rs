@@ -55,7 +55,11 @@ pub fn rows(circuit: &Circuit, nodes: &[usize], top: f64, bottom: f64) -> Vec<El
     let row = |&node: &usize| {
         let above = y;
         y += (bottom - top) * share(node) / all.max(1e-9);
-        ElementBand { node, top: above, bottom: y }
+        ElementBand {
+            node,
+            top: above,
+            bottom: y,
+        }
     };
     nodes.iter().map(row).collect()
 }
@@ -74,15 +78,37 @@ pub struct StayLine<'a> {
 impl<'a> StayLine<'a> {
     /// The queue of the element of `row` in the time from `from` to `to`.
     pub fn new(replay: &'a Replay, row: ElementBand, from: Nanos, to: Nanos) -> Self {
-        let here = |visit: &&Stay| visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from);
+        let here = |visit: &&Stay| {
+            visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from)
+        };
         let mut stays: Vec<&Stay> = replay.visits.iter().filter(here).collect();
         stays.sort_by_key(|visit| visit.reach.unwrap_or(Nanos::MAX));
-        let times: Vec<f64> = stays.iter().filter_map(|v| Some(seconds(v.reach? - v.enter))).collect();
-        let travel = if times.is_empty() { 1.0 } else { times.iter().sum::<f64>() / times.len() as f64 };
+        let times: Vec<f64> = stays
+            .iter()
+            .filter_map(|v| Some(seconds(v.reach? - v.enter)))
+            .collect();
+        let travel = if times.is_empty() {
+            1.0
+        } else {
+            times.iter().sum::<f64>() / times.len() as f64
+        };
         let end = replay.result.end;
-        let mut queue = StayLine { stays, row, apart: APART, travel, end };
-        let reached = queue.stays.iter().enumerate().filter_map(|(n, v)| Some((n, v.reach?)));
-        let longest = reached.map(|(n, reach)| queue.ahead(n, reach)).max().unwrap_or(0);
+        let mut queue = StayLine {
+            stays,
+            row,
+            apart: APART,
+            travel,
+            end,
+        };
+        let reached = queue
+            .stays
+            .iter()
+            .enumerate()
+            .filter_map(|(n, v)| Some((n, v.reach?)));
+        let longest = reached
+            .map(|(n, reach)| queue.ahead(n, reach))
+            .max()
+            .unwrap_or(0);
         queue.apart = APART.min((row.bottom - row.top - 2.0 * EXIT) / (longest + 1) as f64);
         queue
     }
@@ -94,7 +120,10 @@ impl<'a> StayLine<'a> {
 
     /// How many that came to the exit before the `n`-th stay are still there at `time`.
     fn ahead(&self, n: usize, time: Nanos) -> usize {
-        self.stays[..n].iter().filter(|v| v.leave.is_none_or(|t| t > time)).count()
+        self.stays[..n]
+            .iter()
+            .filter(|v| v.leave.is_none_or(|t| t > time))
+            .count()
     }
 
     fn level(&self, n: usize, time: Nanos) -> f64 {
@@ -116,7 +145,10 @@ impl<'a> StayLine<'a> {
         let mut level = self.level(n, reach);
         points.push((at(reach), level));
         let ahead = self.stays[..n].iter();
-        let mut gone: Vec<Nanos> = ahead.filter_map(|v| v.leave).filter(|&t| t > reach && t < leave).collect();
+        let mut gone: Vec<Nanos> = ahead
+            .filter_map(|v| v.leave)
+            .filter(|&t| t > reach && t < leave)
+            .collect();
         gone.sort_unstable();
         for time in gone {
             points.push((at(time), level));
@@ -139,9 +171,19 @@ pub fn clipped(points: &[(f64, f64)], from: f64, to: f64) -> Vec<(f64, f64)> {
         if x1 < from || x0 > to {
             continue;
         }
-        let y = |x: f64| if x1 > x0 { y0 + (y1 - y0) * (x - x0) / (x1 - x0) } else { y1 };
+        let y = |x: f64| {
+            if x1 > x0 {
+                y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+            } else {
+                y1
+            }
+        };
         let (begin, end) = (x0.max(from), x1.min(to));
-        let first = if x0 < from { (begin, y(begin)) } else { (x0, y0) };
+        let first = if x0 < from {
+            (begin, y(begin))
+        } else {
+            (x0, y0)
+        };
         let last = if x1 > to { (end, y(end)) } else { (x1, y1) };
         if inside.last() != Some(&first) {
             inside.push(first);
@@ -158,7 +200,10 @@ mod tests {
     #[test]
     fn a_line_is_cut_at_both_ends_of_the_window() {
         let line = [(0.0, 0.0), (10.0, 100.0), (20.0, 100.0)];
-        assert_eq!(clipped(&line, 5.0, 15.0), [(5.0, 50.0), (10.0, 100.0), (15.0, 100.0)]);
+        assert_eq!(
+            clipped(&line, 5.0, 15.0),
+            [(5.0, 50.0), (10.0, 100.0), (15.0, 100.0)]
+        );
         assert!(clipped(&line, 30.0, 40.0).is_empty());
     }
 }

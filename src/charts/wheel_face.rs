@@ -35,13 +35,24 @@ struct FaceScale {
 impl FaceScale {
     fn new(face: &Face, area: &Area) -> Self {
         let radius = area.height() / 2.0 - AROUND;
-        let centre = (area.left + AROUND + radius, area.top + area.height() / 2.0 - 6.0);
-        FaceScale { centre, scale: radius / face.least_radius_m(), outside: radius + 12.0, bottom: area.bottom }
+        let centre = (
+            area.left + AROUND + radius,
+            area.top + area.height() / 2.0 - 6.0,
+        );
+        FaceScale {
+            centre,
+            scale: radius / face.least_radius_m(),
+            outside: radius + 12.0,
+            bottom: area.bottom,
+        }
     }
 
     /// The point so many pixels from the axle at an angle past the lowest place.
     fn at(&self, radius: f64, angle: f64) -> (f64, f64) {
-        (self.centre.0 + radius * libm::sin(angle), self.centre.1 + radius * libm::cos(angle))
+        (
+            self.centre.0 + radius * libm::sin(angle),
+            self.centre.1 + radius * libm::cos(angle),
+        )
     }
 }
 
@@ -54,21 +65,44 @@ pub fn picture(face: &Face, machine: &str) -> Picture {
         labels(canvas, &sheet, face);
         bars(canvas, &sheet);
         let below = table(canvas, face, area.top + 4.0);
-        section(canvas, face, &Area { left: TABLE, top: below + 10.0, right: area.right, bottom: area.bottom });
+        section(
+            canvas,
+            face,
+            &Area {
+                left: TABLE,
+                top: below + 10.0,
+                right: area.right,
+                bottom: area.bottom,
+            },
+        );
         footing(canvas, machine);
     })
 }
 
 fn title(face: &Face) -> String {
-    let (bore, circle) = (millimetres(face.shape.bore_m), millimetres(2.0 * face.shape.pitch_radius_m));
+    let (bore, circle) = (
+        millimetres(face.shape.bore_m),
+        millimetres(2.0 * face.shape.pitch_radius_m),
+    );
     let names = face.names.join(", ");
-    let times = if face.names.len() > 1 { format!(" ({} wheels alike)", face.names.len()) } else { String::new() };
-    format!("{}{times}: {} of {bore} on a circle of {circle}", names, count(u64::from(face.pockets), "pocket"))
+    let times = if face.names.len() > 1 {
+        format!(" ({} wheels alike)", face.names.len())
+    } else {
+        String::new()
+    };
+    format!(
+        "{}{times}: {} of {bore} on a circle of {circle}",
+        names,
+        count(u64::from(face.pockets), "pocket")
+    )
 }
 
 fn subtitle(face: &Face) -> String {
     let tilt = if face.shape.tilt_rad > 0.0 {
-        format!(" Pockets lean {}: the deeper, the farther from the axle.", degrees(face.shape.tilt_rad))
+        format!(
+            " Pockets lean {}: the deeper, the farther from the axle.",
+            degrees(face.shape.tilt_rad)
+        )
     } else {
         String::new()
     };
@@ -80,8 +114,16 @@ fn millimetres(metres: f64) -> String {
 }
 
 fn wheel(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
-    let (pitch, bore) = (face.shape.pitch_radius_m * sheet.scale, face.shape.bore_m / 2.0 * sheet.scale);
-    let pockets = Ring { centre: sheet.centre, inner: pitch - bore, outer: pitch + bore, piece: None };
+    let (pitch, bore) = (
+        face.shape.pitch_radius_m * sheet.scale,
+        face.shape.bore_m / 2.0 * sheet.scale,
+    );
+    let pockets = Ring {
+        centre: sheet.centre,
+        inner: pitch - bore,
+        outer: pitch + bore,
+        piece: None,
+    };
     if let Some((from, to)) = face.guide_rad() {
         canvas.ring(&pockets.piece(from, to), PALE);
     }
@@ -90,20 +132,38 @@ fn wheel(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
         let half = face.marble_m.unwrap_or(0.0) / 2.0 / face.shape.pitch_radius_m;
         canvas.ring(&pockets.piece(first - half, last + half), CATCH);
     }
-    canvas.ring(&Ring::line(sheet.centre, face.least_radius_m() * sheet.scale, 1.6), INK);
+    canvas.ring(
+        &Ring::line(sheet.centre, face.least_radius_m() * sheet.scale, 1.6),
+        INK,
+    );
     pitch_circle(canvas, sheet, pitch);
     if let Some(marble_m) = face.marble_m {
-        canvas.ring(&Ring::disc(sheet.at(pitch, 0.0), marble_m / 2.0 * sheet.scale), COURSE);
+        canvas.ring(
+            &Ring::disc(sheet.at(pitch, 0.0), marble_m / 2.0 * sheet.scale),
+            COURSE,
+        );
     }
     for k in 0..face.pockets {
         let at = sheet.at(pitch, f64::from(k) * face.indexing_rad());
         canvas.ring(&Ring::line(at, bore, 1.4), INK);
-        cross(canvas, at, (bore * 0.35).min(5.0), if k == 0 { PAPER } else { MUTED });
+        cross(
+            canvas,
+            at,
+            (bore * 0.35).min(5.0),
+            if k == 0 { PAPER } else { MUTED },
+        );
     }
     cross(canvas, sheet.centre, 9.0, INK);
     if let Some(exit) = face.exit {
         let rim = face.least_radius_m() * sheet.scale;
-        canvas.line(&[sheet.at(0.32 * pitch, exit.leave_rad), sheet.at(rim, exit.leave_rad)], 1.6, LIMIT);
+        canvas.line(
+            &[
+                sheet.at(0.32 * pitch, exit.leave_rad),
+                sheet.at(rim, exit.leave_rad),
+            ],
+            1.6,
+            LIMIT,
+        );
     }
     turning(canvas, sheet, face, pitch - bore);
 }
@@ -112,7 +172,11 @@ fn pitch_circle(canvas: &mut Canvas<'_>, sheet: &FaceScale, pitch: f64) {
     let dashes = (pitch * PI / 7.0).ceil();
     for k in 0..dashes as u32 {
         let from = 2.0 * PI / dashes * f64::from(k);
-        canvas.line(&[sheet.at(pitch, from), sheet.at(pitch, from + PI / dashes)], 1.0, AXIS);
+        canvas.line(
+            &[sheet.at(pitch, from), sheet.at(pitch, from + PI / dashes)],
+            1.0,
+            AXIS,
+        );
     }
 }
 
@@ -132,7 +196,12 @@ fn turning(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face, room: f64) {
     }
     let says = format!("turns {} rpm", figure(face.rpm));
     if LABEL.width(&says) < 1.6 * room {
-        canvas.text(sheet.centre.0, sheet.centre.1 + 0.55 * room, &says, LABEL.at(Anchor::Middle));
+        canvas.text(
+            sheet.centre.0,
+            sheet.centre.1 + 0.55 * room,
+            &says,
+            LABEL.at(Anchor::Middle),
+        );
     }
 }
 
@@ -140,25 +209,62 @@ fn turning(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face, room: f64) {
 fn labels(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
     let mut all = Vec::new();
     if let Some((from, to)) = face.guide_rad() {
-        all.push((format!("guide {:.0} to {:.0} deg", from.to_degrees(), to.to_degrees()), (from + to) / 2.0, COURSE));
+        all.push((
+            format!(
+                "guide {:.0} to {:.0} deg",
+                from.to_degrees(),
+                to.to_degrees()
+            ),
+            (from + to) / 2.0,
+            COURSE,
+        ));
     }
     if let Some(exit) = face.exit {
-        let width = face.mouth_m().map_or(String::new(), |m| format!(" {}", millimetres(m)));
-        all.push((format!("leaves at {}", degrees(exit.leave_rad)), exit.leave_rad, LIMIT));
+        let width = face
+            .mouth_m()
+            .map_or(String::new(), |m| format!(" {}", millimetres(m)));
+        all.push((
+            format!("leaves at {}", degrees(exit.leave_rad)),
+            exit.leave_rad,
+            LIMIT,
+        ));
         let (first, last) = exit.mouth_rad();
         all.push((format!("slide mouth{width}"), first.midpoint(last), LIMIT));
     }
-    let (right, left): (Vec<_>, Vec<_>) = all.into_iter().partition(|(_, angle, _)| libm::sin(*angle) >= -0.05);
+    let (right, left): (Vec<_>, Vec<_>) = all
+        .into_iter()
+        .partition(|(_, angle, _)| libm::sin(*angle) >= -0.05);
     for (side, anchor, part) in [(1.0, Anchor::Left, right), (-1.0, Anchor::Right, left)] {
-        let wanted: Vec<f64> = part.iter().map(|(_, angle, _)| sheet.at(sheet.outside, *angle).1).collect();
+        let wanted: Vec<f64> = part
+            .iter()
+            .map(|(_, angle, _)| sheet.at(sheet.outside, *angle).1)
+            .collect();
         let lowest = sheet.centre.1 + sheet.outside - 30.0;
-        for ((says, angle, colour), y) in
-            part.iter().zip(spread(&wanted, LABEL_GAP, sheet.centre.1 - sheet.outside, lowest))
-        {
-            let x = sheet.centre.0 + side * (sheet.outside + 14.0).min(sheet.at(sheet.outside, *angle).0.abs() + 400.0);
-            canvas.line(&[sheet.at(sheet.outside - 10.0, *angle), (x - side * 5.0, y)], 1.0, *colour);
-            let look = super::canvas::Type { colour: *colour, ..LABEL }.at(anchor);
-            canvas.text(x, y, &look.shorten(says, TABLE - 20.0 - x.min(TABLE - 60.0)), look);
+        for ((says, angle, colour), y) in part.iter().zip(spread(
+            &wanted,
+            LABEL_GAP,
+            sheet.centre.1 - sheet.outside,
+            lowest,
+        )) {
+            let x = sheet.centre.0
+                + side
+                    * (sheet.outside + 14.0).min(sheet.at(sheet.outside, *angle).0.abs() + 400.0);
+            canvas.line(
+                &[sheet.at(sheet.outside - 10.0, *angle), (x - side * 5.0, y)],
+                1.0,
+                *colour,
+            );
+            let look = super::canvas::Type {
+                colour: *colour,
+                ..LABEL
+            }
+            .at(anchor);
+            canvas.text(
+                x,
+                y,
+                &look.shorten(says, TABLE - 20.0 - x.min(TABLE - 60.0)),
+                look,
+            );
         }
     }
     let (x, y) = sheet.at(sheet.outside + 8.0, 0.0);
@@ -170,7 +276,11 @@ fn bars(canvas: &mut Canvas<'_>, sheet: &FaceScale) {
     let most_m = 130.0 / sheet.scale;
     let mm = round_step(most_m * 1e3 / 2.5, 1);
     let inch = [0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0];
-    let inch = inch.into_iter().rev().find(|x| x * 0.0254 <= most_m).unwrap_or(0.25);
+    let inch = inch
+        .into_iter()
+        .rev()
+        .find(|x| x * 0.0254 <= most_m)
+        .unwrap_or(0.25);
     for (y, length_m, says) in [
         (sheet.bottom - 22.0, mm / 1e3, format!("{mm} mm")),
         (sheet.bottom - 4.0, inch * 0.0254, inches(inch * 0.0254)),
@@ -197,18 +307,31 @@ fn table(canvas: &mut Canvas<'_>, face: &Face, top: f64) -> f64 {
             }
             None => drop(canvas.text(right, y, &value, LABEL.at(Anchor::Right))),
         }
-        canvas.line(&[(TABLE, y + LINE / 2.0), (right, y + LINE / 2.0)], 1.0, GRID);
+        canvas.line(
+            &[(TABLE, y + LINE / 2.0), (right, y + LINE / 2.0)],
+            1.0,
+            GRID,
+        );
         y += LINE;
     }
     y - LINE / 2.0
 }
 
 fn dimensions(face: &Face) -> Vec<(String, String, Option<String>)> {
-    let length = |name: &str, m: f64| (name.to_owned(), format!("{:.1} mm", m * 1e3), Some(inches(m)));
+    let length = |name: &str, m: f64| {
+        (
+            name.to_owned(),
+            format!("{:.1} mm", m * 1e3),
+            Some(inches(m)),
+        )
+    };
     let other = |name: &str, says: String| (name.to_owned(), says, None);
     let shape = &face.shape;
     let mut all = vec![
-        other("pockets", format!("{}, every {}", face.pockets, degrees(face.indexing_rad()))),
+        other(
+            "pockets",
+            format!("{}, every {}", face.pockets, degrees(face.indexing_rad())),
+        ),
         length("pitch circle", 2.0 * shape.pitch_radius_m),
         length("bore", shape.bore_m),
         length("depth", shape.depth_m),
@@ -226,9 +349,17 @@ fn dimensions(face: &Face) -> Vec<(String, String, Option<String>)> {
             let half = exit.leave_rad - first;
             all.push(other(
                 "leaves, out",
-                format!("{}, {} ±{:.1}", degrees(exit.leave_rad), degrees(exit.out_rad), half.to_degrees()),
+                format!(
+                    "{}, {} ±{:.1}",
+                    degrees(exit.leave_rad),
+                    degrees(exit.out_rad),
+                    half.to_degrees()
+                ),
             ));
-            all.push(other("mouth open", format!("{} to {}", degrees(first), degrees(last))));
+            all.push(other(
+                "mouth open",
+                format!("{} to {}", degrees(first), degrees(last)),
+            ));
             all.extend(face.mouth_m().map(|mouth| length("slide mouth", mouth)));
         }
         None => all.push(other("leaves", "not before it is carried over".to_owned())),
@@ -250,16 +381,35 @@ fn section(canvas: &mut Canvas<'_>, face: &Face, area: &Area) {
         right: area.left + 6.0 + deep * scale,
         bottom: area.top + 26.0 + high * scale,
     };
-    canvas.text(area.left, area.top + 10.0, "section through the lowest pocket", SMALL);
+    canvas.text(
+        area.left,
+        area.top + 10.0,
+        "section through the lowest pocket",
+        SMALL,
+    );
     canvas.rect(&block, WOOD);
     let middle = block.top + 0.85 * bore * scale;
-    let (half, end) = (bore / 2.0 / libm::cos(tilt) * scale, depth * libm::cos(tilt) * scale);
+    let (half, end) = (
+        bore / 2.0 / libm::cos(tilt) * scale,
+        depth * libm::cos(tilt) * scale,
+    );
     let falls = end * libm::tan(tilt);
     canvas.band(
-        &[(block.left, middle - half, middle + half), (block.left + end, middle - half + falls, middle + half + falls)],
+        &[
+            (block.left, middle - half, middle + half),
+            (
+                block.left + end,
+                middle - half + falls,
+                middle + half + falls,
+            ),
+        ],
         PAPER,
     );
-    canvas.line(&[(block.left, block.top), (block.left, middle - half)], 1.6, INK);
+    canvas.line(
+        &[(block.left, block.top), (block.left, middle - half)],
+        1.6,
+        INK,
+    );
     canvas.line(
         &[
             (block.left, middle - half),
@@ -270,12 +420,24 @@ fn section(canvas: &mut Canvas<'_>, face: &Face, area: &Area) {
         1.6,
         INK,
     );
-    canvas.line(&[(block.left, middle + half), (block.left, block.bottom)], 1.6, INK);
+    canvas.line(
+        &[(block.left, middle + half), (block.left, block.bottom)],
+        1.6,
+        INK,
+    );
     if let Some(marble_m) = face.marble_m {
         let r = marble_m / 2.0 * scale;
         let x = end - r;
-        canvas
-            .ring(&Ring::disc((block.left + x, middle + half + x * libm::tan(tilt) - r / libm::cos(tilt)), r), COURSE);
+        canvas.ring(
+            &Ring::disc(
+                (
+                    block.left + x,
+                    middle + half + x * libm::tan(tilt) - r / libm::cos(tilt),
+                ),
+                r,
+            ),
+            COURSE,
+        );
     }
     let says = [
         format!("tilt {} out of square", degrees(tilt)),

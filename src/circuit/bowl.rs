@@ -11,14 +11,27 @@ use crate::physics::bowl_crowd;
 
 /// Makes a splitter bowl of so many holes ready.
 pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
-    let computed = || bowl.shape.and_then(|shape| swirl_law(&shape, holes, workshop));
+    let computed = || {
+        bowl.shape
+            .and_then(|shape| swirl_law(&shape, holes, workshop))
+    };
     let swirl = bowl.swirl.clone().or_else(computed);
     let stalls = swirl.is_none();
     let swirl = swirl.unwrap_or(TimeLaw::Fixed { time_s: 0.0 });
-    let passing_s = workshop.machine.marbles.diameter_m.map(bowl_crowd::passing_s);
-    let hole_time_s = bowl.hole_time_s.or_else(|| bowl.shape.and(passing_s)).unwrap_or(0.0);
+    let passing_s = workshop
+        .machine
+        .marbles
+        .diameter_m
+        .map(bowl_crowd::passing_s);
+    let hole_time_s = bowl
+        .hole_time_s
+        .or_else(|| bowl.shape.and(passing_s))
+        .unwrap_or(0.0);
     Plan {
-        room: room(bowl.room.or_else(|| bowl.shape.and_then(|shape| places(&shape, workshop)))),
+        room: room(
+            bowl.room
+                .or_else(|| bowl.shape.and_then(|shape| places(&shape, workshop))),
+        ),
         spills: bowl.when_full == WhenFull::Spill,
         travel: vec![Draw::new(&swirl)],
         overtaking: true,
@@ -36,14 +49,32 @@ const INSET_M: f64 = 0.002;
 /// How long one marble swirls before a hole takes it; `None` where it comes to rest in the bowl.
 fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<TimeLaw> {
     let marble = workshop.marble()?;
-    let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
+    let hollow = Hollow {
+        width_m: shape.width_m,
+        depth_m: shape.depth_m,
+    };
     let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
-    let bowl = physics::BowlSurface { hollow, holes, surface: workshop.surface() };
+    let bowl = physics::BowlSurface {
+        hollow,
+        holes,
+        surface: workshop.surface(),
+    };
     let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
     let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S.0);
-    let entry = BowlEntry { speed_m_s, inset_m: INSET_M };
-    let dwell = physics::dwell(&bowl, &marble, entry, workshop.machine.assume.entry_scatter * speed_m_s)?;
-    Some(TimeLaw::Lognormal { mean_s: dwell.mean_s, sd_s: dwell.sd_s })
+    let entry = BowlEntry {
+        speed_m_s,
+        inset_m: INSET_M,
+    };
+    let dwell = physics::dwell(
+        &bowl,
+        &marble,
+        entry,
+        workshop.machine.assume.entry_scatter * speed_m_s,
+    )?;
+    Some(TimeLaw::Lognormal {
+        mean_s: dwell.mean_s,
+        sd_s: dwell.sd_s,
+    })
 }
 
 /// A bowl takes marbles until they cover a quarter of it; beyond that they throw each other over the rim.

@@ -8,7 +8,9 @@ use super::tipping_cup::TippingCupState;
 use super::workshop::Workshop;
 use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{Element, Escapement, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull};
+use crate::machine::model::{
+    Element, Escapement, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
+};
 use crate::physics::G;
 
 /// How return floors, which take most of the time, are made ready.
@@ -46,7 +48,10 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
     let entries = entries(machine);
     let nodes = machine.elements.iter().enumerate().map(|(n, element)| {
         let workshop = Workshop::new(machine, element);
-        Plan { ways: ways(element, &entries), ..plan(n, element, &entries, (floors, effort), &workshop) }
+        Plan {
+            ways: ways(element, &entries),
+            ..plan(n, element, &entries, (floors, effort), &workshop)
+        }
     });
     let mut nodes: Vec<Plan> = nodes.collect();
     move_up_at_wheels(machine, &mut nodes);
@@ -66,8 +71,16 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
 /// Before a wheel that was looked at a line moves up at once: how long it takes is part of what the next pocket does with it.
 fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
     for n in 0..nodes.len() {
-        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &machine.elements[n].kind else { continue };
-        if line.advance_s.is_none() && nodes[n].ways.iter().any(|way| nodes[way.to].looked().is_some()) {
+        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &machine.elements[n].kind
+        else {
+            continue;
+        };
+        if line.advance_s.is_none()
+            && nodes[n]
+                .ways
+                .iter()
+                .any(|way| nodes[way.to].looked().is_some())
+        {
             nodes[n].advance = 0;
         }
     }
@@ -84,17 +97,30 @@ fn plan(
     match &element.kind {
         Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => line::plan(l, workshop),
         Kind::PocketWheel(wheel) => {
-            let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) { 1 + n } else { 0 };
+            let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) {
+                1 + n
+            } else {
+                0
+            };
             wheel_shape::plan(wheel, drive, effort, workshop)
         }
         Kind::Bowl(b) => bowl::plan(b, ways, workshop),
         Kind::FlipGate(gate) => Plan {
-            blockage: gate.stick.as_ref().map(|stick| blockage(stick, Cause::Stick)),
+            blockage: gate
+                .stick
+                .as_ref()
+                .map(|stick| blockage(stick, Cause::Stick)),
             role: Role::FlipGate(FlipGateState::new(nanos(gate.throw_s), ways)),
             ..splitter(&gate.fall, workshop)
         },
-        Kind::Peg(peg) => Plan { role: Role::Peg(Shares::new(&peg.shares, ways)), ..splitter(&peg.fall, workshop) },
-        Kind::Weir(weir) => Plan { role: Role::Weir, ..splitter(&weir.fall, workshop) },
+        Kind::Peg(peg) => Plan {
+            role: Role::Peg(Shares::new(&peg.shares, ways)),
+            ..splitter(&peg.fall, workshop)
+        },
+        Kind::Weir(weir) => Plan {
+            role: Role::Weir,
+            ..splitter(&weir.fall, workshop)
+        },
         Kind::Escapement(escapement) => escapement_plan(escapement, workshop),
         Kind::TippingCup(cup) => Plan {
             room: cup.gathers,
@@ -115,8 +141,14 @@ fn plan(
 
 /// A gate, peg or weir: one marble at a time falls through it.
 fn splitter(fall: &Fall, workshop: &Workshop) -> Plan {
-    let falling = TimeLaw::Fixed { time_s: (2.0 * fall.drop_m / G).sqrt() };
-    Plan { room: 1, travel: vec![Draw::new(fall.time.as_ref().unwrap_or(&falling))], ..workshop.blank() }
+    let falling = TimeLaw::Fixed {
+        time_s: (2.0 * fall.drop_m / G).sqrt(),
+    };
+    Plan {
+        room: 1,
+        travel: vec![Draw::new(fall.time.as_ref().unwrap_or(&falling))],
+        ..workshop.blank()
+    }
 }
 
 fn escapement_plan(escapement: &Escapement, workshop: &Workshop) -> Plan {
@@ -141,8 +173,15 @@ fn entries(machine: &Machine) -> Vec<Vec<Option<Landing>>> {
 }
 
 fn ways(element: &Element, entries: &[Vec<Option<Landing>>]) -> Vec<Way> {
-    let way = |to: usize, landing| Way { to, entry: entries[to].iter().position(|e| *e == landing).unwrap_or(0) };
-    element.to.iter().map(|exit| way(exit.to, exit.landing)).collect()
+    let way = |to: usize, landing| Way {
+        to,
+        entry: entries[to].iter().position(|e| *e == landing).unwrap_or(0),
+    };
+    element
+        .to
+        .iter()
+        .map(|exit| way(exit.to, exit.landing))
+        .collect()
 }
 
 /// The first pocket wheel on the way from the start; the start itself where there is none.

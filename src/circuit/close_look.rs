@@ -27,9 +27,17 @@ const FEW: std::ops::RangeInclusive<u32> = 1..=4;
 
 impl Effort {
     /// 720 pockets, of which some 580 meet somebody: chances of one line are known to about 4 points.
-    pub const FULL: Effort = Effort { replications: 3, pockets: 45, looks: 6 };
+    pub const FULL: Effort = Effort {
+        replications: 3,
+        pockets: 45,
+        looks: 6,
+    };
     /// A quarter of it, for comparing machines with each other.
-    pub const BRIEF: Effort = Effort { replications: 1, pockets: 35, looks: 6 };
+    pub const BRIEF: Effort = Effort {
+        replications: 1,
+        pockets: 35,
+        looks: 6,
+    };
 }
 
 impl Effort {
@@ -108,11 +116,25 @@ fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
         }
         seen
     };
-    PickUpCounts::gather(place, &tasks.par_iter().map(one).collect::<Vec<LoopRecord>>())
+    PickUpCounts::gather(
+        place,
+        &tasks.par_iter().map(one).collect::<Vec<LoopRecord>>(),
+    )
 }
 
 /// A drive so strong that it crushes what it wedges: the look ends there, as a stall of its only pocket.
 fn crushed(task: Loop) -> LoopRecord {
-    let pass = Pass { in_line: task.marbles, met: task.marbles, waited_s: Some(1.0), stalled: true, ..NO_PASS };
-    LoopRecord { passes: vec![pass], deepest: 0.0, sphere_steps: 0, fineness: Fineness::FINE }
+    let pass = Pass {
+        in_line: task.marbles,
+        met: task.marbles,
+        waited_s: Some(1.0),
+        stalled: true,
+        ..NO_PASS
+    };
+    LoopRecord {
+        passes: vec![pass],
+        deepest: 0.0,
+        sphere_steps: 0,
+        fineness: Fineness::FINE,
+    }
 }

@@ -37,8 +37,12 @@ impl Draw {
     pub fn new(law: &TimeLaw) -> Self {
         match law {
             TimeLaw::Fixed { time_s } => Draw::Fixed(nanos(*time_s)),
-            TimeLaw::Samples { times_s } => Draw::Samples(times_s.iter().map(|&t| nanos(t)).collect()),
-            TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s } if *sd_s == 0.0 => {
+            TimeLaw::Samples { times_s } => {
+                Draw::Samples(times_s.iter().map(|&t| nanos(t)).collect())
+            }
+            TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s }
+                if *sd_s == 0.0 =>
+            {
                 Draw::Fixed(nanos(*mean_s))
             }
             _ => Draw::Smooth(Arc::new(Smooth::new(law))),
@@ -84,7 +88,9 @@ impl Draw {
         match self {
             Draw::Fixed(time) => *time,
             Draw::Smooth(smooth) => smooth.at(random()),
-            Draw::Samples(times) => times[((u128::from(random()) * times.len() as u128) >> 64) as usize],
+            Draw::Samples(times) => {
+                times[((u128::from(random()) * times.len() as u128) >> 64) as usize]
+            }
         }
     }
 }
@@ -111,9 +117,17 @@ impl Smooth {
         };
         let mut cells = Box::new([[0.0; 4]; CELLS]);
         for (n, cell) in cells.iter_mut().enumerate() {
-            *cell = cubic([exact(3 * n), exact(3 * n + 1), exact(3 * n + 2), exact(3 * n + 3)]);
+            *cell = cubic([
+                exact(3 * n),
+                exact(3 * n + 1),
+                exact(3 * n + 2),
+                exact(3 * n + 3),
+            ]);
         }
-        Smooth { cells, law: law.clone() }
+        Smooth {
+            cells,
+            law: law.clone(),
+        }
     }
 
     /// The time at the probability `u / 2^64`.
@@ -199,7 +213,10 @@ impl Shares {
     /// The way that the uniform number `u` picks.
     #[inline]
     pub fn way(&self, u: u64) -> usize {
-        self.0.iter().position(|c| c.happens(u)).unwrap_or(self.0.len() - 1)
+        self.0
+            .iter()
+            .position(|c| c.happens(u))
+            .unwrap_or(self.0.len() - 1)
     }
 }
 
@@ -210,12 +227,31 @@ mod tests {
     #[test]
     fn tables_follow_the_exact_quantiles() {
         let laws = [
-            TimeLaw::Normal { mean_s: 5.0, sd_s: 0.15 },
-            TimeLaw::Lognormal { mean_s: 2.0, sd_s: 0.8 },
-            TimeLaw::Gamma { shape: 2.5, scale_s: 1.0 },
-            TimeLaw::Weibull { shape: 1.5, scale_s: 3.0 },
-            TimeLaw::Triangular { low_s: 1.0, mode_s: 2.0, high_s: 6.0 },
-            TimeLaw::Uniform { low_s: 1.0, high_s: 4.0 },
+            TimeLaw::Normal {
+                mean_s: 5.0,
+                sd_s: 0.15,
+            },
+            TimeLaw::Lognormal {
+                mean_s: 2.0,
+                sd_s: 0.8,
+            },
+            TimeLaw::Gamma {
+                shape: 2.5,
+                scale_s: 1.0,
+            },
+            TimeLaw::Weibull {
+                shape: 1.5,
+                scale_s: 3.0,
+            },
+            TimeLaw::Triangular {
+                low_s: 1.0,
+                mode_s: 2.0,
+                high_s: 6.0,
+            },
+            TimeLaw::Uniform {
+                low_s: 1.0,
+                high_s: 4.0,
+            },
             TimeLaw::Exponential { mean_s: 1.0 },
         ];
         for law in laws {
@@ -232,19 +268,41 @@ mod tests {
 
     #[test]
     fn the_ends_of_a_law_and_its_middle() {
-        let normal = Draw::new(&TimeLaw::Normal { mean_s: 5.0, sd_s: 0.15 });
-        let Draw::Smooth(smooth) = &normal else { panic!("{normal:?}") };
-        assert!((3.5..3.9).contains(&seconds(smooth.at(0))) && (6.1..6.5).contains(&seconds(smooth.at(u64::MAX))));
-        let samples = Draw::new(&TimeLaw::Samples { times_s: vec![4.0, 1.0, 3.0, 2.0] });
-        assert_eq!([0.1, 0.3, 0.6, 0.9, 1.0].map(|p| seconds(samples.quantile(p))), [1.0, 2.0, 3.0, 4.0, 4.0]);
+        let normal = Draw::new(&TimeLaw::Normal {
+            mean_s: 5.0,
+            sd_s: 0.15,
+        });
+        let Draw::Smooth(smooth) = &normal else {
+            panic!("{normal:?}")
+        };
+        assert!(
+            (3.5..3.9).contains(&seconds(smooth.at(0)))
+                && (6.1..6.5).contains(&seconds(smooth.at(u64::MAX)))
+        );
+        let samples = Draw::new(&TimeLaw::Samples {
+            times_s: vec![4.0, 1.0, 3.0, 2.0],
+        });
+        assert_eq!(
+            [0.1, 0.3, 0.6, 0.9, 1.0].map(|p| seconds(samples.quantile(p))),
+            [1.0, 2.0, 3.0, 4.0, 4.0]
+        );
     }
 
     /// A time added to the clock must come out later: a wrapped one would lie in the past.
     #[test]
     fn a_time_beyond_counting_can_still_be_added_to_the_clock() {
-        let law = Draw::new(&TimeLaw::Weibull { shape: 0.05, scale_s: 3600.0 });
-        let Draw::Smooth(smooth) = &law else { panic!("{law:?}") };
-        for longest in [nanos(f64::INFINITY), smooth.at(u64::MAX), law.quantile(1.0 - 1e-15)] {
+        let law = Draw::new(&TimeLaw::Weibull {
+            shape: 0.05,
+            scale_s: 3600.0,
+        });
+        let Draw::Smooth(smooth) = &law else {
+            panic!("{law:?}")
+        };
+        for longest in [
+            nanos(f64::INFINITY),
+            smooth.at(u64::MAX),
+            law.quantile(1.0 - 1e-15),
+        ] {
             assert_eq!(longest, NEVER);
             let run = nanos(crate::machine::limits::HOURS * 3600.0);
             assert!(longest > run && run.checked_add(longest).is_some());
@@ -257,7 +315,10 @@ mod tests {
         assert_eq!(shares.way(0), 0);
         assert_eq!(shares.way(u64::MAX / 4 + 2), 2);
         assert_eq!(shares.way(u64::MAX), 2);
-        assert_eq!([0.0, 0.375, 1.0].map(|p| Chance::new(p).share()), [0.0, 0.375, 1.0]);
+        assert_eq!(
+            [0.0, 0.375, 1.0].map(|p| Chance::new(p).share()),
+            [0.0, 0.375, 1.0]
+        );
         assert!(Chance::new(1.0).happens(u64::MAX) && !Chance::new(0.0).happens(0));
     }
 }

@@ -34,7 +34,11 @@ fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
 /// The motor as it acts on the drive's shaft, behind its gears and at its duty.
 pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
     let ratio = f64::from(motor.teeth.1) / f64::from(motor.teeth.0);
-    let efficiency = if motor.teeth.0 == motor.teeth.1 { 1.0 } else { machine.assume.gear_efficiency };
+    let efficiency = if motor.teeth.0 == motor.teeth.1 {
+        1.0
+    } else {
+        machine.assume.gear_efficiency
+    };
     let rated = drive::DcMotor {
         stall_torque_n_m: motor.stall_torque_nm,
         no_load_rad_s: motor.no_load_rpm / 60.0 * TAU,
@@ -47,12 +51,25 @@ pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
 /// Mean torque at the drive's shaft of lifting marbles in all its wheels, N m.
 pub fn lift_torque_nm(machine: &Machine) -> f64 {
     let torque = |element: &crate::machine::model::Element| {
-        let Kind::PocketWheel(wheel) = &element.kind else { return None };
-        let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+        let Kind::PocketWheel(wheel) = &element.kind else {
+            return None;
+        };
+        let TurnedBy::Drive { ratio } = wheel.turned_by else {
+            return None;
+        };
         let shape = wheel.shape.as_ref()?;
         let mass_kg = Workshop::new(machine, element).marble()?.mass_kg();
         let top = shape.guide_rad.unwrap_or(0.75 * std::f64::consts::PI);
-        Some(ratio * drive::mean_lift_torque_n_m(wheel.pockets, FILL, mass_kg, shape.pitch_radius_m, top))
+        Some(
+            ratio
+                * drive::mean_lift_torque_n_m(
+                    wheel.pockets,
+                    FILL,
+                    mass_kg,
+                    shape.pitch_radius_m,
+                    top,
+                ),
+        )
     };
     machine.elements.iter().filter_map(torque).sum()
 }

@@ -21,13 +21,24 @@ pub struct FlipGateState {
 impl FlipGateState {
     /// A gate that stands to its first way.
     pub fn new(throw: Nanos, ways: usize) -> Self {
-        FlipGateState { throw, ways, stands: 0, last: 0, over_at: 0, coming: None }
+        FlipGateState {
+            throw,
+            ways,
+            stands: 0,
+            last: 0,
+            over_at: 0,
+            coming: None,
+        }
     }
 
     /// The way of the marble that is there at `now`, settled as it comes: where the gate stands, or, while the gate goes
     /// over, that of the one ahead.
     pub fn way(&mut self, now: Nanos) -> usize {
-        let here = if now < self.over_at { self.last } else { self.stands };
+        let here = if now < self.over_at {
+            self.last
+        } else {
+            self.stands
+        };
         *self.coming.get_or_insert(here)
     }
 
@@ -50,7 +61,11 @@ mod tests {
         let mut gate = FlipGateState::new(throw, 2);
         let pass = |&(comes, leaves): &(Nanos, Nanos)| {
             let way = gate.way(comes);
-            assert_eq!(gate.way(leaves), way, "a marble keeps its way while it waits");
+            assert_eq!(
+                gate.way(leaves),
+                way,
+                "a marble keeps its way while it waits"
+            );
             gate.turn(leaves);
             way
         };
@@ -59,11 +74,29 @@ mod tests {
 
     #[test]
     fn marbles_go_in_turn_and_two_in_one_throw_go_together() {
-        assert_eq!(ways(100, &[(0, 0), (100, 100), (150, 150), (200, 200), (500, 500)]), [0, 1, 1, 0, 1]);
+        assert_eq!(
+            ways(
+                100,
+                &[(0, 0), (100, 100), (150, 150), (200, 200), (500, 500)]
+            ),
+            [0, 1, 1, 0, 1]
+        );
     }
 
     #[test]
     fn the_throw_begins_as_the_marble_leaves_and_a_follower_begins_none() {
-        assert_eq!(ways(100, &[(0, 900), (950, 2000), (2000, 2000), (2099, 2099), (2100, 2100)]), [0, 0, 1, 1, 0]);
+        assert_eq!(
+            ways(
+                100,
+                &[
+                    (0, 900),
+                    (950, 2000),
+                    (2000, 2000),
+                    (2099, 2099),
+                    (2100, 2100)
+                ]
+            ),
+            [0, 0, 1, 1, 0]
+        );
     }
 }

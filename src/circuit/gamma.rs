@@ -57,7 +57,11 @@ fn start(shape: f64, p: f64) -> f64 {
     let ninth = 1.0 / (9.0 * shape);
     let root = 1.0 - ninth + normal(p) * sqrt(ninth);
     let low = exp((log(p) + lgamma(shape + 1.0)) / shape);
-    if root > 0.3 && shape > 0.5 { shape * root * root * root } else { low }
+    if root > 0.3 && shape > 0.5 {
+        shape * root * root * root
+    } else {
+        low
+    }
 }
 
 /// Share of draws up to `x`: the regularised lower incomplete gamma function P(shape, x).
@@ -120,7 +124,9 @@ fn excess(m: f64) -> f64 {
     if m.abs() > 0.1 {
         return m - log1p(m);
     }
-    let terms = (2..20).rev().fold(0.0, |sum, k| 1.0 / f64::from(k) - m * sum);
+    let terms = (2..20)
+        .rev()
+        .fold(0.0, |sum, k| 1.0 / f64::from(k) - m * sum);
     m * m * terms
 }
 
@@ -137,8 +143,20 @@ fn correction(shape: f64, eta: f64) -> f64 {
 }
 
 const C: [&[f64]; 3] = [
-    &[-1.0 / 3.0, 1.0 / 12.0, -2.0 / 135.0, 1.0 / 864.0, 1.0 / 2835.0, -139.0 / 777_600.0],
-    &[-1.0 / 540.0, -1.0 / 288.0, 25.0 / 12_096.0, -223.0 / 1_088_640.0],
+    &[
+        -1.0 / 3.0,
+        1.0 / 12.0,
+        -2.0 / 135.0,
+        1.0 / 864.0,
+        1.0 / 2835.0,
+        -139.0 / 777_600.0,
+    ],
+    &[
+        -1.0 / 540.0,
+        -1.0 / 288.0,
+        25.0 / 12_096.0,
+        -223.0 / 1_088_640.0,
+    ],
     &[25.0 / 6048.0, -139.0 / 51_840.0],
 ];
 
@@ -148,7 +166,14 @@ fn large_quantile(shape: f64, z: f64) -> f64 {
     let first = -1.0 / 3.0 + e * (1.0 / 36.0 + e * (1.0 / 1620.0 - 7.0 * e / 6480.0));
     let second = -7.0 / 405.0 - 7.0 * e / 2592.0 + 533.0 * e * e / 204_120.0;
     let eta = e + (first + (second + 449.0 / 102_060.0 / shape) / shape) / shape;
-    let powers = [1.0, 1.0 / 3.0, 1.0 / 36.0, -1.0 / 270.0, 1.0 / 4320.0, 1.0 / 17_010.0];
+    let powers = [
+        1.0,
+        1.0 / 3.0,
+        1.0 / 36.0,
+        -1.0 / 270.0,
+        1.0 / 4320.0,
+        1.0 / 17_010.0,
+    ];
     shape * (1.0 + eta * powers.iter().rev().fold(0.0, |sum, c| sum * eta + c))
 }
 
@@ -160,15 +185,60 @@ mod tests {
 
     const SHARES: [(f64, f64, f64, f64); 10] = [
         (1000.0, -8.0, 7.808_989_042_797_505e-19, 1.0),
-        (1000.0, -3.0, 0.001_001_238_995_064_283_6, 0.998_998_761_004_935_7),
-        (1000.0, 0.0, 0.504_205_244_180_215_5, 0.495_794_755_819_784_5),
-        (1000.0, 3.0, 0.998_252_754_498_534_9, 0.001_747_245_501_465_135_5),
-        (1000.0, 8.0, 0.999_999_999_999_941_7, 5.831_229_554_663_752e-14),
-        (10000.0, -8.0, 1.013_092_884_401_971_6e-16, 0.999_999_999_999_999_9),
-        (10000.0, -3.0, 0.001_234_175_584_468_492, 0.998_765_824_415_531_5),
-        (10000.0, 0.0, 0.501_329_808_339_955_2, 0.498_670_191_660_044_8),
-        (10000.0, 3.0, 0.998_529_505_103_614_3, 0.001_470_494_896_385_681_3),
-        (10000.0, 8.0, 0.999_999_999_999_996_9, 3.109_819_962_168_845e-15),
+        (
+            1000.0,
+            -3.0,
+            0.001_001_238_995_064_283_6,
+            0.998_998_761_004_935_7,
+        ),
+        (
+            1000.0,
+            0.0,
+            0.504_205_244_180_215_5,
+            0.495_794_755_819_784_5,
+        ),
+        (
+            1000.0,
+            3.0,
+            0.998_252_754_498_534_9,
+            0.001_747_245_501_465_135_5,
+        ),
+        (
+            1000.0,
+            8.0,
+            0.999_999_999_999_941_7,
+            5.831_229_554_663_752e-14,
+        ),
+        (
+            10000.0,
+            -8.0,
+            1.013_092_884_401_971_6e-16,
+            0.999_999_999_999_999_9,
+        ),
+        (
+            10000.0,
+            -3.0,
+            0.001_234_175_584_468_492,
+            0.998_765_824_415_531_5,
+        ),
+        (
+            10000.0,
+            0.0,
+            0.501_329_808_339_955_2,
+            0.498_670_191_660_044_8,
+        ),
+        (
+            10000.0,
+            3.0,
+            0.998_529_505_103_614_3,
+            0.001_470_494_896_385_681_3,
+        ),
+        (
+            10000.0,
+            8.0,
+            0.999_999_999_999_996_9,
+            3.109_819_962_168_845e-15,
+        ),
     ];
 
     /// Shares of the gamma law 3 and 8 standard deviations either side of its mean, by the hypergeometric series with 40 digits
@@ -189,7 +259,10 @@ mod tests {
     fn quantiles_go_on_smoothly_where_the_expansion_begins() {
         for p in [1e-9, 0.001, 0.3, 0.5, 0.9, 0.999_999] {
             let (searched, expanded) = (quantile(LARGE - 1e-9, p), quantile(LARGE, p));
-            assert!((searched - expanded).abs() < 1e-6, "{p}: {searched} {expanded}");
+            assert!(
+                (searched - expanded).abs() < 1e-6,
+                "{p}: {searched} {expanded}"
+            );
             let back = below(LARGE, expanded);
             assert!((back - p).abs() < 1e-9, "{p}: {back}");
         }
@@ -200,7 +273,10 @@ mod tests {
         for shape in [0.01, 0.05, 0.4, 1.0, 3.7, 60.0, 900.0, 2e4, 1e12] {
             for p in [1e-6, 0.02, 0.5, 0.95, 0.999_999] {
                 let x = quantile(shape, p);
-                assert!(x == 0.0 && p < 1e-2 || (below(shape, x) - p).abs() < 1e-9, "{shape} {p}: {x}");
+                assert!(
+                    x == 0.0 && p < 1e-2 || (below(shape, x) - p).abs() < 1e-9,
+                    "{shape} {p}: {x}"
+                );
             }
         }
     }
@@ -212,8 +288,14 @@ mod tests {
         let mut shapes = vec![1e-28, 0.01, 0.3, 2.5, 11.0, 400.0, 999.0, 1e5, 1e12, 1e30];
         shapes.extend([1e300, f64::INFINITY]);
         for shape in shapes {
-            assert!((1..20_000).all(|n| !quantile(shape, f64::from(n) / 20_000.0).is_sign_negative()));
+            assert!(
+                (1..20_000).all(|n| !quantile(shape, f64::from(n) / 20_000.0).is_sign_negative())
+            );
         }
-        assert!(begun.elapsed() < Duration::from_secs(4), "{:?}", begun.elapsed());
+        assert!(
+            begun.elapsed() < Duration::from_secs(4),
+            "{:?}",
+            begun.elapsed()
+        );
     }
 }

@@ -13,9 +13,20 @@ use crate::physics::queue_advance;
 pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
     let passage = workshop.roll(line);
     let stalls = line.time.is_none() && matches!(passage, Some(Err(_)));
-    let computed = || passage.and_then(Result::ok).map_or(0.0, |passage| passage.time_s);
-    let law = line.time.clone().unwrap_or_else(|| spread(line, workshop, computed()));
-    let advance = nanos(line.advance_s.or_else(|| move_up_s(line, workshop)).unwrap_or(0.0));
+    let computed = || {
+        passage
+            .and_then(Result::ok)
+            .map_or(0.0, |passage| passage.time_s)
+    };
+    let law = line
+        .time
+        .clone()
+        .unwrap_or_else(|| spread(line, workshop, computed()));
+    let advance = nanos(
+        line.advance_s
+            .or_else(|| move_up_s(line, workshop))
+            .unwrap_or(0.0),
+    );
     Plan {
         room: room(line.room.or_else(|| places(line, workshop))),
         spills: line.when_full == WhenFull::Spill,
@@ -29,29 +40,45 @@ pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
 
 /// Travel times scatter as the marbles' diameters do and as rolling resistance does from roll to roll.
 fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
-    let Some(marble) = workshop.marble() else { return TimeLaw::Fixed { time_s } };
+    let Some(marble) = workshop.marble() else {
+        return TimeLaw::Fixed { time_s };
+    };
     let surface = workshop.surface();
-    let larger = Marble { diameter_m: marble.diameter_m + workshop.machine.marbles.spread_m, ..marble };
+    let larger = Marble {
+        diameter_m: marble.diameter_m + workshop.machine.marbles.spread_m,
+        ..marble
+    };
     let lever_m = surface.rolling_lever_m + Spread::WORKSHOP.rolling_lever_sd_m;
-    let rougher = SurfaceProperties { rolling_lever_m: lever_m, ..surface };
+    let rougher = SurfaceProperties {
+        rolling_lever_m: lever_m,
+        ..surface
+    };
     let off = |marble: &Marble, surface: &SurfaceProperties| {
-        workshop.roll_as(line, marble, surface).map_or(0.0, |passage| passage.time_s - time_s)
+        workshop
+            .roll_as(line, marble, surface)
+            .map_or(0.0, |passage| passage.time_s - time_s)
     };
     let sd_s = libm::hypot(off(&larger, &surface), off(&marble, &rougher));
-    TimeLaw::Normal { mean_s: time_s, sd_s }
+    TimeLaw::Normal {
+        mean_s: time_s,
+        sd_s,
+    }
 }
 
 /// Length over diameter, counting the parts a marble can stand on.
 fn places(line: &Line, workshop: &Workshop) -> Option<Room> {
     let length: f64 = line.segments.iter().map(standing_length_m).sum();
     let diameter = workshop.machine.marbles.diameter_m?;
-    (!line.segments.is_empty()).then(|| Room::Places((queue_advance::places(length, diameter) as u32).max(1)))
+    (!line.segments.is_empty())
+        .then(|| Room::Places((queue_advance::places(length, diameter) as u32).max(1)))
 }
 
 fn standing_length_m(segment: &Segment) -> f64 {
     match *segment {
         Segment::Straight { length_m, .. } => length_m,
-        Segment::Bend { radius_m, turn_rad, .. } => radius_m * turn_rad,
+        Segment::Bend {
+            radius_m, turn_rad, ..
+        } => radius_m * turn_rad,
         Segment::Steps { count, run_m, .. } => f64::from(count) * run_m,
         Segment::Drop { .. } | Segment::Corner { .. } => 0.0,
     }
@@ -63,15 +90,22 @@ fn standing_length_m(segment: &Segment) -> f64 {
 fn move_up_s(line: &Line, workshop: &Workshop) -> Option<f64> {
     let diameter = workshop.machine.marbles.diameter_m?;
     let slope = last_slope_rad(line).unwrap_or(workshop.machine.assume.slope_rad);
-    queue_advance::advance_time_s(queue_advance::ARRIVED_SHARE, diameter, workshop.acceleration(slope, line.channel))
+    queue_advance::advance_time_s(
+        queue_advance::ARRIVED_SHARE,
+        diameter,
+        workshop.acceleration(slope, line.channel),
+    )
 }
 
 /// Slope of the last part that marbles roll on, radians.
 pub fn last_slope_rad(line: &Line) -> Option<f64> {
-    line.segments.iter().rev().find_map(|segment| match *segment {
-        Segment::Straight { slope_rad, .. } | Segment::Bend { slope_rad, .. } | Segment::Steps { slope_rad, .. } => {
-            Some(slope_rad)
-        }
-        Segment::Drop { .. } | Segment::Corner { .. } => None,
-    })
+    line.segments
+        .iter()
+        .rev()
+        .find_map(|segment| match *segment {
+            Segment::Straight { slope_rad, .. }
+            | Segment::Bend { slope_rad, .. }
+            | Segment::Steps { slope_rad, .. } => Some(slope_rad),
+            Segment::Drop { .. } | Segment::Corner { .. } => None,
+        })
 }

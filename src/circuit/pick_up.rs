@@ -28,7 +28,11 @@ impl Odds {
     /// As often pinched as before, and taken otherwise.
     fn without_misses(self) -> Self {
         let pinched = self.take_or_pinch.share() - self.take.share();
-        Odds { take: Chance::new(1.0 - pinched), take_or_pinch: Chance::new(1.0), ..self }
+        Odds {
+            take: Chance::new(1.0 - pinched),
+            take_or_pinch: Chance::new(1.0),
+            ..self
+        }
     }
 }
 
@@ -67,13 +71,23 @@ pub struct Looked {
 impl PickUpOdds {
     /// Measured: so often taken and pinched.
     pub fn alike(take: f64, pinch: f64) -> Self {
-        PickUpOdds::Alike(Odds::new(PassShares { take, stall: pinch, lost: 0.0 }))
+        PickUpOdds::Alike(Odds::new(PassShares {
+            take,
+            stall: pinch,
+            lost: 0.0,
+        }))
     }
 
     /// Looked at closely.
     pub fn looked(counts: PickUpCounts, open: Nanos) -> Self {
-        let odds = |company: usize| std::array::from_fn(|meeting| Odds::new(counts.of(company, meeting).shares()));
-        PickUpOdds::Looked(Arc::new(Looked { odds: std::array::from_fn(odds), counts, open }))
+        let odds = |company: usize| {
+            std::array::from_fn(|meeting| Odds::new(counts.of(company, meeting).shares()))
+        };
+        PickUpOdds::Looked(Arc::new(Looked {
+            odds: std::array::from_fn(odds),
+            counts,
+            open,
+        }))
     }
 
     /// The odds of a pocket whose mouth has just passed, by the drive's clock.
@@ -87,8 +101,9 @@ impl PickUpOdds {
 
     /// Whether chance decides nothing.
     pub fn is_certain(&self) -> bool {
-        let certain =
-            |odds: &Odds| odds.take.is_certain() && odds.take_or_pinch.is_certain() && odds.spill.is_certain();
+        let certain = |odds: &Odds| {
+            odds.take.is_certain() && odds.take_or_pinch.is_certain() && odds.spill.is_certain()
+        };
         match self {
             PickUpOdds::Alike(odds) => certain(odds),
             PickUpOdds::Looked(looked) => looked.odds.iter().flatten().all(certain),
@@ -114,8 +129,13 @@ impl PickUpOdds {
         match self {
             PickUpOdds::Alike(odds) => PickUpOdds::Alike(odds.without_misses()),
             PickUpOdds::Looked(looked) => {
-                let odds = looked.odds.map(|meetings| meetings.map(Odds::without_misses));
-                PickUpOdds::Looked(Arc::new(Looked { odds, ..Looked::clone(looked) }))
+                let odds = looked
+                    .odds
+                    .map(|meetings| meetings.map(Odds::without_misses));
+                PickUpOdds::Looked(Arc::new(Looked {
+                    odds,
+                    ..Looked::clone(looked)
+                }))
             }
         }
     }
@@ -127,9 +147,9 @@ impl Looked {
             Waiting { missed: true, .. } => Encounter::Missed,
             Waiting { moved_up: true, .. } => Encounter::MovedUp,
             Waiting { since: None, .. } => Encounter::RolledIn(f64::INFINITY),
-            Waiting { since: Some(since), .. } => {
-                Encounter::RolledIn(seconds(now) - seconds(self.open) - seconds(since))
-            }
+            Waiting {
+                since: Some(since), ..
+            } => Encounter::RolledIn(seconds(now) - seconds(self.open) - seconds(since)),
         };
         self.odds[company(waiting.in_line)][meeting.class()]
     }

@@ -140,7 +140,10 @@ impl Plan {
             _ => false,
         };
         let blockages = self.blockage.as_ref().is_some_and(|blockage| {
-            let clears = blockage.clears.as_ref().is_some_and(|clears| !clears.is_fixed());
+            let clears = blockage
+                .clears
+                .as_ref()
+                .is_some_and(|clears| !clears.is_fixed());
             clears || blockage.chance.iter().any(|chance| !chance.is_certain())
         });
         by_role || blockages || self.travel.iter().any(|travel| !travel.is_fixed())
@@ -148,7 +151,11 @@ impl Plan {
 
     /// Number of gates: one for each hole of a bowl, else one.
     pub fn gates(&self) -> usize {
-        if matches!(self.role, Role::Holes(_)) { self.ways.len() } else { 1 }
+        if matches!(self.role, Role::Holes(_)) {
+            self.ways.len()
+        } else {
+            1
+        }
     }
 
     /// The room in marbles; `None`: as many as come.
@@ -183,7 +190,11 @@ pub fn room(room: Option<Room>) -> u32 {
 
 /// A measured chance of wedging: nothing for a marble alone, the same for any that meets others.
 pub fn blockage(arch: &Arch, cause: Cause) -> Blockage {
-    let alone = if cause == Cause::Stick { arch.chance } else { 0.0 };
+    let alone = if cause == Cause::Stick {
+        arch.chance
+    } else {
+        0.0
+    };
     Blockage {
         chance: vec![Chance::new(alone), Chance::new(arch.chance)],
         clears: arch.clears.as_ref().map(Draw::new),

@@ -52,7 +52,13 @@ pub struct PocketCount {
 
 impl PocketWheelState {
     /// A wheel before its first pocket.
-    pub fn new(clock: PocketClock, lift: Nanos, pick_up: PickUpOdds, release: Chance, drive: usize) -> Self {
+    pub fn new(
+        clock: PocketClock,
+        lift: Nanos,
+        pick_up: PickUpOdds,
+        release: Chance,
+        drive: usize,
+    ) -> Self {
         let clock_start = clock.time(0);
         PocketWheelState {
             clock,
@@ -61,7 +67,11 @@ impl PocketWheelState {
             release,
             counterfactual: None,
             drive,
-            next: PassingPocket { tick: 0, time: clock_start, place: 0 },
+            next: PassingPocket {
+                tick: 0,
+                time: clock_start,
+                place: 0,
+            },
             count: PocketCount::default(),
             carried: VecDeque::new(),
             last_carrying: None,
@@ -147,8 +157,14 @@ impl PocketClock {
     pub fn new(turn: Nanos, pockets: u32, phase: Nanos) -> Self {
         let n = u128::from(pockets);
         let turn = turn.max(Nanos::from(pockets)).max(1);
-        let offsets = (0..n).map(|k| (k * u128::from(turn) / n) as Nanos).collect();
-        PocketClock { turn, phase, offsets }
+        let offsets = (0..n)
+            .map(|k| (k * u128::from(turn) / n) as Nanos)
+            .collect();
+        PocketClock {
+            turn,
+            phase,
+            offsets,
+        }
     }
 
     /// Number of pockets.
@@ -163,7 +179,11 @@ impl PocketClock {
 
     /// The pocket of `tick`.
     fn pocket(&self, tick: u64) -> PassingPocket {
-        PassingPocket { tick, time: self.time(tick), place: (tick % self.offsets.len() as u64) as usize }
+        PassingPocket {
+            tick,
+            time: self.time(tick),
+            place: (tick % self.offsets.len() as u64) as usize,
+        }
     }
 
     /// Goes on to the next pocket, without a division.
@@ -190,7 +210,9 @@ impl PocketClock {
     /// The first tick at or after `time`.
     #[inline]
     pub fn tick_at_or_after(&self, time: Nanos) -> u64 {
-        let Some(since) = time.checked_sub(self.phase) else { return 0 };
+        let Some(since) = time.checked_sub(self.phase) else {
+            return 0;
+        };
         let n = self.offsets.len() as u64;
         let (turns, rest) = (since / self.turn, since % self.turn);
         // The guess is the true pocket or the one before it, since offsets are rounded down.
@@ -227,7 +249,8 @@ mod tests {
     #[test]
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4, 0);
-        let mut wheel = PocketWheelState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
+        let mut wheel =
+            PocketWheelState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
         wheel.pass_pocket();

@@ -19,7 +19,11 @@ pub fn quantile(law: &TimeLaw, p: f64) -> f64 {
         }
         TimeLaw::Gamma { shape, scale_s } => scale_s * gamma::quantile(*shape, p),
         TimeLaw::Weibull { shape, scale_s } => scale_s * pow(-log1p(-p), 1.0 / shape),
-        TimeLaw::Triangular { low_s, mode_s, high_s } => triangular(*low_s, *mode_s, *high_s, p),
+        TimeLaw::Triangular {
+            low_s,
+            mode_s,
+            high_s,
+        } => triangular(*low_s, *mode_s, *high_s, p),
         TimeLaw::Uniform { low_s, high_s } => low_s + (high_s - low_s) * p,
         TimeLaw::Exponential { mean_s } => -mean_s * log1p(-p),
         TimeLaw::Samples { times_s } => {
@@ -41,7 +45,11 @@ fn cut_normal(mean: f64, sd: f64, p: f64) -> f64 {
 
 fn triangular(low: f64, mode: f64, high: f64, p: f64) -> f64 {
     let (width, left) = (high - low, mode - low);
-    if p * width < left { low + sqrt(p * width * left) } else { high - sqrt((1.0 - p) * width * (high - mode)) }
+    if p * width < left {
+        low + sqrt(p * width * left)
+    } else {
+        high - sqrt((1.0 - p) * width * (high - mode))
+    }
 }
 
 /// Standard normal quantile: Wichura, "Algorithm AS 241: The percentage points of the normal distribution",
@@ -53,7 +61,11 @@ pub fn normal(p: f64) -> f64 {
         return q * ratio(&CENTRE, r);
     }
     let r = sqrt(-log(if q < 0.0 { p } else { 1.0 - p }));
-    let z = if r <= 5.0 { ratio(&MIDDLE, r - 1.6) } else { ratio(&FAR, r - 5.0) };
+    let z = if r <= 5.0 {
+        ratio(&MIDDLE, r - 1.6)
+    } else {
+        ratio(&FAR, r - 5.0)
+    };
     if q < 0.0 { -z } else { z }
 }
 
@@ -142,14 +154,27 @@ mod tests {
     fn quantiles_agree_with_a_general_library() {
         for p in PS {
             let z = Normal::new(0.0, 1.0).expect("law").inverse_cdf(p);
-            assert!((normal(p) - z).abs() < 1e-8, "normal {p}: {} {z}", normal(p));
-            let law = TimeLaw::Lognormal { mean_s: 2.0, sd_s: 0.8 };
+            assert!(
+                (normal(p) - z).abs() < 1e-8,
+                "normal {p}: {} {z}",
+                normal(p)
+            );
+            let law = TimeLaw::Lognormal {
+                mean_s: 2.0,
+                sd_s: 0.8,
+            };
             let s2 = f64::ln_1p(0.16);
-            let theirs =
-                LogNormal::new(2f64.log(std::f64::consts::E) - s2 / 2.0, s2.sqrt()).expect("law").inverse_cdf(p);
-            assert!((quantile(&law, p) / theirs - 1.0).abs() < 1e-7, "lognormal {p}");
+            let theirs = LogNormal::new(2f64.log(std::f64::consts::E) - s2 / 2.0, s2.sqrt())
+                .expect("law")
+                .inverse_cdf(p);
+            assert!(
+                (quantile(&law, p) / theirs - 1.0).abs() < 1e-7,
+                "lognormal {p}"
+            );
             for shape in [0.4, 1.0, 3.7, 60.0] {
-                let back = Gamma::new(shape, 1.0).expect("law").cdf(gamma::quantile(shape, p));
+                let back = Gamma::new(shape, 1.0)
+                    .expect("law")
+                    .cdf(gamma::quantile(shape, p));
                 assert!((back - p).abs() < 1e-9, "gamma {shape} {p}: {back}");
             }
         }
@@ -158,24 +183,41 @@ mod tests {
     /// The check values of Wichura's paper (from memory), one for each of its three pairs of polynomials.
     #[test]
     fn the_normal_quantile_has_its_published_values() {
-        let published =
-            [(0.25, -0.674_489_750_196_081_7), (0.001, -3.090_232_306_167_814), (1e-20, -9.262_340_089_798_408)];
+        let published = [
+            (0.25, -0.674_489_750_196_081_7),
+            (0.001, -3.090_232_306_167_814),
+            (1e-20, -9.262_340_089_798_408),
+        ];
         for (p, z) in published {
             assert!((normal(p) / z - 1.0).abs() < 1e-15, "{p}: {}", normal(p));
         }
-        assert!((normal(0.999) + normal(0.001)).abs() < 1e-13, "the upper half mirrors the lower");
+        assert!(
+            (normal(0.999) + normal(0.001)).abs() < 1e-13,
+            "the upper half mirrors the lower"
+        );
     }
 
     #[test]
     fn readings_are_drawn_evenly() {
-        let law = TimeLaw::Samples { times_s: vec![3.0, 1.0, 2.0, 4.0] };
-        assert_eq!([0.0, 0.24, 0.26, 0.74, 0.76, 1.0].map(|p| quantile(&law, p)), [3.0, 3.0, 1.0, 2.0, 4.0, 4.0]);
+        let law = TimeLaw::Samples {
+            times_s: vec![3.0, 1.0, 2.0, 4.0],
+        };
+        assert_eq!(
+            [0.0, 0.24, 0.26, 0.74, 0.76, 1.0].map(|p| quantile(&law, p)),
+            [3.0, 3.0, 1.0, 2.0, 4.0, 4.0]
+        );
     }
 
     #[test]
     fn no_law_gives_a_negative_time() {
-        let law = TimeLaw::Normal { mean_s: 1.0, sd_s: 2.0 };
+        let law = TimeLaw::Normal {
+            mean_s: 1.0,
+            sd_s: 2.0,
+        };
         assert!(PS.iter().all(|&p| quantile(&law, p) >= 0.0));
-        assert!((quantile(&law, 0.5) - (1.0 + 2.0 * normal(0.308_537_5 + 0.5 * 0.691_462_5))).abs() < 1e-6);
+        assert!(
+            (quantile(&law, 0.5) - (1.0 + 2.0 * normal(0.308_537_5 + 0.5 * 0.691_462_5))).abs()
+                < 1e-6
+        );
     }
 }

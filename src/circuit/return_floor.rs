@@ -12,17 +12,30 @@ use crate::physics::queue_advance;
 
 /// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere; one in `thinned` of the usual
 /// spots is followed home.
-pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, workshop: &Workshop) -> Plan {
-    let travel = landings.iter().map(|landing| match (&floor.time, floor.shape) {
-        (Some(law), _) => Draw::new(law),
-        (None, Some(shape)) => {
-            Draw::new(&TimeLaw::Samples { times_s: home_times_s(&shape, *landing, thinned, workshop) })
-        }
-        (None, None) => Draw::Fixed(0),
-    });
-    let mouth_time = floor.mouth_time_s.or_else(|| floor.shape.and_then(|shape| mouth_time_s(&shape, workshop)));
+pub fn plan(
+    floor: &ReturnFloor,
+    landings: &[Option<Landing>],
+    thinned: usize,
+    workshop: &Workshop,
+) -> Plan {
+    let travel = landings
+        .iter()
+        .map(|landing| match (&floor.time, floor.shape) {
+            (Some(law), _) => Draw::new(law),
+            (None, Some(shape)) => Draw::new(&TimeLaw::Samples {
+                times_s: home_times_s(&shape, *landing, thinned, workshop),
+            }),
+            (None, None) => Draw::Fixed(0),
+        });
+    let mouth_time = floor
+        .mouth_time_s
+        .or_else(|| floor.shape.and_then(|shape| mouth_time_s(&shape, workshop)));
     Plan {
-        room: room(floor.room.or_else(|| floor.shape.and_then(|shape| places(&shape, workshop)))),
+        room: room(
+            floor
+                .room
+                .or_else(|| floor.shape.and_then(|shape| places(&shape, workshop))),
+        ),
         spills: floor.when_full == WhenFull::Spill,
         travel: travel.collect(),
         overtaking: true,
@@ -38,7 +51,11 @@ pub fn plan(floor: &ReturnFloor, landings: &[Option<Landing>], thinned: usize, w
 /// Marbles pass the mouth one behind the other, moving up one place each on the valley's pitch.
 fn mouth_time_s(shape: &FloorShape, workshop: &Workshop) -> Option<f64> {
     let a = workshop.acceleration(shape.valley_rad, crate::machine::model::Channel::Plane);
-    queue_advance::advance_time_s(queue_advance::ARRIVED_SHARE, workshop.machine.marbles.diameter_m?, a)
+    queue_advance::advance_time_s(
+        queue_advance::ARRIVED_SHARE,
+        workshop.machine.marbles.diameter_m?,
+        a,
+    )
 }
 
 /// A single layer at a packing of 0.8 over a third of the floor, after which the heap at the mouth climbs the surround.
@@ -55,8 +72,15 @@ const SPOTS: usize = 96;
 const SPOTS_ABOUT_LANDING: usize = 32;
 
 /// Times from the fall to the mouth over a fixed set of spots, each marble followed by itself.
-fn home_times_s(shape: &FloorShape, landing: Option<Landing>, thinned: usize, workshop: &Workshop) -> Vec<f64> {
-    let Some(marble) = workshop.marble() else { return vec![0.0] };
+fn home_times_s(
+    shape: &FloorShape,
+    landing: Option<Landing>,
+    thinned: usize,
+    workshop: &Workshop,
+) -> Vec<f64> {
+    let Some(marble) = workshop.marble() else {
+        return vec![0.0];
+    };
     let floor = Floor {
         length_m: shape.depth_m,
         width_m: shape.width_m,
@@ -66,24 +90,46 @@ fn home_times_s(shape: &FloorShape, landing: Option<Landing>, thinned: usize, wo
         surface: workshop.surface(),
     };
     let home = |(x, y): (f64, f64)| floor::roll_home(x, y, &floor, &marble, shape.fall_m);
-    let times: Vec<f64> = spots(shape, landing, thinned, marble.radius_m()).into_iter().filter_map(home).collect();
+    let times: Vec<f64> = spots(shape, landing, thinned, marble.radius_m())
+        .into_iter()
+        .filter_map(home)
+        .collect();
     // Nothing comes home on a floor too flat to roll on: its marbles stay for good.
-    if times.is_empty() { vec![crate::machine::limits::LONGEST_TIME_S] } else { times }
+    if times.is_empty() {
+        vec![crate::machine::limits::LONGEST_TIME_S]
+    } else {
+        times
+    }
 }
 
 /// Spots on the floor, along the valley and across it from its middle: Halton's points (bases 2 and 3) over the whole
 /// floor, or scattered about a landing by the normal law.
-fn spots(shape: &FloorShape, landing: Option<Landing>, thinned: usize, radius_m: f64) -> Vec<(f64, f64)> {
+fn spots(
+    shape: &FloorShape,
+    landing: Option<Landing>,
+    thinned: usize,
+    radius_m: f64,
+) -> Vec<(f64, f64)> {
     let (length, half) = (shape.depth_m, shape.width_m / 2.0);
-    let count = if landing.is_some() { SPOTS_ABOUT_LANDING } else { SPOTS } / thinned.max(1);
+    let count = if landing.is_some() {
+        SPOTS_ABOUT_LANDING
+    } else {
+        SPOTS
+    } / thinned.max(1);
     (1..=count)
         .map(|k| {
             let (u, v) = (floor::van_der_corput(k, 2), floor::van_der_corput(k, 3));
             let (x, y) = match landing {
-                Some(at) => (at.y_m + at.spread_m * normal(u), at.x_m - half + at.spread_m * normal(v)),
+                Some(at) => (
+                    at.y_m + at.spread_m * normal(u),
+                    at.x_m - half + at.spread_m * normal(v),
+                ),
                 None => (length * u, half * (2.0 * v - 1.0)),
             };
-            (x.clamp(radius_m, length - radius_m), y.clamp(radius_m - half, half - radius_m))
+            (
+                x.clamp(radius_m, length - radius_m),
+                y.clamp(radius_m - half, half - radius_m),
+            )
         })
         .collect()
 }
@@ -91,9 +137,18 @@ fn spots(shape: &FloorShape, landing: Option<Landing>, thinned: usize, radius_m:
 /// Chance that a marble reaching the mouth arches there with those it meets, by their number.
 fn arching(shape: &FloorShape, workshop: &Workshop) -> Option<Blockage> {
     let diameter_m = workshop.machine.marbles.diameter_m?;
-    let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
+    let mouth = Mouth {
+        opening_m: shape.mouth_m,
+        slope_rad: shape.valley_rad,
+        surface: workshop.surface(),
+    };
     let chance = (0..=MOST_MET).map(|met| Chance::new(mouth::hazard(met, &mouth, diameter_m)));
-    Some(Blockage { chance: chance.collect(), clears: None, cause: Cause::Arch, counterfactual: None })
+    Some(Blockage {
+        chance: chance.collect(),
+        clears: None,
+        cause: Cause::Arch,
+        counterfactual: None,
+    })
 }
 
 /// The chance of an arch hardly grows beyond so many marbles waiting.

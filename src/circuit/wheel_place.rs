@@ -39,8 +39,11 @@ pub fn wheel_place(
         scatter: SCATTER.0,
         rolling_lever_m: assume.rolling_m,
     };
-    let on_guide =
-        Materials { friction: assume.friction.min(GUIDE.0), rolling_lever_m: assume.rolling_m * GUIDE.1, ..on_wood };
+    let on_guide = Materials {
+        friction: assume.friction.min(GUIDE.0),
+        rolling_lever_m: assume.rolling_m * GUIDE.1,
+        ..on_wood
+    };
     let on_marbles = Materials {
         friction: assume.marble_friction,
         restitution: assume.marble_restitution,
@@ -57,11 +60,23 @@ pub fn wheel_place(
     };
     let channel_m = shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * d);
     let cut_back_m = shape.cut_back_m(d);
-    let starts = shape.guide_from_m.unwrap_or(channel_m / 2.0 + GUIDE_FROM_DIAMETERS * d);
-    let guide = match (shape.guide_rad, cut_back_m > 0.0 || shape.guide_from_m.is_some()) {
+    let starts = shape
+        .guide_from_m
+        .unwrap_or(channel_m / 2.0 + GUIDE_FROM_DIAMETERS * d);
+    let guide = match (
+        shape.guide_rad,
+        cut_back_m > 0.0 || shape.guide_from_m.is_some(),
+    ) {
         (None, _) => Guide::No,
         (Some(_), false) => Guide::FromWall,
-        (Some(_), true) => Guide::From(starts, if shape.lead_in { GuideBevel::LeadIn } else { GuideBevel::Scraper }),
+        (Some(_), true) => Guide::From(
+            starts,
+            if shape.lead_in {
+                GuideBevel::LeadIn
+            } else {
+                GuideBevel::Scraper
+            },
+        ),
     };
     let ramp = Ramp {
         slope_rad: slope_before(workshop),
@@ -73,7 +88,11 @@ pub fn wheel_place(
         end_height_m: shape.bore_m / 2.0 / libm::cos(shape.tilt_rad) - d / 2.0,
         end_height_sd_m: shape.pitch_error_m,
         wall_height_m: 2.0 * d,
-        ends: if shape.square_ends { WallEnds::Square } else { WallEnds::Upright },
+        ends: if shape.square_ends {
+            WallEnds::Square
+        } else {
+            WallEnds::Upright
+        },
         cut_back_m,
         fence: shape.is_fenced(),
         lid_m: Some(1.7 * d),
@@ -87,43 +106,75 @@ pub fn wheel_place(
         tilt_rad: shape.tilt_rad,
     };
     let drive = drive(wheel, shape, followed_rad_s(wheel, shape, rpm), workshop);
-    Some(WheelPlace { marbles, wheel: looked, drive, ramp, guide })
+    Some(WheelPlace {
+        marbles,
+        wheel: looked,
+        drive,
+        ramp,
+        guide,
+    })
 }
 
 /// The turning that is followed, rad/s.
 fn followed_rad_s(wheel: &model::PocketWheel, shape: &model::WheelShape, rpm: f64) -> f64 {
     let slowest = TAU / f64::from(wheel.pockets) / SLOWEST_S;
-    (rpm / 60.0 * TAU).min(FASTEST_M_S / shape.pitch_radius_m).max(slowest)
+    (rpm / 60.0 * TAU)
+        .min(FASTEST_M_S / shape.pitch_radius_m)
+        .max(slowest)
 }
 
 /// The drive as the wheel feels it.
-fn drive(wheel: &model::PocketWheel, shape: &model::WheelShape, speed_rad_s: f64, workshop: &Workshop) -> TorqueLine {
+fn drive(
+    wheel: &model::PocketWheel,
+    shape: &model::WheelShape,
+    speed_rad_s: f64,
+    workshop: &Workshop,
+) -> TorqueLine {
     let machine = workshop.machine;
     let of_motor = || {
-        let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+        let TurnedBy::Drive { ratio } = wheel.turned_by else {
+            return None;
+        };
         let motor = at_drive(machine, machine.drive.motor.as_ref()?);
         Some(motor.stall_torque_n_m / ratio)
     };
-    let torque_n_m = shape.torque_nm.or_else(of_motor).unwrap_or(WHEEL_TORQUE_NM.0);
-    TorqueLine { speed_rad_s, torque_n_m, gain_n_m_s: torque_n_m / YIELDS_RAD_S, inertia_kg_m2: shape.inertia_kg_m2() }
+    let torque_n_m = shape
+        .torque_nm
+        .or_else(of_motor)
+        .unwrap_or(WHEEL_TORQUE_NM.0);
+    TorqueLine {
+        speed_rad_s,
+        torque_n_m,
+        gain_n_m_s: torque_n_m / YIELDS_RAD_S,
+        inertia_kg_m2: shape.inertia_kg_m2(),
+    }
 }
 
 /// Slope on which marbles wait before the wheel, rad.
 pub fn slope_before(workshop: &Workshop) -> f64 {
-    let slope = workshop.feeders().iter().find_map(|element| match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
-        Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
-        _ => None,
-    });
+    let slope = workshop
+        .feeders()
+        .iter()
+        .find_map(|element| match &element.kind {
+            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
+            Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
+            _ => None,
+        });
     slope.unwrap_or(workshop.machine.assume.slope_rad)
 }
 
 /// Speed at which a lone marble comes to the wheel, m/s: what the fastest line that leads there gives it.
 fn arrives_m_s(workshop: &Workshop) -> f64 {
     let of_line = |element: &&model::Element| {
-        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &element.kind else { return None };
+        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &element.kind else {
+            return None;
+        };
         let passage = Workshop::new(workshop.machine, element).roll(line)?.ok()?;
         Some(passage.exit_speed_m_s)
     };
-    workshop.feeders().iter().filter_map(of_line).fold(0.0, f64::max)
+    workshop
+        .feeders()
+        .iter()
+        .filter_map(of_line)
+        .fold(0.0, f64::max)
 }

@@ -20,45 +20,77 @@ use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape};
 /// Makes a pocket wheel ready. `drive` is the index of what turns it.
 ///
 /// `effort`: how long its place is looked at; without a look every pocket takes the waiting marble.
-pub fn plan(wheel: &model::PocketWheel, drive: usize, effort: Option<Effort>, workshop: &Workshop) -> Plan {
+pub fn plan(
+    wheel: &model::PocketWheel,
+    drive: usize,
+    effort: Option<Effort>,
+    workshop: &Workshop,
+) -> Plan {
     let rpm = wheel_rpm(wheel, workshop.machine);
     let turn_s = 60.0 / rpm.max(1e-6);
-    let out = wheel.shape.as_ref().and_then(|shape| hand_over(shape, rpm, workshop));
+    let out = wheel
+        .shape
+        .as_ref()
+        .and_then(|shape| hand_over(shape, rpm, workshop));
     let lift = match (wheel.lift, out) {
         (Some(model::Lift::Time(time_s)), _) => nanos(time_s),
-        (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => nanos(turn_s * arc_rad / (2.0 * PI)),
+        (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => {
+            nanos(turn_s * arc_rad / (2.0 * PI))
+        }
         (None, None) => nanos(turn_s / 2.0),
     };
     // A wheel has pockets all round: where the first stands counts only to the next.
     let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
-    let phase = pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
+    let phase =
+        pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
     let looked = effort.and_then(|effort| look(wheel, rpm, effort, workshop));
-    let open_s =
-        looked.as_ref().and(wheel.shape.as_ref()).map_or(0.0, |shape| shape.bore_m / rim_speed_m_s(shape, rpm));
+    let open_s = looked
+        .as_ref()
+        .and(wheel.shape.as_ref())
+        .map_or(0.0, |shape| shape.bore_m / rim_speed_m_s(shape, rpm));
     // What a pocket does is settled when all of its mouth has passed the lowest point.
     let settled_s = open_s / 2.0;
     let phase = nanos((phase + settled_s) % pocket_s);
     // A whole number of pockets that came out of the division a hair below itself.
     let phase = if phase < nanos(pocket_s) { phase } else { 0 };
-    let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) { 0 } else { nanos(settled_s) });
-    let measured = wheel.pick_up.unwrap_or(model::PickUp { take: 1.0, pinch: 0.0 });
+    let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) {
+        0
+    } else {
+        nanos(settled_s)
+    });
+    let measured = wheel.pick_up.unwrap_or(model::PickUp {
+        take: 1.0,
+        pinch: 0.0,
+    });
     let pick_up = match looked {
         Some(counts) => PickUpOdds::looked(counts, nanos(open_s)),
         None => PickUpOdds::alike(measured.take, measured.pinch),
     };
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
-    let release = wheel.release.or(out.map(|(_, chance)| chance)).unwrap_or(1.0);
+    let release = wheel
+        .release
+        .or(out.map(|(_, chance)| chance))
+        .unwrap_or(1.0);
     // However long the lift was measured to take, a pocket has let go before it takes the next marble.
     let lift = lift.min(clock.turn() - 1);
     Plan {
         room: wheel.pockets,
-        role: Role::PocketWheel(Box::new(PocketWheelState::new(clock, lift, pick_up, Chance::new(release), drive))),
+        role: Role::PocketWheel(Box::new(PocketWheelState::new(
+            clock,
+            lift,
+            pick_up,
+            Chance::new(release),
+            drive,
+        ))),
         ..workshop.blank()
     }
 }
 
 /// The closed limit of the pick-up; `None` where the marbles' diameter is not known.
-pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pick_up::RampAtWheel> {
+pub fn at_pick_up(
+    shape: &WheelShape,
+    workshop: &Workshop,
+) -> Option<physics::pick_up::RampAtWheel> {
     Some(physics::pick_up::RampAtWheel {
         marble_m: workshop.machine.marbles.diameter_m?,
         bore_m: shape.bore_m,
@@ -68,14 +100,22 @@ pub fn at_pick_up(shape: &WheelShape, workshop: &Workshop) -> Option<physics::pi
 }
 
 /// What a close look sees at this speed (turns a minute), if one can be taken.
-pub fn look(wheel: &model::PocketWheel, rpm: f64, effort: Effort, workshop: &Workshop) -> Option<PickUpCounts> {
+pub fn look(
+    wheel: &model::PocketWheel,
+    rpm: f64,
+    effort: Effort,
+    workshop: &Workshop,
+) -> Option<PickUpCounts> {
     Some(close_look::look(&place(wheel, rpm, workshop)?, effort))
 }
 
 /// The place that a close look is taken at; `None` where there is nothing to look at: measured chances, no dimensions, or a
 /// wheel that does not turn.
 pub fn place(wheel: &model::PocketWheel, rpm: f64, workshop: &Workshop) -> Option<WheelPlace> {
-    let shape = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none() && rpm > 0.0)?;
+    let shape = wheel
+        .shape
+        .as_ref()
+        .filter(|_| wheel.pick_up.is_none() && rpm > 0.0)?;
     wheel_place(wheel, shape, rpm, workshop)
 }
 
@@ -97,8 +137,16 @@ pub fn lift(shape: &WheelShape, workshop: &Workshop) -> Option<LiftGeometry> {
         depth_m: shape.depth_m,
         tilt_rad: shape.tilt_rad,
     };
-    let guide = shape.guide_rad.map(|end_rad| GuidePlate { end_rad, gap_m: shape.gap_m });
-    Some(LiftGeometry { pocket, marble: workshop.marble()?, surface: workshop.surface(), guide })
+    let guide = shape.guide_rad.map(|end_rad| GuidePlate {
+        end_rad,
+        gap_m: shape.gap_m,
+    });
+    Some(LiftGeometry {
+        pocket,
+        marble: workshop.marble()?,
+        surface: workshop.surface(),
+        guide,
+    })
 }
 
 /// Where a marble is out, radians past the lowest point, and the chance that it is so before the slide's mouth ends.
@@ -111,6 +159,11 @@ pub fn hand_over(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<(f
     if out >= CARRIED_OVER_RAD {
         return Some((shape.mouth_rad.unwrap_or(PI), 0.0));
     }
-    let chance = |end| lift.chance_out_before(end, turning, &Spread::WORKSHOP).ok().flatten().unwrap_or(0.0);
+    let chance = |end| {
+        lift.chance_out_before(end, turning, &Spread::WORKSHOP)
+            .ok()
+            .flatten()
+            .unwrap_or(0.0)
+    };
     Some((out, shape.mouth_rad.map_or(1.0, chance)))
 }

@@ -46,7 +46,10 @@ impl<'m> Workshop<'m> {
             Material::Ceramic => material::ALUMINA_KG_M3,
             Material::Wood => material::BEECH_KG_M3,
         };
-        self.machine.marbles.diameter_m.map(|diameter_m| Marble { diameter_m, density_kg_m3 })
+        self.machine.marbles.diameter_m.map(|diameter_m| Marble {
+            diameter_m,
+            density_kg_m3,
+        })
     }
 
     /// How marble and wood rub and bounce.
@@ -63,8 +66,12 @@ impl<'m> Workshop<'m> {
 
     /// Acceleration along a slope in a channel, 0 where the marble does not fit.
     pub fn acceleration(&self, slope_rad: f64, channel: Channel) -> f64 {
-        let Some(marble) = self.marble() else { return 0.0 };
-        let Ok(seat) = channel.seat(marble.radius_m()) else { return 0.0 };
+        let Some(marble) = self.marble() else {
+            return 0.0;
+        };
+        let Ok(seat) = channel.seat(marble.radius_m()) else {
+            return 0.0;
+        };
         rolling::acceleration(slope_rad, seat, marble.radius_m(), &self.surface())
     }
 
@@ -78,7 +85,12 @@ impl<'m> Workshop<'m> {
     }
 
     /// As [`Workshop::roll`], for another marble or surface.
-    pub fn roll_as(&self, line: &Line, marble: &Marble, surface: &SurfaceProperties) -> Result<Passage, Halt> {
+    pub fn roll_as(
+        &self,
+        line: &Line,
+        marble: &Marble,
+        surface: &SurfaceProperties,
+    ) -> Result<Passage, Halt> {
         self.travel(line, self.entry_speed_m_s(), marble, surface)
     }
 
@@ -89,45 +101,80 @@ impl<'m> Workshop<'m> {
         marble: &Marble,
         surface: &SurfaceProperties,
     ) -> Result<Passage, Halt> {
-        let segments: Vec<_> = line.segments.iter().map(|segment| self.segment_in_physics(segment)).collect();
+        let segments: Vec<_> = line
+            .segments
+            .iter()
+            .map(|segment| self.segment_in_physics(segment))
+            .collect();
         path::travel(&segments, entry_m_s, &line.channel, marble, surface)
     }
 
     /// Speed at which marbles come in: what the one slide or track that leads here gives them from rest, else none.
     pub fn entry_speed_m_s(&self) -> f64 {
-        let Some(marble) = self.marble() else { return 0.0 };
+        let Some(marble) = self.marble() else {
+            return 0.0;
+        };
         let from = match self.feeders().as_slice() {
             [one] => *one,
             _ => return 0.0,
         };
-        let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else { return 0.0 };
+        let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else {
+            return 0.0;
+        };
         let passage = self.travel(line, 0.0, &marble, &self.surface());
         passage.map_or(0.0, |passage| passage.exit_speed_m_s)
     }
 
     /// The elements that lead to this one.
     pub fn feeders(&self) -> Vec<&'m Element> {
-        let leads_here =
-            |e: &&Element| e.to.iter().any(|exit| self.machine.elements[exit.to].name == self.element.name);
+        let leads_here = |e: &&Element| {
+            e.to.iter()
+                .any(|exit| self.machine.elements[exit.to].name == self.element.name)
+        };
         self.machine.elements.iter().filter(leads_here).collect()
     }
 
     fn segment_in_physics(&self, segment: &Segment) -> path::PathSegment {
         match *segment {
-            Segment::Straight { length_m, slope_rad } => path::PathSegment::Straight { length_m, slope_rad },
-            Segment::Bend { radius_m, turn_rad, slope_rad } => path::PathSegment::Bend {
+            Segment::Straight {
+                length_m,
+                slope_rad,
+            } => path::PathSegment::Straight {
+                length_m,
+                slope_rad,
+            },
+            Segment::Bend {
+                radius_m,
+                turn_rad,
+                slope_rad,
+            } => path::PathSegment::Bend {
                 radius_m,
                 angle_rad: turn_rad,
                 slope_rad,
                 energy_loss: self.machine.assume.bend_loss,
             },
             Segment::Drop { height_m } => path::PathSegment::Drop { height_m },
-            Segment::Steps { count, rise_m, run_m, slope_rad } => {
-                path::PathSegment::Steps { count: count as usize, height_m: rise_m, run_m, slope_rad }
-            }
-            Segment::Corner { fall_m, gap_m, thickness_m } => {
-                path::PathSegment::Corner { fall_m, gap_m, thickness_m, restitution: self.machine.assume.restitution }
-            }
+            Segment::Steps {
+                count,
+                rise_m,
+                run_m,
+                slope_rad,
+            } => path::PathSegment::Steps {
+                count: count as usize,
+                height_m: rise_m,
+                run_m,
+                slope_rad,
+            },
+            Segment::Corner {
+                fall_m,
+                gap_m,
+                thickness_m,
+            } => path::PathSegment::Corner {
+                fall_m,
+                gap_m,
+                thickness_m,
+                restitution: self.machine.assume.restitution,
+            },
         }
     }
 }

@@ -56,13 +56,17 @@ pub struct Cli {
 #[derive(Subcommand, Debug)]
 pub enum Command {
     /// What happens at this load and speed, over many runs
-    #[command(after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12 --out reports/forty")]
+    #[command(
+        after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12 --out reports/forty"
+    )]
     Run(RunArgs),
     /// Is the machine file sound?
     #[command(after_help = "Example: marblewright check lantern.yaml")]
     Check(CheckArgs),
     /// A stretch of one run as a film: an animated PNG and a strip of stills
-    #[command(after_help = "Example: marblewright film lantern.yaml --from 1:30 --seconds 20 --seed 1 --run 4")]
+    #[command(
+        after_help = "Example: marblewright film lantern.yaml --from 1:30 --seconds 20 --seed 1 --run 4"
+    )]
     Film(FilmArgs),
     /// The bench sheet: what the dimensions mean
     #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
@@ -74,24 +78,32 @@ pub enum Command {
     #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
     Window(WindowArgs),
     /// Which design is better, with common random numbers
-    #[command(after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg")]
+    #[command(
+        after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg"
+    )]
     Compare(CompareArgs),
     /// Where it works and what breaks elsewhere: load by speed, or any two keys
-    #[command(after_help = "Example: marblewright map lantern.yaml --over marbles=5..80/5 --over rpm=4..24/2\n\
+    #[command(
+        after_help = "Example: marblewright map lantern.yaml --over marbles=5..80/5 --over rpm=4..24/2\n\
                             One of four parts: marblewright map lantern.yaml --part 1/4 --out parts; \
-                            all of them joined: marblewright gather parts")]
+                            all of them joined: marblewright gather parts"
+    )]
     Map(MapArgs),
     /// Join the parts of a map into the whole
     #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
     Gather(GatherArgs),
     /// Stopwatch readings become time laws for the machine file
-    #[command(after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml")]
+    #[command(
+        after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml"
+    )]
     Fit(FitArgs),
     /// A build-log page with its pictures, as Markdown and as one HTML file
     #[command(after_help = "Example: marblewright log lantern.yaml --window --out reports/lantern")]
     Log(LogArgs),
     /// A first machine file, from a few answers
-    #[command(after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl")]
+    #[command(
+        after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl"
+    )]
     New(NewArgs),
     /// The handbook, page by page
     #[command(after_help = "Example: marblewright handbook commands")]
@@ -141,7 +153,11 @@ pub struct UnitsArgs {
 impl UnitsArgs {
     /// In which units lengths are shown.
     pub fn system(&self) -> System {
-        if self.units == "in" { System::Inches } else { System::Millimetres }
+        if self.units == "in" {
+            System::Inches
+        } else {
+            System::Millimetres
+        }
     }
 }
 
@@ -195,23 +211,37 @@ impl ChangeArgs {
     /// All changes in the order they apply.
     pub fn settings(&self) -> Vec<Setting> {
         let short = |key: &str, value: &Option<String>| {
-            value.as_ref().map(|value| Setting { key: key.to_owned(), value: value.clone() })
+            value.as_ref().map(|value| Setting {
+                key: key.to_owned(),
+                value: value.clone(),
+            })
         };
         let shorts = [short("marbles", &self.marbles), short("rpm", &self.rpm)];
-        self.set.iter().cloned().chain(shorts.into_iter().flatten()).collect()
+        self.set
+            .iter()
+            .cloned()
+            .chain(shorts.into_iter().flatten())
+            .collect()
     }
 }
 
 pub fn setting(text: &str) -> Result<Setting, String> {
-    let (key, value) = text.split_once('=').ok_or("write it as KEY=VALUE, as in circuit.lift.pockets=24")?;
+    let (key, value) = text
+        .split_once('=')
+        .ok_or("write it as KEY=VALUE, as in circuit.lift.pockets=24")?;
     if key.is_empty() {
         return Err("the key before `=` is missing".to_owned());
     }
-    Ok(Setting { key: key.trim().to_owned(), value: value.to_owned() })
+    Ok(Setting {
+        key: key.trim().to_owned(),
+        value: value.to_owned(),
+    })
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    let hours: f64 = text.parse().map_err(|_| "write a number of hours, as in 2 or 0.5".to_owned())?;
+    let hours: f64 = text
+        .parse()
+        .map_err(|_| "write a number of hours, as in 2 or 0.5".to_owned())?;
     if hours > 0.0 && hours <= limits::HOURS {
         Ok(hours)
     } else {
@@ -221,14 +251,21 @@ fn hours(text: &str) -> Result<f64, String> {
 
 fn runs(text: &str) -> Result<u32, String> {
     let within = |runs: &u32| (1..=limits::RUNS).contains(runs);
-    text.parse().ok().filter(within).ok_or(format!("write a whole number of runs from 1 to {}", limits::RUNS))
+    text.parse().ok().filter(within).ok_or(format!(
+        "write a whole number of runs from 1 to {}",
+        limits::RUNS
+    ))
 }
 
 fn seed(text: &str) -> Result<u64, String> {
-    text.parse().map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
+    text.parse()
+        .map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
 }
 
 fn threads(text: &str) -> Result<usize, String> {
     let within = |threads: &usize| *threads <= limits::THREADS;
-    text.parse().ok().filter(within).ok_or(format!("write a whole number of threads up to {}", limits::THREADS))
+    text.parse().ok().filter(within).ok_or(format!(
+        "write a whole number of threads up to {}",
+        limits::THREADS
+    ))
 }

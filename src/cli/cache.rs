@@ -35,16 +35,28 @@ pub struct Cache {
 impl Cache {
     /// In the user's folder for such things, if there is one and it is wanted.
     pub fn new(wanted: bool) -> Self {
-        let folder = dirs::cache_dir().filter(|_| wanted).map(|caches| caches.join("marblewright"));
+        let folder = dirs::cache_dir()
+            .filter(|_| wanted)
+            .map(|caches| caches.join("marblewright"));
         let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::hidden());
-        if let Ok(style) = ProgressStyle::with_template("looking at wheels  {bar:32}  {elapsed} so far, {eta} left") {
+        if let Ok(style) = ProgressStyle::with_template(
+            "looking at wheels  {bar:32}  {elapsed} so far, {eta} left",
+        ) {
             bar.set_style(style);
         }
-        Cache { folder, text: AtomicBool::new(false), bar }
+        Cache {
+            folder,
+            text: AtomicBool::new(false),
+            bar,
+        }
     }
 
     fn path(&self, question: &str) -> Option<PathBuf> {
-        Some(self.folder.as_ref()?.join(format!("{}.look", hash(&asked(question)))))
+        Some(
+            self.folder
+                .as_ref()?
+                .join(format!("{}.look", hash(&asked(question)))),
+        )
     }
 
     fn write(&self, path: &Path, text: &str) -> std::io::Result<()> {
@@ -64,10 +76,12 @@ fn asked(question: &str) -> String {
 }
 
 fn hash(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().fold(String::new(), |mut hex, byte| {
-        let _ = write!(hex, "{byte:02x}");
-        hex
-    })
+    Sha256::digest(text.as_bytes())
+        .iter()
+        .fold(String::new(), |mut hex, byte| {
+            let _ = write!(hex, "{byte:02x}");
+            hex
+        })
 }
 
 fn entry(question: &str, counts: &PickUpCounts) -> String {
@@ -79,7 +93,11 @@ fn entry(question: &str, counts: &PickUpCounts) -> String {
 
 /// The counts of an entry; `None` unless it is whole and answers this very question.
 fn read(text: &str, question: &str) -> Option<PickUpCounts> {
-    let numbers = text.lines().nth(1)?.split(' ').map(|number| number.parse().ok());
+    let numbers = text
+        .lines()
+        .nth(1)?
+        .split(' ')
+        .map(|number| number.parse().ok());
     let counts = PickUpCounts::from_numbers(&numbers.collect::<Option<Vec<u32>>>()?)?;
     (text == entry(question, &counts)).then_some(counts)
 }
@@ -87,13 +105,22 @@ fn read(text: &str, question: &str) -> Option<PickUpCounts> {
 /// Takes away the oldest entries where there are too many.
 fn make_room(folder: &Path) -> std::io::Result<()> {
     let ours = |path: &PathBuf| path.extension().is_some_and(|end| end == "look");
-    let paths = fs::read_dir(folder)?.filter_map(|entry| Some(entry.ok()?.path())).filter(ours);
+    let paths = fs::read_dir(folder)?
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(ours);
     let paths: Vec<PathBuf> = paths.collect();
     if paths.len() < ENTRIES {
         return Ok(());
     }
-    let changed = |path: &PathBuf| fs::metadata(path).and_then(|of| of.modified()).unwrap_or(SystemTime::UNIX_EPOCH);
-    let mut aged: Vec<(SystemTime, PathBuf)> = paths.into_iter().map(|path| (changed(&path), path)).collect();
+    let changed = |path: &PathBuf| {
+        fs::metadata(path)
+            .and_then(|of| of.modified())
+            .unwrap_or(SystemTime::UNIX_EPOCH)
+    };
+    let mut aged: Vec<(SystemTime, PathBuf)> = paths
+        .into_iter()
+        .map(|path| (changed(&path), path))
+        .collect();
     aged.sort();
     for (_, path) in aged.iter().take(aged.len() + SPARE - ENTRIES) {
         fs::remove_file(path)?;
@@ -104,18 +131,25 @@ fn make_room(folder: &Path) -> std::io::Result<()> {
 impl Keeper for Cache {
     fn find(&self, question: &str) -> Option<PickUpCounts> {
         let path = self.path(question)?;
-        fs::metadata(&path).ok().filter(|of| of.is_file() && of.len() <= LARGEST)?;
+        fs::metadata(&path)
+            .ok()
+            .filter(|of| of.is_file() && of.len() <= LARGEST)?;
         read(&fs::read_to_string(path).ok()?, question)
     }
 
     fn keep(&self, question: &str, counts: &PickUpCounts) {
-        let Some(path) = self.path(question) else { return };
+        let Some(path) = self.path(question) else {
+            return;
+        };
         if let Err(error) = self.write(&path, &entry(question, counts))
             && !self.text.swap(true, Ordering::Relaxed)
         {
             let place = path.parent().unwrap_or(&path).display().to_string();
             // Whoever closed standard error wants no note.
-            let _ = writeln!(print::err(), "note: close looks are not kept in {place}: {error}");
+            let _ = writeln!(
+                print::err(),
+                "note: close looks are not kept in {place}: {error}"
+            );
         }
     }
 
@@ -149,10 +183,25 @@ mod tests {
         assert_eq!(read(&text, "3 place"), Some(counts));
         assert_eq!(read(&text, "4 place"), None, "another question");
         for end in 0..text.len() {
-            assert_eq!(read(&text[..end], "3 place"), None, "cut off after {end} letters");
+            assert_eq!(
+                read(&text[..end], "3 place"),
+                None,
+                "cut off after {end} letters"
+            );
         }
-        assert_eq!(read(&text.replacen(" 0", " 1", 1), "3 place"), None, "another figure");
-        assert_eq!(read(&text.replacen("marblewright 0", "marblewright 9", 1), "3 place"), None, "another version");
+        assert_eq!(
+            read(&text.replacen(" 0", " 1", 1), "3 place"),
+            None,
+            "another figure"
+        );
+        assert_eq!(
+            read(
+                &text.replacen("marblewright 0", "marblewright 9", 1),
+                "3 place"
+            ),
+            None,
+            "another version"
+        );
     }
 
     #[test]
@@ -163,7 +212,11 @@ mod tests {
             fs::write(path(n), "").expect("written");
         }
         let old = SystemTime::UNIX_EPOCH;
-        fs::File::options().append(true).open(path(7)).and_then(|file| file.set_modified(old)).expect("aged");
+        fs::File::options()
+            .append(true)
+            .open(path(7))
+            .and_then(|file| file.set_modified(old))
+            .expect("aged");
         make_room(folder.path()).expect("room");
         let left = fs::read_dir(folder.path()).expect("a folder").count();
         assert!(left == ENTRIES - SPARE && !path(7).exists(), "{left}");

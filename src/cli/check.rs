@@ -45,7 +45,10 @@ pub fn check(args: &CheckArgs) -> Result<Answer, Failure> {
     let warnings = warn::of(&source, &machine, &args.warnings);
     warn::print(&source, &warnings);
     let elements = machine.elements.len();
-    let mut text = format!("{} is sound: {} with {elements} elements", source.name, machine.title);
+    let mut text = format!(
+        "{} is sound: {} with {elements} elements",
+        source.name, machine.title
+    );
     text += &format!(" and {}", count(u64::from(machine.marbles.count), "marble"));
     if !warnings.is_empty() {
         text += &format!("; {}", count(warnings.len() as u64, "warning"));
@@ -65,7 +68,9 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
     let problems: Vec<Value> = read.as_ref().err().into_iter().flatten().map(|problem| {
         json!({ "key": problem.key, "place": place(problem.place), "what": problem.what, "help": problem.help })
     }).collect();
-    let warnings = read.as_ref().map_or(Vec::new(), |machine| warn::of(source, machine, &args.warnings));
+    let warnings = read.as_ref().map_or(Vec::new(), |machine| {
+        warn::of(source, machine, &args.warnings)
+    });
     let warnings: Vec<Value> = warnings
         .iter()
         .map(|(warned, at)| {
@@ -80,6 +85,14 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
         "problems": problems,
         "warnings": warnings,
     });
-    writeln!(super::print::out(), "{}", serde_json::to_string_pretty(&all).unwrap_or_default())?;
-    if read.is_ok() { Ok(Answer::Given) } else { Err(Failure::InAnswer) }
+    writeln!(
+        super::print::out(),
+        "{}",
+        serde_json::to_string_pretty(&all).unwrap_or_default()
+    )?;
+    if read.is_ok() {
+        Ok(Answer::Given)
+    } else {
+        Err(Failure::InAnswer)
+    }
 }

@@ -33,8 +33,13 @@ impl CommandLine {
 
     /// With the changes to the file.
     pub fn changed(self, change: &ChangeArgs) -> Self {
-        let set = change.set.iter().map(|Setting { key, value }| format!("{key}={value}"));
-        self.options("marbles", &change.marbles).options("rpm", &change.rpm).options("set", set)
+        let set = change
+            .set
+            .iter()
+            .map(|Setting { key, value }| format!("{key}={value}"));
+        self.options("marbles", &change.marbles)
+            .options("rpm", &change.rpm)
+            .options("set", set)
     }
 
     /// With how much is simulated, where that is not the usual, and always with the seed.
@@ -51,7 +56,11 @@ impl CommandLine {
 
     /// The line as a shell takes it.
     pub fn line(&self) -> String {
-        self.0.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ")
+        self.0
+            .iter()
+            .map(|word| quoted(word))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 }
 
@@ -59,7 +68,9 @@ impl CommandLine {
 pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c);
     match word {
-        _ if word.contains(is_obeyed) => format!("$'{}'", word.chars().map(escaped).collect::<String>()),
+        _ if word.contains(is_obeyed) => {
+            format!("$'{}'", word.chars().map(escaped).collect::<String>())
+        }
         _ if !word.is_empty() && word.chars().all(plain) => word.to_owned(),
         _ => format!("'{}'", word.replace('\'', "'\\''")),
     }
@@ -67,7 +78,13 @@ pub fn quoted(word: &str) -> String {
 
 /// A letter between `$'` and `'`, where a shell reads bytes by their numbers.
 fn escaped(letter: char) -> String {
-    let bytes = |letter: char| letter.to_string().bytes().map(|byte| format!("\\x{byte:02x}")).collect();
+    let bytes = |letter: char| {
+        letter
+            .to_string()
+            .bytes()
+            .map(|byte| format!("\\x{byte:02x}"))
+            .collect()
+    };
     match letter {
         '\'' | '\\' => format!("\\{letter}"),
         letter if is_obeyed(letter) => bytes(letter),

@@ -64,7 +64,10 @@ pub struct DesignVariant {
 
 /// Kinds that can be swapped in by name alone, with the dimensions then taken.
 const DEFAULTS: [(&str, &str); 4] = [
-    ("bowl", "{ swirl: { lognormal: { mean: 2 s, cv: 0.4 } }, hole-time: 0.15 s }"),
+    (
+        "bowl",
+        "{ swirl: { lognormal: { mean: 2 s, cv: 0.4 } }, hole-time: 0.15 s }",
+    ),
     ("flip-gate", "{ drop: 40 mm, throw: 0.2 s }"),
     ("peg", "{ drop: 40 mm }"),
     ("weir", "{ drop: 40 mm }"),
@@ -75,7 +78,9 @@ fn swap(text: &str) -> Result<DesignVariant, String> {
     let (element, kind) = text.split_once('=').ok_or(form)?;
     let kind = kind.trim().trim_start_matches('{').trim_end();
     let (kind, value) = match kind.split_once(':') {
-        Some((kind, value)) if text.contains("={") => (kind.trim(), value.trim().strip_suffix('}').unwrap_or(value)),
+        Some((kind, value)) if text.contains("={") => {
+            (kind.trim(), value.trim().strip_suffix('}').unwrap_or(value))
+        }
         Some((kind, value)) => (kind.trim(), value.trim()),
         None => {
             let known = DEFAULTS.iter().find(|(name, _)| *name == kind);
@@ -91,13 +96,27 @@ fn swap(text: &str) -> Result<DesignVariant, String> {
     if element.trim().is_empty() || kind.is_empty() {
         return Err(form.to_owned());
     }
-    let setting = Setting { key: format!("circuit.{}.{kind}", element.trim()), value: value.trim().to_owned() };
-    Ok(DesignVariant { typed: text.to_owned(), name: kind.to_owned(), settings: vec![setting] })
+    let setting = Setting {
+        key: format!("circuit.{}.{kind}", element.trim()),
+        value: value.trim().to_owned(),
+    };
+    Ok(DesignVariant {
+        typed: text.to_owned(),
+        name: kind.to_owned(),
+        settings: vec![setting],
+    })
 }
 
 fn variant(text: &str) -> Result<DesignVariant, String> {
-    let settings = parts(text).into_iter().map(setting).collect::<Result<_, _>>()?;
-    Ok(DesignVariant { typed: text.to_owned(), name: text.to_owned(), settings })
+    let settings = parts(text)
+        .into_iter()
+        .map(setting)
+        .collect::<Result<_, _>>()?;
+    Ok(DesignVariant {
+        typed: text.to_owned(),
+        name: text.to_owned(),
+        settings,
+    })
 }
 
 /// The parts of a text between its commas, but for those inside brackets.
@@ -125,13 +144,27 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let title = sources[0].1.machine()?.title;
     let out = OutDir::of(&args.output, &sources[0].1)?;
     let quiet = args.output.quiet || args.output.json;
-    let comparison = on_threads(args.study.threads, || simulate(&args.study, &designs, quiet))?;
+    let comparison = on_threads(args.study.threads, || {
+        simulate(&args.study, &designs, quiet)
+    })?;
     let StudyArgs { seed, hours, .. } = args.study;
-    let study = CompareStudy { title: &title, seed, hours, designs: &designs, comparison: &comparison };
+    let study = CompareStudy {
+        title: &title,
+        seed,
+        hours,
+        designs: &designs,
+        comparison: &comparison,
+    };
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
-        let pictures = || Ok(charts::compare::of_comparison(&comparison, &title, &study.repeat()));
+        let pictures = || {
+            Ok(charts::compare::of_comparison(
+                &comparison,
+                &title,
+                &study.repeat(),
+            ))
+        };
         let written = out.write_before(&[("compare.json", json)], pictures)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
             writeln!(super::print::out(), "\n{written}")?;
@@ -145,7 +178,11 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
 pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
     let design = |(name, source): &(String, Source)| {
         let machine = source.machine()?;
-        Ok(Design { name: name.clone(), circuit: circuit::circuit(&machine), workable: machine.workable })
+        Ok(Design {
+            name: name.clone(),
+            circuit: circuit::circuit(&machine),
+            workable: machine.workable,
+        })
     };
     sources.iter().map(design).collect()
 }
@@ -153,9 +190,17 @@ pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
 /// What to call each design, and where it comes from.
 fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     let alone = args.variants.is_empty();
-    let usage = |what: &str, help: &str| Err(Failure::Usage { what: what.to_owned(), help: help.to_owned() });
+    let usage = |what: &str, help: &str| {
+        Err(Failure::Usage {
+            what: what.to_owned(),
+            help: help.to_owned(),
+        })
+    };
     if args.machines.len() > 1 && !alone {
-        return usage("several files, and --swap or --variant as well", "compare files, or variants of one file");
+        return usage(
+            "several files, and --swap or --variant as well",
+            "compare files, or variants of one file",
+        );
     }
     if args.machines.len() < 2 && alone {
         return usage(
@@ -166,7 +211,8 @@ fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     if args.machines.len() > 1 {
         return named(args);
     }
-    args.variants.sources(args.machines.first().map(PathBuf::as_path), &args.change)
+    args.variants
+        .sources(args.machines.first().map(PathBuf::as_path), &args.change)
 }
 
 impl VariantArgs {
@@ -176,16 +222,36 @@ impl VariantArgs {
     }
 
     /// The file, and each of its variants; what to call each.
-    pub fn sources(&self, file: Option<&Path>, change: &ChangeArgs) -> Result<Vec<(String, Source)>, Failure> {
-        let mut all = vec![("the file".to_owned(), Source::open(file, change.settings())?)];
+    pub fn sources(
+        &self,
+        file: Option<&Path>,
+        change: &ChangeArgs,
+    ) -> Result<Vec<(String, Source)>, Failure> {
+        let mut all = vec![(
+            "the file".to_owned(),
+            Source::open(file, change.settings())?,
+        )];
         for variant in self.swap.iter().chain(&self.variant) {
             // Two bowls are distinguished by their dimensions.
-            let same = self.swap.iter().filter(|other| other.name == variant.name).count() > 1;
+            let same = self
+                .swap
+                .iter()
+                .filter(|other| other.name == variant.name)
+                .count()
+                > 1;
             let name = match variant.settings.as_slice() {
-                [only] if same => format!("{}: {}", only.key.trim_start_matches("circuit."), only.value),
+                [only] if same => format!(
+                    "{}: {}",
+                    only.key.trim_start_matches("circuit."),
+                    only.value
+                ),
                 _ => variant.name.clone(),
             };
-            let settings = change.settings().into_iter().chain(variant.settings.iter().cloned()).collect();
+            let settings = change
+                .settings()
+                .into_iter()
+                .chain(variant.settings.iter().cloned())
+                .collect();
             all.push((name, Source::open(file, settings)?));
         }
         Ok(all)
@@ -195,15 +261,32 @@ impl VariantArgs {
 fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     let open = |path: &PathBuf| Source::open(Some(path), args.change.settings());
     let sources: Vec<Source> = args.machines.iter().map(open).collect::<Result<_, _>>()?;
-    let unique = |source: &Source| sources.iter().filter(|other| other.stem == source.stem).count() == 1;
-    let name = |source: &Source| if unique(source) { source.stem.clone() } else { source.name.clone() };
-    Ok(sources.iter().map(|source| (name(source), source.clone())).collect())
+    let unique = |source: &Source| {
+        sources
+            .iter()
+            .filter(|other| other.stem == source.stem)
+            .count()
+            == 1
+    };
+    let name = |source: &Source| {
+        if unique(source) {
+            source.stem.clone()
+        } else {
+            source.name.clone()
+        }
+    };
+    Ok(sources
+        .iter()
+        .map(|source| (name(source), source.clone()))
+        .collect())
 }
 
 /// Runs every design with common random numbers.
 pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Comparison {
     let bar = progress::bar(u64::from(study.runs) * designs.len() as u64, quiet);
-    let all = run_all(designs, study.seed, study.runs, study.horizon(), || bar.inc(PARTS));
+    let all = run_all(designs, study.seed, study.runs, study.horizon(), || {
+        bar.inc(PARTS)
+    });
     bar.finish_and_clear();
     compared(designs, &all, study.hours * 3600.0, LEVEL)
 }
@@ -225,7 +308,11 @@ fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
     for finding in &all {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
-    writeln!(out, "\n{}", tables::of(&report::compare::rows(study.comparison)))?;
+    writeln!(
+        out,
+        "\n{}",
+        tables::of(&report::compare::rows(study.comparison))
+    )?;
     Ok(())
 }
 
@@ -235,17 +322,35 @@ mod tests {
 
     #[test]
     fn swaps_are_read_with_and_without_dimensions() {
-        let one = |text| swap(text).map(|swap| (swap.settings[0].key.clone(), swap.settings[0].value.clone()));
+        let one = |text| {
+            swap(text).map(|swap| (swap.settings[0].key.clone(), swap.settings[0].value.clone()))
+        };
         let key = "circuit.split.flip-gate".to_owned();
-        assert_eq!(one("split=flip-gate"), Ok((key.clone(), "{ drop: 40 mm, throw: 0.2 s }".to_owned())));
-        assert_eq!(one("split=flip-gate: { time: 1 s }"), Ok((key.clone(), "{ time: 1 s }".to_owned())));
-        assert_eq!(one("split={ flip-gate: { time: 1 s } }"), Ok((key, "{ time: 1 s }".to_owned())));
+        assert_eq!(
+            one("split=flip-gate"),
+            Ok((key.clone(), "{ drop: 40 mm, throw: 0.2 s }".to_owned()))
+        );
+        assert_eq!(
+            one("split=flip-gate: { time: 1 s }"),
+            Ok((key.clone(), "{ time: 1 s }".to_owned()))
+        );
+        assert_eq!(
+            one("split={ flip-gate: { time: 1 s } }"),
+            Ok((key, "{ time: 1 s }".to_owned()))
+        );
         assert!(one("split").is_err() && one("split=track").is_err() && one("=peg").is_err());
     }
 
     #[test]
     fn variants_break_at_commas_outside_brackets() {
-        let keys = |text| variant(text).map(|v| v.settings.into_iter().map(|s| (s.key, s.value)).collect::<Vec<_>>());
+        let keys = |text| {
+            variant(text).map(|v| {
+                v.settings
+                    .into_iter()
+                    .map(|s| (s.key, s.value))
+                    .collect::<Vec<_>>()
+            })
+        };
         let pair = |key: &str, value: &str| (key.to_owned(), value.to_owned());
         let expected = vec![pair("marbles", "40"), pair("circuit.a.shares", "[1, 2]")];
         assert_eq!(keys("marbles=40,circuit.a.shares=[1, 2]"), Ok(expected));

@@ -87,7 +87,11 @@ fn script(shell: &str) -> Result<Vec<u8>, Failure> {
 fn pages(one: bool) -> Result<Vec<(String, Vec<u8>)>, Failure> {
     let mut cli = Cli::command();
     cli.build();
-    let commands: Vec<clap::Command> = cli.get_subcommands().filter(|c| c.get_name() != "help").cloned().collect();
+    let commands: Vec<clap::Command> = cli
+        .get_subcommands()
+        .filter(|c| c.get_name() != "help")
+        .cloned()
+        .collect();
     let all = std::iter::once(cli).chain(commands.into_iter().filter(|_| !one));
     all.map(page).collect()
 }

@@ -33,14 +33,37 @@ struct Message<'a> {
 /// All problems, one paragraph each, and a line that counts them.
 pub fn render(page: SourceText, problems: &[Problem]) -> String {
     let message = |problem: &Problem| {
-        let Problem { place, key, what, help } = problem;
-        one(page, &Message { level: Level::ERROR, word: "error", place: *place, about: key, what, help })
+        let Problem {
+            place,
+            key,
+            what,
+            help,
+        } = problem;
+        one(
+            page,
+            &Message {
+                level: Level::ERROR,
+                word: "error",
+                place: *place,
+                about: key,
+                what,
+                help,
+            },
+        )
     };
-    let mut text: Vec<String> = problems.iter().take(limits::PROBLEMS).map(message).collect();
+    let mut text: Vec<String> = problems
+        .iter()
+        .take(limits::PROBLEMS)
+        .map(message)
+        .collect();
     text.push(match problems.len() {
         1 => format!("{}: 1 problem to mend", page.name),
         n if n > limits::PROBLEMS => {
-            format!("{}: {n} problems to mend, the first {} shown", page.name, limits::PROBLEMS)
+            format!(
+                "{}: {n} problems to mend, the first {} shown",
+                page.name,
+                limits::PROBLEMS
+            )
         }
         n => format!("{}: {n} problems to mend", page.name),
     });
@@ -51,11 +74,27 @@ pub fn render(page: SourceText, problems: &[Problem]) -> String {
 pub fn render_warnings(page: SourceText, warnings: &[(Warned, Option<Place>)]) -> String {
     let message = |(warned, place): &(Warned, Option<Place>)| {
         let (about, what, help) = (warned.warning.code(), &warned.what, &warned.help);
-        one(page, &Message { level: Level::WARNING, word: "warning", place: *place, about, what, help })
+        one(
+            page,
+            &Message {
+                level: Level::WARNING,
+                word: "warning",
+                place: *place,
+                about,
+                what,
+                help,
+            },
+        )
     };
     let mut text: Vec<String> = warnings.iter().map(message).collect();
-    let first = warnings.first().map_or("", |(warned, _)| warned.warning.code());
-    let number = if warnings.len() == 1 { "1 warning".to_owned() } else { format!("{} warnings", warnings.len()) };
+    let first = warnings
+        .first()
+        .map_or("", |(warned, _)| warned.warning.code());
+    let number = if warnings.len() == 1 {
+        "1 warning".to_owned()
+    } else {
+        format!("{} warnings", warnings.len())
+    };
     text.push(format!(
         "{}: {number}; a known one is silenced by its code, `--allow {first}` or `allow: [{first}]` in the file",
         page.name
@@ -65,7 +104,10 @@ pub fn render_warnings(page: SourceText, warnings: &[(Warned, Option<Place>)]) -
 
 fn one(page: SourceText, message: &Message) -> String {
     let [longest_what, longest_key, longest_help] = LONGEST;
-    let (what, help) = (shown(message.what, longest_what), shown(message.help, longest_help));
+    let (what, help) = (
+        shown(message.what, longest_what),
+        shown(message.help, longest_help),
+    );
     let title = match message.about {
         "" => what,
         key => format!("{what} [{}]", shown(key, longest_key)),
@@ -74,14 +116,18 @@ fn one(page: SourceText, message: &Message) -> String {
     match message.place {
         Some(Place::File { start, end, .. }) => {
             let end = end.clamp(start, line_end(page.text, start));
-            let snippet =
-                Snippet::source(page.text).path(page.name).annotation(AnnotationKind::Primary.span(start..end));
+            let snippet = Snippet::source(page.text)
+                .path(page.name)
+                .annotation(AnnotationKind::Primary.span(start..end));
             let title = message.level.clone().primary_title(&title);
             let group = title.element(snippet).element(Level::HELP.message(&help));
             Renderer::plain().render(&[group])
         }
         Some(Place::Setting(n)) => {
-            let typed = shown(&page.settings.get(n).map(as_typed).unwrap_or_default(), longest_help);
+            let typed = shown(
+                &page.settings.get(n).map(as_typed).unwrap_or_default(),
+                longest_help,
+            );
             format!("{word}: {title}\n  in {typed}\n  help: {help}")
         }
         None => format!("{word}: {title}\n  in {}\n  help: {help}", page.name),
@@ -104,9 +150,16 @@ fn shown(text: &str, longest: usize) -> String {
         return text.chars().map(safe).collect();
     }
     let half = longest / 2;
-    text.chars().take(half).chain(" ... ".chars()).chain(text.chars().skip(letters - half)).map(safe).collect()
+    text.chars()
+        .take(half)
+        .chain(" ... ".chars())
+        .chain(text.chars().skip(letters - half))
+        .map(safe)
+        .collect()
 }
 
 fn line_end(text: &str, start: usize) -> usize {
-    text[start..].find(['\n', '\r']).map_or(text.len(), |n| start + n)
+    text[start..]
+        .find(['\n', '\r'])
+        .map_or(text.len(), |n| start + n)
 }

@@ -56,36 +56,52 @@ impl Failure {
 
     /// Something asked for that cannot be done.
     pub fn asked(what: impl Into<String>, help: impl Into<String>) -> Self {
-        Failure::Usage { what: what.into(), help: help.into() }
+        Failure::Usage {
+            what: what.into(),
+            help: help.into(),
+        }
     }
 
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
         let (why, help) = match error.kind() {
             io::ErrorKind::NotFound if doing == "read" => return Failure::NoFile(path.to_owned()),
-            io::ErrorKind::NotFound => ("there is no such place".to_owned(), "choose another place".to_owned()),
-            io::ErrorKind::PermissionDenied => {
-                ("permission denied".to_owned(), "choose another place, or allow it there".to_owned())
-            }
-            io::ErrorKind::IsADirectory if doing != "read" => {
-                ("a directory of that name is there".to_owned(), "remove it, or choose another place".to_owned())
-            }
-            io::ErrorKind::IsADirectory => {
-                ("it is a directory, where a file is due".to_owned(), "name the machine file in it".to_owned())
-            }
-            io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
-                ("a part of it is a file, where a directory is due".to_owned(), "choose another name".to_owned())
-            }
-            io::ErrorKind::StorageFull => {
-                ("the disk is full".to_owned(), "make room, or choose another disk".to_owned())
-            }
+            io::ErrorKind::NotFound => (
+                "there is no such place".to_owned(),
+                "choose another place".to_owned(),
+            ),
+            io::ErrorKind::PermissionDenied => (
+                "permission denied".to_owned(),
+                "choose another place, or allow it there".to_owned(),
+            ),
+            io::ErrorKind::IsADirectory if doing != "read" => (
+                "a directory of that name is there".to_owned(),
+                "remove it, or choose another place".to_owned(),
+            ),
+            io::ErrorKind::IsADirectory => (
+                "it is a directory, where a file is due".to_owned(),
+                "name the machine file in it".to_owned(),
+            ),
+            io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => (
+                "a part of it is a file, where a directory is due".to_owned(),
+                "choose another name".to_owned(),
+            ),
+            io::ErrorKind::StorageFull => (
+                "the disk is full".to_owned(),
+                "make room, or choose another disk".to_owned(),
+            ),
             io::ErrorKind::FileTooLarge | io::ErrorKind::QuotaExceeded => (
                 "a limit on the size of files, or on the room of this user, is reached".to_owned(),
                 "raise it, or choose another disk".to_owned(),
             ),
             _ => (error.to_string(), "choose another place".to_owned()),
         };
-        Failure::File { doing, path: path.to_owned(), why, help }
+        Failure::File {
+            doing,
+            path: path.to_owned(),
+            why,
+            help,
+        }
     }
 }
 
@@ -103,9 +119,22 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Failure::Machine(text) => f.write_str(text),
-            Failure::NoFile(path) => write!(f, "error: cannot read {}: there is no such file", shown(path)),
-            Failure::File { doing, path, why, help } => {
-                write!(f, "error: cannot {doing} {}: {why}\n  help: {help}", shown(path))
+            Failure::NoFile(path) => write!(
+                f,
+                "error: cannot read {}: there is no such file",
+                shown(path)
+            ),
+            Failure::File {
+                doing,
+                path,
+                why,
+                help,
+            } => {
+                write!(
+                    f,
+                    "error: cannot {doing} {}: {why}\n  help: {help}",
+                    shown(path)
+                )
             }
             Failure::Usage { what, help } => write!(f, "error: {what}\n  help: {help}"),
             Failure::Unwritten(failure) => failure.fmt(f),

@@ -82,17 +82,34 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     }
     let circuit = circuit::circuit(&machine);
     if !fits(&circuit) {
-        let what = format!("a circuit of {} elements is too large for a film", circuit.nodes.len());
-        return Err(Failure::asked(what, "follow a run with `why`, or film a machine with fewer elements or ways"));
+        let what = format!(
+            "a circuit of {} elements is too large for a film",
+            circuit.nodes.len()
+        );
+        return Err(Failure::asked(
+            what,
+            "follow a run with `why`, or film a machine with fewer elements or ways",
+        ));
     }
     let (from, end) = (nanos(args.from), nanos(args.from + args.seconds));
     let mut visits = Visits::new(&circuit);
-    let result = simulate(&circuit, args.seed, args.run, end + nanos(BEYOND_S), &mut visits);
+    let result = simulate(
+        &circuit,
+        args.seed,
+        args.run,
+        end + nanos(BEYOND_S),
+        &mut visits,
+    );
     if result.end <= from {
         return Err(ended(args, result.end as f64 * 1e-9));
     }
     let out = OutDir::of(&args.output, &source)?;
-    let repeat = format!("{}, seed {}, run {}", setting(&machine, &circuit), args.seed, args.run);
+    let repeat = format!(
+        "{}, seed {}, run {}",
+        setting(&machine, &circuit),
+        args.seed,
+        args.run
+    );
     // Where the run ends first, the film shows a little of the standstill.
     let length = end.min(result.end + nanos(STANDSTILL_S)) - from;
     let shot = Shot {
@@ -104,7 +121,11 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         length,
         ended: result.end,
     };
-    let files = if out.is_some() { files(&shot) } else { Vec::new() };
+    let files = if out.is_some() {
+        files(&shot)
+    } else {
+        Vec::new()
+    };
     let written = out.map(|out| out.write_all(&files)).transpose()?;
     let mut stdout = super::print::out();
     if args.output.json {
@@ -117,7 +138,11 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
             seconds: length as f64 * 1e-9,
             files: files.iter().map(|(name, _)| name.as_str()).collect(),
         };
-        writeln!(stdout, "{}", serde_json::to_string_pretty(&json).unwrap_or_default())?;
+        writeln!(
+            stdout,
+            "{}",
+            serde_json::to_string_pretty(&json).unwrap_or_default()
+        )?;
         return Ok(Answer::Given);
     }
     writeln!(stdout, "{}: {}, {repeat}", machine.title, stretch(&shot))?;
@@ -139,11 +164,20 @@ struct CloseUpJson<'a> {
 }
 
 /// Shows single pockets of a wheel.
-fn from_near(args: &FilmArgs, source: &Source, machine: &Machine, element: &str) -> Result<Answer, Failure> {
+fn from_near(
+    args: &FilmArgs,
+    source: &Source,
+    machine: &Machine,
+    element: &str,
+) -> Result<Answer, Failure> {
     let place = place_of(machine, element)?;
     let out = OutDir::of(&args.output, source)?;
     let close_up = close_up(place);
-    let files = if out.is_some() { charts::close_up::files(&close_up, element, &machine.title) } else { Vec::new() };
+    let files = if out.is_some() {
+        charts::close_up::files(&close_up, element, &machine.title)
+    } else {
+        Vec::new()
+    };
     let written = out.map(|out| out.write_all(&files)).transpose()?;
     let mut stdout = super::print::out();
     if args.output.json {
@@ -155,7 +189,11 @@ fn from_near(args: &FilmArgs, source: &Source, machine: &Machine, element: &str)
             pockets: close_up.pockets,
             files: files.iter().map(|(name, _)| name.as_str()).collect(),
         };
-        writeln!(stdout, "{}", serde_json::to_string_pretty(&json).unwrap_or_default())?;
+        writeln!(
+            stdout,
+            "{}",
+            serde_json::to_string_pretty(&json).unwrap_or_default()
+        )?;
         return Ok(Answer::Given);
     }
     writeln!(stdout, "{}: {}", machine.title, says(&close_up, element))?;
@@ -167,24 +205,49 @@ fn from_near(args: &FilmArgs, source: &Source, machine: &Machine, element: &str)
 
 /// What is shown, and what no pocket did.
 fn says(close_up: &CloseUp, element: &str) -> String {
-    let deeds = [(Deed::Takes, "takes a marble"), (Deed::Misses, "misses one"), (Deed::Stalls, "stalls the drive")];
+    let deeds = [
+        (Deed::Takes, "takes a marble"),
+        (Deed::Misses, "misses one"),
+        (Deed::Stalls, "stalls the drive"),
+    ];
     let seen = |deed: Deed| close_up.scenes.iter().any(|scene| scene.deed == deed);
     let (shown, not): (Vec<_>, Vec<_>) = deeds.into_iter().partition(|(deed, _)| seen(*deed));
-    let list = |of: &[(Deed, &str)], who: &str| of.iter().map(|(_, does)| format!("{who} {does}")).collect::<Vec<_>>();
-    let all = [list(&shown, "one"), list(&not, "none")].concat().join(", ");
-    format!("of {} followed at `{element}` {all}", count(close_up.pockets as u64, "pocket"))
+    let list = |of: &[(Deed, &str)], who: &str| {
+        of.iter()
+            .map(|(_, does)| format!("{who} {does}"))
+            .collect::<Vec<_>>()
+    };
+    let all = [list(&shown, "one"), list(&not, "none")]
+        .concat()
+        .join(", ");
+    format!(
+        "of {} followed at `{element}` {all}",
+        count(close_up.pockets as u64, "pocket")
+    )
 }
 
 /// The place of the wheel called `element`.
 fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
     let is_wheel = |other: &&Element| matches!(other.kind, Kind::PocketWheel(_));
-    let Some(n) = machine.elements.iter().position(|other| other.name == element && is_wheel(&other)) else {
-        let names: Vec<&str> = machine.elements.iter().filter(is_wheel).map(|other| other.name.as_str()).collect();
+    let Some(n) = machine
+        .elements
+        .iter()
+        .position(|other| other.name == element && is_wheel(&other))
+    else {
+        let names: Vec<&str> = machine
+            .elements
+            .iter()
+            .filter(is_wheel)
+            .map(|other| other.name.as_str())
+            .collect();
         let help = match names.len() {
             0 => "the machine has none".to_owned(),
             _ => format!("name one of its wheels: {}", names.join(", ")),
         };
-        return Err(Failure::asked(format!("no pocket wheel is called `{element}`"), help));
+        return Err(Failure::asked(
+            format!("no pocket wheel is called `{element}`"),
+            help,
+        ));
     };
     place(machine, n).ok_or_else(|| {
         let what = format!("there is nothing to see from near at `{element}`");
@@ -203,28 +266,51 @@ fn setting(machine: &Machine, circuit: &Circuit) -> String {
 
 fn ended(args: &FilmArgs, end_s: f64) -> Failure {
     Failure::Usage {
-        what: format!("run {} ended after {end_s:.1} s, before the film begins", args.run),
-        help: format!("begin earlier, as with --from {:.0}, or choose another --run", (end_s - args.seconds).max(0.0)),
+        what: format!(
+            "run {} ended after {end_s:.1} s, before the film begins",
+            args.run
+        ),
+        help: format!(
+            "begin earlier, as with --from {:.0}, or choose another --run",
+            (end_s - args.seconds).max(0.0)
+        ),
     }
 }
 
 /// Seconds from `90`, `1:30` or `1:02:30`.
 fn clock_time(text: &str) -> Result<f64, String> {
-    let help = || "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30".to_owned();
+    let help = || {
+        "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30"
+            .to_owned()
+    };
     let parts: Vec<&str> = text.split(':').collect();
-    let numbers: Option<Vec<f64>> = parts.iter().map(|part| part.parse().ok().filter(|x: &f64| *x >= 0.0)).collect();
-    let numbers = numbers.filter(|numbers| numbers.len() <= 3).ok_or_else(help)?;
+    let numbers: Option<Vec<f64>> = parts
+        .iter()
+        .map(|part| part.parse().ok().filter(|x: &f64| *x >= 0.0))
+        .collect();
+    let numbers = numbers
+        .filter(|numbers| numbers.len() <= 3)
+        .ok_or_else(help)?;
     if numbers.iter().skip(1).any(|&part| part >= 60.0) {
         return Err(help());
     }
     let seconds = numbers.iter().fold(0.0, |whole, part| whole * 60.0 + part);
     let longest = limits::HOURS * 3600.0;
-    if seconds <= longest { Ok(seconds) } else { Err(format!("a film can begin up to {} h into a run", limits::HOURS)) }
+    if seconds <= longest {
+        Ok(seconds)
+    } else {
+        Err(format!(
+            "a film can begin up to {} h into a run",
+            limits::HOURS
+        ))
+    }
 }
 
 fn length(text: &str) -> Result<f64, String> {
     let within = |seconds: &f64| *seconds > 0.0 && *seconds <= LONGEST_S;
-    text.parse().ok().filter(within).ok_or(format!("write a number of seconds above 0 and up to {LONGEST_S}"))
+    text.parse().ok().filter(within).ok_or(format!(
+        "write a number of seconds above 0 and up to {LONGEST_S}"
+    ))
 }
 
 #[cfg(test)]

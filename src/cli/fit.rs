@@ -69,10 +69,16 @@ pub struct Found {
 pub fn fit(args: &FitArgs) -> Result<Answer, Failure> {
     let table = Source::open(Some(&args.times), Vec::new())?;
     let read = readings::read(&table.text).map_err(|problems| table.unsound(&problems))?;
-    let into = args.into.as_deref().map(|path| Source::open(Some(path), Vec::new())).transpose()?;
+    let into = args
+        .into
+        .as_deref()
+        .map(|path| Source::open(Some(path), Vec::new()))
+        .transpose()?;
     let machine = into.as_ref().map(Source::machine).transpose()?;
     match read {
-        Table::Slopes(rolls) => fit_rolling::fit(args, &table, &rolls, into.as_ref().zip(machine.as_ref())),
+        Table::Slopes(rolls) => {
+            fit_rolling::fit(args, &table, &rolls, into.as_ref().zip(machine.as_ref()))
+        }
         Table::Elements(all) => elements(args, &table, all, into.as_ref().zip(machine.as_ref())),
     }
 }
@@ -87,9 +93,17 @@ fn elements(
         fit_into::can_hold(table, &all, source, machine)?;
     }
     let out = OutDir::of(&args.output, table)?;
-    let found: Vec<Found> = on_threads(args.threads, || all.into_iter().map(|of| found(args, of)).collect())?;
-    let written = into.map(|(source, machine)| fit_into::times(source, machine, &found, &args.times)).transpose()?;
-    let files = if out.is_some() { pictures(args, &found) } else { Vec::new() };
+    let found: Vec<Found> = on_threads(args.threads, || {
+        all.into_iter().map(|of| found(args, of)).collect()
+    })?;
+    let written = into
+        .map(|(source, machine)| fit_into::times(source, machine, &found, &args.times))
+        .transpose()?;
+    let files = if out.is_some() {
+        pictures(args, &found)
+    } else {
+        Vec::new()
+    };
     let place = out.map(|out| out.write_all(&files)).transpose();
     let mut stdout = super::print::out();
     if args.output.json {
@@ -113,31 +127,67 @@ fn elements(
 
 fn found(args: &FitArgs, of: Timed) -> Found {
     let error_s = args.reading_error.unwrap_or(0.0);
-    let readings = Readings { timed: of.timed.clone(), over: of.over.clone(), error_s };
+    let readings = Readings {
+        timed: of.timed.clone(),
+        over: of.over.clone(),
+        error_s,
+    };
     let tried = compare(&of.element, &readings, args.seed);
-    let range = of.timed.iter().copied().fold(0.0, f64::max) - of.timed.iter().copied().fold(f64::INFINITY, f64::min);
-    let same = of.timed.first().is_some_and(|first| range <= 10.0 * ALIKE * first);
+    let range = of.timed.iter().copied().fold(0.0, f64::max)
+        - of.timed.iter().copied().fold(f64::INFINITY, f64::min);
+    let same = of
+        .timed
+        .first()
+        .is_some_and(|first| range <= 10.0 * ALIKE * first);
     let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && same;
     let law = |name: &str| tried.iter().find(|tried| tried.fit.name == name);
     let (name, taken) = match args.law {
-        Some("samples") if of.over.is_empty() => {
-            (Some("samples"), Some(TimeLaw::Samples { times_s: of.timed.clone() }))
-        }
-        Some(name) => (law(name).map(|_| name), law(name).map(|tried| tried.fit.law.clone())),
-        None if alike && of.timed.len() > 2 => (Some("fixed"), Some(TimeLaw::Fixed { time_s: of.timed[0] })),
-        None => (chosen(&tried).map(|t| t.fit.name), chosen(&tried).map(|t| t.fit.law.clone())),
+        Some("samples") if of.over.is_empty() => (
+            Some("samples"),
+            Some(TimeLaw::Samples {
+                times_s: of.timed.clone(),
+            }),
+        ),
+        Some(name) => (
+            law(name).map(|_| name),
+            law(name).map(|tried| tried.fit.law.clone()),
+        ),
+        None if alike && of.timed.len() > 2 => (
+            Some("fixed"),
+            Some(TimeLaw::Fixed {
+                time_s: of.timed[0],
+            }),
+        ),
+        None => (
+            chosen(&tried).map(|t| t.fit.name),
+            chosen(&tried).map(|t| t.fit.law.clone()),
+        ),
     };
-    Found { of, readings, tried, taken, name }
+    Found {
+        of,
+        readings,
+        tried,
+        taken,
+        name,
+    }
 }
 
 fn fitted(found: &Found) -> report::fit::Fitted<'_> {
     let taken = found.taken.as_ref();
-    report::fit::Fitted { element: &found.of.element, readings: &found.readings, tried: &found.tried, taken }
+    report::fit::Fitted {
+        element: &found.of.element,
+        readings: &found.readings,
+        tried: &found.tried,
+        taken,
+    }
 }
 
 fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
     let error = args.reading_error.map_or(String::new(), |e| {
-        format!(", reading error {} s either way", write_law::law(&TimeLaw::Fixed { time_s: e }).trim_end_matches(" s"))
+        format!(
+            ", reading error {} s either way",
+            write_law::law(&TimeLaw::Fixed { time_s: e }).trim_end_matches(" s")
+        )
     });
     let repeat = format!("seed {}{error}", args.seed);
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
@@ -150,8 +200,13 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
             repeat: &repeat,
         });
         let Some(picture) = picture else { continue };
-        let plain: String =
-            found.of.element.chars().take(40).map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+        let plain: String = found
+            .of
+            .element
+            .chars()
+            .take(40)
+            .map(|c| if c.is_alphanumeric() { c } else { '-' })
+            .collect();
         let mut name = format!("fit-{plain}.png");
         if files.iter().any(|(other, _)| *other == name) {
             name = format!("fit-{plain}-{}.png", files.len() + 1);
@@ -162,16 +217,23 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
 }
 
 fn reading_error(text: &str) -> Result<f64, String> {
-    let read = quantity(text, &DURATION).ok().filter(|error| (0.0..=60.0).contains(error));
+    let read = quantity(text, &DURATION)
+        .ok()
+        .filter(|error| (0.0..=60.0).contains(error));
     read.ok_or("write a time from 0 s to 60 s, as in 0.2s".to_owned())
 }
 
 fn diameter(text: &str) -> Result<f64, String> {
-    let read = quantity(text, &LENGTH).ok().filter(|d| (0.002..=0.2).contains(d));
+    let read = quantity(text, &LENGTH)
+        .ok()
+        .filter(|d| (0.002..=0.2).contains(d));
     read.ok_or("write a diameter with its unit, as in 16mm or '5/8 in'".to_owned())
 }
 
 fn law_name(text: &str) -> Result<&'static str, String> {
     let known = FITTED.into_iter().chain(["samples"]);
-    known.clone().find(|name| *name == text).ok_or_else(|| crate::machine::suggest::did_you_mean(text, known))
+    known
+        .clone()
+        .find(|name| *name == text)
+        .ok_or_else(|| crate::machine::suggest::did_you_mean(text, known))
 }

@@ -20,7 +20,12 @@ use crate::study::readings::Timed;
 ///
 /// # Errors
 /// Every element that is not, with its place in the table.
-pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machine) -> Result<(), Failure> {
+pub fn can_hold(
+    table: &Source,
+    all: &[Timed],
+    source: &Source,
+    machine: &Machine,
+) -> Result<(), Failure> {
     let names = || machine.elements.iter().map(|element| element.name.as_str());
     let problem = |timed: &Timed| {
         let (what, help) = match machine.elements.iter().find(|element| element.name == timed.element) {
@@ -34,10 +39,19 @@ pub fn can_hold(table: &Source, all: &[Timed], source: &Source, machine: &Machin
                 (what, did_you_mean(&timed.element, names().collect::<Vec<_>>()))
             }
         };
-        Some(Problem { place: Some(timed.place), key: String::new(), what, help })
+        Some(Problem {
+            place: Some(timed.place),
+            key: String::new(),
+            what,
+            help,
+        })
     };
     let problems: Vec<Problem> = all.iter().filter_map(problem).collect();
-    if problems.is_empty() { Ok(()) } else { Err(table.unsound(&problems)) }
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(table.unsound(&problems))
+    }
 }
 
 /// The key under which an element's time law stands.
@@ -64,9 +78,16 @@ fn time_mut(kind: &mut Kind) -> Option<&mut Option<TimeLaw>> {
 
 /// Takes the time of an element out of the machine; a place-holder stands in where it must have one.
 fn take_time(machine: &mut Machine, element: &str) -> Option<TimeLaw> {
-    let kind = &mut machine.elements.iter_mut().find(|one| one.name == element)?.kind;
+    let kind = &mut machine
+        .elements
+        .iter_mut()
+        .find(|one| one.name == element)?
+        .kind;
     if let Kind::Escapement(escapement) = kind {
-        return Some(std::mem::replace(&mut escapement.time, TimeLaw::Fixed { time_s: 1.0 }));
+        return Some(std::mem::replace(
+            &mut escapement.time,
+            TimeLaw::Fixed { time_s: 1.0 },
+        ));
     }
     time_mut(kind)?.take()
 }
@@ -76,7 +97,12 @@ fn take_time(machine: &mut Machine, element: &str) -> Option<TimeLaw> {
 /// # Errors
 /// Where no element has a law to write, where the file cannot be edited without harm, or cannot be written. Then it is
 /// as it was.
-pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) -> Result<Vec<String>, Failure> {
+pub fn times(
+    source: &Source,
+    machine: &Machine,
+    all: &[Found],
+    table: &Path,
+) -> Result<Vec<String>, Failure> {
     let (mut text, mut expected, mut changes) = (source.text.clone(), machine.clone(), Vec::new());
     if let Some(first) = all.iter().find(|found| found.taken.is_none())
         && all.iter().all(|found| found.taken.is_none())
@@ -85,7 +111,8 @@ pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) ->
             doing: "write the times of",
             path: table.to_owned(),
             why: format!("no law was taken for `{}`", first.of.element),
-            help: "see why with the same command without --into, or choose one with --law".to_owned(),
+            help: "see why with the same command without --into, or choose one with --law"
+                .to_owned(),
         });
     }
     for found in all {
@@ -95,12 +122,23 @@ pub fn times(source: &Source, machine: &Machine, all: &[Found], table: &Path) ->
             changes.push(format!("{}: {element}: left as it is, {why}", source.name));
             continue;
         };
-        let kind = machine.elements.iter().find(|one| one.name == element).map(|one| &one.kind);
-        let (kind, key) = kind.and_then(|kind| Some((kind.name(), key(kind)?))).unwrap_or_default();
+        let kind = machine
+            .elements
+            .iter()
+            .find(|one| one.name == element)
+            .map(|one| &one.kind);
+        let (kind, key) = kind
+            .and_then(|kind| Some((kind.name(), key(kind)?)))
+            .unwrap_or_default();
         let path = ["circuit", element, kind, key];
-        text = edit::put(&text, &path, &law).ok_or_else(|| by_hand(source, element, &format!("{key}: {law}")))?;
-        let old = take_time(&mut expected, element).map_or("computed".to_owned(), |old| write_law::law(&old));
-        changes.push(format!("{}: {element}: {key} was {old}, is now {law}", source.name));
+        text = edit::put(&text, &path, &law)
+            .ok_or_else(|| by_hand(source, element, &format!("{key}: {law}")))?;
+        let old = take_time(&mut expected, element)
+            .map_or("computed".to_owned(), |old| write_law::law(&old));
+        changes.push(format!(
+            "{}: {element}: {key} was {old}, is now {law}",
+            source.name
+        ));
     }
     let mut now = reread(source, &text)?;
     for found in all.iter().filter(|found| found.taken.is_some()) {
@@ -122,11 +160,28 @@ pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<Strin
     let text = edit::put(&source.text, &["assume", "rolling-resistance"], &value)
         .ok_or_else(|| by_hand(source, "assume", &format!("rolling-resistance: {value}")))?;
     let now = reread(source, &text)?;
-    let assume = Assume { rolling_m: now.assume.rolling_m, ..machine.assume };
+    let assume = Assume {
+        rolling_m: now.assume.rolling_m,
+        ..machine.assume
+    };
     let written = write_law::millimetres(now.assume.rolling_m) == value;
-    replace_if(source, &text, written && same(&now, Machine { assume, ..machine.clone() }))?;
+    replace_if(
+        source,
+        &text,
+        written
+            && same(
+                &now,
+                Machine {
+                    assume,
+                    ..machine.clone()
+                },
+            ),
+    )?;
     let old = write_law::millimetres(machine.assume.rolling_m);
-    Ok(format!("{}: assume: rolling-resistance was {old}, is now {value}", source.name))
+    Ok(format!(
+        "{}: assume: rolling-resistance was {old}, is now {value}",
+        source.name
+    ))
 }
 
 fn reread(source: &Source, text: &str) -> Result<Machine, Failure> {
@@ -135,14 +190,21 @@ fn reread(source: &Source, text: &str) -> Result<Machine, Failure> {
 
 /// Whether a machine is the one that was meant; what it leaves to be assumed follows from the rest.
 fn same(now: &Machine, meant: Machine) -> bool {
-    *now == Machine { assumed: now.assumed.clone(), ..meant }
+    *now == Machine {
+        assumed: now.assumed.clone(),
+        ..meant
+    }
 }
 
 fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
     if !sound {
         return Err(by_hand(source, "it", "the new value"));
     }
-    write::replace(source.path.as_deref().unwrap_or(Path::new("machine.yaml")), &source.text, text)
+    write::replace(
+        source.path.as_deref().unwrap_or(Path::new("machine.yaml")),
+        &source.text,
+        text,
+    )
 }
 
 /// The file is laid out in a way that a careful edit does not reach.
@@ -150,7 +212,11 @@ fn by_hand(source: &Source, what: &str, line: &str) -> Failure {
     Failure::File {
         doing: "change",
         path: PathBuf::from(&source.name),
-        why: format!("`{what}` is written in a way that cannot be changed without harm to the rest"),
-        help: format!("write {line} there by hand, or without alias, anchor and comments inside the value"),
+        why: format!(
+            "`{what}` is written in a way that cannot be changed without harm to the rest"
+        ),
+        help: format!(
+            "write {line} there by hand, or without alias, anchor and comments inside the value"
+        ),
     }
 }

@@ -28,17 +28,34 @@ pub fn fit(
         why: why.to_owned(),
         help: help.to_owned(),
     };
-    let diameter = args.marble.or(into.and_then(|(_, machine)| machine.marbles.diameter_m));
+    let diameter = args
+        .marble
+        .or(into.and_then(|(_, machine)| machine.marbles.diameter_m));
     let diameter_m = diameter.ok_or_else(|| {
-        refuse("the diameter of the marble that rolled is not known", "state it, as in --marble 16mm")
+        refuse(
+            "the diameter of the marble that rolled is not known",
+            "state it, as in --marble 16mm",
+        )
     })?;
-    let found = lever_arm(rolls, diameter_m / 2.0, args.reading_error.filter(|error| *error > 0.0))
-        .ok_or_else(|| refuse("there is no slope in it", "time a marble on a sloping board"))?;
+    let found = lever_arm(
+        rolls,
+        diameter_m / 2.0,
+        args.reading_error.filter(|error| *error > 0.0),
+    )
+    .ok_or_else(|| {
+        refuse(
+            "there is no slope in it",
+            "time a marble on a sloping board",
+        )
+    })?;
     let (lever_m, system) = (found.lever_m.value.unwrap_or(0.0), args.units.system());
     let written = match into {
         Some(_) if found.none_found => {
             let help = "measure slope and length again, and let the marble go without a push";
-            return Err(refuse("the marble was faster than one without any resistance would be", help));
+            return Err(refuse(
+                "the marble was faster than one without any resistance would be",
+                help,
+            ));
         }
         Some((machine_file, machine)) => Some(fit_into::rolling(machine_file, machine, lever_m)?),
         None => None,
@@ -50,17 +67,28 @@ pub fn fit(
     }
     if !args.output.quiet {
         let rolled = count(rolls.len() as u64, "roll");
-        writeln!(out, "{}: {rolled} of a {} marble on a flat board\n", source.name, system.length(diameter_m))?;
+        writeln!(
+            out,
+            "{}: {rolled} of a {} marble on a flat board\n",
+            source.name,
+            system.length(diameter_m)
+        )?;
         writeln!(out, "{}\n", timed(rolls, &found, system))?;
         for sentence in says(&found, diameter_m / 2.0, system) {
             writeln!(out, "{}", terminal::sentence(sentence.0, &sentence.1))?;
         }
     }
-    let line = format!("assume: {{ rolling-resistance: {} }}", write_law::millimetres(lever_m));
+    let line = format!(
+        "assume: {{ rolling-resistance: {} }}",
+        write_law::millimetres(lever_m)
+    );
     match written {
         Some(change) => writeln!(out, "{change}")?,
         None if args.output.quiet => writeln!(out, "{line}")?,
-        None => writeln!(out, "\nFor the machine file, or written there by `--into MACHINE`:\n  {line}")?,
+        None => writeln!(
+            out,
+            "\nFor the machine file, or written there by `--into MACHINE`:\n  {line}"
+        )?,
     }
     Ok(Answer::Given)
 }
@@ -69,7 +97,12 @@ fn timed(rolls: &[Roll], found: &LeverArm, system: System) -> String {
     let mut rows = table(&["length", "slope", "timed", "fitted"]);
     for (roll, fitted_s) in rolls.iter().zip(&found.fitted_s) {
         let [timed, fitted] = [roll.time_s, *fitted_s].map(|time_s| format!("{time_s:.2} s"));
-        rows.add_row([system.length(roll.length_m), ANGLE.show(roll.slope_rad), timed, fitted]);
+        rows.add_row([
+            system.length(roll.length_m),
+            ANGLE.show(roll.slope_rad),
+            timed,
+            fitted,
+        ]);
     }
     finish(rows)
 }
@@ -85,24 +118,42 @@ fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> 
     let least = least_slope_rad(
         Seat::PLANE,
         radius_m,
-        &SurfaceProperties { rolling_lever_m: lever_m, ..SurfaceProperties::WOOD },
+        &SurfaceProperties {
+            rolling_lever_m: lever_m,
+            ..SurfaceProperties::WOOD
+        },
     );
     let mut says = Vec::new();
     if found.none_found {
         let faster = "The marble was faster than one without any resistance: measure slope and length again, and let it go without a push.";
         says.push((false, faster.to_owned()));
     } else {
-        says.push((true, format!("Lever arm of rolling resistance: {}{sure}.", shown(lever_m))));
-        says.push((true, format!("This marble keeps rolling on slopes above {} deg.", figure(least.to_degrees()))));
+        says.push((
+            true,
+            format!("Lever arm of rolling resistance: {}{sure}.", shown(lever_m)),
+        ));
+        says.push((
+            true,
+            format!(
+                "This marble keeps rolling on slopes above {} deg.",
+                figure(least.to_degrees())
+            ),
+        ));
     }
     says.push((
         true,
-        format!("Slopes measured a tenth of a degree wrong move it by {}.", shown(found.per_tenth_degree_m)),
+        format!(
+            "Slopes measured a tenth of a degree wrong move it by {}.",
+            shown(found.per_tenth_degree_m)
+        ),
     ));
     let (low, high) = ROLLING_LEVER_RANGE_M;
     if !found.none_found && !(low..=high).contains(&lever_m) {
-        let outside =
-            format!("That is outside what finished wood is assumed to give, {} to {}.", shown(low), shown(high));
+        let outside = format!(
+            "That is outside what finished wood is assumed to give, {} to {}.",
+            shown(low),
+            shown(high)
+        );
         says.push((false, outside));
     }
     says

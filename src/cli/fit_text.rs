@@ -11,24 +11,45 @@ use crate::study::fit::{FEW, TriedLaw};
 /// What was found of one element; only the law taken where `quiet`.
 pub fn element(of: &Found, quiet: bool) -> String {
     if quiet {
-        let law = of.taken.as_ref().map_or("no law".to_owned(), write_law::law);
+        let law = of
+            .taken
+            .as_ref()
+            .map_or("no law".to_owned(), write_law::law);
         return format!("{}: {law}", of.of.element);
     }
     let cut = match of.readings.over.len() {
         0 => String::new(),
         n => format!(", {n} of them cut short"),
     };
-    let head = format!("{}: {}{cut}", of.of.element, count(of.readings.count() as u64, "reading"));
-    let laws = if of.tried.is_empty() { String::new() } else { format!("\n\n{}", laws(&of.tried)) };
-    let says: Vec<String> = verdict(of).iter().map(|(good, text)| terminal::sentence(*good, text)).collect();
+    let head = format!(
+        "{}: {}{cut}",
+        of.of.element,
+        count(of.readings.count() as u64, "reading")
+    );
+    let laws = if of.tried.is_empty() {
+        String::new()
+    } else {
+        format!("\n\n{}", laws(&of.tried))
+    };
+    let says: Vec<String> = verdict(of)
+        .iter()
+        .map(|(good, text)| terminal::sentence(*good, text))
+        .collect();
     format!("{head}{laws}\n\n{}\n", says.join("\n"))
 }
 
 fn laws(tried: &[TriedLaw]) -> String {
-    let best = tried.iter().filter_map(|tried| tried.fit.aicc).reduce(f64::min);
+    let best = tried
+        .iter()
+        .filter_map(|tried| tried.fit.aicc)
+        .reduce(f64::min);
     let mut rows = table(&["law", "p", "AICc behind", ""]);
     for tried in tried {
-        let behind = tried.fit.aicc.zip(best).map_or("unknown".to_owned(), |(aicc, best)| figure(aicc - best));
+        let behind = tried
+            .fit
+            .aicc
+            .zip(best)
+            .map_or("unknown".to_owned(), |(aicc, best)| figure(aicc - best));
         let p = tried.p.map_or("unknown".to_owned(), figure);
         let refused = if tried.refused() { "refused" } else { "" };
         rows.add_row([tried.fit.name.to_owned(), p, behind, refused.to_owned()]);
@@ -46,15 +67,29 @@ fn verdict(of: &Found) -> Vec<(bool, String)> {
     let mut says = vec![match (&of.taken, name) {
         (Some(_), "samples") => (true, "Taken: the readings as they are.".to_owned()),
         (Some(_), "fixed") => (false, ALIKE.to_owned()),
-        (Some(_), _) if of.tried.iter().any(|tried| tried.fit.name == name && tried.refused()) => {
-            (false, format!("The {name} law was asked for, and the readings speak against it."))
+        (Some(_), _)
+            if of
+                .tried
+                .iter()
+                .any(|tried| tried.fit.name == name && tried.refused()) =>
+        {
+            (
+                false,
+                format!("The {name} law was asked for, and the readings speak against it."),
+            )
         }
-        (Some(_), _) => (true, format!("Taken: {name}. Nothing in these readings speaks against it.")),
+        (Some(_), _) => (
+            true,
+            format!("Taken: {name}. Nothing in these readings speaks against it."),
+        ),
         (None, _) => (false, none_taken(of, as_they_are)),
     }];
     if (FEWEST..FEW).contains(&timed) && name != "samples" {
         let says_few = "seldom tell one law from another";
-        says.push((false, format!("Few readings: {timed} {says_few}; take {FEW} or more, or {as_they_are}.")));
+        says.push((
+            false,
+            format!("Few readings: {timed} {says_few}; take {FEW} or more, or {as_they_are}."),
+        ));
     }
     says
 }
@@ -65,9 +100,15 @@ const ALIKE: &str = "Every reading is the same: taken as a fixed time. State the
 fn none_taken(of: &Found, as_they_are: &str) -> String {
     if of.tried.is_empty() {
         let timed = count(of.readings.timed.len() as u64, "reading");
-        return format!("{timed} timed to the end: under {FEWEST} nothing is fitted. Take more, or {as_they_are}.");
+        return format!(
+            "{timed} timed to the end: under {FEWEST} nothing is fitted. Take more, or {as_they_are}."
+        );
     }
-    match of.tried.iter().find(|tried| !tried.open_ended() && tried.p.is_some() && !tried.refused()) {
+    match of
+        .tried
+        .iter()
+        .find(|tried| !tried.open_ended() && tried.p.is_some() && !tried.refused())
+    {
         Some(TriedLaw { fit, .. }) => format!(
             "No law was taken: only the {0} one is not refused, and no time beyond its ends could ever come. Take more \
              readings, take it with `--law {0}`, or {as_they_are}.",
@@ -81,9 +122,12 @@ fn none_taken(of: &Found, as_they_are: &str) -> String {
 
 /// The lines to paste into the machine file.
 pub fn to_paste(all: &[Found]) -> String {
-    let laws = all.iter().filter_map(|found| Some((&found.of.element, found.taken.as_ref()?)));
-    let lines: Vec<String> =
-        laws.map(|(element, law)| format!("  {element}:  time: {}", write_law::law(law))).collect();
+    let laws = all
+        .iter()
+        .filter_map(|found| Some((&found.of.element, found.taken.as_ref()?)));
+    let lines: Vec<String> = laws
+        .map(|(element, law)| format!("  {element}:  time: {}", write_law::law(law)))
+        .collect();
     if lines.is_empty() {
         return "Nothing to write into a machine file.".to_owned();
     }

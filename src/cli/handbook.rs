@@ -37,9 +37,15 @@ pub fn print(args: &HandbookArgs) -> Result<Answer, Failure> {
 
 fn unknown(name: &str) -> Failure {
     let help = did_you_mean(name, PAGES.map(|page| page.name));
-    Failure::asked(format!("the handbook has no page `{}`", one_line(name)), help)
+    Failure::asked(
+        format!("the handbook has no page `{}`", one_line(name)),
+        help,
+    )
 }
 
 fn candidates() -> Vec<CompletionCandidate> {
-    PAGES.iter().map(|page| CompletionCandidate::new(page.name).help(Some(page.about.into()))).collect()
+    PAGES
+        .iter()
+        .map(|page| CompletionCandidate::new(page.name).help(Some(page.about.into())))
+        .collect()
 }

@@ -13,7 +13,10 @@ pub fn listen() {
             super::write::remove_unfinished();
             std::process::exit(130);
         }
-        let _ = writeln!(super::print::err(), "\nStopping when the runs under way are done; once more stops at once.");
+        let _ = writeln!(
+            super::print::err(),
+            "\nStopping when the runs under way are done; once more stops at once."
+        );
     };
     // Where no handler can be had, Ctrl-C ends the program by its signal, and the journal still holds what was finished.
     let _ = ctrlc::set_handler(handler);

@@ -28,15 +28,28 @@ impl OpenJournal {
     ///
     /// # Errors
     /// When it is somebody else's, of another study, damaged, or there without `resume`.
-    pub fn open(out: &OutDir, name: &str, question: &Question, resume: bool) -> Result<Self, Failure> {
+    pub fn open(
+        out: &OutDir,
+        name: &str,
+        question: &Question,
+        resume: bool,
+    ) -> Result<Self, Failure> {
         let path = out.path().join(name);
         let failed = |error: std::io::Error| Failure::file("write", &path, &error);
-        let mut file =
-            File::options().read(true).write(true).create(true).truncate(false).open(&path).map_err(failed)?;
+        let mut file = File::options()
+            .read(true)
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(&path)
+            .map_err(failed)?;
         // A file system without locks is no reason not to work.
         if let Err(TryLockError::WouldBlock) = file.try_lock() {
             let what = format!("another map is being made in {}", shown(out.path()));
-            return Err(Failure::asked(what, "wait for it, or choose another directory with --out"));
+            return Err(Failure::asked(
+                what,
+                "wait for it, or choose another directory with --out",
+            ));
         }
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes).map_err(failed)?;
@@ -44,28 +57,45 @@ impl OpenJournal {
             doing: "go on with",
             path: path.clone(),
             why,
-            help: format!("choose another directory with --out, or remove {} to begin again", shown(&path)),
+            help: format!(
+                "choose another directory with --out, or remove {} to begin again",
+                shown(&path)
+            ),
         };
         let found = match read_journal(&bytes, question) {
             Ok(found) => found,
             Err(_) if !resume => return Err(kept(&path)),
             Err(why) => return Err(refused(why)),
         };
-        if found.as_ref().is_some_and(|journal| !journal.cells.is_empty()) && !resume {
+        if found
+            .as_ref()
+            .is_some_and(|journal| !journal.cells.is_empty())
+            && !resume
+        {
             return Err(kept(&path));
         }
         let (done, whole) = found.map_or((Vec::new(), 0), |journal| (journal.cells, journal.whole));
         file.set_len(whole as u64).map_err(failed)?;
         file.seek(SeekFrom::End(0)).map_err(failed)?;
         if whole == 0 {
-            file.write_all(journal_header(question).as_bytes()).map_err(failed)?;
+            file.write_all(journal_header(question).as_bytes())
+                .map_err(failed)?;
         }
-        Ok(OpenJournal { path, file: Mutex::new(Writer { file, failure: None }), done })
+        Ok(OpenJournal {
+            path,
+            file: Mutex::new(Writer {
+                file,
+                failure: None,
+            }),
+            done,
+        })
     }
 
     /// Adds a finished cell, as one line in one write; whether that went well.
     pub fn add(&self, cell: &Cell) -> bool {
-        let Ok(mut writer) = self.file.lock() else { return false };
+        let Ok(mut writer) = self.file.lock() else {
+            return false;
+        };
         if let Err(error) = writer.file.write_all(journal_line(cell).as_bytes()) {
             writer.failure = Some(Failure::file("write", &self.path, &error));
         }
@@ -74,7 +104,10 @@ impl OpenJournal {
 
     /// Why it could not be written, if it could not.
     pub fn failure(&self) -> Option<Failure> {
-        self.file.lock().ok().and_then(|mut writer| writer.failure.take())
+        self.file
+            .lock()
+            .ok()
+            .and_then(|mut writer| writer.failure.take())
     }
 
     /// Where it is.
@@ -84,11 +117,18 @@ impl OpenJournal {
 
     /// Removes it: the study is done and its files are written.
     pub fn remove(self) -> Result<(), Failure> {
-        std::fs::remove_file(&self.path).map_err(|error| Failure::file("remove", &self.path, &error))
+        std::fs::remove_file(&self.path)
+            .map_err(|error| Failure::file("remove", &self.path, &error))
     }
 }
 
 fn kept(path: &std::path::Path) -> Failure {
-    let what = format!("{} holds finished cells of a map that was interrupted", shown(path));
-    Failure::asked(what, "add --resume to go on with it, choose another directory with --out, or remove that file")
+    let what = format!(
+        "{} holds finished cells of a map that was interrupted",
+        shown(path)
+    );
+    Failure::asked(
+        what,
+        "add --resume to go on with it, choose another directory with --out, or remove that file",
+    )
 }

@@ -62,7 +62,11 @@ pub struct LogArgs {
 pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let designs = compare::designs(&args.variants.sources(args.machine.as_deref(), &args.change)?)?;
+    let designs = compare::designs(
+        &args
+            .variants
+            .sources(args.machine.as_deref(), &args.change)?,
+    )?;
     if args.why {
         why::not_too_long(&args.study)?;
     }
@@ -71,21 +75,35 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         warn::print_lines(&source, &machine, &args.warnings);
     }
     let quiet = args.output.quiet || args.output.json;
-    let how = RunOptions { study: &args.study, precision: None, assumptions: !args.no_assumptions, quiet };
+    let how = RunOptions {
+        study: &args.study,
+        precision: None,
+        assumptions: !args.no_assumptions,
+        quiet,
+    };
     let studied = studied(&machine, &how, |_, _| {}, |_, _| {})?;
     let circuit = &studied.circuit;
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.
     let page = out.is_some();
-    let story = || page.then(|| story_of_a_run(args, &machine, circuit, &studied.runs.totals)).flatten();
+    let story = || {
+        page.then(|| story_of_a_run(args, &machine, circuit, &studied.runs.totals))
+            .flatten()
+    };
     let story = on_threads(args.study.threads, story)?;
-    let found = (page && args.window)
-        .then(|| on_threads(args.study.threads, || window::run(&search, circuit, &machine, quiet)));
+    let found = (page && args.window).then(|| {
+        on_threads(args.study.threads, || {
+            window::run(&search, circuit, &machine, quiet)
+        })
+    });
     let found = found.transpose()?;
     let compared = || compare::simulate(&args.study, &designs, quiet);
-    let comparison =
-        (page && !args.variants.is_empty()).then(|| on_threads(args.study.threads, compared)).transpose()?;
-    let map = (page && args.map).then(|| map::usual(&source, &machine, &args.study, quiet)).transpose()?;
+    let comparison = (page && !args.variants.is_empty())
+        .then(|| on_threads(args.study.threads, compared))
+        .transpose()?;
+    let map = (page && args.map)
+        .then(|| map::usual(&source, &machine, &args.study, quiet))
+        .transpose()?;
     let written = machine::written_keys(&source.text, &source.settings);
     let command = command_to_repeat(args);
     let file = file_name(args);
@@ -93,14 +111,19 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         machine: &machine,
         written: &written,
         circuit,
-        study: report::Study { seed: args.study.seed, horizon: args.study.horizon() },
+        study: report::Study {
+            seed: args.study.seed,
+            horizon: args.study.horizon(),
+        },
         runs: &studied.runs,
         summary: &studied.summary,
         findings: &studied.findings,
         judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
         tale: story.as_ref().map(RunStory::tale),
-        window: found.as_ref().map(|found| window::window_study(&machine, circuit, &search, found)),
+        window: found
+            .as_ref()
+            .map(|found| window::window_study(&machine, circuit, &search, found)),
         comparison: comparison.as_ref().map(|comparison| CompareStudy {
             title: &machine.title,
             seed: args.study.seed,
@@ -112,7 +135,9 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         reproduction: log::Reproduction {
             version: env!("CARGO_PKG_VERSION"),
             command: &command,
-            file: file.as_deref().map(|name| name.to_str().unwrap_or("machine.yaml")),
+            file: file
+                .as_deref()
+                .map(|name| name.to_str().unwrap_or("machine.yaml")),
             text: &source.text,
         },
     };
@@ -120,7 +145,12 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
 }
 
 /// Writes the page's files and prints the answer.
-fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied) -> Result<Answer, Failure> {
+fn write(
+    args: &LogArgs,
+    out: Option<&OutDir>,
+    log: &log::Log,
+    studied: &Studied,
+) -> Result<Answer, Failure> {
     let files = || out.map(|_| log::files(&log::page(log))).unwrap_or_default();
     let files = on_threads(args.study.threads, files)?;
     let written = out.map(|out| out.write_all(&files)).transpose()?;
@@ -136,7 +166,12 @@ fn write(args: &LogArgs, out: Option<&OutDir>, log: &log::Log, studied: &Studied
         writeln!(stdout, "{answer}")?;
         return Ok(Answer::Given);
     }
-    writeln!(stdout, "{}\n\n{}", log.machine.title, terminal::sentence(studied.judgement.works(), answer))?;
+    writeln!(
+        stdout,
+        "{}\n\n{}",
+        log.machine.title,
+        terminal::sentence(studied.judgement.works(), answer)
+    )?;
     if let Some(written) = written {
         writeln!(stdout, "\n{written}")?;
     }
@@ -166,20 +201,46 @@ impl RunStory {
 
 /// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
 /// for; none where the runs are too long to be kept whole.
-fn story_of_a_run(args: &LogArgs, machine: &Machine, circuit: &Circuit, totals: &RunTotals) -> Option<RunStory> {
-    let run = totals.went_wrong.first.or(args.why.then_some(0)).filter(|_| args.study.hours <= why::LONGEST_H)?;
-    let which = RunId { seed: args.study.seed, run, horizon: args.study.horizon() };
+fn story_of_a_run(
+    args: &LogArgs,
+    machine: &Machine,
+    circuit: &Circuit,
+    totals: &RunTotals,
+) -> Option<RunStory> {
+    let run = totals
+        .went_wrong
+        .first
+        .or(args.why.then_some(0))
+        .filter(|_| args.study.hours <= why::LONGEST_H)?;
+    let which = RunId {
+        seed: args.study.seed,
+        run,
+        horizon: args.study.horizon(),
+    };
     let replay = Replay::of(circuit, which);
-    let story = incidents(circuit, &replay).first().map(|incident| story(circuit, which, &replay, incident));
-    let wedged = story.as_ref().and_then(|story| close_up::of_pinch(machine, &story.incident));
+    let story = incidents(circuit, &replay)
+        .first()
+        .map(|incident| story(circuit, which, &replay, incident));
+    let wedged = story
+        .as_ref()
+        .and_then(|story| close_up::of_pinch(machine, &story.incident));
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
-    Some(RunStory { which, replay, story, wedged, command })
+    Some(RunStory {
+        which,
+        replay,
+        story,
+        wedged,
+        command,
+    })
 }
 
 /// The machine file without its directory, which is nobody else's.
 fn file_name(args: &LogArgs) -> Option<PathBuf> {
-    args.machine.as_deref().and_then(Path::file_name).map(PathBuf::from)
+    args.machine
+        .as_deref()
+        .and_then(Path::file_name)
+        .map(PathBuf::from)
 }
 
 /// The command that makes the same page.
@@ -190,7 +251,10 @@ fn command_to_repeat(args: &LogArgs) -> String {
         .flag("map", args.map)
         .flag("why", args.why)
         .options("swap", variants.swap.iter().map(|swap| &swap.typed))
-        .options("variant", variants.variant.iter().map(|variant| &variant.typed))
+        .options(
+            "variant",
+            variants.variant.iter().map(|variant| &variant.typed),
+        )
         .flag("no-assumptions", args.no_assumptions)
         .changed(&args.change)
         .studied(&args.study)

@@ -60,32 +60,45 @@ pub struct MapArgs {
 }
 
 fn part(text: &str) -> Result<(usize, usize), String> {
-    let numbers = text.split_once('/').and_then(|(k, n)| Some((k.parse().ok()?, n.parse().ok()?)));
+    let numbers = text
+        .split_once('/')
+        .and_then(|(k, n)| Some((k.parse().ok()?, n.parse().ok()?)));
     let within = |&(k, n): &(usize, usize)| 1 <= k && k <= n && n <= map::axis::VALUES;
-    numbers
-        .filter(within)
-        .ok_or(format!("write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4", map::axis::VALUES))
+    numbers.filter(within).ok_or(format!(
+        "write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4",
+        map::axis::VALUES
+    ))
 }
 
 /// Makes a map, or a part of one.
 pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let question =
-        Question { every_cell: args.every_cell, ..question(&source, axes(&args.over, &machine)?, &args.study) };
+    let question = Question {
+        every_cell: args.every_cell,
+        ..question(&source, axes(&args.over, &machine)?, &args.study)
+    };
     let grid = grid(&source, &question, args.study.threads)?;
     interrupt::finish_runs();
     let out = OutDir::of(&args.output, &source)?;
-    let name =
-        args.part.map_or("map.journal".to_owned(), |(k, n)| MapPart::file_name(k, n).replace(".json", ".journal"));
-    let journal = out.as_ref().map(|out| OpenJournal::open(out, &name, &question, args.resume)).transpose()?;
+    let name = args.part.map_or("map.journal".to_owned(), |(k, n)| {
+        MapPart::file_name(k, n).replace(".json", ".journal")
+    });
+    let journal = out
+        .as_ref()
+        .map(|out| OpenJournal::open(out, &name, &question, args.resume))
+        .transpose()?;
     let quiet = args.output.quiet || args.output.json;
     let part = args.part.unwrap_or((1, 1));
-    match on_threads(args.study.threads, || simulate(&grid, part, journal.as_ref(), quiet))? {
+    match on_threads(args.study.threads, || {
+        simulate(&grid, part, journal.as_ref(), quiet)
+    })? {
         None => interrupted(journal),
         Some(cells) => {
             match args.part {
-                Some(part) => print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?,
+                Some(part) => {
+                    print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?
+                }
                 None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
             }
             journal.map_or(Ok(()), OpenJournal::remove)?;
@@ -95,7 +108,12 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
 }
 
 /// The map of the load by the speed that is made where nobody says more; nothing is kept of one that is interrupted.
-pub fn usual(source: &Source, machine: &Machine, study: &StudyArgs, quiet: bool) -> Result<Map, Failure> {
+pub fn usual(
+    source: &Source,
+    machine: &Machine,
+    study: &StudyArgs,
+    quiet: bool,
+) -> Result<Map, Failure> {
     let question = question(source, axes(&[], machine)?, study);
     let grid = grid(source, &question, study.threads)?;
     let cells = on_threads(study.threads, || simulate(&grid, (1, 1), None, quiet))?;
@@ -140,8 +158,9 @@ fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
             ));
         }
     };
-    let alike =
-        along.key == across.key || (along.is_load() && across.is_load()) || (along.is_speed() && across.is_speed());
+    let alike = along.key == across.key
+        || (along.is_load() && across.is_load())
+        || (along.is_speed() && across.is_speed());
     if alike {
         return Err(Failure::asked(
             format!("both sides of the map are `{}`", along.key),
@@ -149,7 +168,11 @@ fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
         ));
     }
     if along.count * across.count > map::CELLS {
-        let what = format!("this map has {} cells, and {} are allowed", along.count * across.count, map::CELLS);
+        let what = format!(
+            "this map has {} cells, and {} are allowed",
+            along.count * across.count,
+            map::CELLS
+        );
         return Err(Failure::asked(what, "widen the steps"));
     }
     Ok([along, across])
@@ -159,7 +182,10 @@ fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
     let rpm = drive_rpm(machine);
     if rpm <= 0.0 {
         let help = "say what to vary, as in --over circuit.lift.speed=4rpm..24rpm/2rpm";
-        return Err(Failure::asked("this machine has no drive whose speed could be varied", help));
+        return Err(Failure::asked(
+            "this machine has no drive whose speed could be varied",
+            help,
+        ));
     }
     let step = round_step(rpm, USUAL.1 / 3);
     Ok(Axis::plain("rpm", step, step, USUAL.1))
@@ -173,13 +199,23 @@ fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem
         Some(Place::Setting(n)) if n == first + 1 => Some(&question.along),
         _ => None,
     };
-    match problems.iter().find_map(|problem| Some((problem, axis(problem)?))) {
+    match problems
+        .iter()
+        .find_map(|problem| Some((problem, axis(problem)?)))
+    {
         Some((problem, axis)) => {
             let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
             let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
-            Failure::asked(format!("{} [{}]\n  in {given}", problem.what, problem.key), problem.help.clone())
+            Failure::asked(
+                format!("{} [{}]\n  in {given}", problem.what, problem.key),
+                problem.help.clone(),
+            )
         }
-        None => Source { settings: question.laid_over(0, 0), ..source.clone() }.unsound(&problems),
+        None => Source {
+            settings: question.laid_over(0, 0),
+            ..source.clone()
+        }
+        .unsound(&problems),
     }
 }
 
@@ -199,8 +235,13 @@ impl Follower for Desk<'_> {
 
     fn ran(&self) {
         self.bar.inc(PARTS);
-        if self.bar.length().is_some_and(|length| self.bar.position() > length) {
-            self.bar.set_length(self.bar.position() + self.guess * PARTS);
+        if self
+            .bar
+            .length()
+            .is_some_and(|length| self.bar.position() > length)
+        {
+            self.bar
+                .set_length(self.bar.position() + self.guess * PARTS);
         }
     }
 
@@ -211,11 +252,21 @@ impl Follower for Desk<'_> {
     }
 }
 
-fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&OpenJournal>, quiet: bool) -> Option<Vec<Cell>> {
+fn simulate(
+    grid: &Grid,
+    (k, n): (usize, usize),
+    journal: Option<&OpenJournal>,
+    quiet: bool,
+) -> Option<Vec<Cell>> {
     let columns = map::share(grid.question.across.count, k, n);
     let guess = u64::from(grid.question.runs) * 2;
     let bar = progress::bar(guess * columns.len() as u64, quiet);
-    let desk = Desk { bar, guess, journal, broken: AtomicBool::new(false) };
+    let desk = Desk {
+        bar,
+        guess,
+        journal,
+        broken: AtomicBool::new(false),
+    };
     let done = journal.map_or(&[][..], |journal| &journal.done);
     let cells = grid.simulate(&columns, done, &desk);
     desk.bar.finish_and_clear();
@@ -225,19 +276,33 @@ fn simulate(grid: &Grid, (k, n): (usize, usize), journal: Option<&OpenJournal>, 
 /// Says what is kept and how to go on.
 fn interrupted(journal: Option<OpenJournal>) -> Result<Answer, Failure> {
     let Some(journal) = journal else {
-        writeln!(super::print::err(), "Stopped. Nothing is kept, since no files were wanted.")?;
+        writeln!(
+            super::print::err(),
+            "Stopped. Nothing is kept, since no files were wanted."
+        )?;
         return Ok(Answer::Interrupted);
     };
     if let Some(failure) = journal.failure() {
         return Err(failure);
     }
-    let program = std::env::args_os().next().unwrap_or_default().to_string_lossy().into_owned();
-    let mut words: Vec<String> = std::iter::once(program).chain(typed()).map(|word| quoted(&word)).collect();
+    let program = std::env::args_os()
+        .next()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    let mut words: Vec<String> = std::iter::once(program)
+        .chain(typed())
+        .map(|word| quoted(&word))
+        .collect();
     if !words.iter().any(|word| word == "--resume") {
         words.push("--resume".to_owned());
     }
     let kept = shown(journal.path());
-    writeln!(super::print::err(), "Stopped. What was finished is kept in {kept}. To go on:\n  {}", words.join(" "))?;
+    writeln!(
+        super::print::err(),
+        "Stopped. What was finished is kept in {kept}. To go on:\n  {}",
+        words.join(" ")
+    )?;
     Ok(Answer::Interrupted)
 }
 
@@ -250,7 +315,13 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<()
     if args.output.json {
         writeln!(stdout, "{}", part.json())?;
     } else if !args.output.quiet {
-        writeln!(stdout, "MapPart {} of {} is done: {} cells simulated.", part.part, part.parts, part.cells.len())?;
+        writeln!(
+            stdout,
+            "MapPart {} of {} is done: {} cells simulated.",
+            part.part,
+            part.parts,
+            part.cells.len()
+        )?;
         if let Some(out) = out {
             let directory = quoted(&out.path().display().to_string());
             writeln!(
@@ -265,7 +336,9 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<()
 /// Writes a map's files and prints its answer.
 pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(), Failure> {
     let picture = || Ok(vec![map_picture(map)]);
-    let written = out.map(|out| out.write_before(&map_files(map), picture)).transpose();
+    let written = out
+        .map(|out| out.write_before(&map_files(map), picture))
+        .transpose();
     let mut stdout = super::print::out();
     if output.json {
         writeln!(stdout, "{}", map_json(map))?;
@@ -280,8 +353,17 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
     if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
-    writeln!(stdout, "{}", terminal::sentence(true, &map.grid.standard.sentence))?;
-    writeln!(stdout, "{}\n\n{}", terminal::sentence(true, &map.effort()), tables::of(&rows::columns(map)))?;
+    writeln!(
+        stdout,
+        "{}",
+        terminal::sentence(true, &map.grid.standard.sentence)
+    )?;
+    writeln!(
+        stdout,
+        "{}\n\n{}",
+        terminal::sentence(true, &map.effort()),
+        tables::of(&rows::columns(map))
+    )?;
     if let Some(written) = written? {
         writeln!(stdout, "\n{written}")?;
     }

@@ -94,7 +94,11 @@ pub fn main() -> ExitCode {
         Ok(Answer::NotWorkable) => ExitCode::from(1),
         Ok(Answer::Interrupted) => ExitCode::from(130),
         Err(failure) => {
-            let help = if let Failure::NoFile(path) = &failure { usage::near_name(path) } else { String::new() };
+            let help = if let Failure::NoFile(path) = &failure {
+                usage::near_name(path)
+            } else {
+                String::new()
+            };
             let text = format!("{failure}{help}");
             if !text.is_empty() {
                 // Whoever closed standard error wants no message; the exit code still tells.

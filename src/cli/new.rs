@@ -94,36 +94,70 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
 }
 
 fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
-    let scenario = ALL.iter().find(|scenario| scenario.name == name).ok_or_else(|| Failure::File {
-        doing: "copy",
-        path: PathBuf::from(name),
-        why: "no machine of that name comes with the program".to_owned(),
-        help: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
-    })?;
-    let file = args.file.clone().unwrap_or(PathBuf::from(format!("{name}.yaml")));
+    let scenario = ALL
+        .iter()
+        .find(|scenario| scenario.name == name)
+        .ok_or_else(|| Failure::File {
+            doing: "copy",
+            path: PathBuf::from(name),
+            why: "no machine of that name comes with the program".to_owned(),
+            help: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
+        })?;
+    let file = args
+        .file
+        .clone()
+        .unwrap_or(PathBuf::from(format!("{name}.yaml")));
     write::create(&file, scenario.text.as_bytes(), args.force)?;
-    writeln!(super::print::out(), "Written {}: {}.", shown(&file), scenario.says())?;
+    writeln!(
+        super::print::out(),
+        "Written {}: {}.",
+        shown(&file),
+        scenario.says()
+    )?;
     next(&file)
 }
 
 fn next(file: &Path) -> Result<Answer, Failure> {
     let name = quoted(&file.display().to_string());
-    writeln!(super::print::out(), "Next: marblewright sheet {name}, then marblewright run {name}")?;
+    writeln!(
+        super::print::out(),
+        "Next: marblewright sheet {name}, then marblewright run {name}"
+    )?;
     Ok(Answer::Given)
 }
 
 /// What was typed, asked or left to the defaults.
 fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     let asked = args.units.as_deref().map(|units| units == "in");
-    let title = asker.ask(&args.title, "--title", "What is it called?", "First machine", title)?;
-    let size = if asked == Some(true) { "5/8 in" } else { "16 mm" };
-    let (marble_m, typed) = asker.ask(&args.marble, "--marble", "How large are the marbles?", size, marble)?;
+    let title = asker.ask(
+        &args.title,
+        "--title",
+        "What is it called?",
+        "First machine",
+        title,
+    )?;
+    let size = if asked == Some(true) {
+        "5/8 in"
+    } else {
+        "16 mm"
+    };
+    let (marble_m, typed) = asker.ask(
+        &args.marble,
+        "--marble",
+        "How large are the marbles?",
+        size,
+        marble,
+    )?;
     // Who measures marbles in inches measures wood in inches.
     let inches = asked.unwrap_or(typed == System::Inches);
     let whole = |range: std::ops::RangeInclusive<u32>| {
         move |text: &str| {
             let read = text.parse().ok().filter(|n| range.contains(n));
-            read.ok_or(format!("write a whole number from {} to {}", range.start(), range.end()))
+            read.ok_or(format!(
+                "write a whole number from {} to {}",
+                range.start(),
+                range.end()
+            ))
         }
     };
     let wheels = asker.ask(
@@ -133,13 +167,25 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
         "1",
         whole(bounds::WHEELS),
     )?;
-    let pockets = asker.ask(&args.pockets, "--pockets", "How many pockets in each?", "18", whole(bounds::POCKETS))?;
+    let pockets = asker.ask(
+        &args.pockets,
+        "--pockets",
+        "How many pockets in each?",
+        "18",
+        whole(bounds::POCKETS),
+    )?;
     let modules = match args.splitter.as_deref() {
         Some("none") => "1",
         Some("flip-gate" | "weir") => "2",
         _ => "3",
     };
-    let modules = asker.ask(&args.modules, "--modules", "How many module tracks?", modules, whole(bounds::MODULES))?;
+    let modules = asker.ask(
+        &args.modules,
+        "--modules",
+        "How many module tracks?",
+        modules,
+        whole(bounds::MODULES),
+    )?;
     let kinds = SPLITTERS.map(|(name, _)| name);
     let splitter = match (&args.splitter, modules) {
         (None, 1) => Splitter::None,
@@ -152,28 +198,56 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
         )?,
     };
     let ways = RETURNS.map(|(name, _)| name);
-    let home = asker.ask(&args.home, "--return", "How do they come home: floor or slide?", "floor", |text| {
-        named(text, &RETURNS).ok_or_else(|| did_you_mean(text, ways))
-    })?;
-    let choices = Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home, pace: 1.0 };
+    let home = asker.ask(
+        &args.home,
+        "--return",
+        "How do they come home: floor or slide?",
+        "floor",
+        |text| named(text, &RETURNS).ok_or_else(|| did_you_mean(text, ways)),
+    )?;
+    let choices = Choices {
+        title,
+        inches,
+        marble_m,
+        wheels,
+        pockets,
+        splitter,
+        modules,
+        home,
+        pace: 1.0,
+    };
     match choices.clash() {
         None => Ok(choices),
-        Some((what, help)) => Err(Failure::Usage { what, help: help.to_owned() }),
+        Some((what, help)) => Err(Failure::Usage {
+            what,
+            help: help.to_owned(),
+        }),
     }
 }
 
 fn named<T: Copy>(text: &str, known: &[(&str, T)]) -> Option<T> {
-    known.iter().find(|(name, _)| *name == text).map(|(_, value)| *value)
+    known
+        .iter()
+        .find(|(name, _)| *name == text)
+        .map(|(_, value)| *value)
 }
 
 fn title(text: &str) -> Result<String, String> {
-    let fits = !text.trim().is_empty() && text.chars().count() <= 80 && !text.contains(char::is_control);
-    if fits { Ok(text.trim().to_owned()) } else { Err("write a name of up to 80 letters".to_owned()) }
+    let fits =
+        !text.trim().is_empty() && text.chars().count() <= 80 && !text.contains(char::is_control);
+    if fits {
+        Ok(text.trim().to_owned())
+    } else {
+        Err("write a name of up to 80 letters".to_owned())
+    }
 }
 
 /// The diameter, and in which system it was typed.
 fn marble(text: &str) -> Result<(f64, System), String> {
-    let read = quantity(text, &LENGTH).ok().filter(|d| bounds::MARBLE_M.contains(d));
-    read.map(|metres| (metres, system_of(text)))
-        .ok_or("write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned())
+    let read = quantity(text, &LENGTH)
+        .ok()
+        .filter(|d| bounds::MARBLE_M.contains(d));
+    read.map(|metres| (metres, system_of(text))).ok_or(
+        "write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned(),
+    )
 }

@@ -11,7 +11,8 @@ pub struct Clean<W: Write>(W);
 
 impl<W: Write> Write for Clean<W> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.write_all(lines(&String::from_utf8_lossy(bytes)).as_bytes())?;
+        self.0
+            .write_all(lines(&String::from_utf8_lossy(bytes)).as_bytes())?;
         Ok(bytes.len())
     }
 

@@ -13,10 +13,21 @@ const TICK: Duration = Duration::from_millis(250);
 /// A bar over so many runs, of [`PARTS`] parts each, on standard error; hidden when that is not a terminal or `quiet`.
 pub fn bar(runs: u64, quiet: bool) -> ProgressBar {
     let visible = !quiet && std::io::stderr().is_terminal();
-    let target = if visible { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+    let target = if visible {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
     let bar = ProgressBar::with_draw_target(Some(runs * PARTS), target);
-    if let Ok(style) = ProgressStyle::with_template("{made} of {all} runs  {bar:32}  {elapsed} so far, {left}") {
-        bar.set_style(style.with_key("left", left).with_key("made", made).with_key("all", all));
+    if let Ok(style) =
+        ProgressStyle::with_template("{made} of {all} runs  {bar:32}  {elapsed} so far, {left}")
+    {
+        bar.set_style(
+            style
+                .with_key("left", left)
+                .with_key("made", made)
+                .with_key("all", all),
+        );
     }
     if visible {
         // From the first moment, also while the first run is still under way.

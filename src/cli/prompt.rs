@@ -45,7 +45,11 @@ impl Asker {
                 self.terminal = false;
                 writeln!(out)?;
             }
-            let answer = if line.trim().is_empty() { default } else { line.trim() };
+            let answer = if line.trim().is_empty() {
+                default
+            } else {
+                line.trim()
+            };
             match parse(answer) {
                 Ok(value) => return Ok(value),
                 Err(help) => writeln!(out, "  {help}")?,

@@ -102,7 +102,8 @@ pub fn studied(
         take(&circuit, &run);
         runs.push(run);
     };
-    let Stopped { precise, short } = on_threads(how.study.threads, || simulate(how, &circuit, take))?;
+    let Stopped { precise, short } =
+        on_threads(how.study.threads, || simulate(how, &circuit, take))?;
     let question = StudyScope {
         title: machine.title.clone(),
         rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
@@ -110,26 +111,49 @@ pub fn studied(
         hours: how.study.hours,
     };
     let mut summary = summarize(&question, &circuit, &runs);
-    summary.stopped_by = how.precision.map(|_| if precise { "precision" } else { "budget" });
+    summary.stopped_by = how
+        .precision
+        .map(|_| if precise { "precision" } else { "budget" });
     let tries = |runs: u32| assumptions::SensitivityEffort {
         runs,
         ..assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon())
     };
-    let tried =
-        || (motor_stop(&circuit, &tries(motor_stop::RUNS)), causes(machine, &circuit, &summary, &tries(causes::RUNS)));
+    let tried = || {
+        (
+            motor_stop(&circuit, &tries(motor_stop::RUNS)),
+            causes(machine, &circuit, &summary, &tries(causes::RUNS)),
+        )
+    };
     let (stop, causes) = on_threads(how.study.threads, tried)?;
     (summary.motor_stop, summary.causes) = (stop, causes);
-    let ended = how.precision.map(|precision| ended(precision, runs.count(), precise, &short));
+    let ended = how
+        .precision
+        .map(|precision| ended(precision, runs.count(), precise, &short));
     let mut findings = findings(machine, &circuit, &summary, &runs);
     findings.retain(|finding| !finding.text.is_empty());
     let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     answer(&summary, &findings);
     let briefly = assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon());
-    let hangs = || how.assumptions.then(|| assumptions::sensitivity(machine, &briefly));
+    let hangs = || {
+        how.assumptions
+            .then(|| assumptions::sensitivity(machine, &briefly))
+    };
     let sensitivity = on_threads(how.study.threads, hangs)?;
     let likely = judgement.likely();
-    findings.extend(sensitivity.as_ref().map(|sensitivity| assumptions::finding(sensitivity, Some(likely))));
-    Ok(Studied { circuit, runs, summary, sensitivity, findings, judgement, ended })
+    findings.extend(
+        sensitivity
+            .as_ref()
+            .map(|sensitivity| assumptions::finding(sensitivity, Some(likely))),
+    );
+    Ok(Studied {
+        circuit,
+        runs,
+        summary,
+        sensitivity,
+        findings,
+        judgement,
+        ended,
+    })
 }
 
 /// Answers for one machine.
@@ -153,14 +177,36 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     };
     let mut answered = Ok(0);
-    let studied = studied(&machine, &how, take, |summary, findings| answered = print_answer(args, summary, findings))?;
-    let Studied { circuit, runs, summary, sensitivity, judgement, .. } = &studied;
+    let studied = studied(&machine, &how, take, |summary, findings| {
+        answered = print_answer(args, summary, findings)
+    })?;
+    let Studied {
+        circuit,
+        runs,
+        summary,
+        sensitivity,
+        judgement,
+        ..
+    } = &studied;
     // Files are written even where nobody reads the answer to its end.
-    let printed = answered.map_err(Failure::from).and_then(|sentences| print_rest(args, &studied, sentences));
+    let printed = answered
+        .map_err(Failure::from)
+        .and_then(|sentences| print_rest(args, &studied, sentences));
     if let Some(out) = &out {
-        let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
-        let charts = || on_threads(args.study.threads, || report::run_charts(circuit, &study, summary, runs));
-        let json = report::json(circuit, (summary, judgement, sensitivity.as_ref()), &runs.totals) + "\n";
+        let study = Study {
+            seed: args.study.seed,
+            horizon: args.study.horizon(),
+        };
+        let charts = || {
+            on_threads(args.study.threads, || {
+                report::run_charts(circuit, &study, summary, runs)
+            })
+        };
+        let json = report::json(
+            circuit,
+            (summary, judgement, sensitivity.as_ref()),
+            &runs.totals,
+        ) + "\n";
         let tables = tables.map_or(Vec::new(), |tables| vec![tables.runs, tables.elements]);
         let written = out.finish_before(&[("results.json", json)], tables, charts)?;
         if printed.is_ok() && !args.output.json && !args.output.quiet {
@@ -168,12 +214,23 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     }
     printed?;
-    let wrong = runs.totals.went_wrong.first.filter(|_| args.study.hours <= why::LONGEST_H);
+    let wrong = runs
+        .totals
+        .went_wrong
+        .first
+        .filter(|_| args.study.hours <= why::LONGEST_H);
     if let Some(wrong) = wrong.filter(|_| !args.output.json && !args.output.quiet) {
         let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
-        writeln!(super::print::out(), "\nThe story of a run in which something went wrong: {command}")?;
+        writeln!(
+            super::print::out(),
+            "\nThe story of a run in which something went wrong: {command}"
+        )?;
     }
-    Ok(if args.require_workable && !judgement.works() { Answer::NotWorkable } else { Answer::Given })
+    Ok(if args.require_workable && !judgement.works() {
+        Answer::NotWorkable
+    } else {
+        Answer::Given
+    })
 }
 
 /// Whether the machine's drive turns any wheel.
@@ -185,14 +242,27 @@ pub fn driven(machine: &Machine) -> bool {
 /// Load, and speed where there is one: `36 marbles at 9 rpm`.
 pub fn setting(machine: &Machine, circuit: &Circuit) -> String {
     let load = count(u64::from(circuit.marbles), "marble");
-    if driven(machine) { format!("{load} at {} rpm", figure(circuit::drive::drive_rpm(machine))) } else { load }
+    if driven(machine) {
+        format!(
+            "{load} at {} rpm",
+            figure(circuit::drive::drive_rpm(machine))
+        )
+    } else {
+        load
+    }
 }
 
 /// A precision as a share: `2%` or `2 %`.
 fn precision(text: &str) -> Result<f64, String> {
-    let number = text.trim().strip_suffix('%').and_then(|percent| percent.trim().parse::<f64>().ok());
+    let number = text
+        .trim()
+        .strip_suffix('%')
+        .and_then(|percent| percent.trim().parse::<f64>().ok());
     let within = |percent: &f64| (0.01..=50.0).contains(percent);
-    number.filter(within).map(|percent| percent / 100.0).ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
+    number
+        .filter(within)
+        .map(|percent| percent / 100.0)
+        .ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
 }
 
 /// The tables of a study's runs, written run by run.
@@ -218,12 +288,24 @@ impl Tables {
 fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
     let most = how.study.runs;
     let bar = progress::bar(u64::from(most), how.quiet);
-    let study = Study { seed: how.study.seed, horizon: how.study.horizon() };
+    let study = Study {
+        seed: how.study.seed,
+        horizon: how.study.horizon(),
+    };
     let stopped = match how.precision {
-        Some(precision) => run_until(circuit, &study, (precision, most), |parts| bar.inc(parts), take),
+        Some(precision) => run_until(
+            circuit,
+            &study,
+            (precision, most),
+            |parts| bar.inc(parts),
+            take,
+        ),
         None => {
             each(circuit, &study, 0..most, |parts| bar.inc(parts), take);
-            Stopped { precise: false, short: Vec::new() }
+            Stopped {
+                precise: false,
+                short: Vec::new(),
+            }
         }
     };
     bar.finish_and_clear();
@@ -234,7 +316,9 @@ fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -
 fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String {
     let (runs, precision) = (count(runs as u64, "run"), percent(precision));
     if precise {
-        return format!("Stopped after {runs}: marbles a minute and every fill are known to {precision}.");
+        return format!(
+            "Stopped after {runs}: marbles a minute and every fill are known to {precision}."
+        );
     }
     format!(
         "Stopped by its budget of {runs}: {} not known to {precision} yet; give it more with --runs.",
@@ -264,10 +348,26 @@ fn print_answer(args: &RunArgs, summary: &Summary, findings: &[Finding]) -> std:
 
 /// Prints what comes after the first so many sentences.
 fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(), Failure> {
-    let Studied { circuit, runs, summary, judgement, findings, ended, .. } = studied;
+    let Studied {
+        circuit,
+        runs,
+        summary,
+        judgement,
+        findings,
+        ended,
+        ..
+    } = studied;
     let mut out = super::print::out();
     if args.output.json {
-        writeln!(out, "{}", report::json(circuit, (summary, judgement, studied.sensitivity.as_ref()), &runs.totals))?;
+        writeln!(
+            out,
+            "{}",
+            report::json(
+                circuit,
+                (summary, judgement, studied.sensitivity.as_ref()),
+                &runs.totals
+            )
+        )?;
         return Ok(());
     }
     if args.output.quiet {

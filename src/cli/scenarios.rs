@@ -10,7 +10,10 @@ pub struct Scenario {
 
 macro_rules! scenario {
     ($name:literal) => {
-        Scenario { name: $name, text: include_str!(concat!("../../scenarios/", $name, ".yaml")) }
+        Scenario {
+            name: $name,
+            text: include_str!(concat!("../../scenarios/", $name, ".yaml")),
+        }
     };
 }
 
@@ -28,11 +31,25 @@ pub const ALL: [Scenario; 7] = [
 impl Scenario {
     /// The first sentence of the comment at its head, without the title.
     pub fn says(&self) -> String {
-        let lines = self.text.lines().skip_while(|line| line.starts_with("# yaml-language-server"));
-        let comment: Vec<&str> = lines.map_while(|line| line.strip_prefix('#')).map(str::trim).collect();
+        let lines = self
+            .text
+            .lines()
+            .skip_while(|line| line.starts_with("# yaml-language-server"));
+        let comment: Vec<&str> = lines
+            .map_while(|line| line.strip_prefix('#'))
+            .map(str::trim)
+            .collect();
         let comment = comment.join(" ");
-        let text = comment.split_once(": ").filter(|(title, _)| title.len() < 30).map_or(&*comment, |(_, text)| text);
-        text.split_inclusive(". ").next().unwrap_or(text).trim().trim_end_matches('.').to_owned()
+        let text = comment
+            .split_once(": ")
+            .filter(|(title, _)| title.len() < 30)
+            .map_or(&*comment, |(_, text)| text);
+        text.split_inclusive(". ")
+            .next()
+            .unwrap_or(text)
+            .trim()
+            .trim_end_matches('.')
+            .to_owned()
     }
 }
 
@@ -47,10 +64,18 @@ mod tests {
             .expect("scenarios/")
             .map(|file| file.expect("a file").path())
             .filter(|path| path.extension().is_some_and(|end| end == "yaml"))
-            .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
+            .map(|path| {
+                path.file_stem()
+                    .expect("a name")
+                    .to_string_lossy()
+                    .into_owned()
+            })
             .collect();
         names.sort();
-        assert_eq!(names, ALL.iter().map(|scenario| scenario.name).collect::<Vec<_>>());
+        assert_eq!(
+            names,
+            ALL.iter().map(|scenario| scenario.name).collect::<Vec<_>>()
+        );
         for scenario in &ALL {
             let says = scenario.says();
             assert!((8..160).contains(&says.len()), "{}: {says}", scenario.name);

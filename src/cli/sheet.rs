@@ -62,11 +62,22 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
         format: 1,
         title: machine.title.clone(),
         sections: sheet(&machine, units),
-        assumptions: (!args.no_assumptions)
-            .then(|| assumptions::sensitivity(&machine, &assumptions::SensitivityEffort::short(SEED, NO_END))),
+        assumptions: (!args.no_assumptions).then(|| {
+            assumptions::sensitivity(
+                &machine,
+                &assumptions::SensitivityEffort::short(SEED, NO_END),
+            )
+        }),
     };
-    let pictures = || Ok(wheel_faces(&machine).into_iter().map(|(_, file)| file).collect());
-    let written = out.map(|out| out.write_before(&bench.files(), pictures)).transpose();
+    let pictures = || {
+        Ok(wheel_faces(&machine)
+            .into_iter()
+            .map(|(_, file)| file)
+            .collect())
+    };
+    let written = out
+        .map(|out| out.write_before(&bench.files(), pictures))
+        .transpose();
     let mut stdout = super::print::out();
     match (args.output.json, args.output.quiet) {
         (true, _) => writeln!(stdout, "{}", bench.json())?,

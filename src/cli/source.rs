@@ -36,13 +36,29 @@ impl Source {
     pub fn open(path: Option<&Path>, settings: Vec<Setting>) -> Result<Self, Failure> {
         let Some(path) = path else {
             let name = format!("the built-in machine {DEMO_NAME}");
-            return Ok(Source { name, path: None, stem: DEMO_NAME.to_owned(), text: DEMO.to_owned(), settings });
+            return Ok(Source {
+                name,
+                path: None,
+                stem: DEMO_NAME.to_owned(),
+                text: DEMO.to_owned(),
+                settings,
+            });
         };
         let (name, stem) = (shown(path), stem(path));
         let bytes = read(path)?;
-        let source = |text| Source { name, path: Some(path.to_owned()), stem, text, settings };
+        let source = |text| Source {
+            name,
+            path: Some(path.to_owned()),
+            stem,
+            text,
+            settings,
+        };
         match String::from_utf8(bytes) {
-            Ok(text) => Ok(source(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))),
+            Ok(text) => Ok(source(
+                text.strip_prefix('\u{feff}')
+                    .map(str::to_owned)
+                    .unwrap_or(text),
+            )),
             Err(error) => {
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
                 let problem = not_text(&text, error.utf8_error().valid_up_to());
@@ -66,7 +82,11 @@ impl Source {
 
     /// What messages point into.
     pub fn page(&self) -> SourceText<'_> {
-        SourceText { name: &self.name, text: &self.text, settings: &self.settings }
+        SourceText {
+            name: &self.name,
+            text: &self.text,
+            settings: &self.settings,
+        }
     }
 }
 
@@ -75,18 +95,38 @@ fn not_text(text: &str, at: usize) -> Problem {
     let (mut place, mut what) = (None, "this is not a text file".to_owned());
     if !text.contains(|c: char| c.is_control() && !c.is_whitespace()) {
         let line_start = text[..at].rfind('\n').map_or(0, |n| n + 1);
-        let (line, column) = (text[..at].matches('\n').count() + 1, text[line_start..at].chars().count() + 1);
-        place = Some(Place::File { start: at, end: at + '\u{fffd}'.len_utf8(), line, column });
+        let (line, column) = (
+            text[..at].matches('\n').count() + 1,
+            text[line_start..at].chars().count() + 1,
+        );
+        place = Some(Place::File {
+            start: at,
+            end: at + '\u{fffd}'.len_utf8(),
+            line,
+            column,
+        });
         what = "a letter here is not written as UTF-8".to_owned();
     }
     let help = "save the machine file again as plain UTF-8 text".to_owned();
-    Problem { place, key: String::new(), what, help }
+    Problem {
+        place,
+        key: String::new(),
+        what,
+        help,
+    }
 }
 
 /// The name of a file without its ending, as a directory can be called.
 fn stem(path: &Path) -> String {
-    let stem = path.file_stem().map(|stem| one_line(&stem.to_string_lossy())).unwrap_or_default();
-    if stem.trim_matches(['.', ' ']).is_empty() { "machine".to_owned() } else { stem }
+    let stem = path
+        .file_stem()
+        .map(|stem| one_line(&stem.to_string_lossy()))
+        .unwrap_or_default();
+    if stem.trim_matches(['.', ' ']).is_empty() {
+        "machine".to_owned()
+    } else {
+        stem
+    }
 }
 
 fn read(path: &Path) -> Result<Vec<u8>, Failure> {
@@ -97,16 +137,31 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     // Asked before it is opened: opening a pipe waits for somebody at its other end.
     if !kind.is_file() {
-        let (why, help) = ("it is not a plain file".to_owned(), "name a file that lies on a disk".to_owned());
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why, help });
+        let (why, help) = (
+            "it is not a plain file".to_owned(),
+            "name a file that lies on a disk".to_owned(),
+        );
+        return Err(Failure::File {
+            doing: "read",
+            path: path.to_owned(),
+            why,
+            help,
+        });
     }
     let file = File::open(path).map_err(failed)?;
     let mut bytes = Vec::new();
-    file.take(limits::FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
+    file.take(limits::FILE_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(failed)?;
     if bytes.len() as u64 > limits::FILE_BYTES {
         let why = format!("it is larger than {} MiB", limits::FILE_BYTES >> 20);
         let help = "name a machine file: a few kilobytes of text".to_owned();
-        return Err(Failure::File { doing: "read", path: path.to_owned(), why, help });
+        return Err(Failure::File {
+            doing: "read",
+            path: path.to_owned(),
+            why,
+            help,
+        });
     }
     Ok(bytes)
 }

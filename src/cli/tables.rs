@@ -13,7 +13,11 @@ pub fn of(rows: &TextTable) -> String {
         table.add_row(row);
     }
     for (column, side) in table.column_iter_mut().zip(&rows.sides) {
-        column.set_cell_alignment(if *side == Alignment::Left { CellAlignment::Left } else { CellAlignment::Right });
+        column.set_cell_alignment(if *side == Alignment::Left {
+            CellAlignment::Left
+        } else {
+            CellAlignment::Right
+        });
     }
     finish(table)
 }
@@ -23,7 +27,9 @@ pub fn table(header: &[&str]) -> Table {
     let mut table = Table::new();
     table.load_style(comfy_table::presets::NOTHING);
     match terminal::width() {
-        Some(width) => table.set_content_arrangement(ContentArrangement::Dynamic).set_width(width as u16),
+        Some(width) => table
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(width as u16),
         None => table.set_content_arrangement(ContentArrangement::Disabled),
     };
     table.set_header(header.iter().copied());
@@ -39,5 +45,9 @@ pub fn table(header: &[&str]) -> Table {
 
 /// The table's lines.
 pub fn finish(table: Table) -> String {
-    table.lines().map(|line| line.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
+    table
+        .lines()
+        .map(|line| line.trim_end().to_owned())
+        .collect::<Vec<_>>()
+        .join("\n")
 }

@@ -10,9 +10,19 @@ const NARROWEST: usize = 40;
 /// Width in letters that text is fitted to: `COLUMNS`, which POSIX keeps for a user's own wish, or the terminal's; none
 /// for a file or a pipe, which gets lines of any length.
 pub fn width() -> Option<usize> {
-    let wished = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).filter(|&columns| columns > 0);
-    let terminal = || stdout().is_terminal().then(terminal_size::terminal_size).flatten();
-    wished.or_else(|| terminal().map(|(width, _)| usize::from(width.0))).map(|width: usize| width.max(NARROWEST))
+    let wished = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|columns| columns.parse().ok())
+        .filter(|&columns| columns > 0);
+    let terminal = || {
+        stdout()
+            .is_terminal()
+            .then(terminal_size::terminal_size)
+            .flatten()
+    };
+    wished
+        .or_else(|| terminal().map(|(width, _)| usize::from(width.0)))
+        .map(|width: usize| width.max(NARROWEST))
 }
 
 /// A sentence of an answer as it is printed: `!` before what a maker would want to change, broken to the width.
@@ -23,8 +33,10 @@ pub fn sentence(good: bool, text: &str) -> String {
 
 fn wrap(text: &str, indent: usize, width: usize) -> String {
     let indent = " ".repeat(indent);
-    let options =
-        textwrap::Options::new(width).subsequent_indent(&indent).break_words(false).word_splitter(NoHyphenation);
+    let options = textwrap::Options::new(width)
+        .subsequent_indent(&indent)
+        .break_words(false)
+        .word_splitter(NoHyphenation);
     textwrap::wrap(text, options).join("\n")
 }
 
@@ -36,9 +48,20 @@ mod tests {
     fn sentences_are_broken_between_words_and_hang() {
         let text = "!  It jams in 12 % of runs, at the earliest after 3 min (seed 1, run 7).";
         let broken = wrap(text, 3, 40);
-        assert!(broken.lines().count() == 2 && broken.lines().all(|line| line.chars().count() <= 40), "{broken}");
-        assert!(broken.lines().skip(1).all(|line| line.starts_with("   ") && !line.starts_with("    ")));
-        assert_eq!(broken.split_whitespace().collect::<Vec<_>>(), text.split_whitespace().collect::<Vec<_>>());
+        assert!(
+            broken.lines().count() == 2 && broken.lines().all(|line| line.chars().count() <= 40),
+            "{broken}"
+        );
+        assert!(
+            broken
+                .lines()
+                .skip(1)
+                .all(|line| line.starts_with("   ") && !line.starts_with("    "))
+        );
+        assert_eq!(
+            broken.split_whitespace().collect::<Vec<_>>(),
+            text.split_whitespace().collect::<Vec<_>>()
+        );
         assert_eq!(wrap(text, 3, 200), text);
     }
 }

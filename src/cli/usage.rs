@@ -16,7 +16,10 @@ use crate::machine::text::one_line;
 /// Prints help or version where they were asked for, or else what is wrong; the exit code that goes with it.
 pub fn report(error: &clap::Error) -> ExitCode {
     if !error.use_stderr() {
-        let printed = error.print().and_then(|()| std::io::stdout().flush()).map_err(Failure::from);
+        let printed = error
+            .print()
+            .and_then(|()| std::io::stdout().flush())
+            .map_err(Failure::from);
         return match printed {
             Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
             Err(failure) => {
@@ -27,24 +30,37 @@ pub fn report(error: &clap::Error) -> ExitCode {
     }
     let typed = typed();
     let (what, help) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
-    let _ = writeln!(super::print::err(), "error: {}\n  help: {}", one_line(&what), one_line(&help));
+    let _ = writeln!(
+        super::print::err(),
+        "error: {}\n  help: {}",
+        one_line(&what),
+        one_line(&help)
+    );
     ExitCode::from(2)
 }
 
 /// A first word that is no command but nearly one, and no file either.
 fn misspelt(typed: &[String]) -> Option<(String, String)> {
     let cli = Cli::command();
-    let word = typed.first().filter(|word| !word.starts_with('-') && !Path::new(word).exists())?;
+    let word = typed
+        .first()
+        .filter(|word| !word.starts_with('-') && !Path::new(word).exists())?;
     if cli.find_subcommand(word).is_some() || Path::new(word).extension().is_some() {
         return None;
     }
     let command = nearest(word, cli.get_subcommands().map(clap::Command::get_name))?;
-    Some((format!("there is no command `{word}`"), format!("did you mean `{command}`?")))
+    Some((
+        format!("there is no command `{word}`"),
+        format!("did you mean `{command}`?"),
+    ))
 }
 
 /// The words after the program's name, with a sign in place of what is not UTF-8.
 pub fn typed() -> Vec<String> {
-    std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned()).collect()
+    std::env::args_os()
+        .skip(1)
+        .map(|word| word.to_string_lossy().into_owned())
+        .collect()
 }
 
 /// What is wrong with the words `typed` after the program's name, and how to fix it.
@@ -54,28 +70,42 @@ fn sentence(error: &clap::Error, typed: &[String]) -> (String, String) {
     let option = name(&argument);
     match error.kind() {
         ErrorKind::UnknownArgument => unknown(&option, &of(ContextKind::SuggestedArg)),
-        ErrorKind::InvalidValue if value.is_empty() => {
-            (format!("`{option}` has no value"), format!("write `{argument}`{}", known(&of(ContextKind::ValidValue))))
-        }
+        ErrorKind::InvalidValue if value.is_empty() => (
+            format!("`{option}` has no value"),
+            format!("write `{argument}`{}", known(&of(ContextKind::ValidValue))),
+        ),
         ErrorKind::InvalidValue => {
             let values = of(ContextKind::ValidValue);
-            let near = nearest(&value, values.split(", ")).map(|near| format!("did you mean `{near}`?"));
-            (format!("`{option}` cannot be `{value}`"), near.unwrap_or(format!("it can be one of {values}")))
+            let near =
+                nearest(&value, values.split(", ")).map(|near| format!("did you mean `{near}`?"));
+            (
+                format!("`{option}` cannot be `{value}`"),
+                near.unwrap_or(format!("it can be one of {values}")),
+            )
         }
         ErrorKind::ValueValidation => {
-            let why = error.source().map_or_else(|| "look at `--help`".to_owned(), ToString::to_string);
+            let why = error
+                .source()
+                .map_or_else(|| "look at `--help`".to_owned(), ToString::to_string);
             (format!("`{option}` cannot be `{value}`"), why)
         }
         ErrorKind::ArgumentConflict => conflict(error, &option, typed),
-        ErrorKind::MissingRequiredArgument => {
-            (format!("{argument} is missing"), format!("name it, as in `{}`", example(typed)))
-        }
-        ErrorKind::TooManyValues => {
-            (format!("`{option}` takes no value, and `{value}` is one"), "leave it out".to_owned())
-        }
-        ErrorKind::InvalidUtf8 => ("a word of the command is not text".to_owned(), "type it again in UTF-8".to_owned()),
+        ErrorKind::MissingRequiredArgument => (
+            format!("{argument} is missing"),
+            format!("name it, as in `{}`", example(typed)),
+        ),
+        ErrorKind::TooManyValues => (
+            format!("`{option}` takes no value, and `{value}` is one"),
+            "leave it out".to_owned(),
+        ),
+        ErrorKind::InvalidUtf8 => (
+            "a word of the command is not text".to_owned(),
+            "type it again in UTF-8".to_owned(),
+        ),
         kind => (
-            kind.as_str().unwrap_or("the command is not understood").to_owned(),
+            kind.as_str()
+                .unwrap_or("the command is not understood")
+                .to_owned(),
             "look at `marblewright --help`".to_owned(),
         ),
     }
@@ -84,7 +114,9 @@ fn sentence(error: &clap::Error, typed: &[String]) -> (String, String) {
 fn unknown(option: &str, near: &str) -> (String, String) {
     let help = match near {
         "" if option.starts_with('-') => "look at the options with `--help`".to_owned(),
-        "" => "leave it out: one machine file is named, and each option begins with `--`".to_owned(),
+        "" => {
+            "leave it out: one machine file is named, and each option begins with `--`".to_owned()
+        }
         near => format!("did you mean `{near}`?"),
     };
     let what = if option.starts_with('-') {
@@ -99,45 +131,82 @@ fn conflict(error: &clap::Error, option: &str, typed: &[String]) -> (String, Str
     if let Some(help) = reordered(typed) {
         return ("options stand before the command".to_owned(), help);
     }
-    match error.get(ContextKind::PriorArg).map(words).or(error.get(ContextKind::InvalidSubcommand).map(words)) {
-        Some(other) if name(&other) != option && !other.is_empty() && !option.is_empty() => {
-            (format!("`{option}` does not go with `{}`", name(&other)), "leave one of the two out".to_owned())
-        }
+    match error
+        .get(ContextKind::PriorArg)
+        .map(words)
+        .or(error.get(ContextKind::InvalidSubcommand).map(words))
+    {
+        Some(other) if name(&other) != option && !other.is_empty() && !option.is_empty() => (
+            format!("`{option}` does not go with `{}`", name(&other)),
+            "leave one of the two out".to_owned(),
+        ),
         Some(other) if option.is_empty() => unknown(&other, ""),
-        _ => (format!("`{option}` is given twice"), "leave one of the two out".to_owned()),
+        _ => (
+            format!("`{option}` is given twice"),
+            "leave one of the two out".to_owned(),
+        ),
     }
 }
 
 /// The words in the order that is understood, where a command stands after the options that belong to it.
 fn reordered(typed: &[String]) -> Option<String> {
     let cli = Cli::command();
-    let at = typed.iter().position(|word| cli.find_subcommand(word).is_some()).filter(|&at| at > 0)?;
-    let words = typed[at..].iter().chain(&typed[..at]).map(|word| quoted(word));
-    let line: Vec<String> = std::iter::once(cli.get_name().to_owned()).chain(words).collect();
+    let at = typed
+        .iter()
+        .position(|word| cli.find_subcommand(word).is_some())
+        .filter(|&at| at > 0)?;
+    let words = typed[at..]
+        .iter()
+        .chain(&typed[..at])
+        .map(|word| quoted(word));
+    let line: Vec<String> = std::iter::once(cli.get_name().to_owned())
+        .chain(words)
+        .collect();
     Some(format!("write them after it: `{}`", line.join(" ")))
 }
 
 /// A word as a shell takes it.
 fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./=:,[]".contains(c);
-    if !word.is_empty() && word.chars().all(plain) { word.to_owned() } else { format!("'{word}'") }
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{word}'")
+    }
 }
 
 /// The first example of the command that was typed.
 fn example(typed: &[String]) -> String {
     let cli = Cli::command();
-    let command = typed.iter().find_map(|word| cli.find_subcommand(word)).unwrap_or(&cli);
-    let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
-    help.lines().find_map(|line| line.trim().strip_prefix("Example: ")).unwrap_or("marblewright --help").to_owned()
+    let command = typed
+        .iter()
+        .find_map(|word| cli.find_subcommand(word))
+        .unwrap_or(&cli);
+    let help = command
+        .get_after_help()
+        .map(ToString::to_string)
+        .unwrap_or_default();
+    help.lines()
+        .find_map(|line| line.trim().strip_prefix("Example: "))
+        .unwrap_or("marblewright --help")
+        .to_owned()
 }
 
 fn known(values: &str) -> String {
-    if values.is_empty() { String::new() } else { format!(", one of {values}") }
+    if values.is_empty() {
+        String::new()
+    } else {
+        format!(", one of {values}")
+    }
 }
 
 /// The option alone of `--runs <R>`.
 fn name(argument: &str) -> String {
-    argument.split([' ', '=']).next().unwrap_or_default().to_owned()
+    argument
+        .split([' ', '='])
+        .next()
+        .unwrap_or_default()
+        .to_owned()
 }
 
 fn words(value: &ContextValue) -> String {
@@ -151,27 +220,44 @@ fn words(value: &ContextValue) -> String {
 /// What may have been meant by the file at `path`: a command, or a file beside it with nearly the same name.
 pub fn near_name(path: &Path) -> String {
     let typed = typed();
-    let is_command = path.to_str().is_some_and(|name| Cli::command().find_subcommand(name).is_some());
-    let help =
-        is_command.then(|| reordered(&typed)).flatten().map(|help| format!("options stand before the command: {help}"));
+    let is_command = path
+        .to_str()
+        .is_some_and(|name| Cli::command().find_subcommand(name).is_some());
+    let help = is_command
+        .then(|| reordered(&typed))
+        .flatten()
+        .map(|help| format!("options stand before the command: {help}"));
     format!("\n  help: {}", help.unwrap_or_else(|| meant(path)))
 }
 
 fn meant(path: &Path) -> String {
-    let typed = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let typed = path
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let cli = Cli::command();
     let commands: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
-    if let Some(command) = nearest(&typed, commands.iter().copied()).filter(|_| path.extension().is_none()) {
+    if let Some(command) =
+        nearest(&typed, commands.iter().copied()).filter(|_| path.extension().is_none())
+    {
         return format!("did you mean the command `{command}`?");
     }
-    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let parent = path
+        .parent()
+        .filter(|parent| !parent.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     let files = std::fs::read_dir(parent).into_iter().flatten().flatten();
-    let mut names: Vec<String> = files.filter_map(|file| file.file_name().into_string().ok()).collect();
+    let mut names: Vec<String> = files
+        .filter_map(|file| file.file_name().into_string().ok())
+        .collect();
     names.sort();
     match nearest(&typed, names.iter().map(String::as_str)) {
         Some(name) => format!("did you mean `{}`?", shown(&path.with_file_name(name))),
         None if path.extension().is_none() => {
-            format!("name a machine file, or one of the commands: {}", commands.join(", "))
+            format!(
+                "name a machine file, or one of the commands: {}",
+                commands.join(", ")
+            )
         }
         None => "look at its spelling, and at the directory you are in".to_owned(),
     }
@@ -188,16 +274,40 @@ mod tests {
     fn every_command_has_an_example_that_is_understood() {
         let mut cli = Cli::command();
         cli.build();
-        let commands: Vec<&clap::Command> = cli.get_subcommands().filter(|c| c.get_name() != "help").collect();
+        let commands: Vec<&clap::Command> = cli
+            .get_subcommands()
+            .filter(|c| c.get_name() != "help")
+            .collect();
         assert!(commands.len() >= 5);
         for command in commands.into_iter().chain([&cli]) {
-            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
-            let examples: Vec<&str> = help.lines().filter_map(|line| line.trim().strip_prefix("Example: ")).collect();
-            assert!(!examples.is_empty(), "`{}` has no line `Example: ...` in its help", command.get_name());
+            let help = command
+                .get_after_help()
+                .map(ToString::to_string)
+                .unwrap_or_default();
+            let examples: Vec<&str> = help
+                .lines()
+                .filter_map(|line| line.trim().strip_prefix("Example: "))
+                .collect();
+            assert!(
+                !examples.is_empty(),
+                "`{}` has no line `Example: ...` in its help",
+                command.get_name()
+            );
             for example in examples {
-                let parsed = Cli::try_parse_from(example.split_whitespace().map(|word| word.trim_matches('\'')));
-                assert!(parsed.is_ok(), "`{example}`: {}", parsed.expect_err("refused"));
-                assert!(command.get_name() == cli.get_name() || example.contains(command.get_name()), "{example}");
+                let parsed = Cli::try_parse_from(
+                    example
+                        .split_whitespace()
+                        .map(|word| word.trim_matches('\'')),
+                );
+                assert!(
+                    parsed.is_ok(),
+                    "`{example}`: {}",
+                    parsed.expect_err("refused")
+                );
+                assert!(
+                    command.get_name() == cli.get_name() || example.contains(command.get_name()),
+                    "{example}"
+                );
             }
         }
     }
@@ -205,12 +315,36 @@ mod tests {
     #[test]
     fn refusals_are_one_sentence_and_a_way_to_mend_it() {
         for (line, what, help) in [
-            ("run --marbels 3", "there is no option `--marbels` here", "did you mean `--marbles`?"),
-            ("check", "<MACHINE> is missing", "name it, as in `marblewright check lantern.yaml`"),
-            ("run --hours", "`--hours` has no value", "write `--hours <H>`"),
-            ("run --units mn", "`--units` cannot be `mn`", "did you mean `mm`?"),
-            ("run --hours 1 --hours 2", "`--hours` is given twice", "leave one of the two out"),
-            ("run --quiet=3", "`--quiet` takes no value, and `3` is one", "leave it out"),
+            (
+                "run --marbels 3",
+                "there is no option `--marbels` here",
+                "did you mean `--marbles`?",
+            ),
+            (
+                "check",
+                "<MACHINE> is missing",
+                "name it, as in `marblewright check lantern.yaml`",
+            ),
+            (
+                "run --hours",
+                "`--hours` has no value",
+                "write `--hours <H>`",
+            ),
+            (
+                "run --units mn",
+                "`--units` cannot be `mn`",
+                "did you mean `mm`?",
+            ),
+            (
+                "run --hours 1 --hours 2",
+                "`--hours` is given twice",
+                "leave one of the two out",
+            ),
+            (
+                "run --quiet=3",
+                "`--quiet` takes no value, and `3` is one",
+                "leave it out",
+            ),
             (
                 "--marbles 40 run x.yaml",
                 "options stand before the command",
@@ -220,7 +354,11 @@ mod tests {
             let typed: Vec<String> = line.split(' ').map(str::to_owned).collect();
             let words = std::iter::once("marblewright".to_owned()).chain(typed.clone());
             let error = Cli::try_parse_from(words).expect_err(line);
-            assert_eq!(sentence(&error, &typed), (what.to_owned(), help.to_owned()), "{line}");
+            assert_eq!(
+                sentence(&error, &typed),
+                (what.to_owned(), help.to_owned()),
+                "{line}"
+            );
         }
     }
 }

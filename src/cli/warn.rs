@@ -12,23 +12,43 @@ use crate::machine::{self, Machine, Place};
 /// The warnings that neither the file nor the command line allows, each with its place.
 pub fn of(source: &Source, machine: &Machine, args: &WarningArgs) -> Vec<(Warned, Option<Place>)> {
     let mut machine = machine.clone();
-    machine.allow.extend(args.allow.iter().filter_map(|code| Warning::with_code(code)));
+    machine.allow.extend(
+        args.allow
+            .iter()
+            .filter_map(|code| Warning::with_code(code)),
+    );
     let place = |key: &str| machine::place(&source.text, &source.settings, key);
-    warnings(&machine, args.units.system()).into_iter().map(|warned| (warned.clone(), place(&warned.key))).collect()
+    warnings(&machine, args.units.system())
+        .into_iter()
+        .map(|warned| (warned.clone(), place(&warned.key)))
+        .collect()
 }
 
 /// All of them with their lines of the file, as `check` tells them.
 pub fn print(source: &Source, warnings: &[(Warned, Option<Place>)]) {
     if !warnings.is_empty() {
         // Whoever closed standard error wants no warnings.
-        let _ = writeln!(super::print::err(), "{}", diagnostics::render_warnings(source.page(), warnings));
+        let _ = writeln!(
+            super::print::err(),
+            "{}",
+            diagnostics::render_warnings(source.page(), warnings)
+        );
     }
 }
 
 /// A line each, as they stand before an answer.
 pub fn print_lines(source: &Source, machine: &Machine, args: &WarningArgs) {
     for (warned, _) in of(source, machine, args) {
-        let Warned { warning, what, help, .. } = warned;
-        let _ = writeln!(super::print::err(), "warning: {what} [{}]\n  help: {help}", warning.code());
+        let Warned {
+            warning,
+            what,
+            help,
+            ..
+        } = warned;
+        let _ = writeln!(
+            super::print::err(),
+            "warning: {what} [{}]\n  help: {help}",
+            warning.code()
+        );
     }
 }

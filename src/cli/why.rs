@@ -60,11 +60,17 @@ pub const LONGEST_H: f64 = 48.0;
 
 fn run_number(text: &str) -> Result<u32, String> {
     let within = |run: &u32| *run < limits::RUNS;
-    text.parse().ok().filter(within).ok_or(format!("runs are numbered from 0 to {}", limits::RUNS - 1))
+    text.parse()
+        .ok()
+        .filter(within)
+        .ok_or(format!("runs are numbered from 0 to {}", limits::RUNS - 1))
 }
 
 fn incident_number(text: &str) -> Result<usize, String> {
-    text.parse().ok().filter(|n| *n > 0).ok_or("incidents are numbered from 1, the gravest first".to_owned())
+    text.parse()
+        .ok()
+        .filter(|n| *n > 0)
+        .ok_or("incidents are numbered from 1, the gravest first".to_owned())
 }
 
 /// Tells why something went wrong in a run.
@@ -72,7 +78,11 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     not_too_long(&args.study)?;
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let out = if args.events { None } else { OutDir::of(&args.output, &source)? };
+    let out = if args.events {
+        None
+    } else {
+        OutDir::of(&args.output, &source)?
+    };
     let circuit = circuit::circuit(&machine);
     let horizon = args.study.horizon();
     let grave = match args.run {
@@ -80,7 +90,11 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
     let run = grave.unwrap_or(0);
-    let which = RunId { seed: args.study.seed, run, horizon };
+    let which = RunId {
+        seed: args.study.seed,
+        run,
+        horizon,
+    };
     let replay = Replay::of(&circuit, which);
     if args.events {
         let mut out = super::print::out_buffered();
@@ -106,7 +120,9 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         story: text.as_ref(),
     };
     answer.print(grave.is_none())?;
-    let (Some(out), Some(text)) = (&out, &text) else { return Ok(Answer::Given) };
+    let (Some(out), Some(text)) = (&out, &text) else {
+        return Ok(Answer::Given);
+    };
     let setting = run::setting(&machine, &circuit);
     let drawn = time_distance::IncidentChart {
         title: &machine.title,
@@ -119,7 +135,10 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let mut files = vec![("why.png", time_distance::picture(&drawn).png)];
     if let Some(wedged) = close_up::of_pinch(&machine, &text.incident) {
         let wheel = &circuit.nodes[text.incident.node].name;
-        files.push(("why-close-up.png", charts::close_up::stills(&wedged, wheel, &machine.title)));
+        files.push((
+            "why-close-up.png",
+            charts::close_up::stills(&wedged, wheel, &machine.title),
+        ));
     }
     let written = out.write_all(&files)?;
     if !args.output.json && !args.output.quiet {
@@ -133,15 +152,27 @@ pub fn not_too_long(study: &StudyArgs) -> Result<(), Failure> {
     if study.hours <= LONGEST_H {
         return Ok(());
     }
-    let why = format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
+    let why =
+        format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
     let help = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
-    Err(Failure::File { doing: "replay", path: format!("{} h", study.hours).into(), why, help })
+    Err(Failure::File {
+        doing: "replay",
+        path: format!("{} h", study.hours).into(),
+        why,
+        help,
+    })
 }
 
 /// The first run in which something went wrong that a maker has to fix.
 fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
-    let bar = progress::bar(u64::from(args.study.runs), args.output.quiet || args.output.json || args.events);
-    let study = Study { seed: args.study.seed, horizon: args.study.horizon() };
+    let bar = progress::bar(
+        u64::from(args.study.runs),
+        args.output.quiet || args.output.json || args.events,
+    );
+    let study = Study {
+        seed: args.study.seed,
+        horizon: args.study.horizon(),
+    };
     let mut first = None;
     each(
         circuit,
@@ -166,12 +197,21 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
         0 => "name another run with --run, or none to find the first with an incident".to_owned(),
         n => format!("choose one from 1 to {n}; without --incident the gravest is taken"),
     };
-    Failure::File { doing: "tell of", path: format!("incident {incident}").into(), why, help }
+    Failure::File {
+        doing: "tell of",
+        path: format!("incident {incident}").into(),
+        why,
+        help,
+    }
 }
 
 /// The command that tells what went wrong in a run.
 pub fn command(machine: Option<&Path>, change: &ChangeArgs, study: &StudyArgs, run: u64) -> String {
-    CommandLine::new("why", machine).changed(change).long(study).options("run", [run]).line()
+    CommandLine::new("why", machine)
+        .changed(change)
+        .long(study)
+        .options("run", [run])
+        .line()
 }
 
 /// What has been found out, to be printed.
@@ -192,13 +232,23 @@ impl WhyAnswer<'_> {
         let RunId { seed, run, .. } = self.which;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));
-            let json = report::why_json(self.title, self.circuit, self.which, self.replay, self.all, story);
+            let json = report::why_json(
+                self.title,
+                self.circuit,
+                self.which,
+                self.replay,
+                self.all,
+                story,
+            );
             writeln!(out, "{json}")?;
             return Ok(());
         }
         if searched && !self.args.output.quiet {
             let runs = count(u64::from(self.args.study.runs), "run");
-            writeln!(out, "In none of {runs} did anything go wrong that needs mending; this is run {run}.\n")?;
+            writeln!(
+                out,
+                "In none of {runs} did anything go wrong that needs mending; this is run {run}.\n"
+            )?;
         }
         let Some(story) = self.story else {
             writeln!(out, "Nothing went wrong in run {run} of seed {seed}.")?;
@@ -210,7 +260,11 @@ impl WhyAnswer<'_> {
             }
             return Ok(());
         }
-        writeln!(out, "{}: seed {seed}, run {run}, incident {}\n", self.title, self.args.incident)?;
+        writeln!(
+            out,
+            "{}: seed {seed}, run {run}, incident {}\n",
+            self.title, self.args.incident
+        )?;
         writeln!(out, "{}\n", story.incident.line(self.circuit))?;
         for sentence in &story.sentences {
             writeln!(out, "{}", terminal::sentence(true, &sentence.text))?;
@@ -220,7 +274,11 @@ impl WhyAnswer<'_> {
             writeln!(out, "{:>4}  {}", n + 1, incident.line(self.circuit))?;
         }
         if self.all.len() > LISTED {
-            writeln!(out, "      and {} more (--json lists all)", self.all.len() - LISTED)?;
+            writeln!(
+                out,
+                "      and {} more (--json lists all)",
+                self.all.len() - LISTED
+            )?;
         }
         Ok(())
     }

@@ -54,19 +54,30 @@ const ERROR: f64 = 0.05;
 
 fn load(text: &str) -> Result<u32, String> {
     let within = |load: &u32| (1..=limits::MARBLES).contains(load);
-    text.parse().ok().filter(within).ok_or(format!("write a whole number of marbles from 1 to {}", limits::MARBLES))
+    text.parse().ok().filter(within).ok_or(format!(
+        "write a whole number of marbles from 1 to {}",
+        limits::MARBLES
+    ))
 }
 
 /// Searches the loads of one machine.
 pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
-    let rpm = args.rpm.iter().map(|rpm| Setting { key: "rpm".to_owned(), value: rpm.clone() });
-    let source = Source::open(args.machine.as_deref(), args.set.iter().cloned().chain(rpm).collect())?;
+    let rpm = args.rpm.iter().map(|rpm| Setting {
+        key: "rpm".to_owned(),
+        value: rpm.clone(),
+    });
+    let source = Source::open(
+        args.machine.as_deref(),
+        args.set.iter().cloned().chain(rpm).collect(),
+    )?;
     let machine = source.machine()?;
     let circuit = circuit::circuit(&machine);
     let search = search(args, &circuit)?;
     let out = OutDir::of(&args.output, &source)?;
     let quiet = args.output.quiet || args.output.json;
-    let window = on_threads(args.study.threads, || run(&search, &circuit, &machine, quiet))?;
+    let window = on_threads(args.study.threads, || {
+        run(&search, &circuit, &machine, quiet)
+    })?;
     let study = window_study(&machine, &circuit, &search, &window);
     let printed = print(args, &study);
     if let Some(out) = &out {
@@ -90,19 +101,35 @@ fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
             help: "give the least load first, as in --from 20 --to 60".to_owned(),
         });
     }
-    Ok(Search { from: args.from, to, ..all })
+    Ok(Search {
+        from: args.from,
+        to,
+        ..all
+    })
 }
 
 /// A search of every load the circuit can hold.
 pub fn whole(study: &StudyArgs, circuit: &Circuit) -> Search {
     let (to, horizon) = (most_searched(circuit), study.horizon());
-    Search { from: 1, to, runs: study.runs, seed: study.seed, horizon, error: ERROR }
+    Search {
+        from: 1,
+        to,
+        runs: study.runs,
+        seed: study.seed,
+        horizon,
+        error: ERROR,
+    }
 }
 
 /// Searches, and shows how far it is unless `quiet`.
 pub fn run(search: &Search, circuit: &Circuit, machine: &Machine, quiet: bool) -> Window {
     let bar = progress::bar(0, quiet);
-    let window = search.window(circuit, &machine.workable, |runs| bar.inc_length(runs * PARTS), || bar.inc(PARTS));
+    let window = search.window(
+        circuit,
+        &machine.workable,
+        |runs| bar.inc_length(runs * PARTS),
+        || bar.inc(PARTS),
+    );
     bar.finish_and_clear();
     window
 }

@@ -59,7 +59,8 @@ impl OutDir {
     /// # Errors
     /// When it cannot.
     pub fn make(path: &Path) -> Result<Self, Failure> {
-        std::fs::create_dir_all(path).map_err(|error| Failure::file("make the directory", path, &error))?;
+        std::fs::create_dir_all(path)
+            .map_err(|error| Failure::file("make the directory", path, &error))?;
         let out = OutDir(path.to_owned());
         sweep(path);
         unfinished(path, TRIAL).map_err(|error| Failure::file("write into", path, &error))?;
@@ -82,15 +83,24 @@ impl OutDir {
     /// When that fails.
     pub fn begin(&self, name: &str) -> Result<Unfinished, Failure> {
         let path = self.0.join(name);
-        let file = unfinished(&self.0, name).map_err(|error| Failure::file("write", &path, &error))?;
-        Ok(Unfinished { file: BufWriter::new(file), name: name.to_owned(), path, error: None })
+        let file =
+            unfinished(&self.0, name).map_err(|error| Failure::file("write", &path, &error))?;
+        Ok(Unfinished {
+            file: BufWriter::new(file),
+            name: name.to_owned(),
+            path,
+            error: None,
+        })
     }
 
     /// Writes all files, each as [`OutDir::write`] does, and says where they are.
     ///
     /// # Errors
     /// At the first that fails.
-    pub fn write_all(&self, files: &[(impl AsRef<str>, impl AsRef<[u8]>)]) -> Result<String, Failure> {
+    pub fn write_all(
+        &self,
+        files: &[(impl AsRef<str>, impl AsRef<[u8]>)],
+    ) -> Result<String, Failure> {
         self.write_before(files, || Ok(Vec::<(String, Vec<u8>)>::new()))
     }
 
@@ -120,7 +130,8 @@ impl OutDir {
         let unwritten = |failure| Failure::Unwritten(Box::new(failure));
         let mut names = Vec::new();
         for (name, bytes) in results {
-            self.write(name.as_ref(), bytes.as_ref()).map_err(unwritten)?;
+            self.write(name.as_ref(), bytes.as_ref())
+                .map_err(unwritten)?;
             names.push(name.as_ref().to_owned());
         }
         for table in tables {
@@ -131,7 +142,11 @@ impl OutDir {
             self.write(name.as_ref(), &bytes).map_err(unwritten)?;
             names.push(name.as_ref().to_owned());
         }
-        Ok(format!("Written to {}: {}", shown(&self.0), names.join(", ")))
+        Ok(format!(
+            "Written to {}: {}",
+            shown(&self.0),
+            names.join(", ")
+        ))
     }
 
     /// The directory.
@@ -161,10 +176,14 @@ impl Unfinished {
     /// # Errors
     /// When that or any writing failed; then an earlier file of that name is as it was.
     pub fn finish(self) -> Result<(), Failure> {
-        let Unfinished { file, path, error, .. } = self;
+        let Unfinished {
+            file, path, error, ..
+        } = self;
         let failed = |error: std::io::Error| Failure::file("write", &path, &error);
         error.map_or(Ok(()), Err).map_err(failed)?;
-        let file = file.into_inner().map_err(|error| failed(error.into_error()))?;
+        let file = file
+            .into_inner()
+            .map_err(|error| failed(error.into_error()))?;
         readable(&file).map_err(failed)?;
         file.persist(&path).map_err(|error| failed(error.error))?;
         Ok(())
@@ -192,7 +211,8 @@ fn unfinished(folder: &Path, name: &str) -> std::io::Result<NamedTempFile> {
 /// locked and stays.
 fn sweep(folder: &Path) {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
-    for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(UNFINISHED)) {
+    for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(UNFINISHED))
+    {
         let left = std::fs::File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok());
         if left {
             // Whether it goes or stays, the answer is whole.
@@ -210,7 +230,12 @@ pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
         return Ok(());
     }
     let help = "choose another name, or replace it with --force".to_owned();
-    Err(Failure::File { doing: "write", path: path.to_owned(), why: "it is there already".to_owned(), help })
+    Err(Failure::File {
+        doing: "write",
+        path: path.to_owned(),
+        why: "it is there already".to_owned(),
+        help,
+    })
 }
 
 /// Writes a new file, whole or not at all; one that is there is only replaced where that was asked for.
@@ -220,12 +245,19 @@ pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
 pub fn create(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Failure> {
     is_free(path, replace)?;
     let failed = |error: std::io::Error| Failure::file("write", path, &error);
-    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = path
+        .parent()
+        .filter(|parent| !parent.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
     sweep(folder);
     let mut file = unfinished(folder, "new").map_err(failed)?;
     file.write_all(bytes).map_err(failed)?;
     readable(&file).map_err(failed)?;
-    let moved = if replace { file.persist(path) } else { file.persist_noclobber(path) };
+    let moved = if replace {
+        file.persist(path)
+    } else {
+        file.persist_noclobber(path)
+    };
     moved.map(|_| ()).map_err(|error| failed(error.error))
 }
 
@@ -238,10 +270,20 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
     let failed = |error: std::io::Error| Failure::file("write", path, &error);
     let real = std::fs::canonicalize(path).map_err(failed)?;
     let now = std::fs::read(&real).map_err(failed)?;
-    let mark = now.strip_suffix(old.as_bytes()).filter(|mark| [&b""[..], "\u{feff}".as_bytes()].contains(mark));
+    let mark = now
+        .strip_suffix(old.as_bytes())
+        .filter(|mark| [&b""[..], "\u{feff}".as_bytes()].contains(mark));
     let Some(mark) = mark else {
-        let (why, help) = ("it has changed meanwhile".to_owned(), "try again".to_owned());
-        return Err(Failure::File { doing: "write", path: path.to_owned(), why, help });
+        let (why, help) = (
+            "it has changed meanwhile".to_owned(),
+            "try again".to_owned(),
+        );
+        return Err(Failure::File {
+            doing: "write",
+            path: path.to_owned(),
+            why,
+            help,
+        });
     };
     let permissions = std::fs::metadata(&real).map_err(failed)?.permissions();
     if permissions.readonly() {
@@ -250,8 +292,12 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
     let folder = real.parent().unwrap_or(Path::new("."));
     sweep(folder);
     let mut file = unfinished(folder, "new").map_err(failed)?;
-    file.write_all(mark).and_then(|()| file.write_all(new.as_bytes())).map_err(failed)?;
-    file.as_file().set_permissions(permissions).map_err(failed)?;
+    file.write_all(mark)
+        .and_then(|()| file.write_all(new.as_bytes()))
+        .map_err(failed)?;
+    file.as_file()
+        .set_permissions(permissions)
+        .map_err(failed)?;
     file.persist(&real).map_err(|error| failed(error.error))?;
     Ok(())
 }
@@ -260,7 +306,8 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
 #[cfg(unix)]
 fn readable(file: &NamedTempFile) -> std::io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
-    file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644))
+    file.as_file()
+        .set_permissions(std::fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]

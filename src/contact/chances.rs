@@ -33,7 +33,10 @@ impl Encounter {
     /// Its class, below [`MEETINGS`].
     pub fn class(self) -> usize {
         match self {
-            Encounter::RolledIn(before_s) => ROLLED_IN_S.iter().position(|&end| before_s < end).unwrap_or(MOVED_UP - 1),
+            Encounter::RolledIn(before_s) => ROLLED_IN_S
+                .iter()
+                .position(|&end| before_s < end)
+                .unwrap_or(MOVED_UP - 1),
             Encounter::MovedUp => MOVED_UP,
             Encounter::Missed => MISSED,
         }
@@ -92,13 +95,22 @@ impl PassCounts {
 
     fn of(pass: &Pass) -> PassCounts {
         let taken = u32::from(pass.taken && !pass.stalled);
-        PassCounts { passes: 1, taken, stalled: u32::from(pass.stalled), lost: pass.lost }
+        PassCounts {
+            passes: 1,
+            taken,
+            stalled: u32::from(pass.stalled),
+            lost: pass.lost,
+        }
     }
 
     /// As shares; all 0 where no pocket met anybody.
     pub fn shares(self) -> PassShares {
         let of = |hits: u32| f64::from(hits) / f64::from(self.passes.max(1));
-        PassShares { take: of(self.taken), stall: of(self.stalled), lost: of(self.lost).min(1.0) }
+        PassShares {
+            take: of(self.taken),
+            stall: of(self.stalled),
+            lost: of(self.lost).min(1.0),
+        }
     }
 }
 
@@ -118,7 +130,10 @@ impl PickUpCounts {
             // Marbles still there after the pocket before, and whether it missed one.
             let (mut left, mut missed) = (0, false);
             for pass in &seen.passes {
-                let came_s = pass.waited_s.or(pass.late_s.map(|late| -late)).filter(|came| *came > -open_s);
+                let came_s = pass
+                    .waited_s
+                    .or(pass.late_s.map(|late| -late))
+                    .filter(|came| *came > -open_s);
                 let meeting = match (left, came_s) {
                     (0, None) => continue,
                     (0, Some(came_s)) => Encounter::RolledIn(came_s),
@@ -146,7 +161,8 @@ impl PickUpCounts {
             sum = PassCounts::default();
             for (c, cells) in self.cells.iter().enumerate() {
                 for (m, cell) in cells.iter().enumerate() {
-                    let akin = m == meeting || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting));
+                    let akin = m == meeting
+                        || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting));
                     if akin && c.abs_diff(company) * 2 + m.abs_diff(meeting) <= reach {
                         sum.add(*cell);
                     }
@@ -158,7 +174,11 @@ impl PickUpCounts {
 
     /// Pockets that met one of a line of four and more that moves up.
     pub fn line(&self) -> PassCounts {
-        PassCounts::sum(self.cells[company(4)..].iter().flat_map(|cells| &cells[MOVED_UP..]))
+        PassCounts::sum(
+            self.cells[company(4)..]
+                .iter()
+                .flat_map(|cells| &cells[MOVED_UP..]),
+        )
     }
 
     /// Pockets that met a marble alone.
@@ -173,13 +193,21 @@ impl PickUpCounts {
 
     /// As plain numbers, which [`PickUpCounts::from_numbers`] reads.
     pub fn to_numbers(&self) -> Vec<u32> {
-        self.cells.iter().flatten().flat_map(|cell| [cell.passes, cell.taken, cell.stalled, cell.lost]).collect()
+        self.cells
+            .iter()
+            .flatten()
+            .flat_map(|cell| [cell.passes, cell.taken, cell.stalled, cell.lost])
+            .collect()
     }
 
     /// Adds what a further look at the same place saw.
     pub fn add(&mut self, other: &PickUpCounts) {
         let theirs = other.cells.iter().flatten();
-        self.cells.iter_mut().flatten().zip(theirs).for_each(|(cell, more)| cell.add(*more));
+        self.cells
+            .iter_mut()
+            .flatten()
+            .zip(theirs)
+            .for_each(|(cell, more)| cell.add(*more));
     }
 
     /// From plain numbers; `None` where they are not as many.
@@ -189,8 +217,14 @@ impl PickUpCounts {
         if !rest.is_empty() || cells.len() != COMPANIES * MEETINGS {
             return None;
         }
-        for (cell, &[passes, taken, stalled, lost]) in counts.cells.iter_mut().flatten().zip(cells) {
-            *cell = PassCounts { passes, taken, stalled, lost };
+        for (cell, &[passes, taken, stalled, lost]) in counts.cells.iter_mut().flatten().zip(cells)
+        {
+            *cell = PassCounts {
+                passes,
+                taken,
+                stalled,
+                lost,
+            };
         }
         Some(counts)
     }
@@ -218,6 +252,11 @@ pub fn loops(seed: u64, replications: u64, passes: usize) -> Vec<Loop> {
     };
     let longest = (replications > 1).then(|| one(0, MOST));
     // The longest first, so that no core is left alone with one at the end.
-    let rest = (0..replications).flat_map(|k| NUMBERS.into_iter().rev().map(move |marbles| one(k, marbles)));
+    let rest = (0..replications).flat_map(|k| {
+        NUMBERS
+            .into_iter()
+            .rev()
+            .map(move |marbles| one(k, marbles))
+    });
     longest.into_iter().chain(rest).collect()
 }

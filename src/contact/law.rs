@@ -101,8 +101,13 @@ impl Law {
     pub fn new(materials: Materials, stiffness: f64, step_s: f64) -> Law {
         let natural = stiffness.sqrt();
         let (low, high) = Law::range(materials);
-        let damping =
-            std::array::from_fn(|i| damping_for(low + (high - low) * i as f64 / (NODES - 1) as f64, stiffness, step_s));
+        let damping = std::array::from_fn(|i| {
+            damping_for(
+                low + (high - low) * i as f64 / (NODES - 1) as f64,
+                stiffness,
+                step_s,
+            )
+        });
         // Rolling moves slowly: a softer spring keeps its couple free of the shake of hits, and still holds a marble
         // within some tens of nanometres.
         let rolling = natural / 6.0;
@@ -119,7 +124,9 @@ impl Law {
     /// The law at a step so many times as short and a stiffness by its square: restitution stays.
     pub fn refine(&mut self, times: f64) {
         self.stiffness *= times * times;
-        self.damping.iter_mut().for_each(|damping| *damping *= times);
+        self.damping
+            .iter_mut()
+            .for_each(|damping| *damping *= times);
         self.across.refine(times);
         self.rolling.refine(times);
     }
@@ -139,7 +146,11 @@ impl Law {
 
     /// Begins a contact that draws its restitution at `place` (0 to 1) of the range.
     pub fn begin(&self, place: f64) -> Touch {
-        Touch { damping: self.damping_at(place), on: true, ..Touch::default() }
+        Touch {
+            damping: self.damping_at(place),
+            on: true,
+            ..Touch::default()
+        }
     }
 
     /// How deep a hit at a speed (m/s) goes without its dashpot, m.
@@ -150,7 +161,14 @@ impl Law {
     /// The force and couple of one step, and what the contact remembers.
     #[inline(always)]
     pub fn push(&self, touch: &mut Touch, meeting: &Meeting) -> Push {
-        let Meeting { normal: n, overlap, velocity, mass, radius, .. } = *meeting;
+        let Meeting {
+            normal: n,
+            overlap,
+            velocity,
+            mass,
+            radius,
+            ..
+        } = *meeting;
         let apart = velocity.dot(n);
         if touch.refined > 0.0 {
             touch.dent = (touch.dent + (overlap - touch.dent) * (1.0 - touch.refined)).max(0.0);
@@ -160,7 +178,11 @@ impl Law {
             touch.dent = overlap;
         }
         touch.depth = overlap - touch.dent;
-        let pressing = if touch.depth > 0.0 { self.stiffness * touch.depth - touch.damping * apart } else { 0.0 };
+        let pressing = if touch.depth > 0.0 {
+            self.stiffness * touch.depth - touch.damping * apart
+        } else {
+            0.0
+        };
         let pressed = larger(pressing, 0.0);
         let slip = velocity - n * apart;
         let cap = self.friction * pressed;
@@ -169,10 +191,19 @@ impl Law {
         if self.rolling_lever_m > 0.0 {
             let square = radius * radius;
             let turning = meeting.spin.across(n);
-            let resisting = self.rolling.pull(&mut touch.rolled, turning, n, self.rolling_lever_m * pressed / square);
+            let resisting = self.rolling.pull(
+                &mut touch.rolled,
+                turning,
+                n,
+                self.rolling_lever_m * pressed / square,
+            );
             couple = resisting * (-mass * square);
         }
-        Push { force: (n * pressing - drag) * mass, couple, normal: mass * pressing }
+        Push {
+            force: (n * pressing - drag) * mass,
+            couple,
+            normal: mass * pressing,
+        }
     }
 }
 
@@ -187,11 +218,20 @@ struct Hold {
 
 impl Hold {
     fn new(stiffness: f64, damping: f64, step_s: f64) -> Hold {
-        Hold { stiffness, per_stiffness: 1.0 / stiffness, damping, step_s }
+        Hold {
+            stiffness,
+            per_stiffness: 1.0 / stiffness,
+            damping,
+            step_s,
+        }
     }
 
     fn refine(&mut self, times: f64) {
-        *self = Hold::new(self.stiffness * times * times, self.damping * times, self.step_s / times);
+        *self = Hold::new(
+            self.stiffness * times * times,
+            self.damping * times,
+            self.step_s / times,
+        );
     }
 
     /// What it pulls at a rate, no more than a cap; and what its spring holds afterwards.
@@ -207,7 +247,11 @@ impl Hold {
         let capped = pull * (cap / wanted.sqrt());
         // Where the dashpot alone would exceed the cap the spring holds nothing: loaded backwards it would push a marble
         // on when the slip ends.
-        let left = if dashpot.dot(capped) < cap * cap { capped - dashpot } else { Vector::ZERO };
+        let left = if dashpot.dot(capped) < cap * cap {
+            capped - dashpot
+        } else {
+            Vector::ZERO
+        };
         *spring = left * self.per_stiffness;
         capped
     }
@@ -241,7 +285,11 @@ fn damping_for(restitution: f64, stiffness: f64, step_s: f64) -> f64 {
     let (mut low, mut high) = (0.0, 4.0 * natural * ratio + 0.1 * natural);
     for _ in 0..40 {
         let middle = (low + high) / 2.0;
-        if stepped_restitution(stiffness, middle, step_s) > restitution { low = middle } else { high = middle }
+        if stepped_restitution(stiffness, middle, step_s) > restitution {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     (low + high) / 2.0
 }

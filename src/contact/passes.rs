@@ -158,11 +158,22 @@ pub fn follow(place: &WheelPlace, task: Loop, fineness: Fineness) -> Result<Loop
         fineness = fineness.finer();
     }
     let seen = follow_at(place, task, fineness);
-    if seen.deepest <= DEEPEST { Ok(seen) } else { Err(TooDeep { deepest: seen.deepest }) }
+    if seen.deepest <= DEEPEST {
+        Ok(seen)
+    } else {
+        Err(TooDeep {
+            deepest: seen.deepest,
+        })
+    }
 }
 
 /// Where everything is from one time to another (s) of a loop that can be followed at this fineness, every millisecond.
-pub fn watch(place: &WheelPlace, task: Loop, fineness: Fineness, (from_s, to_s): (f64, f64)) -> Vec<Still> {
+pub fn watch(
+    place: &WheelPlace,
+    task: Loop,
+    fineness: Fineness,
+    (from_s, to_s): (f64, f64),
+) -> Vec<Still> {
     let mut looking = Looking::new(place, task, fineness);
     let mut stills = Vec::new();
     while looking.world.time < to_s {
@@ -190,7 +201,10 @@ fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> LoopRecord {
     let mut looking = Looking::new(place, task, fineness);
     let pitch_s = looking.pitch / place.drive.speed_rad_s;
     let end_s = looking.warm_s + (task.passes as f64 + 3.0) * pitch_s * 1.5 + 12.0;
-    while looking.passes.len() < task.passes && looking.world.time < end_s && looking.deepest <= DEEPEST {
+    while looking.passes.len() < task.passes
+        && looking.world.time < end_s
+        && looking.deepest <= DEEPEST
+    {
         looking.go_on();
         looking.look();
     }
@@ -235,13 +249,25 @@ impl Looking {
             let diameter = d + normal(&mut chance, place.marbles.diameter_sd_m);
             let back = d / 2.0 + 0.0005 + f64::from(i) * d * 1.03;
             let at = place.on_ramp(back, normal(&mut chance, ASIDE_M));
-            Sphere::new(diameter / 2.0, place.marbles.density_kg_m3, at + Vector { z: 0.0003, ..Vector::ZERO })
+            Sphere::new(
+                diameter / 2.0,
+                place.marbles.density_kg_m3,
+                at + Vector {
+                    z: 0.0003,
+                    ..Vector::ZERO
+                },
+            )
         });
         let spheres = spheres.collect();
         let wheel = place.turning_wheel(uniform(&mut chance) * pitch);
         let mut hits = chance.clone();
         hits.set_stream(1);
-        let mut world = World::new(place.setting(fineness.coarser(COARSER)), spheres, Some(wheel), hits);
+        let mut world = World::new(
+            place.setting(fineness.coarser(COARSER)),
+            spheres,
+            Some(wheel),
+            hits,
+        );
         world.deepest_hit = DEEPEST_COARSE;
         Looking {
             place,
@@ -271,7 +297,12 @@ impl Looking {
             time_s: self.world.time,
             pocket_rad: self.angle(),
             wheel_speed: speed / self.place.drive.speed_rad_s,
-            marbles: self.world.spheres.iter().map(|sphere| (sphere.at, sphere.radius)).collect(),
+            marbles: self
+                .world
+                .spheres
+                .iter()
+                .map(|sphere| (sphere.at, sphere.radius))
+                .collect(),
         }
     }
 
@@ -351,7 +382,15 @@ impl Looking {
         let waited_s = self.since.map(|since| time - since);
         let (in_line, met) = (self.in_line(face.clone(), TOUCH_M), self.waiting(face));
         let arrived_m_s = self.arrived_m_s;
-        self.lines.push_back(LineAtFace { pocket, time, in_line, met, waited_s, late_s: None, arrived_m_s });
+        self.lines.push_back(LineAtFace {
+            pocket,
+            time,
+            in_line,
+            met,
+            waited_s,
+            late_s: None,
+            arrived_m_s,
+        });
     }
 
     /// Takes the wedged marble out by hand when the wheel has stood.
@@ -363,9 +402,11 @@ impl Looking {
             return;
         }
         (self.slow_s, self.now.stalled) = (0.0, true);
-        let held = |sphere: &Sphere| sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) / sphere.mass;
+        let held =
+            |sphere: &Sphere| sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) / sphere.mass;
         let spheres = &self.world.spheres;
-        let worst = (0..spheres.len()).max_by(|&a, &b| held(&spheres[a]).total_cmp(&held(&spheres[b])));
+        let worst =
+            (0..spheres.len()).max_by(|&a, &b| held(&spheres[a]).total_cmp(&held(&spheres[b])));
         if let Some(worst) = worst {
             let back = self.place_behind().min(self.furthest());
             self.put_on_ramp(worst, back, 0.0);
@@ -380,8 +421,14 @@ impl Looking {
     /// Room behind the last marble, m from the face.
     fn place_behind(&self) -> f64 {
         let (d, floor) = (self.place.marbles.diameter_m, self.fallen_z_m());
-        let there = self.world.spheres.iter().filter(|sphere| sphere.at.z >= floor);
-        let last = there.map(|sphere| -sphere.at.x).fold(f64::NEG_INFINITY, f64::max);
+        let there = self
+            .world
+            .spheres
+            .iter()
+            .filter(|sphere| sphere.at.z >= floor);
+        let last = there
+            .map(|sphere| -sphere.at.x)
+            .fold(f64::NEG_INFINITY, f64::max);
         (last + 1.6 * d).max(self.task.back_at * d * libm::cos(self.place.ramp.slope_rad))
     }
 
@@ -392,7 +439,8 @@ impl Looking {
     fn at_face(&self) -> Vec<bool> {
         let (gap, wide) = (self.place.ramp.gap_m, 0.6 * self.place.ramp.channel_m);
         let at = |sphere: &Sphere| {
-            let near = -(gap + sphere.radius + 0.003) < sphere.at.x && sphere.at.x < 0.3 * sphere.radius;
+            let near =
+                -(gap + sphere.radius + 0.003) < sphere.at.x && sphere.at.x < 0.3 * sphere.radius;
             near && sphere.at.y.abs() < wide && !past(sphere.at, self.pitch / 2.0)
         };
         self.world.spheres.iter().map(at).collect()
@@ -406,7 +454,11 @@ impl Looking {
     /// How many wait: in line, or pushed aside in front of the wheel.
     fn waiting(&self, mut there: Vec<bool>) -> u32 {
         let (ramp, d) = (&self.place.ramp, self.place.marbles.diameter_m);
-        let (back, wide, floor) = (-(ramp.cut_back_m + d), 0.6 * ramp.channel_m, self.place.end_z_m());
+        let (back, wide, floor) = (
+            -(ramp.cut_back_m + d),
+            0.6 * ramp.channel_m,
+            self.place.end_z_m(),
+        );
         for (there, sphere) in there.iter_mut().zip(&self.world.spheres) {
             let before = back < sphere.at.x && sphere.at.x < 0.0 && sphere.at.z > floor;
             *there |= before && sphere.at.y.abs() >= wide;
@@ -419,8 +471,10 @@ impl Looking {
         let spheres = &self.world.spheres;
         let touch = |a: &Sphere, b: &Sphere| (a.at - b.at).length() < a.radius + b.radius + apart_m;
         loop {
-            let joins =
-                |i: &usize| !chain[*i] && (0..spheres.len()).any(|j| chain[j] && touch(&spheres[*i], &spheres[j]));
+            let joins = |i: &usize| {
+                !chain[*i]
+                    && (0..spheres.len()).any(|j| chain[j] && touch(&spheres[*i], &spheres[j]))
+            };
             match (0..spheres.len()).find(joins) {
                 Some(next) => chain[next] = true,
                 None => return chain.iter().filter(|&&in_it| in_it).count() as u32,
@@ -434,7 +488,11 @@ impl Looking {
             // The pocket that has come to where pockets are judged, by a place on its pitch circle.
             let past = self.angle() - pocket as f64 * self.pitch;
             let radius = self.place.wheel.pitch_radius_m;
-            let there = Vector { x: 0.0, y: radius * libm::sin(past), z: -radius * libm::cos(past) };
+            let there = Vector {
+                x: 0.0,
+                y: radius * libm::sin(past),
+                z: -radius * libm::cos(past),
+            };
             let here = wheel.at_pocket(there, 0).pocket;
             pass.taken = self.world.spheres.iter().any(|sphere| {
                 let at = wheel.at_pocket(sphere.at, here);
@@ -463,12 +521,21 @@ impl Looking {
         let (c, s) = (libm::cos(ramp.slope_rad), libm::sin(ramp.slope_rad));
         let lever = self.place.marbles.on_wood.rolling_lever_m;
         let gained = 10.0 / 7.0 * super::G * (s - c * 2.0 * lever / d) * back_m / c;
-        let speed = (ramp.arrives_m_s * ramp.arrives_m_s - gained).max(0.0).sqrt();
-        let spin = Vector { y: speed * 2.0 / d, ..Vector::ZERO };
+        let speed = (ramp.arrives_m_s * ramp.arrives_m_s - gained)
+            .max(0.0)
+            .sqrt();
+        let spin = Vector {
+            y: speed * 2.0 / d,
+            ..Vector::ZERO
+        };
         self.world.put(
             sphere,
             self.place.on_ramp(back_m, aside_m),
-            Vector { x: speed * c, y: 0.0, z: -speed * s },
+            Vector {
+                x: speed * c,
+                y: 0.0,
+                z: -speed * s,
+            },
             spin,
         );
     }
@@ -479,7 +546,8 @@ impl Looking {
         let floor = self.fallen_z_m();
         for i in 0..self.world.spheres.len() {
             let sphere = &self.world.spheres[i];
-            let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, self.judged_at + 1.3 * self.pitch);
+            let up = sphere.at.x > -3.0 * sphere.radius
+                && past(sphere.at, self.judged_at + 1.3 * self.pitch);
             let out = (sphere.at.z < floor || sphere.at.y.abs() > radius * 1.5) && !up;
             if !up && !out {
                 continue;

@@ -117,16 +117,25 @@ pub struct Fineness {
 impl Fineness {
     /// Fine enough for what wedges: at 4e7 /s2 a stall of a small gearmotor presses a marble in by under 1 % of its
     /// diameter, and a hit lasts ten steps of 50 microseconds.
-    pub const FINE: Fineness = Fineness { stiffness: 4e7, step_s: 5e-5 };
+    pub const FINE: Fineness = Fineness {
+        stiffness: 4e7,
+        step_s: 5e-5,
+    };
 
     /// A step so many times as long, and overlaps by its square.
     pub fn coarser(self, times: f64) -> Fineness {
-        Fineness { stiffness: self.stiffness / (times * times), step_s: self.step_s * times }
+        Fineness {
+            stiffness: self.stiffness / (times * times),
+            step_s: self.step_s * times,
+        }
     }
 
     /// Half the step and a quarter of the overlap.
     pub fn finer(self) -> Fineness {
-        Fineness { stiffness: self.stiffness * 4.0, step_s: self.step_s / 2.0 }
+        Fineness {
+            stiffness: self.stiffness * 4.0,
+            step_s: self.step_s / 2.0,
+        }
     }
 }
 
@@ -152,7 +161,15 @@ fn ramp_axes(slope_rad: f64) -> [Vector; 3] {
 }
 
 fn upright(middle: Vector, half: [f64; 3]) -> Block {
-    Block { middle, along: [vector(1.0, 0.0, 0.0), vector(0.0, 1.0, 0.0), vector(0.0, 0.0, 1.0)], half }
+    Block {
+        middle,
+        along: [
+            vector(1.0, 0.0, 0.0),
+            vector(0.0, 1.0, 0.0),
+            vector(0.0, 0.0, 1.0),
+        ],
+        half,
+    }
 }
 
 impl WheelPlace {
@@ -174,21 +191,36 @@ impl WheelPlace {
         let along = ramp_axes(self.ramp.slope_rad);
         let end = vector(-self.ramp.gap_m, 0.0, self.end_z_m());
         let middle = end + along[0] * middle.0 + along[1] * middle.1 + along[2] * middle.2;
-        Block { middle, along, half }
+        Block {
+            middle,
+            along,
+            half,
+        }
     }
 
     fn walls(&self) -> Vec<Block> {
         let ramp = &self.ramp;
         let (half, side) = (ramp.length_m / 2.0, ramp.channel_m / 2.0 + HALF_WALL_M);
-        let short = if ramp.ends == WallEnds::Upright { END_PIECE_M } else { 0.0 };
+        let short = if ramp.ends == WallEnds::Upright {
+            END_PIECE_M
+        } else {
+            0.0
+        };
         let tall = ramp.wall_height_m / 2.0;
         let mut blocks = Vec::new();
         for (side, cut) in [(side, ramp.cut_back_m), (-side, 0.0)] {
             let back = if cut > 0.0 { cut } else { short };
             blocks.push(self.along_ramp((-half - back, side, tall), [half, HALF_WALL_M, tall]));
             if ramp.ends == WallEnds::Upright && cut <= 0.0 {
-                let middle = vector(-ramp.gap_m - END_PIECE_M, side, self.end_z_m() + ramp.wall_height_m / 2.0);
-                blocks.push(upright(middle, [END_PIECE_M, HALF_WALL_M, tall + HALF_WALL_M]));
+                let middle = vector(
+                    -ramp.gap_m - END_PIECE_M,
+                    side,
+                    self.end_z_m() + ramp.wall_height_m / 2.0,
+                );
+                blocks.push(upright(
+                    middle,
+                    [END_PIECE_M, HALF_WALL_M, tall + HALF_WALL_M],
+                ));
             }
         }
         blocks
@@ -198,13 +230,22 @@ impl WheelPlace {
     pub fn ramp_blocks(&self) -> Vec<Block> {
         let (ramp, d) = (&self.ramp, self.marbles.diameter_m);
         let half = ramp.length_m / 2.0;
-        let mut blocks = vec![self.along_ramp((-half, 0.0, -HALF_RAMP_M), [half, ramp.half_floor_m, HALF_RAMP_M])];
+        let mut blocks = vec![self.along_ramp(
+            (-half, 0.0, -HALF_RAMP_M),
+            [half, ramp.half_floor_m, HALF_RAMP_M],
+        )];
         blocks.extend(self.walls());
-        blocks.push(self.along_ramp((-ramp.length_m, 0.0, d), [HALF_WALL_M, ramp.half_floor_m, d]));
+        blocks.push(self.along_ramp(
+            (-ramp.length_m, 0.0, d),
+            [HALF_WALL_M, ramp.half_floor_m, d],
+        ));
         blocks.extend(self.fence());
         if let Some(lid) = ramp.lid_m {
             let (middle, half) = (-half - d, half - d);
-            blocks.push(self.along_ramp((middle, 0.0, lid + 0.1 * d), [half, ramp.half_floor_m, 0.1 * d]));
+            blocks.push(self.along_ramp(
+                (middle, 0.0, lid + 0.1 * d),
+                [half, ramp.half_floor_m, 0.1 * d],
+            ));
         }
         blocks
     }
@@ -218,7 +259,8 @@ impl WheelPlace {
         };
         let (half, tall) = (ramp.length_m / 2.0, ramp.wall_height_m / 2.0);
         let middle = (-half - d, aside + HALF_WALL_M, tall);
-        (ramp.fence && ramp.cut_back_m > d).then(|| self.along_ramp(middle, [half, HALF_WALL_M, tall]))
+        (ramp.fence && ramp.cut_back_m > d)
+            .then(|| self.along_ramp(middle, [half, HALF_WALL_M, tall]))
     }
 
     /// The guide and its bevel.
@@ -239,19 +281,37 @@ impl WheelPlace {
                 GuideBevel::Scraper => [leads, scrapes, vector(0.0, 0.0, 1.0)],
                 GuideBevel::LeadIn => [scrapes, leads, vector(0.0, 0.0, 1.0)],
             };
-            let middle = vector(-gap - END_PIECE_M * c, start - END_PIECE_M * c, -radius / 2.0);
-            blocks.push(Block { middle, along, half: [1e-4, END_PIECE_M, tall] });
+            let middle = vector(
+                -gap - END_PIECE_M * c,
+                start - END_PIECE_M * c,
+                -radius / 2.0,
+            );
+            blocks.push(Block {
+                middle,
+                along,
+                half: [1e-4, END_PIECE_M, tall],
+            });
         }
         blocks
     }
 
     /// Surfaces and laws, followed so finely.
     pub fn setting(&self, fineness: Fineness) -> Surroundings {
-        let fixed = |law: usize| move |block: Block| FixedSurface { surface: Surface::Block(block), law };
+        let fixed = |law: usize| {
+            move |block: Block| FixedSurface {
+                surface: Surface::Block(block),
+                law,
+            }
+        };
         let wood = self.ramp_blocks().into_iter().map(fixed(LAW_WOOD));
         let guide = self.guide_blocks().into_iter().map(fixed(LAW_GUIDE));
         let law = |materials: Materials| Law::new(materials, fineness.stiffness, fineness.step_s);
-        let MarbleProperties { on_wood, on_guide, on_marbles, .. } = self.marbles;
+        let MarbleProperties {
+            on_wood,
+            on_guide,
+            on_marbles,
+            ..
+        } = self.marbles;
         Surroundings {
             fixed: wood.chain(guide).collect(),
             laws: vec![law(on_wood), law(on_guide), law(on_marbles)],

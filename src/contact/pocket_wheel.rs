@@ -75,7 +75,9 @@ impl TurningWheel {
         TurningWheel {
             shape,
             drive,
-            directions: (0..shape.pockets).map(|j| at(pitch * f64::from(j))).collect(),
+            directions: (0..shape.pockets)
+                .map(|j| at(pitch * f64::from(j)))
+                .collect(),
             tilt: at(shape.tilt_rad),
             half_pitch: at(pitch / 2.0),
             turned: (1.0, 0.0),
@@ -99,7 +101,12 @@ impl TurningWheel {
 
     /// One step under a torque of what touches it (N m).
     pub fn step(&mut self, torque: f64, step_s: f64) {
-        let TorqueLine { speed_rad_s, torque_n_m, gain_n_m_s, inertia_kg_m2 } = self.drive;
+        let TorqueLine {
+            speed_rad_s,
+            torque_n_m,
+            gain_n_m_s,
+            inertia_kg_m2,
+        } = self.drive;
         // Taken at the end of the step, so that a stiff drive on a light wheel cannot shake itself.
         let asked = gain_n_m_s * (speed_rad_s - self.speed - torque * step_s / inertia_kg_m2)
             / (1.0 + gain_n_m_s * step_s / inertia_kg_m2);
@@ -137,10 +144,20 @@ impl TurningWheel {
             if (radial > 0.0 && sideways.abs() * self.half_pitch.0 <= edge) || tries == n {
                 let axis = (c * dc - s * ds, s * dc + c * ds);
                 let outward = radial - self.shape.pitch_radius_m;
-                return AtPocket { pocket, axis, inward: place.x, outward, sideways };
+                return AtPocket {
+                    pocket,
+                    axis,
+                    inward: place.x,
+                    outward,
+                    sideways,
+                };
             }
             tries += 1;
-            pocket = if sideways >= 0.0 { (pocket + 1) % n } else { (pocket + n - 1) % n };
+            pocket = if sideways >= 0.0 {
+                (pocket + 1) % n
+            } else {
+                (pocket + n - 1) % n
+            };
         }
     }
 
@@ -154,7 +171,11 @@ impl TurningWheel {
         let (ca, sa) = self.tilt;
         let depth = at.inward * ca + at.outward * sa;
         let off = (at.inward - depth * ca, at.outward - depth * sa, at.sideways);
-        (depth, off, (off.0 * off.0 + off.1 * off.1 + off.2 * off.2).sqrt())
+        (
+            depth,
+            off,
+            (off.0 * off.0 + off.1 * off.1 + off.2 * off.2).sqrt(),
+        )
     }
 
     /// The nearest point of face, edge or bore; and of the bottom, if it can be the nearer.
@@ -165,18 +186,40 @@ impl TurningWheel {
         let semi = bore / ca;
         let (u, v) = (at.outward / semi, at.sideways / bore);
         if at.inward <= 0.0 && u * u + v * v >= 1.0 {
-            return (NearestPoint { normal: vector(-1.0, 0.0, 0.0), distance: -at.inward }, None);
+            return (
+                NearestPoint {
+                    normal: vector(-1.0, 0.0, 0.0),
+                    distance: -at.inward,
+                },
+                None,
+            );
         }
         let (depth, off, distance) = self.off_axis(at);
         let bottom = self.turned_near(at, (-ca, -sa, 0.0), self.shape.depth_m - depth);
         if distance < 1e-9 {
-            return (NearestPoint { distance: bore, ..bottom }, Some(bottom));
+            return (
+                NearestPoint {
+                    distance: bore,
+                    ..bottom
+                },
+                Some(bottom),
+            );
         }
         let scale = 1.0 / distance;
         if depth * ca + bore * off.0 * scale < 0.0 {
-            return (self.edge(at, (semi, bore)), (distance < bore).then_some(bottom));
+            return (
+                self.edge(at, (semi, bore)),
+                (distance < bore).then_some(bottom),
+            );
         }
-        (self.turned_near(at, (-off.0 * scale, -off.1 * scale, -off.2 * scale), bore - distance), Some(bottom))
+        (
+            self.turned_near(
+                at,
+                (-off.0 * scale, -off.1 * scale, -off.2 * scale),
+                bore - distance,
+            ),
+            Some(bottom),
+        )
     }
 
     /// The nearest point of the mouth's edge: Newton's method on the ellipse, on cosine and sine themselves.
@@ -206,13 +249,20 @@ impl TurningWheel {
         let away = (at.inward, u - semi * c, v - bore * s);
         let distance = (away.0 * away.0 + away.1 * away.1 + away.2 * away.2).sqrt();
         let scale = 1.0 / distance.max(1e-12);
-        self.turned_near(at, (away.0 * scale, away.1 * scale, away.2 * scale), distance)
+        self.turned_near(
+            at,
+            (away.0 * scale, away.1 * scale, away.2 * scale),
+            distance,
+        )
     }
 
     /// From a pocket's directions to the room's.
     #[inline]
     fn turned_near(&self, at: &AtPocket, n: (f64, f64, f64), distance: f64) -> NearestPoint {
         let (c, s) = at.axis;
-        NearestPoint { normal: vector(n.0, n.1 * c - n.2 * s, n.1 * s + n.2 * c), distance }
+        NearestPoint {
+            normal: vector(n.0, n.1 * c - n.2 * s, n.1 * s + n.2 * c),
+            distance,
+        }
     }
 }

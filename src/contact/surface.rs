@@ -47,7 +47,10 @@ impl Surface {
     #[inline(always)]
     pub fn near(&self, place: Vector) -> NearestPoint {
         match self {
-            Surface::Plane(plane) => NearestPoint { normal: plane.out, distance: (place - plane.at).dot(plane.out) },
+            Surface::Plane(plane) => NearestPoint {
+                normal: plane.out,
+                distance: (place - plane.at).dot(plane.out),
+            },
             Surface::Block(block) => block.near(place),
         }
     }
@@ -72,7 +75,10 @@ impl Block {
         for k in 0..3 {
             if beyond[(k + 1) % 3] == 0.0 && beyond[(k + 2) % 3] == 0.0 && beyond[k] != 0.0 {
                 let sign = if beyond[k] < 0.0 { -1.0 } else { 1.0 };
-                return NearestPoint { normal: self.along[k] * sign, distance: beyond[k] * sign };
+                return NearestPoint {
+                    normal: self.along[k] * sign,
+                    distance: beyond[k] * sign,
+                };
             }
         }
         let square = beyond[0] * beyond[0] + beyond[1] * beyond[1] + beyond[2] * beyond[2];
@@ -81,17 +87,26 @@ impl Block {
         }
         let distance = square.sqrt();
         let out = self.along[0] * beyond[0] + self.along[1] * beyond[1] + self.along[2] * beyond[2];
-        NearestPoint { normal: out * (1.0 / distance), distance }
+        NearestPoint {
+            normal: out * (1.0 / distance),
+            distance,
+        }
     }
 
     /// From inside, out through the nearest face.
     fn inside(&self, local: [f64; 3]) -> NearestPoint {
-        let mut best = NearestPoint { normal: self.along[0], distance: f64::NEG_INFINITY };
+        let mut best = NearestPoint {
+            normal: self.along[0],
+            distance: f64::NEG_INFINITY,
+        };
         for (k, place) in local.into_iter().enumerate() {
             let depth = place.abs() - self.half[k];
             if depth > best.distance {
                 let sign = if place < 0.0 { -1.0 } else { 1.0 };
-                best = NearestPoint { normal: self.along[k] * sign, distance: depth };
+                best = NearestPoint {
+                    normal: self.along[k] * sign,
+                    distance: depth,
+                };
             }
         }
         best

@@ -165,9 +165,17 @@ pub fn uniform(chance: &mut ChaCha8Rng) -> f64 {
 
 impl World {
     /// Spheres in a setting; `chance` scatters the restitution of hits.
-    pub fn new(setting: Surroundings, spheres: Vec<Sphere>, wheel: Option<TurningWheel>, chance: ChaCha8Rng) -> World {
+    pub fn new(
+        setting: Surroundings,
+        spheres: Vec<Sphere>,
+        wheel: Option<TurningWheel>,
+        chance: ChaCha8Rng,
+    ) -> World {
         let slots = (setting.fixed.len() + WHEEL_SLOTS) * spheres.len();
-        let smallest = spheres.iter().map(|sphere| sphere.radius).fold(f64::INFINITY, f64::min);
+        let smallest = spheres
+            .iter()
+            .map(|sphere| sphere.radius)
+            .fold(f64::INFINITY, f64::min);
         World {
             setting,
             spheres,
@@ -191,15 +199,22 @@ impl World {
         let moved = &mut self.spheres[sphere];
         (moved.at, moved.velocity, moved.spin) = (at, velocity, spin);
         self.contacts[sphere * slots..(sphere + 1) * slots].fill(ContactMemory::default());
-        self.pairs.retain(|pair| pair.a != sphere && pair.b != sphere);
+        self.pairs
+            .retain(|pair| pair.a != sphere && pair.b != sphere);
         self.stale = true;
     }
 
     /// Goes on with a step so many times as short and contacts stiffer by its square.
     pub fn refine(&mut self, times: f64) {
         self.setting.step_s /= times;
-        self.setting.laws.iter_mut().for_each(|law| law.refine(times));
-        let contacts = self.contacts.iter_mut().chain(self.pairs.iter_mut().map(|pair| &mut pair.contact));
+        self.setting
+            .laws
+            .iter_mut()
+            .for_each(|law| law.refine(times));
+        let contacts = self
+            .contacts
+            .iter_mut()
+            .chain(self.pairs.iter_mut().map(|pair| &mut pair.contact));
         contacts.for_each(|contact| contact.touch.refine(times));
     }
 
@@ -254,8 +269,17 @@ impl World {
                 let reach = one.radius + two.radius;
                 if (one.at - two.at).square() < (reach + self.skin) * (reach + self.skin) {
                     let contact = same.map_or(ContactMemory::default(), |pair| pair.contact);
-                    let (mass, radius) = (1.0 / (one.per_mass + two.per_mass), one.radius * two.radius / reach);
-                    self.pairs.push(SpherePair { a, b, mass, radius, contact });
+                    let (mass, radius) = (
+                        1.0 / (one.per_mass + two.per_mass),
+                        one.radius * two.radius / reach,
+                    );
+                    self.pairs.push(SpherePair {
+                        a,
+                        b,
+                        mass,
+                        radius,
+                        contact,
+                    });
                 }
             }
         }
@@ -280,7 +304,14 @@ impl World {
             let normal = apart * (1.0 / distance);
             let touch = &mut pair.contact.touch;
             let closing = || (b.velocity - a.velocity).dot(normal);
-            if !touch.on && begin(touch, (law, &mut self.chance), closing(), self.deepest_hit * a.radius) {
+            if !touch.on
+                && begin(
+                    touch,
+                    (law, &mut self.chance),
+                    closing(),
+                    self.deepest_hit * a.radius,
+                )
+            {
                 self.hit_waits = true;
                 continue;
             }
@@ -288,7 +319,17 @@ impl World {
             let (at_a, at_b) = (normal * -arm_a, normal * arm_b);
             let velocity = a.velocity + a.spin.cross(at_a) - b.velocity - b.spin.cross(at_b);
             let (mass, radius) = (pair.mass, pair.radius);
-            let push = law.push(touch, &Meeting { normal, overlap, velocity, spin: a.spin - b.spin, mass, radius });
+            let push = law.push(
+                touch,
+                &Meeting {
+                    normal,
+                    overlap,
+                    velocity,
+                    spin: a.spin - b.spin,
+                    mass,
+                    radius,
+                },
+            );
             a.force += push.force;
             b.force -= push.force;
             a.torque += at_a.cross(push.force) + push.couple;
@@ -299,7 +340,11 @@ impl World {
 
     fn push_fixed(&mut self) {
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
-        for (sphere, contacts) in self.spheres.iter_mut().zip(self.contacts.chunks_exact_mut(slots)) {
+        for (sphere, contacts) in self
+            .spheres
+            .iter_mut()
+            .zip(self.contacts.chunks_exact_mut(slots))
+        {
             let mut left = sphere.near & !WHEEL_BIT;
             while left != 0 {
                 let bit = left.trailing_zeros() as usize;
@@ -332,12 +377,21 @@ impl World {
         let Some(wheel) = &mut self.wheel else { return };
         let law = &self.setting.laws[self.setting.at_wheel];
         let slots = self.setting.fixed.len() + WHEEL_SLOTS;
-        let spin = Vector { x: wheel.speed, ..Vector::ZERO };
+        let spin = Vector {
+            x: wheel.speed,
+            ..Vector::ZERO
+        };
         let mut torque = 0.0;
-        for (sphere, contacts) in self.spheres.iter_mut().zip(self.contacts.chunks_exact_mut(slots)) {
+        for (sphere, contacts) in self
+            .spheres
+            .iter_mut()
+            .zip(self.contacts.chunks_exact_mut(slots))
+        {
             let contacts = &mut contacts[slots - WHEEL_SLOTS..];
             let way = sphere.way + wheel.way;
-            if sphere.near & WHEEL_BIT == 0 || (way < contacts[0].clear_until && way < contacts[1].clear_until) {
+            if sphere.near & WHEEL_BIT == 0
+                || (way < contacts[0].clear_until && way < contacts[1].clear_until)
+            {
                 continue;
             }
             let at = wheel.at_pocket(sphere.at, sphere.pocket);
@@ -355,7 +409,8 @@ impl World {
                     self.hit_waits = true;
                     continue;
                 }
-                let (turned, pressed) = meet(sphere, touch, law, near, |place| (spin.cross(place), spin));
+                let (turned, pressed) =
+                    meet(sphere, touch, law, near, |place| (spin.cross(place), spin));
                 torque += turned;
                 sphere.pressed_by_wheel = larger(sphere.pressed_by_wheel, pressed);
                 self.deepest = larger(self.deepest, touch.depth * sphere.per_radius);
@@ -385,7 +440,12 @@ impl World {
 }
 
 /// Begins a contact of two that close at a speed (m/s); whether it will press in deeper than this, m.
-fn begin(touch: &mut Touch, (law, chance): (&Law, &mut ChaCha8Rng), closing: f64, deepest_m: f64) -> bool {
+fn begin(
+    touch: &mut Touch,
+    (law, chance): (&Law, &mut ChaCha8Rng),
+    closing: f64,
+    deepest_m: f64,
+) -> bool {
     *touch = law.begin(uniform(chance));
     law.depth_of_hit(closing) > deepest_m
 }
@@ -406,8 +466,17 @@ fn meet(
     let (other, spin) = moving(place);
     let velocity = sphere.velocity + sphere.spin.cross(arm) - other;
     let (mass, radius) = (sphere.mass, sphere.radius);
-    let push =
-        law.push(touch, &Meeting { normal: near.normal, overlap, velocity, spin: sphere.spin - spin, mass, radius });
+    let push = law.push(
+        touch,
+        &Meeting {
+            normal: near.normal,
+            overlap,
+            velocity,
+            spin: sphere.spin - spin,
+            mass,
+            radius,
+        },
+    );
     sphere.force += push.force;
     sphere.torque += arm.cross(push.force) + push.couple;
     let turned = place.z * push.force.y - place.y * push.force.z - push.couple.x;

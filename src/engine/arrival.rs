@@ -66,7 +66,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let at = node.arrival(time);
         self.scheduled += 1;
         self.watcher.scheduled(self.scheduled, self.current);
-        if node.lane.push(Event::new(at, n, Turn::Arrival, self.scheduled, marble)) && n != self.at {
+        if node
+            .lane
+            .push(Event::new(at, n, Turn::Arrival, self.scheduled, marble))
+            && n != self.at
+        {
             let head = node.head();
             self.due.set(n, head);
         }
@@ -94,7 +98,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     #[inline(always)]
     pub fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
         let now = self.now;
-        let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else { return false };
+        let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else {
+            return false;
+        };
         let free = node.gates[g].is_open(now) && node.requests.is_empty() && next.fixed.open_road;
         if !free || !next.takes(now) {
             return false;
@@ -107,7 +113,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.watcher.see(TraceRecord {
             time: now,
             event: self.current,
-            what: TraceEvent::Moved { marble, from: n, to: way.to },
+            what: TraceEvent::Moved {
+                marble,
+                from: n,
+                to: way.to,
+            },
         });
         self.set_off(way.to, marble, way.entry, 0);
         true
@@ -120,7 +130,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if plain && self.nodes[n].gates[0].state != GateState::Free {
             return self.queue(n, 0, marble);
         }
-        let g = if plain { 0 } else { self.gate_reached(n, marble) };
+        let g = if plain {
+            0
+        } else {
+            self.gate_reached(n, marble)
+        };
         if !plain && self.blocks(n, g, marble) {
             return self.queue(n, g, marble);
         }
@@ -132,7 +146,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         } else {
             None
         };
-        if !plain && !self.nodes[n].source_waits && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way)) {
+        if !plain
+            && !self.nodes[n].source_waits
+            && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way))
+        {
             return;
         }
         let gate = &self.nodes[n].gates[g];
@@ -144,7 +161,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         match self.nodes[n].gates[g].state {
             GateState::Free => self.await_gate(n, g, opens),
             // Until now it might have taken another hole.
-            GateState::Requesting(w) if !free && !plain && self.nodes[n].gates.len() > 1 => self.check_stuck(n, w),
+            GateState::Requesting(w) if !free && !plain && self.nodes[n].gates.len() > 1 => {
+                self.check_stuck(n, w)
+            }
             _ => {}
         }
     }

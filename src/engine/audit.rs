@@ -14,15 +14,37 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         for (n, node) in self.nodes.iter().enumerate() {
             let mut inside = node.lane.marbles();
             inside.extend(node.carried.iter().map(|event| event.marble()));
-            inside.extend(node.gates.iter().flat_map(|gate| gate.queue.iter().copied()));
-            assert_eq!(inside.len(), node.held as usize, "the count of `{}` is wrong", self.plan(n).name);
-            assert!(node.held <= self.plan(n).room, "`{}` is over its room", self.plan(n).name);
-            inside.into_iter().for_each(|marble| found[marble as usize] += 1);
+            inside.extend(
+                node.gates
+                    .iter()
+                    .flat_map(|gate| gate.queue.iter().copied()),
+            );
+            assert_eq!(
+                inside.len(),
+                node.held as usize,
+                "the count of `{}` is wrong",
+                self.plan(n).name
+            );
+            assert!(
+                node.held <= self.plan(n).room,
+                "`{}` is over its room",
+                self.plan(n).name
+            );
+            inside
+                .into_iter()
+                .for_each(|marble| found[marble as usize] += 1);
         }
         let spilled: u64 = self.nodes.iter().map(|node| node.statistics.spills).sum();
         let inside: u32 = found.iter().sum();
-        assert!(found.iter().all(|&places| places <= 1), "a marble is in two places");
-        assert_eq!(u64::from(inside) + spilled, u64::from(self.circuit.marbles), "a marble was lost or made");
+        assert!(
+            found.iter().all(|&places| places <= 1),
+            "a marble is in two places"
+        );
+        assert_eq!(
+            u64::from(inside) + spilled,
+            u64::from(self.circuit.marbles),
+            "a marble was lost or made"
+        );
     }
 }
 
@@ -40,7 +62,9 @@ mod tests {
         let mut unwatched = ();
         let mut run = Run::<(), 3>::new(&circuit, 1, 0, &mut unwatched);
         run.pour();
-        let [track, source] = run.nodes.as_mut_slice() else { panic!("a track and the hand") };
+        let [track, source] = run.nodes.as_mut_slice() else {
+            panic!("a track and the hand")
+        };
         tamper(track, source);
         run.audit();
     }
@@ -75,7 +99,9 @@ mod tests {
     #[should_panic(expected = "`a` is over its room")]
     fn too_many_in_one_place_are_found() {
         audit_after(|track, source| {
-            track.gates[0].queue.extend(source.gates[0].queue.pop_front());
+            track.gates[0]
+                .queue
+                .extend(source.gates[0].queue.pop_front());
             (track.held, source.held) = (track.held + 1, source.held - 1);
         });
     }

@@ -32,7 +32,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn retry(&mut self, n: usize, g: usize) {
         loop {
             let gate = &self.nodes[n].gates[g];
-            let Some(&marble) = gate.queue.front() else { return };
+            let Some(&marble) = gate.queue.front() else {
+                return;
+            };
             // The marble that has just gone may have come round at once and been taken hold of again.
             if gate.state != GateState::Free {
                 return;
@@ -99,12 +101,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             Role::Holes(_) => Some(g),
             Role::Peg(_) => {
                 let random = self.random(n, Purpose::Way, marble);
-                let Role::Peg(shares) = &self.nodes[n].role else { return None };
+                let Role::Peg(shares) = &self.nodes[n].role else {
+                    return None;
+                };
                 Some(shares.way(random))
             }
             Role::Weir => {
                 let ways = &self.plan(n).ways;
-                Some(ways.iter().position(|way| self.admits(way.to)).unwrap_or(ways.len() - 1))
+                Some(
+                    ways.iter()
+                        .position(|way| self.admits(way.to))
+                        .unwrap_or(ways.len() - 1),
+                )
             }
             _ => (!self.plan(n).ways.is_empty()).then_some(0),
         }
@@ -121,7 +129,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     #[inline]
     pub fn pass(&mut self, n: usize, g: usize, marble: u32, way: Way) {
         self.let_out(n, g);
-        self.see(TraceEvent::Moved { marble, from: n, to: way.to });
+        self.see(TraceEvent::Moved {
+            marble,
+            from: n,
+            to: way.to,
+        });
         self.enter(way.to, marble, way.entry);
     }
 

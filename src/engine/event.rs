@@ -78,13 +78,21 @@ impl Event {
     /// The earlier of the two.
     #[inline]
     pub fn or(self, other: Event) -> Self {
-        Event(std::hint::select_unpredictable(other.0 < self.0, other.0, self.0))
+        Event(std::hint::select_unpredictable(
+            other.0 < self.0,
+            other.0,
+            self.0,
+        ))
     }
 
     /// The same event, later by `delay`; never stays never.
     #[inline]
     pub fn delayed(self, delay: Nanos) -> Self {
-        if self == Event::NEVER { self } else { Event(self.0 + (u128::from(delay) << TIME_SHIFT)) }
+        if self == Event::NEVER {
+            self
+        } else {
+            Event(self.0 + (u128::from(delay) << TIME_SHIFT))
+        }
     }
 }
 
@@ -105,8 +113,19 @@ mod tests {
         ];
         assert!(events.is_sorted());
         let second = events[1];
-        assert_eq!((second.time(), second.order(), second.node(), second.marble()), (1, 8, 500, 16_000));
-        assert_eq!(second.delayed(5), Event::new(6, 500, Turn::Entrance, 8, 16_000));
+        assert_eq!(
+            (
+                second.time(),
+                second.order(),
+                second.node(),
+                second.marble()
+            ),
+            (1, 8, 500, 16_000)
+        );
+        assert_eq!(
+            second.delayed(5),
+            Event::new(6, 500, Turn::Entrance, 8, 16_000)
+        );
         assert_eq!(Event::NEVER.delayed(5), Event::NEVER);
     }
 }

@@ -21,7 +21,9 @@ const SIZE: usize = 2 * NODES;
 impl<const LEVELS: usize> Default for EventList<LEVELS> {
     /// A list with nothing due.
     fn default() -> Self {
-        EventList { tree: Box::new([Event::NEVER; SIZE]) }
+        EventList {
+            tree: Box::new([Event::NEVER; SIZE]),
+        }
     }
 }
 

@@ -13,8 +13,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at gate `g` wedges there with those it meets.
     pub fn blocks(&mut self, n: usize, g: usize, marble: u32) -> bool {
         let circuit = self.circuit;
-        let Some(plan) = circuit.nodes.get(n) else { return false };
-        let Some(blockage) = plan.blockage.as_ref() else { return false };
+        let Some(plan) = circuit.nodes.get(n) else {
+            return false;
+        };
+        let Some(blockage) = plan.blockage.as_ref() else {
+            return false;
+        };
         let gate = &self.nodes[n].gates[g];
         // Nothing wedges once more what is wedged, and what leads nowhere has no mouth.
         if gate.state == GateState::Blocked || plan.ways.is_empty() {
@@ -30,12 +34,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let lasts = match &blockage.clears {
             Some(law) => {
                 let lasts = law.draw(|| self.random(n, Purpose::Clear, marble));
-                self.see(TraceEvent::Blocked { node: n, cause: blockage.cause });
+                self.see(TraceEvent::Blocked {
+                    node: n,
+                    cause: blockage.cause,
+                });
                 Some(lasts)
             }
             None => self.jam(n, blockage.cause),
         };
-        let event = lasts.map_or(Event::NEVER, |lasts| self.schedule(self.now + lasts, n, Turn::Gate, 0));
+        let event = lasts.map_or(Event::NEVER, |lasts| {
+            self.schedule(self.now + lasts, n, Turn::Gate, 0)
+        });
         self.withdraw(n, g);
         let gate = &mut self.nodes[n].gates[g];
         gate.state = GateState::Blocked;
@@ -60,7 +69,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// An escapement takes hold of its head for a time.
     pub fn hold(&mut self, n: usize, g: usize, marble: u32) {
         let circuit = self.circuit;
-        let Role::Escapement(time) = &circuit.nodes[n].role else { return };
+        let Role::Escapement(time) = &circuit.nodes[n].role else {
+            return;
+        };
         let held = time.draw(|| self.random(n, Purpose::Hold, marble));
         let event = self.schedule(self.now + held, n, Turn::Gate, 0);
         let gate = &mut self.nodes[n].gates[g];
@@ -71,7 +82,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// An escapement lets go of its head.
     pub fn released(&mut self, n: usize, g: usize) {
-        let Some(&marble) = self.nodes[n].gates[g].queue.front() else { return };
+        let Some(&marble) = self.nodes[n].gates[g].queue.front() else {
+            return;
+        };
         if self.offer(n, g, marble) {
             self.nodes[n].gates[g].queue.pop_front();
             self.retry(n, g);
@@ -96,7 +109,15 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// When the last marble has left a tipped cup, it comes back up and takes marbles again.
     #[inline]
     pub fn after_tipping(&mut self, n: usize, g: usize) {
-        let Node { role: Role::TippingCup(cup), gates, opens, .. } = &mut self.nodes[n] else { return };
+        let Node {
+            role: Role::TippingCup(cup),
+            gates,
+            opens,
+            ..
+        } = &mut self.nodes[n]
+        else {
+            return;
+        };
         if gates[g].queue.is_empty() {
             *opens = self.now + cup.reset;
             if self.nodes[n].is_awaited() {
@@ -109,9 +130,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn jam(&mut self, n: usize, cause: Cause) -> Option<Nanos> {
         let (seen, now) = (TraceEvent::Blocked { node: n, cause }, self.now);
         self.see(seen);
-        match self.jams.iter_mut().find(|jam| jam.node == n && jam.cause == cause) {
+        match self
+            .jams
+            .iter_mut()
+            .find(|jam| jam.node == n && jam.cause == cause)
+        {
             Some(jam) => jam.count += 1,
-            None => self.jams.push(Jam { node: n, cause, first: now, count: 1 }),
+            None => self.jams.push(Jam {
+                node: n,
+                cause,
+                first: now,
+                count: 1,
+            }),
         }
         if self.circuit.tending.is_none() {
             self.ended = Some(Outcome::Jammed);

@@ -13,7 +13,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The ways that the head of a gate of `n` requests when it wants to take way `w`: a weir's head requests any.
     pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
         let ways = self.plan(n).ways.len();
-        if matches!(self.plan(n).role, Role::Weir) { 0..ways } else { w..(w + 1).min(ways) }
+        if matches!(self.plan(n).role, Role::Weir) {
+            0..ways
+        } else {
+            w..(w + 1).min(ways)
+        }
     }
 
     /// Notes a lock, or ends the run, if a marble of `n` that waits for its way `w` can never move again.
@@ -28,7 +32,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn check_shut_out(&mut self, n: usize) {
         if self.nodes[n].is_awaited() && self.is_gridlocked(n) {
             let requests = self.nodes[n].requests.clone();
-            requests.iter().for_each(|request| self.check_stuck(request.node, request.way));
+            requests
+                .iter()
+                .for_each(|request| self.check_stuck(request.node, request.way));
         }
     }
 
@@ -53,16 +59,25 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// A marble of `n` that waits for its way `w` can never move again.
     fn lock(&mut self, n: usize, w: usize) {
         let open = self.open_elements();
-        let known =
-            self.ways_asked(n, w).any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::LockState::None);
+        let known = self
+            .ways_asked(n, w)
+            .any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::LockState::None);
         let known = known || self.nodes[n].lock != node::LockState::None;
         let marbles = self.shut_in(n, &open);
         // The hand is no place in the machine.
-        let node = if n < open.len() { n } else { self.circuit.start };
+        let node = if n < open.len() {
+            n
+        } else {
+            self.circuit.start
+        };
         if !self.anything_moves(&open) {
             self.gridlock(node);
         } else if !known {
-            self.locks.push(Lock { node, time: self.now, marbles });
+            self.locks.push(Lock {
+                node,
+                time: self.now,
+                marbles,
+            });
             self.see(TraceEvent::Locked { node, marbles });
         }
     }
@@ -85,8 +100,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if n < open.len() && node.lock == node::LockState::None {
             node.lock = node::LockState::Part;
             let waits = |gate: &&node::Gate| matches!(gate.state, GateState::Requesting(_));
-            let waiting: usize = node.gates.iter().filter(waits).map(|gate| gate.queue.len()).sum();
-            marbles += if node.gates.len() == 1 { node.held } else { waiting as u32 };
+            let waiting: usize = node
+                .gates
+                .iter()
+                .filter(waits)
+                .map(|gate| gate.queue.len())
+                .sum();
+            marbles += if node.gates.len() == 1 {
+                node.held
+            } else {
+                waiting as u32
+            };
         }
         marbles
     }
@@ -125,9 +149,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             (Role::PocketWheel(_) | Role::Weir, _) => Chain::Unclear,
             _ if self.circuit.nodes[n].ways.is_empty() => Chain::Unclear,
             (_, [gate]) => match gate.state {
-                GateState::Requesting(way) => {
-                    self.circuit.nodes[n].ways.get(way).map_or(Chain::Unclear, |way| Chain::WaitsFor(way.to))
-                }
+                GateState::Requesting(way) => self.circuit.nodes[n]
+                    .ways
+                    .get(way)
+                    .map_or(Chain::Unclear, |way| Chain::WaitsFor(way.to)),
                 _ => Chain::Moves,
             },
             _ => Chain::Unclear,
@@ -137,7 +162,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Which elements have room for a marble now or may have it some time: the least set that holds all elements with
     /// room and every element from which a marble can go on into one of the set.
     fn open_elements(&self) -> Vec<bool> {
-        let mut open: Vec<bool> = self.nodes[..self.circuit.nodes.len()].iter().map(Node::has_room).collect();
+        let mut open: Vec<bool> = self.nodes[..self.circuit.nodes.len()]
+            .iter()
+            .map(Node::has_room)
+            .collect();
         loop {
             let found = (0..open.len()).find(|&n| !open[n] && self.can_move(n, &open));
             match found {
@@ -156,7 +184,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         // Over an open side a marble goes in any case; a weir's over that of its last way.
         let weir = matches!(node.role, Role::Weir);
-        let over = |w: usize| self.circuit.nodes[ways[w].to].spills && (!weir || w + 1 == ways.len());
+        let over =
+            |w: usize| self.circuit.nodes[ways[w].to].spills && (!weir || w + 1 == ways.len());
         let any = || (0..ways.len()).any(|w| open[ways[w].to] || over(w));
         let leaves = |g: usize| match node.gates[g].state {
             GateState::Requesting(way) if !weir => ways.get(way).is_some_and(|w| open[w.to]),
@@ -164,7 +193,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         };
         // Who still travels to a gate with several ways finds nobody waiting at it: it has room for one marble.
         let travelling = !node.lane.is_empty() || !node.carried.is_empty();
-        (0..node.gates.len()).any(|g| !node.gates[g].queue.is_empty() && leaves(g)) || (travelling && any())
+        (0..node.gates.len()).any(|g| !node.gates[g].queue.is_empty() && leaves(g))
+            || (travelling && any())
     }
 }
 

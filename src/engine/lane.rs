@@ -17,7 +17,11 @@ pub enum Lane {
 impl Lane {
     /// An empty lane.
     pub fn new(overtaking: bool) -> Self {
-        if overtaking { Lane::Crowd(BinaryHeap::new()) } else { Lane::File(VecDeque::new()) }
+        if overtaking {
+            Lane::Crowd(BinaryHeap::new())
+        } else {
+            Lane::File(VecDeque::new())
+        }
     }
 
     /// The next arrival.
@@ -34,7 +38,10 @@ impl Lane {
     pub fn push(&mut self, arrival: Event) -> bool {
         match self {
             Lane::File(file) => {
-                debug_assert!(file.back().is_none_or(|last| *last < arrival), "no overtaking in single file");
+                debug_assert!(
+                    file.back().is_none_or(|last| *last < arrival),
+                    "no overtaking in single file"
+                );
                 file.push_back(arrival);
                 file.len() == 1
             }

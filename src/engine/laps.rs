@@ -30,7 +30,11 @@ pub struct LapResult {
 impl Laps {
     /// For so many marbles, and a lap line that is a wheel or the start of a circuit without any.
     pub fn new(marbles: u32, at_wheel: bool) -> Self {
-        Laps { since: vec![Nanos::MAX; marbles as usize], at_wheel, result: LapResult::default() }
+        Laps {
+            since: vec![Nanos::MAX; marbles as usize],
+            at_wheel,
+            result: LapResult::default(),
+        }
     }
 
     /// A marble crosses the lap line.
@@ -44,7 +48,11 @@ impl Laps {
             return;
         }
         let lap = now - since;
-        result.shortest = if result.count == 0 { lap } else { result.shortest.min(lap) };
+        result.shortest = if result.count == 0 {
+            lap
+        } else {
+            result.shortest.min(lap)
+        };
         result.longest = result.longest.max(lap);
         result.count += 1;
         result.sum += u128::from(lap);

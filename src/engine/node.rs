@@ -85,7 +85,10 @@ impl Fixed {
     fn new(plan: &Plan, lap_line: bool, source_waits: bool) -> Self {
         let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
-        let safe_alone = plan.blockage.as_ref().is_none_or(|blockage| blockage.chance[0].never());
+        let safe_alone = plan
+            .blockage
+            .as_ref()
+            .is_none_or(|blockage| blockage.chance[0].never());
         let draws_later = match &plan.role {
             Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
             Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
@@ -93,7 +96,11 @@ impl Fixed {
         };
         Fixed {
             room: plan.room,
-            shut: if matches!(plan.role, Role::TippingCup(_)) { plan.room } else { 1 },
+            shut: if matches!(plan.role, Role::TippingCup(_)) {
+                plan.room
+            } else {
+                1
+            },
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
@@ -103,7 +110,11 @@ impl Fixed {
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
             numbers: plan.blockage.is_some() || draws_later,
             overtaking: plan.overtaking,
-            first_way: plan.ways.first().copied().unwrap_or(Way { to: 0, entry: 0 }),
+            first_way: plan
+                .ways
+                .first()
+                .copied()
+                .unwrap_or(Way { to: 0, entry: 0 }),
             advance: plan.advance,
             entrance_delay: plan.entrance_delay,
         }
@@ -206,7 +217,11 @@ impl Node {
 
     /// When whoever waits outside is let in: now, or when the next place has come to the entrance.
     pub fn opens_at(&self, now: Nanos) -> Nanos {
-        if self.is_open(now) { now } else { self.opens.max(now) }
+        if self.is_open(now) {
+            now
+        } else {
+            self.opens.max(now)
+        }
     }
 
     /// Books a marble in.
@@ -249,10 +264,18 @@ impl Node {
     /// Puts `request` in its place among those who wait.
     #[inline]
     pub fn line_up(&mut self, request: Request) {
-        if self.requests.back().is_none_or(|last| last.since < request.since) {
+        if self
+            .requests
+            .back()
+            .is_none_or(|last| last.since < request.since)
+        {
             return self.requests.push_back(request);
         }
-        let at = self.requests.iter().rposition(|other| *other < request).map_or(0, |before| before + 1);
+        let at = self
+            .requests
+            .iter()
+            .rposition(|other| *other < request)
+            .map_or(0, |before| before + 1);
         self.requests.insert(at, request);
     }
 
@@ -269,7 +292,10 @@ impl Node {
     /// Notes that an event of a gate or of the entrance has changed.
     #[inline]
     pub fn note_side(&mut self) {
-        self.side = self.gates.iter().fold(self.entrance, |first, gate| first.or(gate.event));
+        self.side = self
+            .gates
+            .iter()
+            .fold(self.entrance, |first, gate| first.or(gate.event));
     }
 
     /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.
@@ -293,6 +319,11 @@ impl Gate {
 
     /// A gate at which nothing waits.
     pub fn new() -> Self {
-        Gate { queue: VecDeque::new(), state: GateState::Free, opens: 0, event: Event::NEVER }
+        Gate {
+            queue: VecDeque::new(),
+            state: GateState::Free,
+            opens: 0,
+            event: Event::NEVER,
+        }
     }
 }

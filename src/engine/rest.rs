@@ -32,9 +32,18 @@ pub fn simulate_to_rest(circuit: &Circuit, seed: u64, run: u64, stop: Nanos) -> 
         return None;
     }
     let elements = circuit.nodes.len();
-    let held = |run: &Run<'_, (), 9>| run.nodes[..elements].iter().map(|node| node.held).collect::<Vec<u32>>();
-    let lost =
-        |run: &Run<'_, (), 9>| run.nodes[..elements].iter().map(|node| node.statistics.spills).collect::<Vec<u64>>();
+    let held = |run: &Run<'_, (), 9>| {
+        run.nodes[..elements]
+            .iter()
+            .map(|node| node.held)
+            .collect::<Vec<u32>>()
+    };
+    let lost = |run: &Run<'_, (), 9>| {
+        run.nodes[..elements]
+            .iter()
+            .map(|node| node.statistics.spills)
+            .collect::<Vec<u64>>()
+    };
     let (at_stop, before) = (held(&run), lost(&run));
     run.switch_off(stop);
     run.until(stop + nanos(PATIENCE_S));
@@ -42,8 +51,16 @@ pub fn simulate_to_rest(circuit: &Circuit, seed: u64, run: u64, stop: Nanos) -> 
     if !matches!(run.ended, Some(Outcome::RanDry | Outcome::Gridlocked)) {
         return None;
     }
-    let lost = lost(&run).iter().zip(&before).map(|(after, before)| after - before).collect();
-    Some(Rest { at_stop, at_rest: held(&run), lost })
+    let lost = lost(&run)
+        .iter()
+        .zip(&before)
+        .map(|(after, before)| after - before)
+        .collect();
+    Some(Rest {
+        at_stop,
+        at_rest: held(&run),
+        lost,
+    })
 }
 
 impl<const LEVELS: usize> Run<'_, (), LEVELS> {

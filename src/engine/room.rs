@@ -14,7 +14,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if node.requests.is_empty() {
             return self.await_hand();
         }
-        if node.entrance == Event::NEVER && node.held < self.circuit.nodes[n].room && node.opens != Nanos::MAX {
+        if node.entrance == Event::NEVER
+            && node.held < self.circuit.nodes[n].room
+            && node.opens != Nanos::MAX
+        {
             let opens = node.opens_at(self.now);
             let event = self.schedule(opens, n, Turn::Entrance, 0);
             self.nodes[n].entrance = event;
@@ -28,7 +31,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             let ways = &self.plan(n).ways;
             let to = ways[way].to;
             // Two ways of a weir into one element are one wait.
-            if ways[..way].iter().any(|other| other.to == to) && matches!(self.plan(n).role, Role::Weir) {
+            if ways[..way].iter().any(|other| other.to == to)
+                && matches!(self.plan(n).role, Role::Weir)
+            {
                 continue;
             }
             if self.nodes[to].fixed.is_wheel {
@@ -38,7 +43,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             let request = self.requested_now(n, g, way);
             self.nodes[to].line_up(request);
             self.nodes[to].statistics.refuse(self.now);
-            self.see(TraceEvent::Refused { marble, from: n, by: to });
+            self.see(TraceEvent::Refused {
+                marble,
+                from: n,
+                by: to,
+            });
             self.await_entrance(to);
         }
         self.check_stuck(n, w);
@@ -46,24 +55,41 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// The request that gate `g` of `n` makes now for a place on its way `w`; the hand's comes after all others.
     pub fn requested_now(&self, n: usize, g: usize, w: usize) -> Request {
-        let since = if n < self.circuit.nodes.len() { self.now } else { Nanos::MAX };
-        Request { since, node: n, gate: g, way: w }
+        let since = if n < self.circuit.nodes.len() {
+            self.now
+        } else {
+            Nanos::MAX
+        };
+        Request {
+            since,
+            node: n,
+            gate: g,
+            way: w,
+        }
     }
 
     /// Takes back what the head of gate `g` of `n` asked for.
     pub fn withdraw(&mut self, n: usize, g: usize) {
-        let GateState::Requesting(w) = self.nodes[n].gates[g].state else { return };
+        let GateState::Requesting(w) = self.nodes[n].gates[g].state else {
+            return;
+        };
         for way in self.ways_asked(n, w) {
             let to = self.plan(n).ways[way].to;
-            self.nodes[to].requests.retain(|request| (request.node, request.gate) != (n, g));
+            self.nodes[to]
+                .requests
+                .retain(|request| (request.node, request.gate) != (n, g));
         }
     }
 
     /// Lets in those who wait for a place in `n`, in the order they asked.
     pub fn serve(&mut self, n: usize) {
         while self.nodes[n].is_open(self.now) {
-            let Some(request) = self.nodes[n].requests.pop_front() else { break };
-            let Some(marble) = self.grant(request, n) else { continue };
+            let Some(request) = self.nodes[n].requests.pop_front() else {
+                break;
+            };
+            let Some(marble) = self.grant(request, n) else {
+                continue;
+            };
             let way = self.plan(request.node).ways[request.way];
             self.pass(request.node, request.gate, marble, way);
             self.after_tipping(request.node, request.gate);
@@ -86,7 +112,9 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             for w in 0..self.plan(request.node).ways.len() {
                 let other = self.plan(request.node).ways[w].to;
                 if other != n {
-                    self.nodes[other].requests.retain(|a| a.node != request.node);
+                    self.nodes[other]
+                        .requests
+                        .retain(|a| a.node != request.node);
                 }
             }
         }
@@ -102,6 +130,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Books the loss of a marble that has left `n` and found no place in `at`.
     pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
         self.nodes[at].statistics.spill(self.now);
-        self.see(TraceEvent::Spilled { marble, from: n, at });
+        self.see(TraceEvent::Spilled {
+            marble,
+            from: n,
+            at,
+        });
     }
 }

@@ -21,7 +21,13 @@ use crate::circuit::plan::{Circuit, Plan, Role};
 /// Simulates run number `run` of the study seeded with `seed`, for `horizon` of machine time.
 ///
 /// The result depends on the circuit, the seed, the run number and the horizon, and on nothing else.
-pub fn simulate<W: Watcher>(circuit: &Circuit, seed: u64, run: u64, horizon: Nanos, watcher: &mut W) -> RunResult {
+pub fn simulate<W: Watcher>(
+    circuit: &Circuit,
+    seed: u64,
+    run: u64,
+    horizon: Nanos,
+    watcher: &mut W,
+) -> RunResult {
     // The hand has events of its own only where the start cannot take all marbles at once.
     match circuit.nodes.len() + usize::from(source_may_wait(circuit)) {
         0..=8 => whole::<W, 3>(circuit, seed, run, horizon, watcher),
@@ -77,7 +83,9 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let source = source(circuit);
         let plans = circuit.nodes.iter().chain([&source]).enumerate();
         let waits = source_may_wait(circuit);
-        let node = |(n, plan): (usize, &Plan)| Node::new(plan, n == circuit.lap_line, waits && n == circuit.start);
+        let node = |(n, plan): (usize, &Plan)| {
+            Node::new(plan, n == circuit.lap_line, waits && n == circuit.start)
+        };
         let nodes: Vec<Node> = plans.map(node).collect();
         Run {
             circuit,
@@ -91,7 +99,10 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             ended: None,
             jams: Vec::new(),
             locks: Vec::new(),
-            laps: Laps::new(circuit.marbles, circuit.nodes[circuit.lap_line].wheel().is_some()),
+            laps: Laps::new(
+                circuit.marbles,
+                circuit.nodes[circuit.lap_line].wheel().is_some(),
+            ),
             generator: stream(seed, run, ""),
             numbers: vec![0; circuit.marbles as usize],
             carried_over: vec![0; circuit.marbles as usize],
@@ -127,11 +138,17 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
 
     fn close(mut self, horizon: Nanos) -> RunResult {
         self.audit();
-        let end = if self.ended.is_some() { self.now } else { horizon };
+        let end = if self.ended.is_some() {
+            self.now
+        } else {
+            horizon
+        };
         let moves = self.nodes.iter().map(|node| node.statistics.entries).sum();
         let source = self.nodes.pop();
         let left_in_hand = source.as_ref().map_or(0, |source| source.held);
-        let poured = source.map(|source| source.statistics.waits(end)).map(|(waited, until)| Poured { waited, until });
+        let poured = source
+            .map(|source| source.statistics.waits(end))
+            .map(|(waited, until)| Poured { waited, until });
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
@@ -185,7 +202,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
             (false, true) => self.serve(n),
             (false, false) => {
                 // Of several that are due now the first in the order of ways, whichever was scheduled first.
-                if let Some(g) = node.gates.iter().position(|gate| gate.event.time() == event.time()) {
+                if let Some(g) = node
+                    .gates
+                    .iter()
+                    .position(|gate| gate.event.time() == event.time())
+                {
                     self.current = node.gates[g].event.order();
                     self.gate_due(n, g);
                 }
@@ -204,14 +225,21 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
 
     #[inline]
     pub fn see(&mut self, what: TraceEvent) {
-        self.watcher.see(TraceRecord { time: self.now, event: self.current, what });
+        self.watcher.see(TraceRecord {
+            time: self.now,
+            event: self.current,
+            what,
+        });
     }
 
     /// The number of marbles waiting in `n` changes by `change`.
     #[inline]
     pub fn wait(&mut self, n: usize, change: i32) {
         let statistics = &mut self.nodes[n].statistics;
-        debug_assert!(statistics.waiting.checked_add_signed(change).is_some(), "no fewer than none wait");
+        debug_assert!(
+            statistics.waiting.checked_add_signed(change).is_some(),
+            "no fewer than none wait"
+        );
         let waiting = statistics.waiting.wrapping_add_signed(change);
         statistics.wait(self.now, waiting);
         self.watcher.waiting(self.now, n, waiting);
@@ -230,7 +258,11 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
     #[inline(always)]
     pub fn settle(&mut self, n: usize) {
         let node = &self.nodes[n];
-        let head = if node.fixed.is_wheel { self.wheel_head(node) } else { node.head() };
+        let head = if node.fixed.is_wheel {
+            self.wheel_head(node)
+        } else {
+            node.head()
+        };
         self.due.set(n, head);
     }
 }

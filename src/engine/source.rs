@@ -23,7 +23,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn wait_in_hand(&mut self, marble: u32) {
         let (source, start) = (self.circuit.nodes.len(), self.circuit.start);
         self.nodes[start].source_waits = true;
-        self.see(TraceEvent::Refused { marble, from: source, by: start });
+        self.see(TraceEvent::Refused {
+            marble,
+            from: source,
+            by: start,
+        });
         self.await_hand();
         self.check_stuck(source, 0);
     }
@@ -58,7 +62,10 @@ pub fn source(circuit: &Circuit) -> Plan {
         advance: 0,
         entrance_delay: 0,
         blockage: None,
-        ways: vec![Way { to: circuit.start, entry: 0 }],
+        ways: vec![Way {
+            to: circuit.start,
+            entry: 0,
+        }],
         role: Role::Through,
     }
 }

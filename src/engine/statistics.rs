@@ -139,7 +139,11 @@ pub struct ElementResult {
 impl ElementResult {
     /// Marble-nanoseconds spent waiting.
     pub fn waited_time(&self) -> u128 {
-        self.waited.iter().zip(0u128..).map(|(&time, level)| u128::from(time) * level).sum()
+        self.waited
+            .iter()
+            .zip(0u128..)
+            .map(|(&time, level)| u128::from(time) * level)
+            .sum()
     }
 
     /// The backlog that is not exceeded for `share` of the time; `None` without any time.
@@ -173,9 +177,17 @@ mod tests {
             statistics.wait(until, waiting);
         }
         let waited_0_for_50_1_for_30_2_for_20 = statistics.close(100, None);
-        let backlogs = [0.0, 0.5, 0.51, 0.8, 0.81, 1.0, 1.5]
-            .map(|share| waited_0_for_50_1_for_30_2_for_20.backlog_quantile(share).expect("time has passed"));
+        let backlogs = [0.0, 0.5, 0.51, 0.8, 0.81, 1.0, 1.5].map(|share| {
+            waited_0_for_50_1_for_30_2_for_20
+                .backlog_quantile(share)
+                .expect("time has passed")
+        });
         assert_eq!(backlogs, [0, 0, 1, 1, 2, 2, 2]);
-        assert_eq!(NodeStatistics::default().close(0, None).backlog_quantile(0.5), None);
+        assert_eq!(
+            NodeStatistics::default()
+                .close(0, None)
+                .backlog_quantile(0.5),
+            None
+        );
     }
 }

@@ -23,7 +23,9 @@ const FNV_BASIS: u64 = 0xcbf2_9ce4_8422_2325;
 
 /// FNV-1a with 64 bits, carried on from `hash`.
 fn hash(hash: u64, text: &str) -> u64 {
-    text.bytes().fold(hash, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3))
+    text.bytes().fold(hash, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    })
 }
 
 /// What a random number decides at an element.
@@ -67,7 +69,11 @@ pub struct DrawId {
 impl DrawId {
     /// The first draw for `purpose` of the marble with that number.
     pub fn first(purpose: Purpose, number: u64) -> Self {
-        DrawId { purpose, number, attempt: 0 }
+        DrawId {
+            purpose,
+            number,
+            attempt: 0,
+        }
     }
 
     /// Index of its stream, and its place in it.
@@ -91,7 +97,10 @@ pub struct Streams {
 impl Streams {
     /// The streams of the element called `name`.
     pub fn new(name: &str) -> Self {
-        Streams { name: hash(FNV_BASIS, name), streams: [const { None }; STREAMS] }
+        Streams {
+            name: hash(FNV_BASIS, name),
+            streams: [const { None }; STREAMS],
+        }
     }
 
     /// A uniform 64-bit number: a function of the generator's seed and run, the element's name and `drawn` alone.
@@ -100,7 +109,9 @@ impl Streams {
         let (which, place) = drawn.place();
         let block = place / BLOCK as u64;
         match &self.streams[which] {
-            Some(stream) if stream.made[block as usize % 2] == block => stream.numbers[place as usize % (2 * BLOCK)],
+            Some(stream) if stream.made[block as usize % 2] == block => {
+                stream.numbers[place as usize % (2 * BLOCK)]
+            }
             _ => self.make(generator, which, block)[place as usize % (2 * BLOCK)],
         }
     }
@@ -115,7 +126,9 @@ impl Streams {
     }
 }
 
-const NAMES: [&str; STREAMS / 2] = ["travel", "way", "wedge", "clear", "hold", "take", "release", "spill"];
+const NAMES: [&str; STREAMS / 2] = [
+    "travel", "way", "wedge", "clear", "hold", "take", "release", "spill",
+];
 
 /// What the generator makes at a time: four blocks of ChaCha, 64 bytes each.
 const BLOCK: usize = 32;
@@ -134,8 +147,16 @@ impl Stream {
     fn new(element: u64, which: usize) -> Box<Self> {
         // No name of an element has a NUL in it, so no two streams share a number but by an accident of the hash.
         let id = hash(hash(element, "\0"), NAMES[which / 2]);
-        let id = if which.is_multiple_of(2) { id } else { hash(id, " again") };
-        Box::new(Stream { id, made: [u64::MAX; 2], numbers: [0; 2 * BLOCK] })
+        let id = if which.is_multiple_of(2) {
+            id
+        } else {
+            hash(id, " again")
+        };
+        Box::new(Stream {
+            id,
+            made: [u64::MAX; 2],
+            numbers: [0; 2 * BLOCK],
+        })
     }
 
     fn make(&mut self, generator: &mut ChaCha8Rng, block: u64) -> &[u64; 2 * BLOCK] {
@@ -146,7 +167,10 @@ impl Stream {
         generator.fill_bytes(&mut bytes);
         let slot = block as usize % 2;
         self.made[slot] = block;
-        for (number, bytes) in self.numbers[slot * BLOCK..].iter_mut().zip(bytes.as_chunks().0) {
+        for (number, bytes) in self.numbers[slot * BLOCK..]
+            .iter_mut()
+            .zip(bytes.as_chunks().0)
+        {
             *number = u64::from_le_bytes(*bytes);
         }
         &self.numbers
@@ -165,7 +189,10 @@ mod tests {
     fn the_generator_is_chacha_with_eight_rounds() {
         let mut stream = ChaCha8Rng::from_seed([0; 32]);
         let words: Vec<u32> = (0..4).map(|_| stream.next_u32()).collect();
-        assert_eq!(words, [804_192_318, 3_594_542_985, 3_904_396_159, 2_711_947_551]);
+        assert_eq!(
+            words,
+            [804_192_318, 3_594_542_985, 3_904_396_159, 2_711_947_551]
+        );
     }
 
     #[test]
@@ -181,7 +208,14 @@ mod tests {
     #[test]
     fn the_number_of_a_stream_is_the_hash_of_its_name() {
         let numbers = ["", "a", "foobar"].map(|name| stream(1, 2, name).get_stream());
-        assert_eq!(numbers, [0xcbf2_9ce4_8422_2325, 0xaf63_dc4c_8601_ec8c, 0x8594_4171_f739_67e8]);
+        assert_eq!(
+            numbers,
+            [
+                0xcbf2_9ce4_8422_2325,
+                0xaf63_dc4c_8601_ec8c,
+                0x8594_4171_f739_67e8
+            ]
+        );
     }
 
     /// A second way to the same number: the stream from its beginning, one number after another.
@@ -193,7 +227,10 @@ mod tests {
         let mut streams = Streams::new("bowl");
         for k in 0..2000u64 {
             let number = k * k * 31 % 500;
-            assert_eq!(streams.at(&mut generator, DrawId::first(Purpose::Way, number)), numbers[number as usize]);
+            assert_eq!(
+                streams.at(&mut generator, DrawId::first(Purpose::Way, number)),
+                numbers[number as usize]
+            );
             streams.at(&mut generator, DrawId::first(Purpose::Travel, k));
         }
     }
@@ -205,8 +242,17 @@ mod tests {
         for name in ["lift", "left"] {
             let mut streams = Streams::new(name);
             for purpose in PURPOSES {
-                for (number, attempt) in (0..40).flat_map(|number| (0..40).map(move |attempt| (number, attempt))) {
-                    seen.insert(streams.at(&mut generator, DrawId { purpose, number, attempt }));
+                for (number, attempt) in
+                    (0..40).flat_map(|number| (0..40).map(move |attempt| (number, attempt)))
+                {
+                    seen.insert(streams.at(
+                        &mut generator,
+                        DrawId {
+                            purpose,
+                            number,
+                            attempt,
+                        },
+                    ));
                 }
             }
         }
@@ -216,7 +262,10 @@ mod tests {
     #[test]
     fn every_purpose_has_a_stream_of_its_own_name() {
         for (n, purpose) in PURPOSES.into_iter().enumerate() {
-            assert_eq!((purpose as usize, NAMES[n].to_owned()), (n, format!("{purpose:?}").to_lowercase()));
+            assert_eq!(
+                (purpose as usize, NAMES[n].to_owned()),
+                (n, format!("{purpose:?}").to_lowercase())
+            );
         }
     }
 

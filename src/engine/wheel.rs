@@ -21,12 +21,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// What is due first at a wheel, in machine time.
     #[inline]
     pub fn wheel_head(&self, node: &Node) -> Event {
-        let Role::PocketWheel(wheel) = &node.role else { return Event::NEVER };
+        let Role::PocketWheel(wheel) = &node.role else {
+            return Event::NEVER;
+        };
         let drive = &self.drives[wheel.drive];
         if drive.stopped.is_some() {
             return node.entrance;
         }
-        let top = node.lane.head().or(node.carried.front().copied().unwrap_or(Event::NEVER));
+        let top = node
+            .lane
+            .head()
+            .or(node.carried.front().copied().unwrap_or(Event::NEVER));
         top.delayed(drive.stood).or(node.side)
     }
 
@@ -41,9 +46,14 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Schedules the next pick-up, if a marble waits and the drive turns.
     fn await_pocket(&mut self, n: usize) {
         let node = &mut self.nodes[n];
-        let Role::PocketWheel(wheel) = &mut node.role else { return };
+        let Role::PocketWheel(wheel) = &mut node.role else {
+            return;
+        };
         let drive = &self.drives[wheel.drive];
-        if node.requests.is_empty() || node.gates[0].event != Event::NEVER || drive.stopped.is_some() {
+        if node.requests.is_empty()
+            || node.gates[0].event != Event::NEVER
+            || drive.stopped.is_some()
+        {
             return;
         }
         let time = wheel.next_free_pocket(self.now - drive.stood).time + drive.stood;
@@ -55,10 +65,25 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn pick_up(&mut self, n: usize) {
         let now = self.now;
         self.nodes[n].gates[0].event = Event::NEVER;
-        let Some(&request) = self.nodes[n].requests.front() else { return };
-        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, request.node]) else { return };
-        let (Node { role, streams, missed, statistics, .. }, feeder) = (node, &feeder.gates[request.gate]);
-        let Role::PocketWheel(wheel) = role else { return };
+        let Some(&request) = self.nodes[n].requests.front() else {
+            return;
+        };
+        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, request.node]) else {
+            return;
+        };
+        let (
+            Node {
+                role,
+                streams,
+                missed,
+                statistics,
+                ..
+            },
+            feeder,
+        ) = (node, &feeder.gates[request.gate]);
+        let Role::PocketWheel(wheel) = role else {
+            return;
+        };
         let clock = now - self.drives[wheel.drive].stood;
         let pocket = wheel.next_free_pocket(clock);
         if pocket.time != clock {
@@ -67,7 +92,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         wheel.pass_pocket();
         let stood = now - clock;
         let waiting = || Waiting {
-            since: request.since.checked_sub(stood).filter(|_| request.since != Nanos::MAX),
+            since: request
+                .since
+                .checked_sub(stood)
+                .filter(|_| request.since != Nanos::MAX),
             in_line: u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX),
             moved_up: request.since == wheel.emptied,
             missed: *missed > 0,
@@ -77,7 +105,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let (number, attempt) = (statistics.entries, *missed);
         if !odds.take.happens(u64::MAX) {
             // The marble that waits will be the next to enter.
-            let drawn = DrawId { purpose: Purpose::Take, number, attempt };
+            let drawn = DrawId {
+                purpose: Purpose::Take,
+                number,
+                attempt,
+            };
             *missed += 1;
             random = streams.at(&mut self.generator, drawn);
             self.watcher.drew(n, drawn, random);
@@ -94,7 +126,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.see(TraceEvent::Missed { wheel: n });
             self.await_pocket(n);
         }
-        let drawn = DrawId { purpose: Purpose::Spill, number, attempt };
+        let drawn = DrawId {
+            purpose: Purpose::Spill,
+            number,
+            attempt,
+        };
         if !odds.spill.never() && odds.spill.happens(self.random_at(n, drawn)) {
             self.throw_off(n);
         }
@@ -102,12 +138,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// The marble that waits next goes over the side of the ramp.
     fn throw_off(&mut self, n: usize) {
-        let Some(&request) = self.nodes[n].requests.front().filter(|request| request.node < self.circuit.nodes.len())
+        let Some(&request) = self.nodes[n]
+            .requests
+            .front()
+            .filter(|request| request.node < self.circuit.nodes.len())
         else {
             return;
         };
         self.nodes[n].requests.pop_front();
-        let Some(marble) = self.grant(request, n) else { return };
+        let Some(marble) = self.grant(request, n) else {
+            return;
+        };
         self.emptied(n);
         self.spill(request.node, request.gate, marble, n);
         self.after_tipping(request.node, request.gate);
@@ -118,9 +159,15 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// The waiting marble goes into the pocket, and comes to the top at `top` by the drive's clock.
     fn load(&mut self, n: usize, request: Request, top: Nanos) {
         self.nodes[n].requests.pop_front();
-        let Some(marble) = self.grant(request, n) else { return };
+        let Some(marble) = self.grant(request, n) else {
+            return;
+        };
         self.let_out(request.node, request.gate);
-        self.see(TraceEvent::Moved { marble, from: request.node, to: n });
+        self.see(TraceEvent::Moved {
+            marble,
+            from: request.node,
+            to: n,
+        });
         self.take_in(n, marble);
         self.emptied(n);
         let due = self.schedule(top, n, Turn::Arrival, marble);
@@ -142,10 +189,15 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// A marble is caught between ramp and wheel: the drive and all its wheels stop.
     fn pinch(&mut self, n: usize) {
         let cleared = self.jam(n, Cause::Pinch);
-        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else { return };
+        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else {
+            return;
+        };
         self.drives[drive].stopped = Some(self.now);
         for other in 0..self.circuit.nodes.len() {
-            if self.circuit.nodes[other].wheel().is_some_and(|wheel| wheel.drive == drive) {
+            if self.circuit.nodes[other]
+                .wheel()
+                .is_some_and(|wheel| wheel.drive == drive)
+            {
                 self.nodes[other].gates[0].event = Event::NEVER;
                 self.refresh(other);
             }
@@ -157,11 +209,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     }
 
     pub fn start_drive(&mut self, n: usize) {
-        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else { return };
+        let Some(drive) = self.wheel(n).map(|wheel| wheel.drive) else {
+            return;
+        };
         let state = &mut self.drives[drive];
         state.stood += self.now - state.stopped.take().unwrap_or(self.now);
         for other in 0..self.circuit.nodes.len() {
-            if self.circuit.nodes[other].wheel().is_some_and(|wheel| wheel.drive == drive) {
+            if self.circuit.nodes[other]
+                .wheel()
+                .is_some_and(|wheel| wheel.drive == drive)
+            {
                 self.await_pocket(other);
                 self.refresh(other);
             }
@@ -172,16 +229,31 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn top(&mut self, n: usize) {
         let circuit = self.circuit;
         let node = &mut self.nodes[n];
-        let from_lane = node.carried.front().is_none_or(|carried| node.lane.head() < *carried);
-        let Some(event) = (if from_lane { node.lane.pop() } else { node.carried.pop_front() }) else { return };
+        let from_lane = node
+            .carried
+            .front()
+            .is_none_or(|carried| node.lane.head() < *carried);
+        let Some(event) = (if from_lane {
+            node.lane.pop()
+        } else {
+            node.carried.pop_front()
+        }) else {
+            return;
+        };
         let marble = event.marble();
-        let Role::PocketWheel(wheel) = &node.role else { return };
+        let Role::PocketWheel(wheel) = &node.role else {
+            return;
+        };
         let release = wheel.release;
         let in_time = release.happens(u64::MAX) || release.happens(self.random_at_top(n, marble));
         let way = circuit.nodes[n].ways[0];
         if in_time && self.admits(way.to) {
             self.put_down(n, marble, !from_lane);
-            self.see(TraceEvent::Moved { marble, from: n, to: way.to });
+            self.see(TraceEvent::Moved {
+                marble,
+                from: n,
+                to: way.to,
+            });
             self.enter(way.to, marble, way.entry);
         } else if in_time && circuit.nodes[way.to].spills {
             self.put_down(n, marble, !from_lane);
@@ -193,8 +265,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// The number that decides whether a marble at the top of `n` gets out in time.
     fn random_at_top(&mut self, n: usize, marble: u32) -> u64 {
-        let (number, attempt) = (self.numbers[marble as usize], self.carried_over[marble as usize]);
-        self.random_at(n, DrawId { purpose: Purpose::Release, number, attempt })
+        let (number, attempt) = (
+            self.numbers[marble as usize],
+            self.carried_over[marble as usize],
+        );
+        self.random_at(
+            n,
+            DrawId {
+                purpose: Purpose::Release,
+                number,
+                attempt,
+            },
+        )
     }
 
     /// Books a marble out of the wheel, which may have `carried` it over.

@@ -65,13 +65,19 @@ impl Change {
         match self {
             Change::LeaveOut(n, time) => {
                 let plan = &mut changed.nodes[n];
-                plan.blockage.iter_mut().for_each(|blockage| blockage.counterfactual = Some(time));
+                plan.blockage
+                    .iter_mut()
+                    .for_each(|blockage| blockage.counterfactual = Some(time));
                 wheel(&mut changed, n, |wheel| wheel.counterfactual = Some(time));
             }
             Change::NoMiss(n) => wheel(&mut changed, n, no_miss),
-            Change::NoCarryOver(n) => wheel(&mut changed, n, |wheel| wheel.release = Chance::new(1.0)),
+            Change::NoCarryOver(n) => {
+                wheel(&mut changed, n, |wheel| wheel.release = Chance::new(1.0))
+            }
             Change::Rolls(n) => changed.nodes[n].stalls = false,
-            Change::Places(n, more) => changed.nodes[n].room = changed.nodes[n].room.saturating_add(more),
+            Change::Places(n, more) => {
+                changed.nodes[n].room = changed.nodes[n].room.saturating_add(more)
+            }
             Change::NoCup(n) => changed.nodes[n].role = Role::Through,
             Change::NoHold(n) => changed.nodes[n].role = Role::Escapement(Draw::Fixed(0)),
             Change::Load(marbles) => changed.marbles = marbles,
@@ -84,7 +90,11 @@ impl Change {
         let name = |n: usize| format!("`{}`", circuit.nodes[n].name);
         match self {
             Change::LeaveOut(n, time) => {
-                format!("had that marble got through at {} at {}", name(n), clock(seconds(time)))
+                format!(
+                    "had that marble got through at {} at {}",
+                    name(n),
+                    clock(seconds(time))
+                )
             }
             Change::NoMiss(n) => format!("had {} missed no marble", name(n)),
             Change::NoCarryOver(n) => format!("had {} let every marble out at the top", name(n)),
@@ -97,7 +107,11 @@ impl Change {
             Change::NoCup(n) => format!("had {} let every marble go at once", name(n)),
             Change::NoHold(n) => format!("had {} held no marble back", name(n)),
             Change::Load(marbles) => {
-                format!("with {} instead of {}", count(u64::from(marbles), "marble"), circuit.marbles)
+                format!(
+                    "with {} instead of {}",
+                    count(u64::from(marbles), "marble"),
+                    circuit.marbles
+                )
             }
         }
     }
@@ -108,23 +122,42 @@ impl Change {
         let replay = Replay::of(&changed, which);
         let then = effect.recurrence(&changed, &replay);
         let end = (replay.result.outcome, replay.result.end);
-        let grave = incidents(&changed, &replay).into_iter().filter(|i| i.kind.is_grave() && i.time >= effect.time);
+        let grave = incidents(&changed, &replay)
+            .into_iter()
+            .filter(|i| i.kind.is_grave() && i.time >= effect.time);
         let next = grave.min_by_key(|incident| incident.time);
-        let checked = Checked { change: self, effect: *effect, then, next, end, others: None };
+        let checked = Checked {
+            change: self,
+            effect: *effect,
+            then,
+            next,
+            end,
+            others: None,
+        };
         if matches!(self, Change::LeaveOut(..)) || !checked.moves() {
             return checked;
         }
-        let others = Some((in_others(circuit, which, effect), in_others(&changed, which, effect)));
+        let others = Some((
+            in_others(circuit, which, effect),
+            in_others(&changed, which, effect),
+        ));
         Checked { others, ..checked }
     }
 }
 
 /// In how many of the runs after this one the like of `effect` happens.
 fn in_others(circuit: &Circuit, which: RunId, effect: &Incident) -> usize {
-    let any = Incident { before: 0, ..*effect };
+    let any = Incident {
+        before: 0,
+        ..*effect
+    };
     let happens = |n: &u64| {
-        let other = RunId { run: which.run + n, ..which };
-        any.recurrence(circuit, &Replay::of(circuit, other)).is_some()
+        let other = RunId {
+            run: which.run + n,
+            ..which
+        };
+        any.recurrence(circuit, &Replay::of(circuit, other))
+            .is_some()
     };
     (1..=OTHERS as u64).filter(happens).count()
 }

@@ -111,7 +111,11 @@ impl RunFigures {
             throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
             laps: result.laps.count,
-            elements: result.elements.iter().map(|element| ElementFigures::new(element, result.end)).collect(),
+            elements: result
+                .elements
+                .iter()
+                .map(|element| ElementFigures::new(element, result.end))
+                .collect(),
             jams: result.jams.clone(),
             waited_in_hand: result.poured.waited,
             poured_in_s: (result.left_in_hand == 0).then(|| seconds(result.poured.until)),
@@ -129,7 +133,10 @@ impl RunFigures {
     /// Time to the first jam in hours, censored at the end where there was none.
     pub fn time_to_jam_h(&self) -> Observation {
         let first_jam_s = self.first_jam_s();
-        Observation { time: first_jam_s.unwrap_or(self.end_s) / 3600.0, event: first_jam_s.is_some() }
+        Observation {
+            time: first_jam_s.unwrap_or(self.end_s) / 3600.0,
+            event: first_jam_s.is_some(),
+        }
     }
 
     /// Number of jams that needed somebody.
@@ -145,8 +152,15 @@ impl RunFigures {
     /// Whether something went wrong that a maker has to fix: it ended early or jammed, lost marbles, or had no room at
     /// its `start` for those that came home.
     pub fn went_wrong(&self, start: usize) -> bool {
-        let held = self.elements.get(start).is_some_and(|element| element.refused > 0);
-        self.outcome != Outcome::Ran || !self.jams.is_empty() || !self.locks.is_empty() || self.spills() > 0 || held
+        let held = self
+            .elements
+            .get(start)
+            .is_some_and(|element| element.refused > 0);
+        self.outcome != Outcome::Ran
+            || !self.jams.is_empty()
+            || !self.locks.is_empty()
+            || self.spills() > 0
+            || held
     }
 
     /// Marbles lost.

@@ -109,7 +109,9 @@ fn kind_of(circuit: &Circuit, seen: &TraceRecord) -> Option<(IncidentKind, usize
         TraceEvent::Blocked { node, cause } => Some((IncidentKind::Jam(cause), node)),
         TraceEvent::Spilled { at, .. } => Some((IncidentKind::Spill, at)),
         // A hand that waits while it pours is no incident.
-        TraceEvent::Refused { from, by, .. } if by == circuit.start && from < circuit.nodes.len() => {
+        TraceEvent::Refused { from, by, .. }
+            if by == circuit.start && from < circuit.nodes.len() =>
+        {
             Some((IncidentKind::Held, by))
         }
         _ => None,
@@ -123,7 +125,12 @@ pub fn frees_itself(circuit: &Circuit, node: usize, cause: Cause) -> bool {
 }
 
 fn note(all: &mut Vec<Incident>, kind: IncidentKind, node: usize, time: Nanos, at: usize) {
-    let before = |all: &[Incident]| all.iter().filter(|i| i.kind == kind && i.node == node).map(|i| i.count).sum();
+    let before = |all: &[Incident]| {
+        all.iter()
+            .filter(|i| i.kind == kind && i.node == node)
+            .map(|i| i.count)
+            .sum()
+    };
     let goes_on = matches!(kind, IncidentKind::Spill | IncidentKind::Held);
     let same = all.iter_mut().rfind(|i| i.kind == kind && i.node == node);
     match same.filter(|last| goes_on && time - last.until <= SAME) {
@@ -133,20 +140,41 @@ fn note(all: &mut Vec<Incident>, kind: IncidentKind, node: usize, time: Nanos, a
         }
         None => {
             let before = before(all);
-            all.push(Incident { kind, node, time, until: time, count: 1, before, at: Some(at) });
+            all.push(Incident {
+                kind,
+                node,
+                time,
+                until: time,
+                count: 1,
+                before,
+                at: Some(at),
+            });
         }
     }
 }
 
 fn ran_dry(circuit: &Circuit, replay: &Replay) -> Option<Incident> {
     let time = replay.result.end;
-    let most = (0..circuit.nodes.len()).max_by_key(|&n| replay.held[n].at(time)).unwrap_or(0);
-    let dry = Incident { kind: IncidentKind::RanDry, node: most, time, until: time, count: 1, before: 0, at: None };
+    let most = (0..circuit.nodes.len())
+        .max_by_key(|&n| replay.held[n].at(time))
+        .unwrap_or(0);
+    let dry = Incident {
+        kind: IncidentKind::RanDry,
+        node: most,
+        time,
+        until: time,
+        count: 1,
+        before: 0,
+        at: None,
+    };
     (replay.result.outcome == Outcome::RanDry).then_some(dry)
 }
 
 fn starved(circuit: &Circuit, replay: &Replay, wheel: usize) -> Option<Incident> {
-    let longest = streaks(circuit, replay, wheel).into_iter().rev().max_by_key(|streak| streak.pockets)?;
+    let longest = streaks(circuit, replay, wheel)
+        .into_iter()
+        .rev()
+        .max_by_key(|streak| streak.pockets)?;
     let Streak { pockets, from, to } = longest;
     let starved = Incident {
         kind: IncidentKind::Starved,
@@ -170,7 +198,15 @@ fn backlogs(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
         let depth = replay.waiting[n].highest();
         let time = replay.waiting[n].first_high(depth)?;
         let count = u64::from(depth);
-        let deep = Incident { kind: IncidentKind::Backlog, node: n, time, until: time, count, before: 0, at: None };
+        let deep = Incident {
+            kind: IncidentKind::Backlog,
+            node: n,
+            time,
+            until: time,
+            count,
+            before: 0,
+            at: None,
+        };
         (depth >= FEWEST_WAITING).then_some(deep)
     };
     let mut all: Vec<Incident> = queues.filter_map(deepest).collect();
@@ -192,7 +228,9 @@ pub struct Streak {
 
 /// The runs of empty pockets of `wheel` after its first marble, in order.
 pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> {
-    let Some(plan) = circuit.nodes[wheel].wheel() else { return Vec::new() };
+    let Some(plan) = circuit.nodes[wheel].wheel() else {
+        return Vec::new();
+    };
     let stops = stops(circuit, replay, plan.drive);
     let end = replay.result.end;
     let shown = |time: Nanos| time - stood(&stops, time);
@@ -204,7 +242,8 @@ pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> 
                 full.push((plan.clock.tick_at_or_after(shown(seen.time)), seen.time))
             }
             TraceEvent::CarriedOver { wheel: n, .. } if n == wheel => {
-                let tick = plan.clock.tick_at_or_after(shown(seen.time) - plan.lift) + u64::from(plan.clock.pockets());
+                let tick = plan.clock.tick_at_or_after(shown(seen.time) - plan.lift)
+                    + u64::from(plan.clock.pockets());
                 full.push((tick, seen.time + plan.clock.turn() - plan.lift));
             }
             _ => {}
@@ -212,21 +251,32 @@ pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> 
     }
     full.sort_unstable();
     full.retain(|pocket| pocket.1 <= end);
-    let last = full.last().map(|_| (plan.clock.ticks_up_to(shown(end)), end));
+    let last = full
+        .last()
+        .map(|_| (plan.clock.ticks_up_to(shown(end)), end));
     let ends = full.iter().skip(1).copied().chain(last);
     let streak = |((tick, from), (next, to)): (&(u64, Nanos), (u64, Nanos))| Streak {
         pockets: next.saturating_sub(tick + 1),
         from: *from,
         to,
     };
-    full.iter().zip(ends).map(streak).filter(|streak| streak.pockets > 0).collect()
+    full.iter()
+        .zip(ends)
+        .map(streak)
+        .filter(|streak| streak.pockets > 0)
+        .collect()
 }
 
 /// When the drive stood, from and to, because a marble was pinched.
 pub fn stops(circuit: &Circuit, replay: &Replay, drive: usize) -> Vec<(Nanos, Nanos)> {
     let stop = |seen: &TraceRecord| match seen.what {
-        TraceEvent::Blocked { node, cause: Cause::Pinch } if circuit.nodes[node].wheel()?.drive == drive => {
-            let end = circuit.tending.map_or(Nanos::MAX, |after| seen.time + after);
+        TraceEvent::Blocked {
+            node,
+            cause: Cause::Pinch,
+        } if circuit.nodes[node].wheel()?.drive == drive => {
+            let end = circuit
+                .tending
+                .map_or(Nanos::MAX, |after| seen.time + after);
             Some((seen.time, end.min(replay.result.end)))
         }
         _ => None,
@@ -235,7 +285,11 @@ pub fn stops(circuit: &Circuit, replay: &Replay, drive: usize) -> Vec<(Nanos, Na
 }
 
 fn stood(stops: &[(Nanos, Nanos)], time: Nanos) -> Nanos {
-    stops.iter().take_while(|stop| stop.0 <= time).map(|stop| stop.1.min(time) - stop.0).sum()
+    stops
+        .iter()
+        .take_while(|stop| stop.0 <= time)
+        .map(|stop| stop.1.min(time) - stop.0)
+        .sum()
 }
 
 impl Incident {
@@ -246,13 +300,20 @@ impl Incident {
             same.map(|seen| seen.time).nth(self.before as usize)
         };
         match self.kind {
-            IncidentKind::RanDry => (replay.result.outcome == Outcome::RanDry).then_some(replay.result.end),
+            IncidentKind::RanDry => {
+                (replay.result.outcome == Outcome::RanDry).then_some(replay.result.end)
+            }
             IncidentKind::Starved => {
                 let streaks = streaks(circuit, replay, self.node);
-                streaks.iter().find(|streak| streak.pockets >= self.count).map(|streak| streak.from)
+                streaks
+                    .iter()
+                    .find(|streak| streak.pockets >= self.count)
+                    .map(|streak| streak.from)
             }
             IncidentKind::Backlog => replay.waiting[self.node].first_high(self.count as u32),
-            IncidentKind::Gridlock => nth(&|seen| matches!(seen.what, TraceEvent::Gridlocked { .. })),
+            IncidentKind::Gridlock => {
+                nth(&|seen| matches!(seen.what, TraceEvent::Gridlocked { .. }))
+            }
             kind => nth(&|seen| kind_of(circuit, seen) == Some((kind, self.node))),
         }
     }
@@ -264,14 +325,24 @@ impl Incident {
         let until = clock(seconds(self.until));
         let head = format!("{when} {} at `{name}`", self.kind.name());
         match self.kind {
-            IncidentKind::Spill if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "marble")),
+            IncidentKind::Spill if self.count > 1 => {
+                format!("{head}: {} until {until}", count(self.count, "marble"))
+            }
             // One marble may come home and be held many times.
-            IncidentKind::Held if self.count > 1 => format!("{head}: {} until {until}", count(self.count, "time")),
+            IncidentKind::Held if self.count > 1 => {
+                format!("{head}: {} until {until}", count(self.count, "time"))
+            }
             IncidentKind::Lock => {
-                format!("{head}: {} can never move again, the rest goes on", count(self.count, "marble"))
+                format!(
+                    "{head}: {} can never move again, the rest goes on",
+                    count(self.count, "marble")
+                )
             }
             IncidentKind::Blockage(_) => format!("{head}, which freed itself"),
-            IncidentKind::Starved => format!("{when} `{name}` starved: {} empty pockets until {until}", self.count),
+            IncidentKind::Starved => format!(
+                "{when} `{name}` starved: {} empty pockets until {until}",
+                self.count
+            ),
             IncidentKind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),
             IncidentKind::RanDry => format!("{when} ran dry: nothing moved any more"),
             _ => head,

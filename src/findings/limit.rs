@@ -83,7 +83,11 @@ impl Trial {
 
     /// Share of the flow from which a gain is one.
     fn noticed(&self) -> f64 {
-        if self.relief == Relief::WheelSpeed { NOTICED_AT_ANOTHER_SPEED } else { NOTICED }
+        if self.relief == Relief::WheelSpeed {
+            NOTICED_AT_ANOTHER_SPEED
+        } else {
+            NOTICED
+        }
     }
 
     /// Marbles a minute gained for each share of relief.
@@ -97,9 +101,17 @@ impl Causes {
     /// of relief; `None` where nothing does.
     pub fn limit(&self) -> Option<&Trial> {
         let from = self.throughput_per_min?;
-        let alone = |trial: &&Trial| matches!(trial.relief, Relief::Marbles | Relief::WheelSpeed | Relief::Quicker);
-        let helps =
-            self.tried.iter().filter(alone).filter(|trial| rises(&trial.throughput_per_min, from, trial.noticed()));
+        let alone = |trial: &&Trial| {
+            matches!(
+                trial.relief,
+                Relief::Marbles | Relief::WheelSpeed | Relief::Quicker
+            )
+        };
+        let helps = self
+            .tried
+            .iter()
+            .filter(alone)
+            .filter(|trial| rises(&trial.throughput_per_min, from, trial.noticed()));
         helps.max_by(|a, b| a.gain().total_cmp(&b.gain()))
     }
 
@@ -107,33 +119,59 @@ impl Causes {
     /// wheel's, else those of all wheels together.
     pub fn misses(&self, wheel: &str, fill: f64, enough: f64) -> Option<&Trial> {
         let explains = |trial: &&Trial| {
-            let more = trial.fill.get(wheel).map(|fill| fill.more).filter(|more| rises(more, fill, NOTICED));
-            more.and_then(|more| more.value).is_some_and(|more| more >= EXPLAINS * (enough - fill))
+            let more = trial
+                .fill
+                .get(wheel)
+                .map(|fill| fill.more)
+                .filter(|more| rises(more, fill, NOTICED));
+            more.and_then(|more| more.value)
+                .is_some_and(|more| more >= EXPLAINS * (enough - fill))
         };
-        let without = || self.tried.iter().filter(|trial| trial.relief == Relief::NoMisses).filter(explains);
+        let without = || {
+            self.tried
+                .iter()
+                .filter(|trial| trial.relief == Relief::NoMisses)
+                .filter(explains)
+        };
         let own = without().find(|trial| trial.element.as_deref() == Some(wheel));
-        own.or_else(|| without().find(|trial| trial.element.is_some())).or_else(|| without().next())
+        own.or_else(|| without().find(|trial| trial.element.is_some()))
+            .or_else(|| without().next())
     }
 
     /// The fastest speed tried of the motor that turns wheel `turned` at which, and at every slower one tried, `wheel` surely
     /// carries `enough`.
     pub fn fills_at(&self, wheel: &str, turned: &str, enough: f64) -> Option<&Trial> {
         let motor = |of: Option<&str>| -> Vec<&Trial> {
-            let is = |trial: &&Trial| trial.relief == Relief::DriveSpeed && trial.element.as_deref() == of;
+            let is = |trial: &&Trial| {
+                trial.relief == Relief::DriveSpeed && trial.element.as_deref() == of
+            };
             self.tried.iter().filter(is).collect()
         };
         let own = motor(Some(turned));
         let mut speeds = if own.is_empty() { motor(None) } else { own };
         speeds.sort_by(|a, b| a.to.total_cmp(&b.to));
-        let fills =
-            |trial: &&&Trial| trial.fill.get(wheel).and_then(|fill| fill.there.low).is_some_and(|f| f >= enough);
+        let fills = |trial: &&&Trial| {
+            trial
+                .fill
+                .get(wheel)
+                .and_then(|fill| fill.there.low)
+                .is_some_and(|f| f >= enough)
+        };
         speeds.iter().take_while(fills).last().copied()
     }
 
     /// The least load tried with which `wheel`, whose fill is `fill`, surely carries more.
     pub fn want_of_marbles(&self, wheel: &str, fill: f64) -> Option<&Trial> {
-        let mut loads = self.tried.iter().filter(|trial| trial.relief == Relief::Marbles);
-        loads.find(|trial| trial.fill.get(wheel).is_some_and(|there| rises(&there.more, fill, NOTICED)))
+        let mut loads = self
+            .tried
+            .iter()
+            .filter(|trial| trial.relief == Relief::Marbles);
+        loads.find(|trial| {
+            trial
+                .fill
+                .get(wheel)
+                .is_some_and(|there| rises(&there.more, fill, NOTICED))
+        })
     }
 }
 
@@ -141,9 +179,18 @@ impl Causes {
 mod tests {
     use super::*;
 
-    fn tried(relief: Relief, element: Option<&str>, [from, to]: [f64; 2], flow: [f64; 3], fill: [f64; 3]) -> Trial {
+    fn tried(
+        relief: Relief,
+        element: Option<&str>,
+        [from, to]: [f64; 2],
+        flow: [f64; 3],
+        fill: [f64; 3],
+    ) -> Trial {
         let interval = |[value, low, high]: [f64; 3]| Estimate::interval(value, low, high);
-        let there = Fill { there: interval(fill.map(|x| 0.5 + x)), more: interval(fill) };
+        let there = Fill {
+            there: interval(fill.map(|x| 0.5 + x)),
+            more: interval(fill),
+        };
         Trial {
             relief,
             element: element.map(str::to_owned),
@@ -155,7 +202,12 @@ mod tests {
     }
 
     fn causes(tried: Vec<Trial>) -> Causes {
-        Causes { runs: 8, hours: 0.5, throughput_per_min: Some(50.0), tried }
+        Causes {
+            runs: 8,
+            hours: 0.5,
+            throughput_per_min: Some(50.0),
+            tried,
+        }
     }
 
     const NONE: [f64; 3] = [0.0, -0.1, 0.1];
@@ -163,7 +215,13 @@ mod tests {
     #[test]
     fn what_is_undecided_or_too_small_to_notice_limits_nothing() {
         let undecided = tried(Relief::Marbles, None, [40.0, 44.0], [3.0, -0.1, 6.1], NONE);
-        let tiny = tried(Relief::Quicker, Some("lock"), [1.0, 0.9], [0.2, 0.19, 0.21], NONE);
+        let tiny = tried(
+            Relief::Quicker,
+            Some("lock"),
+            [1.0, 0.9],
+            [0.2, 0.19, 0.21],
+            NONE,
+        );
         let slower = tried(Relief::DriveSpeed, None, [9.0, 8.1], [3.0, 2.9, 3.1], NONE);
         assert_eq!(causes(vec![undecided, tiny, slower]).limit(), None);
     }
@@ -171,27 +229,69 @@ mod tests {
     #[test]
     fn what_raises_the_flow_most_for_the_same_share_of_relief_limits_it() {
         let load = tried(Relief::Marbles, None, [40.0, 60.0], [6.0, 5.0, 7.0], NONE);
-        let lock = tried(Relief::Quicker, Some("lock"), [1.0, 0.9], [2.0, 1.0, 3.0], NONE);
+        let lock = tried(
+            Relief::Quicker,
+            Some("lock"),
+            [1.0, 0.9],
+            [2.0, 1.0, 3.0],
+            NONE,
+        );
         let causes = causes(vec![load, lock]);
-        assert_eq!(causes.limit().map(|trial| trial.relief), Some(Relief::Quicker), "6 for a half, 2 for a tenth");
+        assert_eq!(
+            causes.limit().map(|trial| trial.relief),
+            Some(Relief::Quicker),
+            "6 for a half, 2 for a tenth"
+        );
     }
 
     #[test]
     fn misses_explain_a_starved_wheel_only_where_they_cost_half_of_what_it_lacks() {
-        let of = |fill| causes(vec![tried(Relief::NoMisses, Some("wheel"), [0.3, 0.0], NONE, fill)]);
+        let of = |fill| {
+            causes(vec![tried(
+                Relief::NoMisses,
+                Some("wheel"),
+                [0.3, 0.0],
+                NONE,
+                fill,
+            )])
+        };
         assert!(of([0.06, 0.05, 0.07]).misses("wheel", 0.5, 0.6).is_some());
         assert!(of([0.04, 0.03, 0.05]).misses("wheel", 0.5, 0.6).is_none());
-        assert!(of([0.06, -0.01, 0.13]).misses("wheel", 0.5, 0.6).is_none(), "undecided");
+        assert!(
+            of([0.06, -0.01, 0.13]).misses("wheel", 0.5, 0.6).is_none(),
+            "undecided"
+        );
     }
 
     #[test]
     fn a_wheel_fills_below_a_speed_only_if_it_fills_at_every_slower_one_tried() {
-        let at = |to, fill| tried(Relief::DriveSpeed, None, [12.0, to], NONE, [fill, fill - 0.01, fill + 0.01]);
+        let at = |to, fill| {
+            tried(
+                Relief::DriveSpeed,
+                None,
+                [12.0, to],
+                NONE,
+                [fill, fill - 0.01, fill + 0.01],
+            )
+        };
         let all = causes(vec![at(10.0, 0.05), at(8.0, 0.2), at(6.0, 0.3)]);
-        assert_eq!(all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to), Some(8.0));
-        let geared = tried(Relief::WheelSpeed, Some("wheel"), [12.0, 10.8], NONE, [0.2, 0.19, 0.21]);
+        assert_eq!(
+            all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to),
+            Some(8.0)
+        );
+        let geared = tried(
+            Relief::WheelSpeed,
+            Some("wheel"),
+            [12.0, 10.8],
+            NONE,
+            [0.2, 0.19, 0.21],
+        );
         let all = causes(vec![geared, at(10.0, 0.05), at(8.0, 0.2)]);
-        assert_eq!(all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to), Some(8.0), "not by its gears alone");
+        assert_eq!(
+            all.fills_at("wheel", "wheel", 0.6).map(|trial| trial.to),
+            Some(8.0),
+            "not by its gears alone"
+        );
         let gap = causes(vec![at(8.0, 0.2), at(6.0, 0.05)]);
         assert_eq!(gap.fills_at("wheel", "wheel", 0.6), None);
     }

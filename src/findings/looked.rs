@@ -27,22 +27,46 @@ pub enum Counted {
 /// delays them, and the interval is too wide. What no pocket did adds nothing here: the sentence on the look tells how rare it is.
 pub fn widened(figure: Estimate, plan: &Plan, counted: Counted, level: f64) -> Estimate {
     let share = share_seen(plan, counted, level);
-    let (Some(value), Some(share)) = (figure.value, share) else { return figure };
+    let (Some(value), Some(share)) = (figure.value, share) else {
+        return figure;
+    };
     let (below, above) = arms(share);
-    figure.widened(value * below, value * above).within(0.0, f64::INFINITY)
+    figure
+        .widened(value * below, value * above)
+        .within(0.0, f64::INFINITY)
 }
 
 /// Jams, where those by pinches at wheels that were looked at are as unsure as the looks: `figure` is of all jams of `runs`.
-pub fn jams_widened(figure: Estimate, circuit: &Circuit, runs: &[RunFigures], level: f64) -> Estimate {
+pub fn jams_widened(
+    figure: Estimate,
+    circuit: &Circuit,
+    runs: &[RunFigures],
+    level: f64,
+) -> Estimate {
     let all: u64 = runs.iter().map(RunFigures::jam_count).sum();
-    let Some(value) = figure.value.filter(|_| all > 0) else { return figure };
-    circuit.nodes.iter().enumerate().fold(figure, |figure, (n, plan)| {
-        let here = runs.iter().flat_map(|run| &run.jams).filter(|jam| jam.node == n).map(|jam| jam.count).sum::<u64>();
-        let Some(share) = share_seen(plan, Counted::Stalled, level) else { return figure };
-        let (below, above) = arms(share);
-        let of_these = value * here as f64 / all as f64;
-        figure.widened(of_these * below, of_these * above).within(0.0, f64::INFINITY)
-    })
+    let Some(value) = figure.value.filter(|_| all > 0) else {
+        return figure;
+    };
+    circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .fold(figure, |figure, (n, plan)| {
+            let here = runs
+                .iter()
+                .flat_map(|run| &run.jams)
+                .filter(|jam| jam.node == n)
+                .map(|jam| jam.count)
+                .sum::<u64>();
+            let Some(share) = share_seen(plan, Counted::Stalled, level) else {
+                return figure;
+            };
+            let (below, above) = arms(share);
+            let of_these = value * here as f64 / all as f64;
+            figure
+                .widened(of_these * below, of_these * above)
+                .within(0.0, f64::INFINITY)
+        })
 }
 
 /// How often pockets did this, of those followed; `None` without a close look, or where none did.
@@ -60,7 +84,10 @@ fn share_seen(plan: &Plan, counted: Counted, level: f64) -> Option<Estimate> {
 
 /// The arms of an interval, in the figure.
 fn arms(share: Estimate) -> (f64, f64) {
-    let of = |end: Option<f64>| end.zip(share.value).map_or(0.0, |(end, value)| (end / value - 1.0).abs());
+    let of = |end: Option<f64>| {
+        end.zip(share.value)
+            .map_or(0.0, |(end, value)| (end / value - 1.0).abs())
+    };
     (of(share.low), of(share.high))
 }
 
@@ -88,12 +115,22 @@ fn stalls(all: PassCounts) -> String {
     let (stalled, passes) = (u64::from(all.stalled), u64::from(all.passes));
     if stalled == 0 {
         let rarest = zero_event_bound(passes, LEVEL).filter(|bound| *bound > 0.0);
-        let bound = rarest.map_or(String::new(), |b| format!(" (95 % sure: fewer than 1 in {})", figure(1.0 / b)));
+        let bound = rarest.map_or(String::new(), |b| {
+            format!(" (95 % sure: fewer than 1 in {})", figure(1.0 / b))
+        });
         return format!("and none stalled the drive{bound}");
     }
     let share = clopper_pearson(stalled, passes, LEVEL);
-    let one_in = |share: Option<f64>| share.filter(|s| *s > 0.0).map_or("?".to_owned(), |s| figure(1.0 / s));
-    format!("and {stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})", one_in(share.high), one_in(share.low))
+    let one_in = |share: Option<f64>| {
+        share
+            .filter(|s| *s > 0.0)
+            .map_or("?".to_owned(), |s| figure(1.0 / s))
+    };
+    format!(
+        "and {stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})",
+        one_in(share.high),
+        one_in(share.low)
+    )
 }
 
 #[cfg(test)]
@@ -103,8 +140,20 @@ mod tests {
     /// Rule of three: none of 300 leaves fewer than 1 in 100 (J. A. Hanley, A. Lippman-Hand, JAMA 249 (1983) 1743).
     #[test]
     fn none_seen_is_not_none() {
-        let of = |stalled| PassCounts { passes: 300, taken: 290, stalled, lost: 0 };
-        assert_eq!(stalls(of(0)), "and none stalled the drive (95 % sure: fewer than 1 in 101)");
-        assert!(stalls(of(3)).starts_with("and 3 stalled the drive (95 % sure: 1 in "), "{}", stalls(of(3)));
+        let of = |stalled| PassCounts {
+            passes: 300,
+            taken: 290,
+            stalled,
+            lost: 0,
+        };
+        assert_eq!(
+            stalls(of(0)),
+            "and none stalled the drive (95 % sure: fewer than 1 in 101)"
+        );
+        assert!(
+            stalls(of(3)).starts_with("and 3 stalled the drive (95 % sure: 1 in "),
+            "{}",
+            stalls(of(3))
+        );
     }
 }

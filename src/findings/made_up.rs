@@ -24,7 +24,11 @@ impl MadeUp {
     /// A ring of so many wheels.
     pub fn new(wheels: usize, workable: &str) -> Self {
         let wheel = |n: usize| {
-            let next = if n + 1 == wheels { "ramp".to_owned() } else { format!("wheel-{}", n + 1) };
+            let next = if n + 1 == wheels {
+                "ramp".to_owned()
+            } else {
+                format!("wheel-{}", n + 1)
+            };
             format!(
                 "  wheel-{n}: {{ pocket-wheel: {{ pockets: 20, lift: 180 deg }}, to: slide-{n} }}\n  \
                  slide-{n}: {{ slide: {{ time: 1 s }}, to: {next} }}\n"
@@ -38,14 +42,26 @@ impl MadeUp {
         let machine = crate::machine::read(&file, &[]).expect("a sound file");
         let circuit = circuit::circuit(&machine);
         let base = RunFigures::new(0, &simulate(&circuit, 1, 0, 3_600_000_000_000, &mut ()));
-        Self { circuit, workable: machine.workable, base }
+        Self {
+            circuit,
+            workable: machine.workable,
+            base,
+        }
     }
 
     /// Run number `n` with these fills, by wheel from 0.
     pub fn run(&self, n: u32, mut fill: impl FnMut(usize) -> f64) -> RunFigures {
-        let mut run = RunFigures { run: u64::from(n), ..self.base.clone() };
-        let wheels = run.elements.iter_mut().filter_map(|element| element.wheel.as_mut());
-        wheels.enumerate().for_each(|(wheel, figures)| figures.fill = Some(fill(wheel)));
+        let mut run = RunFigures {
+            run: u64::from(n),
+            ..self.base.clone()
+        };
+        let wheels = run
+            .elements
+            .iter_mut()
+            .filter_map(|element| element.wheel.as_mut());
+        wheels
+            .enumerate()
+            .for_each(|(wheel, figures)| figures.fill = Some(fill(wheel)));
         run
     }
 
@@ -68,7 +84,9 @@ pub fn normal(random: &mut ChaCha8Rng) -> f64 {
 
 /// Whether so many of `all` may be chance where the true share is `most` at most; a false alarm once in a thousand.
 pub fn at_most(such: u64, all: u64, most: f64) -> bool {
-    clopper_pearson(such, all, 0.998).low.is_some_and(|low| low <= most)
+    clopper_pearson(such, all, 0.998)
+        .low
+        .is_some_and(|low| low <= most)
 }
 
 /// Whether so many of `all` may be chance where the true share is `share`; a false alarm twice in a thousand.

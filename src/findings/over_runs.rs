@@ -22,7 +22,10 @@ pub struct OverRuns<'r> {
 impl<'r> OverRuns<'r> {
     /// These runs of `circuit`.
     pub fn new(circuit: &Circuit, runs: &'r [RunFigures]) -> Self {
-        OverRuns { runs, random: circuit.is_random() }
+        OverRuns {
+            runs,
+            random: circuit.is_random(),
+        }
     }
 
     /// A share of the time, 0 to 1, over all runs together.
@@ -30,7 +33,13 @@ impl<'r> OverRuns<'r> {
         let share = self.average(figure, 1.0).within(0.0, 1.0);
         let alike = self.random && share.low == share.high;
         // Were it 1 in all that were seen, it may be less in as many others as it may be more where it was 0.
-        let low = share.low.map(|low| if alike && low == 1.0 { 1.0 - self.unseen().unwrap_or(0.0) } else { low });
+        let low = share.low.map(|low| {
+            if alike && low == 1.0 {
+                1.0 - self.unseen().unwrap_or(0.0)
+            } else {
+                low
+            }
+        });
         Estimate { low, ..share }
     }
 
@@ -38,32 +47,45 @@ impl<'r> OverRuns<'r> {
     ///
     /// Where it is 0 in every run, it is more in at most so many others as the exact binomial bound allows.
     pub fn average(&self, figure: impl Fn(&RunFigures) -> Option<f64>, most: f64) -> Estimate {
-        let average = weighted_mean_interval(&self.by(figure, |run| run.end_s), LEVEL).within(0.0, f64::INFINITY);
+        let average = weighted_mean_interval(&self.by(figure, |run| run.end_s), LEVEL)
+            .within(0.0, f64::INFINITY);
         match average.high {
-            Some(0.0) if self.random => {
-                Estimate::from_parts(average.value, average.low, self.unseen().map(|share| share * most))
-            }
+            Some(0.0) if self.random => Estimate::from_parts(
+                average.value,
+                average.low,
+                self.unseen().map(|share| share * most),
+            ),
             _ => average,
         }
     }
 
     /// Seconds a lap, over the laps of all runs; runs without one say nothing.
     pub fn lap_s(&self) -> Estimate {
-        weighted_mean_interval(&self.by(|run| run.lap_s, |run| run.laps as f64), LEVEL).within(0.0, f64::INFINITY)
+        weighted_mean_interval(&self.by(|run| run.lap_s, |run| run.laps as f64), LEVEL)
+            .within(0.0, f64::INFINITY)
     }
 
     /// Marbles a minute over the time of all runs together.
     pub fn throughput_per_min(&self) -> Estimate {
         let rate = self.average(|run| run.throughput_per_min, f64::INFINITY);
         let none = event_rate(0, self.runs.iter().map(|run| run.end_s / 60.0).sum(), LEVEL);
-        if self.random && rate.value == Some(0.0) && rate.low.is_some() { none } else { rate }
+        if self.random && rate.value == Some(0.0) && rate.low.is_some() {
+            none
+        } else {
+            rate
+        }
     }
 
     /// The mean over runs of what happens once in each; unknown as soon as it does not happen in one of them.
     pub fn mean(&self, figure: impl Fn(&RunFigures) -> Option<f64>) -> Estimate {
-        let all: Option<Vec<(f64, f64)>> =
-            self.runs.iter().map(|run| Some((figure(run)?, f64::from(run.runs)))).collect();
-        all.map_or(Estimate::unknown(), |all| weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY))
+        let all: Option<Vec<(f64, f64)>> = self
+            .runs
+            .iter()
+            .map(|run| Some((figure(run)?, f64::from(run.runs))))
+            .collect();
+        all.map_or(Estimate::unknown(), |all| {
+            weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY)
+        })
     }
 
     /// What goes on all the time, counted in so many hours of running.
@@ -77,8 +99,16 @@ impl<'r> OverRuns<'r> {
     ///
     /// One run has an interval as well: Poisson's needs no second.
     pub fn jams(&self, hours: f64) -> Estimate {
-        let units = self.runs.iter().map(|run| run.end_s / (hours * 3600.0)).sum();
-        let poisson = event_rate(self.runs.iter().map(RunFigures::jam_count).sum(), units, LEVEL);
+        let units = self
+            .runs
+            .iter()
+            .map(|run| run.end_s / (hours * 3600.0))
+            .sum();
+        let poisson = event_rate(
+            self.runs.iter().map(RunFigures::jam_count).sum(),
+            units,
+            LEVEL,
+        );
         let mean = self.mishaps(hours, RunFigures::jam_count);
         let wider = |one: Option<f64>, other: Option<f64>, pick: fn(f64, f64) -> f64| {
             one.zip(other).map(|(a, b)| pick(a, b)).or(other)
@@ -97,10 +127,18 @@ impl<'r> OverRuns<'r> {
         let (Some(low), Some(high), true) = (mean.low, mean.high, self.random) else {
             return mean;
         };
-        let units = self.runs.iter().map(|run| run.end_s / (hours * 3600.0)).sum();
+        let units = self
+            .runs
+            .iter()
+            .map(|run| run.end_s / (hours * 3600.0))
+            .sum();
         let poisson = event_rate(self.runs.iter().map(count).sum(), units, LEVEL);
         let low = poisson.low.map_or(low, |other| other.min(low)).max(0.0);
-        Estimate { value: mean.value, low: Some(low), high: poisson.high.map(|other| other.max(high)) }
+        Estimate {
+            value: mean.value,
+            low: Some(low),
+            high: poisson.high.map(|other| other.max(high)),
+        }
     }
 
     /// The mean over runs of a whole number that is the extreme of its run.
@@ -113,22 +151,39 @@ impl<'r> OverRuns<'r> {
         self.level(figure, |run| run.end_s)
     }
 
-    fn level(&self, figure: impl Fn(&RunFigures) -> Option<f64>, weight: impl Fn(&RunFigures) -> f64) -> Estimate {
+    fn level(
+        &self,
+        figure: impl Fn(&RunFigures) -> Option<f64>,
+        weight: impl Fn(&RunFigures) -> f64,
+    ) -> Estimate {
         let values = self.by(figure, weight);
-        let least = values.iter().map(|(value, _)| *value).fold(f64::INFINITY, f64::min);
-        let most = values.iter().map(|(value, _)| *value).fold(f64::NEG_INFINITY, f64::max);
+        let least = values
+            .iter()
+            .map(|(value, _)| *value)
+            .fold(f64::INFINITY, f64::min);
+        let most = values
+            .iter()
+            .map(|(value, _)| *value)
+            .fold(f64::NEG_INFINITY, f64::max);
         self.whole_numbers(&values, (least - 1.0, most + 1.0))
     }
 
     /// Whole numbers that agree in all runs seen may be one more or less in others.
     fn whole_numbers(&self, values: &[(f64, f64)], unseen: (f64, f64)) -> Estimate {
-        let interval =
-            if self.random { with_unseen_runs } else { |values: &_, _, level| weighted_mean_interval(values, level) };
+        let interval = if self.random {
+            with_unseen_runs
+        } else {
+            |values: &_, _, level| weighted_mean_interval(values, level)
+        };
         interval(values, unseen, LEVEL).within(0.0, f64::INFINITY)
     }
 
     /// Values with their weights; a run in which the figure does not exist weighs nothing.
-    fn by(&self, figure: impl Fn(&RunFigures) -> Option<f64>, weight: impl Fn(&RunFigures) -> f64) -> Vec<(f64, f64)> {
+    fn by(
+        &self,
+        figure: impl Fn(&RunFigures) -> Option<f64>,
+        weight: impl Fn(&RunFigures) -> f64,
+    ) -> Vec<(f64, f64)> {
         self.runs
             .iter()
             .filter_map(|run| Some((figure(run)?, weight(run))))
@@ -141,13 +196,22 @@ impl<'r> OverRuns<'r> {
             let share = run.end_s / (hours * 3600.0);
             // A run of the full time is taken as it is.
             let whole = (share - 1.0).abs() < 1e-9;
-            Some(if whole { count(run) as f64 } else { count(run) as f64 / share })
+            Some(if whole {
+                count(run) as f64
+            } else {
+                count(run) as f64 / share
+            })
         };
         self.by(figure, |run| run.end_s)
     }
 
     /// The share of runs that may be other than all those seen.
     fn unseen(&self) -> Option<f64> {
-        clopper_pearson(0, self.runs.iter().map(|run| u64::from(run.runs)).sum(), LEVEL).high
+        clopper_pearson(
+            0,
+            self.runs.iter().map(|run| u64::from(run.runs)).sum(),
+            LEVEL,
+        )
+        .high
     }
 }

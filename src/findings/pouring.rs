@@ -12,14 +12,28 @@ impl FindingWriter<'_> {
         let ask = format!("Will {} overflow `{name}`?", self.setting());
         let spilled = self.totals().elements[n].spilled.runs > 0;
         let stop = self.summary.motor_stop.as_ref();
-        let lost = stop.and_then(|stop| stop.lost.value).is_some_and(|lost| lost > 0.0);
+        let lost = stop
+            .and_then(|stop| stop.lost.value)
+            .is_some_and(|lost| lost > 0.0);
         let answer = if spilled || lost { "Yes" } else { "No" };
         let Some(places) = self.plan(n).places() else {
-            return Self::say(name, true, format!("{ask} No: it has room for as many as come."));
+            return Self::say(
+                name,
+                true,
+                format!("{ask} No: it has room for as many as come."),
+            );
         };
-        let parts = [Some(self.poured_in(places)), Some(self.running(n)), stop.map(|stop| stopped(stop, places))];
+        let parts = [
+            Some(self.poured_in(places)),
+            Some(self.running(n)),
+            stop.map(|stop| stopped(stop, places)),
+        ];
         let parts: Vec<String> = parts.into_iter().flatten().collect();
-        Self::say(name, !(spilled || lost), format!("{ask} {answer}. {}", parts.join(" ")))
+        Self::say(
+            name,
+            !(spilled || lost),
+            format!("{ask} {answer}. {}", parts.join(" ")),
+        )
     }
 
     /// What happens while the load is poured in.
@@ -32,22 +46,33 @@ impl FindingWriter<'_> {
         let kept = self.totals().never_poured_in;
         let until = match (&self.summary.poured_in_s, self.totals().last_poured_s) {
             (mean, Some(latest)) if kept == 0 => {
-                let mean = mean.value.map_or(String::new(), |mean| format!(" until {}", duration(mean)));
+                let mean = mean
+                    .value
+                    .map_or(String::new(), |mean| format!(" until {}", duration(mean)));
                 format!("{mean} on average, the longest until {}", duration(latest))
             }
             (_, Some(latest)) => {
                 let share = percent(kept as f64 / self.runs.count() as f64);
-                format!(", in the best case all until {}; in {share} of runs some never find room", duration(latest))
+                format!(
+                    ", in the best case all until {}; in {share} of runs some never find room",
+                    duration(latest)
+                )
             }
             _ => " and never all find room".to_owned(),
         };
-        format!("Pouring in: {fit} fit on its {places} places at once, {waited} must wait in the hand{until}.")
+        format!(
+            "Pouring in: {fit} fit on its {places} places at once, {waited} must wait in the hand{until}."
+        )
     }
 
     fn running(&self, n: usize) -> String {
         let spilled = self.totals().share(self.totals().elements[n].spilled.runs);
         if spilled.value.is_some_and(|share| share > 0.0) {
-            let (share, first, why) = (share_of_runs(&spilled), self.first_spill(n), self.filled_by(n));
+            let (share, first, why) = (
+                share_of_runs(&spilled),
+                self.first_spill(n),
+                self.filled_by(n),
+            );
             return format!("While it runs: yes, in {share}; {first}{why}.");
         }
         let share = self.totals().share(self.totals().elements[n].held.runs);
@@ -75,12 +100,20 @@ fn stopped(stop: &MotorStop, places: u32) -> String {
         figure(home)
     );
     let runs = count(stop.runs as u64, "run");
-    let over = [(&stop.waiting_above, "wait above it"), (&stop.lost, "go over its side")];
+    let over = [
+        (&stop.waiting_above, "wait above it"),
+        (&stop.lost, "go over its side"),
+    ];
     let over = over.into_iter().filter(|(of, _)| value(of) > 0.0);
-    let over: Vec<String> = over.map(|(of, what)| format!("{} {what}", figure(value(of)))).collect();
+    let over: Vec<String> = over
+        .map(|(of, what)| format!("{} {what}", figure(value(of))))
+        .collect();
     let most = stop.at_rest_max;
     match over.is_empty() {
         true => format!("{begin}, at most {most} of {places} places (mean of {runs})."),
-        false => format!("{begin} on its {places} places, and {} (mean of {runs}).", over.join(" and ")),
+        false => format!(
+            "{begin} on its {places} places, and {} (mean of {runs}).",
+            over.join(" and ")
+        ),
     }
 }

@@ -20,9 +20,15 @@ impl StoryWriter<'_> {
             self.walked.push(node);
             self.arrivals(node, from, to);
         }
-        if let Some((by, since)) = self.replay.refused_by(node, to).filter(|(by, _)| !self.walked.contains(by)) {
+        if let Some((by, since)) = self
+            .replay
+            .refused_by(node, to)
+            .filter(|(by, _)| !self.walked.contains(by))
+        {
             let (name, by_name, when) = (self.name(node), self.name(by), self.at(since));
-            self.say(format!("{name} could not let its head go: {by_name} refused it at {when}."));
+            self.say(format!(
+                "{name} could not let its head go: {by_name} refused it at {when}."
+            ));
             self.full(by, since);
             let low = self.replay.held[by].last_low(since, self.circuit.nodes[by].room / 2);
             self.grown(by, low, to, effect);
@@ -32,7 +38,10 @@ impl StoryWriter<'_> {
             self.slow_wheel(way.to, from, to, effect);
         }
         if matches!(self.circuit.nodes[node].role, Role::Escapement(_)) {
-            let fact = format!("{} lets marbles go one by one, each after a time", self.name(node));
+            let fact = format!(
+                "{} lets marbles go one by one, each after a time",
+                self.name(node)
+            );
             self.claim(&fact, Change::NoHold(node), effect);
         }
         self.batches(node, from, to, effect);
@@ -41,15 +50,32 @@ impl StoryWriter<'_> {
     /// Says how many came from where and how many left.
     fn arrivals(&mut self, node: usize, from: Nanos, to: Nanos) {
         let inside = |time: Nanos| from <= time && time <= to;
-        let came: Vec<&Stay> = self.replay.visits.iter().filter(|v| v.node == node && inside(v.enter)).collect();
-        let left = self.replay.visits.iter().filter(|v| v.node == node && v.leave.is_some_and(inside)).count();
+        let came: Vec<&Stay> = self
+            .replay
+            .visits
+            .iter()
+            .filter(|v| v.node == node && inside(v.enter))
+            .collect();
+        let left = self
+            .replay
+            .visits
+            .iter()
+            .filter(|v| v.node == node && v.leave.is_some_and(inside))
+            .count();
         if came.len() < 2 {
             return;
         }
         let sources = self.sources(&came);
         let (name, begin, end) = (self.name(node), self.at(from), clock(seconds(to)));
-        let gone = if left == 0 { "none".to_owned() } else { left.to_string() };
-        self.say(format!("From {begin} to {end}, {} came to {name} ({sources}), and {gone} left.", came.len()));
+        let gone = if left == 0 {
+            "none".to_owned()
+        } else {
+            left.to_string()
+        };
+        self.say(format!(
+            "From {begin} to {end}, {} came to {name} ({sources}), and {gone} left.",
+            came.len()
+        ));
     }
 
     /// Where marbles came from: `6 from `cup-track`, 1 from `bell-track``.
@@ -62,16 +88,27 @@ impl StoryWriter<'_> {
             }
         }
         sources.sort_by_key(|source| std::cmp::Reverse(source.1));
-        let text: Vec<String> = sources.iter().take(3).map(|&(n, k)| format!("{k} from {}", self.name(n))).collect();
+        let text: Vec<String> = sources
+            .iter()
+            .take(3)
+            .map(|&(n, k)| format!("{k} from {}", self.name(n)))
+            .collect();
         text.join(", ")
     }
 
     /// When a marble was last caught at `node`, other than between a wheel and its ramp, up to `time`.
     pub fn last_blockage(&self, node: usize, time: Nanos) -> Option<Nanos> {
-        self.replay.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            TraceEvent::Blocked { node: n, cause: Cause::Arch | Cause::Stick } if n == node => Some(seen.time),
-            _ => None,
-        })
+        self.replay
+            .between(0, time)
+            .iter()
+            .rev()
+            .find_map(|seen| match seen.what {
+                TraceEvent::Blocked {
+                    node: n,
+                    cause: Cause::Arch | Cause::Stick,
+                } if n == node => Some(seen.time),
+                _ => None,
+            })
     }
 
     /// Marbles that were wedged at `node` itself.
@@ -80,27 +117,55 @@ impl StoryWriter<'_> {
             let fact = format!("{} is too shallow for marbles to roll on", self.name(node));
             self.claim(&fact, Change::Rolls(node), effect);
         }
-        let Some(time) = self.last_blockage(node, to.saturating_sub(1)) else { return };
+        let Some(time) = self.last_blockage(node, to.saturating_sub(1)) else {
+            return;
+        };
         let (name, when) = (self.name(node), clock(seconds(time)));
-        if self.claim(&format!("Marbles had got stuck at {name} at {when}"), Change::LeaveOut(node, time), effect) {
+        if self.claim(
+            &format!("Marbles had got stuck at {name} at {when}"),
+            Change::LeaveOut(node, time),
+            effect,
+        ) {
             self.at(time);
         }
     }
 
     /// A wheel that should have taken the marbles away.
     fn slow_wheel(&mut self, n: usize, from: Nanos, to: Nanos, effect: &Incident) {
-        let Some(wheel) = self.circuit.nodes[n].wheel() else { return };
+        let Some(wheel) = self.circuit.nodes[n].wheel() else {
+            return;
+        };
         let name = self.name(n);
-        if let Some(&(begin, end)) =
-            stops(self.circuit, self.replay, wheel.drive).iter().find(|s| s.0 <= to && s.1 >= from)
+        if let Some(&(begin, end)) = stops(self.circuit, self.replay, wheel.drive)
+            .iter()
+            .find(|s| s.0 <= to && s.1 >= from)
         {
             let pinched = |seen: &&crate::engine::watch::TraceRecord| {
-                seen.time == begin && matches!(seen.what, TraceEvent::Blocked { cause: Cause::Pinch, .. })
+                seen.time == begin
+                    && matches!(
+                        seen.what,
+                        TraceEvent::Blocked {
+                            cause: Cause::Pinch,
+                            ..
+                        }
+                    )
             };
-            let by = self.replay.between(begin, begin).iter().find(pinched).map(|seen| seen.what);
-            let by = if let Some(TraceEvent::Blocked { node, .. }) = by { node } else { n };
+            let by = self
+                .replay
+                .between(begin, begin)
+                .iter()
+                .find(pinched)
+                .map(|seen| seen.what);
+            let by = if let Some(TraceEvent::Blocked { node, .. }) = by {
+                node
+            } else {
+                n
+            };
             let (from, end) = (self.at(begin), clock(seconds(end)));
-            let fact = format!("{name} stood from {from} to {end}, because {} had pinched a marble", self.name(by));
+            let fact = format!(
+                "{name} stood from {from} to {end}, because {} had pinched a marble",
+                self.name(by)
+            );
             self.claim(&fact, Change::LeaveOut(by, begin), effect);
         }
         let (mut took, mut missed, mut over) = (0u64, 0u64, 0u64);
@@ -113,11 +178,17 @@ impl StoryWriter<'_> {
             }
         }
         if missed > 0 {
-            let fact = format!("In that time {name} took {} and missed {missed}", count(took, "marble"));
+            let fact = format!(
+                "In that time {name} took {} and missed {missed}",
+                count(took, "marble")
+            );
             self.claim(&fact, Change::NoMiss(n), effect);
         }
         if over > 0 {
-            let fact = format!("In that time {name} carried {} over the top", count(over, "marble"));
+            let fact = format!(
+                "In that time {name} carried {} over the top",
+                count(over, "marble")
+            );
             self.claim(&fact, Change::NoCarryOver(n), effect);
         }
     }
@@ -125,21 +196,37 @@ impl StoryWriter<'_> {
     /// Marbles that a tipping cup let go together.
     fn batches(&mut self, node: usize, from: Nanos, to: Nanos, effect: &Incident) {
         let mut batches: Vec<(usize, Nanos, Vec<u32>)> = Vec::new();
-        for (at, visit) in
-            self.replay.visits.iter().enumerate().filter(|(_, v)| v.node == node && (from..=to).contains(&v.enter))
+        for (at, visit) in self
+            .replay
+            .visits
+            .iter()
+            .enumerate()
+            .filter(|(_, v)| v.node == node && (from..=to).contains(&v.enter))
         {
-            let Some((cup, left)) = self.tipped(at) else { continue };
-            match batches.iter_mut().find(|batch| (batch.0, batch.1) == (cup, left)) {
+            let Some((cup, left)) = self.tipped(at) else {
+                continue;
+            };
+            match batches
+                .iter_mut()
+                .find(|batch| (batch.0, batch.1) == (cup, left))
+            {
                 Some(batch) => batch.2.push(visit.marble),
                 None => batches.push((cup, left, vec![visit.marble])),
             }
         }
-        let Some((cup, left, marbles)) = batches.into_iter().rev().max_by_key(|batch| batch.2.len()) else { return };
+        let Some((cup, left, marbles)) =
+            batches.into_iter().rev().max_by_key(|batch| batch.2.len())
+        else {
+            return;
+        };
         if marbles.len() < BATCH {
             return;
         }
         let (cup_name, when) = (self.name(cup), self.at(left));
-        let fact = format!("{} marbles came from one emptying of {cup_name} at {when}", marbles.len());
+        let fact = format!(
+            "{} marbles came from one emptying of {cup_name} at {when}",
+            marbles.len()
+        );
         if self.claim(&fact, Change::NoCup(cup), effect) {
             self.story.marbles.extend(marbles);
             self.last_into(cup, left);
@@ -149,18 +236,40 @@ impl StoryWriter<'_> {
     /// When a marble that comes into an element at the visit `at` was last let go by a cup on this lap, and which.
     fn tipped(&self, at: usize) -> Option<(usize, Nanos)> {
         let visit = &self.replay.visits[at];
-        let before = self.replay.visits[..at].iter().rev().filter(|v| v.marble == visit.marble);
-        let mut lap = before.take_while(|v| v.node != visit.node && v.node != self.circuit.lap_line);
-        let cup =
-            lap.find(|v| self.circuit.nodes.get(v.node).is_some_and(|plan| matches!(plan.role, Role::TippingCup(_))))?;
+        let before = self.replay.visits[..at]
+            .iter()
+            .rev()
+            .filter(|v| v.marble == visit.marble);
+        let mut lap =
+            before.take_while(|v| v.node != visit.node && v.node != self.circuit.lap_line);
+        let cup = lap.find(|v| {
+            self.circuit
+                .nodes
+                .get(v.node)
+                .is_some_and(|plan| matches!(plan.role, Role::TippingCup(_)))
+        })?;
         Some((cup.node, cup.leave?))
     }
 
     /// Says which marble made a cup tip.
     fn last_into(&mut self, cup: usize, left: Nanos) {
-        let Role::TippingCup(tipping) = &self.circuit.nodes[cup].role else { return };
-        let last = self.replay.visits.iter().rfind(|v| v.node == cup && v.enter <= left && v.leave == Some(left));
-        let Some(&Stay { marble, from, enter, .. }) = last else { return };
+        let Role::TippingCup(tipping) = &self.circuit.nodes[cup].role else {
+            return;
+        };
+        let last = self
+            .replay
+            .visits
+            .iter()
+            .rfind(|v| v.node == cup && v.enter <= left && v.leave == Some(left));
+        let Some(&Stay {
+            marble,
+            from,
+            enter,
+            ..
+        }) = last
+        else {
+            return;
+        };
         let which = tipping.gathers;
         let (name, from, when) = (self.name(cup), self.name(from), self.at(enter));
         self.say(format!(
@@ -171,7 +280,8 @@ impl StoryWriter<'_> {
     /// Fewer marbles, or more places, that would have kept `effect` away for the whole run.
     pub fn remedies(&mut self, node: usize, effect: &Incident) {
         self.fewer_marbles(effect);
-        if self.circuit.nodes[node].places().is_none() || self.circuit.nodes[node].wheel().is_some() {
+        if self.circuit.nodes[node].places().is_none() || self.circuit.nodes[node].wheel().is_some()
+        {
             return;
         }
         let check = |more: u32| Change::Places(node, more).check(self.circuit, self.which, effect);
@@ -183,7 +293,11 @@ impl StoryWriter<'_> {
     pub fn fewer_marbles(&mut self, effect: &Incident) {
         let load = self.circuit.marbles;
         let check = |fewer: u32| Change::Load(load - fewer).check(self.circuit, self.which, effect);
-        let enough = if load > 1 { least(load - 1, check) } else { None };
+        let enough = if load > 1 {
+            least(load - 1, check)
+        } else {
+            None
+        };
         self.settle(enough, Change::Load(load / 2), effect);
     }
 

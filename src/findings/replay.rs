@@ -89,21 +89,32 @@ impl Level {
     /// Since when it has been at least `value` at `time`; `None` where it is not.
     pub fn since(&self, time: Nanos, value: u32) -> Option<Nanos> {
         let passed = self.0.partition_point(|change| change.0 <= time);
-        let reached = self.0[..passed].iter().rev().take_while(|change| change.1 >= value).last()?;
+        let reached = self.0[..passed]
+            .iter()
+            .rev()
+            .take_while(|change| change.1 >= value)
+            .last()?;
         Some(reached.0)
     }
 
     /// The last change to `value` or less at or before `time`; 0 where it was never so low.
     pub fn last_low(&self, time: Nanos, value: u32) -> Nanos {
         let passed = self.0.partition_point(|change| change.0 <= time);
-        let low = self.0[..passed].iter().rposition(|change| change.1 <= value);
+        let low = self.0[..passed]
+            .iter()
+            .rposition(|change| change.1 <= value);
         // It was so low until the change after.
-        low.map_or(0, |n| self.0.get(n + 1).map_or(time, |next| next.0.min(time)))
+        low.map_or(0, |n| {
+            self.0.get(n + 1).map_or(time, |next| next.0.min(time))
+        })
     }
 
     /// When it first was at least `value`, for any length of time.
     pub fn first_high(&self, value: u32) -> Option<Nanos> {
-        self.0.iter().find(|change| change.1 >= value).map(|change| change.0)
+        self.0
+            .iter()
+            .find(|change| change.1 >= value)
+            .map(|change| change.0)
     }
 
     /// The highest it was for any length of time.
@@ -113,9 +124,20 @@ impl Level {
 
     /// The stretches from `from` to `to` in which it was at least `value`.
     pub fn stretches(&self, value: u32, from: Nanos, to: Nanos) -> Vec<(Nanos, Nanos)> {
-        let ends = self.0.iter().skip(1).map(|change| change.0).chain([Nanos::MAX]);
-        let high = self.0.iter().zip(ends).filter(|(change, _)| change.1 >= value);
-        let cut = high.map(|(change, end)| (change.0.max(from), end.min(to))).filter(|(begin, end)| begin < end);
+        let ends = self
+            .0
+            .iter()
+            .skip(1)
+            .map(|change| change.0)
+            .chain([Nanos::MAX]);
+        let high = self
+            .0
+            .iter()
+            .zip(ends)
+            .filter(|(change, _)| change.1 >= value);
+        let cut = high
+            .map(|(change, end)| (change.0.max(from), end.min(to)))
+            .filter(|(begin, end)| begin < end);
         let mut joined: Vec<(Nanos, Nanos)> = Vec::new();
         for (begin, end) in cut {
             match joined.last_mut() {
@@ -137,7 +159,10 @@ impl Replay {
 
     /// How many waited when marbles wedged, at the place `at` of the trace.
     pub fn met(&self, at: usize) -> u32 {
-        self.met.iter().find(|(place, _)| *place == at).map_or(0, |met| met.1)
+        self.met
+            .iter()
+            .find(|(place, _)| *place == at)
+            .map_or(0, |met| met.1)
     }
 
     /// What was seen from `from` to `to`.
@@ -150,11 +175,19 @@ impl Replay {
 
     /// Who refuses the head of `node` at `time`, and since when.
     pub fn refused_by(&self, node: usize, time: Nanos) -> Option<(usize, Nanos)> {
-        let last = self.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            TraceEvent::Refused { from, by, .. } if from == node => Some(Some((by, seen.time))),
-            TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. } if from == node => Some(None),
-            _ => None,
-        });
+        let last = self
+            .between(0, time)
+            .iter()
+            .rev()
+            .find_map(|seen| match seen.what {
+                TraceEvent::Refused { from, by, .. } if from == node => Some(Some((by, seen.time))),
+                TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. }
+                    if from == node =>
+                {
+                    Some(None)
+                }
+                _ => None,
+            });
         last.flatten()
     }
 }
@@ -188,7 +221,12 @@ impl Recorder {
             visits: Vec::new(),
             inside: vec![None; circuit.marbles as usize],
             reached: vec![VecDeque::new(); places],
-            at_once: circuit.nodes.iter().map(|plan| holds(&plan.role)).chain([false]).collect(),
+            at_once: circuit
+                .nodes
+                .iter()
+                .map(|plan| holds(&plan.role))
+                .chain([false])
+                .collect(),
             met: Vec::new(),
         }
     }
@@ -196,8 +234,17 @@ impl Recorder {
     fn leave(&mut self, marble: u32, from: usize, to: Option<usize>, time: Nanos) {
         self.held[from].change(time, -1);
         let reached = self.reached[from].pop_front();
-        let Some(visit) = self.inside[marble as usize].take().and_then(|n| self.visits.get_mut(n)) else { return };
-        visit.reach = Some(if self.at_once[from] { visit.enter } else { reached.unwrap_or(time).max(visit.enter) });
+        let Some(visit) = self.inside[marble as usize]
+            .take()
+            .and_then(|n| self.visits.get_mut(n))
+        else {
+            return;
+        };
+        visit.reach = Some(if self.at_once[from] {
+            visit.enter
+        } else {
+            reached.unwrap_or(time).max(visit.enter)
+        });
         visit.leave = Some(time);
         visit.to = to;
     }
@@ -206,16 +253,45 @@ impl Recorder {
         self.held[to].change(seen.time, 1);
         self.inside[marble as usize] = Some(self.visits.len());
         let (enter, event) = (seen.time, seen.event);
-        self.visits.push(Stay { marble, node: to, from, enter, event, reach: None, leave: None, to: None });
+        self.visits.push(Stay {
+            marble,
+            node: to,
+            from,
+            enter,
+            event,
+            reach: None,
+            leave: None,
+            to: None,
+        });
     }
 
     fn finish(mut self, result: RunResult) -> Replay {
         for visit in self.visits.iter_mut().filter(|visit| visit.leave.is_none()) {
-            let waits = self.reached[visit.node].pop_front().map(|time| time.max(visit.enter));
-            visit.reach = if self.at_once[visit.node] { Some(visit.enter) } else { waits };
+            let waits = self.reached[visit.node]
+                .pop_front()
+                .map(|time| time.max(visit.enter));
+            visit.reach = if self.at_once[visit.node] {
+                Some(visit.enter)
+            } else {
+                waits
+            };
         }
-        let Recorder { trace, held, waiting, visits, met, .. } = self;
-        Replay { result, trace, held, waiting, visits, met }
+        let Recorder {
+            trace,
+            held,
+            waiting,
+            visits,
+            met,
+            ..
+        } = self;
+        Replay {
+            result,
+            trace,
+            held,
+            waiting,
+            visits,
+            met,
+        }
     }
 }
 
@@ -227,7 +303,9 @@ impl Watcher for Recorder {
                 self.enter(marble, from, to, seen);
             }
             TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
-            TraceEvent::Blocked { node, .. } => self.met.push((self.trace.seen.len(), self.waiting[node].last())),
+            TraceEvent::Blocked { node, .. } => self
+                .met
+                .push((self.trace.seen.len(), self.waiting[node].last())),
             _ => {}
         }
         self.trace.see(seen);
@@ -255,10 +333,19 @@ mod tests {
         for (time, value) in [(0, 1), (10, 3), (20, 2), (20, 4), (30, 0)] {
             level.set(time, value);
         }
-        assert_eq!([level.at(9), level.at(10), level.at(20), level.at(99)], [1, 3, 4, 0]);
-        assert_eq!((level.since(25, 3), level.since(25, 5), level.since(30, 1)), (Some(10), None, None));
+        assert_eq!(
+            [level.at(9), level.at(10), level.at(20), level.at(99)],
+            [1, 3, 4, 0]
+        );
+        assert_eq!(
+            (level.since(25, 3), level.since(25, 5), level.since(30, 1)),
+            (Some(10), None, None)
+        );
         assert_eq!((level.last_low(25, 1), level.last_low(25, 0)), (10, 0));
-        assert_eq!((level.first_high(4), level.first_high(5), level.highest()), (Some(20), None, 4));
+        assert_eq!(
+            (level.first_high(4), level.first_high(5), level.highest()),
+            (Some(20), None, 4)
+        );
         assert_eq!(level.stretches(3, 0, 25), [(10, 25)]);
     }
 }

@@ -20,17 +20,28 @@ pub struct Runs {
 impl Runs {
     /// None yet, of a circuit whose marbles are poured in at element `start`.
     pub fn new(start: usize) -> Self {
-        Runs { batches: Vec::new(), totals: RunTotals::new(start), runs_a_batch: 1 }
+        Runs {
+            batches: Vec::new(),
+            totals: RunTotals::new(start),
+            runs_a_batch: 1,
+        }
     }
 
     /// One run more; runs come in the order of their numbers.
     pub fn push(&mut self, run: RunFigures) {
         self.totals.add(&run);
-        match self.batches.last_mut().filter(|last| last.runs < self.runs_a_batch) {
+        match self
+            .batches
+            .last_mut()
+            .filter(|last| last.runs < self.runs_a_batch)
+        {
             Some(last) => last.absorb(&run),
             None => self.batches.push(run),
         }
-        let whole = self.batches.last().is_some_and(|last| last.runs == self.runs_a_batch);
+        let whole = self
+            .batches
+            .last()
+            .is_some_and(|last| last.runs == self.runs_a_batch);
         if self.batches.len() == MOST && whole {
             self.runs_a_batch *= 2;
             let singles = std::mem::take(&mut self.batches);
@@ -62,15 +73,33 @@ impl RunFigures {
     /// Makes this the figures of a batch, with those of `other` in it: averages over time weighed by their time, others by
     /// their runs, counts and time in sum.
     fn absorb(&mut self, other: &RunFigures) {
-        let (times, runs) = ((self.end_s, other.end_s), (f64::from(self.runs), f64::from(other.runs)));
-        merge(&mut self.throughput_per_min, other.throughput_per_min, times);
-        merge(&mut self.lap_s, other.lap_s, (self.laps as f64, other.laps as f64));
-        self.poured_in_s = self.poured_in_s.zip(other.poured_in_s).map(|both| weighed(both, runs));
+        let (times, runs) = (
+            (self.end_s, other.end_s),
+            (f64::from(self.runs), f64::from(other.runs)),
+        );
+        merge(
+            &mut self.throughput_per_min,
+            other.throughput_per_min,
+            times,
+        );
+        merge(
+            &mut self.lap_s,
+            other.lap_s,
+            (self.laps as f64, other.laps as f64),
+        );
+        self.poured_in_s = self
+            .poured_in_s
+            .zip(other.poured_in_s)
+            .map(|both| weighed(both, runs));
         for (element, more) in self.elements.iter_mut().zip(&other.elements) {
             element.absorb(more, times, runs);
         }
         for jam in &other.jams {
-            match self.jams.iter_mut().find(|known| (known.node, known.cause) == (jam.node, jam.cause)) {
+            match self
+                .jams
+                .iter_mut()
+                .find(|known| (known.node, known.cause) == (jam.node, jam.cause))
+            {
                 Some(known) => known.count += jam.count,
                 None => self.jams.push(*jam),
             }
@@ -138,13 +167,21 @@ mod tests {
     use crate::stats::Estimate;
 
     fn summary(made_up: &MadeUp, runs: &Runs) -> Summary {
-        let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: 1.0 };
+        let question = StudyScope {
+            title: String::new(),
+            rpm: None,
+            seed: 1,
+            hours: 1.0,
+        };
         summarize(&question, &made_up.circuit, runs)
     }
 
     /// Five times as many runs as are kept one by one, which last unlike long and whose figures vary; the last batch is not whole.
     fn many() -> (MadeUp, Vec<RunFigures>) {
-        let made_up = MadeUp::new(1, "least-fill: 0.5, jams-per-8h: 1, spills: 9, backlog: { ramp: 9 }");
+        let made_up = MadeUp::new(
+            1,
+            "least-fill: 0.5, jams-per-8h: 1, spills: 9, backlog: { ramp: 9 }",
+        );
         let mut random = random(1);
         let mut run = |n: u32| {
             let mut run = made_up.run(n, |_| 0.6 + 0.05 * normal(&mut random));
@@ -161,16 +198,31 @@ mod tests {
     }
 
     fn one_by_one(made_up: &MadeUp, runs: &[RunFigures]) -> Runs {
-        Runs { batches: runs.to_vec(), totals: RunTotals::of(made_up.circuit.start, runs), runs_a_batch: 1 }
+        Runs {
+            batches: runs.to_vec(),
+            totals: RunTotals::of(made_up.circuit.start, runs),
+            runs_a_batch: 1,
+        }
     }
 
     /// Means are the same but for rounding; an interval from a thousand means of ten runs is itself known to 1/sqrt(2 * 1000),
     /// 2.2 %, so that four times that is allowed.
     fn alike(batched: &Estimate, single: &Estimate, what: &str) {
-        let (Some(one), Some(other)) = (batched.value, single.value) else { panic!("{what}") };
-        assert!((one - other).abs() <= 1e-9 * other.abs(), "{what}: {one} {other}");
-        let (half, as_single) = (batched.half_width().expect(what), single.half_width().expect(what));
-        assert!((half / as_single - 1.0).abs() < 0.09 || half == as_single, "{what}: {half} {as_single}");
+        let (Some(one), Some(other)) = (batched.value, single.value) else {
+            panic!("{what}")
+        };
+        assert!(
+            (one - other).abs() <= 1e-9 * other.abs(),
+            "{what}: {one} {other}"
+        );
+        let (half, as_single) = (
+            batched.half_width().expect(what),
+            single.half_width().expect(what),
+        );
+        assert!(
+            (half / as_single - 1.0).abs() < 0.09 || half == as_single,
+            "{what}: {half} {as_single}"
+        );
     }
 
     #[test]
@@ -179,9 +231,16 @@ mod tests {
         let mut runs = Runs::new(made_up.circuit.start);
         runs.extend(singles.iter().cloned());
         assert!(runs.batches.len() <= MOST && runs.count() == singles.len());
-        let (batched, single) = (summary(&made_up, &runs), summary(&made_up, &one_by_one(&made_up, &singles)));
+        let (batched, single) = (
+            summary(&made_up, &runs),
+            summary(&made_up, &one_by_one(&made_up, &singles)),
+        );
         let (ramp, as_single) = (&batched.elements.0[0].1, &single.elements.0[0].1);
-        alike(&batched.wheels.0[0].1.fill, &single.wheels.0[0].1.fill, "fill");
+        alike(
+            &batched.wheels.0[0].1.fill,
+            &single.wheels.0[0].1.fill,
+            "fill",
+        );
         alike(&batched.lap_s, &single.lap_s, "lap");
         alike(&batched.spills, &single.spills, "spills");
         alike(&ramp.backlog_mean, &as_single.backlog_mean, "backlog");
@@ -191,8 +250,15 @@ mod tests {
         let judged = judge_all(&made_up.circuit, &made_up.workable, &runs, 0.95).results;
         let as_single = judge(&made_up.circuit, &made_up.workable, &singles, 0.95).results;
         for (result, other) in judged.iter().zip(&as_single) {
-            assert_eq!((result.criterion, result.verdict), (other.criterion, other.verdict));
-            alike(&result.figure, &other.figure, &format!("{:?}", result.criterion));
+            assert_eq!(
+                (result.criterion, result.verdict),
+                (other.criterion, other.verdict)
+            );
+            alike(
+                &result.figure,
+                &other.figure,
+                &format!("{:?}", result.criterion),
+            );
         }
     }
 

@@ -4,7 +4,9 @@ use super::runs::Runs;
 use super::summary::{LEVEL, Summary};
 use super::totals::{RunTotals, Stop};
 use super::verdict_text::{Judged, standard, tolerance};
-use super::words::{count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under};
+use super::words::{
+    count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under,
+};
 use super::workable::judge_all;
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
@@ -43,26 +45,56 @@ pub fn lost_over(summary: &Summary, totals: &RunTotals, n: usize) -> Lost {
     if totals.ended(Outcome::Ran) == totals.runs {
         let per = format!("in {}", duration(summary.hours * 3600.0));
         let lost = &summary.elements.0[n].1.spills;
-        return Lost { mean: lost.value, text: format!("{} marbles lost {per} of running", estimate(lost)), per };
+        return Lost {
+            mean: lost.value,
+            text: format!("{} marbles lost {per} of running", estimate(lost)),
+            per,
+        };
     }
     let mean = totals.elements[n].spills as f64 / totals.runs as f64;
-    Lost { mean: Some(mean), text: format!("{} lost a run on average", marbles(mean)), per: "a run".to_owned() }
+    Lost {
+        mean: Some(mean),
+        text: format!("{} lost a run on average", marbles(mean)),
+        per: "a run".to_owned(),
+    }
 }
 
 /// All findings of `runs`, the answer first.
-pub fn findings(machine: &Machine, circuit: &Circuit, summary: &Summary, runs: &Runs) -> Vec<Finding> {
-    let writer = FindingWriter { machine, circuit, summary, runs };
+pub fn findings(
+    machine: &Machine,
+    circuit: &Circuit,
+    summary: &Summary,
+    runs: &Runs,
+) -> Vec<Finding> {
+    let writer = FindingWriter {
+        machine,
+        circuit,
+        summary,
+        runs,
+    };
     let mut all = vec![writer.verdict()];
     if writer.all_jam_at_once().is_some() {
         all.extend(writer.jams());
         return all;
     }
     all.push(writer.start());
-    all.push(FindingWriter::say("machine", true, standard(circuit, &machine.workable)));
+    all.push(FindingWriter::say(
+        "machine",
+        true,
+        standard(circuit, &machine.workable),
+    ));
     let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
     all.extend(wheels.flat_map(|n| writer.about_wheel(n).into_iter().chain(writer.looked(n))));
-    all.extend((0..circuit.nodes.len()).filter(|&n| n != circuit.start).filter_map(|n| writer.overflow(n)));
-    all.extend((0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].kind == "return-floor").map(|n| writer.floor(n)));
+    all.extend(
+        (0..circuit.nodes.len())
+            .filter(|&n| n != circuit.start)
+            .filter_map(|n| writer.overflow(n)),
+    );
+    all.extend(
+        (0..circuit.nodes.len())
+            .filter(|&n| circuit.nodes[n].kind == "return-floor")
+            .map(|n| writer.floor(n)),
+    );
     all.extend(writer.jams());
     all.extend(writer.locks());
     all.extend(writer.no_laps());
@@ -80,7 +112,11 @@ pub(super) struct FindingWriter<'a> {
 
 impl FindingWriter<'_> {
     pub(super) fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
-        Finding { about: about.to_owned(), good, text: text.into() }
+        Finding {
+            about: about.to_owned(),
+            good,
+            text: text.into(),
+        }
     }
 
     pub(super) fn totals(&self) -> &RunTotals {
@@ -101,7 +137,11 @@ impl FindingWriter<'_> {
     }
 
     fn runs_of(&self) -> String {
-        format!("{} of {}", count(self.runs.count() as u64, "run"), duration(self.summary.hours * 3600.0))
+        format!(
+            "{} of {}",
+            count(self.runs.count() as u64, "run"),
+            duration(self.summary.hours * 3600.0)
+        )
     }
 
     /// How to look at one run.
@@ -113,7 +153,11 @@ impl FindingWriter<'_> {
     pub(super) fn never(&self) -> String {
         match zero_event_bound(self.runs.count() as u64, LEVEL) {
             Some(bound) => {
-                format!("in none of {} (95 % sure: in {} of such runs)", self.runs_of(), under(bound))
+                format!(
+                    "in none of {} (95 % sure: in {} of such runs)",
+                    self.runs_of(),
+                    under(bound)
+                )
             }
             None => "in no run".to_owned(),
         }
@@ -133,7 +177,11 @@ impl FindingWriter<'_> {
         let (setting, says) = (self.setting(), judged.says());
         let text = if judgement.works() {
             let through = self.totals().ended(Outcome::Ran);
-            let which = if through == self.totals().runs { "all".to_owned() } else { format!("{through} of") };
+            let which = if through == self.totals().runs {
+                "all".to_owned()
+            } else {
+                format!("{through} of")
+            };
             format!(
                 "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
                 self.runs_of(),
@@ -148,36 +196,61 @@ impl FindingWriter<'_> {
     }
 
     pub(super) fn first_spill(&self, n: usize) -> String {
-        let Some((first_s, run)) = self.totals().elements[n].first_spill else { return String::new() };
+        let Some((first_s, run)) = self.totals().elements[n].first_spill else {
+            return String::new();
+        };
         let lost = lost_over(self.summary, self.totals(), n);
-        format!("{}, the first after {} ({})", lost.text, duration(first_s), self.example(run))
+        format!(
+            "{}, the first after {} ({})",
+            lost.text,
+            duration(first_s),
+            self.example(run)
+        )
     }
 
     /// Why the element before a wheel fills up.
     pub(super) fn filled_by(&self, n: usize) -> String {
-        let wheel = self.plan(n).ways.iter().map(|way| way.to).find(|&to| self.plan(to).wheel().is_some());
-        let Some(wheel) = wheel else { return String::new() };
+        let wheel = self
+            .plan(n)
+            .ways
+            .iter()
+            .map(|way| way.to)
+            .find(|&to| self.plan(to).wheel().is_some());
+        let Some(wheel) = wheel else {
+            return String::new();
+        };
         let name = &self.plan(wheel).name;
         let fill = self.summary.wheels.get(name).and_then(|w| w.fill.value);
         match fill {
             Some(fill) if fill > 0.97 => {
                 format!(", because `{name}` fills every pocket and still takes fewer than come")
             }
-            Some(fill) => format!(", though `{name}` carries a marble in only {} of its pockets", percent(fill)),
+            Some(fill) => format!(
+                ", though `{name}` carries a marble in only {} of its pockets",
+                percent(fill)
+            ),
             None => String::new(),
         }
     }
 
     fn about_wheel(&self, n: usize) -> Vec<Finding> {
-        let facts = [Some(self.wheel(n)), self.wheel_trouble(n)].into_iter().flatten();
+        let facts = [Some(self.wheel(n)), self.wheel_trouble(n)]
+            .into_iter()
+            .flatten();
         facts.chain(self.starved_by(n)).collect()
     }
 
     fn wheel(&self, n: usize) -> Finding {
         let name = &self.plan(n).name;
-        let Some(wheel) = self.summary.wheels.get(name) else { return Self::say(name, true, String::new()) };
+        let Some(wheel) = self.summary.wheels.get(name) else {
+            return Self::say(name, true, String::new());
+        };
         let Some(fill) = wheel.fill.value else {
-            return Self::say(name, false, format!("`{name}`: its fill is unknown, since no pocket passed."));
+            return Self::say(
+                name,
+                false,
+                format!("`{name}`: its fill is unknown, since no pocket passed."),
+            );
         };
         let fed = fill >= self.machine.workable.least_fill;
         let word = if fed { "is fed" } else { "is starved" };
@@ -193,16 +266,28 @@ impl FindingWriter<'_> {
     fn wheel_trouble(&self, n: usize) -> Option<Finding> {
         let name = &self.plan(n).name;
         let wheel = self.summary.wheels.get(name)?;
-        let missed = wheel.missed.value.filter(|&x| x > 0.0).map(|x| format!("missed {}", marbles(x)));
-        let carried =
-            wheel.carried_over.value.filter(|&x| x > 0.0).map(|x| format!("carried {} over the top", figure(x)));
+        let missed = wheel
+            .missed
+            .value
+            .filter(|&x| x > 0.0)
+            .map(|x| format!("missed {}", marbles(x)));
+        let carried = wheel
+            .carried_over
+            .value
+            .filter(|&x| x > 0.0)
+            .map(|x| format!("carried {} over the top", figure(x)));
         let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
         let hours = duration(self.summary.hours * 3600.0);
         // One marble in twenty left behind is nothing a maker would notice.
         let entries = self.summary.elements.0[n].1.entries.value?;
         let seldom = wheel.missed.value? + wheel.carried_over.value? < 0.05 * entries;
-        (!parts.is_empty())
-            .then(|| Self::say(name, seldom, format!("`{name}` {} in {hours} of running.", parts.join(" and "))))
+        (!parts.is_empty()).then(|| {
+            Self::say(
+                name,
+                seldom,
+                format!("`{name}` {} in {hours} of running.", parts.join(" and ")),
+            )
+        })
     }
 
     fn overflow(&self, n: usize) -> Option<Finding> {
@@ -223,7 +308,11 @@ impl FindingWriter<'_> {
         let notable = self.plan(n).room > 1 && full.value? > 0.05 && held.value? > 0.0;
         // An escapement is there to hold marbles back; what comes of it elsewhere is said there.
         let meant = matches!(self.plan(n).role, Role::Escapement(_));
-        let as_meant = if meant { ", as an escapement is meant to" } else { "" };
+        let as_meant = if meant {
+            ", as an escapement is meant to"
+        } else {
+            ""
+        };
         notable.then(|| {
             let text = format!(
                 "`{name}` is full {} of the time and holds marbles back in {}{as_meant}.",
@@ -240,10 +329,12 @@ impl FindingWriter<'_> {
         if element.backlog_mean.value.is_none() {
             return Self::say(name, true, "");
         }
-        let most = self.totals().elements[n].peak.map_or(String::new(), |(most, run)| match most {
-            0.0 => ", never any".to_owned(),
-            most => format!(", at most {most} ({})", self.example(run)),
-        });
+        let most = self.totals().elements[n]
+            .peak
+            .map_or(String::new(), |(most, run)| match most {
+                0.0 => ", never any".to_owned(),
+                most => format!(", at most {most} ({})", self.example(run)),
+            });
         let mostly = match element.backlog_p95.value {
             Some(0.0) => "none".to_owned(),
             _ => format!("no more than {}", estimate(&element.backlog_p95)),
@@ -258,15 +349,27 @@ impl FindingWriter<'_> {
     fn jams(&self) -> Vec<Finding> {
         let jammed = self.totals().share(self.totals().jammed.runs);
         if jammed.value.is_none_or(|share| share == 0.0) {
-            return vec![Self::say("machine", true, format!("It jammed {}.", self.never()))];
+            return vec![Self::say(
+                "machine",
+                true,
+                format!("It jammed {}.", self.never()),
+            )];
         }
         let mut all = Vec::new();
         match self.all_jam_at_once() {
-            Some(when) => all.push(Self::say("machine", false, format!("In all {} {when}.", self.runs_of()))),
+            Some(when) => all.push(Self::say(
+                "machine",
+                false,
+                format!("In all {} {when}.", self.runs_of()),
+            )),
             None => all.push(self.how_often(&jammed)),
         }
         for n in 0..self.circuit.nodes.len() {
-            all.extend(Cause::ALL.into_iter().filter_map(|cause| self.jam(n, cause)));
+            all.extend(
+                Cause::ALL
+                    .into_iter()
+                    .filter_map(|cause| self.jam(n, cause)),
+            );
         }
         all
     }
@@ -276,10 +379,12 @@ impl FindingWriter<'_> {
     fn all_jam_at_once(&self) -> Option<String> {
         let totals = self.totals();
         let verb = if totals.only_stalls { "stalls" } else { "jams" };
-        totals.all_jam_within(AT_ONCE_S).then(|| match totals.latest_first_jam_s {
-            0.0 => format!("it {verb} before it starts"),
-            latest => format!("it {verb} within {} every time", duration(latest)),
-        })
+        totals
+            .all_jam_within(AT_ONCE_S)
+            .then(|| match totals.latest_first_jam_s {
+                0.0 => format!("it {verb} before it starts"),
+                latest => format!("it {verb} within {} every time", duration(latest)),
+            })
     }
 
     /// In how many runs it jams, how often, and how soon.
@@ -288,16 +393,25 @@ impl FindingWriter<'_> {
         let say = |hours: f64| duration(hours * 3600.0);
         let half = match median.value {
             Some(time) => {
-                let sure =
-                    sure_between((median.low, median.high), say).map_or(String::new(), |sure| format!(" ({sure})"));
+                let sure = sure_between((median.low, median.high), say)
+                    .map_or(String::new(), |sure| format!(" ({sure})"));
                 format!("half of the runs jam within {}{sure}", say(time))
             }
-            None => "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned(),
+            None => {
+                "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned()
+            }
         };
         let rate = &self.summary.jams_per_8h;
-        let sure = sure_between((rate.low, rate.high), figure).map_or(String::new(), |sure| format!(" ({sure})"));
-        let text = rate.value.map_or(String::new(), |rate| format!("{} jams in 8 h{sure}; ", figure(rate)));
-        Self::say("machine", false, format!("It jams in {}: {text}{half}.", share_of_runs(jammed)))
+        let sure = sure_between((rate.low, rate.high), figure)
+            .map_or(String::new(), |sure| format!(" ({sure})"));
+        let text = rate.value.map_or(String::new(), |rate| {
+            format!("{} jams in 8 h{sure}; ", figure(rate))
+        });
+        Self::say(
+            "machine",
+            false,
+            format!("It jams in {}: {text}{half}.", share_of_runs(jammed)),
+        )
     }
 
     /// Parts that lock up while the rest goes on.
@@ -320,20 +434,27 @@ impl FindingWriter<'_> {
         let none = self.summary.runs_without_a_lap;
         (none > 0 && none < self.runs.count()).then(|| {
             let runs = count(self.runs.count() as u64, "run");
-            let text = format!("No marble came round in {none} of {runs}: the mean lap is that of the others.");
+            let text = format!(
+                "No marble came round in {none} of {runs}: the mean lap is that of the others."
+            );
             Self::say("machine", true, text)
         })
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
         let jams = self.totals().jams(n, cause)?;
-        let share = self.totals().share(self.totals().stopped_by(|stop| *stop == Stop::Jam(n, cause)));
+        let share = self.totals().share(
+            self.totals()
+                .stopped_by(|stop| *stop == Stop::Jam(n, cause)),
+        );
         let name = &self.plan(n).name;
         let what = match cause {
             Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),
             Cause::Arch => format!("Marbles arch across an opening of `{name}`"),
             Cause::Stick => format!("`{name}` sticks half-way"),
-            Cause::Stall => format!("A marble comes to rest on `{name}`, whose slope is too shallow"),
+            Cause::Stall => {
+                format!("A marble comes to rest on `{name}`, whose slope is too shallow")
+            }
         };
         let text = format!(
             "{what} in {}, at the earliest after {} ({}).",
@@ -346,7 +467,10 @@ impl FindingWriter<'_> {
 
     fn left_in_hand(&self) -> Option<Finding> {
         let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
-        let text = format!("The maker's hand keeps {}: the machine has no room for the whole load.", marbles(left));
+        let text = format!(
+            "The maker's hand keeps {}: the machine has no room for the whole load.",
+            marbles(left)
+        );
         Some(Self::say("machine", false, text))
     }
 }

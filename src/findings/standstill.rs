@@ -8,13 +8,25 @@ use crate::circuit::draw::Nanos;
 impl StoryWriter<'_> {
     /// Full elements that wait for each other, or for a dead end.
     pub fn gridlocked(&mut self) {
-        let Incident { kind, node, time, count: caught, .. } = *self.incident;
+        let Incident {
+            kind,
+            node,
+            time,
+            count: caught,
+            ..
+        } = *self.incident;
         let when = self.at(time);
         let caught = match kind {
-            IncidentKind::Lock => format!(" ({} caught in it, while the rest went on)", count(caught, "marble")),
+            IncidentKind::Lock => format!(
+                " ({} caught in it, while the rest went on)",
+                count(caught, "marble")
+            ),
             _ => String::new(),
         };
-        self.say(format!("At {when} {} locked up: no marble there could ever move again{caught}.", self.name(node)));
+        self.say(format!(
+            "At {when} {} locked up: no marble there could ever move again{caught}.",
+            self.name(node)
+        ));
         let mut chain = vec![node];
         while let Some(next) = self.waits_for(chain[chain.len() - 1], time) {
             let closed = chain.contains(&next);
@@ -26,8 +38,14 @@ impl StoryWriter<'_> {
         for pair in chain.windows(2) {
             let (from, by) = (self.name(pair[0]), self.name(pair[1]));
             let room = self.circuit.nodes[pair[1]].room;
-            let leads = if self.circuit.nodes[pair[1]].ways.is_empty() { ", and leads nowhere" } else { "" };
-            self.say(format!("{from} waited for {by}, which was full ({room} of {room} places){leads}."));
+            let leads = if self.circuit.nodes[pair[1]].ways.is_empty() {
+                ", and leads nowhere"
+            } else {
+                ""
+            };
+            self.say(format!(
+                "{from} waited for {by}, which was full ({room} of {room} places){leads}."
+            ));
         }
         self.fewer_marbles(self.incident);
     }
@@ -36,18 +54,28 @@ impl StoryWriter<'_> {
     fn waits_for(&self, n: usize, time: Nanos) -> Option<usize> {
         let full = |&to: &usize| self.replay.held[to].at(time) >= self.circuit.nodes[to].room;
         let refused = self.replay.refused_by(n, time).map(|(by, _)| by);
-        refused.or_else(|| self.circuit.nodes[n].ways.iter().map(|way| way.to).find(full))
+        refused.or_else(|| {
+            self.circuit.nodes[n]
+                .ways
+                .iter()
+                .map(|way| way.to)
+                .find(full)
+        })
     }
 
     /// Marbles that came to rest for good.
     pub fn ran_dry(&mut self) {
         let time = self.incident.time;
         let when = self.at(time);
-        self.say(format!("At {when} the last marble came to rest and nothing moved any more."));
+        self.say(format!(
+            "At {when} the last marble came to rest and nothing moved any more."
+        ));
         self.whereabouts("Most marbles were then", time, usize::MAX);
         for n in 0..self.circuit.nodes.len() {
             let lost = self.replay.result.elements[n].spills;
-            let Some(first) = self.replay.result.elements[n].first_spill else { continue };
+            let Some(first) = self.replay.result.elements[n].first_spill else {
+                continue;
+            };
             let text = format!(
                 "{} went over the side of {}, the first at {}.",
                 count(lost, "marble"),
@@ -60,7 +88,11 @@ impl StoryWriter<'_> {
         for n in 0..self.circuit.nodes.len() {
             let held = self.replay.held[n].at(time);
             if held > 0 && self.circuit.nodes[n].ways.is_empty() {
-                self.say(format!("{} lay in {}, which leads nowhere.", count(u64::from(held), "marble"), self.name(n)));
+                self.say(format!(
+                    "{} lay in {}, which leads nowhere.",
+                    count(u64::from(held), "marble"),
+                    self.name(n)
+                ));
             }
         }
     }

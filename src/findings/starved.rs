@@ -12,8 +12,16 @@ use crate::engine::watch::TraceEvent;
 impl StoryWriter<'_> {
     /// A wheel whose pockets went by empty.
     pub fn starved(&mut self) {
-        let Incident { node, time, count: pockets, .. } = *self.incident;
-        let Some(streak) = streaks(self.circuit, self.replay, node).into_iter().find(|s| s.from == time) else {
+        let Incident {
+            node,
+            time,
+            count: pockets,
+            ..
+        } = *self.incident;
+        let Some(streak) = streaks(self.circuit, self.replay, node)
+            .into_iter()
+            .find(|s| s.from == time)
+        else {
             return;
         };
         let (name, from, to) = (self.name(node), self.at(time), clock(seconds(streak.to)));
@@ -21,7 +29,12 @@ impl StoryWriter<'_> {
             "From {from} to {to}, {pockets} pockets of {name} in a row went by empty, the most of this run."
         ));
         let missed = TraceEvent::Missed { wheel: node };
-        let missed = self.replay.between(time, streak.to).iter().filter(|seen| seen.what == missed).count();
+        let missed = self
+            .replay
+            .between(time, streak.to)
+            .iter()
+            .filter(|seen| seen.what == missed)
+            .count();
         if missed > 0 {
             let fact = format!("{missed} of them missed a waiting marble");
             self.claim(&fact, Change::NoMiss(node), self.incident);
@@ -37,12 +50,27 @@ impl StoryWriter<'_> {
     /// What kept the marble that ended the wait.
     fn next_marble(&mut self, wheel: usize, time: Nanos) {
         let visits = &self.replay.visits;
-        let Some(last) = visits.iter().rposition(|visit| visit.node == wheel && visit.enter == time) else { return };
+        let Some(last) = visits
+            .iter()
+            .rposition(|visit| visit.node == wheel && visit.enter == time)
+        else {
+            return;
+        };
         let marble = visits[last].marble;
-        let lap = visits[..last].iter().rev().filter(|visit| visit.marble == marble);
+        let lap = visits[..last]
+            .iter()
+            .rev()
+            .filter(|visit| visit.marble == marble);
         let lap: Vec<&Stay> = lap.take_while(|visit| visit.node != wheel).collect();
-        let waited = |visit: &Stay| visit.leave.unwrap_or(time).saturating_sub(visit.reach.unwrap_or(time));
-        let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else { return };
+        let waited = |visit: &Stay| {
+            visit
+                .leave
+                .unwrap_or(time)
+                .saturating_sub(visit.reach.unwrap_or(time))
+        };
+        let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else {
+            return;
+        };
         self.story.marbles.push(marble);
         let (node, wait) = (longest.node, waited(longest));
         if node >= self.circuit.nodes.len() || wait < 1_000_000_000 {
@@ -68,12 +96,18 @@ impl StoryWriter<'_> {
     fn other_stops(&mut self, wheel: usize, from: Nanos, to: Nanos) {
         let lap = to - from;
         for n in 0..self.circuit.nodes.len() {
-            let Some(other) = self.circuit.nodes[n].wheel().filter(|_| n != wheel) else { continue };
-            let stop =
-                stops(self.circuit, self.replay, other.drive).into_iter().find(|s| s.0 <= to && s.1 + lap >= from);
+            let Some(other) = self.circuit.nodes[n].wheel().filter(|_| n != wheel) else {
+                continue;
+            };
+            let stop = stops(self.circuit, self.replay, other.drive)
+                .into_iter()
+                .find(|s| s.0 <= to && s.1 + lap >= from);
             if let Some(stop) = stop {
                 let (name, begin) = (self.name(n), self.at(stop.0));
-                let fact = format!("{name} stood from {begin} to {} for a pinched marble", clock(seconds(stop.1)));
+                let fact = format!(
+                    "{name} stood from {begin} to {} for a pinched marble",
+                    clock(seconds(stop.1))
+                );
                 self.claim(&fact, Change::LeaveOut(n, stop.0), self.incident);
             }
         }
@@ -82,9 +116,14 @@ impl StoryWriter<'_> {
     fn more_marbles(&mut self) {
         let load = self.circuit.marbles;
         let more = [load / 20, load / 10, load / 5, load / 2, load].map(|more| load + more.max(1));
-        let checks = more.into_iter().map(|load| Change::Load(load).check(self.circuit, self.which, self.incident));
+        let checks = more
+            .into_iter()
+            .map(|load| Change::Load(load).check(self.circuit, self.which, self.incident));
         let checked: Vec<Checked> = checks.take(5).collect();
-        match checked.iter().find(|checked| checked.then.is_none() && checked.holds()) {
+        match checked
+            .iter()
+            .find(|checked| checked.then.is_none() && checked.holds())
+        {
             Some(enough) => {
                 self.conclude("There were too few marbles to bridge it", *enough);
             }

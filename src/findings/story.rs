@@ -47,7 +47,14 @@ pub fn story(circuit: &Circuit, which: RunId, replay: &Replay, incident: &Incide
         marbles: Vec::new(),
         since: incident.time,
     };
-    let mut writer = StoryWriter { circuit, which, replay, incident, story, walked: Vec::new() };
+    let mut writer = StoryWriter {
+        circuit,
+        which,
+        replay,
+        incident,
+        story,
+        walked: Vec::new(),
+    };
     match incident.kind {
         IncidentKind::Jam(cause) | IncidentKind::Blockage(cause) => writer.wedged(cause),
         IncidentKind::Spill | IncidentKind::Held => writer.overfull(),
@@ -79,7 +86,10 @@ pub struct StoryWriter<'a> {
 impl StoryWriter<'_> {
     /// An element's name.
     pub fn name(&self, n: usize) -> String {
-        self.circuit.nodes.get(n).map_or("the hand".to_owned(), |plan| format!("`{}`", plan.name))
+        self.circuit
+            .nodes
+            .get(n)
+            .map_or("the hand".to_owned(), |plan| format!("`{}`", plan.name))
     }
 
     /// A time on the clock, to which the story goes back.
@@ -91,7 +101,10 @@ impl StoryWriter<'_> {
     /// Tells a fact, if there is room for it.
     pub fn say(&mut self, text: String) {
         if self.story.sentences.len() < SENTENCES - 1 {
-            self.story.sentences.push(Sentence { text, checked: None });
+            self.story.sentences.push(Sentence {
+                text,
+                checked: None,
+            });
         }
     }
 
@@ -107,12 +120,22 @@ impl StoryWriter<'_> {
             self.story.rejected.push(checked);
             return false;
         }
-        let without =
-            if checked.is_the_marble() { "had it got through".to_owned() } else { checked.change.says(self.circuit) };
+        let without = if checked.is_the_marble() {
+            "had it got through".to_owned()
+        } else {
+            checked.change.says(self.circuit)
+        };
         let so = format!("{without}, {}", self.verdict(&checked));
-        let text = if fact.is_empty() { capital(&so) } else { format!("{fact}; {so}") };
+        let text = if fact.is_empty() {
+            capital(&so)
+        } else {
+            format!("{fact}; {so}")
+        };
         if self.story.sentences.len() < SENTENCES - 1 {
-            self.story.sentences.push(Sentence { text: text + ".", checked: Some(checked) });
+            self.story.sentences.push(Sentence {
+                text: text + ".",
+                checked: Some(checked),
+            });
         }
         true
     }
@@ -129,12 +152,18 @@ impl StoryWriter<'_> {
         let when = match (checked.then, checked.end) {
             (Some(then), _) => format!("before {}", clock(seconds(then))),
             (None, (Outcome::Ran, _)) => format!("in the whole {whole}"),
-            (None, (outcome, end)) => format!("before {} at {}", ended(outcome), clock(seconds(end))),
+            (None, (outcome, end)) => {
+                format!("before {} at {}", ended(outcome), clock(seconds(end)))
+            }
         };
         let others = match checked.others {
             Some((OTHERS, 0)) => format!(", nor in any of {OTHERS} other runs, which all have it"),
-            Some((with, 0)) => format!(", nor in any of {OTHERS} other runs, of which {with} have it"),
-            Some((with, without)) => format!(", and in {without} of {OTHERS} other runs rather than in {with}"),
+            Some((with, 0)) => {
+                format!(", nor in any of {OTHERS} other runs, of which {with} have it")
+            }
+            Some((with, without)) => {
+                format!(", and in {without} of {OTHERS} other runs rather than in {with}")
+            }
             None => String::new(),
         };
         format!("{what} {when}{others}")
@@ -145,21 +174,39 @@ impl StoryWriter<'_> {
         let next = match checked.next {
             Some(next) => {
                 let (name, when) = (self.name(next.node), clock(seconds(next.time)));
-                format!("and the next thing to go wrong would have been: {} at {name} at {when}", next.kind.name())
+                format!(
+                    "and the next thing to go wrong would have been: {} at {name} at {when}",
+                    next.kind.name()
+                )
             }
-            None => format!("and nothing else that needs mending would have gone wrong in the whole {whole}"),
+            None => format!(
+                "and nothing else that needs mending would have gone wrong in the whole {whole}"
+            ),
         };
         format!("it would have gone on, {next}")
     }
 
     /// Says where the trail ends, where no cause could be named. Who waits for whom explains a lock-up by itself.
     fn close(&mut self) {
-        let named = self.story.sentences.iter().any(|sentence| sentence.checked.is_some());
-        if named || matches!(self.incident.kind, IncidentKind::Gridlock | IncidentKind::Lock | IncidentKind::RanDry) {
+        let named = self
+            .story
+            .sentences
+            .iter()
+            .any(|sentence| sentence.checked.is_some());
+        if named
+            || matches!(
+                self.incident.kind,
+                IncidentKind::Gridlock | IncidentKind::Lock | IncidentKind::RanDry
+            )
+        {
             return;
         }
         let effect = self.incident;
-        let moved = self.story.rejected.iter().find_map(|checked| checked.others.filter(|_| checked.effect == *effect));
+        let moved = self
+            .story
+            .rejected
+            .iter()
+            .find_map(|checked| checked.others.filter(|_| checked.effect == *effect));
         let text = match moved {
             _ if self.story.rejected.is_empty() => {
                 "Nothing further back explains it but the luck of times and ways.".to_owned()
@@ -170,7 +217,10 @@ impl StoryWriter<'_> {
             _ => "No one cause can be named: with any single one taken away, it would have happened all the same."
                 .to_owned(),
         };
-        self.story.sentences.push(Sentence { text, checked: None });
+        self.story.sentences.push(Sentence {
+            text,
+            checked: None,
+        });
     }
 
     /// What was seen of the incident, if it is an event.
@@ -180,20 +230,35 @@ impl StoryWriter<'_> {
 
     /// An element that was full when a marble came.
     fn overfull(&mut self) {
-        let Incident { kind, node, time, until, count: n, .. } = *self.incident;
+        let Incident {
+            kind,
+            node,
+            time,
+            until,
+            count: n,
+            ..
+        } = *self.incident;
         let (name, when) = (self.name(node), self.at(time));
         let (marble, from) = match self.seen().map(|seen| seen.what) {
-            Some(TraceEvent::Spilled { marble, from, .. } | TraceEvent::Refused { marble, from, .. }) => (marble, from),
+            Some(
+                TraceEvent::Spilled { marble, from, .. } | TraceEvent::Refused { marble, from, .. },
+            ) => (marble, from),
             _ => return,
         };
         self.story.marbles.push(marble);
         let source = self.name(from);
-        let more = if n > 1 { format!(", the first of {n} until {}", clock(seconds(until))) } else { String::new() };
+        let more = if n > 1 {
+            format!(", the first of {n} until {}", clock(seconds(until)))
+        } else {
+            String::new()
+        };
         let text = match kind {
             IncidentKind::Spill => format!(
                 "At {when} marble {marble}, coming from {source}, went over the side of {name} and was lost{more}."
             ),
-            _ => format!("At {when} marble {marble} came home to {name} and had to wait in {source}{more}."),
+            _ => format!(
+                "At {when} marble {marble} came home to {name} and had to wait in {source}{more}."
+            ),
         };
         self.say(text);
         self.full(node, time);
@@ -205,16 +270,26 @@ impl StoryWriter<'_> {
 
     /// Says that an element is full, and since when.
     pub fn full(&mut self, node: usize, time: Nanos) {
-        let Plan { room, entrance_delay, ways, .. } = &self.circuit.nodes[node];
+        let Plan {
+            room,
+            entrance_delay,
+            ways,
+            ..
+        } = &self.circuit.nodes[node];
         let (name, before) = (self.name(node), time.saturating_sub(1));
         let held = &self.replay.held[node];
         if let Some(since) = held.since(before, *room) {
             let since = self.at(since);
-            self.say(format!("{name} was full ({room} of {room} places) since {since}."));
+            self.say(format!(
+                "{name} was full ({room} of {room} places) since {since}."
+            ));
         } else if matches!(self.circuit.nodes[node].role, Role::TippingCup(_)) {
             self.say(format!("{name} was tipped, and not yet back."));
-        } else if *entrance_delay > 0 && !ways.is_empty() && held.since(before, room - 1).is_some() {
-            self.say(format!("{name} was full, but for one place that had yet to move up to its entrance."));
+        } else if *entrance_delay > 0 && !ways.is_empty() && held.since(before, room - 1).is_some()
+        {
+            self.say(format!(
+                "{name} was full, but for one place that had yet to move up to its entrance."
+            ));
         }
         let hand = self.replay.held[self.circuit.nodes.len()].at(time);
         if node == self.circuit.start && hand > 0 {
@@ -226,7 +301,12 @@ impl StoryWriter<'_> {
     }
 
     fn backlog(&mut self) {
-        let Incident { node, time, count: depth, .. } = *self.incident;
+        let Incident {
+            node,
+            time,
+            count: depth,
+            ..
+        } = *self.incident;
         let (name, when) = (self.name(node), self.at(time));
         let mean = {
             let result = &self.replay.result;
@@ -234,7 +314,12 @@ impl StoryWriter<'_> {
         };
         self.say(format!("At {when}, {depth} marbles waited at {name}, the most of this run; on average {mean} did."));
         self.crowd(node, time, self.incident);
-        if self.story.sentences.iter().all(|sentence| sentence.checked.is_none()) {
+        if self
+            .story
+            .sentences
+            .iter()
+            .all(|sentence| sentence.checked.is_none())
+        {
             self.remedies(node, self.incident);
         }
     }
@@ -242,20 +327,37 @@ impl StoryWriter<'_> {
     /// Tells how those who wait at `node` at `time` came together.
     pub fn crowd(&mut self, node: usize, time: Nanos, effect: &Incident) {
         let waits = |visit: &&Stay| {
-            let (waits, goes_on) = (visit.reach.is_some_and(|t| t <= time), visit.leave.is_none_or(|t| t > time));
+            let (waits, goes_on) = (
+                visit.reach.is_some_and(|t| t <= time),
+                visit.leave.is_none_or(|t| t > time),
+            );
             visit.node == node && waits && goes_on
         };
         let waiting: Vec<&Stay> = self.replay.visits.iter().filter(waits).collect();
-        let from = waiting.iter().map(|visit| visit.enter).min().unwrap_or(time);
-        let lasted = waiting.iter().map(|visit| visit.enter).max().unwrap_or(time) - from;
-        self.story.marbles.extend(waiting.iter().map(|visit| visit.marble));
+        let from = waiting
+            .iter()
+            .map(|visit| visit.enter)
+            .min()
+            .unwrap_or(time);
+        let lasted = waiting
+            .iter()
+            .map(|visit| visit.enter)
+            .max()
+            .unwrap_or(time)
+            - from;
+        self.story
+            .marbles
+            .extend(waiting.iter().map(|visit| visit.marble));
         if waiting.len() > 1 {
             let sources = self.sources(&waiting);
             let within = match lasted {
                 0..100_000_000 => "together".to_owned(),
                 _ => format!("within {}", duration(seconds(lasted))),
             };
-            self.say(format!("The {} that were there then had come {within}: {sources}.", waiting.len()));
+            self.say(format!(
+                "The {} that were there then had come {within}: {sources}.",
+                waiting.len()
+            ));
         }
         self.walked.push(node);
         self.grown(node, from, time, effect);
@@ -264,9 +366,15 @@ impl StoryWriter<'_> {
     /// Says where most marbles were at `time`, but for the element `but`.
     pub fn whereabouts(&mut self, head: &str, time: Nanos, but: usize) {
         let held = |n: usize| self.replay.held[n].at(time);
-        let mut most: Vec<usize> = (0..self.circuit.nodes.len()).filter(|&n| n != but && held(n) > 0).collect();
+        let mut most: Vec<usize> = (0..self.circuit.nodes.len())
+            .filter(|&n| n != but && held(n) > 0)
+            .collect();
         most.sort_by_key(|&n| std::cmp::Reverse(held(n)));
-        let text: Vec<String> = most.iter().take(3).map(|&n| format!("{} at {}", held(n), self.name(n))).collect();
+        let text: Vec<String> = most
+            .iter()
+            .take(3)
+            .map(|&n| format!("{} at {}", held(n), self.name(n)))
+            .collect();
         if !text.is_empty() {
             self.say(format!("{head}: {}.", text.join(", ")));
         }
@@ -285,5 +393,7 @@ fn ended(outcome: Outcome) -> &'static str {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }

@@ -149,7 +149,10 @@ pub struct ByName<T>(pub Vec<(String, T)>);
 impl<T> ByName<T> {
     /// The thing called `name`.
     pub fn get(&self, name: &str) -> Option<&T> {
-        self.0.iter().find(|(known, _)| known == name).map(|(_, thing)| thing)
+        self.0
+            .iter()
+            .find(|(known, _)| known == name)
+            .map(|(_, thing)| thing)
     }
 }
 
@@ -179,7 +182,10 @@ pub struct StudyScope {
 /// Sums up `runs` of `circuit`.
 pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summary {
     let (over_runs, totals) = (OverRuns::new(circuit, &runs.batches), &runs.totals);
-    let first_wheel = circuit.nodes.get(circuit.lap_line).filter(|plan| plan.wheel().is_some());
+    let first_wheel = circuit
+        .nodes
+        .get(circuit.lap_line)
+        .filter(|plan| plan.wheel().is_some());
     let flow = over_runs.throughput_per_min();
     let per_run = |figure: fn(&RunFigures) -> u32| {
         over_runs.extreme(move |batch| f64::from(figure(batch)) / f64::from(batch.runs))
@@ -194,7 +200,8 @@ pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summa
         hours: question.hours,
         outcomes: outcomes(totals),
         locked_in_part: totals.share(totals.locked_in_part.runs),
-        throughput_per_min: first_wheel.map_or(flow, |wheel| widened(flow, wheel, Counted::Taken, LEVEL)),
+        throughput_per_min: first_wheel
+            .map_or(flow, |wheel| widened(flow, wheel, Counted::Taken, LEVEL)),
         lap_s: over_runs.lap_s(),
         runs_without_a_lap: totals.without_a_lap as usize,
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
@@ -222,7 +229,11 @@ fn outcomes(totals: &RunTotals) -> Outcomes {
 }
 
 fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelSummary)> {
-    let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
+    let wheels = circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .filter(|(_, plan)| plan.wheel().is_some());
     wheels
         .map(|(n, plan)| {
             let of = move |figure: fn(&WheelFigures) -> u64| {
@@ -232,9 +243,19 @@ fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelS
             let fill = runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
             let wheel = WheelSummary {
                 fill: known(fill, Counted::Taken).within(0.0, 1.0),
-                empty_streak_max: runs.extreme(|run| run.elements[n].wheel.map_or(0.0, |wheel| wheel.empty_streak_max)),
-                missed: known(runs.mishaps(hours, of(|wheel| wheel.missed)), Counted::Missed),
-                pinched: known(runs.mishaps(hours, of(|wheel| wheel.pinched)), Counted::Stalled),
+                empty_streak_max: runs.extreme(|run| {
+                    run.elements[n]
+                        .wheel
+                        .map_or(0.0, |wheel| wheel.empty_streak_max)
+                }),
+                missed: known(
+                    runs.mishaps(hours, of(|wheel| wheel.missed)),
+                    Counted::Missed,
+                ),
+                pinched: known(
+                    runs.mishaps(hours, of(|wheel| wheel.pinched)),
+                    Counted::Stalled,
+                ),
                 carried_over: runs.mishaps(hours, of(|wheel| wheel.carried_over)),
             };
             (plan.name.clone(), wheel)
@@ -245,17 +266,34 @@ fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelS
 fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, ElementSummary)> {
     let summarize = |(n, plan): (usize, &Plan)| {
         let room = f64::from(plan.room.min(circuit.marbles));
-        let of = move |figure: fn(&ElementFigures) -> u64| move |run: &RunFigures| figure(&run.elements[n]);
+        let of = move |figure: fn(&ElementFigures) -> u64| {
+            move |run: &RunFigures| figure(&run.elements[n])
+        };
         // What cannot happen at all is known not to.
-        let if_ever = |ever: bool, estimate: Estimate| if ever { estimate } else { Estimate::interval(0.0, 0.0, 0.0) };
+        let if_ever = |ever: bool, estimate: Estimate| {
+            if ever {
+                estimate
+            } else {
+                Estimate::interval(0.0, 0.0, 0.0)
+            }
+        };
         // Marbles wait before a wheel, never in it.
         let queues = plan.wheel().is_none();
         let wedges = plan.blockage.is_some() || plan.stalls;
         let element = ElementSummary {
-            backlog_mean: if_ever(queues, runs.average(|run| run.elements[n].backlog_mean, room)),
-            backlog_p95: if_ever(queues, runs.level_over_time(|run| run.elements[n].backlog_p95)),
+            backlog_mean: if_ever(
+                queues,
+                runs.average(|run| run.elements[n].backlog_mean, room),
+            ),
+            backlog_p95: if_ever(
+                queues,
+                runs.level_over_time(|run| run.elements[n].backlog_p95),
+            ),
             backlog_peak: if_ever(queues, runs.extreme(|run| run.elements[n].backlog_peak)),
-            full_share: if_ever(plan.places().is_some(), runs.share(|run| run.elements[n].full_share)),
+            full_share: if_ever(
+                plan.places().is_some(),
+                runs.share(|run| run.elements[n].full_share),
+            ),
             entries: runs.flow(hours, of(|e| e.entries)),
             spills: if_ever(plan.spills, runs.mishaps(hours, of(|e| e.spills))),
             arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.blockages))),

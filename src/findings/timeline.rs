@@ -89,12 +89,17 @@ impl StepIntegral {
 impl Timekeeper {
     /// For runs of `circuit` up to `horizon`, in so many steps.
     pub fn new(circuit: &Circuit, horizon: Nanos, steps: usize) -> Self {
-        let level = |now| StepIntegral { now, since: 0, sums: vec![0; steps] };
+        let level = |now| StepIntegral {
+            now,
+            since: 0,
+            sums: vec![0; steps],
+        };
         let elements = circuit.nodes.len();
         let mut levels = vec![level(0); elements];
         levels.push(level(u64::from(circuit.marbles)));
         let pocket = |plan: &crate::circuit::plan::Plan| {
-            plan.wheel().map(|wheel| wheel.clock.turn() / u64::from(wheel.clock.pockets()))
+            plan.wheel()
+                .map(|wheel| wheel.clock.turn() / u64::from(wheel.clock.pockets()))
         };
         Timekeeper {
             step: horizon.div_ceil(steps as u64).max(1),
@@ -105,7 +110,11 @@ impl Timekeeper {
             spilled: vec![0; steps],
             flows: vec![Vec::new(); elements + 1],
             pockets: circuit.nodes.iter().map(pocket).collect(),
-            drives: circuit.nodes.iter().map(|plan| plan.wheel().map(|wheel| wheel.drive)).collect(),
+            drives: circuit
+                .nodes
+                .iter()
+                .map(|plan| plan.wheel().map(|wheel| wheel.drive))
+                .collect(),
             standing: vec![level(0); elements],
             goes_on: vec![None; elements],
             tending: circuit.tending,
@@ -140,7 +149,11 @@ impl Timekeeper {
         let flows = &mut self.flows[from];
         match flows.iter_mut().find(|flow| flow.to == to) {
             Some(flow) => flow.marbles += 1,
-            None => flows.push(Flow { from, to, marbles: 1 }),
+            None => flows.push(Flow {
+                from,
+                to,
+                marbles: 1,
+            }),
         }
     }
 
@@ -162,23 +175,33 @@ impl Timekeeper {
         Timeline {
             step_s: seconds(step),
             spilled: spilled.collect(),
-            elements: (0..self.levels.len()).map(|n| self.course(n, end)).collect(),
+            elements: (0..self.levels.len())
+                .map(|n| self.course(n, end))
+                .collect(),
             flows: self.flows.concat(),
             end_s: seconds(end),
         }
     }
 
     fn course(&self, n: usize, end: Nanos) -> ElementTimeline {
-        let lasted = |k: usize| end.min((k as u64 + 1) * self.step).saturating_sub(k as u64 * self.step);
-        let mean = |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
+        let lasted = |k: usize| {
+            end.min((k as u64 + 1) * self.step)
+                .saturating_sub(k as u64 * self.step)
+        };
+        let mean =
+            |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
         let fill = |k: usize| {
             let pocket = (*self.pockets.get(n)?)?;
             let passed = lasted(k).saturating_sub(self.standing[n].sums[k]) as f64 / pocket as f64;
             (passed >= 1.0).then(|| (self.taken[n][k] as f64 / passed).min(1.0))
         };
         ElementTimeline {
-            held: (0..self.steps).map(|k| mean(&self.levels[n].sums, k)).collect(),
-            waiting: (0..self.steps).map(|k| mean(&self.waits[n].sums, k)).collect(),
+            held: (0..self.steps)
+                .map(|k| mean(&self.levels[n].sums, k))
+                .collect(),
+            waiting: (0..self.steps)
+                .map(|k| mean(&self.waits[n].sums, k))
+                .collect(),
             fill: (0..self.steps).map(fill).collect(),
         }
     }
@@ -196,7 +219,10 @@ impl Watcher for Timekeeper {
                     self.taken[to][step] += 1;
                 }
             }
-            TraceEvent::Blocked { node, cause: Cause::Pinch } => self.stand(node, seen.time),
+            TraceEvent::Blocked {
+                node,
+                cause: Cause::Pinch,
+            } => self.stand(node, seen.time),
             TraceEvent::Spilled { from, .. } => {
                 self.shift(from, seen.time, -1);
                 self.spilled[step] += 1;

@@ -179,7 +179,11 @@ impl RunTotals {
         let number = run.run;
         self.runs += 1;
         if self.first.len() < FIRST {
-            self.first.push(Ended { run: number, outcome: run.outcome, end_s: run.end_s });
+            self.first.push(Ended {
+                run: number,
+                outcome: run.outcome,
+                end_s: run.end_s,
+            });
         }
         *self.outcomes.entry(run.outcome).or_default() += 1;
         self.locked_up.note(run.locks_up(), number);
@@ -192,14 +196,21 @@ impl RunTotals {
         self.without_a_lap += u64::from(run.lap_s.is_none());
         self.never_poured_in += u64::from(run.poured_in_s.is_none());
         self.waited_in_hand = self.waited_in_hand.max(run.waited_in_hand);
-        self.last_poured_s = run.poured_in_s.into_iter().chain(self.last_poured_s).reduce(f64::max);
+        self.last_poured_s = run
+            .poured_in_s
+            .into_iter()
+            .chain(self.last_poured_s)
+            .reduce(f64::max);
         if let Some(lock) = run.locks.first()
-            && self.earliest_lock.is_none_or(|(_, earliest)| lock.time < earliest.time)
+            && self
+                .earliest_lock
+                .is_none_or(|(_, earliest)| lock.time < earliest.time)
         {
             self.earliest_lock = Some((number, *lock));
         }
         self.add_jams(run);
-        self.elements.resize_with(run.elements.len(), ElementTally::default);
+        self.elements
+            .resize_with(run.elements.len(), ElementTally::default);
         for (totals, element) in self.elements.iter_mut().zip(&run.elements) {
             totals.add(element, number);
         }
@@ -210,11 +221,19 @@ impl RunTotals {
         least(&mut self.earliest_jam, first_jam_s, run.run);
         self.latest_first_jam_s = self.latest_first_jam_s.max(first_jam_s.unwrap_or(0.0));
         let observed = run.time_to_jam_h();
-        match self.first_jams.last_mut().filter(|(last, _)| *last == observed) {
+        match self
+            .first_jams
+            .last_mut()
+            .filter(|(last, _)| *last == observed)
+        {
             Some((_, runs)) => *runs += 1,
             None => self.first_jams.push((observed, 1)),
         }
-        let mut stops: Vec<Stop> = run.jams.iter().map(|jam| Stop::Jam(jam.node, jam.cause)).collect();
+        let mut stops: Vec<Stop> = run
+            .jams
+            .iter()
+            .map(|jam| Stop::Jam(jam.node, jam.cause))
+            .collect();
         match run.outcome {
             Outcome::Gridlocked => stops.push(Stop::Gridlocked),
             Outcome::RanDry => stops.push(Stop::RanDry),
@@ -227,7 +246,11 @@ impl RunTotals {
         }
         for jam in &run.jams {
             self.only_stalls &= jam.cause == Cause::Stall;
-            let new = JamTally { count: 0, earliest: jam.first, run: run.run };
+            let new = JamTally {
+                count: 0,
+                earliest: jam.first,
+                run: run.run,
+            };
             let totals = self.jams.entry((jam.node, jam.cause)).or_insert(new);
             totals.count += jam.count;
             if jam.first < totals.earliest {
@@ -248,7 +271,9 @@ impl RunTotals {
 
     /// Whether every run ended of a jam, the last within `limit_s` seconds.
     pub fn all_jam_within(&self, limit_s: f64) -> bool {
-        let all = self.runs > 0 && self.ended(Outcome::Jammed) == self.runs && self.jammed.runs == self.runs;
+        let all = self.runs > 0
+            && self.ended(Outcome::Jammed) == self.runs
+            && self.jammed.runs == self.runs;
         all && self.latest_first_jam_s < limit_s
     }
 
@@ -262,7 +287,11 @@ impl RunTotals {
 
     /// Runs in which any of what `is` holds of stopped marbles.
     pub fn stopped_by(&self, is: impl Fn(&Stop) -> bool) -> u64 {
-        self.stops.iter().filter(|(stops, _)| stops.iter().any(&is)).map(|(_, runs)| runs).sum()
+        self.stops
+            .iter()
+            .filter(|(stops, _)| stops.iter().any(&is))
+            .map(|(_, runs)| runs)
+            .sum()
     }
 
     /// Jams of one cause at element `node`; `None` without any.
@@ -286,14 +315,24 @@ impl ElementTally {
         self.spills += element.spills;
         least(&mut self.first_spill, element.first_spill_s, run);
         self.held.note(element.refused > 0, run);
-        if self.peak.is_none_or(|(peak, _)| element.backlog_peak >= peak) {
+        if self
+            .peak
+            .is_none_or(|(peak, _)| element.backlog_peak >= peak)
+        {
             self.peak = Some((element.backlog_peak, run));
         }
         let over = |known: Option<(f64, u64)>, p95: f64| known.is_none_or(|(most, _)| p95 > most);
-        if let Some(p95) = element.backlog_p95.filter(|&p95| over(self.backlog_p95, p95)) {
+        if let Some(p95) = element
+            .backlog_p95
+            .filter(|&p95| over(self.backlog_p95, p95))
+        {
             self.backlog_p95 = Some((p95, run));
         }
-        least(&mut self.fill, element.wheel.and_then(|wheel| wheel.fill), run);
+        least(
+            &mut self.fill,
+            element.wheel.and_then(|wheel| wheel.fill),
+            run,
+        );
     }
 }
 

@@ -24,7 +24,11 @@ impl Trace {
         let mut nearest: Vec<Option<u64>> = vec![None];
         for &cause in &self.causes {
             // A cause has the lower number, so it is known already.
-            nearest.push(if any[cause as usize] { Some(cause) } else { nearest[cause as usize] });
+            nearest.push(if any[cause as usize] {
+                Some(cause)
+            } else {
+                nearest[cause as usize]
+            });
         }
         nearest
     }
@@ -36,7 +40,11 @@ impl Watcher for Trace {
     }
 
     fn scheduled(&mut self, event: u64, cause: u64) {
-        debug_assert_eq!(event, self.causes.len() as u64 + 1, "events are numbered one by one");
+        debug_assert_eq!(
+            event,
+            self.causes.len() as u64 + 1,
+            "events are numbered one by one"
+        );
         self.causes.push(cause);
     }
 

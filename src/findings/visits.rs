@@ -55,16 +55,32 @@ impl Visits {
     /// Before a run of `circuit`: all marbles are in the maker's hand.
     pub fn new(circuit: &Circuit) -> Self {
         let hand = circuit.nodes.len();
-        let held = Visit { node: hand, from: hand, entered: 0, queued: Some(0), left: None, lost: false };
-        Visits { marbles: vec![vec![held]; circuit.marbles as usize], blockages: Vec::new() }
+        let held = Visit {
+            node: hand,
+            from: hand,
+            entered: 0,
+            queued: Some(0),
+            left: None,
+            lost: false,
+        };
+        Visits {
+            marbles: vec![vec![held]; circuit.marbles as usize],
+            blockages: Vec::new(),
+        }
     }
 
     /// Where `marble` is at `time`; of several places at the same instant, the last.
     pub fn place(&self, marble: usize, time: Nanos) -> Option<MarblePlace<'_>> {
         let stays = self.marbles.get(marble)?;
-        let visit = &stays[stays.partition_point(|visit| visit.entered <= time).checked_sub(1)?];
+        let visit = &stays[stays
+            .partition_point(|visit| visit.entered <= time)
+            .checked_sub(1)?];
         let lost = visit.lost && visit.left.is_some_and(|left| left <= time);
-        Some(if lost { MarblePlace::Lost } else { MarblePlace::In(visit) })
+        Some(if lost {
+            MarblePlace::Lost
+        } else {
+            MarblePlace::In(visit)
+        })
     }
 
     fn open(&mut self, marble: u32) -> Option<&mut Visit> {
@@ -79,7 +95,14 @@ impl Watcher for Visits {
                 if let Some(visit) = self.open(marble) {
                     visit.left = Some(seen.time);
                 }
-                let visit = Visit { node: to, from, entered: seen.time, queued: None, left: None, lost: false };
+                let visit = Visit {
+                    node: to,
+                    from,
+                    entered: seen.time,
+                    queued: None,
+                    left: None,
+                    lost: false,
+                };
                 if let Some(stays) = self.marbles.get_mut(marble as usize) {
                     stays.push(visit);
                 }
@@ -95,7 +118,11 @@ impl Watcher for Visits {
                     visit.lost = true;
                 }
             }
-            TraceEvent::Blocked { node, cause } => self.blockages.push(BlockageStart { time: seen.time, node, cause }),
+            TraceEvent::Blocked { node, cause } => self.blockages.push(BlockageStart {
+                time: seen.time,
+                node,
+                cause,
+            }),
             _ => {}
         }
     }

@@ -28,11 +28,18 @@ impl Split {
     /// Share of each way; `None` where no marble came.
     pub fn shares(&self) -> Option<Vec<f64>> {
         let all: u64 = self.counts.iter().sum();
-        (all > 0).then(|| self.counts.iter().map(|&count| count as f64 / all as f64).collect())
+        (all > 0).then(|| {
+            self.counts
+                .iter()
+                .map(|&count| count as f64 / all as f64)
+                .collect()
+        })
     }
 
     fn count(&mut self, to: usize) {
-        let Some(way) = self.targets.iter().position(|&target| target == to) else { return };
+        let Some(way) = self.targets.iter().position(|&target| target == to) else {
+            return;
+        };
         self.counts[way] += 1;
         let streak = match self.streak {
             Some((last, times)) if last == way => times + 1,
@@ -56,7 +63,12 @@ impl Ways {
     pub fn new(circuit: &Circuit) -> Self {
         let mut splits = Vec::new();
         let mut place = vec![None; circuit.nodes.len()];
-        for (node, plan) in circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.ways.len() > 1) {
+        for (node, plan) in circuit
+            .nodes
+            .iter()
+            .enumerate()
+            .filter(|(_, plan)| plan.ways.len() > 1)
+        {
             let mut targets: Vec<usize> = Vec::new();
             for way in &plan.ways {
                 if !targets.contains(&way.to) {
@@ -64,7 +76,13 @@ impl Ways {
                 }
             }
             place[node] = Some(splits.len());
-            splits.push(Split { node, counts: vec![0; targets.len()], longest: 0, targets, streak: None });
+            splits.push(Split {
+                node,
+                counts: vec![0; targets.len()],
+                longest: 0,
+                targets,
+                streak: None,
+            });
         }
         Ways { splits, place }
     }

@@ -20,12 +20,16 @@ impl StoryWriter<'_> {
         let after = self.after_jam();
         match cause {
             Cause::Pinch => {
-                self.say(format!("At {when} {name} pinched {who} between itself and the ramp{after}."));
+                self.say(format!(
+                    "At {when} {name} pinched {who} between itself and the ramp{after}."
+                ));
                 self.pinch_luck();
             }
             Cause::Arch => self.arch(&who, &after),
             Cause::Stick => {
-                self.say(format!("At {when} {name} stuck half-way with {who} in it{after}."));
+                self.say(format!(
+                    "At {when} {name} stuck half-way with {who} in it{after}."
+                ));
                 let odds = self.blockage_chance(0);
                 self.claim(
                     &format!("That is random, {odds} for each marble"),
@@ -35,7 +39,11 @@ impl StoryWriter<'_> {
             }
             Cause::Stall => {
                 self.say(format!("At {when} {who} came to rest on {name}{after}."));
-                self.claim("Its slope is too shallow for marbles to roll on", Change::Rolls(node), self.incident);
+                self.claim(
+                    "Its slope is too shallow for marbles to roll on",
+                    Change::Rolls(node),
+                    self.incident,
+                );
             }
         }
     }
@@ -58,34 +66,54 @@ impl StoryWriter<'_> {
         let replay = self.replay;
         if cause != Cause::Pinch {
             let event = self.seen()?.event;
-            let entered =
-                |visit: &&Stay| visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time);
+            let entered = |visit: &&Stay| {
+                visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time)
+            };
             let arrived = replay.visits.iter().filter(entered);
             let arrived = arrived.filter(|visit| visit.event == event || visit.reach == Some(time));
             return arrived.map(|visit| visit.marble).next_back();
         }
-        let taken = replay.between(time, Nanos::MAX).iter().find_map(|seen| match seen.what {
-            TraceEvent::Moved { marble, to, .. } if to == node => Some(marble),
-            _ => None,
-        });
+        let taken = replay
+            .between(time, Nanos::MAX)
+            .iter()
+            .find_map(|seen| match seen.what {
+                TraceEvent::Moved { marble, to, .. } if to == node => Some(marble),
+                _ => None,
+            });
         let leads_here = |visit: &&Stay| {
-            let ways = self.circuit.nodes.get(visit.node).map(|plan| plan.ways.as_slice()).unwrap_or_default();
+            let ways = self
+                .circuit
+                .nodes
+                .get(visit.node)
+                .map(|plan| plan.ways.as_slice())
+                .unwrap_or_default();
             visit.leave.is_none() && visit.reach.is_some() && ways.iter().any(|way| way.to == node)
         };
         taken.or_else(|| {
-            replay.visits.iter().filter(leads_here).min_by_key(|visit| visit.reach).map(|visit| visit.marble)
+            replay
+                .visits
+                .iter()
+                .filter(leads_here)
+                .min_by_key(|visit| visit.reach)
+                .map(|visit| visit.marble)
         })
     }
 
     fn pinch_luck(&mut self) {
         let Incident { node, time, .. } = *self.incident;
-        let Some(wheel) = self.circuit.nodes[node].wheel() else { return };
+        let Some(wheel) = self.circuit.nodes[node].wheel() else {
+            return;
+        };
         let odds = chance(wheel.pick_up.pinched_and_missed().0);
-        let passed = self.replay.between(0, time).iter().filter(|seen| match seen.what {
-            TraceEvent::Moved { to, .. } => to == node,
-            TraceEvent::Missed { wheel } => wheel == node,
-            _ => false,
-        });
+        let passed = self
+            .replay
+            .between(0, time)
+            .iter()
+            .filter(|seen| match seen.what {
+                TraceEvent::Moved { to, .. } => to == node,
+                TraceEvent::Missed { wheel } => wheel == node,
+                _ => false,
+            });
         let passed = passed.count() + 1;
         let name = self.name(node);
         let fact = format!(
@@ -93,23 +121,36 @@ impl StoryWriter<'_> {
             ordinal(passed)
         );
         self.claim(&fact, Change::LeaveOut(node, time), self.incident);
-        let Some(after) = self.circuit.tending else { return };
+        let Some(after) = self.circuit.tending else {
+            return;
+        };
         let cleared = (time + after).min(self.replay.result.end);
-        let grown = (0..self.circuit.nodes.len()).filter(|&n| n != node).max_by_key(|&n| {
-            i64::from(self.replay.waiting[n].at(cleared)) - i64::from(self.replay.waiting[n].at(time))
-        });
+        let grown = (0..self.circuit.nodes.len())
+            .filter(|&n| n != node)
+            .max_by_key(|&n| {
+                i64::from(self.replay.waiting[n].at(cleared))
+                    - i64::from(self.replay.waiting[n].at(time))
+            });
         let Some(n) = grown else { return };
-        let (before, then) = (self.replay.waiting[n].at(time), self.replay.waiting[n].at(cleared));
+        let (before, then) = (
+            self.replay.waiting[n].at(time),
+            self.replay.waiting[n].at(cleared),
+        );
         if then > before + 1 {
-            let text = format!("While it stood, the marbles waiting at {} grew from {before} to {then}.", self.name(n));
+            let text = format!(
+                "While it stood, the marbles waiting at {} grew from {before} to {then}.",
+                self.name(n)
+            );
             self.say(text);
         }
     }
 
     /// The chance of wedging for a marble that meets so many.
     fn blockage_chance(&self, met: u32) -> String {
-        let chances =
-            self.circuit.nodes[self.incident.node].blockage.as_ref().map(|blockage| blockage.chance.as_slice());
+        let chances = self.circuit.nodes[self.incident.node]
+            .blockage
+            .as_ref()
+            .map(|blockage| blockage.chance.as_slice());
         let at = chances.and_then(|all| all.get(met as usize).or(all.last()));
         at.map_or("an unknown chance".to_owned(), |c| chance(c.share()))
     }
@@ -152,10 +193,19 @@ impl StoryWriter<'_> {
 
     /// Whether a marble has just gone through the only gate of `node` and is still in the way of the next.
     fn leaving(&self, node: usize, time: Nanos) -> bool {
-        let left = self.replay.between(0, time).iter().rev().find_map(|seen| match seen.what {
-            TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. } if from == node => Some(seen.time),
-            _ => None,
-        });
+        let left = self
+            .replay
+            .between(0, time)
+            .iter()
+            .rev()
+            .find_map(|seen| match seen.what {
+                TraceEvent::Moved { from, .. } | TraceEvent::Spilled { from, .. }
+                    if from == node =>
+                {
+                    Some(seen.time)
+                }
+                _ => None,
+            });
         left.is_some_and(|left| left + self.circuit.nodes[node].advance > time)
     }
 }

@@ -21,7 +21,11 @@ pub fn duration(time_s: f64) -> String {
 pub fn clock(time_s: f64) -> String {
     let whole = time_s.max(0.0).floor() as u64;
     let (hours, minutes, rest) = (whole / 3600, whole % 3600 / 60, whole % 60);
-    if hours > 0 { format!("{hours}:{minutes:02}:{rest:02}") } else { format!("{minutes}:{rest:02}") }
+    if hours > 0 {
+        format!("{hours}:{minutes:02}:{rest:02}")
+    } else {
+        format!("{minutes}:{rest:02}")
+    }
 }
 
 /// A chance a maker can picture: `1 in 240`, `45 in 100`.
@@ -54,11 +58,18 @@ pub fn percent(share: f64) -> String {
 /// A share that is only known to be smaller than this: `under 1.5 %`.
 pub fn under(share: f64) -> String {
     let text = percent(share);
-    if text.starts_with("under ") { text } else { format!("under {text}") }
+    if text.starts_with("under ") {
+        text
+    } else {
+        format!("under {text}")
+    }
 }
 
 /// What is between two ends, as far as they are known: `95 % sure: 2 to 4`, `95 % sure: at least 2`; `None` where neither is.
-pub fn sure_between(ends: (Option<f64>, Option<f64>), say: impl Fn(f64) -> String) -> Option<String> {
+pub fn sure_between(
+    ends: (Option<f64>, Option<f64>),
+    say: impl Fn(f64) -> String,
+) -> Option<String> {
     let text = match ends {
         (Some(low), Some(high)) => format!("{} to {}", say(low), say(high)),
         (Some(low), None) => format!("at least {}", say(low)),
@@ -72,7 +83,12 @@ pub fn sure_between(ends: (Option<f64>, Option<f64>), say: impl Fn(f64) -> Strin
 pub fn share_of_runs(share: &Estimate) -> String {
     match (share.value, share.low, share.high) {
         (Some(value), Some(low), Some(high)) => {
-            format!("{} of runs (95 % sure: {} to {})", percent(value), percent(low), percent(high))
+            format!(
+                "{} of runs (95 % sure: {} to {})",
+                percent(value),
+                percent(low),
+                percent(high)
+            )
         }
         (Some(value), ..) => format!("{} of runs", percent(value)),
         _ => "an unknown share of runs".to_owned(),
@@ -91,7 +107,11 @@ pub fn figure(x: f64) -> String {
 
 fn trimmed(x: f64, decimals: usize) -> String {
     let text = format!("{x:.decimals$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }
 
 /// An estimate of what cannot be negative, for a table: `0.893 ±0.002`, `0.893` without a spread, `unknown` without a value;
@@ -101,7 +121,10 @@ fn trimmed(x: f64, decimals: usize) -> String {
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
         (Some(value), Some(half)) if half > value && value >= 0.0 => {
-            let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value + half));
+            let (low, high) = (
+                e.low.unwrap_or(0.0).max(0.0),
+                e.high.unwrap_or(value + half),
+            );
             let decimals = (1.0 - libm::floor(libm::log10(high))).clamp(0.0, 6.0) as usize;
             let end = |x: f64| trimmed(x, decimals);
             format!("{} ({} to {})", end(value), end(low), end(high))
@@ -118,14 +141,27 @@ pub fn estimate(e: &Estimate) -> String {
 
 /// A difference and its half-width, to two figures of the half-width: `-0.065 ±0.11`; `unknown` without a value.
 pub fn difference(e: &Estimate) -> String {
-    let Some(value) = e.value else { return "unknown".to_owned() };
+    let Some(value) = e.value else {
+        return "unknown".to_owned();
+    };
     let half = e.half_width().unwrap_or(0.0);
     let finest = if half > 0.0 { half } else { value.abs() };
-    let decimals = if finest > 0.0 { (1.0 - libm::floor(libm::log10(finest))).clamp(0.0, 9.0) as usize } else { 0 };
+    let decimals = if finest > 0.0 {
+        (1.0 - libm::floor(libm::log10(finest))).clamp(0.0, 9.0) as usize
+    } else {
+        0
+    };
     let signed = format!("{value:+.decimals$}");
-    let zero = signed.trim_start_matches(['+', '-']).chars().all(|c| matches!(c, '0' | '.'));
+    let zero = signed
+        .trim_start_matches(['+', '-'])
+        .chars()
+        .all(|c| matches!(c, '0' | '.'));
     let text = if zero { "0".to_owned() } else { signed };
-    if half > 0.0 { format!("{text} ±{half:.decimals$}") } else { text }
+    if half > 0.0 {
+        format!("{text} ±{half:.decimals$}")
+    } else {
+        text
+    }
 }
 
 /// `1 marble`, `2 marbles`.
@@ -159,19 +195,44 @@ mod tests {
         assert_eq!(percent(0.9996), "over 99.9 %");
         assert_eq!(percent(1.0), "100 %");
         assert_eq!([0.0004, 0.015].map(under), ["under 0.1 %", "under 1.5 %"]);
-        let ends =
-            [(Some(2.0), Some(4.0)), (Some(2.0), None), (None, Some(4.0))].map(|ends| sure_between(ends, figure));
-        assert_eq!(ends.map(Option::unwrap), ["95 % sure: 2 to 4", "95 % sure: at least 2", "95 % sure: at most 4"]);
+        let ends = [(Some(2.0), Some(4.0)), (Some(2.0), None), (None, Some(4.0))]
+            .map(|ends| sure_between(ends, figure));
+        assert_eq!(
+            ends.map(Option::unwrap),
+            [
+                "95 % sure: 2 to 4",
+                "95 % sure: at least 2",
+                "95 % sure: at most 4"
+            ]
+        );
         assert_eq!(sure_between((None, None), figure), None);
         assert_eq!(figure(0.5), "0.5");
-        assert_eq!([1.0, 0.9999, 2.4, 0.0].map(marbles), ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]);
+        assert_eq!(
+            [1.0, 0.9999, 2.4, 0.0].map(marbles),
+            ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]
+        );
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
-        assert_eq!(estimate(&Estimate::interval(0.005, -0.005, 0.0148)), "0.005 (0 to 0.015)");
-        assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0148)), "0 (0 to 0.015)");
+        assert_eq!(
+            estimate(&Estimate::interval(0.005, -0.005, 0.0148)),
+            "0.005 (0 to 0.015)"
+        );
+        assert_eq!(
+            estimate(&Estimate::interval(0.0, 0.0, 0.0148)),
+            "0 (0 to 0.015)"
+        );
         assert_eq!(estimate(&Estimate::interval(0.0, 0.0, 0.0)), "0");
-        assert_eq!(estimate(&Estimate::interval(12.34, 12.0, 12.5)), "12.3 ±0.3");
-        assert_eq!(difference(&Estimate::interval(-0.0651, -0.175, 0.045)), "-0.07 ±0.11");
-        assert_eq!(difference(&Estimate::interval(-0.0001, -0.1, 0.1)), "0 ±0.10");
+        assert_eq!(
+            estimate(&Estimate::interval(12.34, 12.0, 12.5)),
+            "12.3 ±0.3"
+        );
+        assert_eq!(
+            difference(&Estimate::interval(-0.0651, -0.175, 0.045)),
+            "-0.07 ±0.11"
+        );
+        assert_eq!(
+            difference(&Estimate::interval(-0.0001, -0.1, 0.1)),
+            "0 ±0.10"
+        );
         assert_eq!(difference(&Estimate::interval(3.0, 3.0, 3.0)), "+3.0");
     }
 }

@@ -104,12 +104,16 @@ impl Judgement {
 
     /// What is wrong first: the gravest criterion that is shown broken; where none is, the gravest that looks so.
     pub fn first_wrong(&self) -> Option<&CriterionResult> {
-        self.broken().next().or_else(|| self.results.iter().find(|result| !result.likely))
+        self.broken()
+            .next()
+            .or_else(|| self.results.iter().find(|result| !result.likely))
     }
 
     /// The criteria that are shown broken, the gravest first.
     pub fn broken(&self) -> impl Iterator<Item = &CriterionResult> {
-        self.results.iter().filter(|result| result.verdict == Verdict::Broken)
+        self.results
+            .iter()
+            .filter(|result| result.verdict == Verdict::Broken)
     }
 }
 
@@ -121,7 +125,12 @@ impl Judgement {
 /// means by Student's t, which for figures that are rarely far out is only nearly right. Judging again after more runs
 /// takes a chance of error of its own.
 pub fn judge(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], level: f64) -> Judgement {
-    evaluate(circuit, workable, (runs, &RunTotals::of(circuit.start, runs)), level)
+    evaluate(
+        circuit,
+        workable,
+        (runs, &RunTotals::of(circuit.start, runs)),
+        level,
+    )
 }
 
 /// As [`judge`], of runs kept as batches.
@@ -135,7 +144,9 @@ fn evaluate(
     (runs, totals): (&[RunFigures], &RunTotals),
     level: f64,
 ) -> Judgement {
-    let wheels: Vec<usize> = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some()).collect();
+    let wheels: Vec<usize> = (0..circuit.nodes.len())
+        .filter(|&n| circuit.nodes[n].wheel().is_some())
+        .collect();
     let criteria = 5 + wheels.len() + workable.backlog.len();
     let evaluator = Evaluator {
         circuit,
@@ -151,9 +162,20 @@ fn evaluate(
         evaluator.spills(workable.spills),
         evaluator.never(Criterion::PouredIn, totals.without_room),
     ];
-    results.extend(wheels.into_iter().map(|wheel| evaluator.fill(wheel, workable.least_fill)));
-    results.extend(workable.backlog.iter().map(|&(node, allowed)| evaluator.backlog(node, allowed)));
-    results.iter_mut().for_each(|result| result.by_default = by_default(workable, result.criterion));
+    results.extend(
+        wheels
+            .into_iter()
+            .map(|wheel| evaluator.fill(wheel, workable.least_fill)),
+    );
+    results.extend(
+        workable
+            .backlog
+            .iter()
+            .map(|&(node, allowed)| evaluator.backlog(node, allowed)),
+    );
+    results
+        .iter_mut()
+        .for_each(|result| result.by_default = by_default(workable, result.criterion));
     Judgement { results }
 }
 
@@ -162,7 +184,9 @@ fn by_default(workable: &Workable, criterion: Criterion) -> bool {
         Criterion::Jams => workable.unset.jams_per_8h,
         Criterion::Spills => workable.unset.spills,
         Criterion::Fill(_) => workable.unset.least_fill,
-        Criterion::Gridlock | Criterion::RanDry | Criterion::PouredIn | Criterion::Backlog(_) => false,
+        Criterion::Gridlock | Criterion::RanDry | Criterion::PouredIn | Criterion::Backlog(_) => {
+            false
+        }
     }
 }
 
@@ -171,7 +195,11 @@ fn by_default(workable: &Workable, criterion: Criterion) -> bool {
 pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
     let chances = -libm::log(error);
     let never = chances / -libm::log1p(-TOLERATED);
-    let jams = if workable.jams_per_8h > 0.0 { chances / (workable.jams_per_8h * hours / 8.0) } else { 0.0 };
+    let jams = if workable.jams_per_8h > 0.0 {
+        chances / (workable.jams_per_8h * hours / 8.0)
+    } else {
+        0.0
+    };
     never.max(jams).ceil() as u32
 }
 
@@ -188,35 +216,55 @@ impl Evaluator<'_> {
     /// At most [`TOLERATED`] of runs are such.
     fn never(&self, criterion: Criterion, such: Times) -> CriterionResult {
         let share = |level| clopper_pearson(such.runs, self.totals.runs, level);
-        CriterionResult { of_runs: true, ..self.at_most(criterion, TOLERATED, share) }
+        CriterionResult {
+            of_runs: true,
+            ..self.at_most(criterion, TOLERATED, share)
+        }
     }
 
     fn jams(&self, allowed: f64) -> CriterionResult {
         if allowed <= 0.0 {
             let share = |level| clopper_pearson(self.totals.jammed.runs, self.totals.runs, level);
             let share = |level| self.jams_known(share(level), level).within(0.0, 1.0);
-            return CriterionResult { of_runs: true, ..self.at_most(Criterion::Jams, TOLERATED, share) };
+            return CriterionResult {
+                of_runs: true,
+                ..self.at_most(Criterion::Jams, TOLERATED, share)
+            };
         }
-        let eights: Vec<f64> = self.runs.iter().map(|run| run.end_s / (8.0 * 3600.0)).collect();
+        let eights: Vec<f64> = self
+            .runs
+            .iter()
+            .map(|run| run.end_s / (8.0 * 3600.0))
+            .collect();
         let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
         let time: f64 = eights.iter().sum();
         // Jams over what so much running allows. The exact Poisson bounds hold for jams that come singly and steadily, and
         // are sure of nothing too early; the t bounds see them come in clusters.
-        let over: Vec<f64> = jams.iter().zip(&eights).map(|(jams, time)| jams - allowed * time).collect();
+        let over: Vec<f64> = jams
+            .iter()
+            .zip(&eights)
+            .map(|(jams, time)| jams - allowed * time)
+            .collect();
         let rate = |level| event_rate(jams.iter().sum::<f64>() as u64, time, level);
         let wider = |level: f64| {
             let (over, rate) = (mean_interval(&over, level), rate(level));
             let per_8h = |end: Option<f64>| end.map(|end| allowed + end * jams.len() as f64 / time);
             let low = per_8h(over.low).zip(rate.low).map(|(a, b)| a.min(b));
             let high = per_8h(over.high).zip(rate.high).map(|(a, b)| a.max(b));
-            self.jams_known(Estimate::from_parts(rate.value, low, high), level).within(0.0, f64::INFINITY)
+            self.jams_known(Estimate::from_parts(rate.value, low, high), level)
+                .within(0.0, f64::INFINITY)
         };
         if time > 0.0 {
             return self.at_most(Criterion::Jams, allowed, wider);
         }
         // Every run jams before any time has passed: no rate, but no doubt either.
         let at_once = self.never(Criterion::Jams, self.totals.jammed);
-        CriterionResult { figure: Estimate::unknown(), of_runs: false, limit: allowed, ..at_once }
+        CriterionResult {
+            figure: Estimate::unknown(),
+            of_runs: false,
+            limit: allowed,
+            ..at_once
+        }
     }
 
     /// A figure of jams that grows as their number, with what close looks leave unsure of it.
@@ -236,7 +284,14 @@ impl Evaluator<'_> {
     fn fill(&self, wheel: usize, least: f64) -> CriterionResult {
         let fills = self.by_run(|batch| batch.elements[wheel].of_runs().fill);
         let plan = &self.circuit.nodes[wheel];
-        let known = |level| widened(weighted_mean_interval(&fills, level), plan, Counted::Taken, level);
+        let known = |level| {
+            widened(
+                weighted_mean_interval(&fills, level),
+                plan,
+                Counted::Taken,
+                level,
+            )
+        };
         let (met, broken) = (known(self.met), known(self.broken));
         let figure = Estimate::from_parts(met.value, met.low, broken.high).within(0.0, 1.0);
         let verdict = if least <= 0.0 || figure.low.is_some_and(|low| low >= least) {
@@ -260,7 +315,9 @@ impl Evaluator<'_> {
 
     fn backlog(&self, node: usize, allowed: u32) -> CriterionResult {
         let p95 = |batch: &RunFigures| batch.elements[node].of_runs().backlog_p95;
-        self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| self.mean_of_counts(p95, level))
+        self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| {
+            self.mean_of_counts(p95, level)
+        })
     }
 
     /// The mean of a figure in whole marbles. Runs that all show the same number prove little: the spread is taken to be at
@@ -268,19 +325,35 @@ impl Evaluator<'_> {
     fn mean_of_counts(&self, figure: impl Fn(&RunFigures) -> f64, level: f64) -> Estimate {
         let n = self.totals.runs as f64;
         let seen = weighted_mean_interval(&self.by_run(figure), level);
-        let least = student_critical(level, n - 1.0).map(|t| t * (1.0 / (n + 1.0)).sqrt() / n.sqrt());
-        let least = |end: f64| seen.value.zip(least).map_or(end, |(value, least)| value + end * least);
-        let (low, high) = (seen.low.map(|low| low.min(least(-1.0))), seen.high.map(|high| high.max(least(1.0))));
+        let least =
+            student_critical(level, n - 1.0).map(|t| t * (1.0 / (n + 1.0)).sqrt() / n.sqrt());
+        let least = |end: f64| {
+            seen.value
+                .zip(least)
+                .map_or(end, |(value, least)| value + end * least)
+        };
+        let (low, high) = (
+            seen.low.map(|low| low.min(least(-1.0))),
+            seen.high.map(|high| high.max(least(1.0))),
+        );
         Estimate::from_parts(seen.value, low, high).within(0.0, f64::INFINITY)
     }
 
     /// A mean over the runs of each batch, with their number.
     fn by_run(&self, figure: impl Fn(&RunFigures) -> f64) -> Vec<(f64, f64)> {
-        self.runs.iter().map(|batch| (figure(batch), f64::from(batch.runs))).collect()
+        self.runs
+            .iter()
+            .map(|batch| (figure(batch), f64::from(batch.runs)))
+            .collect()
     }
 
     /// A figure that may be at most `limit`, with its two-sided interval at any level.
-    fn at_most(&self, criterion: Criterion, limit: f64, interval: impl Fn(f64) -> Estimate) -> CriterionResult {
+    fn at_most(
+        &self,
+        criterion: Criterion,
+        limit: f64,
+        interval: impl Fn(f64) -> Estimate,
+    ) -> CriterionResult {
         let (met, broken) = (interval(self.met), interval(self.broken));
         let figure = Estimate::from_parts(met.value, broken.low, met.high);
         let verdict = if figure.high.is_some_and(|high| high <= limit) {
@@ -291,7 +364,15 @@ impl Evaluator<'_> {
             Verdict::Unsure
         };
         let likely = figure.value.is_some_and(|value| value <= limit);
-        CriterionResult { criterion, verdict, figure, of_runs: false, limit, by_default: false, likely }
+        CriterionResult {
+            criterion,
+            verdict,
+            figure,
+            of_runs: false,
+            limit,
+            by_default: false,
+            likely,
+        }
     }
 }
 
@@ -319,19 +400,36 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
         let circuit = circuit::circuit(&machine);
         let mut one = RunFigures::new(0, &simulate(&circuit, 1, 0, 3_600_000_000_000, &mut ()));
         change(&mut one);
-        (circuit, machine.workable, (0..n).map(|run| RunFigures { run, ..one.clone() }).collect())
+        (
+            circuit,
+            machine.workable,
+            (0..n)
+                .map(|run| RunFigures { run, ..one.clone() })
+                .collect(),
+        )
     }
 
     fn verdict_of(runs: &(Circuit, Workable, Vec<RunFigures>), criterion: Criterion) -> Verdict {
         let judgement = judge(&runs.0, &runs.1, &runs.2, 0.95);
-        judgement.results.iter().find(|result| result.criterion == criterion).expect("it is judged").verdict
+        judgement
+            .results
+            .iter()
+            .find(|result| result.criterion == criterion)
+            .expect("it is judged")
+            .verdict
     }
 
     /// 1 - 0.05^(1/n) is under 5 % from n = 59 on (Hanley & Lippman-Hand 1983, as in stats/proportion.rs).
     #[test]
     fn no_gridlock_is_shown_by_59_runs_and_not_by_58() {
-        assert_eq!(verdict_of(&runs(58, |_| {}), Criterion::Gridlock), Verdict::Unsure);
-        assert_eq!(verdict_of(&runs(59, |_| {}), Criterion::Gridlock), Verdict::Met);
+        assert_eq!(
+            verdict_of(&runs(58, |_| {}), Criterion::Gridlock),
+            Verdict::Unsure
+        );
+        assert_eq!(
+            verdict_of(&runs(59, |_| {}), Criterion::Gridlock),
+            Verdict::Met
+        );
         let locked = runs(12, |run| run.outcome = Outcome::Gridlocked);
         assert_eq!(verdict_of(&locked, Criterion::Gridlock), Verdict::Broken);
     }
@@ -340,20 +438,47 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
     fn a_load_works_when_all_is_met_and_one_fault_breaks_it() {
         let (circuit, workable, runs_made) = runs(100, |_| {});
         let judgement = judge(&circuit, &workable, &runs_made, 0.95);
-        assert_eq!((judgement.verdict(), judgement.likely()), (Verdict::Met, true), "{judgement:?}");
-        let greedy = Workable { least_fill: 0.99, ..workable };
+        assert_eq!(
+            (judgement.verdict(), judgement.likely()),
+            (Verdict::Met, true),
+            "{judgement:?}"
+        );
+        let greedy = Workable {
+            least_fill: 0.99,
+            ..workable
+        };
         let judgement = judge(&circuit, &greedy, &runs_made, 0.95);
-        assert_eq!((judgement.verdict(), judgement.likely()), (Verdict::Broken, false));
-        assert_eq!(judgement.broken().map(|result| result.criterion).collect::<Vec<_>>(), [Criterion::Fill(1)]);
+        assert_eq!(
+            (judgement.verdict(), judgement.likely()),
+            (Verdict::Broken, false)
+        );
+        assert_eq!(
+            judgement
+                .broken()
+                .map(|result| result.criterion)
+                .collect::<Vec<_>>(),
+            [Criterion::Fill(1)]
+        );
     }
 
     /// With no jam in T eight-hour stretches the upper Poisson bound is -ln(error) / T: under 1 from T = 3.0 on at 95 %.
     #[test]
     fn jams_are_judged_by_the_rate_of_running() {
-        assert_eq!(verdict_of(&runs(23, |_| {}), Criterion::Jams), Verdict::Unsure);
+        assert_eq!(
+            verdict_of(&runs(23, |_| {}), Criterion::Jams),
+            Verdict::Unsure
+        );
         assert_eq!(verdict_of(&runs(24, |_| {}), Criterion::Jams), Verdict::Met);
-        let jam = Jam { node: 1, cause: Cause::Pinch, first: 0, count: 1 };
-        assert_eq!(verdict_of(&runs(24, |run| run.jams.push(jam)), Criterion::Jams), Verdict::Broken);
+        let jam = Jam {
+            node: 1,
+            cause: Cause::Pinch,
+            first: 0,
+            count: 1,
+        };
+        assert_eq!(
+            verdict_of(&runs(24, |run| run.jams.push(jam)), Criterion::Jams),
+            Verdict::Broken
+        );
         let at_once = runs(12, |run| {
             run.jams.push(jam);
             run.end_s = 0.0;
@@ -372,7 +497,10 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
     #[test]
     fn one_run_shows_next_to_nothing() {
         let (circuit, workable, runs_made) = runs(1, |_| {});
-        assert_eq!(judge(&circuit, &workable, &runs_made, 0.95).verdict(), Verdict::Unsure);
+        assert_eq!(
+            judge(&circuit, &workable, &runs_made, 0.95).verdict(),
+            Verdict::Unsure
+        );
     }
 
     /// A load is broken as soon as any criterion is, so that all share the error. Here eight fills are met by as little as
@@ -382,7 +510,9 @@ workable: { least-fill: 0.1, jams-per-8h: 1, spills: 0, backlog: { ramp: 3 } }";
         let made_up = MadeUp::new(8, "least-fill: 0.5, jams-per-8h: 1000");
         let broken = |load: &u64| {
             let mut random = random(*load);
-            let runs: Vec<_> = (0..10).map(|n| made_up.run(n, |_| 0.5 + 1e-6 + 0.05 * normal(&mut random))).collect();
+            let runs: Vec<_> = (0..10)
+                .map(|n| made_up.run(n, |_| 0.5 + 1e-6 + 0.05 * normal(&mut random)))
+                .collect();
             made_up.judge(&runs, 0.95).verdict() == Verdict::Broken
         };
         let loads = 1500;

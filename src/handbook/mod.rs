@@ -18,7 +18,11 @@ pub const PAGES: [HandbookPage; 6] = [
         about: "from a sketch to a build log: one machine all the way",
         text: include_str!("first-machine.md"),
     },
-    HandbookPage { name: "commands", about: "each command with what it prints", text: include_str!("commands.md") },
+    HandbookPage {
+        name: "commands",
+        about: "each command with what it prints",
+        text: include_str!("commands.md"),
+    },
     HandbookPage {
         name: "machine-file",
         about: "every kind and key, units, time laws",
@@ -34,7 +38,11 @@ pub const PAGES: [HandbookPage; 6] = [
         about: "the rules of a run: what happens when, to the nanosecond",
         text: include_str!("rules.md"),
     },
-    HandbookPage { name: "cautions", about: "marbles, motors, tools", text: include_str!("cautions.md") },
+    HandbookPage {
+        name: "cautions",
+        about: "marbles, motors, tools",
+        text: include_str!("cautions.md"),
+    },
 ];
 
 /// The page of that name, if there is one.

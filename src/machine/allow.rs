@@ -50,6 +50,8 @@ impl Warning {
 
     /// The warning with this code.
     pub fn with_code(code: &str) -> Option<Self> {
-        Warning::ALL.into_iter().find(|warning| warning.code() == code)
+        Warning::ALL
+            .into_iter()
+            .find(|warning| warning.code() == code)
     }
 }

@@ -6,8 +6,8 @@ use super::model::{Kind, Line, Machine, Segment, TurnedBy};
 use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
 use super::yaml::{Value, YamlNode};
 use crate::physics::material::{
-    DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE, RESTITUTION_RANGE,
-    ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
+    DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE,
+    RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
 };
 
 /// Standard deviation of the marbles' diameter where none is given, metres, and its range. Assumed, no source.
@@ -30,7 +30,8 @@ pub const ENTRY_SCATTER: (f64, f64, f64) = (0.1, 0.03, 0.2);
 /// source.
 pub const ENTRY_M_S: (f64, f64, f64) = (0.5, 0.25, 1.0);
 /// Slope on which marbles wait where no dimension tells it, radians, and its range. Assumed, no source.
-pub const WAITING_SLOPE_RAD: (f64, f64, f64) = (4.0 * PI / 180.0, 2.0 * PI / 180.0, 8.0 * PI / 180.0);
+pub const WAITING_SLOPE_RAD: (f64, f64, f64) =
+    (4.0 * PI / 180.0, 2.0 * PI / 180.0, 8.0 * PI / 180.0);
 /// Width of the channel that feeds a wheel where none is given, in marble diameters, and its range. Assumed, no source.
 pub const CHANNEL_DIAMETERS: (f64, f64, f64) = (1.15, 1.05, 1.3);
 
@@ -211,14 +212,16 @@ impl AssumedConstant {
             | AssumedConstant::MarbleRestitution => super::units::plain(value),
             AssumedConstant::Torque => TORQUE.show(value),
             AssumedConstant::Inertia => format!("{} plywood discs", super::units::plain(value)),
-            AssumedConstant::Channel | AssumedConstant::CutBack => format!("{} diameters", super::units::plain(value)),
+            AssumedConstant::Channel | AssumedConstant::CutBack => {
+                format!("{} diameters", super::units::plain(value))
+            }
             AssumedConstant::EntrySpeed => VELOCITY.show(value),
             AssumedConstant::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
             AssumedConstant::SlopeError | AssumedConstant::WaitingSlope => ANGLE.show(value),
             AssumedConstant::RollingResistance | AssumedConstant::Drilling => LENGTH.show(value),
-            AssumedConstant::DiameterSpread | AssumedConstant::PitchError | AssumedConstant::FloorFall => {
-                LENGTH.show(value)
-            }
+            AssumedConstant::DiameterSpread
+            | AssumedConstant::PitchError
+            | AssumedConstant::FloorFall => LENGTH.show(value),
         }
     }
 }
@@ -269,7 +272,10 @@ impl Assumption {
             AssumedConstant::MarbleRestitution => machine.assume.marble_restitution = value,
             _ => {
                 let marble_m = machine.marbles.diameter_m.unwrap_or(0.0);
-                let in_marbles = matches!(self.what, AssumedConstant::Channel | AssumedConstant::CutBack);
+                let in_marbles = matches!(
+                    self.what,
+                    AssumedConstant::Channel | AssumedConstant::CutBack
+                );
                 let value = if in_marbles { value * marble_m } else { value };
                 for &n in &self.elements {
                     set(self.what, value, &mut machine.elements[n].kind);
@@ -290,7 +296,9 @@ fn set(what: AssumedConstant, value: f64, kind: &mut Kind) {
                     AssumedConstant::Channel => shape.channel_m = Some(value),
                     AssumedConstant::CutBack => shape.cut_back = Some(value),
                     AssumedConstant::Torque => shape.torque_nm = Some(value),
-                    AssumedConstant::Inertia => shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2()),
+                    AssumedConstant::Inertia => {
+                        shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2())
+                    }
                     _ => {}
                 }
             }
@@ -311,38 +319,77 @@ fn set(what: AssumedConstant, value: f64, kind: &mut Kind) {
 
 /// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
 pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
-    let has = |test: &dyn Fn(&Kind) -> bool| machine.elements.iter().any(|element| test(&element.kind));
+    let has =
+        |test: &dyn Fn(&Kind) -> bool| machine.elements.iter().any(|element| test(&element.kind));
     if machine.marbles.diameter_m.is_none() || !has(&by_dimensions) {
         return Vec::new();
     }
     let mut all = Vec::new();
     let mut whole = |what: AssumedConstant, path: [&str; 2], matters: bool| {
-        all.extend((matters && !written(tree, &path)).then_some(Assumption { what, elements: Vec::new() }));
+        all.extend((matters && !written(tree, &path)).then_some(Assumption {
+            what,
+            elements: Vec::new(),
+        }));
     };
-    whole(AssumedConstant::RollingResistance, ["assume", "rolling-resistance"], true);
-    whole(AssumedConstant::Restitution, ["assume", "restitution"], true);
+    whole(
+        AssumedConstant::RollingResistance,
+        ["assume", "rolling-resistance"],
+        true,
+    );
+    whole(
+        AssumedConstant::Restitution,
+        ["assume", "restitution"],
+        true,
+    );
     whole(AssumedConstant::Friction, ["assume", "friction"], true);
-    whole(AssumedConstant::BendLoss, ["assume", "bend-loss"], has(&bends));
+    whole(
+        AssumedConstant::BendLoss,
+        ["assume", "bend-loss"],
+        has(&bends),
+    );
     whole(AssumedConstant::DiameterSpread, ["marbles", "spread"], true);
-    whole(AssumedConstant::Drilling, ["assume", "drilling-resistance"], has(&by_dimensions));
+    whole(
+        AssumedConstant::Drilling,
+        ["assume", "drilling-resistance"],
+        has(&by_dimensions),
+    );
     whole(AssumedConstant::HitGrip, ["assume", "hit-grip"], has(&hits));
-    whole(AssumedConstant::GearEfficiency, ["assume", "gear-efficiency"], geared(machine));
+    whole(
+        AssumedConstant::GearEfficiency,
+        ["assume", "gear-efficiency"],
+        geared(machine),
+    );
     whole(
         AssumedConstant::EntryScatter,
         ["assume", "entry-scatter"],
         has(&|kind| matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)),
     );
-    whole(AssumedConstant::WaitingSlope, ["assume", "slope"], waits_on_no_slope(machine));
+    whole(
+        AssumedConstant::WaitingSlope,
+        ["assume", "slope"],
+        waits_on_no_slope(machine),
+    );
     let meets_a_wheel = has(&|kind| concerns(AssumedConstant::Channel, kind));
-    whole(AssumedConstant::MarbleFriction, ["assume", "marble-friction"], meets_a_wheel);
-    whole(AssumedConstant::MarbleRestitution, ["assume", "marble-restitution"], meets_a_wheel);
+    whole(
+        AssumedConstant::MarbleFriction,
+        ["assume", "marble-friction"],
+        meets_a_wheel,
+    );
+    whole(
+        AssumedConstant::MarbleRestitution,
+        ["assume", "marble-restitution"],
+        meets_a_wheel,
+    );
     for what in OF_ELEMENTS {
         let lacks = |n: &usize| {
             let element = &machine.elements[*n];
             concerns(what, &element.kind)
                 && (what != AssumedConstant::Torque || !has_motor(machine, &element.kind))
                 && (what != AssumedConstant::EntrySpeed || !is_carried(machine, *n))
-                && !written(tree, &["circuit", &element.name, element.kind.name(), what.key()])
+                && !written(
+                    tree,
+                    &["circuit", &element.name, element.kind.name(), what.key()],
+                )
         };
         let elements: Vec<usize> = (0..machine.elements.len()).filter(lacks).collect();
         all.extend((!elements.is_empty()).then_some(Assumption { what, elements }));
@@ -352,7 +399,9 @@ pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
 
 fn by_dimensions(kind: &Kind) -> bool {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => !line.segments.is_empty() && line.time.is_none(),
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            !line.segments.is_empty() && line.time.is_none()
+        }
         Kind::PocketWheel(wheel) => wheel.shape.is_some(),
         Kind::Bowl(bowl) => bowl.shape.is_some() && bowl.swirl.is_none(),
         Kind::ReturnFloor(floor) => floor.shape.is_some() && floor.time.is_none(),
@@ -361,16 +410,24 @@ fn by_dimensions(kind: &Kind) -> bool {
 }
 
 fn bends(kind: &Kind) -> bool {
-    let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = kind else { return false };
-    line.segments.iter().any(|segment| matches!(segment, Segment::Bend { .. }))
+    let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = kind else {
+        return false;
+    };
+    line.segments
+        .iter()
+        .any(|segment| matches!(segment, Segment::Bend { .. }))
 }
 
 /// Whether marbles hit wood after a fall in it.
 fn hits(kind: &Kind) -> bool {
     match kind {
         Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            let falls =
-                |s: &Segment| matches!(s, Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. });
+            let falls = |s: &Segment| {
+                matches!(
+                    s,
+                    Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. }
+                )
+            };
             line.time.is_none() && line.segments.iter().any(falls)
         }
         Kind::ReturnFloor(_) => by_dimensions(kind),
@@ -381,7 +438,11 @@ fn hits(kind: &Kind) -> bool {
 /// Whether a motor whose gears matter sets the speed.
 fn geared(machine: &Machine) -> bool {
     let drive = &machine.drive;
-    drive.rpm == 0.0 && drive.motor.as_ref().is_some_and(|motor| motor.teeth.0 != motor.teeth.1)
+    drive.rpm == 0.0
+        && drive
+            .motor
+            .as_ref()
+            .is_some_and(|motor| motor.teeth.0 != motor.teeth.1)
 }
 
 /// The elements that lead to element `n`.
@@ -391,7 +452,9 @@ fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
 }
 
 fn rolls(line: &Line) -> bool {
-    line.segments.iter().any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
+    line.segments
+        .iter()
+        .any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
 }
 
 /// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
@@ -401,13 +464,21 @@ fn waits_on_no_slope(machine: &Machine) -> bool {
         Kind::ReturnFloor(floor) => floor.shape.is_some(),
         _ => false,
     };
-    machine.elements.iter().enumerate().any(|(n, element)| match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line.advance_s.is_none() && !rolls(line),
-        Kind::PocketWheel(wheel) => {
-            wheel.shape.is_some() && wheel.pick_up.is_none() && !feeders(machine, n).any(is_sloped)
-        }
-        _ => false,
-    })
+    machine
+        .elements
+        .iter()
+        .enumerate()
+        .any(|(n, element)| match &element.kind {
+            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+                line.advance_s.is_none() && !rolls(line)
+            }
+            Kind::PocketWheel(wheel) => {
+                wheel.shape.is_some()
+                    && wheel.pick_up.is_none()
+                    && !feeders(machine, n).any(is_sloped)
+            }
+            _ => false,
+        })
 }
 
 /// Whether marbles come into element `n` with a speed that a slide or track gives them.
@@ -418,7 +489,9 @@ fn is_carried(machine: &Machine, n: usize) -> bool {
 
 /// Whether the motor that turns this wheel, and so its torque, is known.
 fn has_motor(machine: &Machine, kind: &Kind) -> bool {
-    let Kind::PocketWheel(wheel) = kind else { return false };
+    let Kind::PocketWheel(wheel) = kind else {
+        return false;
+    };
     machine.drive.motor.is_some() && matches!(wheel.turned_by, TurnedBy::Drive { .. })
 }
 
@@ -437,7 +510,9 @@ const OF_ELEMENTS: [AssumedConstant; 8] = [
 fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
     match kind {
         Kind::PocketWheel(wheel) => {
-            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else { return false };
+            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else {
+                return false;
+            };
             match what {
                 AssumedConstant::PitchError
                 | AssumedConstant::SlopeError
@@ -455,9 +530,15 @@ fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
 }
 
 fn written(tree: &YamlNode, path: &[&str]) -> bool {
-    let Some((first, rest)) = path.split_first() else { return true };
-    let Value::Map(entries) = &tree.value else { return false };
-    entries.iter().any(|entry| entry.key == *first && written(&entry.node, rest))
+    let Some((first, rest)) = path.split_first() else {
+        return true;
+    };
+    let Value::Map(entries) = &tree.value else {
+        return false;
+    };
+    entries
+        .iter()
+        .any(|entry| entry.key == *first && written(&entry.node, rest))
 }
 
 #[cfg(test)]
@@ -468,20 +549,32 @@ mod tests {
     const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 
     fn left_open(settings: &[(&str, &str)]) -> Vec<AssumedConstant> {
-        let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
+        let setting = |&(key, value): &(&str, &str)| Setting {
+            key: key.to_owned(),
+            value: value.to_owned(),
+        };
         let settings: Vec<Setting> = settings.iter().map(setting).collect();
-        read(STARTER, &settings).expect("sound").assumed.iter().map(|assumption| assumption.what).collect()
+        read(STARTER, &settings)
+            .expect("sound")
+            .assumed
+            .iter()
+            .map(|assumption| assumption.what)
+            .collect()
     }
 
     #[test]
     fn what_the_file_gives_is_not_assumed_even_where_it_equals_the_default() {
         let all = left_open(&[]);
         assert!(
-            all.contains(&AssumedConstant::PitchError) && !all.contains(&AssumedConstant::DiameterSpread),
+            all.contains(&AssumedConstant::PitchError)
+                && !all.contains(&AssumedConstant::DiameterSpread),
             "{all:?}"
         );
         assert!(!all.contains(&AssumedConstant::BendLoss), "it has no bend");
-        let given = left_open(&[("circuit.wheel.pitch-error", "0.2 mm"), ("assume.friction", "0.35")]);
+        let given = left_open(&[
+            ("circuit.wheel.pitch-error", "0.2 mm"),
+            ("assume.friction", "0.35"),
+        ]);
         assert_eq!(given.len() + 2, all.len());
     }
 
@@ -496,7 +589,10 @@ mod tests {
         let machine = read(STARTER, &[]).expect("sound");
         for assumption in &machine.assumed {
             let [low, high] = [End::Low, End::High].map(|end| assumption.at(&machine, end));
-            assert!(low != machine && high != machine && low != high, "{assumption:?}");
+            assert!(
+                low != machine && high != machine && low != high,
+                "{assumption:?}"
+            );
         }
     }
 }

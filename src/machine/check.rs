@@ -11,10 +11,21 @@ use crate::physics::G;
 
 /// Checks a machine as a whole; problems go to `report` with the places that `tree` gives.
 pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
-    let check = Check { draft, machine: &draft.machine, tree, report };
+    let check = Check {
+        draft,
+        machine: &draft.machine,
+        tree,
+        report,
+    };
     check.drive();
     check.marbles();
-    for (n, element) in check.machine.elements.iter().enumerate().filter(|(n, _)| draft.kind_known[*n]) {
+    for (n, element) in check
+        .machine
+        .elements
+        .iter()
+        .enumerate()
+        .filter(|(n, _)| draft.kind_known[*n])
+    {
         check.dimensions(element);
         if draft.ways_known[n] {
             check.ways(n, element);
@@ -32,13 +43,26 @@ pub fn find(tree: &YamlNode, key: &str) -> (Place, bool) {
     let (mut node, mut place) = (tree, tree.place);
     for part in key.split('.') {
         let inner = match &node.value {
-            Value::Map(entries) => entries.iter().find(|entry| entry.key == part).map(|e| (&e.node, e.key_place)),
-            Value::List(items) => part.parse().ok().and_then(|n: usize| items.get(n)).map(|i| (i, i.place)),
+            Value::Map(entries) => entries
+                .iter()
+                .find(|entry| entry.key == part)
+                .map(|e| (&e.node, e.key_place)),
+            Value::List(items) => part
+                .parse()
+                .ok()
+                .and_then(|n: usize| items.get(n))
+                .map(|i| (i, i.place)),
             _ => None,
         };
-        let Some((inner, key_place)) = inner else { return (place, false) };
+        let Some((inner, key_place)) = inner else {
+            return (place, false);
+        };
         node = inner;
-        place = if matches!(node.value, Value::Map(_)) { key_place } else { node.place };
+        place = if matches!(node.value, Value::Map(_)) {
+            key_place
+        } else {
+            node.place
+        };
     }
     (place, true)
 }
@@ -60,39 +84,71 @@ impl Check<'_> {
 
     /// Notes a problem with `key`, at its place or at that of the nearest outer key that was written.
     pub fn wrong(&self, key: &str, what: impl Into<String>, help: impl Into<String>) {
-        self.report.add(Some(find(self.tree, key).0), key, what, help);
+        self.report
+            .add(Some(find(self.tree, key).0), key, what, help);
     }
 
     fn drive(&self) {
-        let on_drive =
-            |e: &&Element| matches!(&e.kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
+        let on_drive = |e: &&Element| matches!(&e.kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
         let wheels: Vec<_> = self.machine.elements.iter().filter(on_drive).collect();
         let key = |wheel: &Element| format!("circuit.{}.{}", wheel.name, wheel.kind.name());
-        let unturned = wheels.into_iter().find(|wheel| !self.written(&format!("{}.speed", key(wheel))));
+        let unturned = wheels
+            .into_iter()
+            .find(|wheel| !self.written(&format!("{}.speed", key(wheel))));
         if let Some(wheel) = unturned.filter(|_| !self.written("drive")) {
-            let what = format!("nothing turns the wheel `{}`: the file has no `drive`", wheel.name);
-            self.wrong(&key(wheel), what, "add `drive: { speed: 9 rpm }` to the file");
+            let what = format!(
+                "nothing turns the wheel `{}`: the file has no `drive`",
+                wheel.name
+            );
+            self.wrong(
+                &key(wheel),
+                what,
+                "add `drive: { speed: 9 rpm }` to the file",
+            );
         }
     }
 
     fn ways(&self, n: usize, element: &Element) {
         let key = format!("circuit.{}.to", element.name);
         let name = &element.name;
-        let splits = matches!(element.kind, Kind::Bowl(_) | Kind::FlipGate(_) | Kind::Peg(_) | Kind::Weir(_));
+        let splits = matches!(
+            element.kind,
+            Kind::Bowl(_) | Kind::FlipGate(_) | Kind::Peg(_) | Kind::Weir(_)
+        );
         if !splits && element.to.len() > 1 {
-            let what = format!("a {} has one way out, and `{name}` leads to {}", element.kind.name(), element.to.len());
-            self.wrong(&key, what, "put a `bowl`, `flip-gate`, `peg` or `weir` between");
+            let what = format!(
+                "a {} has one way out, and `{name}` leads to {}",
+                element.kind.name(),
+                element.to.len()
+            );
+            self.wrong(
+                &key,
+                what,
+                "put a `bowl`, `flip-gate`, `peg` or `weir` between",
+            );
         }
         if splits && element.to.is_empty() {
-            self.wrong(&key, format!("`{name}` shares marbles out but leads nowhere"), "name the elements it feeds");
+            self.wrong(
+                &key,
+                format!("`{name}` shares marbles out but leads nowhere"),
+                "name the elements it feeds",
+            );
         }
         if matches!(element.kind, Kind::PocketWheel(_)) && element.to.is_empty() {
-            self.wrong(&key, format!("the wheel `{name}` lifts marbles to nowhere"), "name the slide at its top");
+            self.wrong(
+                &key,
+                format!("the wheel `{name}` lifts marbles to nowhere"),
+                "name the slide at its top",
+            );
         }
         self.shares(element);
         let listed = self.written(&format!("{key}.0"));
         for (nth, exit) in element.to.iter().enumerate() {
-            let key = if listed { format!("{key}.{nth}") } else { key.clone() };
+            let key = if listed {
+                format!("{key}.{nth}")
+            } else {
+                key.clone()
+            };
             self.way(n, element, exit, &key);
         }
     }
@@ -106,7 +162,10 @@ impl Check<'_> {
         if shares != 0 && ways != 0 && shares != ways {
             let key = format!("circuit.{}.{}.shares", element.name, element.kind.name());
             let ways_out = if ways == 1 { "way out" } else { "ways out" };
-            let what = format!("`{}` has {shares} shares for {ways} {ways_out}", element.name);
+            let what = format!(
+                "`{}` has {shares} shares for {ways} {ways_out}",
+                element.name
+            );
             self.wrong(&key, what, "give each way out one share");
         }
     }
@@ -115,12 +174,23 @@ impl Check<'_> {
         let target = &self.machine.elements[exit.to];
         let name = &element.name;
         if exit.to == n {
-            self.wrong(key, format!("`{name}` leads straight back into itself"), "name another element");
+            self.wrong(
+                key,
+                format!("`{name}` leads straight back into itself"),
+                "name another element",
+            );
         }
         let wheel = |e: &Element| matches!(e.kind, Kind::PocketWheel(_));
         if wheel(element) && wheel(target) && exit.to != n {
-            let what = format!("the wheel `{name}` hands marbles straight to the wheel `{}`", target.name);
-            self.wrong(key, what, "put a slide between, where they can wait for a pocket");
+            let what = format!(
+                "the wheel `{name}` hands marbles straight to the wheel `{}`",
+                target.name
+            );
+            self.wrong(
+                key,
+                what,
+                "put a slide between, where they can wait for a pocket",
+            );
         }
         if self.draft.kind_known[exit.to] {
             self.landing(element, target, exit, key);
@@ -131,15 +201,32 @@ impl Check<'_> {
         let Some(landing) = exit.landing else { return };
         let key = format!("{key}.{}.at", target.name);
         let Kind::ReturnFloor(floor) = &target.kind else {
-            let what = format!("`{}` is not a return floor, so marbles do not land on it", target.name);
-            self.wrong(&key, what, format!("write only its name, `to: {}`", target.name));
+            let what = format!(
+                "`{}` is not a return floor, so marbles do not land on it",
+                target.name
+            );
+            self.wrong(
+                &key,
+                what,
+                format!("write only its name, `to: {}`", target.name),
+            );
             return;
         };
         let Some(shape) = floor.shape else { return };
-        if !((0.0..=shape.width_m).contains(&landing.x_m) && (0.0..=shape.depth_m).contains(&landing.y_m)) {
-            let what = format!("marbles from `{}` land beside `{}`", element.name, target.name);
-            let (wide, deep) = (super::units::LENGTH.show(shape.width_m), super::units::LENGTH.show(shape.depth_m));
-            let help = format!("write up to {wide} from the left edge and up to {deep} from the back edge");
+        if !((0.0..=shape.width_m).contains(&landing.x_m)
+            && (0.0..=shape.depth_m).contains(&landing.y_m))
+        {
+            let what = format!(
+                "marbles from `{}` land beside `{}`",
+                element.name, target.name
+            );
+            let (wide, deep) = (
+                super::units::LENGTH.show(shape.width_m),
+                super::units::LENGTH.show(shape.depth_m),
+            );
+            let help = format!(
+                "write up to {wide} from the left edge and up to {deep} from the back edge"
+            );
             self.wrong(&key, what, help);
         }
     }
@@ -156,9 +243,16 @@ impl Check<'_> {
                 next.extend(elements[n].to.iter().map(|exit| exit.to));
             }
         }
-        for (element, _) in elements.iter().zip(&reached).filter(|(_, reached)| !**reached) {
+        for (element, _) in elements
+            .iter()
+            .zip(&reached)
+            .filter(|(_, reached)| !**reached)
+        {
             let what = format!("no marble can reach `{}`", element.name);
-            let help = format!("lead another element to it with `to: {}`, or take it out", element.name);
+            let help = format!(
+                "lead another element to it with `to: {}`, or take it out",
+                element.name
+            );
             self.wrong(&format!("circuit.{}", element.name), what, help);
         }
     }
@@ -166,13 +260,21 @@ impl Check<'_> {
     /// A loop in which nothing takes any time would turn for ever at one instant.
     fn timeless_loops(&self) {
         let elements = &self.machine.elements;
-        let timeless: Vec<bool> = elements.iter().map(|element| takes_no_time(&element.kind)).collect();
+        let timeless: Vec<bool> = elements
+            .iter()
+            .map(|element| takes_no_time(&element.kind))
+            .collect();
         let mut text = vec![false; elements.len()];
         for start in (0..elements.len()).filter(|&n| timeless[n]) {
             let seen = self.reached_in_no_time(start, &timeless);
             if seen[start] && !text[start] {
-                text.iter_mut().zip(&seen).for_each(|(text, &seen)| *text |= seen);
-                let what = format!("a loop through `{}` takes no time at all", elements[start].name);
+                text.iter_mut()
+                    .zip(&seen)
+                    .for_each(|(text, &seen)| *text |= seen);
+                let what = format!(
+                    "a loop through `{}` takes no time at all",
+                    elements[start].name
+                );
                 let help = "give one element of the loop a time of 1 ms or more";
                 self.wrong(&format!("circuit.{}", elements[start].name), what, help);
             }
@@ -196,11 +298,13 @@ fn takes_no_time(kind: &Kind) -> bool {
     let short = |law: &TimeLaw| law.typical_s() < limits::SHORTEST_LOOP_S;
     let low = |height_m: f64| (2.0 * height_m / G).sqrt() < limits::SHORTEST_LOOP_S;
     let falls = |fall: &Fall| fall.time.as_ref().map_or(low(fall.drop_m), short);
-    let at_once = |segment: &Segment| matches!(segment, Segment::Drop { height_m } if low(*height_m));
+    let at_once =
+        |segment: &Segment| matches!(segment, Segment::Drop { height_m } if low(*height_m));
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            line.time.as_ref().map_or(line.segments.iter().all(at_once), short)
-        }
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line
+            .time
+            .as_ref()
+            .map_or(line.segments.iter().all(at_once), short),
         Kind::PocketWheel(_) => false,
         Kind::Bowl(bowl) => bowl.swirl.as_ref().is_some_and(short),
         Kind::FlipGate(gate) => falls(&gate.fall),

@@ -35,7 +35,10 @@ pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
         if at.shape == EditShape::Scalar && !text[at.start..at.end].trim().is_empty() {
             return None;
         }
-        let pair = at.inside.chunks_exact(2).find(|pair| unquoted(&text[pair[0].start..pair[0].end]) == *name);
+        let pair = at
+            .inside
+            .chunks_exact(2)
+            .find(|pair| unquoted(&text[pair[0].start..pair[0].end]) == *name);
         match pair {
             Some(pair) => (key, at) = (Some(&pair[0]), &pair[1]),
             None => return Some(insert(text, at, key, &nested(&path[depth..], value))),
@@ -45,7 +48,10 @@ pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
 }
 
 fn unquoted(key: &str) -> &str {
-    let inner = |quote: char| key.strip_prefix(quote).and_then(|key| key.strip_suffix(quote));
+    let inner = |quote: char| {
+        key.strip_prefix(quote)
+            .and_then(|key| key.strip_suffix(quote))
+    };
     inner('"').or(inner('\'')).unwrap_or(key)
 }
 
@@ -63,7 +69,9 @@ fn replace(text: &str, old: &EditValue, key: &EditValue, value: &str) -> Option<
     if gone.trim().is_empty() {
         return Some(after_colon(text, key, value));
     }
-    let comment = gone.lines().any(|line| line.trim_start().starts_with('#') || line.contains(" #"));
+    let comment = gone
+        .lines()
+        .any(|line| line.trim_start().starts_with('#') || line.contains(" #"));
     (!comment).then(|| splice(text, old.start, old.end, value))
 }
 
@@ -71,8 +79,12 @@ fn replace(text: &str, old: &EditValue, key: &EditValue, value: &str) -> Option<
 fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> String {
     let ending = if text.contains("\r\n") { "\r\n" } else { "\n" };
     match (of.shape, of.inside.first(), of.inside.last(), key) {
-        (EditShape::Braces, _, Some(last), _) => splice(text, last.end, last.end, &format!(", {line}")),
-        (EditShape::Braces, _, None, _) => splice(text, of.start + 1, of.start + 1, &format!(" {line} ")),
+        (EditShape::Braces, _, Some(last), _) => {
+            splice(text, last.end, last.end, &format!(", {line}"))
+        }
+        (EditShape::Braces, _, None, _) => {
+            splice(text, of.start + 1, of.start + 1, &format!(" {line} "))
+        }
         // At the top of the file a new key comes last; inside an element it comes first, where no comment can part it.
         (EditShape::Block, _, _, None) => {
             let gap = if text.ends_with('\n') { "" } else { ending };
@@ -81,7 +93,12 @@ fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> St
         (EditShape::Block, Some(first), ..) => {
             let line_start = text[..first.start].rfind('\n').map_or(0, |n| n + 1);
             let indent = " ".repeat(text[line_start..first.start].chars().count());
-            splice(text, first.start, first.start, &format!("{line}{ending}{indent}"))
+            splice(
+                text,
+                first.start,
+                first.start,
+                &format!("{line}{ending}{indent}"),
+            )
         }
         (_, _, _, Some(key)) => after_colon(text, key, &format!("{{ {line} }}")),
         _ => format!("{text}{line}{ending}"),
@@ -89,7 +106,9 @@ fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> St
 }
 
 fn after_colon(text: &str, key: &EditValue, value: &str) -> String {
-    let colon = text[key.end..].find(':').map_or(key.end, |n| key.end + n + 1);
+    let colon = text[key.end..]
+        .find(':')
+        .map_or(key.end, |n| key.end + n + 1);
     splice(text, colon, colon, &format!(" {value}"))
 }
 
@@ -98,9 +117,18 @@ fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
 }
 
 fn parts(text: &str) -> Option<EditValue> {
-    let starts: Vec<usize> = text.char_indices().map(|(at, _)| at).chain([text.len()]).collect();
+    let starts: Vec<usize> = text
+        .char_indices()
+        .map(|(at, _)| at)
+        .chain([text.len()])
+        .collect();
     let byte = |character: usize| starts.get(character).copied().unwrap_or(text.len());
-    let mut open = vec![EditValue { start: 0, end: 0, inside: Vec::new(), shape: EditShape::Block }];
+    let mut open = vec![EditValue {
+        start: 0,
+        end: 0,
+        inside: Vec::new(),
+        shape: EditShape::Block,
+    }];
     for event in Parser::new_from_str(text) {
         let (event, span) = event.ok()?;
         take(&mut open, &event, &span, text, &byte);
@@ -109,14 +137,34 @@ fn parts(text: &str) -> Option<EditValue> {
     whole.inside.pop().filter(|_| whole.inside.is_empty())
 }
 
-fn take(open: &mut Vec<EditValue>, event: &Event, span: &Span, text: &str, byte: &impl Fn(usize) -> usize) {
+fn take(
+    open: &mut Vec<EditValue>,
+    event: &Event,
+    span: &Span,
+    text: &str,
+    byte: &impl Fn(usize) -> usize,
+) {
     let (start, end) = (byte(span.start.index()), byte(span.end.index()));
     let done = match event {
-        Event::Scalar(..) | Event::Alias(_) => EditValue { start, end, inside: Vec::new(), shape: EditShape::Scalar },
+        Event::Scalar(..) | Event::Alias(_) => EditValue {
+            start,
+            end,
+            inside: Vec::new(),
+            shape: EditShape::Scalar,
+        },
         Event::SequenceStart(..) | Event::MappingStart(..) => {
             let braces = text[start..].starts_with(['{', '[']);
-            let shape = if braces { EditShape::Braces } else { EditShape::Block };
-            open.push(EditValue { start, end, inside: Vec::new(), shape });
+            let shape = if braces {
+                EditShape::Braces
+            } else {
+                EditShape::Block
+            };
+            open.push(EditValue {
+                start,
+                end,
+                inside: Vec::new(),
+                shape,
+            });
             return;
         }
         Event::SequenceEnd | Event::MappingEnd => {
@@ -145,17 +193,25 @@ mod tests {
 
     #[test]
     fn only_the_value_changes() {
-        let text =
-            "# top\ncircuit:\n  bell:   # rings\n    track: { time: 1 s, places: 3 }   # by hand\n    to: none\n";
-        assert_eq!(put_time(text).as_deref(), Some(&*text.replace("1 s", "2 s")));
+        let text = "# top\ncircuit:\n  bell:   # rings\n    track: { time: 1 s, places: 3 }   # by hand\n    to: none\n";
+        assert_eq!(
+            put_time(text).as_deref(),
+            Some(&*text.replace("1 s", "2 s"))
+        );
         let wide = text.replace("1 s", "{ normal: { mean: 1 s, sd: 0.1 s } }");
-        assert_eq!(put_time(&wide).as_deref(), Some(&*text.replace("1 s", "2 s")));
+        assert_eq!(
+            put_time(&wide).as_deref(),
+            Some(&*text.replace("1 s", "2 s"))
+        );
     }
 
     #[test]
     fn a_missing_key_is_made() {
         let braces = "circuit:\r\n  bell:\r\n    track: { length: 9 mm, slope: 1 deg }\r\n";
-        assert_eq!(put_time(braces).as_deref(), Some(&*braces.replace("1 deg", "1 deg, time: 2 s")));
+        assert_eq!(
+            put_time(braces).as_deref(),
+            Some(&*braces.replace("1 deg", "1 deg, time: 2 s"))
+        );
         let block = "circuit:\n  bell:\n    track:\n      # long\n      length: 9 mm   # cut\n      slope: 1 deg\n";
         let meant = block.replace("length: 9", "time: 2 s\n      length: 9");
         assert_eq!(put_time(block).as_deref(), Some(&*meant));
@@ -167,7 +223,10 @@ mod tests {
             put_time("circuit:\n  bell:\n    track:\n    to: none\n").as_deref(),
             Some("circuit:\n  bell:\n    track: { time: 2 s }\n    to: none\n")
         );
-        assert_eq!(put("a: ü\n", &["assume", "b"], "1").as_deref(), Some("a: ü\nassume: { b: 1 }\n"));
+        assert_eq!(
+            put("a: ü\n", &["assume", "b"], "1").as_deref(),
+            Some("a: ü\nassume: { b: 1 }\n")
+        );
     }
 
     #[test]
@@ -175,7 +234,9 @@ mod tests {
         let block = "circuit:\n  bell:\n    track:\n      time:\n        normal:\n          mean: 5 s\n          sd: 1 s   # felt\n    to: none\n";
         assert_eq!(
             put_time(block).as_deref(),
-            Some("circuit:\n  bell:\n    track:\n      time:\n        2 s   # felt\n    to: none\n")
+            Some(
+                "circuit:\n  bell:\n    track:\n      time:\n        2 s   # felt\n    to: none\n"
+            )
         );
         assert_eq!(put_time(&block.replace("5 s\n", "5 s   # guess\n")), None);
         assert_eq!(put_time("circuit:\n  bell: &b 3\n"), None);

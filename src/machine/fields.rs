@@ -34,24 +34,49 @@ impl<'t> Fields<'t> {
             Value::Map(entries) => entries,
             Value::Null => &[],
             other => {
-                let what = format!("{} is {}, where keys and values are due", called(path), other.kind());
+                let what = format!(
+                    "{} is {}, where keys and values are due",
+                    called(path),
+                    other.kind()
+                );
                 let help = match last(path) {
-                    "" => "write `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`".to_owned(),
-                    name => format!("write `{name}: {{ key: value }}`, or the keys indented on the lines below it"),
+                    "" => {
+                        "write `format: 1`, and below it `marbles`, `drive`, `start` and `circuit`"
+                            .to_owned()
+                    }
+                    name => format!(
+                        "write `{name}: {{ key: value }}`, or the keys indented on the lines below it"
+                    ),
                 };
                 report.add(Some(node.place), path, what, help);
                 return None;
             }
         };
         let path = path.to_owned();
-        Some(Fields { entries, place, path, asked: Vec::new(), missing: Vec::new(), report, noted: None })
+        Some(Fields {
+            entries,
+            place,
+            path,
+            asked: Vec::new(),
+            missing: Vec::new(),
+            report,
+            noted: None,
+        })
     }
 
     /// A map with nothing in it, whose reader's questions are noted; problems found in it mean nothing.
     pub fn outline(report: &'t Report) -> Self {
         let (asked, missing) = (Vec::new(), Vec::new());
         let (place, path) = (Place::Setting(0), String::new());
-        Fields { entries: &[], place, path, asked, missing, report, noted: Some(Noted::default()) }
+        Fields {
+            entries: &[],
+            place,
+            path,
+            asked,
+            missing,
+            report,
+            noted: Some(Noted::default()),
+        }
     }
 
     /// Whether questions are noted and nothing is there to read.
@@ -68,7 +93,12 @@ impl<'t> Fields<'t> {
 
     /// Notes that this map can be written in several ways, each with the keys it needs; what was noted first holds.
     pub fn ways(&self, ways: &[&[&'static str]]) {
-        if let Some(mut noted) = self.noted.as_ref().map(|noted| noted.borrow_mut()).filter(|n| n.ways.is_empty()) {
+        if let Some(mut noted) = self
+            .noted
+            .as_ref()
+            .map(|noted| noted.borrow_mut())
+            .filter(|n| n.ways.is_empty())
+        {
             noted.ways = ways.iter().map(|way| way.to_vec()).collect();
         }
     }
@@ -82,7 +112,9 @@ impl<'t> Fields<'t> {
 
     /// What was noted.
     pub fn into_group(self) -> Group {
-        self.noted.map(|noted| noted.borrow().clone()).unwrap_or_default()
+        self.noted
+            .map(|noted| noted.borrow().clone())
+            .unwrap_or_default()
     }
 
     /// The report that problems of this map go to.
@@ -92,7 +124,11 @@ impl<'t> Fields<'t> {
 
     /// The path of a key in this map.
     pub fn path_of(&self, key: &str) -> String {
-        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
+        if self.path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.path)
+        }
     }
 
     /// All keys and values of this map.
@@ -105,12 +141,22 @@ impl<'t> Fields<'t> {
         if !self.asked.contains(&key) {
             self.asked.push(key);
         }
-        self.entries.iter().find(|entry| entry.key == key).map(|entry| &entry.node)
+        self.entries
+            .iter()
+            .find(|entry| entry.key == key)
+            .map(|entry| &entry.node)
     }
 
     /// Notes a problem with the value of `key`.
-    pub fn wrong(&self, key: &str, node: &YamlNode, what: impl Into<String>, help: impl Into<String>) {
-        self.report.add(Some(node.place), &self.path_of(key), what, help);
+    pub fn wrong(
+        &self,
+        key: &str,
+        node: &YamlNode,
+        what: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.report
+            .add(Some(node.place), &self.path_of(key), what, help);
     }
 
     /// Notes that `key` is missing when `value` is `None` and the key was not written.
@@ -127,20 +173,29 @@ impl<'t> Fields<'t> {
     /// Whether a key that nobody asked for is most likely `key` misspelt.
     pub fn misspelt(&self, key: &str) -> bool {
         let written = |key: &str| self.entries.iter().any(|entry| entry.key == key);
-        let known: Vec<&str> = self.asked.iter().copied().filter(|key| !written(key)).collect();
-        self.unknown().any(|entry| nearest(&entry.key, known.iter().copied()) == Some(key))
+        let known: Vec<&str> = self
+            .asked
+            .iter()
+            .copied()
+            .filter(|key| !written(key))
+            .collect();
+        self.unknown()
+            .any(|entry| nearest(&entry.key, known.iter().copied()) == Some(key))
     }
 
     /// The key that is really what stands behind a decimal comma: in `{ speed: 5,5 rpm }` the comma ends the value of `speed`.
     fn decimals_after(&self, key: &str) -> Option<&'t MapEntry> {
         let at = self.entries.iter().position(|entry| entry.key == key)?;
         let next = self.entries.get(at + 1)?;
-        let decimals = next.key.starts_with(|c: char| c.is_ascii_digit()) && next.node.value == Value::Null;
+        let decimals =
+            next.key.starts_with(|c: char| c.is_ascii_digit()) && next.node.value == Value::Null;
         (decimals && matches!(self.entries[at].node.value, Value::Number(_))).then_some(next)
     }
 
     fn unknown(&self) -> impl Iterator<Item = &'t MapEntry> {
-        self.entries.iter().filter(|entry| !self.asked.contains(&entry.key.as_str()))
+        self.entries
+            .iter()
+            .filter(|entry| !self.asked.contains(&entry.key.as_str()))
     }
 
     /// A quantity with its unit, in SI, within `range`.
@@ -167,7 +222,9 @@ impl<'t> Fields<'t> {
         match &node.value {
             // Whoever measures in inches is answered in inches.
             Value::Text(text) if of.name == LENGTH.name && system_of(text) == System::Inches => {
-                self.within(key, node, value, range, &|x| format!("{} in", units::plain(x / INCH_M)))
+                self.within(key, node, value, range, &|x| {
+                    format!("{} in", units::plain(x / INCH_M))
+                })
             }
             _ => self.within(key, node, value, range, &|x| of.show(x)),
         }
@@ -183,7 +240,11 @@ impl<'t> Fields<'t> {
                 return None;
             }
         };
-        match if bare { Err(Misread::Bare) } else { units::quantity(&text, of) } {
+        match if bare {
+            Err(Misread::Bare)
+        } else {
+            units::quantity(&text, of)
+        } {
             Ok(value) => Some(value),
             // What stands behind the comma is reported as a stray key.
             Err(_) if bare && self.decimals_after(key).is_some() => None,
@@ -218,7 +279,9 @@ impl<'t> Fields<'t> {
             other => format!("`{key}` is {}, where a plain number is due", other.kind()),
         };
         let help = match &node.value {
-            Value::Text(text) if text.trim_end().ends_with('%') => "write the share as a number, `0.9` for 90 %",
+            Value::Text(text) if text.trim_end().ends_with('%') => {
+                "write the share as a number, `0.9` for 90 %"
+            }
             _ => "write digits only, without a unit",
         };
         self.wrong(key, node, what, help);
@@ -231,8 +294,17 @@ impl<'t> Fields<'t> {
         let value = self.number(key, low..=high)?;
         if value.fract() != 0.0 {
             let node = self.get(key)?;
-            let help = format!("write `{key}: {}` or `{key}: {}`", value.floor(), value.ceil());
-            self.wrong(key, node, format!("`{key}: {value}` is not a whole number"), help);
+            let help = format!(
+                "write `{key}: {}` or `{key}: {}`",
+                value.floor(),
+                value.ceil()
+            );
+            self.wrong(
+                key,
+                node,
+                format!("`{key}: {value}` is not a whole number"),
+                help,
+            );
             return None;
         }
         Some(value as u32)
@@ -260,7 +332,11 @@ impl<'t> Fields<'t> {
             _ => "too large",
         };
         let what = format!("`{key}` is {side}: {}", show(value));
-        let help = format!("it can be from {} to {}", show(*range.start()), show(*range.end()));
+        let help = format!(
+            "it can be from {} to {}",
+            show(*range.start()),
+            show(*range.end())
+        );
         self.wrong(key, node, what, help);
         None
     }
@@ -273,40 +349,80 @@ impl<'t> Fields<'t> {
             Value::Text(text) => Some(text),
             other => {
                 let what = format!("`{key}` is {}, where a word or a name is due", other.kind());
-                self.wrong(key, node, what, format!("write words after `{key}:`, a number in quotes"));
+                self.wrong(
+                    key,
+                    node,
+                    what,
+                    format!("write words after `{key}:`, a number in quotes"),
+                );
                 None
             }
         }
     }
 
     /// One of a few words, each standing for a value.
-    pub fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
-        self.note(key, || Shape::Choice(choices.iter().map(|(name, _)| *name).collect()));
+    pub fn choice<T: Copy>(
+        &mut self,
+        key: &'static str,
+        choices: &[(&'static str, T)],
+    ) -> Option<T> {
+        self.note(key, || {
+            Shape::Choice(choices.iter().map(|(name, _)| *name).collect())
+        });
         let word = self.text(key)?;
         let found = choices.iter().find(|(name, _)| *name == word);
         if found.is_none() {
             let node = self.get(key)?;
             let help = did_you_mean(word, choices.iter().map(|(name, _)| *name));
-            self.wrong(key, node, format!("`{key}: {word}` is none of the words known here"), help);
+            self.wrong(
+                key,
+                node,
+                format!("`{key}: {word}` is none of the words known here"),
+                help,
+            );
         }
         found.map(|&(_, value)| value)
     }
 
     /// A list of such words.
-    pub fn choices<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<Vec<T>> {
-        self.note(key, || Shape::Choices(choices.iter().map(|(name, _)| *name).collect()));
+    pub fn choices<T: Copy>(
+        &mut self,
+        key: &'static str,
+        choices: &[(&'static str, T)],
+    ) -> Option<Vec<T>> {
+        self.note(key, || {
+            Shape::Choices(choices.iter().map(|(name, _)| *name).collect())
+        });
         let node = self.get(key)?;
         let Value::List(items) = &node.value else {
-            let help =
-                format!("write it as a list, as in `{key}: [{}]`", choices.first().map_or("", |(name, _)| *name));
-            self.wrong(key, node, format!("`{key}` is {}, where a list of words is due", node.value.kind()), help);
+            let help = format!(
+                "write it as a list, as in `{key}: [{}]`",
+                choices.first().map_or("", |(name, _)| *name)
+            );
+            self.wrong(
+                key,
+                node,
+                format!(
+                    "`{key}` is {}, where a list of words is due",
+                    node.value.kind()
+                ),
+                help,
+            );
             return None;
         };
-        let all: Vec<_> = items.iter().map(|item| self.one_of(key, item, choices)).collect();
+        let all: Vec<_> = items
+            .iter()
+            .map(|item| self.one_of(key, item, choices))
+            .collect();
         all.into_iter().collect()
     }
 
-    fn one_of<T: Copy>(&self, key: &str, item: &YamlNode, choices: &[(&'static str, T)]) -> Option<T> {
+    fn one_of<T: Copy>(
+        &self,
+        key: &str,
+        item: &YamlNode,
+        choices: &[(&'static str, T)],
+    ) -> Option<T> {
         let names = || choices.iter().map(|(name, _)| *name);
         let (what, help) = match &item.value {
             Value::Text(word) => match choices.iter().find(|(name, _)| name == word) {
@@ -316,7 +432,10 @@ impl<'t> Fields<'t> {
                     did_you_mean(word, names()),
                 ),
             },
-            other => (format!("`{key}` has {} in it, where a word is due", other.kind()), did_you_mean("", names())),
+            other => (
+                format!("`{key}` has {} in it, where a word is due", other.kind()),
+                did_you_mean("", names()),
+            ),
         };
         self.wrong(key, item, what, help);
         None
@@ -326,11 +445,17 @@ impl<'t> Fields<'t> {
     pub fn map(&mut self, key: &'static str) -> Option<Fields<'t>> {
         if self.outlining() {
             let inside = Fields::outline(self.report);
-            self.note(key, || Shape::Group(inside.noted.clone().unwrap_or_default()));
+            self.note(key, || {
+                Shape::Group(inside.noted.clone().unwrap_or_default())
+            });
             return Some(inside);
         }
         let node = self.get(key)?;
-        let place = self.entries.iter().find(|entry| entry.key == key).map_or(node.place, |entry| entry.key_place);
+        let place = self
+            .entries
+            .iter()
+            .find(|entry| entry.key == key)
+            .map_or(node.place, |entry| entry.key_place);
         Fields::open(node, place, &self.path_of(key), self.report)
     }
 
@@ -339,10 +464,18 @@ impl<'t> Fields<'t> {
         self.note(key, || Shape::Numbers(*range.start(), *range.end()));
         let node = self.get(key)?;
         let Value::List(items) = &node.value else {
-            self.wrong(key, node, format!("`{key}` is not a list"), "write a list of numbers, as in `[1, 1, 2]`");
+            self.wrong(
+                key,
+                node,
+                format!("`{key}` is not a list"),
+                "write a list of numbers, as in `[1, 1, 2]`",
+            );
             return None;
         };
-        let all: Vec<_> = items.iter().map(|item| self.item(key, item, &range)).collect();
+        let all: Vec<_> = items
+            .iter()
+            .map(|item| self.item(key, item, &range))
+            .collect();
         all.into_iter().collect()
     }
 
@@ -353,7 +486,11 @@ impl<'t> Fields<'t> {
             Value::Text(text) => format!("`{key}` has `{text}`, which is not a plain number"),
             other => format!("`{key}` has {} in it, where a number is due", other.kind()),
         };
-        let help = format!("each can be from {} to {}, as in `{key}: [1, 2]`", range.start(), range.end());
+        let help = format!(
+            "each can be from {} to {}, as in `{key}: [1, 2]`",
+            range.start(),
+            range.end()
+        );
         self.wrong(key, item, what, help);
         None
     }
@@ -362,7 +499,12 @@ impl<'t> Fields<'t> {
     pub fn note_missing(&self) {
         for (key, example) in self.missing.iter().filter(|(key, _)| !self.misspelt(key)) {
             let what = format!("`{key}` is missing from {}", called(&self.path));
-            self.report.add(Some(self.place), &self.path_of(key), what, format!("add `{key}: {example}`"));
+            self.report.add(
+                Some(self.place),
+                &self.path_of(key),
+                what,
+                format!("add `{key}: {example}`"),
+            );
         }
     }
 
@@ -370,20 +512,38 @@ impl<'t> Fields<'t> {
     pub fn finish(self) {
         self.note_missing();
         for entry in self.unknown() {
-            let before = self.entries.iter().find(|before| self.decimals_after(&before.key) == Some(entry));
-            if let Some((before, Value::Number(whole))) = before.map(|before| (before, &before.node.value)) {
+            let before = self
+                .entries
+                .iter()
+                .find(|before| self.decimals_after(&before.key) == Some(entry));
+            if let Some((before, Value::Number(whole))) =
+                before.map(|before| (before, &before.node.value))
+            {
                 let (whole, decimals) = (units::plain(*whole), &entry.key);
-                let what = format!("`{}: {whole},{decimals}` has a comma in its number", before.key);
-                let help = format!("write decimals with a point, as in `{}: {whole}.{decimals}`", before.key);
-                self.report.add(Some(entry.key_place), &self.path_of(&before.key), what, help);
+                let what = format!(
+                    "`{}: {whole},{decimals}` has a comma in its number",
+                    before.key
+                );
+                let help = format!(
+                    "write decimals with a point, as in `{}: {whole}.{decimals}`",
+                    before.key
+                );
+                self.report.add(
+                    Some(entry.key_place),
+                    &self.path_of(&before.key),
+                    what,
+                    help,
+                );
                 continue;
             }
             let what = format!("{} does not know a key `{}`", called(&self.path), entry.key);
             let help = match entry.key.as_str() {
-                "<<" => "write the keys out: merging them in from elsewhere is not known here".to_owned(),
+                "<<" => "write the keys out: merging them in from elsewhere is not known here"
+                    .to_owned(),
                 key => did_you_mean(key, self.asked.iter().copied()),
             };
-            self.report.add(Some(entry.key_place), &self.path_of(&entry.key), what, help);
+            self.report
+                .add(Some(entry.key_place), &self.path_of(&entry.key), what, help);
         }
     }
 }
@@ -392,19 +552,25 @@ impl<'t> Fields<'t> {
 fn misread_quantity(typed: &str, misread: Misread, of: &QuantityKind) -> (String, String) {
     let examples = of.examples;
     match misread {
-        Misread::Bare => {
-            (format!("`{typed}` has no unit, and {} needs one", of.one()), format!("write the unit, as in {examples}"))
-        }
+        Misread::Bare => (
+            format!("`{typed}` has no unit, and {} needs one", of.one()),
+            format!("write the unit, as in {examples}"),
+        ),
         Misread::Unit => (
             format!("`{typed}` does not have a unit of {}", of.name),
-            format!("write it as {examples}; units known here: {}", of.unit_names()),
+            format!(
+                "write it as {examples}; units known here: {}",
+                of.unit_names()
+            ),
         ),
-        Misread::Comma => {
-            (format!("`{typed}` has a comma in its number"), "write decimals with a point, as in `1.5`".to_owned())
-        }
-        Misread::Number => {
-            (format!("`{typed}` is not {}", of.one()), format!("write a number and its unit, as in {examples}"))
-        }
+        Misread::Comma => (
+            format!("`{typed}` has a comma in its number"),
+            "write decimals with a point, as in `1.5`".to_owned(),
+        ),
+        Misread::Number => (
+            format!("`{typed}` is not {}", of.one()),
+            format!("write a number and its unit, as in {examples}"),
+        ),
     }
 }
 

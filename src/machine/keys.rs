@@ -13,19 +13,35 @@ pub fn keys(text: &str) -> Vec<String> {
         let name = &element.key;
         all.push(format!("workable.backlog.{name}"));
         all.push(format!("circuit.{name}.to"));
-        let kind = KINDS.into_iter().find(|kind| inside(&element.node.value).iter().any(|e| e.key == *kind));
-        all.extend(kind.map(schema::keys_of_kind).into_iter().flatten().map(|key| format!("circuit.{name}.{key}")));
+        let kind = KINDS
+            .into_iter()
+            .find(|kind| inside(&element.node.value).iter().any(|e| e.key == *kind));
+        all.extend(
+            kind.map(schema::keys_of_kind)
+                .into_iter()
+                .flatten()
+                .map(|key| format!("circuit.{name}.{key}")),
+        );
     }
     all
 }
 
 fn elements(text: &str) -> Vec<MapEntry> {
-    let tree = yaml::parse(text).map(|tree| tree.value).unwrap_or(Value::Null);
-    inside(&tree).iter().find(|entry| entry.key == "circuit").map_or(Vec::new(), |e| inside(&e.node.value).to_vec())
+    let tree = yaml::parse(text)
+        .map(|tree| tree.value)
+        .unwrap_or(Value::Null);
+    inside(&tree)
+        .iter()
+        .find(|entry| entry.key == "circuit")
+        .map_or(Vec::new(), |e| inside(&e.node.value).to_vec())
 }
 
 fn inside(value: &Value) -> &[MapEntry] {
-    if let Value::Map(entries) = value { entries } else { &[] }
+    if let Value::Map(entries) = value {
+        entries
+    } else {
+        &[]
+    }
 }
 
 #[cfg(test)]
@@ -35,7 +51,13 @@ mod tests {
     #[test]
     fn a_file_s_own_elements_are_among_the_keys() {
         let keys = keys("circuit:\n  lift:\n    pocket-wheel: { pockets: 3 }\n    to: none\n");
-        for key in ["rpm", "marbles.count", "circuit.lift.pockets", "circuit.lift.to", "workable.backlog.lift"] {
+        for key in [
+            "rpm",
+            "marbles.count",
+            "circuit.lift.pockets",
+            "circuit.lift.to",
+            "workable.backlog.lift",
+        ] {
             assert!(keys.iter().any(|known| known == key), "{key}");
         }
         assert!(!keys.iter().any(|key| key.ends_with("lift.gathers")));

@@ -65,8 +65,17 @@ pub enum TimeLaw {
 }
 
 /// The names of the laws as the file writes them.
-pub const NAMES: [&str; 9] =
-    ["fixed", "normal", "lognormal", "gamma", "weibull", "triangular", "uniform", "exponential", "samples"];
+pub const NAMES: [&str; 9] = [
+    "fixed",
+    "normal",
+    "lognormal",
+    "gamma",
+    "weibull",
+    "triangular",
+    "uniform",
+    "exponential",
+    "samples",
+];
 
 impl TimeLaw {
     /// The mean in seconds, or a time of its size where the cut at zero moves the mean.
@@ -77,7 +86,11 @@ impl TimeLaw {
             TimeLaw::Lognormal { mean_s, .. } | TimeLaw::Exponential { mean_s } => *mean_s,
             TimeLaw::Gamma { shape, scale_s } => shape * scale_s,
             TimeLaw::Weibull { shape, scale_s } => scale_s * libm::tgamma(1.0 + 1.0 / shape),
-            TimeLaw::Triangular { low_s, mode_s, high_s } => (low_s + mode_s + high_s) / 3.0,
+            TimeLaw::Triangular {
+                low_s,
+                mode_s,
+                high_s,
+            } => (low_s + mode_s + high_s) / 3.0,
             TimeLaw::Uniform { low_s, high_s } => (low_s + high_s) / 2.0,
             TimeLaw::Samples { times_s } => times_s.iter().sum::<f64>() / times_s.len() as f64,
         }
@@ -86,19 +99,44 @@ impl TimeLaw {
     /// The law of the same times multiplied by `by`, above 0.
     pub fn scaled(&self, by: f64) -> TimeLaw {
         match self.clone() {
-            TimeLaw::Fixed { time_s } => TimeLaw::Fixed { time_s: by * time_s },
-            TimeLaw::Normal { mean_s, sd_s } => TimeLaw::Normal { mean_s: by * mean_s, sd_s: by * sd_s },
-            TimeLaw::Lognormal { mean_s, sd_s } => TimeLaw::Lognormal { mean_s: by * mean_s, sd_s: by * sd_s },
-            TimeLaw::Gamma { shape, scale_s } => TimeLaw::Gamma { shape, scale_s: by * scale_s },
-            TimeLaw::Weibull { shape, scale_s } => TimeLaw::Weibull { shape, scale_s: by * scale_s },
-            TimeLaw::Triangular { low_s, mode_s, high_s } => {
-                TimeLaw::Triangular { low_s: by * low_s, mode_s: by * mode_s, high_s: by * high_s }
-            }
-            TimeLaw::Uniform { low_s, high_s } => TimeLaw::Uniform { low_s: by * low_s, high_s: by * high_s },
-            TimeLaw::Exponential { mean_s } => TimeLaw::Exponential { mean_s: by * mean_s },
-            TimeLaw::Samples { times_s } => {
-                TimeLaw::Samples { times_s: times_s.into_iter().map(|time_s| by * time_s).collect() }
-            }
+            TimeLaw::Fixed { time_s } => TimeLaw::Fixed {
+                time_s: by * time_s,
+            },
+            TimeLaw::Normal { mean_s, sd_s } => TimeLaw::Normal {
+                mean_s: by * mean_s,
+                sd_s: by * sd_s,
+            },
+            TimeLaw::Lognormal { mean_s, sd_s } => TimeLaw::Lognormal {
+                mean_s: by * mean_s,
+                sd_s: by * sd_s,
+            },
+            TimeLaw::Gamma { shape, scale_s } => TimeLaw::Gamma {
+                shape,
+                scale_s: by * scale_s,
+            },
+            TimeLaw::Weibull { shape, scale_s } => TimeLaw::Weibull {
+                shape,
+                scale_s: by * scale_s,
+            },
+            TimeLaw::Triangular {
+                low_s,
+                mode_s,
+                high_s,
+            } => TimeLaw::Triangular {
+                low_s: by * low_s,
+                mode_s: by * mode_s,
+                high_s: by * high_s,
+            },
+            TimeLaw::Uniform { low_s, high_s } => TimeLaw::Uniform {
+                low_s: by * low_s,
+                high_s: by * high_s,
+            },
+            TimeLaw::Exponential { mean_s } => TimeLaw::Exponential {
+                mean_s: by * mean_s,
+            },
+            TimeLaw::Samples { times_s } => TimeLaw::Samples {
+                times_s: times_s.into_iter().map(|time_s| by * time_s).collect(),
+            },
         }
     }
 }

@@ -62,7 +62,10 @@ pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     match draft {
         Some(draft) if report.is_empty() => {
             let assumed = assumed::assumptions(&draft.machine, &tree);
-            Ok(Machine { assumed, ..draft.machine })
+            Ok(Machine {
+                assumed,
+                ..draft.machine
+            })
         }
         _ => Err(report.into_problems()),
     }
@@ -88,11 +91,22 @@ pub fn written_keys(text: &str, settings: &[Setting]) -> BTreeSet<String> {
 }
 
 fn collect(node: &yaml::YamlNode, path: String, all: &mut BTreeSet<String>) {
-    let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
+    let below = |key: &str| {
+        if path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{path}.{key}")
+        }
+    };
     match &node.value {
-        yaml::Value::Map(entries) => entries.iter().for_each(|entry| collect(&entry.node, below(&entry.key), all)),
+        yaml::Value::Map(entries) => entries
+            .iter()
+            .for_each(|entry| collect(&entry.node, below(&entry.key), all)),
         yaml::Value::List(items) => {
-            items.iter().enumerate().for_each(|(n, item)| collect(item, below(&n.to_string()), all));
+            items
+                .iter()
+                .enumerate()
+                .for_each(|(n, item)| collect(item, below(&n.to_string()), all));
         }
         _ => {}
     }
@@ -112,7 +126,9 @@ fn tree(text: &str, settings: &[Setting], report: &Report) -> Result<yaml::YamlN
 
 /// Where a dotted key of the file, or the nearest outer one that was written, stands; `None` where it is no YAML.
 pub fn place(text: &str, settings: &[Setting], key: &str) -> Option<Place> {
-    tree(text, settings, &Report::default()).ok().map(|tree| check::find(&tree, key).0)
+    tree(text, settings, &Report::default())
+        .ok()
+        .map(|tree| check::find(&tree, key).0)
 }
 
 #[cfg(test)]
@@ -122,12 +138,18 @@ mod tests {
     #[test]
     fn a_value_is_found_as_it_was_written() {
         let text = "marbles: { count: 12 }\ncircuit: { lift: { pocket-wheel: { bore: 5/8 in } } }";
-        let set = [Setting { key: "rpm".to_owned(), value: "9".to_owned() }];
+        let set = [Setting {
+            key: "rpm".to_owned(),
+            value: "9".to_owned(),
+        }];
         let found = |key| written(text, &set, key);
         assert_eq!(found("marbles").as_deref(), Some("12"));
         assert_eq!(found("rpm").as_deref(), Some("9 rpm"));
         assert_eq!(found("circuit.lift.bore").as_deref(), Some("5/8 in"));
-        assert_eq!(found("circuit.lift.pocket-wheel.bore").as_deref(), Some("5/8 in"));
+        assert_eq!(
+            found("circuit.lift.pocket-wheel.bore").as_deref(),
+            Some("5/8 in")
+        );
         assert_eq!(found("circuit.lift"), None);
         assert_eq!(found("circuit.lift.depth"), None);
     }

@@ -86,7 +86,11 @@ impl WheelShape {
     /// How far the wall on the leaving side stops short of the wheel, metres: as given, else so many diameters of a
     /// relieved one.
     pub fn cut_back_m(&self, marble_m: f64) -> f64 {
-        self.cut_back.unwrap_or(if self.relieved { CUT_BACK_DIAMETERS.0 * marble_m } else { 0.0 })
+        self.cut_back.unwrap_or(if self.relieved {
+            CUT_BACK_DIAMETERS.0 * marble_m
+        } else {
+            0.0
+        })
     }
 
     /// Moment of inertia of a plywood disc that just holds the pockets, kg m2.
@@ -98,7 +102,8 @@ impl WheelShape {
 
     /// Moment of inertia as given, else that of such a disc, kg m2.
     pub fn inertia_kg_m2(&self) -> f64 {
-        self.inertia_kg_m2.unwrap_or_else(|| self.disc_inertia_kg_m2())
+        self.inertia_kg_m2
+            .unwrap_or_else(|| self.disc_inertia_kg_m2())
     }
 
     /// Whether a fence stands on the open side: as said, else where the wall is relieved.

@@ -64,6 +64,10 @@ impl Group {
     /// The keys that have to be there whichever way is taken.
     pub fn always_required(&self) -> Vec<&'static str> {
         let in_a_way = |key: &&str| self.ways.iter().any(|way| way.contains(key));
-        self.required.iter().copied().filter(|key| !in_a_way(key)).collect()
+        self.required
+            .iter()
+            .copied()
+            .filter(|key| !in_a_way(key))
+            .collect()
     }
 }

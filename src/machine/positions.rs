@@ -25,14 +25,20 @@ impl ValuePlaces {
     pub fn read(text: &str) -> Result<ValuePlaces, Vec<Problem>> {
         let mut reader = Reader::new(text);
         for event in Parser::new_from_str(text) {
-            let read = event.map_err(|error| reader.fault(&error)).and_then(|(event, span)| reader.take(&event, &span));
+            let read = event
+                .map_err(|error| reader.fault(&error))
+                .and_then(|(event, span)| reader.take(&event, &span));
             read.map_err(|problem| vec![problem])?;
         }
         if !reader.duplicates.is_empty() {
             return Err(reader.duplicates);
         }
         let mut all = reader.open.swap_remove(0).places;
-        Ok(if all.inside.is_empty() { all } else { all.inside.swap_remove(0) })
+        Ok(if all.inside.is_empty() {
+            all
+        } else {
+            all.inside.swap_remove(0)
+        })
     }
 }
 
@@ -58,11 +64,32 @@ struct Reader<'t> {
 
 impl<'t> Reader<'t> {
     fn new(text: &'t str) -> Self {
-        let place = Place::File { start: 0, end: 0, line: 1, column: 1 };
-        let places = ValuePlaces { place, inside: Vec::new() };
-        let file = Open { places, keys: None, anchor: 0, values_before: 0 };
+        let place = Place::File {
+            start: 0,
+            end: 0,
+            line: 1,
+            column: 1,
+        };
+        let places = ValuePlaces {
+            place,
+            inside: Vec::new(),
+        };
+        let file = Open {
+            places,
+            keys: None,
+            anchor: 0,
+            values_before: 0,
+        };
         let (open, sizes, duplicates) = (vec![file], BTreeMap::new(), Vec::new());
-        Reader { text, index: ByteIndex::new(text), open, documents: 0, values: 0, sizes, duplicates }
+        Reader {
+            text,
+            index: ByteIndex::new(text),
+            open,
+            documents: 0,
+            values: 0,
+            sizes,
+            duplicates,
+        }
     }
 
     fn take(&mut self, event: &Event, span: &Span) -> Result<(), Problem> {
@@ -73,12 +100,21 @@ impl<'t> Reader<'t> {
                 self.values += 1;
                 self.sizes.insert(*anchor, 1);
                 self.note_key(text, place);
-                self.close(ValuePlaces { place, inside: Vec::new() });
+                self.close(ValuePlaces {
+                    place,
+                    inside: Vec::new(),
+                });
             }
             Event::Alias(anchor) => {
-                let size = self.sizes.get(anchor).ok_or_else(|| syntax::repeats_itself(place))?;
+                let size = self
+                    .sizes
+                    .get(anchor)
+                    .ok_or_else(|| syntax::repeats_itself(place))?;
                 self.values += size;
-                self.close(ValuePlaces { place, inside: Vec::new() });
+                self.close(ValuePlaces {
+                    place,
+                    inside: Vec::new(),
+                });
             }
             Event::SequenceStart(anchor, _) => self.open(place, None, *anchor),
             Event::MappingStart(anchor, _) => self.open(place, Some(BTreeMap::new()), *anchor),
@@ -97,18 +133,37 @@ impl<'t> Reader<'t> {
         self.values += 1;
         // The parser's span of an opening bracket may take in the space after it.
         let place = match place {
-            Place::File { start, line, column, .. } => Place::File { start, end: self.index.next(start), line, column },
+            Place::File {
+                start,
+                line,
+                column,
+                ..
+            } => Place::File {
+                start,
+                end: self.index.next(start),
+                line,
+                column,
+            },
             other => other,
         };
-        let places = ValuePlaces { place, inside: Vec::new() };
-        self.open.push(Open { places, keys, anchor, values_before: self.values - 1 });
+        let places = ValuePlaces {
+            place,
+            inside: Vec::new(),
+        };
+        self.open.push(Open {
+            places,
+            keys,
+            anchor,
+            values_before: self.values - 1,
+        });
     }
 
     fn end(&mut self) {
         if self.open.len() > 1
             && let Some(done) = self.open.pop()
         {
-            self.sizes.insert(done.anchor, self.values - done.values_before);
+            self.sizes
+                .insert(done.anchor, self.values - done.values_before);
             self.close(done.places);
         }
     }
@@ -120,9 +175,13 @@ impl<'t> Reader<'t> {
     }
 
     fn note_key(&mut self, text: &str, place: Place) {
-        let Some(map) = self.open.last_mut() else { return };
+        let Some(map) = self.open.last_mut() else {
+            return;
+        };
         let is_key = map.places.inside.len().is_multiple_of(2);
-        let Some(keys) = map.keys.as_mut().filter(|_| is_key) else { return };
+        let Some(keys) = map.keys.as_mut().filter(|_| is_key) else {
+            return;
+        };
         match keys.get(text) {
             Some(&first) => self.duplicates.push(syntax::duplicate(text, first, place)),
             None => drop(keys.insert(text.to_owned(), place)),
@@ -146,7 +205,10 @@ struct ByteIndex {
 impl ByteIndex {
     fn new(text: &str) -> Self {
         let starts = (!text.is_ascii()).then(|| text.char_indices().map(|(at, _)| at).collect());
-        ByteIndex { starts, len: text.len() }
+        ByteIndex {
+            starts,
+            len: text.len(),
+        }
     }
 
     fn byte(&self, character: usize) -> usize {
@@ -159,7 +221,10 @@ impl ByteIndex {
     /// The byte at which the character after the one at byte `start` begins.
     fn next(&self, start: usize) -> usize {
         match &self.starts {
-            Some(starts) => starts.get(starts.partition_point(|&s| s <= start)).copied().unwrap_or(self.len),
+            Some(starts) => starts
+                .get(starts.partition_point(|&s| s <= start))
+                .copied()
+                .unwrap_or(self.len),
             None => (start + 1).min(self.len),
         }
     }

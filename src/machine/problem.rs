@@ -39,8 +39,19 @@ pub struct Report(RefCell<Vec<Problem>>);
 
 impl Report {
     /// Notes one problem.
-    pub fn add(&self, place: Option<Place>, key: &str, what: impl Into<String>, help: impl Into<String>) {
-        self.0.borrow_mut().push(Problem { place, key: key.to_owned(), what: what.into(), help: help.into() });
+    pub fn add(
+        &self,
+        place: Option<Place>,
+        key: &str,
+        what: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.0.borrow_mut().push(Problem {
+            place,
+            key: key.to_owned(),
+            what: what.into(),
+            help: help.into(),
+        });
     }
 
     /// Whether nothing was found wrong.

@@ -10,11 +10,22 @@ use super::units::LENGTH;
 use super::yaml::{MapEntry, Value, YamlNode};
 
 /// The index of the element called `name`, or a problem at `place`; without any names the circuit itself is the problem.
-pub fn index_of(name: &str, names: &[String], key: &str, place: Place, report: &Report) -> Option<usize> {
+pub fn index_of(
+    name: &str,
+    names: &[String],
+    key: &str,
+    place: Place,
+    report: &Report,
+) -> Option<usize> {
     let found = names.iter().position(|known| known == name);
     if found.is_none() && !names.is_empty() {
         let what = format!("there is no element called `{name}`");
-        report.add(Some(place), key, what, did_you_mean(name, names.iter().map(String::as_str)));
+        report.add(
+            Some(place),
+            key,
+            what,
+            did_you_mean(name, names.iter().map(String::as_str)),
+        );
     }
     found
 }
@@ -30,14 +41,21 @@ pub fn elements(circuit: &Fields, names: &[String], report: &Report) -> Option<V
         1..=limits::ELEMENTS => return Some(circuit.entries().iter().map(|e| element(e, names, report)).collect()),
         _ => format!("a circuit can have up to {} elements", limits::ELEMENTS),
     };
-    report.add(Some(circuit.place), "circuit", format!("the circuit has {} elements", names.len()), help);
+    report.add(
+        Some(circuit.place),
+        "circuit",
+        format!("the circuit has {} elements", names.len()),
+        help,
+    );
     None
 }
 
 fn element(entry: &MapEntry, names: &[String], report: &Report) -> Parts {
     let path = format!("circuit.{}", entry.key);
     name_is_fit(entry, &path, report);
-    let Some(mut of) = Fields::open(&entry.node, entry.key_place, &path, report) else { return (None, None) };
+    let Some(mut of) = Fields::open(&entry.node, entry.key_place, &path, report) else {
+        return (None, None);
+    };
     let to = exits(&mut of, names);
     let kind = kind_key(&of, &entry.key).and_then(|name| {
         let mut dimensions = of.map(name)?;
@@ -51,42 +69,74 @@ fn element(entry: &MapEntry, names: &[String], report: &Report) -> Parts {
 
 /// The one key of an element that says what it is.
 fn kind_key(of: &Fields, name: &str) -> Option<&'static str> {
-    let (kinds, others): (Vec<&MapEntry>, Vec<&MapEntry>) =
-        of.entries().iter().filter(|entry| entry.key != "to").partition(|entry| KINDS.contains(&entry.key.as_str()));
+    let (kinds, others): (Vec<&MapEntry>, Vec<&MapEntry>) = of
+        .entries()
+        .iter()
+        .filter(|entry| entry.key != "to")
+        .partition(|entry| KINDS.contains(&entry.key.as_str()));
     let to_is_misspelt = of.misspelt("to");
-    let (misspelt, others): (Vec<&MapEntry>, Vec<&MapEntry>) =
-        others.into_iter().partition(|entry| to_is_misspelt && nearest(&entry.key, ["to"]).is_some());
+    let (misspelt, others): (Vec<&MapEntry>, Vec<&MapEntry>) = others
+        .into_iter()
+        .partition(|entry| to_is_misspelt && nearest(&entry.key, ["to"]).is_some());
     for stray in misspelt {
         let what = format!("`{name}` does not know a key `{}`", stray.key);
-        of.report().add(Some(stray.key_place), &of.path_of(&stray.key), what, did_you_mean(&stray.key, ["to"]));
+        of.report().add(
+            Some(stray.key_place),
+            &of.path_of(&stray.key),
+            what,
+            did_you_mean(&stray.key, ["to"]),
+        );
     }
     match kinds.as_slice() {
         [] => no_kind(of, name, &others),
         [kind] => {
             for stray in others {
                 let what = format!("`{}` stands beside `{}`, not in it", stray.key, kind.key);
-                let help = format!("move it into the braces of `{}`, or indent it below", kind.key);
-                of.report().add(Some(stray.key_place), &of.path_of(&stray.key), what, help);
+                let help = format!(
+                    "move it into the braces of `{}`, or indent it below",
+                    kind.key
+                );
+                of.report()
+                    .add(Some(stray.key_place), &of.path_of(&stray.key), what, help);
             }
         }
         [first, second, ..] => {
-            let what = format!("`{name}` is two things at once, a `{}` and a `{}`", first.key, second.key);
+            let what = format!(
+                "`{name}` is two things at once, a `{}` and a `{}`",
+                first.key, second.key
+            );
             let help = "make two elements of it, each with its own name and `to`";
-            of.report().add(Some(second.key_place), &of.path, what, help);
+            of.report()
+                .add(Some(second.key_place), &of.path, what, help);
         }
     }
-    KINDS.into_iter().find(|kind| matches!(kinds.as_slice(), [only] if only.key == *kind))
+    KINDS
+        .into_iter()
+        .find(|kind| matches!(kinds.as_slice(), [only] if only.key == *kind))
 }
 
 fn no_kind(of: &Fields, name: &str, others: &[&MapEntry]) {
     match others.first() {
         Some(typed) => {
             let what = format!("`{}` is not a kind of element", typed.key);
-            of.report().add(Some(typed.key_place), &of.path_of(&typed.key), what, nearest_kind(&typed.key, &KINDS));
+            of.report().add(
+                Some(typed.key_place),
+                &of.path_of(&typed.key),
+                what,
+                nearest_kind(&typed.key, &KINDS),
+            );
         }
         None => {
-            let help = format!("add one of {}", KINDS.map(|kind| format!("`{kind}`")).join(", "));
-            of.report().add(Some(of.place), &of.path, format!("`{name}` does not say what it is"), help);
+            let help = format!(
+                "add one of {}",
+                KINDS.map(|kind| format!("`{kind}`")).join(", ")
+            );
+            of.report().add(
+                Some(of.place),
+                &of.path,
+                format!("`{name}` does not say what it is"),
+                help,
+            );
         }
     }
 }
@@ -107,28 +157,46 @@ fn name_is_fit(entry: &MapEntry, path: &str, report: &Report) {
             "write a name, as in `start-ramp`",
         );
     } else if name.chars().count() > limits::NAME {
-        wrong(format!("an element's name is longer than {} letters", limits::NAME), "give it a shorter name");
+        wrong(
+            format!("an element's name is longer than {} letters", limits::NAME),
+            "give it a shorter name",
+        );
     } else if let Some(odd) = name.chars().find(|&c| !fits(c)) {
         let what = format!("the name `{name}` has `{odd}` in it");
-        wrong(what, "make names of letters, digits, hyphens and spaces, as in `start-ramp`");
+        wrong(
+            what,
+            "make names of letters, digits, hyphens and spaces, as in `start-ramp`",
+        );
     }
 }
 
 fn exits(of: &mut Fields, names: &[String]) -> Option<Vec<Exit>> {
     let node = of.get("to");
-    let node = of.required("to", "floor` with the name of the next element, or `to: none", node)?;
+    let node = of.required(
+        "to",
+        "floor` with the name of the next element, or `to: none",
+        node,
+    )?;
     let path = of.path_of("to");
     match &node.value {
         // Where an element bears this name, which is refused, it is anybody's guess what is meant.
-        Value::Text(word) if word == "none" => Some(Vec::new()).filter(|_| names.iter().all(|name| name != "none")),
+        Value::Text(word) if word == "none" => {
+            Some(Vec::new()).filter(|_| names.iter().all(|name| name != "none"))
+        }
         Value::List(items) if items.is_empty() || items.len() > limits::WAYS => {
             let what = format!("`to` names {} ways out", items.len());
-            let help = format!("name 1 to {} elements, or write `to: none` for a dead end", limits::WAYS);
+            let help = format!(
+                "name 1 to {} elements, or write `to: none` for a dead end",
+                limits::WAYS
+            );
             of.wrong("to", node, what, help);
             None
         }
         Value::List(items) => {
-            let all: Vec<_> = items.iter().map(|item| exit(item, names, &path, of.report())).collect();
+            let all: Vec<_> = items
+                .iter()
+                .map(|item| exit(item, names, &path, of.report()))
+                .collect();
             all.into_iter().collect()
         }
         _ => exit(node, names, &path, of.report()).map(|exit| vec![exit]),
@@ -137,15 +205,23 @@ fn exits(of: &mut Fields, names: &[String]) -> Option<Vec<Exit>> {
 
 fn exit(node: &YamlNode, names: &[String], path: &str, report: &Report) -> Option<Exit> {
     match &node.value {
-        Value::Text(name) => index_of(name, names, path, node.place, report).map(|to| Exit { to, landing: None }),
+        Value::Text(name) => {
+            index_of(name, names, path, node.place, report).map(|to| Exit { to, landing: None })
+        }
         Value::Map(entries) if entries.len() == 1 => {
             let entry = &entries[0];
             let landing = landing(entry, &format!("{path}.{}", entry.key), report);
             let to = index_of(&entry.key, names, path, entry.key_place, report)?;
-            Some(Exit { to, landing: Some(landing?) })
+            Some(Exit {
+                to,
+                landing: Some(landing?),
+            })
         }
         other => {
-            let what = format!("a way out is {}, where the name of an element is due", other.kind());
+            let what = format!(
+                "a way out is {}, where the name of an element is due",
+                other.kind()
+            );
             let help = "write its name (in quotes if it is a number), or a floor and a spot, `{ floor: { at: [150 mm, 300 mm] } }`";
             report.add(Some(node.place), path, what, help);
             None

@@ -35,7 +35,10 @@ impl Fields<'_> {
             "pocket-wheel" => self.pocket_wheel().map(|k| Kind::PocketWheel(Box::new(k))),
             "bowl" => self.bowl().map(|k| Kind::Bowl(Box::new(k))),
             "flip-gate" => self.flip_gate().map(Kind::FlipGate),
-            "peg" => Some(Kind::Peg(Peg { fall: self.fall(), shares: self.shares() })),
+            "peg" => Some(Kind::Peg(Peg {
+                fall: self.fall(),
+                shares: self.shares(),
+            })),
             "weir" => Some(Kind::Weir(Weir { fall: self.fall() })),
             "escapement" => self.escapement().map(Kind::Escapement),
             "tipping-cup" => self.tipping_cup().map(Kind::TippingCup),
@@ -45,7 +48,11 @@ impl Fields<'_> {
 
     /// What happens when the element is full.
     pub fn when_full(&mut self, default: WhenFull) -> WhenFull {
-        self.choice("when-full", &[("hold", WhenFull::Hold), ("spill", WhenFull::Spill)]).unwrap_or(default)
+        self.choice(
+            "when-full",
+            &[("hold", WhenFull::Hold), ("spill", WhenFull::Spill)],
+        )
+        .unwrap_or(default)
     }
 
     /// A room: a number of places or `unlimited`.
@@ -75,7 +82,9 @@ impl Fields<'_> {
             pockets: pockets.unwrap_or(1),
             shape,
             turned_by: self.turned_by(),
-            phase_rad: self.quantity("phase", &ANGLE, -2.0 * PI..=2.0 * PI).unwrap_or(0.0),
+            phase_rad: self
+                .quantity("phase", &ANGLE, -2.0 * PI..=2.0 * PI)
+                .unwrap_or(0.0),
             lift: self.lift(),
             pick_up: self.pick_up(),
             release: self.number("release", CHANCE),
@@ -91,17 +100,27 @@ impl Fields<'_> {
         let guide_rad = self.quantity("guide", &ANGLE, 0.0..=2.0 * PI);
         let mouth_rad = self.quantity("mouth-ends", &ANGLE, PI / 2.0..=2.0 * PI);
         let channel_m = self.quantity("channel", &LENGTH, 0.002..=0.5);
-        let relieved = self.choice("wall", &[("square", false), ("relieved", true)]).unwrap_or(false);
+        let relieved = self
+            .choice("wall", &[("square", false), ("relieved", true)])
+            .unwrap_or(false);
         let cut_back = self.quantity("cut-back", &LENGTH, 0.0..=0.5);
-        let square_ends = self.choice("wall-ends", &[("upright", false), ("square", true)]).unwrap_or(false);
+        let square_ends = self
+            .choice("wall-ends", &[("upright", false), ("square", true)])
+            .unwrap_or(false);
         let guide_from_m = self.quantity("guide-from", &LENGTH, 0.001..=0.5);
-        let lead_in = self.choice("guide-edge", &[("scraper", false), ("lead-in", true)]).unwrap_or(false);
+        let lead_in = self
+            .choice("guide-edge", &[("scraper", false), ("lead-in", true)])
+            .unwrap_or(false);
         let fence = self.choice("fence", &[("yes", true), ("no", false)]);
         let torque_nm = self.quantity("torque", &TORQUE, 1e-3..=20.0);
         let inertia_kg_m2 = self.quantity("inertia", &INERTIA, 1e-5..=10.0);
         let gap_m = self.quantity("gap", &LENGTH, 0.0..=0.02).unwrap_or(0.001);
-        let pitch_error_m = self.quantity("pitch-error", &LENGTH, 0.0..=0.02).unwrap_or(PITCH_ERROR_M.0);
-        let slope_error_rad = self.quantity("slope-error", &ANGLE, 0.0..=PI / 18.0).unwrap_or(SLOPE_ERROR_RAD.0);
+        let pitch_error_m = self
+            .quantity("pitch-error", &LENGTH, 0.0..=0.02)
+            .unwrap_or(PITCH_ERROR_M.0);
+        let slope_error_rad = self
+            .quantity("slope-error", &ANGLE, 0.0..=PI / 18.0)
+            .unwrap_or(SLOPE_ERROR_RAD.0);
         self.together(&["pitch-radius", "bore", "depth", "tilt"]);
         if pitch_radius.is_none() && bore.is_none() && depth.is_none() && tilt.is_none() {
             return None;
@@ -145,7 +164,9 @@ impl Fields<'_> {
         }
         match own {
             Some(rpm) => TurnedBy::OwnMotor { rpm },
-            None => TurnedBy::Drive { ratio: ratio.unwrap_or(1.0) },
+            None => TurnedBy::Drive {
+                ratio: ratio.unwrap_or(1.0),
+            },
         }
     }
 
@@ -157,13 +178,20 @@ impl Fields<'_> {
                 return self.duration("lift").map(Lift::Time);
             }
             Value::Text(text) if units::quantity(text, &ANGLE).is_ok() => {
-                return self.quantity("lift", &ANGLE, PI / 18.0..=2.0 * PI - PI / 18.0).map(Lift::Arc);
+                return self
+                    .quantity("lift", &ANGLE, PI / 18.0..=2.0 * PI - PI / 18.0)
+                    .map(Lift::Arc);
             }
             Value::Text(text) => format!("`lift: {text}`"),
             other => format!("`lift` is {}, which", other.kind()),
         };
         let help = "write an arc, as in `180 deg`, or a measured time, as in `4.2 s`";
-        self.wrong("lift", node, format!("{typed} is neither an angle nor a time"), help);
+        self.wrong(
+            "lift",
+            node,
+            format!("{typed} is neither an angle nor a time"),
+            help,
+        );
         None
     }
 
@@ -175,8 +203,16 @@ impl Fields<'_> {
         let path = of.path.clone();
         of.finish();
         if take + pinch > 1.0 {
-            let what = format!("`take` and `pinch` together are {}, more than 1", units::plain(take + pinch));
-            self.report().add(Some(place), &path, what, "lower one: what is left over is the chance of a miss");
+            let what = format!(
+                "`take` and `pinch` together are {}, more than 1",
+                units::plain(take + pinch)
+            );
+            self.report().add(
+                Some(place),
+                &path,
+                what,
+                "lower one: what is left over is the chance of a miss",
+            );
             return None;
         }
         Some(PickUp { take, pinch })
@@ -212,7 +248,11 @@ impl Fields<'_> {
         let swirl = self.law("swirl");
         let shape = self.bowl_shape();
         if self.get("width").is_none() && self.get("depth").is_none() {
-            self.required("swirl", "{ lognormal: { mean: 2 s, cv: 0.4 } }", swirl.as_ref());
+            self.required(
+                "swirl",
+                "{ lognormal: { mean: 2 s, cv: 0.4 } }",
+                swirl.as_ref(),
+            );
         }
         Some(Bowl {
             swirl,
@@ -243,11 +283,20 @@ impl Fields<'_> {
     }
 
     fn fall(&mut self) -> Fall {
-        Fall { drop_m: self.quantity("drop", &LENGTH, 0.0..=2.0).unwrap_or(DEFAULT_DROP_M), time: self.law("time") }
+        Fall {
+            drop_m: self
+                .quantity("drop", &LENGTH, 0.0..=2.0)
+                .unwrap_or(DEFAULT_DROP_M),
+            time: self.law("time"),
+        }
     }
 
     fn flip_gate(&mut self) -> Option<FlipGate> {
-        Some(FlipGate { fall: self.fall(), throw_s: self.duration("throw").unwrap_or(0.15), stick: self.arch("stick") })
+        Some(FlipGate {
+            fall: self.fall(),
+            throw_s: self.duration("throw").unwrap_or(0.15),
+            stick: self.arch("stick"),
+        })
     }
 
     fn escapement(&mut self) -> Option<Escapement> {
@@ -255,7 +304,11 @@ impl Fields<'_> {
         let time = self.required("time", "1.5 s", time);
         let room = self.room("places").unwrap_or(Room::Unlimited);
         let when_full = self.when_full(WhenFull::Hold);
-        time.map(|time| Escapement { time, room, when_full })
+        time.map(|time| Escapement {
+            time,
+            room,
+            when_full,
+        })
     }
 
     fn tipping_cup(&mut self) -> Option<TippingCup> {
@@ -264,16 +317,28 @@ impl Fields<'_> {
         let tip_s = self.duration("tip").unwrap_or(0.4);
         let reset_s = self.duration("reset").unwrap_or(0.6);
         let when_full = self.when_full(WhenFull::Hold);
-        gathers.map(|gathers| TippingCup { gathers, tip_s, reset_s, when_full })
+        gathers.map(|gathers| TippingCup {
+            gathers,
+            tip_s,
+            reset_s,
+            when_full,
+        })
     }
 
     fn return_floor(&mut self) -> Option<ReturnFloor> {
-        self.ways(&[&["width", "depth", "cross-pitch", "valley-pitch", "mouth"], &["time"]]);
+        self.ways(&[
+            &["width", "depth", "cross-pitch", "valley-pitch", "mouth"],
+            &["time"],
+        ]);
         let shape = self.floor_shape();
         let time = self.law("time");
         let dimensions = ["width", "depth", "cross-pitch", "valley-pitch", "mouth"];
         if dimensions.iter().all(|key| self.get(key).is_none()) {
-            self.required("time", "{ uniform: { low: 1 s, high: 4 s } }", time.as_ref());
+            self.required(
+                "time",
+                "{ uniform: { low: 1 s, high: 4 s } }",
+                time.as_ref(),
+            );
         }
         Some(ReturnFloor {
             shape,
@@ -291,7 +356,9 @@ impl Fields<'_> {
         let cross = self.quantity("cross-pitch", &ANGLE, 0.001..=PI / 6.0);
         let valley = self.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
         let mouth = self.quantity("mouth", &LENGTH, 0.002..=1.0);
-        let fall_m = self.quantity("fall", &LENGTH, 0.0..=3.0).unwrap_or(FLOOR_FALL_M.0);
+        let fall_m = self
+            .quantity("fall", &LENGTH, 0.0..=3.0)
+            .unwrap_or(FLOOR_FALL_M.0);
         self.together(&["width", "depth", "cross-pitch", "valley-pitch", "mouth"]);
         width.or(depth).or(cross).or(valley).or(mouth)?;
         let width = self.required("width", "600 mm", width);

@@ -35,7 +35,12 @@ impl Fields<'_> {
             Value::Map(entries) => entries,
             Value::List(_) => {
                 let help = "write stopwatch readings as `{ samples: [4.8 s, 5.1 s, 4.9 s] }`";
-                self.wrong(key, node, format!("`{key}` is a list, where a time or a time law is due"), help);
+                self.wrong(
+                    key,
+                    node,
+                    format!("`{key}` is a list, where a time or a time law is due"),
+                    help,
+                );
                 return None;
             }
             _ => return self.duration(key).map(|time_s| TimeLaw::Fixed { time_s }),
@@ -43,12 +48,22 @@ impl Fields<'_> {
         let mut law = self.map(key)?;
         let [entry] = entries.as_slice() else {
             let what = format!("`{key}` names {} laws, where one is due", entries.len());
-            self.wrong(key, node, what, "write one law, as in `{ normal: { mean: 5 s, sd: 0.2 s } }`");
+            self.wrong(
+                key,
+                node,
+                what,
+                "write one law, as in `{ normal: { mean: 5 s, sd: 0.2 s } }`",
+            );
             return None;
         };
         let Some(name) = NAMES.into_iter().find(|name| *name == entry.key) else {
             let what = format!("`{}` is not a time law", entry.key);
-            self.report().add(Some(entry.key_place), &law.path_of(&entry.key), what, did_you_mean(&entry.key, NAMES));
+            self.report().add(
+                Some(entry.key_place),
+                &law.path_of(&entry.key),
+                what,
+                did_you_mean(&entry.key, NAMES),
+            );
             return None;
         };
         law.named(name)
@@ -69,19 +84,26 @@ impl Fields<'_> {
 
     fn parameters(&mut self, name: &str) -> Option<TimeLaw> {
         match name {
-            "normal" => self.mean_and_sd().map(|(mean_s, sd_s)| TimeLaw::Normal { mean_s, sd_s }),
+            "normal" => self
+                .mean_and_sd()
+                .map(|(mean_s, sd_s)| TimeLaw::Normal { mean_s, sd_s }),
             "lognormal" => self
                 .mean_and_sd()
                 .and_then(|p| self.positive(p))
                 .map(|(mean_s, sd_s)| TimeLaw::Lognormal { mean_s, sd_s }),
             "gamma" => self.gamma(),
-            "weibull" => self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Weibull { shape, scale_s }),
+            "weibull" => self
+                .shape_and_scale()
+                .map(|(shape, scale_s)| TimeLaw::Weibull { shape, scale_s }),
             "triangular" => self.triangular(),
-            "uniform" => self.low_and_high().map(|(low_s, high_s)| TimeLaw::Uniform { low_s, high_s }),
+            "uniform" => self
+                .low_and_high()
+                .map(|(low_s, high_s)| TimeLaw::Uniform { low_s, high_s }),
             _ => {
                 let mean = self.duration("mean");
                 let mean = self.required("mean", "5 s", mean)?;
-                self.positive((mean, mean)).map(|(mean_s, _)| TimeLaw::Exponential { mean_s })
+                self.positive((mean, mean))
+                    .map(|(mean_s, _)| TimeLaw::Exponential { mean_s })
             }
         }
     }
@@ -97,7 +119,12 @@ impl Fields<'_> {
             (None, None) => drop(self.required("sd", "0.2 s", sd)),
             (Some(_), Some(node)) => {
                 let help = "take one of the two away: `cv` is the `sd` as a share of the mean";
-                self.wrong("cv", node, "the spread is given twice, as `sd` and as `cv`", help);
+                self.wrong(
+                    "cv",
+                    node,
+                    "the spread is given twice, as `sd` and as `cv`",
+                    help,
+                );
                 return None;
             }
             _ => {}
@@ -110,7 +137,12 @@ impl Fields<'_> {
             return Some((mean, sd));
         }
         let node = self.get("mean")?;
-        self.wrong("mean", node, "this law needs a mean above zero", "write the mean time, as in `mean: 5 s`");
+        self.wrong(
+            "mean",
+            node,
+            "this law needs a mean above zero",
+            "write the mean time, as in `mean: 5 s`",
+        );
         None
     }
 
@@ -120,14 +152,19 @@ impl Fields<'_> {
             self.shape_and_scale();
         }
         if self.get("shape").is_some() {
-            return self.shape_and_scale().map(|(shape, scale_s)| TimeLaw::Gamma { shape, scale_s });
+            return self
+                .shape_and_scale()
+                .map(|(shape, scale_s)| TimeLaw::Gamma { shape, scale_s });
         }
         let (mean, sd) = self.mean_and_sd().and_then(|p| self.positive(p))?;
         let shape = (mean / sd) * (mean / sd);
         if !shape.is_finite() {
             return Some(TimeLaw::Fixed { time_s: mean });
         }
-        Some(TimeLaw::Gamma { shape, scale_s: mean / shape })
+        Some(TimeLaw::Gamma {
+            shape,
+            scale_s: mean / shape,
+        })
     }
 
     fn shape_and_scale(&mut self) -> Option<(f64, f64)> {
@@ -148,7 +185,11 @@ impl Fields<'_> {
             return Some((low, high));
         }
         let node = self.get("high")?;
-        let what = format!("`high` ({}) is below `low` ({})", DURATION.show(high), DURATION.show(low));
+        let what = format!(
+            "`high` ({}) is below `low` ({})",
+            DURATION.show(high),
+            DURATION.show(low)
+        );
         self.wrong("high", node, what, "write the shorter time as `low`");
         None
     }
@@ -159,7 +200,11 @@ impl Fields<'_> {
         let mode_s = self.required("mode", "2 s", mode);
         let ((low_s, high_s), mode_s) = (ends?, mode_s?);
         if (low_s..=high_s).contains(&mode_s) {
-            return Some(TimeLaw::Triangular { low_s, mode_s, high_s });
+            return Some(TimeLaw::Triangular {
+                low_s,
+                mode_s,
+                high_s,
+            });
         }
         let node = self.get("mode")?;
         let [low, mode, high] = [low_s, mode_s, high_s].map(|time_s| DURATION.show(time_s));
@@ -174,12 +219,24 @@ impl Fields<'_> {
         let items = match &node.value {
             Value::List(items) if !items.is_empty() && items.len() <= limits::SAMPLES => items,
             _ => {
-                let help = format!("write 1 to {} readings, as in `samples: [4.8 s, 5.1 s, 4.9 s]`", limits::SAMPLES);
-                self.wrong("samples", node, "`samples` is not a list of stopwatch readings", help);
+                let help = format!(
+                    "write 1 to {} readings, as in `samples: [4.8 s, 5.1 s, 4.9 s]`",
+                    limits::SAMPLES
+                );
+                self.wrong(
+                    "samples",
+                    node,
+                    "`samples` is not a list of stopwatch readings",
+                    help,
+                );
                 return None;
             }
         };
         let reading = |item| self.quantity_at("samples", item, &DURATION, &TIMES);
-        items.iter().map(reading).collect::<Option<Vec<f64>>>().map(|times_s| TimeLaw::Samples { times_s })
+        items
+            .iter()
+            .map(reading)
+            .collect::<Option<Vec<f64>>>()
+            .map(|times_s| TimeLaw::Samples { times_s })
     }
 }

@@ -49,9 +49,16 @@ impl Fields<'_> {
             segments,
         };
         let dimensions = ["length", "slope", "segments", "time"];
-        if dimensions.iter().all(|&key| self.get(key).is_none() && !self.misspelt(key)) {
-            let what = format!("{} has neither dimensions nor a measured time", called(&self.path));
-            let help = "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
+        if dimensions
+            .iter()
+            .all(|&key| self.get(key).is_none() && !self.misspelt(key))
+        {
+            let what = format!(
+                "{} has neither dimensions nor a measured time",
+                called(&self.path)
+            );
+            let help =
+                "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
             self.report().add(Some(self.place), &self.path, what, help);
         }
         Some(line)
@@ -63,11 +70,18 @@ impl Fields<'_> {
         if self.get("length").is_some() || self.get("slope").is_some() || self.outlining() {
             if let Some(node) = segments {
                 let help = "write the straight as the first of the `segments`, `{ length: 300 mm, slope: 4 deg }`";
-                self.wrong("segments", node, "`segments` stands beside `length` and `slope`", help);
+                self.wrong(
+                    "segments",
+                    node,
+                    "`segments` stands beside `length` and `slope`",
+                    help,
+                );
             }
             return self.straight().into_iter().collect();
         }
-        let Some(node) = segments else { return Vec::new() };
+        let Some(node) = segments else {
+            return Vec::new();
+        };
         let Value::List(items) = &node.value else {
             self.wrong(
                 "segments",
@@ -79,11 +93,18 @@ impl Fields<'_> {
         };
         if items.is_empty() || items.len() > limits::SEGMENTS {
             let what = format!("`segments` has {} parts", items.len());
-            let help = format!("write 1 to {} parts, and join straight parts of equal slope", limits::SEGMENTS);
+            let help = format!(
+                "write 1 to {} parts, and join straight parts of equal slope",
+                limits::SEGMENTS
+            );
             self.wrong("segments", node, what, help);
             return Vec::new();
         }
-        items.iter().enumerate().filter_map(|(n, item)| self.segment(n, item)).collect()
+        items
+            .iter()
+            .enumerate()
+            .filter_map(|(n, item)| self.segment(n, item))
+            .collect()
     }
 
     fn straight(&mut self) -> Option<Segment> {
@@ -91,7 +112,10 @@ impl Fields<'_> {
         let length = self.required("length", "300 mm", length);
         let slope = self.quantity("slope", &ANGLE, SLOPES);
         let slope = self.required("slope", "4 deg", slope);
-        Some(Segment::Straight { length_m: length?, slope_rad: slope? })
+        Some(Segment::Straight {
+            length_m: length?,
+            slope_rad: slope?,
+        })
     }
 
     fn segment(&mut self, n: usize, item: &YamlNode) -> Option<Segment> {
@@ -101,7 +125,12 @@ impl Fields<'_> {
         let (first, second) = (named.next(), named.next());
         if let (Some(first), Some(second)) = (first, second) {
             let what = format!("this segment is two things at once, `{first}` and `{second}`");
-            self.report().add(Some(item.place), &path, what, "give each its own braces in the list");
+            self.report().add(
+                Some(item.place),
+                &path,
+                what,
+                "give each its own braces in the list",
+            );
             return None;
         }
         let Some(name) = first else {
@@ -116,7 +145,9 @@ impl Fields<'_> {
     fn segment_named(&mut self, name: &str) -> Option<Segment> {
         match name {
             "length" => self.straight(),
-            "drop" => self.quantity("drop", &LENGTH, 0.0..=3.0).map(|height_m| Segment::Drop { height_m }),
+            "drop" => self
+                .quantity("drop", &LENGTH, 0.0..=3.0)
+                .map(|height_m| Segment::Drop { height_m }),
             "bend" => self.bend(),
             "steps" => self.steps(),
             _ => self.corner(),
@@ -129,7 +160,11 @@ impl Fields<'_> {
                 let what = format!("`{}` is not a kind of segment", entry.key);
                 (entry.key_place, what, did_you_mean(&entry.key, SEGMENTS))
             }
-            None => (self.place, "this segment is empty".to_owned(), did_you_mean("", SEGMENTS)),
+            None => (
+                self.place,
+                "this segment is empty".to_owned(),
+                did_you_mean("", SEGMENTS),
+            ),
         };
         self.report().add(Some(place), &self.path, what, help);
     }
@@ -143,7 +178,11 @@ impl Fields<'_> {
         let slope = of.quantity("slope", &ANGLE, SLOPES);
         let slope = of.required("slope", "4 deg", slope);
         of.finish();
-        Some(Segment::Bend { radius_m: radius?, turn_rad: turn?, slope_rad: slope? })
+        Some(Segment::Bend {
+            radius_m: radius?,
+            turn_rad: turn?,
+            slope_rad: slope?,
+        })
     }
 
     fn steps(&mut self) -> Option<Segment> {
@@ -154,9 +193,16 @@ impl Fields<'_> {
         let rise = of.required("rise", "12 mm", rise);
         let run = of.quantity("run", &LENGTH, 0.001..=1.0);
         let run = of.required("run", "30 mm", run);
-        let slope_rad = of.quantity("slope", &ANGLE, SLOPES).unwrap_or(2.0 * PI / 180.0);
+        let slope_rad = of
+            .quantity("slope", &ANGLE, SLOPES)
+            .unwrap_or(2.0 * PI / 180.0);
         of.finish();
-        Some(Segment::Steps { count: count?, rise_m: rise?, run_m: run?, slope_rad })
+        Some(Segment::Steps {
+            count: count?,
+            rise_m: rise?,
+            run_m: run?,
+            slope_rad,
+        })
     }
 
     fn corner(&mut self) -> Option<Segment> {
@@ -165,20 +211,33 @@ impl Fields<'_> {
         let fall = of.required("fall", "25 mm", fall);
         let gap = of.quantity("gap", &LENGTH, 0.0..=1.0);
         let gap = of.required("gap", "24 mm", gap);
-        let thickness_m = of.quantity("thickness", &LENGTH, 0.0005..=0.1).unwrap_or(0.006);
+        let thickness_m = of
+            .quantity("thickness", &LENGTH, 0.0005..=0.1)
+            .unwrap_or(0.006);
         of.finish();
-        Some(Segment::Corner { fall_m: fall?, gap_m: gap?, thickness_m })
+        Some(Segment::Corner {
+            fall_m: fall?,
+            gap_m: gap?,
+            thickness_m,
+        })
     }
 
     fn channel(&mut self) -> Channel {
         self.note("channel", || Shape::Shared("channel"));
-        let Some(node) = self.get("channel") else { return Channel::Plane };
+        let Some(node) = self.get("channel") else {
+            return Channel::Plane;
+        };
         match &node.value {
             Value::Text(word) if word == "plane" => Channel::Plane,
             Value::Map(_) => self.grooved(node.place).unwrap_or(Channel::Plane),
             _ => {
                 let help = "write `plane`, `{ vee: 90 deg }`, `{ rails: 8 mm }` or `{ rods: { diameter: 4 mm, spacing: 10 mm } }`";
-                self.wrong("channel", node, "`channel` is none of the shapes known", help);
+                self.wrong(
+                    "channel",
+                    node,
+                    "`channel` is none of the shapes known",
+                    help,
+                );
                 Channel::Plane
             }
         }
@@ -188,18 +247,30 @@ impl Fields<'_> {
         let mut of = self.map("channel")?;
         let [vee, rails, rods] = of.grooves();
         let shapes = ["vee", "rails", "rods"];
-        let named = shapes.iter().filter(|&&shape| of.get(shape).is_some()).count();
+        let named = shapes
+            .iter()
+            .filter(|&&shape| of.get(shape).is_some())
+            .count();
         if named > 1 || (named == 0 && !shapes.iter().any(|shape| of.misspelt(shape))) {
             let what = format!("`channel` names {named} shapes, where one is due");
-            of.report().add(Some(place), &of.path, what, "write one of `vee`, `rails` and `rods`");
+            of.report().add(
+                Some(place),
+                &of.path,
+                what,
+                "write one of `vee`, `rails` and `rods`",
+            );
         }
         of.finish();
         vee.or(rails).or(rods)
     }
 
     fn grooves(&mut self) -> [Option<Channel>; 3] {
-        let vee = self.quantity("vee", &ANGLE, PI / 9.0..=PI).map(|angle_rad| Channel::Vee { angle_rad });
-        let rails = self.quantity("rails", &LENGTH, 0.0005..=0.2).map(|gap_m| Channel::SharpRails { gap_m });
+        let vee = self
+            .quantity("vee", &ANGLE, PI / 9.0..=PI)
+            .map(|angle_rad| Channel::Vee { angle_rad });
+        let rails = self
+            .quantity("rails", &LENGTH, 0.0005..=0.2)
+            .map(|gap_m| Channel::SharpRails { gap_m });
         [vee, rails, self.rods()]
     }
 
@@ -210,6 +281,9 @@ impl Fields<'_> {
         let spacing = of.quantity("spacing", &LENGTH, 0.001..=0.3);
         let spacing = of.required("spacing", "10 mm", spacing);
         of.finish();
-        Some(Channel::RoundRails { rod_radius_m: diameter? / 2.0, spacing_m: spacing? })
+        Some(Channel::RoundRails {
+            rod_radius_m: diameter? / 2.0,
+            spacing_m: spacing?,
+        })
     }
 }

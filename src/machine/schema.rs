@@ -39,12 +39,25 @@ fn shared() -> Map<String, Value> {
     }
     // A number may stand in quotes, and may be a fraction.
     let fraction = format!("^{}$", mixed(false));
-    all.insert("number".to_owned(), json!({ "type": ["number", "string"], "pattern": fraction }));
-    all.insert("count".to_owned(), json!({ "type": ["integer", "string"], "pattern": fraction }));
+    all.insert(
+        "number".to_owned(),
+        json!({ "type": ["number", "string"], "pattern": fraction }),
+    );
+    all.insert(
+        "count".to_owned(),
+        json!({ "type": ["integer", "string"], "pattern": fraction }),
+    );
     let law = one_key(&object("time-law", &read_law::outline()));
     let grooves = one_key(&object("channel", &read_lines::groove_outline()));
-    let segments: Vec<Value> = read_lines::segment_outlines().iter().map(|group| object("segment", group)).collect();
-    let (time, angle, length) = (reference(DURATION.name), reference(ANGLE.name), "length of either sign");
+    let segments: Vec<Value> = read_lines::segment_outlines()
+        .iter()
+        .map(|group| object("segment", group))
+        .collect();
+    let (time, angle, length) = (
+        reference(DURATION.name),
+        reference(ANGLE.name),
+        "length of either sign",
+    );
     let landing = object("landing", &read_circuit::landing_outline());
     let spot = json!({ "type": "object", "additionalProperties": landing, "minProperties": 1, "maxProperties": 1 });
     let exit = json!({ "anyOf": [{ "type": "string" }, spot] });
@@ -55,8 +68,14 @@ fn shared() -> Map<String, Value> {
     for (name, shape) in [
         ("time-law", json!({ "anyOf": [time, law] })),
         ("samples", list(&time, 1, limits::SAMPLES)),
-        ("channel", json!({ "anyOf": [{ "const": "plane" }, grooves] })),
-        ("segments", list(&json!({ "oneOf": segments }), 1, limits::SEGMENTS)),
+        (
+            "channel",
+            json!({ "anyOf": [{ "const": "plane" }, grooves] }),
+        ),
+        (
+            "segments",
+            list(&json!({ "oneOf": segments }), 1, limits::SEGMENTS),
+        ),
         (
             "room",
             json!({ "anyOf": [{ "type": "integer", "minimum": 1, "maximum": limits::PLACES }, { "const": "unlimited" }] }),
@@ -64,7 +83,10 @@ fn shared() -> Map<String, Value> {
         ("lift", json!({ "anyOf": [angle, time] })),
         ("tending", json!({ "type": "string", "pattern": clear })),
         ("teeth", list(&teeth, 2, 2)),
-        ("backlog", json!({ "type": ["object", "null"], "additionalProperties": places })),
+        (
+            "backlog",
+            json!({ "type": ["object", "null"], "additionalProperties": places }),
+        ),
         ("spot", list(&reference(length), 2, 2)),
         ("to", json!({ "anyOf": [exit, ways] })),
         ("circuit", circuit()),
@@ -81,9 +103,15 @@ fn shared() -> Map<String, Value> {
 fn circuit() -> Value {
     let mut keys = Map::new();
     for kind in KINDS {
-        keys.insert(kind.to_owned(), described(reference(kind), about("element", kind)));
+        keys.insert(
+            kind.to_owned(),
+            described(reference(kind), about("element", kind)),
+        );
     }
-    keys.insert("to".to_owned(), described(reference("to"), about("element", "to")));
+    keys.insert(
+        "to".to_owned(),
+        described(reference("to"), about("element", "to")),
+    );
     json!({
         "type": "object",
         "minProperties": 1,
@@ -109,19 +137,44 @@ fn object(name: &str, group: &Group) -> Value {
     let (required, ways) = (group.always_required(), &group.ways);
     let empty_is_fit = required.is_empty() && ways.is_empty();
     let mut all = Map::new();
-    all.insert("type".to_owned(), if empty_is_fit { json!(["object", "null"]) } else { json!("object") });
-    let keys = group.keys.iter().map(|(key, shape)| ((*key).to_owned(), described(of(key, shape), about(name, key))));
+    all.insert(
+        "type".to_owned(),
+        if empty_is_fit {
+            json!(["object", "null"])
+        } else {
+            json!("object")
+        },
+    );
+    let keys = group.keys.iter().map(|(key, shape)| {
+        (
+            (*key).to_owned(),
+            described(of(key, shape), about(name, key)),
+        )
+    });
     all.insert("properties".to_owned(), Value::Object(keys.collect()));
     if !required.is_empty() {
         all.insert("required".to_owned(), json!(required));
     }
     if !ways.is_empty() {
-        let ways: Vec<Value> = ways.iter().map(|keys| json!({ "required": keys })).collect();
+        let ways: Vec<Value> = ways
+            .iter()
+            .map(|keys| json!({ "required": keys }))
+            .collect();
         all.insert("anyOf".to_owned(), json!(ways));
     }
     if !group.together.is_empty() {
-        let others = |key| group.together.iter().filter(|other| *other != key).collect::<Vec<_>>();
-        let all_of: Map<_, _> = group.together.iter().map(|key| ((*key).to_owned(), json!(others(key)))).collect();
+        let others = |key| {
+            group
+                .together
+                .iter()
+                .filter(|other| *other != key)
+                .collect::<Vec<_>>()
+        };
+        let all_of: Map<_, _> = group
+            .together
+            .iter()
+            .map(|key| ((*key).to_owned(), json!(others(key))))
+            .collect();
         all.insert("dependentRequired".to_owned(), Value::Object(all_of));
     }
     all.insert("additionalProperties".to_owned(), json!(false));
@@ -131,12 +184,17 @@ fn object(name: &str, group: &Group) -> Value {
 fn of(key: &str, shape: &Shape) -> Value {
     match shape {
         Shape::Quantity(of, low, high) => {
-            let mut value =
-                reference(&if *low < 0.0 { format!("{} of either sign", of.name) } else { of.name.to_owned() });
+            let mut value = reference(&if *low < 0.0 {
+                format!("{} of either sign", of.name)
+            } else {
+                of.name.to_owned()
+            });
             value["examples"] = json!([of.show(*low), of.show(*high)]);
             value
         }
-        Shape::Number(low, high) => json!({ "$ref": "#/$defs/number", "minimum": low, "maximum": high }),
+        Shape::Number(low, high) => {
+            json!({ "$ref": "#/$defs/number", "minimum": low, "maximum": high })
+        }
         Shape::Count(low, high) => {
             json!({ "$ref": "#/$defs/count", "minimum": *low as u64, "maximum": *high as u64 })
         }
@@ -155,7 +213,11 @@ fn of(key: &str, shape: &Shape) -> Value {
 fn described(mut shape: Value, about: Option<&str>) -> Value {
     let Some(about) = about else { return shape };
     let range = match shape["examples"].as_array().map(Vec::as_slice) {
-        Some([low, high]) => format!(" From {} to {}.", low.as_str().unwrap_or(""), high.as_str().unwrap_or("")),
+        Some([low, high]) => format!(
+            " From {} to {}.",
+            low.as_str().unwrap_or(""),
+            high.as_str().unwrap_or("")
+        ),
         _ => String::new(),
     };
     shape["description"] = json!(format!("{about}{range}"));
@@ -187,13 +249,21 @@ fn quantity(of: &QuantityKind, signed: bool) -> Value {
         let number = mixed(signed);
         pattern = format!("(?:{pattern}|{number} in {}|{number}%\\s*)", mixed(false));
     }
-    let description = format!("{} with its unit, as in {}.", capital(&of.one()), of.examples);
+    let description = format!(
+        "{} with its unit, as in {}.",
+        capital(&of.one()),
+        of.examples
+    );
     json!({ "type": "string", "pattern": format!("^{pattern}$"), "description": description })
 }
 
 /// A number and one of the units.
 fn bare(of: &QuantityKind, signed: bool) -> String {
-    format!("{}(?:{})\\s*", mixed(signed), of.names().collect::<Vec<_>>().join("|"))
+    format!(
+        "{}(?:{})\\s*",
+        mixed(signed),
+        of.names().collect::<Vec<_>>().join("|")
+    )
 }
 
 /// `14`, `0.5`, `5/8` or `1 1/2`, with spaces around.
@@ -208,12 +278,18 @@ fn mixed(signed: bool) -> String {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// The keys that may follow `circuit.NAME.` of an element of this kind, one step deep.
 pub fn keys_of_kind(kind: &str) -> Vec<&'static str> {
-    read_kinds::outline(kind).keys.iter().map(|(key, _)| *key).collect()
+    read_kinds::outline(kind)
+        .keys
+        .iter()
+        .map(|(key, _)| *key)
+        .collect()
 }
 
 /// The dotted keys that stand beside the circuit: `marbles.count`, `drive.speed`.
@@ -243,15 +319,27 @@ mod tests {
     fn groups() -> Vec<(&'static str, Group)> {
         let mut all = vec![("", read::outline()), ("time-law", read_law::outline())];
         all.push(("channel", read_lines::groove_outline()));
-        all.extend(read_lines::segment_outlines().into_iter().map(|group| ("segment", group)));
+        all.extend(
+            read_lines::segment_outlines()
+                .into_iter()
+                .map(|group| ("segment", group)),
+        );
         all.push(("landing", read_circuit::landing_outline()));
-        all.extend(KINDS.into_iter().map(|kind| (kind, read_kinds::outline(kind))));
+        all.extend(
+            KINDS
+                .into_iter()
+                .map(|kind| (kind, read_kinds::outline(kind))),
+        );
         let mut done = 0;
         while done < all.len() {
-            let inside = all[done].1.keys.iter().filter_map(|(key, shape)| match shape {
-                Shape::Group(group) => Some((*key, group.borrow().clone())),
-                _ => None,
-            });
+            let inside = all[done]
+                .1
+                .keys
+                .iter()
+                .filter_map(|(key, shape)| match shape {
+                    Shape::Group(group) => Some((*key, group.borrow().clone())),
+                    _ => None,
+                });
             let inside: Vec<_> = inside.collect();
             all.extend(inside);
             done += 1;
@@ -264,7 +352,10 @@ mod tests {
         let mut used = Vec::new();
         for (name, group) in groups() {
             for (key, _) in &group.keys {
-                assert!(about(name, key).is_some(), "describe `{key}` of `{name}` in machine/about.rs");
+                assert!(
+                    about(name, key).is_some(),
+                    "describe `{key}` of `{name}` in machine/about.rs"
+                );
                 used.push(format!("{name}.{key}"));
             }
         }
@@ -272,16 +363,31 @@ mod tests {
         used.push("element.to".to_owned());
         for (place, _) in ABOUT {
             let known = |used: &String| used == place || used.rsplit('.').next() == Some(place);
-            assert!(used.iter().any(known), "`{place}` is described in machine/about.rs, but no reader asks for it");
+            assert!(
+                used.iter().any(known),
+                "`{place}` is described in machine/about.rs, but no reader asks for it"
+            );
         }
     }
 
     #[test]
     fn what_has_to_be_there_is_what_the_reader_misses() {
-        let of = |name: &str| groups().into_iter().find(|(known, _)| *known == name).expect(name).1;
-        assert_eq!(of("").always_required(), ["format", "marbles", "circuit", "start"]);
+        let of = |name: &str| {
+            groups()
+                .into_iter()
+                .find(|(known, _)| *known == name)
+                .expect(name)
+                .1
+        };
+        assert_eq!(
+            of("").always_required(),
+            ["format", "marbles", "circuit", "start"]
+        );
         assert_eq!(of("pocket-wheel").always_required(), ["pockets"]);
-        assert_eq!(of("pocket-wheel").together, ["pitch-radius", "bore", "depth", "tilt"]);
+        assert_eq!(
+            of("pocket-wheel").together,
+            ["pitch-radius", "bore", "depth", "tilt"]
+        );
         assert!(of("drive").always_required().is_empty() && of("drive").ways.len() == 2);
         assert_eq!(of("gamma").ways.len(), 3);
         assert_eq!(NAMES.len(), of("time-law").keys.len());
@@ -290,7 +396,10 @@ mod tests {
     #[test]
     fn keys_for_the_command_line_are_dotted() {
         let keys = keys_beside_circuit();
-        assert!(keys.iter().any(|key| key == "marbles.count") && keys.iter().any(|key| key == "drive.motor.cells"));
+        assert!(
+            keys.iter().any(|key| key == "marbles.count")
+                && keys.iter().any(|key| key == "drive.motor.cells")
+        );
         assert!(keys_of_kind("pocket-wheel").contains(&"pockets"));
     }
 }

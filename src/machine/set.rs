@@ -22,13 +22,23 @@ type Wrong = (String, String);
 /// A sentence that says what is wrong, and one that says how to fix it.
 pub fn set(tree: &mut YamlNode, key: &str, value: &str, n: usize) -> Result<(), Wrong> {
     let place = Place::Setting(n);
-    let value = if key == "rpm" && number(value).is_some() { format!("{value} rpm") } else { value.to_owned() };
-    let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
+    let value = if key == "rpm" && number(value).is_some() {
+        format!("{value} rpm")
+    } else {
+        value.to_owned()
+    };
+    let key = SHORT
+        .iter()
+        .find(|(short, _)| *short == key)
+        .map_or(key, |(_, long)| *long);
     let new = parse_setting(&value, place)?;
     let dotted = key.replace('[', ".").replace(']', "");
     let parts: Vec<&str> = dotted.split('.').map(str::trim).collect();
     if parts.iter().any(|part| part.is_empty()) {
-        return Err((format!("`{key}` has an empty step"), "write it as in `circuit.lift.pockets`".to_owned()));
+        return Err((
+            format!("`{key}` has an empty step"),
+            "write it as in `circuit.lift.pockets`".to_owned(),
+        ));
     }
     if let Some(whole) = without_circuit(tree, &parts) {
         let what = format!("`{}` is an element, and stands under `circuit`", parts[0]);
@@ -39,15 +49,41 @@ pub fn set(tree: &mut YamlNode, key: &str, value: &str, n: usize) -> Result<(), 
 
 /// The whole key that is meant by one that begins with an element's name; `None` where it begins as any key may.
 fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
-    let Value::Map(entries) = &tree.value else { return None };
+    let Value::Map(entries) = &tree.value else {
+        return None;
+    };
     let beside = keys_beside_circuit();
-    let known = |key: &str| key == "circuit" || beside.iter().any(|known| known.split('.').next() == Some(key));
-    let Value::Map(elements) = &entries.iter().find(|entry| entry.key == "circuit")?.node.value else { return None };
-    let element = elements.iter().find(|element| element.key == parts[0] && !known(parts[0]))?;
-    let Value::Map(inside) = &element.node.value else { return None };
+    let known = |key: &str| {
+        key == "circuit"
+            || beside
+                .iter()
+                .any(|known| known.split('.').next() == Some(key))
+    };
+    let Value::Map(elements) = &entries
+        .iter()
+        .find(|entry| entry.key == "circuit")?
+        .node
+        .value
+    else {
+        return None;
+    };
+    let element = elements
+        .iter()
+        .find(|element| element.key == parts[0] && !known(parts[0]))?;
+    let Value::Map(inside) = &element.node.value else {
+        return None;
+    };
     let mut whole = vec!["circuit", parts[0]];
-    if parts.get(1).is_some_and(|part| *part != "to" && !KINDS.contains(part)) {
-        whole.extend(inside.iter().map(|entry| entry.key.as_str()).find(|key| KINDS.contains(key)));
+    if parts
+        .get(1)
+        .is_some_and(|part| *part != "to" && !KINDS.contains(part))
+    {
+        whole.extend(
+            inside
+                .iter()
+                .map(|entry| entry.key.as_str())
+                .find(|key| KINDS.contains(key)),
+        );
     }
     whole.extend(&parts[1..]);
     Some(whole.join("."))
@@ -55,7 +91,10 @@ fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
 
 /// The single value at the dotted `key` of the tree as it is written there: `20 mm`, `34`. None where there is no such key.
 pub fn get(tree: &YamlNode, key: &str) -> Option<String> {
-    let key = SHORT.iter().find(|(short, _)| *short == key).map_or(key, |(_, long)| *long);
+    let key = SHORT
+        .iter()
+        .find(|(short, _)| *short == key)
+        .map_or(key, |(_, long)| *long);
     let dotted = key.replace('[', ".").replace(']', "");
     let mut node = tree;
     for part in dotted.split('.').map(str::trim) {
@@ -74,9 +113,16 @@ pub fn get(tree: &YamlNode, key: &str) -> Option<String> {
 
 /// The entry called `part`, or else the one of that name among the dimensions of an element.
 fn inside<'a>(entries: &'a [MapEntry], part: &str) -> Option<&'a YamlNode> {
-    let called = |entries: &'a [MapEntry], name: &str| entries.iter().find(|entry| entry.key == name).map(|e| &e.node);
+    let called = |entries: &'a [MapEntry], name: &str| {
+        entries
+            .iter()
+            .find(|entry| entry.key == name)
+            .map(|e| &e.node)
+    };
     let kind = || {
-        let kind = entries.iter().find(|entry| KINDS.contains(&entry.key.as_str()))?;
+        let kind = entries
+            .iter()
+            .find(|entry| KINDS.contains(&entry.key.as_str()))?;
         match &kind.node.value {
             Value::Map(dimensions) => called(dimensions, part),
             _ => None,
@@ -98,27 +144,51 @@ fn put(node: &mut YamlNode, parts: &[&str], depth: usize, new: YamlNode) -> Resu
         Value::List(items) => put(item(items, part, parts)?, parts, depth + 1, new),
         Value::Map(entries) => put_in_map(entries, parts, depth, new),
         _ => {
-            let what = format!("`{}` is a single value: there is no `{part}` in it", parts[..depth].join("."));
+            let what = format!(
+                "`{}` is a single value: there is no `{part}` in it",
+                parts[..depth].join(".")
+            );
             Err((what, "end the key one step earlier".to_owned()))
         }
     }
 }
 
-fn item<'a>(items: &'a mut [YamlNode], part: &str, parts: &[&str]) -> Result<&'a mut YamlNode, Wrong> {
+fn item<'a>(
+    items: &'a mut [YamlNode],
+    part: &str,
+    parts: &[&str],
+) -> Result<&'a mut YamlNode, Wrong> {
     let count = items.len();
-    part.parse().ok().and_then(|n: usize| items.get_mut(n)).ok_or_else(|| {
-        let what = format!("`{part}` in `{}` is none of the {count} items there", parts.join("."));
-        (what, format!("count items from 0 to {}", count.saturating_sub(1)))
-    })
+    part.parse()
+        .ok()
+        .and_then(|n: usize| items.get_mut(n))
+        .ok_or_else(|| {
+            let what = format!(
+                "`{part}` in `{}` is none of the {count} items there",
+                parts.join(".")
+            );
+            (
+                what,
+                format!("count items from 0 to {}", count.saturating_sub(1)),
+            )
+        })
 }
 
-fn put_in_map(entries: &mut Vec<MapEntry>, parts: &[&str], depth: usize, new: YamlNode) -> Result<(), Wrong> {
+fn put_in_map(
+    entries: &mut Vec<MapEntry>,
+    parts: &[&str],
+    depth: usize,
+    new: YamlNode,
+) -> Result<(), Wrong> {
     let part = parts[depth];
     if let Some(n) = entries.iter().position(|entry| entry.key == part) {
         return put(&mut entries[n].node, parts, depth + 1, new);
     }
     let in_element = depth == 2 && parts[0] == "circuit" && part != "to" && !KINDS.contains(&part);
-    if let Some(kind) = entries.iter_mut().find(|entry| in_element && KINDS.contains(&entry.key.as_str())) {
+    if let Some(kind) = entries
+        .iter_mut()
+        .find(|entry| in_element && KINDS.contains(&entry.key.as_str()))
+    {
         return put(&mut kind.node, parts, depth, new);
     }
     if depth == 1 && parts[0] == "circuit" && parts.len() > 2 {
@@ -130,9 +200,16 @@ fn put_in_map(entries: &mut Vec<MapEntry>, parts: &[&str], depth: usize, new: Ya
         // An element is of one kind: the new one takes the place of the old.
         entries.retain(|entry| !KINDS.contains(&entry.key.as_str()));
     }
-    let mut node = YamlNode { value: Value::Null, place: new.place };
+    let mut node = YamlNode {
+        value: Value::Null,
+        place: new.place,
+    };
     let key_place = new.place;
     put(&mut node, parts, depth + 1, new)?;
-    entries.push(MapEntry { key: part.to_owned(), key_place, node });
+    entries.push(MapEntry {
+        key: part.to_owned(),
+        key_place,
+        node,
+    });
     Ok(())
 }

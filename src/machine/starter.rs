@@ -91,16 +91,18 @@ impl Choices {
     pub fn clash(&self) -> Option<(String, &'static str)> {
         match (self.splitter, self.modules) {
             (Splitter::None, 1) | (Splitter::FlipGate | Splitter::Weir, 2) => None,
-            (Splitter::None, n) => {
-                Some((format!("{n} modules need a splitter"), "choose --splitter bowl, flip-gate, peg or weir"))
-            }
+            (Splitter::None, n) => Some((
+                format!("{n} modules need a splitter"),
+                "choose --splitter bowl, flip-gate, peg or weir",
+            )),
             (_, 1) => {
                 let what = "a splitter needs more than one module".to_owned();
                 Some((what, "choose --splitter none, or more --modules"))
             }
             // A third way of a weir would only see marbles once the second is full, which an open track never is.
             (Splitter::FlipGate | Splitter::Weir, n) => {
-                let what = format!("a flip gate or a weir has two ways here, and there are {n} modules");
+                let what =
+                    format!("a flip gate or a weir has two ways here, and there are {n} modules");
                 Some((what, "choose --modules 2, or another --splitter"))
             }
             _ => None,
@@ -111,7 +113,11 @@ impl Choices {
     pub fn length(&self, metres: f64) -> String {
         if !self.inches {
             let mm = metres * 1e3;
-            let mm = if mm < 40.0 { (mm * 2.0).round() / 2.0 } else { (mm / 5.0).round() * 5.0 };
+            let mm = if mm < 40.0 {
+                (mm * 2.0).round() / 2.0
+            } else {
+                (mm / 5.0).round() * 5.0
+            };
             return format!("{mm} mm");
         }
         let sixteenths = ((metres / 0.0254 * 16.0).round() as u64).max(1);
@@ -131,7 +137,9 @@ impl Choices {
 
     /// Axle to pocket centre of the lowest wheel, metres: wide enough for the pockets, and for the height of a lap.
     pub(super) fn pitch_radius_m(&self, load: u32) -> f64 {
-        let spaced_m = SPACING * self.marble_m / 2.0 / libm::sin(std::f64::consts::PI / f64::from(self.pockets));
+        let spaced_m = SPACING * self.marble_m
+            / 2.0
+            / libm::sin(std::f64::consts::PI / f64::from(self.pockets));
         spaced_m.max(radius_m(self, load))
     }
 
@@ -176,7 +184,8 @@ impl Choices {
             quoted = quoted(&self.title),
             marble = self.length(self.marble_m),
             spread = if self.inches { "0.005 in" } else { "0.1 mm" },
-            rim = (self.rpm(load) / 60.0 * std::f64::consts::TAU * self.pitch_radius_m(load) * 1e3).round(),
+            rim = (self.rpm(load) / 60.0 * std::f64::consts::TAU * self.pitch_radius_m(load) * 1e3)
+                .round(),
             rpm = self.rpm(load),
         )
     }
@@ -193,11 +202,16 @@ impl Choices {
     /// The slide from the last wheel on. Into a bowl marbles roll slowly, or they circle in it so long that it holds up the flow.
     fn top_slide(&self, to: &str) -> String {
         let (rule, slope) = match self.splitter {
-            Splitter::Bowl => ("   # gentle: what comes into a bowl fast circles in it for long", TOP_SLIDES_DEG.0),
+            Splitter::Bowl => (
+                "   # gentle: what comes into a bowl fast circles in it for long",
+                TOP_SLIDES_DEG.0,
+            ),
             _ => ("", TOP_SLIDES_DEG.1),
         };
         let length = self.times(12.0);
-        format!("  top-slide:{rule}\n    slide: {{ length: {length}, slope: {slope} deg }}\n    to: {to}\n")
+        format!(
+            "  top-slide:{rule}\n    slide: {{ length: {length}, slope: {slope} deg }}\n    to: {to}\n"
+        )
     }
 
     fn foot(&self) -> String {
@@ -216,7 +230,10 @@ fn plain(title: &str) -> String {
 
 /// The title as YAML text in double quotes.
 fn quoted(title: &str) -> String {
-    format!("\"{}\"", plain(title).replace('\\', "\\\\").replace('"', "\\\""))
+    format!(
+        "\"{}\"",
+        plain(title).replace('\\', "\\\\").replace('"', "\\\"")
+    )
 }
 
 #[cfg(test)]
@@ -236,8 +253,14 @@ mod tests {
             home: Return::Floor,
             pace: 1.0,
         };
-        assert_eq!([0.0213, 0.1382].map(|m| metric.length(m)), ["21.5 mm", "140 mm"]);
-        let inches = Choices { inches: true, ..metric };
+        assert_eq!(
+            [0.0213, 0.1382].map(|m| metric.length(m)),
+            ["21.5 mm", "140 mm"]
+        );
+        let inches = Choices {
+            inches: true,
+            ..metric
+        };
         let written = [0.015875, 0.0254, 0.0365125, 0.0047].map(|m| inches.length(m));
         assert_eq!(written, ["5/8 in", "1 in", "1 7/16 in", "3/16 in"]);
     }

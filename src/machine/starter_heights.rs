@@ -15,7 +15,9 @@ pub const SHRINK: f64 = 0.05;
 
 /// Axle to pocket centre of the lowest wheel that lifts as high as a lap of this machine falls, metres.
 pub fn radius_m(of: &Choices, load: u32) -> f64 {
-    let lifts: f64 = (0..of.wheels).map(|above| 1.0 - SHRINK * f64::from(above)).sum();
+    let lifts: f64 = (0..of.wheels)
+        .map(|above| 1.0 - SHRINK * f64::from(above))
+        .sum();
     (fall(of, load) * of.marble_m + SPARE_M) / (LIFT * lifts)
 }
 
@@ -41,7 +43,11 @@ fn fall(of: &Choices, load: u32) -> f64 {
     };
     let hand_overs = 14.0 * f64::from(of.wheels - 1) * ramp;
     let deepest = (1..=of.modules).map(module).fold(0.0, f64::max);
-    let top_slide = if of.splitter == Splitter::Bowl { TOP_SLIDES_DEG.0 } else { TOP_SLIDES_DEG.1 };
+    let top_slide = if of.splitter == Splitter::Bowl {
+        TOP_SLIDES_DEG.0
+    } else {
+        TOP_SLIDES_DEG.1
+    };
     let top_slide = 12.0 * libm::sin(top_slide.to_radians());
     f64::from(load + 2) * ramp + hand_overs + top_slide + splitter + deepest + home
 }

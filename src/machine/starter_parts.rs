@@ -10,8 +10,11 @@ pub fn wheels(of: &Choices, load: u32) -> String {
 
 fn wheel(of: &Choices, load: u32, n: u32) -> String {
     let above = f64::from(n - 1);
-    let gear =
-        if n == 1 { String::new() } else { format!(", gear: {}, phase: {} deg", 1.0 + 0.1 * above, 7 * (n - 1)) };
+    let gear = if n == 1 {
+        String::new()
+    } else {
+        format!(", gear: {}, phase: {} deg", 1.0 + 0.1 * above, 7 * (n - 1))
+    };
     let radius_m = of.pitch_radius_m(load) * (1.0 - SHRINK * above);
     let rule = match n {
         1 => {
@@ -31,7 +34,11 @@ fn wheel(of: &Choices, load: u32, n: u32) -> String {
     if n == of.wheels {
         return format!("{wheel}    to: top-slide\n");
     }
-    let slide = format!("    slide: {{ length: {}, slope: 5 deg }}\n    to: wheel-{}\n", of.times(14.0), n + 1);
+    let slide = format!(
+        "    slide: {{ length: {}, slope: 5 deg }}\n    to: wheel-{}\n",
+        of.times(14.0),
+        n + 1
+    );
     format!("{wheel}    to: hand-over-{n}\n  hand-over-{n}:\n{slide}")
 }
 
@@ -48,9 +55,15 @@ pub fn splitter(of: &Choices) -> String {
             of.times(1.6),
         ),
         Splitter::FlipGate => {
-            format!("   # left, right, left ...\n    flip-gate: {{ drop: {}, throw: 0.2 s }}", of.times(2.0))
+            format!(
+                "   # left, right, left ...\n    flip-gate: {{ drop: {}, throw: 0.2 s }}",
+                of.times(2.0)
+            )
         }
-        Splitter::Peg => format!("   # by chance, one as often as the other\n    peg: {{ drop: {} }}", of.times(3.0)),
+        Splitter::Peg => format!(
+            "   # by chance, one as often as the other\n    peg: {{ drop: {} }}",
+            of.times(3.0)
+        ),
         Splitter::Weir => format!(
             "   # the next module takes what the first has no room for\n    weir: {{ drop: {} }}",
             of.times(2.0)
@@ -78,7 +91,11 @@ fn module(of: &Choices, n: u32) -> String {
         );
     }
     let t = |diameters: f64| of.times(diameters);
-    let corner = format!("        - {{ corner: {{ fall: {}, gap: {} }} }}\n", t(2.0), t(1.75));
+    let corner = format!(
+        "        - {{ corner: {{ fall: {}, gap: {} }} }}\n",
+        t(2.0),
+        t(1.75)
+    );
     let leg = format!("        - {{ length: {}, slope: 4 deg }}\n", t(20.0));
     let (rule, track) = match n {
         1 => (
@@ -95,7 +112,10 @@ fn module(of: &Choices, n: u32) -> String {
                 t(10.0)
             ),
         ),
-        3 => ("a long straight run", format!(" {{ length: {}, slope: 4 deg }}\n", t(50.0))),
+        3 => (
+            "a long straight run",
+            format!(" {{ length: {}, slope: 4 deg }}\n", t(50.0)),
+        ),
         _ => (
             "once and a half round a bend",
             format!(
@@ -117,7 +137,12 @@ fn landing(of: &Choices, n: u32) -> String {
         Return::Slide => "home-slide".to_owned(),
         Return::Floor => {
             let x = FLOOR.0 * f64::from(n) / f64::from(of.modules + 1);
-            format!("{{ floor: {{ at: [{}, {}], spread: {} }} }}", of.times(x), of.times(8.0), of.times(1.7))
+            format!(
+                "{{ floor: {{ at: [{}, {}], spread: {} }} }}",
+                of.times(x),
+                of.times(8.0),
+                of.times(1.7)
+            )
         }
     }
 }

@@ -10,11 +10,15 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     let near = known.into_iter().filter_map(|word| {
         let length = word.chars().count();
         let most = (letters.max(length) / 3).max(1);
-        let distance =
-            if letters.abs_diff(length) > most { return None } else { distance(&typed, &word.to_lowercase()) };
+        let distance = if letters.abs_diff(length) > most {
+            return None;
+        } else {
+            distance(&typed, &word.to_lowercase())
+        };
         (distance <= most).then_some((distance, word))
     });
-    near.min_by_key(|&(distance, _)| distance).map(|(_, word)| word)
+    near.min_by_key(|&(distance, _)| distance)
+        .map(|(_, word)| word)
 }
 
 /// What other people call something that lifts, carries or parts marbles, and the kind of element that comes nearest.
@@ -57,11 +61,22 @@ const OTHER_WORDS: [(&str, &str); 34] = [
 
 /// The kind of element that comes nearest to what is called `typed`, by its letters or by what it does.
 pub fn nearest_kind(typed: &str, kinds: &[&str]) -> String {
-    let other = |typed: &str| OTHER_WORDS.iter().find(|(word, _)| *word == typed).map(|(_, kind)| kind);
-    match (nearest(typed, kinds.iter().copied()), other(&typed.to_lowercase().replace(['_', ' '], "-"))) {
+    let other = |typed: &str| {
+        OTHER_WORDS
+            .iter()
+            .find(|(word, _)| *word == typed)
+            .map(|(_, kind)| kind)
+    };
+    match (
+        nearest(typed, kinds.iter().copied()),
+        other(&typed.to_lowercase().replace(['_', ' '], "-")),
+    ) {
         (None, Some(kind)) => {
             let all: Vec<String> = kinds.iter().map(|kind| format!("`{kind}`")).collect();
-            format!("the nearest kind is `{kind}`; known here: {}", all.join(", "))
+            format!(
+                "the nearest kind is `{kind}`; known here: {}",
+                all.join(", ")
+            )
         }
         _ => did_you_mean(typed, kinds.iter().copied()),
     }
@@ -86,14 +101,17 @@ pub fn did_you_mean<'a>(typed: &str, known: impl IntoIterator<Item = &'a str> + 
 /// Edit distance with insertions, deletions, substitutions and swaps of neighbours
 /// (optimal string alignment).
 fn distance(a: &str, b: &str) -> usize {
-    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(64).collect(), b.chars().take(64).collect());
+    let (a, b): (Vec<char>, Vec<char>) =
+        (a.chars().take(64).collect(), b.chars().take(64).collect());
     let mut before: Vec<usize> = Vec::new();
     let mut above: Vec<usize> = (0..=b.len()).collect();
     for i in 1..=a.len() {
         let mut row = vec![i];
         for j in 1..=b.len() {
             let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut best = (above[j] + 1).min(row[j - 1] + 1).min(above[j - 1] + change);
+            let mut best = (above[j] + 1)
+                .min(row[j - 1] + 1)
+                .min(above[j - 1] + change);
             if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
                 best = best.min(before[j - 2] + 1);
             }
@@ -110,7 +128,10 @@ mod tests {
 
     #[test]
     fn near_words_are_offered_and_far_ones_are_not() {
-        assert_eq!(nearest("tilt-gate", ["flip-gate", "bowl"]), Some("flip-gate"));
+        assert_eq!(
+            nearest("tilt-gate", ["flip-gate", "bowl"]),
+            Some("flip-gate")
+        );
         assert_eq!(nearest("pokcets", ["pockets", "depth"]), Some("pockets"));
         assert_eq!(nearest("zebra", ["pockets", "depth"]), None);
     }

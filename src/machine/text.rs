@@ -13,8 +13,12 @@ pub fn is_obeyed(letter: char) -> bool {
 /// `text` on one line: each line end is a space, any other letter that would be obeyed the sign for a letter that cannot be
 /// shown.
 pub fn one_line(text: &str) -> String {
-    let gap =
-        |letter: char| matches!(letter, '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}');
+    let gap = |letter: char| {
+        matches!(
+            letter,
+            '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}'
+        )
+    };
     let shown = |letter: char| if gap(letter) { ' ' } else { replaced(letter) };
     text.replace("\r\n", "\n").chars().map(shown).collect()
 }
@@ -22,11 +26,24 @@ pub fn one_line(text: &str) -> String {
 /// `text` with its lines and tabs as they are, and nothing else that would be obeyed.
 pub fn lines(text: &str) -> String {
     let kept = |letter: char| matches!(letter, '\n' | '\t');
-    text.replace("\r\n", "\n").chars().map(|letter| if kept(letter) { letter } else { replaced(letter) }).collect()
+    text.replace("\r\n", "\n")
+        .chars()
+        .map(|letter| {
+            if kept(letter) {
+                letter
+            } else {
+                replaced(letter)
+            }
+        })
+        .collect()
 }
 
 fn replaced(letter: char) -> char {
-    if is_obeyed(letter) { '\u{fffd}' } else { letter }
+    if is_obeyed(letter) {
+        '\u{fffd}'
+    } else {
+        letter
+    }
 }
 
 #[cfg(test)]
@@ -35,12 +52,17 @@ mod tests {
 
     #[test]
     fn nothing_that_a_terminal_obeys_is_left() {
-        let every = (0..=0x2fff_u32).filter_map(char::from_u32).collect::<String>();
+        let every = (0..=0x2fff_u32)
+            .filter_map(char::from_u32)
+            .collect::<String>();
         for text in [one_line(&every), lines(&every).replace(['\n', '\t'], "")] {
             assert!(!text.contains(is_obeyed));
             assert!(text.contains("abc") && text.contains("\u{e9}") && text.contains('\u{3b1}'));
         }
-        for mark in ["\u{1b}", "\u{7}", "\r", "\u{9b}", "\u{7f}", "\u{202e}", "\u{2066}", "\u{200f}", "\u{61c}"] {
+        for mark in [
+            "\u{1b}", "\u{7}", "\r", "\u{9b}", "\u{7f}", "\u{202e}", "\u{2066}", "\u{200f}",
+            "\u{61c}",
+        ] {
             assert!(mark.contains(is_obeyed), "{mark:?}");
         }
     }

@@ -13,8 +13,9 @@ pub struct QuantityKind {
 
 impl QuantityKind {
     /// Every kind of quantity.
-    pub const ALL: [&QuantityKind; 9] =
-        [&LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &INERTIA, &VOLTAGE, &CURRENT];
+    pub const ALL: [&QuantityKind; 9] = [
+        &LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &INERTIA, &VOLTAGE, &CURRENT,
+    ];
 
     /// The names of its units.
     pub fn names(&self) -> impl Iterator<Item = &'static str> {
@@ -23,19 +24,31 @@ impl QuantityKind {
 
     /// The units known, for a message.
     pub fn unit_names(&self) -> String {
-        let names: Vec<_> = self.units.iter().map(|(name, _)| format!("`{name}`")).collect();
+        let names: Vec<_> = self
+            .units
+            .iter()
+            .map(|(name, _)| format!("`{name}`"))
+            .collect();
         names.join(", ")
     }
 
     /// The name with its article: `a length`, `an angle`.
     pub fn one(&self) -> String {
-        let article = if self.name.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        let article = if self.name.starts_with(['a', 'e', 'i', 'o', 'u']) {
+            "an"
+        } else {
+            "a"
+        };
         format!("{article} {}", self.name)
     }
 
     /// An SI number in the unit a workshop uses.
     pub fn show(&self, value: f64) -> String {
-        let fits = self.shown.iter().rev().find(|(scale, _)| value.abs() >= *scale);
+        let fits = self
+            .shown
+            .iter()
+            .rev()
+            .find(|(scale, _)| value.abs() >= *scale);
         let (scale, unit) = fits.unwrap_or(&self.shown[0]);
         format!("{} {unit}", plain(value / scale))
     }
@@ -47,7 +60,11 @@ pub fn plain(x: f64) -> String {
     if x.abs() >= 1e12 || (rounded == 0.0 && x != 0.0 && x.abs() < 1e-12) {
         return format!("{x:e}");
     }
-    if rounded == 0.0 { format!("{x}") } else { format!("{rounded}") }
+    if rounded == 0.0 {
+        format!("{x}")
+    } else {
+        format!("{rounded}")
+    }
 }
 
 /// Lengths, in metres.
@@ -55,49 +72,93 @@ pub const LENGTH: QuantityKind = QuantityKind {
     name: "length",
     examples: "`14 mm` or `5/8 in`",
     shown: &[(1e-3, "mm"), (1.0, "m")],
-    units: &[("mm", 1e-3), ("cm", 1e-2), ("m", 1.0), ("in", 0.0254), ("inch", 0.0254), ("\"", 0.0254), ("ft", 0.3048)],
+    units: &[
+        ("mm", 1e-3),
+        ("cm", 1e-2),
+        ("m", 1.0),
+        ("in", 0.0254),
+        ("inch", 0.0254),
+        ("\"", 0.0254),
+        ("ft", 0.3048),
+    ],
 };
 /// Angles and slopes, in radians; a slope may also be written `1 in 12` or `5 %`.
 pub const ANGLE: QuantityKind = QuantityKind {
     name: "angle",
     examples: "`4 deg` or `1 in 12`",
     shown: &[(std::f64::consts::PI / 180.0, "deg")],
-    units: &[("deg", std::f64::consts::PI / 180.0), ("°", std::f64::consts::PI / 180.0), ("rad", 1.0)],
+    units: &[
+        ("deg", std::f64::consts::PI / 180.0),
+        ("°", std::f64::consts::PI / 180.0),
+        ("rad", 1.0),
+    ],
 };
 /// Speeds of turning, in turns a minute.
-pub const SPEED: QuantityKind =
-    QuantityKind { name: "speed", examples: "`9 rpm`", shown: &[(1.0, "rpm")], units: &[("rpm", 1.0)] };
+pub const SPEED: QuantityKind = QuantityKind {
+    name: "speed",
+    examples: "`9 rpm`",
+    shown: &[(1.0, "rpm")],
+    units: &[("rpm", 1.0)],
+};
 /// Velocities, in metres a second.
 pub const VELOCITY: QuantityKind = QuantityKind {
     name: "velocity",
     examples: "`0.6 m/s`",
     shown: &[(1.0, "m/s")],
-    units: &[("m/s", 1.0), ("mm/s", 1e-3), ("cm/s", 1e-2), ("in/s", 0.0254)],
+    units: &[
+        ("m/s", 1.0),
+        ("mm/s", 1e-3),
+        ("cm/s", 1e-2),
+        ("in/s", 0.0254),
+    ],
 };
 /// Durations, in seconds.
 pub const DURATION: QuantityKind = QuantityKind {
     name: "time",
     examples: "`2.5 s` or `2 min`",
     shown: &[(1.0, "s"), (3600.0, "h")],
-    units: &[("ms", 1e-3), ("s", 1.0), ("sec", 1.0), ("min", 60.0), ("h", 3600.0)],
+    units: &[
+        ("ms", 1e-3),
+        ("s", 1.0),
+        ("sec", 1.0),
+        ("min", 60.0),
+        ("h", 3600.0),
+    ],
 };
 /// Torques, in newton metres.
 pub const TORQUE: QuantityKind = QuantityKind {
     name: "torque",
     examples: "`0.4 N m` or `4 kg cm`",
     shown: &[(1.0, "N m")],
-    units: &[("N m", 1.0), ("Nm", 1.0), ("mN m", 1e-3), ("mNm", 1e-3), ("kg cm", 0.0980665), ("kgcm", 0.0980665)],
+    units: &[
+        ("N m", 1.0),
+        ("Nm", 1.0),
+        ("mN m", 1e-3),
+        ("mNm", 1e-3),
+        ("kg cm", 0.0980665),
+        ("kgcm", 0.0980665),
+    ],
 };
 /// Moments of inertia, in kilogram metres squared.
 pub const INERTIA: QuantityKind = QuantityKind {
     name: "inertia",
     examples: "`0.008 kg m2` or `80 kg cm2`",
     shown: &[(1.0, "kg m2")],
-    units: &[("kg m2", 1.0), ("kgm2", 1.0), ("kg cm2", 1e-4), ("kgcm2", 1e-4), ("g cm2", 1e-7)],
+    units: &[
+        ("kg m2", 1.0),
+        ("kgm2", 1.0),
+        ("kg cm2", 1e-4),
+        ("kgcm2", 1e-4),
+        ("g cm2", 1e-7),
+    ],
 };
 /// Voltages, in volts.
-pub const VOLTAGE: QuantityKind =
-    QuantityKind { name: "voltage", examples: "`6 V`", shown: &[(1.0, "V")], units: &[("V", 1.0), ("mV", 1e-3)] };
+pub const VOLTAGE: QuantityKind = QuantityKind {
+    name: "voltage",
+    examples: "`6 V`",
+    shown: &[(1.0, "V")],
+    units: &[("V", 1.0), ("mV", 1e-3)],
+};
 /// Currents, in amperes.
 pub const CURRENT: QuantityKind = QuantityKind {
     name: "current",
@@ -165,7 +226,10 @@ pub enum Misread {
 pub fn quantity(text: &str, dimension: &QuantityKind) -> Result<f64, Misread> {
     let text = &spelt_out(text);
     let text = text.trim();
-    if text.split_once(',').is_some_and(|(_, after)| after.starts_with(|c: char| c.is_ascii_digit())) {
+    if text
+        .split_once(',')
+        .is_some_and(|(_, after)| after.starts_with(|c: char| c.is_ascii_digit()))
+    {
         return Err(Misread::Comma);
     }
     if dimension.name == ANGLE.name
@@ -173,14 +237,21 @@ pub fn quantity(text: &str, dimension: &QuantityKind) -> Result<f64, Misread> {
     {
         return Ok(slope);
     }
-    let cut = text.find(|c: char| !(c.is_ascii_digit() || " ./+-eE".contains(c))).unwrap_or(text.len());
+    let cut = text
+        .find(|c: char| !(c.is_ascii_digit() || " ./+-eE".contains(c)))
+        .unwrap_or(text.len());
     // An exponent's letter may also be the first of a unit: give it back when no digit follows.
     let (digits, unit) = (text[..cut].trim_end_matches(['e', 'E']), text[cut..].trim());
     let value = number(digits).ok_or(Misread::Number)?;
     if unit.is_empty() {
         return Err(Misread::Bare);
     }
-    let scale = dimension.units.iter().find(|(name, _)| *name == unit).ok_or(Misread::Unit)?.1;
+    let scale = dimension
+        .units
+        .iter()
+        .find(|(name, _)| *name == unit)
+        .ok_or(Misread::Unit)?
+        .1;
     Ok(value * scale)
 }
 
@@ -197,7 +268,9 @@ pub fn number(text: &str) -> Option<f64> {
     let (top, bottom) = fraction.split_once('/')?;
     let (top, bottom): (f64, f64) = (top.trim().parse().ok()?, bottom.trim().parse().ok()?);
     let sign = if text.starts_with('-') { -1.0 } else { 1.0 };
-    (bottom > 0.0).then_some(whole + sign * top.abs() / bottom).filter(|x| x.is_finite())
+    (bottom > 0.0)
+        .then_some(whole + sign * top.abs() / bottom)
+        .filter(|x| x.is_finite())
 }
 
 /// Fractions of one letter, as a drawing or a word processor writes them.
@@ -250,8 +323,14 @@ fn spelt_out(text: &str) -> String {
 /// The system of the unit that a length is written in; millimetres where it has none.
 pub fn system_of(text: &str) -> System {
     let text = spelt_out(text);
-    let inches = ["in", "inch", "\"", "ft"].iter().any(|unit| text.trim_end().ends_with(unit));
-    if inches { System::Inches } else { System::Millimetres }
+    let inches = ["in", "inch", "\"", "ft"]
+        .iter()
+        .any(|unit| text.trim_end().ends_with(unit));
+    if inches {
+        System::Inches
+    } else {
+        System::Millimetres
+    }
 }
 
 /// `1 in 12` or `5 %` as an angle.
@@ -326,7 +405,10 @@ mod tests {
         for n in 0..5000 {
             let metres = f64::from(n) * 0.000_137;
             let read = quantity(&System::Inches.length(metres), &LENGTH).expect("a length");
-            assert!((read - metres).abs() <= 0.0254 / 64.0 + 1e-12, "{metres} read back as {read}");
+            assert!(
+                (read - metres).abs() <= 0.0254 / 64.0 + 1e-12,
+                "{metres} read back as {read}"
+            );
         }
     }
 

@@ -74,7 +74,10 @@ pub fn parse(text: &str) -> Result<YamlNode, Vec<Problem>> {
 pub fn parse_setting(text: &str, place: Place) -> Result<YamlNode, (String, String)> {
     let unreadable = || {
         let help = "close its brackets and quotes, and put a text with a colon in quotes";
-        (format!("`{text}` cannot be read as a value"), help.to_owned())
+        (
+            format!("`{text}` cannot be read as a value"),
+            help.to_owned(),
+        )
     };
     ValuePlaces::read(text).map_err(|_| unreadable())?;
     let value = serde_yaml::from_str(text).map_err(|_| unreadable())?;
@@ -85,10 +88,23 @@ pub fn parse_setting(text: &str, place: Place) -> Result<YamlNode, (String, Stri
 fn fault(text: &str, error: &serde_yaml::Error) -> Problem {
     let place = error.location().map(|at| {
         // The location's index counts characters or bytes as its reader pleases; lines and columns are sure.
-        let line = text.split_inclusive('\n').take(at.line().saturating_sub(1)).map(str::len).sum::<usize>();
-        let column = text[line..].chars().take(at.column().saturating_sub(1)).map(char::len_utf8).sum::<usize>();
+        let line = text
+            .split_inclusive('\n')
+            .take(at.line().saturating_sub(1))
+            .map(str::len)
+            .sum::<usize>();
+        let column = text[line..]
+            .chars()
+            .take(at.column().saturating_sub(1))
+            .map(char::len_utf8)
+            .sum::<usize>();
         let start = line + column;
-        Place::File { start, end: start, line: at.line(), column: at.column() }
+        Place::File {
+            start,
+            end: start,
+            line: at.line(),
+            column: at.column(),
+        }
     });
     let what = error.to_string();
     let what = what.split(" at line ").next().unwrap_or(&what);
@@ -96,7 +112,8 @@ fn fault(text: &str, error: &serde_yaml::Error) -> Problem {
         place,
         key: String::new(),
         what: format!("this cannot be read as YAML: {what}"),
-        help: "look at the indentation, colons, quotes and brackets just before this place".to_owned(),
+        help: "look at the indentation, colons, quotes and brackets just before this place"
+            .to_owned(),
     }
 }
 
@@ -110,9 +127,13 @@ fn lay(value: serde_yaml::Value, places: Option<&ValuePlaces>, outer: Place) -> 
         serde_yaml::Value::Number(n) => Value::Number(n.as_f64().unwrap_or(f64::NAN)),
         serde_yaml::Value::String(s) => Value::Text(s),
         serde_yaml::Value::Tagged(tagged) => return lay(tagged.value, places, outer),
-        serde_yaml::Value::Sequence(items) => {
-            Value::List(items.into_iter().enumerate().map(|(n, item)| lay(item, child(n), place)).collect())
-        }
+        serde_yaml::Value::Sequence(items) => Value::List(
+            items
+                .into_iter()
+                .enumerate()
+                .map(|(n, item)| lay(item, child(n), place))
+                .collect(),
+        ),
         serde_yaml::Value::Mapping(map) => Value::Map(
             map.into_iter()
                 .enumerate()
@@ -143,19 +164,43 @@ mod tests {
     #[test]
     fn every_value_knows_its_place() {
         let tree = parse("a: 1\nb:\n  - x\n  - {c: 5/8 in}\n").expect("sound");
-        let Value::Map(top) = &tree.value else { panic!("a map") };
-        let Value::List(items) = &top[1].node.value else { panic!("a list") };
-        let Value::Map(inner) = &items[1].value else { panic!("a map") };
-        assert!(matches!(inner[0].node.place, Place::File { line: 4, column: 9, .. }));
-        assert!(matches!(top[1].key_place, Place::File { line: 2, column: 1, .. }));
+        let Value::Map(top) = &tree.value else {
+            panic!("a map")
+        };
+        let Value::List(items) = &top[1].node.value else {
+            panic!("a list")
+        };
+        let Value::Map(inner) = &items[1].value else {
+            panic!("a map")
+        };
+        assert!(matches!(
+            inner[0].node.place,
+            Place::File {
+                line: 4,
+                column: 9,
+                ..
+            }
+        ));
+        assert!(matches!(
+            top[1].key_place,
+            Place::File {
+                line: 2,
+                column: 1,
+                ..
+            }
+        ));
     }
 
     #[test]
     fn places_hold_after_letters_of_several_bytes() {
         let text = "titel: Gänge ü\nb: x\n";
         let tree = parse(text).expect("sound");
-        let Value::Map(top) = &tree.value else { panic!("a map") };
-        let Place::File { start, end, .. } = top[1].node.place else { panic!("in the file") };
+        let Value::Map(top) = &tree.value else {
+            panic!("a map")
+        };
+        let Place::File { start, end, .. } = top[1].node.place else {
+            panic!("in the file")
+        };
         assert_eq!(&text[start..end], "x");
     }
 
@@ -163,7 +208,10 @@ mod tests {
     fn unsound_yaml_says_where() {
         for text in ["a: [1, 2", "a: 1\na: 2\n", "a: b: c", "\t- x", "a: 'x"] {
             let problems = parse(text).expect_err(text);
-            assert!(matches!(problems[0].place, Some(Place::File { .. })), "{text}: {problems:?}");
+            assert!(
+                matches!(problems[0].place, Some(Place::File { .. })),
+                "{text}: {problems:?}"
+            );
         }
     }
 
@@ -173,7 +221,10 @@ mod tests {
         assert!(parse(&deep).expect_err("deep")[0].what.contains("nested"));
         let mut bomb = "a0: &a0 [x,x,x,x,x,x,x,x,x]\n".to_owned();
         for n in 1..12 {
-            bomb += &format!("a{n}: &a{n} [{}]\n", vec![format!("*a{}", n - 1); 9].join(","));
+            bomb += &format!(
+                "a{n}: &a{n} [{}]\n",
+                vec![format!("*a{}", n - 1); 9].join(",")
+            );
         }
         assert!(parse(&bomb).is_err());
     }

@@ -77,12 +77,20 @@ pub fn round(
     marble_radius_m: f64,
     surface: &SurfaceProperties,
 ) -> Result<BendState, BendState> {
-    let mut course = BendState { speed_m_s, side_spin_m_s, time_s: 0.0, gone_m: 0.0 };
+    let mut course = BendState {
+        speed_m_s,
+        side_spin_m_s,
+        time_s: 0.0,
+        gone_m: 0.0,
+    };
     let part_m = bend.length_m / PARTS as f64;
     for _ in 0..PARTS {
         let a = acceleration(bend, course.speed_m_s, seat, marble_radius_m, surface);
-        let steps =
-            rolling::exit_speed_m_s(part_m, course.speed_m_s, a).zip(rolling::time_s(part_m, course.speed_m_s, a));
+        let steps = rolling::exit_speed_m_s(part_m, course.speed_m_s, a).zip(rolling::time_s(
+            part_m,
+            course.speed_m_s,
+            a,
+        ));
         let Some((speed, time_s)) = steps else {
             return Err(course);
         };
@@ -128,7 +136,14 @@ fn lose(bend: &Bend, course: &mut BendState, part_m: f64, friction: f64) {
 
 /// Drilling friction takes the spin a bend's wall gave, (5/2) p g / r of its rim speed a second: what is left of it
 /// after `time_s`.
-pub fn spin_left_m_s(side_spin_m_s: f64, time_s: f64, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
+pub fn spin_left_m_s(
+    side_spin_m_s: f64,
+    time_s: f64,
+    marble_radius_m: f64,
+    surface: &SurfaceProperties,
+) -> f64 {
     let lost = 2.5 * surface.drilling_lever_m * G / marble_radius_m * time_s;
-    (side_spin_m_s.abs() - lost).max(0.0).copysign(side_spin_m_s)
+    (side_spin_m_s.abs() - lost)
+        .max(0.0)
+        .copysign(side_spin_m_s)
 }

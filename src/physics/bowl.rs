@@ -101,7 +101,11 @@ pub fn orbit_speed_m_s(radius_m: f64, slope_rad: f64) -> f64 {
 
 /// `count` equal holes evenly round a circle.
 pub fn even_holes(count: usize, circle_m: f64, diameter_m: f64) -> Vec<Hole> {
-    let hole = |k| Hole { azimuth_rad: TAU * k as f64 / count as f64, circle_m, diameter_m };
+    let hole = |k| Hole {
+        azimuth_rad: TAU * k as f64 / count as f64,
+        circle_m,
+        diameter_m,
+    };
     (0..count).map(hole).collect()
 }
 
@@ -112,7 +116,11 @@ fn dot(a: StateVector, b: StateVector) -> f64 {
 }
 
 fn plus(a: StateVector, scale: f64, b: StateVector) -> StateVector {
-    [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
+    [
+        a[0] + scale * b[0],
+        a[1] + scale * b[1],
+        a[2] + scale * b[2],
+    ]
 }
 
 /// The offset surface on which the centre moves, and what acts there.
@@ -156,7 +164,11 @@ impl Path<'_> {
         let down = plus([0.0, 0.0, -G], G * normal[2], normal);
         let brake = self.bowl.surface.rolling_lever_m / self.radius_m * press / speed;
         let along = plus(down, -brake, state.velocity);
-        let share = [5.0 / 7.0 * along[0], 5.0 / 7.0 * along[1], 5.0 / 7.0 * along[2]];
+        let share = [
+            5.0 / 7.0 * along[0],
+            5.0 / 7.0 * along[1],
+            5.0 / 7.0 * along[2],
+        ];
         (plus(share, curve, normal), press)
     }
 
@@ -171,7 +183,10 @@ impl Path<'_> {
         let at = self.onto(plus(state.at, STEP_S, middle.velocity));
         let velocity = plus(state.velocity, STEP_S, second);
         let normal = self.normal(at);
-        State { at, velocity: plus(velocity, -dot(velocity, normal), normal) }
+        State {
+            at,
+            velocity: plus(velocity, -dot(velocity, normal), normal),
+        }
     }
 
     /// The place on the sphere that is nearest.
@@ -183,13 +198,20 @@ impl Path<'_> {
     /// Where the marble touches, seen from above.
     fn contact(&self, at: StateVector) -> [f64; 2] {
         let normal = self.normal(at);
-        [at[0] - self.radius_m * normal[0], at[1] - self.radius_m * normal[1]]
+        [
+            at[0] - self.radius_m * normal[0],
+            at[1] - self.radius_m * normal[1],
+        ]
     }
 
     /// Speed left after a pass over a hole, `None` if the hole takes the marble.
     fn cross(&self, state: State, crossing: Crossing) -> Option<f64> {
         let (_, press_m_s2) = self.forces(state);
-        let crossing = Crossing { speed_m_s: state.speed(), press_m_s2, ..crossing };
+        let crossing = Crossing {
+            speed_m_s: state.speed(),
+            press_m_s2,
+            ..crossing
+        };
         crossing.outcome(self.radius_m, self.bowl.surface.restitution)
     }
 
@@ -205,13 +227,25 @@ impl Path<'_> {
         let rho = touch - self.radius_m * libm::sin(self.bowl.hollow.slope_rad(touch));
         let length = self.sphere_m - self.radius_m;
         let z = -(length * length - rho * rho).max(0.0).sqrt();
-        State { at: self.onto([rho, 0.0, z]), velocity: [0.0, entry.speed_m_s, 0.0] }
+        State {
+            at: self.onto([rho, 0.0, z]),
+            velocity: [0.0, entry.speed_m_s, 0.0],
+        }
     }
 }
 
 /// Follows one marble through a bowl whose holes are turned on by `turn_rad`; `None` if it comes to rest beside them.
-pub fn swirl(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, turn_rad: f64) -> Option<Swirl> {
-    let path = Path { bowl, radius_m: marble.radius_m(), sphere_m: bowl.hollow.sphere_m() };
+pub fn swirl(
+    bowl: &BowlSurface,
+    marble: &Marble,
+    entry: BowlEntry,
+    turn_rad: f64,
+) -> Option<Swirl> {
+    let path = Path {
+        bowl,
+        radius_m: marble.radius_m(),
+        sphere_m: bowl.hollow.sphere_m(),
+    };
     let holes = bowl_hole::placed(&bowl.holes, turn_rad);
     let mut state = path.start(entry);
     let (mut crossed, mut leave_by_s) = (None, 0.0);
@@ -222,17 +256,29 @@ pub fn swirl(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, turn_rad: f6
             Some(over) if crossed != Some(over.hole) => {
                 crossed = Some(over.hole);
                 let speed_m_s = state.speed();
-                let over_s = Crossing { speed_m_s, ..over.crossing }.time_s();
+                let over_s = Crossing {
+                    speed_m_s,
+                    ..over.crossing
+                }
+                .time_s();
                 leave_by_s = step as f64 * STEP_S + 2.0 * over_s + STEP_S;
                 let Some(left) = path.cross(state, over.crossing) else {
-                    return Some(Swirl { dwell_s: step as f64 * STEP_S, speed_m_s, hole: over.hole });
+                    return Some(Swirl {
+                        dwell_s: step as f64 * STEP_S,
+                        speed_m_s,
+                        hole: over.hole,
+                    });
                 };
                 state.velocity = plus([0.0; 3], left / speed_m_s.max(1e-9), state.velocity);
             }
             _ if crossed.is_some_and(|hole| holes[hole].under(contact)) => {
                 // A path that never leaves the hole again ends in it.
                 if step as f64 * STEP_S > leave_by_s {
-                    return crossed.map(|hole| Swirl { dwell_s: step as f64 * STEP_S, speed_m_s: state.speed(), hole });
+                    return crossed.map(|hole| Swirl {
+                        dwell_s: step as f64 * STEP_S,
+                        speed_m_s: state.speed(),
+                        hole,
+                    });
                 }
             }
             _ => {
@@ -250,14 +296,25 @@ pub fn swirl(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, turn_rad: f6
 /// left out. With equal holes evenly spaced each takes its equal share.
 pub fn swirls(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry) -> Vec<Swirl> {
     let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
-    (0..AZIMUTHS).filter_map(|k| swirl(bowl, marble, entry, turn(k))).collect()
+    (0..AZIMUTHS)
+        .filter_map(|k| swirl(bowl, marble, entry, turn(k)))
+        .collect()
 }
 
 /// Mean and spread of the dwell when the entry speed scatters by `speed_sd_m_s` (three Gauss-Hermite points) and the
 /// marble enters anywhere against the holes; `None` if no marble reaches a hole.
-pub fn dwell(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, speed_sd_m_s: f64) -> Option<Dwell> {
+pub fn dwell(
+    bowl: &BowlSurface,
+    marble: &Marble,
+    entry: BowlEntry,
+    speed_sd_m_s: f64,
+) -> Option<Dwell> {
     let (mut weight, mut sum, mut squares) = (0.0, 0.0, 0.0);
-    for (z, share) in [(0.0, 2.0 / 3.0), (-3f64.sqrt(), 1.0 / 6.0), (3f64.sqrt(), 1.0 / 6.0)] {
+    for (z, share) in [
+        (0.0, 2.0 / 3.0),
+        (-3f64.sqrt(), 1.0 / 6.0),
+        (3f64.sqrt(), 1.0 / 6.0),
+    ] {
         let speed_m_s = (entry.speed_m_s + z * speed_sd_m_s).max(1e-3);
         let runs = swirls(bowl, marble, BowlEntry { speed_m_s, ..entry });
         for run in &runs {
@@ -268,5 +325,8 @@ pub fn dwell(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry, speed_sd_m_s
         }
     }
     let mean_s = sum / weight;
-    (weight > 0.0).then(|| Dwell { mean_s, sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt() })
+    (weight > 0.0).then(|| Dwell {
+        mean_s,
+        sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt(),
+    })
 }

@@ -36,7 +36,10 @@ pub fn company(alone: Dwell, rate_per_s: f64, marble_m: f64, width_m: f64) -> Co
     let lost = alone.mean_s - mean_s;
     let inside = rate_per_s.max(0.0) * mean_s;
     Company {
-        dwell: Dwell { mean_s, sd_s: libm::hypot(alone.sd_s, lost) },
+        dwell: Dwell {
+            mean_s,
+            sd_s: libm::hypot(alone.sd_s, lost),
+        },
         inside,
         over_rim: 1.0 - libm::exp(-OVER_RIM * each * inside),
     }
@@ -62,5 +65,8 @@ pub fn passing_s(marble_m: f64) -> f64 {
 /// marbles that come independently at `rate_per_s` to this hole and take `passing_s`. An upper bound: not every meeting
 /// arches.
 pub fn arch_bound(hole_m: f64, marble_m: f64, rate_per_s: f64) -> f64 {
-    together(fewest_in_dome(hole_m, marble_m) - 1, rate_per_s * passing_s(marble_m))
+    together(
+        fewest_in_dome(hole_m, marble_m) - 1,
+        rate_per_s * passing_s(marble_m),
+    )
 }

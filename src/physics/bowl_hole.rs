@@ -37,7 +37,8 @@ pub(crate) struct Placed {
 impl Placed {
     /// Is the contact over this hole?
     pub fn under(&self, contact: [f64; 2]) -> bool {
-        libm::hypot(contact[0] - self.centre[0], contact[1] - self.centre[1]) < self.diameter_m / 2.0
+        libm::hypot(contact[0] - self.centre[0], contact[1] - self.centre[1])
+            < self.diameter_m / 2.0
     }
 }
 
@@ -52,7 +53,10 @@ impl Crossing {
             return Some(self.speed_m_s);
         }
         let half = self.hole_m / 2.0;
-        let chord = 2.0 * (half * half - self.offset_m * self.offset_m).max(0.0).sqrt();
+        let chord = 2.0
+            * (half * half - self.offset_m * self.offset_m)
+                .max(0.0)
+                .sqrt();
         let sunk = self.sunk_m(radius_m, chord)?;
         let along = (2.0 * radius_m * sunk - sunk * sunk).sqrt();
         let falling = (2.0 * self.press_m_s2 * sunk).sqrt();
@@ -76,7 +80,11 @@ impl Crossing {
         let (mut early, mut late) = (0.0, chord_m / self.speed_m_s.max(1e-6));
         for _ in 0..60 {
             let middle = (early + late) / 2.0;
-            if left(middle) > 0.0 { early = middle } else { late = middle }
+            if left(middle) > 0.0 {
+                early = middle
+            } else {
+                late = middle
+            }
         }
         let sunk = sunk_at(early);
         (sunk < radius_m * (1.0 - 1e-9)).then_some(sunk)
@@ -94,7 +102,10 @@ impl Crossing {
     /// Time over the hole, s.
     pub fn time_s(&self) -> f64 {
         let half = self.hole_m / 2.0;
-        2.0 * (half * half - self.offset_m * self.offset_m).max(0.0).sqrt() / self.speed_m_s.max(1e-6)
+        2.0 * (half * half - self.offset_m * self.offset_m)
+            .max(0.0)
+            .sqrt()
+            / self.speed_m_s.max(1e-6)
     }
 }
 
@@ -103,7 +114,10 @@ pub(crate) fn placed(holes: &[Hole], turn_rad: f64) -> Vec<Placed> {
     let place = |hole: &Hole| {
         let angle = hole.azimuth_rad + turn_rad;
         Placed {
-            centre: [hole.circle_m * libm::cos(angle), hole.circle_m * libm::sin(angle)],
+            centre: [
+                hole.circle_m * libm::cos(angle),
+                hole.circle_m * libm::sin(angle),
+            ],
             diameter_m: hole.diameter_m,
         }
     };
@@ -118,7 +132,12 @@ pub(crate) fn reached(holes: &[Placed], contact: [f64; 2], velocity: [f64; 3]) -
         let away = [contact[0] - placed.centre[0], contact[1] - placed.centre[1]];
         let offset_m = (away[0] * heading[1] - away[1] * heading[0]).abs();
         let inbound = away[0] * heading[0] + away[1] * heading[1] < 0.0;
-        let crossing = Crossing { speed_m_s: 0.0, press_m_s2: 0.0, offset_m, hole_m: placed.diameter_m };
+        let crossing = Crossing {
+            speed_m_s: 0.0,
+            press_m_s2: 0.0,
+            offset_m,
+            hole_m: placed.diameter_m,
+        };
         (placed.under(contact) && inbound).then_some(Reached { hole, crossing })
     })
 }

@@ -19,7 +19,8 @@ pub struct DcMotor {
 impl DcMotor {
     /// Speed (rad/s) under a steady torque; `None` where the torque stalls it.
     pub fn speed_rad_s(&self, torque_n_m: f64) -> Option<f64> {
-        (torque_n_m < self.stall_torque_n_m).then(|| self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
+        (torque_n_m < self.stall_torque_n_m)
+            .then(|| self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
     }
 
     /// Current (A) under a torque: in a straight line from no load to stall.
@@ -58,18 +59,31 @@ pub fn lift_torque_n_m(angles_rad: &[f64], marble_kg: f64, pitch_radius_m: f64) 
 
 /// Mean torque (N m) of lifting, over whole turns: each filled pocket raises its marble from the lowest point to
 /// `leave_rad`, so fill n m g R (1 - cos phi) / (2 pi).
-pub fn mean_lift_torque_n_m(pockets: u32, fill: f64, marble_kg: f64, pitch_radius_m: f64, leave_rad: f64) -> f64 {
+pub fn mean_lift_torque_n_m(
+    pockets: u32,
+    fill: f64,
+    marble_kg: f64,
+    pitch_radius_m: f64,
+    leave_rad: f64,
+) -> f64 {
     let raised_m = pitch_radius_m * (1.0 - libm::cos(leave_rad));
     fill * f64::from(pockets) * marble_kg * G * raised_m / (2.0 * std::f64::consts::PI)
 }
 
 /// Greatest torque (N m) of lifting with every rising pocket filled: the worst of 360 places of the pockets on the wheel.
-pub fn peak_lift_torque_n_m(pockets: u32, marble_kg: f64, pitch_radius_m: f64, leave_rad: f64) -> f64 {
+pub fn peak_lift_torque_n_m(
+    pockets: u32,
+    marble_kg: f64,
+    pitch_radius_m: f64,
+    leave_rad: f64,
+) -> f64 {
     let spacing = 2.0 * std::f64::consts::PI / f64::from(pockets.max(1));
     let at = |place: u32| {
         let first = spacing * f64::from(place) / 360.0;
-        let angles: Vec<f64> =
-            (0..pockets).map(|i| first + spacing * f64::from(i)).filter(|&phi| phi < leave_rad).collect();
+        let angles: Vec<f64> = (0..pockets)
+            .map(|i| first + spacing * f64::from(i))
+            .filter(|&phi| phi < leave_rad)
+            .collect();
         lift_torque_n_m(&angles, marble_kg, pitch_radius_m)
     };
     (0..360).map(at).fold(0.0, f64::max)
@@ -81,7 +95,8 @@ pub fn peak_lift_torque_n_m(pockets: u32, marble_kg: f64, pitch_radius_m: f64, l
 pub struct Discharge(pub &'static [(f64, f64)]);
 
 /// Alkaline AA, an independent discharge test (PowerStream).
-pub const ALKALINE_AA_TESTED: Discharge = Discharge(&[(0.1, 2.20), (0.5, 1.30), (1.0, 0.83), (2.0, 0.54)]);
+pub const ALKALINE_AA_TESTED: Discharge =
+    Discharge(&[(0.1, 2.20), (0.5, 1.30), (1.0, 0.83), (2.0, 0.54)]);
 
 impl Discharge {
     /// Capacity (Ah) at a current (A), between the table's points in proportion to the logarithm of the current; below

@@ -111,7 +111,11 @@ pub fn land(
 impl FloorImpact<'_> {
     fn run(&mut self) -> LandingOutcome {
         for _ in 0..MOST_HITS {
-            let landed = if self.settled() { self.roll() } else { self.fly() };
+            let landed = if self.settled() {
+                self.roll()
+            } else {
+                self.fly()
+            };
             if let Some(landing) = landed {
                 return landing;
             }
@@ -168,12 +172,17 @@ impl FloorImpact<'_> {
             self.hit_backstop();
             return None;
         }
-        let there_m = self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
+        let there_m =
+            self.along_m() + self.along_speed() * floor_s + 0.5 * G * self.sin * floor_s * floor_s;
         if there_m > self.floor.length_m {
             return Some(LandingOutcome::FliesOver(self.ball));
         }
         self.advance(floor_s);
-        self.hit((self.sin, self.cos), self.surface.restitution, self.floor.seat);
+        self.hit(
+            (self.sin, self.cos),
+            self.surface.restitution,
+            self.floor.seat,
+        );
         None
     }
 
@@ -209,12 +218,18 @@ impl FloorImpact<'_> {
         let (x, z) = (ball.x_m - turn.gap_m, ball.z_m - edge_z_m);
         let (along, over) = (x * cos + z * sin, z * cos - x * sin);
         // Nearest point of the upper floor, which reaches away from its end and down by its thickness.
-        let (dx, dz) = (along - along.max(0.0), over - over.clamp(-turn.thickness_m, 0.0));
+        let (dx, dz) = (
+            along - along.max(0.0),
+            over - over.clamp(-turn.thickness_m, 0.0),
+        );
         let away_m = (dx * dx + dz * dz).sqrt();
         if away_m >= self.radius_m || away_m == 0.0 {
             return None;
         }
-        let (nx, nz) = ((dx * cos - dz * sin) / away_m, (dx * sin + dz * cos) / away_m);
+        let (nx, nz) = (
+            (dx * cos - dz * sin) / away_m,
+            (dx * sin + dz * cos) / away_m,
+        );
         (ball.x_speed * nx + ball.z_speed * nz < 0.0).then_some((nx, nz))
     }
 
@@ -318,20 +333,35 @@ fn flown(ball: FallingMarble, time_s: f64) -> FallingMarble {
 /// A marble that rolls over a square edge at `speed_m_s` on a slope: time (s) until the edge no longer carries it, and
 /// the ball then, x and z from the edge. It pivots about the edge (energy kept, no slip) until the edge would have to
 /// pull: cos T (1 + K) = K cos t + v^2/(g h), K twice the rolling share; a marble faster than sqrt(g h cos t) flies at once.
-pub fn over_edge(speed_m_s: f64, slope_rad: f64, seat: Seat, radius_m: f64) -> (f64, FallingMarble) {
+pub fn over_edge(
+    speed_m_s: f64,
+    slope_rad: f64,
+    seat: Seat,
+    radius_m: f64,
+) -> (f64, FallingMarble) {
     let h = radius_m * seat.radius_ratio;
     let k = 2.0 * seat.rolling_share();
     let cos_start = libm::cos(slope_rad);
     // From rest it would balance on the edge for ever: a creeping speed tips it.
     let entry = speed_m_s.max(1e-3);
     let cos_end = (k * cos_start + entry * entry / (G * h)) / (1.0 + k);
-    let end_rad = if cos_end < cos_start { libm::acos(cos_end) } else { slope_rad };
-    let speed_at = |lean: f64| (entry * entry + k * G * h * (cos_start - libm::cos(lean)).max(0.0)).sqrt();
+    let end_rad = if cos_end < cos_start {
+        libm::acos(cos_end)
+    } else {
+        slope_rad
+    };
+    let speed_at =
+        |lean: f64| (entry * entry + k * G * h * (cos_start - libm::cos(lean)).max(0.0)).sqrt();
     let time_s = pivot_time_s(slope_rad, end_rad, h, speed_at);
     let speed = speed_at(end_rad);
     let (sin, cos) = (libm::sin(end_rad), libm::cos(end_rad));
-    let ball =
-        FallingMarble { x_m: h * sin, z_m: h * cos, x_speed: speed * cos, z_speed: -speed * sin, spin: speed / h };
+    let ball = FallingMarble {
+        x_m: h * sin,
+        z_m: h * cos,
+        x_speed: speed * cos,
+        z_speed: -speed * sin,
+        spin: speed / h,
+    };
     (time_s, ball)
 }
 
@@ -377,12 +407,29 @@ mod tests {
                 slope_rad: upper.to_radians(),
                 restitution: 0.5,
             };
-            let floor =
-                ImpactFloor { slope_rad: lower.to_radians(), length_m: 1.0, seat: Seat::PLANE, corner: Some(turn) };
+            let floor = ImpactFloor {
+                slope_rad: lower.to_radians(),
+                length_m: 1.0,
+                seat: Seat::PLANE,
+                corner: Some(turn),
+            };
             let (sin, cos) = floor.slope_rad.sin_cos();
-            let still = FallingMarble { x_m: 0.0, z_m: 0.0, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
-            let fall =
-                FloorImpact { ball: still, floor: &floor, surface: &surface, radius_m: 0.007, sin, cos, time_s: 0.0 };
+            let still = FallingMarble {
+                x_m: 0.0,
+                z_m: 0.0,
+                x_speed: 0.0,
+                z_speed: 0.0,
+                spin: 0.0,
+            };
+            let fall = FloorImpact {
+                ball: still,
+                floor: &floor,
+                surface: &surface,
+                radius_m: 0.007,
+                sin,
+                cos,
+                time_s: 0.0,
+            };
             // Straight down from its end to the lower floor, which falls away from the backstop, it is 70 mm.
             let (up_x, up_z) = (libm::cos(turn.slope_rad), libm::sin(turn.slope_rad));
             let top = [0.040, 0.070 - 0.040 * libm::tan(floor.slope_rad)];
@@ -399,18 +446,34 @@ mod tests {
                 if inside {
                     continue;
                 }
-                let faces = [away(top, bottom, centre), away(top, far(top), centre), away(bottom, far(bottom), centre)];
-                let [nx, nz] =
-                    faces.into_iter().min_by(|a, b| a[0].hypot(a[1]).total_cmp(&b[0].hypot(b[1]))).expect("three");
+                let faces = [
+                    away(top, bottom, centre),
+                    away(top, far(top), centre),
+                    away(bottom, far(bottom), centre),
+                ];
+                let [nx, nz] = faces
+                    .into_iter()
+                    .min_by(|a, b| a[0].hypot(a[1]).total_cmp(&b[0].hypot(b[1])))
+                    .expect("three");
                 let gap = nx.hypot(nz);
                 for eighth in 0..8 {
-                    let (z_speed, x_speed) = (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
-                    let ball = FallingMarble { x_m: centre[0], z_m: centre[1], x_speed, z_speed, spin: 0.0 };
+                    let (z_speed, x_speed) =
+                        (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
+                    let ball = FallingMarble {
+                        x_m: centre[0],
+                        z_m: centre[1],
+                        x_speed,
+                        z_speed,
+                        spin: 0.0,
+                    };
                     let closes = x_speed * nx + z_speed * nz < 0.0;
                     let found = fall.touches_deck(&turn, &ball);
                     assert_eq!(found.is_some(), gap < 0.007 && closes, "{centre:?} {gap}");
                     if let Some((x, z)) = found {
-                        assert!((x - nx / gap).abs() < 1e-9 && (z - nz / gap).abs() < 1e-9, "{x} {z} at {centre:?}");
+                        assert!(
+                            (x - nx / gap).abs() < 1e-9 && (z - nz / gap).abs() < 1e-9,
+                            "{x} {z} at {centre:?}"
+                        );
                         met += 1;
                     }
                 }

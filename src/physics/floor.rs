@@ -45,32 +45,57 @@ impl Floor {
         let half = self.mouth_m / 2.0;
         let side = if centre[1] < 0.0 { -1.0 } else { 1.0 };
         let beside = centre[1].abs() >= half;
-        let x = if beside { self.length_m } else { self.length_m.max(centre[0]) };
+        let x = if beside {
+            self.length_m
+        } else {
+            self.length_m.max(centre[0])
+        };
         let y = if beside { centre[1] } else { side * half };
         let away = [centre[0] - x, centre[1] - y];
         let far = (away[0] * away[0] + away[1] * away[1]).sqrt().max(1e-12);
-        Obstacle { normal: [away[0] / far, away[1] / far, 0.0], gap_m: far - radius_m }
+        Obstacle {
+            normal: [away[0] / far, away[1] / far, 0.0],
+            gap_m: far - radius_m,
+        }
     }
 
     /// Everything that can touch a ball; the boards face as [`Floor::facing`] says.
     fn near(&self, boards: &[Vector3; 2], ball: &RollingBall) -> [Obstacle; 6] {
         let (r, centre, half) = (ball.radius_m, ball.centre, self.width_m / 2.0);
-        let board = |normal: Vector3| Obstacle { normal, gap_m: dot(normal, centre) - r };
+        let board = |normal: Vector3| Obstacle {
+            normal,
+            gap_m: dot(normal, centre) - r,
+        };
         [
             board(boards[0]),
             board(boards[1]),
             self.end_wall(centre, r),
-            Obstacle { normal: [1.0, 0.0, 0.0], gap_m: centre[0] - r },
-            Obstacle { normal: [0.0, 1.0, 0.0], gap_m: centre[1] + half - r },
-            Obstacle { normal: [0.0, -1.0, 0.0], gap_m: half - centre[1] - r },
+            Obstacle {
+                normal: [1.0, 0.0, 0.0],
+                gap_m: centre[0] - r,
+            },
+            Obstacle {
+                normal: [0.0, 1.0, 0.0],
+                gap_m: centre[1] + half - r,
+            },
+            Obstacle {
+                normal: [0.0, -1.0, 0.0],
+                gap_m: half - centre[1] - r,
+            },
         ]
     }
 
     /// A ball held at a height above the boards.
     fn dropped(&self, x_m: f64, y_m: f64, marble: &Marble, height_m: f64) -> RollingBall {
-        let board = y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
+        let board =
+            y_m.abs() * libm::tan(self.cross_pitch_rad) - x_m * libm::tan(self.valley_pitch_rad);
         let radius_m = marble.radius_m();
-        RollingBall { radius_m, centre: [x_m, y_m, board + radius_m + height_m], velocity: [0.0; 3], spin: [0.0; 3] }
+        RollingBall {
+            radius_m,
+            centre: [x_m, y_m, board + radius_m + height_m],
+            velocity: [0.0; 3],
+            spin: [0.0; 3],
+        }
     }
 }
 
@@ -125,7 +150,10 @@ mod tests {
             };
             let near = floor.near(&[floor.facing(1.0), floor.facing(-1.0)], &ball);
             let gap = |normal: Vector3| {
-                near.iter().find(|near| dot(near.normal, normal) > 1.0 - 1e-12).expect("a wall").gap_m
+                near.iter()
+                    .find(|near| dot(near.normal, normal) > 1.0 - 1e-12)
+                    .expect("a wall")
+                    .gap_m
             };
             assert!((gap([-1.0, 0.0, 0.0]) - 0.293).abs() < 1e-12, "end wall");
             assert!((gap([1.0, 0.0, 0.0]) - 0.093).abs() < 1e-12, "far wall");

@@ -19,12 +19,20 @@ pub fn dot(a: Vector3, b: Vector3) -> f64 {
 
 /// a + scale b.
 pub fn plus(a: Vector3, scale: f64, b: Vector3) -> Vector3 {
-    [a[0] + scale * b[0], a[1] + scale * b[1], a[2] + scale * b[2]]
+    [
+        a[0] + scale * b[0],
+        a[1] + scale * b[1],
+        a[2] + scale * b[2],
+    ]
 }
 
 /// Vector product.
 pub fn cross(a: Vector3, b: Vector3) -> Vector3 {
-    [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]]
+    [
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    ]
 }
 
 fn length(a: Vector3) -> f64 {
@@ -34,7 +42,11 @@ fn length(a: Vector3) -> f64 {
 /// a, shortened to a length if it is longer.
 fn within(a: Vector3, most: f64) -> Vector3 {
     let square = dot(a, a);
-    if square <= most * most { a } else { plus([0.0; 3], most / square.sqrt(), a) }
+    if square <= most * most {
+        a
+    } else {
+        plus([0.0; 3], most / square.sqrt(), a)
+    }
 }
 
 /// A ball.
@@ -97,16 +109,33 @@ impl RollingBall {
     /// Whether the ball flies or lies and can reach nothing else within `step_s`.
     fn is_calm<const N: usize>(&self, near: &[Obstacle; N], step_s: f64) -> bool {
         let speed = length(self.velocity);
-        let rests = |n: &Obstacle| n.gap_m < CLOSE_M && dot(self.velocity, n.normal).abs() < SLOW_M_S;
-        let gain = if near.iter().any(rests) { 0.0 } else { G * step_s };
+        let rests =
+            |n: &Obstacle| n.gap_m < CLOSE_M && dot(self.velocity, n.normal).abs() < SLOW_M_S;
+        let gain = if near.iter().any(rests) {
+            0.0
+        } else {
+            G * step_s
+        };
         // A board goes on as it is here; of upright things, another may be nearest a little further on.
-        let closing = |n: &Obstacle| if n.normal[2] > 0.0 { gain - dot(self.velocity, n.normal) } else { speed };
-        near.iter().all(|n| rests(n) || n.gap_m > closing(n) * step_s)
+        let closing = |n: &Obstacle| {
+            if n.normal[2] > 0.0 {
+                gain - dot(self.velocity, n.normal)
+            } else {
+                speed
+            }
+        };
+        near.iter()
+            .all(|n| rests(n) || n.gap_m > closing(n) * step_s)
     }
 
     /// Moves the ball on among what is near it, by `short_s` or a longer step, which it returns; `surface` holds for every
     /// contact.
-    pub fn step<const N: usize>(&mut self, near: &[Obstacle; N], surface: &SurfaceProperties, short_s: f64) -> f64 {
+    pub fn step<const N: usize>(
+        &mut self,
+        near: &[Obstacle; N],
+        surface: &SurfaceProperties,
+        short_s: f64,
+    ) -> f64 {
         let calm = self.is_calm(near, LONG * short_s);
         let step_s = if calm { LONG * short_s } else { short_s };
         let before = self.velocity;
@@ -115,13 +144,22 @@ impl RollingBall {
             self.meet(near, surface, step_s);
         }
         // A blow takes effect at once; without one the velocity changes evenly over the step.
-        let after = if calm { plus(before, 1.0, self.velocity).map(|v| v / 2.0) } else { self.velocity };
+        let after = if calm {
+            plus(before, 1.0, self.velocity).map(|v| v / 2.0)
+        } else {
+            self.velocity
+        };
         self.centre = plus(self.centre, step_s, after);
         step_s
     }
 
     /// Finds the impulses that what it touches gives it.
-    fn meet<const N: usize>(&mut self, near: &[Obstacle; N], surface: &SurfaceProperties, step_s: f64) {
+    fn meet<const N: usize>(
+        &mut self,
+        near: &[Obstacle; N],
+        surface: &SurfaceProperties,
+        step_s: f64,
+    ) {
         let contact = |n: &Obstacle| Contact {
             near: *n,
             approach: dot(self.velocity, n.normal),
@@ -130,7 +168,9 @@ impl RollingBall {
             moment: [0.0; 3],
             drill: 0.0,
         };
-        let mut contacts = near.each_ref().map(|n| n.touches(self.velocity, step_s).then(|| contact(n)));
+        let mut contacts = near
+            .each_ref()
+            .map(|n| n.touches(self.velocity, step_s).then(|| contact(n)));
         for _ in 0..SWEEPS {
             let before = *self;
             for contact in contacts.iter_mut().flatten() {
@@ -150,8 +190,16 @@ impl RollingBall {
     fn press(&mut self, contact: &mut Contact, surface: &SurfaceProperties, step_s: f64) {
         let Obstacle { normal, gap_m } = contact.near;
         let blow = -contact.approach > 2.0 * G * step_s;
-        let rebound = if blow { -surface.restitution * contact.approach } else { 0.0 };
-        let allowed = if gap_m > 0.0 { -gap_m / step_s } else { -REPAIR * gap_m / step_s };
+        let rebound = if blow {
+            -surface.restitution * contact.approach
+        } else {
+            0.0
+        };
+        let allowed = if gap_m > 0.0 {
+            -gap_m / step_s
+        } else {
+            -REPAIR * gap_m / step_s
+        };
         let target = if blow { rebound } else { allowed };
         let before = contact.push;
         contact.push = (before + target - dot(self.velocity, normal)).max(0.0);

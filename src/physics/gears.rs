@@ -31,16 +31,23 @@ pub fn centre_distance_m(module_m: f64, teeth_a: u32, teeth_b: u32) -> f64 {
 /// How many turns of the first driver make one of the last driven gear: the product of driven over driver teeth, pair
 /// by pair.
 pub fn ratio(pairs: &[(u32, u32)]) -> f64 {
-    pairs.iter().map(|&(driver, driven)| f64::from(driven) / f64::from(driver)).product()
+    pairs
+        .iter()
+        .map(|&(driver, driven)| f64::from(driven) / f64::from(driver))
+        .product()
 }
 
 /// Modules of ISO 54 series 1, mm: take these first.
-pub const ISO_54_SERIES_1_MM: [f64; 18] =
-    [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0];
+pub const ISO_54_SERIES_1_MM: [f64; 18] = [
+    1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0,
+    50.0,
+];
 
 /// Modules of ISO 54 series 2, mm; 6.5 is to be avoided.
-pub const ISO_54_SERIES_2_MM: [f64; 18] =
-    [1.125, 1.375, 1.75, 2.25, 2.75, 3.5, 4.5, 5.5, 6.5, 7.0, 9.0, 11.0, 14.0, 18.0, 22.0, 28.0, 36.0, 45.0];
+pub const ISO_54_SERIES_2_MM: [f64; 18] = [
+    1.125, 1.375, 1.75, 2.25, 2.75, 3.5, 4.5, 5.5, 6.5, 7.0, 9.0, 11.0, 14.0, 18.0, 22.0, 28.0,
+    36.0, 45.0,
+];
 
 /// Modules below 1 mm in common use, mm: DIN 780, not ISO 54, though often listed as such (recalled, no copy seen).
 pub const DIN_780_SMALL_MM: [f64; 3] = [0.5, 0.6, 0.8];

@@ -62,8 +62,17 @@ impl LiftGeometry {
     }
 
     fn released(&self, speed_rad_s: f64) -> Result<(f64, f64), Misfit> {
-        let seen = release(&self.pocket, &self.marble, &self.surface, speed_rad_s, self.guide)?;
-        Ok((seen.leave_rad.unwrap_or(CARRIED_OVER_RAD), seen.out_rad.unwrap_or(CARRIED_OVER_RAD)))
+        let seen = release(
+            &self.pocket,
+            &self.marble,
+            &self.surface,
+            speed_rad_s,
+            self.guide,
+        )?;
+        Ok((
+            seen.leave_rad.unwrap_or(CARRIED_OVER_RAD),
+            seen.out_rad.unwrap_or(CARRIED_OVER_RAD),
+        ))
     }
 
     /// Highest wheel speed (rad/s, to one part in a thousand) at which the marble is still out before `before_rad`;
@@ -127,7 +136,10 @@ impl LiftGeometry {
                 early = middle;
             }
         }
-        Ok(Some(Arc { from_rad: quarter - margin_rad, to_rad: early }))
+        Ok(Some(Arc {
+            from_rad: quarter - margin_rad,
+            to_rad: early,
+        }))
     }
 
     /// Chance that a marble is out before `end_rad`, the far side of the slide's mouth, when tilt and rolling resistance
@@ -136,8 +148,16 @@ impl LiftGeometry {
     ///
     /// # Errors
     /// As [`release`].
-    pub fn chance_out_before(&self, end_rad: f64, speed_rad_s: f64, spread: &Spread) -> Result<Option<f64>, Misfit> {
-        let (mean, sd) = (self.out_rad(speed_rad_s)?, self.out_sd_rad(speed_rad_s, spread)?);
+    pub fn chance_out_before(
+        &self,
+        end_rad: f64,
+        speed_rad_s: f64,
+        spread: &Spread,
+    ) -> Result<Option<f64>, Misfit> {
+        let (mean, sd) = (
+            self.out_rad(speed_rad_s)?,
+            self.out_sd_rad(speed_rad_s, spread)?,
+        );
         Ok(sd.map(|sd| chance_below(end_rad, mean, sd)))
     }
 

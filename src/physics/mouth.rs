@@ -90,5 +90,7 @@ pub fn hazard(waiting: u32, mouth: &Mouth, marble_m: f64) -> f64 {
 
 /// Chance that `n` marbles arriving within about a second block the mouth: 1 - product of (1 - hazard).
 pub fn block_chance(n: u32, mouth: &Mouth, marble_m: f64) -> f64 {
-    1.0 - (0..n).map(|waiting| 1.0 - hazard(waiting, mouth, marble_m)).product::<f64>()
+    1.0 - (0..n)
+        .map(|waiting| 1.0 - hazard(waiting, mouth, marble_m))
+        .product::<f64>()
 }

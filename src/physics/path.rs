@@ -115,7 +115,9 @@ pub fn travel(
     surface: &SurfaceProperties,
 ) -> Result<Passage, Halt> {
     let radius_m = marble.radius_m();
-    let seat = channel.seat(radius_m).map_err(|misfit| Halt::Misfit { segment: 0, misfit })?;
+    let seat = channel
+        .seat(radius_m)
+        .map_err(|misfit| Halt::Misfit { segment: 0, misfit })?;
     let mut walk = Walk {
         seat,
         radius_m,
@@ -124,7 +126,10 @@ pub fn travel(
         slope_rad: 0.0,
         time_s: 0.0,
         side_spin: 0.0,
-        motion: Motion::Rolls { at_m: 0.0, speed: entry_speed_m_s },
+        motion: Motion::Rolls {
+            at_m: 0.0,
+            speed: entry_speed_m_s,
+        },
     };
     let mut times = Vec::with_capacity(path.len());
     for (segment, piece) in path.iter().enumerate() {
@@ -137,7 +142,11 @@ pub fn travel(
     if let Some(last) = times.last_mut() {
         *last += walk.time_s;
     }
-    Ok(Passage { time_s: times.iter().sum(), exit_speed_m_s, segment_times_s: times })
+    Ok(Passage {
+        time_s: times.iter().sum(),
+        exit_speed_m_s,
+        segment_times_s: times,
+    })
 }
 
 #[derive(Clone, Copy)]
@@ -145,7 +154,10 @@ enum Motion {
     /// On the floor, at a way along the segment to come.
     Rolls { at_m: f64, speed: f64 },
     /// In the air; x and z from the upper end of the floor to come.
-    Flies { ball: FallingMarble, corner: Option<CornerGeometry> },
+    Flies {
+        ball: FallingMarble,
+        corner: Option<CornerGeometry>,
+    },
 }
 
 struct Walk<'a> {
@@ -164,18 +176,38 @@ struct Walk<'a> {
 impl Walk<'_> {
     fn take(&mut self, piece: &PathSegment) -> Result<(), Halt> {
         match *piece {
-            PathSegment::Straight { length_m, slope_rad } => self.straight(length_m, slope_rad),
-            PathSegment::Bend { radius_m, angle_rad, slope_rad, energy_loss } => {
-                self.bend(radius_m, angle_rad, slope_rad, energy_loss)
-            }
+            PathSegment::Straight {
+                length_m,
+                slope_rad,
+            } => self.straight(length_m, slope_rad),
+            PathSegment::Bend {
+                radius_m,
+                angle_rad,
+                slope_rad,
+                energy_loss,
+            } => self.bend(radius_m, angle_rad, slope_rad, energy_loss),
             PathSegment::Drop { height_m } => {
                 self.drop(height_m);
                 Ok(())
             }
-            PathSegment::Steps { count, height_m, run_m, slope_rad } => self.steps(count, height_m, run_m, slope_rad),
-            PathSegment::Corner { fall_m, gap_m, thickness_m, restitution } => {
-                self.corner(CornerGeometry { gap_m, fall_m, thickness_m, slope_rad: self.slope_rad, restitution })
-            }
+            PathSegment::Steps {
+                count,
+                height_m,
+                run_m,
+                slope_rad,
+            } => self.steps(count, height_m, run_m, slope_rad),
+            PathSegment::Corner {
+                fall_m,
+                gap_m,
+                thickness_m,
+                restitution,
+            } => self.corner(CornerGeometry {
+                gap_m,
+                fall_m,
+                thickness_m,
+                slope_rad: self.slope_rad,
+                restitution,
+            }),
         }
     }
 
@@ -186,7 +218,12 @@ impl Walk<'_> {
             Motion::Rolls { at_m, speed } => return Some((at_m, speed)),
             Motion::Flies { ball, corner } => (ball, corner),
         };
-        let floor = ImpactFloor { slope_rad, length_m, seat: self.seat, corner };
+        let floor = ImpactFloor {
+            slope_rad,
+            length_m,
+            seat: self.seat,
+            corner,
+        };
         // A corner's fall is measured under the upper end, the floor's height at the backstop.
         ball.z_m -= corner.map_or(0.0, |turn| turn.gap_m * libm::tan(slope_rad));
         let (time_s, landing) = flight::land(ball, &floor, self.radius_m, self.surface);
@@ -203,11 +240,17 @@ impl Walk<'_> {
     }
 
     fn stall(&self, at_m: f64) -> Halt {
-        Halt::Stall { segment: self.segment, at_m }
+        Halt::Stall {
+            segment: self.segment,
+            at_m,
+        }
     }
 
     fn misfit(&self, misfit: Misfit) -> Halt {
-        Halt::Misfit { segment: self.segment, misfit }
+        Halt::Misfit {
+            segment: self.segment,
+            misfit,
+        }
     }
 
     /// Down a slope past the slip limit a marble slides faster than it could roll.
@@ -223,16 +266,30 @@ impl Walk<'_> {
         };
         let rest_m = (length_m - at_m).max(0.0);
         let a = self.acceleration(slope_rad);
-        let stopped = at_m + if a < 0.0 { -speed * speed / (2.0 * a) } else { 0.0 };
+        let stopped = at_m
+            + if a < 0.0 {
+                -speed * speed / (2.0 * a)
+            } else {
+                0.0
+            };
         let out = rolling::exit_speed_m_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         let time_s = rolling::time_s(rest_m, speed, a).ok_or(self.stall(stopped))?;
         self.time_s += time_s;
         self.side_spin = bend::spin_left_m_s(self.side_spin, time_s, self.radius_m, self.surface);
-        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: out };
+        self.motion = Motion::Rolls {
+            at_m: (at_m - length_m).max(0.0),
+            speed: out,
+        };
         Ok(())
     }
 
-    fn bend(&mut self, radius_m: f64, angle_rad: f64, slope_rad: f64, energy_loss: Option<f64>) -> Result<(), Halt> {
+    fn bend(
+        &mut self,
+        radius_m: f64,
+        angle_rad: f64,
+        slope_rad: f64,
+        energy_loss: Option<f64>,
+    ) -> Result<(), Halt> {
         if !(radius_m > 0.0 && radius_m.is_finite()) {
             return Err(self.misfit(Misfit::Impossible));
         }
@@ -241,7 +298,12 @@ impl Walk<'_> {
         let Some((at_m, speed)) = self.set_down(length_m, slope_rad) else {
             return Ok(());
         };
-        let curve = Bend { radius_m, length_m: (length_m - at_m).max(0.0), slope_rad, loss: self.loss(energy_loss) };
+        let curve = Bend {
+            radius_m,
+            length_m: (length_m - at_m).max(0.0),
+            slope_rad,
+            loss: self.loss(energy_loss),
+        };
         let spin = side * self.side_spin;
         let (seat, r) = (self.seat, self.radius_m);
         let course = bend::round(&curve, speed, spin, seat, r, self.surface)
@@ -249,7 +311,10 @@ impl Walk<'_> {
         self.hold_on_rails(speed.max(course.speed_m_s), radius_m)?;
         self.time_s += course.time_s;
         self.side_spin = side * course.side_spin_m_s;
-        self.motion = Motion::Rolls { at_m: (at_m - length_m).max(0.0), speed: course.speed_m_s };
+        self.motion = Motion::Rolls {
+            at_m: (at_m - length_m).max(0.0),
+            speed: course.speed_m_s,
+        };
         Ok(())
     }
 
@@ -266,7 +331,11 @@ impl Walk<'_> {
         if speed_m_s <= limit_m_s {
             return Ok(());
         }
-        Err(Halt::TipsOff { segment: self.segment, speed_m_s, limit_m_s })
+        Err(Halt::TipsOff {
+            segment: self.segment,
+            speed_m_s,
+            limit_m_s,
+        })
     }
 
     /// In the air: over the edge it rolls to, or as it flies already.
@@ -274,7 +343,8 @@ impl Walk<'_> {
         match self.motion {
             Motion::Flies { ball, .. } => ball,
             Motion::Rolls { at_m, speed } => {
-                let (time_s, mut ball) = flight::over_edge(speed, self.slope_rad, self.seat, self.radius_m);
+                let (time_s, mut ball) =
+                    flight::over_edge(speed, self.slope_rad, self.seat, self.radius_m);
                 self.time_s += time_s;
                 ball.x_m += at_m;
                 ball
@@ -289,7 +359,13 @@ impl Walk<'_> {
         self.motion = Motion::Flies { ball, corner: None };
     }
 
-    fn steps(&mut self, count: usize, height_m: f64, run_m: f64, slope_rad: f64) -> Result<(), Halt> {
+    fn steps(
+        &mut self,
+        count: usize,
+        height_m: f64,
+        run_m: f64,
+        slope_rad: f64,
+    ) -> Result<(), Halt> {
         for _ in 0..count {
             self.drop(height_m);
             self.straight(run_m, slope_rad)?;
@@ -311,7 +387,10 @@ impl Walk<'_> {
             spin: -ball.spin,
             ..ball
         };
-        self.motion = Motion::Flies { ball: turned, corner: Some(turn) };
+        self.motion = Motion::Flies {
+            ball: turned,
+            corner: Some(turn),
+        };
         Ok(())
     }
 
@@ -347,9 +426,15 @@ mod tests {
             slope_rad: 0.0,
             time_s: 0.0,
             side_spin: 0.0,
-            motion: Motion::Rolls { at_m: 0.012, speed: 1.5 },
+            motion: Motion::Rolls {
+                at_m: 0.012,
+                speed: 1.5,
+            },
         };
         let ball = walk.take_off();
-        assert_eq!((ball.x_m, ball.z_m, ball.x_speed, walk.time_s), (0.012, 0.007, 1.5, 0.0));
+        assert_eq!(
+            (ball.x_m, ball.z_m, ball.x_speed, walk.time_s),
+            (0.012, 0.007, 1.5, 0.0)
+        );
     }
 }

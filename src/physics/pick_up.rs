@@ -30,7 +30,11 @@ impl RampAtWheel {
     /// v0 = (D - d/2) sqrt(a/d); 0 if it does not fit or does not roll.
     pub fn face_speed_m_s(&self) -> f64 {
         let (a, d) = (self.acceleration_m_s2(), self.marble_m);
-        if a <= 0.0 || self.bore_m <= d { 0.0 } else { (self.bore_m - d / 2.0) * (a / d).sqrt() }
+        if a <= 0.0 || self.bore_m <= d {
+            0.0
+        } else {
+            (self.bore_m - d / 2.0) * (a / d).sqrt()
+        }
     }
 
     /// Time for the next marble to roll up by one diameter, s; `None` if it does not roll. A lower bound: marbles in a

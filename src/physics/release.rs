@@ -109,8 +109,14 @@ struct Pull {
 
 enum ReleasePhase {
     InBore,
-    OnLip { lean_rad: f64, rate: f64, lip_m: f64 },
-    Free { speed_m_s: f64 },
+    OnLip {
+        lean_rad: f64,
+        rate: f64,
+        lip_m: f64,
+    },
+    Free {
+        speed_m_s: f64,
+    },
 }
 
 struct Leaving {
@@ -167,7 +173,11 @@ impl Leaving {
     }
 
     fn follow(mut self) -> Release {
-        let mut seen = Release { start_rad: None, leave_rad: None, out_rad: None };
+        let mut seen = Release {
+            start_rad: None,
+            leave_rad: None,
+            out_rad: None,
+        };
         while self.angle < CARRIED_OVER_RAD && seen.out_rad.is_none() {
             self.step();
             note(&mut seen.start_rad, self.angle, self.along_m >= STARTED_M);
@@ -200,7 +210,11 @@ impl Leaving {
         let pull = self.pull();
         match self.stage {
             ReleasePhase::InBore => self.roll(&pull),
-            ReleasePhase::OnLip { lean_rad, rate, lip_m } => self.pivot(&pull, lean_rad, rate, lip_m),
+            ReleasePhase::OnLip {
+                lean_rad,
+                rate,
+                lip_m,
+            } => self.pivot(&pull, lean_rad, rate, lip_m),
             ReleasePhase::Free { speed_m_s } => self.out_m += speed_m_s * STEP_S,
         }
     }
@@ -220,7 +234,8 @@ impl Leaving {
         let hang_m = self.slack_m * pull.outward * self.sin_tilt;
         self.out_m = self.along_m * self.cos_tilt + hang_m;
         self.keep_behind_guide(pull, hang_m, before_m);
-        let contact_m = self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
+        let contact_m =
+            self.along_m * self.cos_tilt + self.bore_m / 2.0 * pull.outward * self.sin_tilt;
         if contact_m >= self.face_m {
             self.stage = ReleasePhase::OnLip {
                 lean_rad: 0.0,
@@ -236,7 +251,11 @@ impl Leaving {
         let r = self.marble_radius_m;
         let hang_back_m = self.slack_m * libm::sin(self.angle);
         let past_m = pull.radius_m * (self.angle - guide.end_rad) - hang_back_m;
-        let round_edge_m = if past_m <= 0.0 { 0.0 } else { r - (r * r - past_m * past_m).max(0.0).sqrt() };
+        let round_edge_m = if past_m <= 0.0 {
+            0.0
+        } else {
+            r - (r * r - past_m * past_m).max(0.0).sqrt()
+        };
         let limit_m = guide.gap_m + round_edge_m;
         if past_m >= r || self.out_m <= limit_m {
             return;
@@ -269,9 +288,15 @@ impl Leaving {
         self.out_m = self.along_m * self.cos_tilt + (self.bore_m / 2.0 - r * cos) * dip;
         let carried = pull.across * cos - pull.along * sin >= r * rate * rate;
         self.stage = if carried {
-            ReleasePhase::OnLip { lean_rad, rate, lip_m }
+            ReleasePhase::OnLip {
+                lean_rad,
+                rate,
+                lip_m,
+            }
         } else {
-            ReleasePhase::Free { speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip) }
+            ReleasePhase::Free {
+                speed_m_s: r * rate * (cos * self.cos_tilt + sin * dip),
+            }
         };
     }
 }
@@ -287,12 +312,26 @@ mod tests {
     use super::*;
     use crate::physics::material::GLASS_KG_M3;
 
-    const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
-    const POCKET: PocketShape = PocketShape { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 1.0, tilt_rad: 0.12 };
+    const MARBLE: Marble = Marble {
+        diameter_m: 0.014,
+        density_kg_m3: GLASS_KG_M3,
+    };
+    const POCKET: PocketShape = PocketShape {
+        pitch_radius_m: 0.120,
+        bore_m: 0.018,
+        depth_m: 1.0,
+        tilt_rad: 0.12,
+    };
 
     fn leaving(speed: f64, angle: f64) -> Leaving {
-        let surface = SurfaceProperties { rolling_lever_m: 0.0, ..SurfaceProperties::WOOD };
-        Leaving { angle, ..Leaving::new(&POCKET, &MARBLE, &surface, speed, None) }
+        let surface = SurfaceProperties {
+            rolling_lever_m: 0.0,
+            ..SurfaceProperties::WOOD
+        };
+        Leaving {
+            angle,
+            ..Leaving::new(&POCKET, &MARBLE, &surface, speed, None)
+        }
     }
 
     /// Gravity and centrifugal force added as vectors, down and outward, and their sum's direction followed as the wheel
@@ -312,25 +351,55 @@ mod tests {
                 libm::atan2(round, down)
             };
             let turning = (turned(1e-6) - turned(-1e-6)) / 2e-6 * speed;
-            assert!((pull.turning - turning).abs() < 1e-6 * (1.0 + turning.abs()), "{} {turning}", pull.turning);
+            assert!(
+                (pull.turning - turning).abs() < 1e-6 * (1.0 + turning.abs()),
+                "{} {turning}",
+                pull.turning
+            );
             let [down, round] = sum(angle);
-            let radial = (down * libm::cos(angle) + round * libm::sin(angle)) / libm::hypot(down, round);
-            assert!((pull.radial - radial).abs() < 1e-12, "{} {radial}", pull.radial);
+            let radial =
+                (down * libm::cos(angle) + round * libm::sin(angle)) / libm::hypot(down, round);
+            assert!(
+                (pull.radial - radial).abs() < 1e-12,
+                "{} {radial}",
+                pull.radial
+            );
         }
     }
 
     /// With nothing to pull along the bore, rolling and spin only turn into each other: 7/10 v^2 + 1/5 (r spin)^2 stays.
     #[test]
     fn spin_and_rolling_share_their_energy() {
-        let mut marble = Leaving { spin: 30.0, along_m: 0.3, along_speed: 0.05, ..leaving(2.0, 3.0) };
-        let energy = |m: &Leaving| 0.7 * m.along_speed.powi(2) + 0.2 * (m.marble_radius_m * m.spin).powi(2);
+        let mut marble = Leaving {
+            spin: 30.0,
+            along_m: 0.3,
+            along_speed: 0.05,
+            ..leaving(2.0, 3.0)
+        };
+        let energy =
+            |m: &Leaving| 0.7 * m.along_speed.powi(2) + 0.2 * (m.marble_radius_m * m.spin).powi(2);
         let (before, spin) = (energy(&marble), marble.spin);
-        let pull = Pull { radius_m: 0.12, along: 0.0, across: 9.0, outward: 0.5, turning: 4.0, radial: 0.9 };
+        let pull = Pull {
+            radius_m: 0.12,
+            along: 0.0,
+            across: 9.0,
+            outward: 0.5,
+            turning: 4.0,
+            radial: 0.9,
+        };
         for _ in 0..3000 {
             marble.roll(&pull);
         }
-        assert!((marble.spin / spin - 1.0).abs() > 0.05, "{} rad/s", marble.spin);
-        assert!((energy(&marble) / before - 1.0).abs() < 1e-3, "{} of {before}", energy(&marble));
+        assert!(
+            (marble.spin / spin - 1.0).abs() > 0.05,
+            "{} rad/s",
+            marble.spin
+        );
+        assert!(
+            (energy(&marble) / before - 1.0).abs() < 1e-3,
+            "{} of {before}",
+            energy(&marble)
+        );
     }
 
     /// Friction mu of a plate that presses by p turns a solid ball up by mu p r / (2/5 r^2), by the share of it that is square
@@ -339,10 +408,22 @@ mod tests {
     fn a_plate_spins_a_marble_by_its_friction() {
         for radial in [1.0, 0.5] {
             let mut marble = leaving(6.0, 2.0);
-            let pull = Pull { radius_m: 0.12, along: 3.0, across: 9.0, outward: 0.5, turning: 0.0, radial };
+            let pull = Pull {
+                radius_m: 0.12,
+                along: 3.0,
+                across: 9.0,
+                outward: 0.5,
+                turning: 0.0,
+                radial,
+            };
             marble.rub(&pull);
-            let expected = radial * SurfaceProperties::WOOD.sliding_friction * 3.0 / (0.4 * 0.007) * STEP_S;
-            assert!((marble.spin / expected - 1.0).abs() < 1e-9, "{} {expected}", marble.spin);
+            let expected =
+                radial * SurfaceProperties::WOOD.sliding_friction * 3.0 / (0.4 * 0.007) * STEP_S;
+            assert!(
+                (marble.spin / expected - 1.0).abs() < 1e-9,
+                "{} {expected}",
+                marble.spin
+            );
         }
     }
 }

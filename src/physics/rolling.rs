@@ -67,10 +67,16 @@ pub struct Seat {
 
 impl Seat {
     /// On a plane.
-    pub const PLANE: Seat = Seat { radius_ratio: 1.0, load_ratio: 1.0 };
+    pub const PLANE: Seat = Seat {
+        radius_ratio: 1.0,
+        load_ratio: 1.0,
+    };
 
     fn on_two(radius_ratio: f64) -> Seat {
-        Seat { radius_ratio, load_ratio: 1.0 / radius_ratio }
+        Seat {
+            radius_ratio,
+            load_ratio: 1.0 / radius_ratio,
+        }
     }
 
     /// Acceleration as a share of the driving acceleration: 1 / (1 + (2/5) (R/h)^2); 5/7 on a plane.
@@ -90,16 +96,21 @@ impl Channel {
         match *self {
             Channel::Plane => Ok(Seat::PLANE),
             Channel::SharpRails { gap_m } => astride(positive(gap_m)? / 2.0 / r),
-            Channel::RoundRails { rod_radius_m, spacing_m } => {
-                astride(positive(spacing_m)? / 2.0 / (r + positive(rod_radius_m)?))
-            }
+            Channel::RoundRails {
+                rod_radius_m,
+                spacing_m,
+            } => astride(positive(spacing_m)? / 2.0 / (r + positive(rod_radius_m)?)),
             Channel::Vee { angle_rad } => vee(positive(angle_rad)?),
         }
     }
 }
 
 fn positive(x: f64) -> Result<f64, Misfit> {
-    if x > 0.0 && x.is_finite() { Ok(x) } else { Err(Misfit::Impossible) }
+    if x > 0.0 && x.is_finite() {
+        Ok(x)
+    } else {
+        Err(Misfit::Impossible)
+    }
 }
 
 /// On two contacts whose normals stand off the vertical by an angle of this sine.
@@ -132,7 +143,12 @@ pub fn resistance(seat: Seat, marble_radius_m: f64, surface: &SurfaceProperties)
 
 /// Acceleration down the slope of a marble that is moving down it, m/s2; negative where it is being slowed.
 /// A negative slope is uphill. `slope_rad` between -pi/2 and pi/2.
-pub fn acceleration(slope_rad: f64, seat: Seat, marble_radius_m: f64, surface: &SurfaceProperties) -> f64 {
+pub fn acceleration(
+    slope_rad: f64,
+    seat: Seat,
+    marble_radius_m: f64,
+    surface: &SurfaceProperties,
+) -> f64 {
     let c = resistance(seat, marble_radius_m, surface);
     seat.rolling_share() * G * (libm::sin(slope_rad) - c * libm::cos(slope_rad))
 }

@@ -28,7 +28,11 @@ impl Bench {
     /// The whole sheet for the terminal.
     pub fn text(&self) -> String {
         let mut parts = vec![format!("{}: bench sheet", self.title)];
-        parts.extend(self.sections.iter().map(|section| section_text(section, false)));
+        parts.extend(
+            self.sections
+                .iter()
+                .map(|section| section_text(section, false)),
+        );
         parts.extend(self.assumptions.iter().map(assumptions_text));
         parts.push(
             "~ tight, ! won't work. Margins are ours unless a standard is named; a mock-up of the pick-up tells more than any sheet.\n\
@@ -40,9 +44,23 @@ impl Bench {
 
     /// Only what is tight or won't work.
     pub fn worries(&self) -> String {
-        let worrying = |section: &&Section| section.rows.iter().any(|row| row.verdict != RowVerdict::Fine);
-        let parts: Vec<String> = self.sections.iter().filter(worrying).map(|s| section_text(s, true)).collect();
-        if parts.is_empty() { "Nothing on the sheet is tight or won't work.".to_owned() } else { parts.join("\n\n") }
+        let worrying = |section: &&Section| {
+            section
+                .rows
+                .iter()
+                .any(|row| row.verdict != RowVerdict::Fine)
+        };
+        let parts: Vec<String> = self
+            .sections
+            .iter()
+            .filter(worrying)
+            .map(|s| section_text(s, true))
+            .collect();
+        if parts.is_empty() {
+            "Nothing on the sheet is tight or won't work.".to_owned()
+        } else {
+            parts.join("\n\n")
+        }
     }
 
     /// The sheet as one JSON object.
@@ -52,7 +70,10 @@ impl Bench {
 
     /// The files of the sheet but for its pictures: name and bytes.
     pub fn files(&self) -> [(&'static str, Vec<u8>); 2] {
-        [("sheet.txt", (self.text() + "\n").into_bytes()), ("sheet.json", (self.json() + "\n").into_bytes())]
+        [
+            ("sheet.txt", (self.text() + "\n").into_bytes()),
+            ("sheet.json", (self.json() + "\n").into_bytes()),
+        ]
     }
 }
 
@@ -68,7 +89,11 @@ pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
 
 fn section_text(section: &Section, worries_only: bool) -> String {
     let mut lines = vec![section.title.clone()];
-    for row in section.rows.iter().filter(|row| !worries_only || row.verdict != RowVerdict::Fine) {
+    for row in section
+        .rows
+        .iter()
+        .filter(|row| !worries_only || row.verdict != RowVerdict::Fine)
+    {
         let (mark, word) = match row.verdict {
             RowVerdict::Fine => (' ', ""),
             RowVerdict::Tight => ('~', "tight: "),
@@ -78,13 +103,19 @@ fn section_text(section: &Section, worries_only: bool) -> String {
         if row.verdict != RowVerdict::Fine {
             said.extend(wrapped(&format!("{word}{}", row.help)));
         }
-        lines.push(format!("{mark} {:28} {}", row.label, said.join(&format!("\n{:INDENT$}", ""))));
+        lines.push(format!(
+            "{mark} {:28} {}",
+            row.label,
+            said.join(&format!("\n{:INDENT$}", ""))
+        ));
     }
     lines.join("\n")
 }
 
 /// Units that stay on the line of their number.
-pub const UNITS: [&str; 12] = ["mm", "in", "deg", "rpm", "%", "s", "N", "mW", "mA", "A", "g", "oz"];
+pub const UNITS: [&str; 12] = [
+    "mm", "in", "deg", "rpm", "%", "s", "N", "mW", "mA", "A", "g", "oz",
+];
 
 /// A text in lines that fit behind the labels.
 fn wrapped(text: &str) -> Vec<String> {
@@ -121,14 +152,29 @@ fn assumptions_text(of: &Sensitivity) -> String {
     let mut said = vec!["what the file leaves to be assumed".to_owned()];
     for moved in &of.constants {
         let ends = [&moved.low, &moved.high].map(|end| {
-            let flow = end.outcome.throughput_per_min.map_or("unknown".to_owned(), crate::findings::words::figure);
-            let turns = if end.outcome.works == of.as_assumed.works { "" } else { ", another verdict" };
+            let flow = end
+                .outcome
+                .throughput_per_min
+                .map_or("unknown".to_owned(), crate::findings::words::figure);
+            let turns = if end.outcome.works == of.as_assumed.works {
+                ""
+            } else {
+                ", another verdict"
+            };
             format!("{flow} a minute at {}{turns}", end.value)
         });
         let text = wrapped(&format!("{}; {}", moved.assumed, ends.join(", ")));
-        said.push(format!("  {:28} {}", moved.name, text.join(&format!("\n{:INDENT$}", ""))));
+        said.push(format!(
+            "  {:28} {}",
+            moved.name,
+            text.join(&format!("\n{:INDENT$}", ""))
+        ));
     }
-    said.extend(lines(&finding(of, None).text, WIDTH - 2).iter().map(|line| format!("  {line}")));
+    said.extend(
+        lines(&finding(of, None).text, WIDTH - 2)
+            .iter()
+            .map(|line| format!("  {line}")),
+    );
     said.join("\n")
 }
 
@@ -138,7 +184,10 @@ mod tests {
 
     #[test]
     fn lines_break_between_words_but_not_before_a_unit() {
-        assert_eq!(lines("stalls from 137.5 N mm on", 18), ["stalls from", "137.5 N mm on"]);
+        assert_eq!(
+            lines("stalls from 137.5 N mm on", 18),
+            ["stalls from", "137.5 N mm on"]
+        );
         assert_eq!(lines("one two three", 7), ["one two", "three"]);
     }
 }

@@ -7,7 +7,9 @@ use super::rows::TextTable;
 use crate::findings::RunTotals;
 use crate::findings::sentences::Finding;
 use crate::findings::verdict_text::{Judged, tolerance};
-use crate::findings::words::{count, difference as difference_text, duration, estimate, figure, percent};
+use crate::findings::words::{
+    count, difference as difference_text, duration, estimate, figure, percent,
+};
 use crate::findings::workable::Judgement;
 use crate::stats::Estimate;
 use crate::stats::simultaneous::DesignPair;
@@ -33,35 +35,77 @@ impl CompareStudy<'_> {
     /// How to repeat it.
     pub fn repeat(&self) -> String {
         let runs = count(self.comparison.runs as u64, "run");
-        format!("seed {}, {runs} of {} each", self.seed, duration(self.hours * 3600.0))
+        format!(
+            "seed {}, {runs} of {} each",
+            self.seed,
+            duration(self.hours * 3600.0)
+        )
     }
 
     /// The answer, then what each design is best at, what is undecided, and how it was judged.
     pub fn findings(&self) -> Vec<Finding> {
         let of = self.comparison;
         let mut all = vec![say(self.answer())];
-        all.extend(self.designs.iter().zip(&of.judgements).map(|(design, judgement)| self.works(design, judgement)));
+        all.extend(
+            self.designs
+                .iter()
+                .zip(&of.judgements)
+                .map(|(design, judgement)| self.works(design, judgement)),
+        );
         for (k, design) in of.designs.iter().enumerate() {
-            let best: Vec<String> = of.figures.iter().filter(|f| f.winner == Some(k)).map(|f| lead(of, f, k)).collect();
+            let best: Vec<String> = of
+                .figures
+                .iter()
+                .filter(|f| f.winner == Some(k))
+                .map(|f| lead(of, f, k))
+                .collect();
             if !best.is_empty() {
                 all.push(say(format!("{design} is best at {}.", best.join("; "))));
             }
         }
-        for (k, design) in of.designs.iter().enumerate().filter(|_| of.designs.len() > 2) {
-            let worst: Vec<String> = of.figures.iter().filter(|f| f.loser == Some(k)).map(|f| lead(of, f, k)).collect();
+        for (k, design) in of
+            .designs
+            .iter()
+            .enumerate()
+            .filter(|_| of.designs.len() > 2)
+        {
+            let worst: Vec<String> = of
+                .figures
+                .iter()
+                .filter(|f| f.loser == Some(k))
+                .map(|f| lead(of, f, k))
+                .collect();
             if !worst.is_empty() {
                 all.push(say(format!("{design} is worst at {}.", worst.join("; "))));
             }
         }
-        all.extend(of.figures.iter().filter(|f| undecided(f)).map(|f| say(tie(of, f))));
+        all.extend(
+            of.figures
+                .iter()
+                .filter(|f| undecided(f))
+                .map(|f| say(tie(of, f))),
+        );
         all.extend(jams_apart(of).map(say));
-        let alike: Vec<&str> = of.figures.iter().filter(|f| is_alike(f)).map(|f| f.name.as_str()).collect();
+        let alike: Vec<&str> = of
+            .figures
+            .iter()
+            .filter(|f| is_alike(f))
+            .map(|f| f.name.as_str())
+            .collect();
         if !alike.is_empty() {
             all.push(say(format!("Alike in every run: {}.", alike.join("; "))));
         }
-        let unknown: Vec<&str> = of.figures.iter().filter(|f| f.pairs.is_empty()).map(|f| f.name.as_str()).collect();
+        let unknown: Vec<&str> = of
+            .figures
+            .iter()
+            .filter(|f| f.pairs.is_empty())
+            .map(|f| f.name.as_str())
+            .collect();
         if !unknown.is_empty() {
-            all.push(say(format!("Unknown, because some run has no such figure: {}.", unknown.join("; "))));
+            all.push(say(format!(
+                "Unknown, because some run has no such figure: {}.",
+                unknown.join("; ")
+            )));
         }
         all.push(say(format!(
             "Compared on the same luck, {}; a difference counts where its interval leaves out zero, and all {} intervals hold together in at least {} of such studies (Bonferroni).",
@@ -76,20 +120,45 @@ impl CompareStudy<'_> {
         let of = self.comparison;
         let text = of.winners();
         if text.is_empty() {
-            return format!("No design is shown to be better than all others in any of {} figures.", of.figures.len());
+            return format!(
+                "No design is shown to be better than all others in any of {} figures.",
+                of.figures.len()
+            );
         }
-        format!("Of {} figures, better than all others: {}.", of.figures.len(), text.join(", "))
+        format!(
+            "Of {} figures, better than all others: {}.",
+            of.figures.len(),
+            text.join(", ")
+        )
     }
 
     /// Whether a design works.
     fn works(&self, design: &Design, judgement: &Judgement) -> Finding {
-        let Design { name, circuit, workable } = design;
+        let Design {
+            name,
+            circuit,
+            workable,
+        } = design;
         let (runs, error) = (self.comparison.runs, 1.0 - self.comparison.level);
-        let judged = Judged { circuit, workable, judgement, runs, hours: self.hours, error };
+        let judged = Judged {
+            circuit,
+            workable,
+            judgement,
+            runs,
+            hours: self.hours,
+            error,
+        };
         let load = count(u64::from(circuit.marbles), "marble");
-        let tolerated = if judgement.works() { format!(" ({})", tolerance(workable)) } else { String::new() };
+        let tolerated = if judgement.works() {
+            format!(" ({})", tolerance(workable))
+        } else {
+            String::new()
+        };
         let text = format!("{name}, with {load}, {}{tolerated}.", judged.says());
-        Finding { good: judgement.works(), ..say(text) }
+        Finding {
+            good: judgement.works(),
+            ..say(text)
+        }
     }
 
     /// The study as JSON.
@@ -110,10 +179,27 @@ impl CompareStudy<'_> {
                 .zip(&of.judgements)
                 .map(|(design, judgement)| works_json(design, judgement))
                 .collect(),
-            figures: of.figures.iter().map(|figure| figure_json(of, figure)).collect(),
-            splitters: of.splitters.iter().map(|shared| splitter_json(of, shared)).collect(),
-            first_jam: of.designs.iter().zip(&of.first_jams).map(|(name, jams)| first_jam_json(name, jams)).collect(),
-            first_jam_log_rank: of.jams_apart.iter().map(|pair| log_rank_json(of, pair)).collect(),
+            figures: of
+                .figures
+                .iter()
+                .map(|figure| figure_json(of, figure))
+                .collect(),
+            splitters: of
+                .splitters
+                .iter()
+                .map(|shared| splitter_json(of, shared))
+                .collect(),
+            first_jam: of
+                .designs
+                .iter()
+                .zip(&of.first_jams)
+                .map(|(name, jams)| first_jam_json(name, jams))
+                .collect(),
+            first_jam_log_rank: of
+                .jams_apart
+                .iter()
+                .map(|pair| log_rank_json(of, pair))
+                .collect(),
         };
         serde_json::to_string_pretty(&all).unwrap_or_default()
     }
@@ -133,7 +219,13 @@ pub fn rows(comparison: &Comparison) -> TextTable {
         row
     };
     let ways = |shared: &Shared| {
-        let names = shared.ways.first().cloned().unwrap_or_default().into_iter().map(|(to, _)| to);
+        let names = shared
+            .ways
+            .first()
+            .cloned()
+            .unwrap_or_default()
+            .into_iter()
+            .map(|(to, _)| to);
         let share = |k: usize, to: &str| {
             let way = shared.ways[k].iter().find(|(name, _)| name == to);
             way.map_or("no such way".to_owned(), |(_, share)| estimate(share))
@@ -146,21 +238,47 @@ pub fn rows(comparison: &Comparison) -> TextTable {
         };
         names.map(row).collect::<Vec<_>>()
     };
-    let half = comparison.first_jams.iter().any(|jams| jams.jammed > 0).then(|| {
-        let mut row = vec!["h by which half have jammed".to_owned()];
-        row.extend(comparison.first_jams.iter().map(|jams| estimate(&jams.median_h)));
-        row.push(String::new());
-        row
-    });
+    let half = comparison
+        .first_jams
+        .iter()
+        .any(|jams| jams.jammed > 0)
+        .then(|| {
+            let mut row = vec!["h by which half have jammed".to_owned()];
+            row.extend(
+                comparison
+                    .first_jams
+                    .iter()
+                    .map(|jams| estimate(&jams.median_h)),
+            );
+            row.push(String::new());
+            row
+        });
     let ways = comparison.splitters.iter().flat_map(ways);
     let designs = comparison.designs.iter().map(String::as_str);
-    let header: Vec<&str> = ["figure"].into_iter().chain(designs).chain(["better"]).collect();
-    TextTable::named(&header, comparison.figures.iter().map(row).chain(half).chain(ways).collect())
+    let header: Vec<&str> = ["figure"]
+        .into_iter()
+        .chain(designs)
+        .chain(["better"])
+        .collect();
+    TextTable::named(
+        &header,
+        comparison
+            .figures
+            .iter()
+            .map(row)
+            .chain(half)
+            .chain(ways)
+            .collect(),
+    )
 }
 
 /// Which designs differ in how long they run before they jam; nothing where none jams.
 fn jams_apart(of: &Comparison) -> Option<String> {
-    let smallest = of.jams_apart.iter().map(|pair| pair.adjusted_p).min_by(f64::total_cmp)?;
+    let smallest = of
+        .jams_apart
+        .iter()
+        .map(|pair| pair.adjusted_p)
+        .min_by(f64::total_cmp)?;
     let how = match of.jams_apart.len() {
         1 => "log-rank".to_owned(),
         pairs => format!("log-rank, corrected for {pairs} pairs by Holm"),
@@ -170,19 +288,34 @@ fn jams_apart(of: &Comparison) -> Option<String> {
         .iter()
         .filter(|pair| pair.distinct)
         .map(|pair| {
-            format!("{} and {} (p {})", of.designs[pair.first], of.designs[pair.second], chance(pair.adjusted_p))
+            format!(
+                "{} and {} (p {})",
+                of.designs[pair.first],
+                of.designs[pair.second],
+                chance(pair.adjusted_p)
+            )
         })
         .collect();
     Some(if apart.is_empty() {
-        format!("How long runs go before they jam tells no two designs apart ({how}: p {}).", chance(smallest))
+        format!(
+            "How long runs go before they jam tells no two designs apart ({how}: p {}).",
+            chance(smallest)
+        )
     } else {
-        format!("How long runs go before they jam differs between {} ({how}).", apart.join(", "))
+        format!(
+            "How long runs go before they jam differs between {} ({how}).",
+            apart.join(", ")
+        )
     })
 }
 
 /// A p-value as one would write it.
 fn chance(p: f64) -> String {
-    if p < 0.001 { "under 0.001".to_owned() } else { figure(p) }
+    if p < 0.001 {
+        "under 0.001".to_owned()
+    } else {
+        figure(p)
+    }
 }
 
 fn is_alike(f: &Compared) -> bool {
@@ -195,7 +328,11 @@ fn undecided(f: &Compared) -> bool {
 
 /// What a design is best at, and against what.
 fn lead(of: &Comparison, f: &Compared, k: usize) -> String {
-    let value = |k: usize| f.values[k].value.map_or("unknown".to_owned(), |x| number(f, x));
+    let value = |k: usize| {
+        f.values[k]
+            .value
+            .map_or("unknown".to_owned(), |x| number(f, x))
+    };
     let others: Vec<String> = (0..of.designs.len())
         .filter(|&other| other != k)
         .map(|other| format!("{} with {}", value(other), of.designs[other]))
@@ -209,13 +346,24 @@ fn number(f: &Compared, x: f64) -> String {
 
 /// The two best, and what would tell them apart.
 fn tie(of: &Comparison, f: &Compared) -> String {
-    let open = f.pairs.iter().zip(&f.settled_by).filter(|(pair, _)| !pair.distinct);
-    let rank = |k: usize| f.values[k].value.map_or(f64::INFINITY, |x| if f.better == Better::More { -x } else { x });
+    let open = f
+        .pairs
+        .iter()
+        .zip(&f.settled_by)
+        .filter(|(pair, _)| !pair.distinct);
+    let rank = |k: usize| {
+        f.values[k].value.map_or(
+            f64::INFINITY,
+            |x| if f.better == Better::More { -x } else { x },
+        )
+    };
     let closest = open.min_by(|a, b| {
         let best = |pair: &DesignPair| rank(pair.first).min(rank(pair.second));
         best(a.0).total_cmp(&best(b.0))
     });
-    let Some((pair, settled)) = closest else { return format!("{}: no design beats all others.", f.name) };
+    let Some((pair, settled)) = closest else {
+        return format!("{}: no design beats all others.", f.name);
+    };
     let (first, second) = (&of.designs[pair.first], &of.designs[pair.second]);
     if pair.test.p >= 1.0 {
         return format!("{}: {first} and {second} are alike in every run.", f.name);
@@ -236,7 +384,11 @@ fn about(runs: u64) -> String {
 }
 
 fn say(text: String) -> Finding {
-    Finding { about: "machine".to_owned(), good: true, text }
+    Finding {
+        about: "machine".to_owned(),
+        good: true,
+        text,
+    }
 }
 
 #[derive(Serialize)]
@@ -321,7 +473,11 @@ struct WayJson<'a> {
 fn works_json<'a>(design: &'a Design, judgement: &Judgement) -> WorksJson<'a> {
     WorksJson {
         design: &design.name,
-        judged: JudgementJson::new(&design.circuit, judgement, &RunTotals::new(design.circuit.start)),
+        judged: JudgementJson::new(
+            &design.circuit,
+            judgement,
+            &RunTotals::new(design.circuit.start),
+        ),
     }
 }
 
@@ -351,14 +507,30 @@ fn splitter_json<'a>(of: &'a Comparison, shared: &'a Shared) -> SplitterJson<'a>
         longest_run: shared.longest[k],
         ways: shared.ways[k].iter().map(way).collect(),
     };
-    SplitterJson { name: &shared.name, designs: (0..of.designs.len()).map(design).collect() }
+    SplitterJson {
+        name: &shared.name,
+        designs: (0..of.designs.len()).map(design).collect(),
+    }
 }
 
 fn first_jam_json<'a>(design: &'a str, jams: &FirstJams) -> FirstJamJson<'a> {
-    FirstJamJson { design, jammed: jams.jammed, median_h: jams.median_h }
+    FirstJamJson {
+        design,
+        jammed: jams.jammed,
+        median_h: jams.median_h,
+    }
 }
 
 fn log_rank_json<'a>(of: &'a Comparison, pair: &Apart) -> LogRankJson<'a> {
-    let (first, second) = (of.designs[pair.first].as_str(), of.designs[pair.second].as_str());
-    LogRankJson { first, second, statistic: pair.statistic, adjusted_p: pair.adjusted_p, distinct: pair.distinct }
+    let (first, second) = (
+        of.designs[pair.first].as_str(),
+        of.designs[pair.second].as_str(),
+    );
+    LogRankJson {
+        first,
+        second,
+        statistic: pair.statistic,
+        adjusted_p: pair.adjusted_p,
+        distinct: pair.distinct,
+    }
 }

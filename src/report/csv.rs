@@ -8,7 +8,8 @@ use crate::findings::RunFigures;
 use crate::findings::figures::WheelFigures;
 
 /// The first line of the table of runs.
-pub const RUNS_HEADER: &str = "run,outcome,end_s,throughput_per_min,lap_s,jams,first_jam_s,spills,left_in_hand\n";
+pub const RUNS_HEADER: &str =
+    "run,outcome,end_s,throughput_per_min,lap_s,jams,first_jam_s,spills,left_in_hand\n";
 /// The first line of the table of elements.
 pub const ELEMENTS_HEADER: &str = "run,element,kind,entries,held_mean,backlog_mean,backlog_p95,backlog_peak,full_share,refused,spills,arches,fill,\
      empty_streak_max,missed,pinched,carried_over\n";
@@ -33,7 +34,8 @@ pub fn run_row(run: &RunFigures) -> String {
 pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
     let mut text = String::new();
     for (plan, e) in circuit.nodes.iter().zip(&run.elements) {
-        let wheel = |figure: fn(&WheelFigures) -> Option<f64>| field(e.wheel.as_ref().and_then(figure));
+        let wheel =
+            |figure: fn(&WheelFigures) -> Option<f64>| field(e.wheel.as_ref().and_then(figure));
         let _ = writeln!(
             text,
             "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}",
@@ -74,5 +76,9 @@ pub(super) fn field(figure: Option<f64>) -> String {
 
 /// A name as a field of RFC 4180: quoted where it holds a comma, quote or line break.
 pub(super) fn quoted(name: &str) -> String {
-    if name.contains([',', '"', '\n', '\r']) { format!("\"{}\"", name.replace('"', "\"\"")) } else { name.to_owned() }
+    if name.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", name.replace('"', "\"\""))
+    } else {
+        name.to_owned()
+    }
 }

@@ -23,7 +23,10 @@ pub struct Fitted<'a> {
 
 /// The fits of every element as one JSON object.
 pub fn elements_json(seed: u64, all: &[Fitted]) -> String {
-    let elements: Map<String, Value> = all.iter().map(|one| (one.element.to_owned(), element(one))).collect();
+    let elements: Map<String, Value> = all
+        .iter()
+        .map(|one| (one.element.to_owned(), element(one)))
+        .collect();
     let error_s = all.first().map(|one| one.readings.error_s);
     pretty(&json!({ "seed": seed, "reading_error_s": error_s, "elements": elements }))
 }

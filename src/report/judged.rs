@@ -42,7 +42,10 @@ impl<'a> JudgementJson<'a> {
                 example_run: example(result, totals).filter(|_| broken),
             }
         };
-        JudgementJson { verdict: judgement.verdict(), criteria: judgement.results.iter().map(result).collect() }
+        JudgementJson {
+            verdict: judgement.verdict(),
+            criteria: judgement.results.iter().map(result).collect(),
+        }
     }
 }
 

@@ -99,15 +99,24 @@ pub fn map_json(map: &Map) -> String {
 
 fn axis(axis: &Axis, own: Option<f64>) -> AxisJson<'_> {
     let values = (0..axis.count).map(|n| axis.value(n)).collect();
-    AxisJson { key: &axis.key, unit: axis.unit_word(), values, own }
+    AxisJson {
+        key: &axis.key,
+        unit: axis.unit_word(),
+        values,
+        own,
+    }
 }
 
 fn column(map: &Map, n: usize) -> ColumnJson<'_> {
     let along = &map.grid.question.along;
     let window = map.windows[n].as_ref();
     let value = |row: Option<usize>| row.map(|row| along.value(row));
-    let least = |edge: ColumnEdge| Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works));
-    let most = |edge: ColumnEdge| Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails));
+    let least = |edge: ColumnEdge| {
+        Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works))
+    };
+    let most = |edge: ColumnEdge| {
+        Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails))
+    };
     ColumnJson {
         value: map.grid.question.across.value(n),
         least: window.map_or(Estimate::unknown(), |window| least(window.least)),
@@ -118,30 +127,61 @@ fn column(map: &Map, n: usize) -> ColumnJson<'_> {
 }
 
 fn broken(side: Option<&(CellOutcome, Option<String>)>) -> Option<Named<'_>> {
-    side.map(|(verdict, at)| Named { verdict: *verdict, at: at.as_deref() })
+    side.map(|(verdict, at)| Named {
+        verdict: *verdict,
+        at: at.as_deref(),
+    })
 }
 
 /// One line a cell; an empty field is a figure that does not exist.
 pub fn map_csv(map: &Map) -> String {
     let question = &map.grid.question;
     let shown = each(map).find_map(|(_, _, spot)| spot.cell());
-    let wheels: Vec<&String> = shown.iter().flat_map(|cell| cell.figures.fill.keys()).collect();
-    let piles: Vec<&String> = shown.iter().flat_map(|cell| cell.figures.backlog_p95.keys()).collect();
+    let wheels: Vec<&String> = shown
+        .iter()
+        .flat_map(|cell| cell.figures.fill.keys())
+        .collect();
+    let piles: Vec<&String> = shown
+        .iter()
+        .flat_map(|cell| cell.figures.backlog_p95.keys())
+        .collect();
     let mut names = vec![header(&question.across), header(&question.along)];
     names.extend(
-        ["state", "verdict", "at", "sure", "runs", "ran", "jams_per_8h", "spills", "left_in_hand"].map(str::to_owned),
+        [
+            "state",
+            "verdict",
+            "at",
+            "sure",
+            "runs",
+            "ran",
+            "jams_per_8h",
+            "spills",
+            "left_in_hand",
+        ]
+        .map(str::to_owned),
     );
     names.push("throughput_per_min".to_owned());
     names.extend(wheels.iter().map(|name| quoted(&format!("fill {name}"))));
-    names.extend(piles.iter().map(|name| quoted(&format!("backlog_p95 {name}"))));
+    names.extend(
+        piles
+            .iter()
+            .map(|name| quoted(&format!("backlog_p95 {name}"))),
+    );
     let mut text = names.join(",") + "\n";
     for (column, row, spot) in each(map) {
         let (across, along) = (question.across.value(column), question.along.value(row));
         let at = quoted(spot.at().unwrap_or_default());
-        let _ = write!(text, "{across},{along},{},{},{at}", state(spot), spot.verdict().name());
+        let _ = write!(
+            text,
+            "{across},{along},{},{},{at}",
+            state(spot),
+            spot.verdict().name()
+        );
         let figures = spot.cell().map(|cell| &cell.figures);
         let figure = |get: &dyn Fn(&Figures) -> Option<f64>| field(figures.and_then(get));
-        let sure = spot.cell().map_or(String::new(), |cell| cell.sure.to_string());
+        let sure = spot
+            .cell()
+            .map_or(String::new(), |cell| cell.sure.to_string());
         let runs = spot.cell().map_or(0, |cell| cell.runs);
         let mut fields = vec![sure, runs.to_string()];
         fields.push(figure(&|f| f.ran.value));
@@ -149,22 +189,38 @@ pub fn map_csv(map: &Map) -> String {
         fields.push(figure(&|f| f.spills.value));
         fields.push(figure(&|f| f.left_in_hand.value));
         fields.push(figure(&|f| f.throughput_per_min.value));
-        fields.extend(wheels.iter().map(|name| figure(&|f| f.fill.get(*name)?.value)));
-        fields.extend(piles.iter().map(|name| figure(&|f| f.backlog_p95.get(*name)?.value)));
+        fields.extend(
+            wheels
+                .iter()
+                .map(|name| figure(&|f| f.fill.get(*name)?.value)),
+        );
+        fields.extend(
+            piles
+                .iter()
+                .map(|name| figure(&|f| f.backlog_p95.get(*name)?.value)),
+        );
         let _ = writeln!(text, ",{}", fields.join(","));
     }
     text
 }
 
 fn header(axis: &Axis) -> String {
-    let unit = if axis.unit.is_empty() { String::new() } else { format!(" {}", axis.unit) };
+    let unit = if axis.unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", axis.unit)
+    };
     quoted(&format!("{}{unit}", axis.key))
 }
 
 fn each(map: &Map) -> impl Iterator<Item = (usize, usize, &Spot)> {
     let rows = |(column, spots)| -> Vec<(usize, usize, &Spot)> {
         let spots: &Vec<Spot> = spots;
-        spots.iter().enumerate().map(|(row, spot)| (column, row, spot)).collect()
+        spots
+            .iter()
+            .enumerate()
+            .map(|(row, spot)| (column, row, spot))
+            .collect()
     };
     map.columns.iter().enumerate().flat_map(rows)
 }
@@ -186,7 +242,10 @@ fn why(spot: &Spot) -> Option<&str> {
 
 /// The results of a map: name and bytes.
 pub fn map_files(map: &Map) -> Vec<(&'static str, Vec<u8>)> {
-    vec![("map.json", (map_json(map) + "\n").into_bytes()), ("map.csv", map_csv(map).into_bytes())]
+    vec![
+        ("map.json", (map_json(map) + "\n").into_bytes()),
+        ("map.csv", map_csv(map).into_bytes()),
+    ]
 }
 
 /// The picture of a map: name and bytes.
@@ -212,7 +271,13 @@ pub struct MapPart {
 impl MapPart {
     /// Part `part` of `parts`.
     pub fn new((part, parts): (usize, usize), question: &Question, cells: Vec<Cell>) -> Self {
-        MapPart { format: FORMAT, part, parts, question: question.clone(), cells }
+        MapPart {
+            format: FORMAT,
+            part,
+            parts,
+            question: question.clone(),
+            cells,
+        }
     }
 
     /// The name of its file.
@@ -230,10 +295,13 @@ impl MapPart {
     /// # Errors
     /// Why it is none.
     pub fn read(text: &str) -> Result<Self, String> {
-        let part: MapPart = serde_json::from_str(text).map_err(|error| format!("it is no part of a map ({error})"))?;
+        let part: MapPart = serde_json::from_str(text)
+            .map_err(|error| format!("it is no part of a map ({error})"))?;
         match part.format {
             FORMAT => Ok(part),
-            other => Err(format!("its format is {other}, and this program reads {FORMAT}")),
+            other => Err(format!(
+                "its format is {other}, and this program reads {FORMAT}"
+            )),
         }
     }
 }
@@ -247,7 +315,10 @@ struct Header {
 
 /// The first line of the journal of a map, with its line end.
 pub fn journal_header(question: &Question) -> String {
-    line(&Header { journal: FORMAT, question: question.clone() })
+    line(&Header {
+        journal: FORMAT,
+        question: question.clone(),
+    })
 }
 
 /// The line of a finished cell, with its line end.
@@ -270,7 +341,9 @@ fn unspoilt(line: &str) -> Option<&str> {
 ///
 /// Source: Fowler, Noll & Vo, FNV-1a, as in RFC 9923; its two constants are theirs.
 fn checksum(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |sum, byte| (sum ^ u64::from(*byte)).wrapping_mul(0x100_0000_01b3))
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |sum, byte| {
+        (sum ^ u64::from(*byte)).wrapping_mul(0x100_0000_01b3)
+    })
 }
 
 /// What a journal holds.
@@ -287,34 +360,56 @@ pub struct Journal {
 /// # Errors
 /// Why it is not of this question, or damaged.
 pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>, String> {
-    let Some(last) = bytes.iter().rposition(|&byte| byte == b'\n') else { return Ok(None) };
-    let text = std::str::from_utf8(&bytes[..=last]).map_err(|_| "it is no journal of a map".to_owned())?;
+    let Some(last) = bytes.iter().rposition(|&byte| byte == b'\n') else {
+        return Ok(None);
+    };
+    let text =
+        std::str::from_utf8(&bytes[..=last]).map_err(|_| "it is no journal of a map".to_owned())?;
     let mut lines = text.lines();
     let header: Header = lines
         .next()
         .and_then(|line| serde_json::from_str(unspoilt(line)?).ok())
         .ok_or_else(|| "its first line is none of a journal of a map".to_owned())?;
     if header.journal != FORMAT {
-        return Err(format!("its format is {}, and this program reads {FORMAT}", header.journal));
+        return Err(format!(
+            "its format is {}, and this program reads {FORMAT}",
+            header.journal
+        ));
     }
     if let Some(other) = difference(&header.question, question) {
         return Err(format!("it belongs to another map: {other}"));
     }
     let cell = |(n, line): (usize, &str)| {
-        let text = unspoilt(line).ok_or_else(|| format!("line {} is not as it was written", n + 2))?;
+        let text =
+            unspoilt(line).ok_or_else(|| format!("line {} is not as it was written", n + 2))?;
         serde_json::from_str(text).map_err(|error| format!("line {} is damaged ({error})", n + 2))
     };
-    let cells = lines.enumerate().map(cell).collect::<Result<Vec<Cell>, String>>()?;
-    Ok(Some(Journal { cells, whole: last + 1 }))
+    let cells = lines
+        .enumerate()
+        .map(cell)
+        .collect::<Result<Vec<Cell>, String>>()?;
+    Ok(Some(Journal {
+        cells,
+        whole: last + 1,
+    }))
 }
 
 /// What tells two questions apart, if anything does.
 pub fn difference(a: &Question, b: &Question) -> Option<String> {
     let axes = |q: &Question| {
-        [&q.along, &q.across].map(|axis| (axis.key.clone(), axis.from, axis.step, axis.count, axis.unit.clone()))
+        [&q.along, &q.across].map(|axis| {
+            (
+                axis.key.clone(),
+                axis.from,
+                axis.step,
+                axis.count,
+                axis.unit.clone(),
+            )
+        })
     };
-    let differ =
-        |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| Some(format!("{what} {a} there, {b} here"));
+    let differ = |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| {
+        Some(format!("{what} {a} there, {b} here"))
+    };
     match () {
         () if a == b => None,
         () if a.version != b.version => differ("version", &a.version, &b.version),

@@ -43,11 +43,21 @@ pub fn json(
     totals: &RunTotals,
 ) -> String {
     let works = JudgementJson::new(circuit, judgement, totals);
-    serde_json::to_string_pretty(&Results { summary, works, assumptions }).unwrap_or_default()
+    serde_json::to_string_pretty(&Results {
+        summary,
+        works,
+        assumptions,
+    })
+    .unwrap_or_default()
 }
 
 /// The charts of a `run`: name and bytes.
-pub fn run_charts(circuit: &Circuit, study: &Study, summary: &Summary, runs: &Runs) -> Vec<(String, Vec<u8>)> {
+pub fn run_charts(
+    circuit: &Circuit,
+    study: &Study,
+    summary: &Summary,
+    runs: &Runs,
+) -> Vec<(String, Vec<u8>)> {
     let first = &runs.totals.first;
     let horizon = longest(first.iter().map(|run| run.end_s), study.horizon);
     let courses = study::repeat::courses(circuit, study.seed, first.len() as u32, horizon, STEPS);
@@ -69,6 +79,10 @@ mod tests {
         let horizon = nanos(7200.0);
         assert_eq!(longest([3.0, 5.0].into_iter(), horizon), nanos(5.0));
         assert_eq!(longest([3.0, 7200.0].into_iter(), horizon), horizon);
-        assert_eq!(longest([0.0].into_iter(), horizon), 1, "no step of time is nothing");
+        assert_eq!(
+            longest([0.0].into_iter(), horizon),
+            1,
+            "no step of time is nothing"
+        );
     }
 }

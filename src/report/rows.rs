@@ -28,8 +28,20 @@ impl TextTable {
     /// Figures behind a name.
     pub fn named(header: &[&str], rows: Vec<Vec<String>>) -> Self {
         let header: Vec<String> = header.iter().map(|&name| name.to_owned()).collect();
-        let sides = (0..header.len()).map(|n| if n == 0 { Alignment::Left } else { Alignment::Right }).collect();
-        TextTable { header, sides, rows }
+        let sides = (0..header.len())
+            .map(|n| {
+                if n == 0 {
+                    Alignment::Left
+                } else {
+                    Alignment::Right
+                }
+            })
+            .collect();
+        TextTable {
+            header,
+            sides,
+            rows,
+        }
     }
 }
 
@@ -38,7 +50,8 @@ pub fn elements(summary: &Summary) -> TextTable {
     let row = |(name, e): &(String, crate::findings::summary::ElementSummary)| {
         vec![
             name.clone(),
-            e.places.map_or("any".to_owned(), |places| places.to_string()),
+            e.places
+                .map_or("any".to_owned(), |places| places.to_string()),
             estimate(&e.backlog_mean),
             estimate(&e.backlog_p95),
             estimate(&e.backlog_peak),
@@ -49,7 +62,17 @@ pub fn elements(summary: &Summary) -> TextTable {
         ]
     };
     let entries = format!("entries in {}", duration(summary.hours * 3600.0));
-    let header = ["element", "places", "backlog", "95 % below", "peak", "full", &entries, "spills", "arches"];
+    let header = [
+        "element",
+        "places",
+        "backlog",
+        "95 % below",
+        "peak",
+        "full",
+        &entries,
+        "spills",
+        "arches",
+    ];
     TextTable::named(&header, summary.elements.0.iter().map(row).collect())
 }
 
@@ -65,7 +88,14 @@ pub fn wheels(summary: &Summary) -> TextTable {
             estimate(&w.carried_over),
         ]
     };
-    let header = ["wheel", "fill", "longest empty run", "missed", "pinched", "carried over"];
+    let header = [
+        "wheel",
+        "fill",
+        "longest empty run",
+        "missed",
+        "pinched",
+        "carried over",
+    ];
     TextTable::named(&header, summary.wheels.0.iter().map(row).collect())
 }
 
@@ -76,17 +106,46 @@ pub fn columns(map: &Map) -> TextTable {
         let value = across.value(n).to_string();
         let Some(window) = window else {
             let commonest = format!("mostly {}", map.commonest_of(&map.columns[n]).name());
-            return vec![value, "nowhere".to_owned(), String::new(), commonest, String::new()];
+            return vec![
+                value,
+                "nowhere".to_owned(),
+                String::new(),
+                commonest,
+                String::new(),
+            ];
         };
         let broken = |side: &Option<(CellOutcome, Option<String>)>| {
-            side.as_ref().map_or("the map ends".to_owned(), |(verdict, at)| verdict.named(at.as_deref()))
+            side.as_ref()
+                .map_or("the map ends".to_owned(), |(verdict, at)| {
+                    verdict.named(at.as_deref())
+                })
         };
         let (least, most) = (least(along, &window.least), most(along, &window.most));
-        vec![value, least, most, broken(&window.below), broken(&window.above)]
+        vec![
+            value,
+            least,
+            most,
+            broken(&window.below),
+            broken(&window.above),
+        ]
     };
     TextTable {
-        header: [&across.heading(), "least", "most", "just below", "just above"].map(str::to_owned).to_vec(),
-        sides: vec![Alignment::Right, Alignment::Right, Alignment::Right, Alignment::Left, Alignment::Left],
+        header: [
+            &across.heading(),
+            "least",
+            "most",
+            "just below",
+            "just above",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
+        sides: vec![
+            Alignment::Right,
+            Alignment::Right,
+            Alignment::Right,
+            Alignment::Left,
+            Alignment::Left,
+        ],
         rows: map.windows.iter().enumerate().map(row).collect(),
     }
 }

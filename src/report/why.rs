@@ -22,7 +22,11 @@ pub fn why_json(
     all: &[Incident],
     story: Option<(usize, &Story)>,
 ) -> String {
-    let incidents: Vec<Value> = all.iter().enumerate().map(|(n, i)| incident(circuit, n, i)).collect();
+    let incidents: Vec<Value> = all
+        .iter()
+        .enumerate()
+        .map(|(n, i)| incident(circuit, n, i))
+        .collect();
     let story = story.map(|(n, story)| {
         let sentences: Vec<Value> = story
             .sentences
@@ -117,24 +121,50 @@ struct EventLine<'a> {
 pub fn events(circuit: &Circuit, trace: &Trace) -> impl Iterator<Item = String> {
     let causes = trace.seen_causes();
     trace.seen.iter().map(move |seen| {
-        let cause = usize::try_from(seen.event).ok().and_then(|event| *causes.get(event)?);
+        let cause = usize::try_from(seen.event)
+            .ok()
+            .and_then(|event| *causes.get(event)?);
         serde_json::to_string(&line(circuit, seen, cause)).unwrap_or_default()
     })
 }
 
 fn line<'a>(circuit: &'a Circuit, seen: &TraceRecord, cause: Option<u64>) -> EventLine<'a> {
-    let name = |n: usize| Some(circuit.nodes.get(n).map_or("the hand", |plan| plan.name.as_str()));
+    let name = |n: usize| {
+        Some(
+            circuit
+                .nodes
+                .get(n)
+                .map_or("the hand", |plan| plan.name.as_str()),
+        )
+    };
     let (what, marble, from, to, at) = match seen.what {
-        TraceEvent::Moved { marble, from, to } => ("moved", Some(marble), name(from), name(to), None),
-        TraceEvent::Spilled { marble, from, at } => ("spilled", Some(marble), name(from), None, name(at)),
+        TraceEvent::Moved { marble, from, to } => {
+            ("moved", Some(marble), name(from), name(to), None)
+        }
+        TraceEvent::Spilled { marble, from, at } => {
+            ("spilled", Some(marble), name(from), None, name(at))
+        }
         TraceEvent::Queued { marble, node } => ("waits", Some(marble), None, None, name(node)),
-        TraceEvent::Refused { marble, from, by } => ("refused", Some(marble), name(from), None, name(by)),
+        TraceEvent::Refused { marble, from, by } => {
+            ("refused", Some(marble), name(from), None, name(by))
+        }
         TraceEvent::Missed { wheel } => ("missed", None, None, None, name(wheel)),
-        TraceEvent::CarriedOver { marble, wheel } => ("carried over", Some(marble), None, None, name(wheel)),
+        TraceEvent::CarriedOver { marble, wheel } => {
+            ("carried over", Some(marble), None, None, name(wheel))
+        }
         TraceEvent::Blocked { node, cause } => (cause.name(), None, None, None, name(node)),
         TraceEvent::Locked { node, .. } => ("lock", None, None, None, name(node)),
         TraceEvent::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
     };
     // Divided, not multiplied by a thousand-millionth, so that it prints with the digits it has.
-    EventLine { event: seen.event, cause, time_s: seen.time as f64 / 1e9, what, marble, from, to, at }
+    EventLine {
+        event: seen.event,
+        cause,
+        time_s: seen.time as f64 / 1e9,
+        what,
+        marble,
+        from,
+        to,
+        at,
+    }
 }

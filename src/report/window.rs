@@ -40,7 +40,12 @@ impl WindowStudy<'_> {
             Some(_) => {
                 all.extend(self.window.below().map(|load| self.beyond("Below", load)));
                 all.extend(self.window.above().map(|load| self.beyond("Above", load)));
-                all.extend(self.window.inside(Verdict::Broken).into_iter().map(|hole| self.hole(hole)));
+                all.extend(
+                    self.window
+                        .inside(Verdict::Broken)
+                        .into_iter()
+                        .map(|hole| self.hole(hole)),
+                );
                 all.extend(self.doubts());
             }
             None => all.extend(self.stretches()),
@@ -56,32 +61,55 @@ impl WindowStudy<'_> {
         let speed = self.speed();
         match (self.window.least, self.window.most) {
             (Some(least), Some(most)) => {
-                let holes =
-                    if self.window.inside(Verdict::Broken).is_empty() { "" } else { ", but not with all between" };
+                let holes = if self.window.inside(Verdict::Broken).is_empty() {
+                    ""
+                } else {
+                    ", but not with all between"
+                };
                 format!("Works with {}{speed}{holes}", sure_loads(least, most))
             }
-            _ => format!("No load from {} to {} marbles is shown to work{speed}", self.search.from, self.search.to),
+            _ => format!(
+                "No load from {} to {} marbles is shown to work{speed}",
+                self.search.from, self.search.to
+            ),
         }
     }
 
     fn answer(&self) -> Finding {
-        let sure = format!("wrong at an edge in at most {} of such studies", percent(self.search.error));
+        let sure = format!(
+            "wrong at an edge in at most {} of such studies",
+            percent(self.search.error)
+        );
         let (headline, tolerated) = (self.headline(), tolerance(self.workable));
         match (self.window.least, self.window.most) {
             (Some(least), Some(most)) => {
-                let open =
-                    self.between(least.low, least.high - 1, false) + &self.between(most.low + 1, most.high, true);
+                let open = self.between(least.low, least.high - 1, false)
+                    + &self.between(most.low + 1, most.high, true);
                 let met = self.no_edge(least, "lower") + &self.no_edge(most, "upper");
-                say(true, format!("{headline} ({sure}; {tolerated}).{open}{met}"))
+                say(
+                    true,
+                    format!("{headline} ({sure}; {tolerated}).{open}{met}"),
+                )
             }
-            _ => say(false, format!("{headline} ({tolerated}).{}", self.may_work())),
+            _ => say(
+                false,
+                format!("{headline} ({tolerated}).{}", self.may_work()),
+            ),
         }
     }
 
     fn no_edge(&self, edge: WindowEdge, which: &str) -> String {
-        let end = if which == "lower" { self.search.from } else { self.search.to };
+        let end = if which == "lower" {
+            self.search.from
+        } else {
+            self.search.to
+        };
         let words = if which == "lower" { "began" } else { "ended" };
-        if edge.open { format!(" The search {words} at {end} and met no {which} edge.") } else { String::new() }
+        if edge.open {
+            format!(" The search {words} at {end} and met no {which} edge.")
+        } else {
+            String::new()
+        }
     }
 
     /// What is known of the loads `first` to `last`, above or below those that surely work, which the runs do not settle.
@@ -91,14 +119,33 @@ impl WindowStudy<'_> {
         }
         let nearest = |load: &&TriedLoad| (first..=last).contains(&load.marbles);
         let mut tried = self.window.tried.iter();
-        let open = if above { tried.find(nearest) } else { tried.rfind(nearest) };
+        let open = if above {
+            tried.find(nearest)
+        } else {
+            tried.rfind(nearest)
+        };
         let why = open.and_then(|load| {
-            let open = load.judgement.results.iter().filter(|result| result.verdict == Verdict::Unsure);
+            let open = load
+                .judgement
+                .results
+                .iter()
+                .filter(|result| result.verdict == Verdict::Unsure);
             // What looks wrong says more than what merely is not sure yet.
-            let result = open.clone().find(|result| !result.likely).or_else(|| open.clone().next())?;
-            Some(format!(" (with {}, {})", load.marbles, standing(self.circuit, result)))
+            let result = open
+                .clone()
+                .find(|result| !result.likely)
+                .or_else(|| open.clone().next())?;
+            Some(format!(
+                " (with {}, {})",
+                load.marbles,
+                standing(self.circuit, result)
+            ))
         });
-        format!(" With {} the runs do not settle it{}.", loads(first, last), why.unwrap_or_default())
+        format!(
+            " With {} the runs do not settle it{}.",
+            loads(first, last),
+            why.unwrap_or_default()
+        )
     }
 
     fn may_work(&self) -> String {
@@ -110,43 +157,93 @@ impl WindowStudy<'_> {
     }
 
     fn beyond(&self, word: &str, load: &TriedLoad) -> Finding {
-        say(false, format!("{word}: with {}, {}.", count(u64::from(load.marbles), "marble"), self.broken(load)))
+        say(
+            false,
+            format!(
+                "{word}: with {}, {}.",
+                count(u64::from(load.marbles), "marble"),
+                self.broken(load)
+            ),
+        )
     }
 
     /// What is broken at a load, the gravest first, with a run to look at.
     fn broken(&self, load: &TriedLoad) -> String {
         let one = |result: &CriterionResult| {
-            let run = example(result, &load.runs.totals).map_or(String::new(), |run| format!(", run {run}"));
-            format!("{} (seed {}{run})", tell(self.circuit, result), self.search.seed)
+            let run = example(result, &load.runs.totals)
+                .map_or(String::new(), |run| format!(", run {run}"));
+            format!(
+                "{} (seed {}{run})",
+                tell(self.circuit, result),
+                self.search.seed
+            )
         };
-        load.judgement.broken().map(one).collect::<Vec<_>>().join("; ")
+        load.judgement
+            .broken()
+            .map(one)
+            .collect::<Vec<_>>()
+            .join("; ")
     }
 
     fn hole(&self, (first, last): (u32, u32)) -> Finding {
         let which = loads(first, last);
-        let why = self.window.tried.iter().find(|load| load.marbles == first).map(|load| self.broken(load));
-        say(false, format!("A hole in the window: {which}: {}.", why.unwrap_or_default()))
+        let why = self
+            .window
+            .tried
+            .iter()
+            .find(|load| load.marbles == first)
+            .map(|load| self.broken(load));
+        say(
+            false,
+            format!(
+                "A hole in the window: {which}: {}.",
+                why.unwrap_or_default()
+            ),
+        )
     }
 
     fn doubts(&self) -> Option<Finding> {
-        let doubtful: Vec<String> =
-            self.window.inside(Verdict::Unsure).into_iter().map(|(first, last)| loads(first, last)).collect();
-        let text = format!("Inside the window the runs are not sure of {}.", doubtful.join(", "));
+        let doubtful: Vec<String> = self
+            .window
+            .inside(Verdict::Unsure)
+            .into_iter()
+            .map(|(first, last)| loads(first, last))
+            .collect();
+        let text = format!(
+            "Inside the window the runs are not sure of {}.",
+            doubtful.join(", ")
+        );
         (!doubtful.is_empty()).then(|| say(false, text))
     }
 
     /// Where no load works: what goes wrong first, from which load to which.
     fn stretches(&self) -> Vec<Finding> {
-        let shown: Vec<(&TriedLoad, &CriterionResult)> =
-            self.window.tried.iter().filter_map(|load| Some((load, load.judgement.broken().next()?))).collect();
+        let shown: Vec<(&TriedLoad, &CriterionResult)> = self
+            .window
+            .tried
+            .iter()
+            .filter_map(|load| Some((load, load.judgement.broken().next()?)))
+            .collect();
         let stretches = shown.chunk_by(|a, b| a.1.criterion == b.1.criterion);
         let tell = |stretch: &[(&TriedLoad, &CriterionResult)]| {
             let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
             let (load, result) = stretch[stretch.len() / 2];
-            let at = if first == last { String::new() } else { format!(" with {}", load.marbles) };
-            let run = example(result, &load.runs.totals).map_or(String::new(), |run| format!(", run {run}"));
+            let at = if first == last {
+                String::new()
+            } else {
+                format!(" with {}", load.marbles)
+            };
+            let run = example(result, &load.runs.totals)
+                .map_or(String::new(), |run| format!(", run {run}"));
             let text = tell(self.circuit, result);
-            say(false, format!("With {}:{at} {text} (seed {}{run}).", loads(first, last), self.search.seed))
+            say(
+                false,
+                format!(
+                    "With {}:{at} {text} (seed {}{run}).",
+                    loads(first, last),
+                    self.search.seed
+                ),
+            )
         };
         stretches.map(tell).collect()
     }
@@ -164,7 +261,11 @@ impl WindowStudy<'_> {
     fn effort(&self) -> String {
         let (tried, from, to) = (self.window.tried.len(), self.search.from, self.search.to);
         let all = (to - from + 1) as usize;
-        let runs = format!("{} of {}", count(self.window.runs, "run"), duration(self.hours * 3600.0));
+        let runs = format!(
+            "{} of {}",
+            count(self.window.runs, "run"),
+            duration(self.hours * 3600.0)
+        );
         if tried == all {
             return format!("TriedLoad all loads from {from} to {to} in {runs}.");
         }
@@ -174,20 +275,40 @@ impl WindowStudy<'_> {
     }
 
     fn speed(&self) -> String {
-        self.rpm.map_or(String::new(), |rpm| format!(" at {} rpm", figure(rpm)))
+        self.rpm
+            .map_or(String::new(), |rpm| format!(" at {} rpm", figure(rpm)))
     }
 
     /// The chart of it.
     pub fn picture(&self) -> Picture {
         let runs = count(u64::from(self.search.runs), "run");
-        let repeat = format!("seed {}, up to {runs} of {} each", self.search.seed, duration(self.hours * 3600.0));
-        charts::window::picture(self.circuit, self.window, &self.headline(), (self.title, &repeat))
+        let repeat = format!(
+            "seed {}, up to {runs} of {} each",
+            self.search.seed,
+            duration(self.hours * 3600.0)
+        );
+        charts::window::picture(
+            self.circuit,
+            self.window,
+            &self.headline(),
+            (self.title, &repeat),
+        )
     }
 
     /// The study as JSON.
     pub fn json(&self) -> String {
-        let loads = self.window.tried.iter().map(|load| self.load_json(load)).collect();
-        let span = |pairs: Vec<(u32, u32)>| pairs.into_iter().map(|(first, last)| [first, last]).collect();
+        let loads = self
+            .window
+            .tried
+            .iter()
+            .map(|load| self.load_json(load))
+            .collect();
+        let span = |pairs: Vec<(u32, u32)>| {
+            pairs
+                .into_iter()
+                .map(|(first, last)| [first, last])
+                .collect()
+        };
         let all = WindowJson {
             format: 1,
             title: self.title,
@@ -210,28 +331,51 @@ impl WindowStudy<'_> {
 
     fn load_json(&self, load: &TriedLoad) -> LoadJson<'_> {
         let judged = JudgementJson::new(self.circuit, &load.judgement, &load.runs.totals);
-        LoadJson { marbles: load.marbles, runs: load.runs.count(), judged }
+        LoadJson {
+            marbles: load.marbles,
+            runs: load.runs.count(),
+            judged,
+        }
     }
 }
 
 /// The loads that surely work: `23 to 74 marbles`; where an edge is not known to the marble, `23 (perhaps fewer) to at least
 /// 74 marbles`.
 fn sure_loads(least: WindowEdge, most: WindowEdge) -> String {
-    let fewer = if least.low < least.high { " (perhaps fewer)" } else { "" };
-    let more = if most.low < most.high || most.open { "at least " } else { "" };
+    let fewer = if least.low < least.high {
+        " (perhaps fewer)"
+    } else {
+        ""
+    };
+    let more = if most.low < most.high || most.open {
+        "at least "
+    } else {
+        ""
+    };
     match (least.high == most.low, fewer.is_empty() && more.is_empty()) {
         (true, true) => count(u64::from(least.high), "marble"),
-        (true, false) => format!("{}, perhaps with other loads", count(u64::from(least.high), "marble")),
+        (true, false) => format!(
+            "{}, perhaps with other loads",
+            count(u64::from(least.high), "marble")
+        ),
         (false, _) => format!("{}{fewer} to {more}{} marbles", least.high, most.low),
     }
 }
 
 fn loads(first: u32, last: u32) -> String {
-    if first == last { count(u64::from(first), "marble") } else { format!("{first} to {last} marbles") }
+    if first == last {
+        count(u64::from(first), "marble")
+    } else {
+        format!("{first} to {last} marbles")
+    }
 }
 
 fn say(good: bool, text: String) -> Finding {
-    Finding { about: "machine".to_owned(), good, text }
+    Finding {
+        about: "machine".to_owned(),
+        good,
+        text,
+    }
 }
 
 #[derive(Serialize)]
@@ -268,13 +412,36 @@ mod tests {
     /// What may be is said beside what surely is, never in its place.
     #[test]
     fn the_loads_that_surely_work_are_named_first() {
-        let edge = |low, value, high| WindowEdge { low, value, high, open: false };
+        let edge = |low, value, high| WindowEdge {
+            low,
+            value,
+            high,
+            open: false,
+        };
         let said = |least, most| sure_loads(least, most);
         assert_eq!(said(edge(23, 23, 23), edge(74, 74, 74)), "23 to 74 marbles");
-        assert_eq!(said(edge(23, 23, 23), edge(74, 396, 396)), "23 to at least 74 marbles");
-        assert_eq!(said(edge(20, 21, 23), edge(74, 80, 90)), "23 (perhaps fewer) to at least 74 marbles");
+        assert_eq!(
+            said(edge(23, 23, 23), edge(74, 396, 396)),
+            "23 to at least 74 marbles"
+        );
+        assert_eq!(
+            said(edge(20, 21, 23), edge(74, 80, 90)),
+            "23 (perhaps fewer) to at least 74 marbles"
+        );
         assert_eq!(said(edge(5, 5, 5), edge(5, 5, 5)), "5 marbles");
-        assert_eq!(said(edge(4, 5, 5), edge(5, 6, 8)), "5 marbles, perhaps with other loads");
-        assert_eq!(said(edge(1, 1, 1), WindowEdge { open: true, ..edge(20, 20, 20) }), "1 to at least 20 marbles");
+        assert_eq!(
+            said(edge(4, 5, 5), edge(5, 6, 8)),
+            "5 marbles, perhaps with other loads"
+        );
+        assert_eq!(
+            said(
+                edge(1, 1, 1),
+                WindowEdge {
+                    open: true,
+                    ..edge(20, 20, 20)
+                }
+            ),
+            "1 to at least 20 marbles"
+        );
     }
 }

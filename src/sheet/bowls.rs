@@ -16,19 +16,33 @@ const CROWDED: f64 = 0.5;
 /// The figures of a bowl.
 pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
     let mut rows = timed(plan);
-    let (Some(shape), Some(diameter_m)) = (bowl.shape, workshop.machine.marbles.diameter_m) else { return rows };
+    let (Some(shape), Some(diameter_m)) = (bowl.shape, workshop.machine.marbles.diameter_m) else {
+        return rows;
+    };
     if plan.stalls {
         let help = "a deeper bowl, or wider holes nearer to the middle";
-        rows.push(Row::judged("a marble", "comes to rest in the bowl", RowVerdict::WontWork, help));
+        rows.push(Row::judged(
+            "a marble",
+            "comes to rest in the bowl",
+            RowVerdict::WontWork,
+            help,
+        ));
         return rows;
     }
-    let hollow = Hollow { width_m: shape.width_m, depth_m: shape.depth_m };
+    let hollow = Hollow {
+        width_m: shape.width_m,
+        depth_m: shape.depth_m,
+    };
     let rim = shape.width_m / 2.0;
     let orbit = orbit_speed_m_s(rim, hollow.slope_rad(rim));
     rows.push(Row::plain("circles the rim at", units.speed(orbit)).with([("speed", orbit, "m/s")]));
     if let Some(rate) = most_a_second(workshop) {
-        let [low, middle, high] = [0.16, 0.5, 0.84].map(|p| crate::circuit::draw::seconds(plan.travel[0].quantile(p)));
-        let alone = Dwell { mean_s: middle, sd_s: (high - low) / 2.0 };
+        let [low, middle, high] =
+            [0.16, 0.5, 0.84].map(|p| crate::circuit::draw::seconds(plan.travel[0].quantile(p)));
+        let alone = Dwell {
+            mean_s: middle,
+            sd_s: (high - low) / 2.0,
+        };
         let crowd = company(alone, rate, diameter_m, shape.width_m);
         rows.push(in_company(plan, rate, &crowd));
         rows.push(holes(plan, &shape, rate, diameter_m, units));
@@ -45,7 +59,12 @@ fn most_a_second(workshop: &Workshop) -> Option<f64> {
         }
         _ => None,
     };
-    machine.elements.iter().filter_map(|element| rate(&element.kind)).reduce(f64::max).filter(|&rate| rate > 0.0)
+    machine
+        .elements
+        .iter()
+        .filter_map(|element| rate(&element.kind))
+        .reduce(f64::max)
+        .filter(|&rate| rate > 0.0)
 }
 
 fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
@@ -56,9 +75,17 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
         1.0 / rate,
         percent(crowd.over_rim)
     );
-    let full = plan.places().map_or(0.0, |places| crowd.inside / f64::from(places));
+    let full = plan
+        .places()
+        .map_or(0.0, |places| crowd.inside / f64::from(places));
     let verdict = RowVerdict::at_most(full, CROWDED, 1.0);
-    Row::judged("every pocket full", value, verdict, "a wider bowl, or larger holes").with([
+    Row::judged(
+        "every pocket full",
+        value,
+        verdict,
+        "a wider bowl, or larger holes",
+    )
+    .with([
         ("inside", crowd.inside, "1"),
         ("stay", crowd.dwell.mean_s, "s"),
         ("over_rim", crowd.over_rim, "1"),
@@ -74,6 +101,14 @@ fn holes(plan: &Plan, shape: &BowlShape, rate: f64, diameter_m: f64, units: Unit
         percent(chance)
     );
     let verdict = RowVerdict::at_most(chance, ARCHES.0, ARCHES.1);
-    Row::judged("holes", value, verdict, "wider holes, more of them, or fewer marbles a minute")
-        .with([("width", shape.hole_m, "m"), ("arch_chance_at_most", chance, "1")])
+    Row::judged(
+        "holes",
+        value,
+        verdict,
+        "wider holes, more of them, or fewer marbles a minute",
+    )
+    .with([
+        ("width", shape.hole_m, "m"),
+        ("arch_chance_at_most", chance, "1"),
+    ])
 }

@@ -25,15 +25,29 @@ const WOODEN_MODULE_M: f64 = 0.005;
 pub fn marbles(machine: &Machine, units: Units) -> Section {
     let count = machine.marbles.count;
     let buy = (f64::from(count) * (1.0 + SPARE)).ceil();
-    let mut rows = vec![Row::plain("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")])];
-    let mass = machine.elements.first().and_then(|e| Workshop::new(machine, e).marble());
+    let mut rows = vec![
+        Row::plain("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")]),
+    ];
+    let mass = machine
+        .elements
+        .first()
+        .and_then(|e| Workshop::new(machine, e).marble());
     if let Some(marble) = mass {
         rows.push(Row::length("diameter", marble.diameter_m, units));
         let (each, all) = (marble.mass_kg(), marble.mass_kg() * f64::from(count));
-        let value = format!("{} each, {} together", units.weight(each), units.weight(all));
-        rows.push(Row::plain("weight", value).with([("each", each, "kg"), ("together", all, "kg")]));
+        let value = format!(
+            "{} each, {} together",
+            units.weight(each),
+            units.weight(all)
+        );
+        rows.push(
+            Row::plain("weight", value).with([("each", each, "kg"), ("together", all, "kg")]),
+        );
     }
-    Section { title: "marbles".to_owned(), rows }
+    Section {
+        title: "marbles".to_owned(),
+        rows,
+    }
 }
 
 /// How fast the drive turns, and what that asks of motor, gears and battery.
@@ -41,7 +55,9 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
     let mut rows = Vec::new();
     let rpm = drive_rpm(machine);
     if rpm > 0.0 {
-        rows.push(Row::plain("speed of the drive", format!("{rpm:.2} rpm")).with([("speed", rpm, "rpm")]));
+        rows.push(
+            Row::plain("speed of the drive", format!("{rpm:.2} rpm")).with([("speed", rpm, "rpm")]),
+        );
     }
     let torque = lift_torque_nm(machine);
     match &machine.drive.motor {
@@ -56,12 +72,24 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
             );
             let stalls_from = ("stall_torque_at_least", torque / LOAD, "N m");
             let row = Row::plain("asked of the drive", value);
-            rows.push(row.with([("torque", torque, "N m"), ("power", power, "W"), stalls_from]));
+            rows.push(row.with([
+                ("torque", torque, "N m"),
+                ("power", power, "W"),
+                stalls_from,
+            ]));
         }
         None => {}
     }
-    rows.extend(machine.elements.iter().filter_map(|element| wheel_gears(&element.name, &element.kind, units)));
-    Section { title: "drive".to_owned(), rows }
+    rows.extend(
+        machine
+            .elements
+            .iter()
+            .filter_map(|element| wheel_gears(&element.name, &element.kind, units)),
+    );
+    Section {
+        title: "drive".to_owned(),
+        rows,
+    }
 }
 
 fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec<Row> {
@@ -74,17 +102,37 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
         units.torque(shaft.stall_torque_n_m)
     );
     let verdict = RowVerdict::at_most(share, LOAD, 1.0);
-    let load = Row::judged("load of lifting", value, verdict, "a stronger motor, or more reduction");
-    let mut rows = vec![load.with([("torque", torque, "N m"), ("stall_torque", shaft.stall_torque_n_m, "N m")])];
+    let load = Row::judged(
+        "load of lifting",
+        value,
+        verdict,
+        "a stronger motor, or more reduction",
+    );
+    let mut rows = vec![load.with([
+        ("torque", torque, "N m"),
+        ("stall_torque", shaft.stall_torque_n_m, "N m"),
+    ])];
     let current = shaft.current_a(torque);
-    let stalled =
-        format!("{:.0} mA; {:.1} A when a jam stalls it: fuse for less", current * 1e3, motor.stall_current_a);
-    let figures = [("current", current, "A"), ("stalled", motor.stall_current_a, "A")];
+    let stalled = format!(
+        "{:.0} mA; {:.1} A when a jam stalls it: fuse for less",
+        current * 1e3,
+        motor.stall_current_a
+    );
+    let figures = [
+        ("current", current, "A"),
+        ("stalled", motor.stall_current_a, "A"),
+    ];
     rows.push(Row::plain("current", stalled).with(figures));
     if let Some(cells) = motor.cells {
         let hours = ALKALINE_AA_TESTED.hours(current, 1);
-        let lasts = hours.map_or("an unknown time: more current than was tested".to_owned(), |h| format!("{h:.1} h"));
-        let mut row = Row::plain("battery", format!("{cells} alkaline AA cells in series last about {lasts}"));
+        let lasts = hours.map_or(
+            "an unknown time: more current than was tested".to_owned(),
+            |h| format!("{h:.1} h"),
+        );
+        let mut row = Row::plain(
+            "battery",
+            format!("{cells} alkaline AA cells in series last about {lasts}"),
+        );
         if let Some(hours) = hours {
             row = row.with([("lasts", hours, "h")]);
         }
@@ -97,10 +145,23 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
 }
 
 /// A pair of gears: its ratio, sizes and whether its module can be bought.
-fn pair(label: &'static str, (driver, driven): (u32, u32), module_m: Option<f64>, units: Units) -> Vec<Row> {
-    let cut = if driver.min(driven) >= LEAST_TEETH { RowVerdict::Fine } else { RowVerdict::Tight };
-    let value = format!("{driver} on {driven} teeth, {:.3} to 1", gears::ratio(&[(driver, driven)]));
-    let help = format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
+fn pair(
+    label: &'static str,
+    (driver, driven): (u32, u32),
+    module_m: Option<f64>,
+    units: Units,
+) -> Vec<Row> {
+    let cut = if driver.min(driven) >= LEAST_TEETH {
+        RowVerdict::Fine
+    } else {
+        RowVerdict::Tight
+    };
+    let value = format!(
+        "{driver} on {driven} teeth, {:.3} to 1",
+        gears::ratio(&[(driver, driven)])
+    );
+    let help =
+        format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
     let ratio = ("ratio", gears::ratio(&[(driver, driven)]), "1");
     let mut rows = vec![Row::judged(label, value, cut, help).with([ratio])];
     if let Some(module_m) = module_m {
@@ -120,7 +181,11 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
         )
     });
     let apart_m = gears::centre_distance_m(module_m, driver, driven);
-    Row::plain("gears' sizes", format!("axles {} apart; {one} and {other}", units.length(apart_m))).with([
+    Row::plain(
+        "gears' sizes",
+        format!("axles {} apart; {one} and {other}", units.length(apart_m)),
+    )
+    .with([
         ("axles_apart", apart_m, "m"),
         ("driver_over_tips", gear(driver).tip_diameter_m(), "m"),
         ("driven_over_tips", gear(driven).tip_diameter_m(), "m"),
@@ -131,8 +196,14 @@ fn module(module_m: f64) -> Row {
     let mm = module_m * 1e3;
     let (value, verdict) = match gears::standing(module_m) {
         Standing::Series1 => ("a preferred module (ISO 54, series 1)", RowVerdict::Fine),
-        Standing::Series2 => ("a module of ISO 54, series 2: series 1 is easier to buy", RowVerdict::Fine),
-        Standing::Din780 => ("a module in common use below 1 mm (DIN 780)", RowVerdict::Fine),
+        Standing::Series2 => (
+            "a module of ISO 54, series 2: series 1 is easier to buy",
+            RowVerdict::Fine,
+        ),
+        Standing::Din780 => (
+            "a module in common use below 1 mm (DIN 780)",
+            RowVerdict::Fine,
+        ),
         Standing::NotStandard => ("in no standard list", RowVerdict::Tight),
     };
     Row::judged(
@@ -146,22 +217,35 @@ fn module(module_m: f64) -> Row {
 
 /// A pair of gears that turns a wheel at its ratio, where it is not one to one.
 fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
-    let Kind::PocketWheel(wheel) = kind else { return None };
-    let TurnedBy::Drive { ratio } = wheel.turned_by else { return None };
+    let Kind::PocketWheel(wheel) = kind else {
+        return None;
+    };
+    let TurnedBy::Drive { ratio } = wheel.turned_by else {
+        return None;
+    };
     if (ratio - 1.0).abs() < 1e-9 {
         return None;
     }
     let label = "gears of a wheel";
     let Some((driver, driven)) = teeth_for(ratio) else {
-        let value = format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
-        return Some(Row::judged(label, value, RowVerdict::Tight, "two pairs in a row, or another ratio"));
+        let value =
+            format!("no pair of {LEAST_TEETH} to {MOST_TEETH} teeth gives `{name}` {ratio} turns");
+        return Some(Row::judged(
+            label,
+            value,
+            RowVerdict::Tight,
+            "two pairs in a row, or another ratio",
+        ));
     };
     let apart_m = gears::centre_distance_m(WOODEN_MODULE_M, driver, driven);
     let apart = units.length(apart_m);
     let value = format!(
         "`{name}` {ratio} turns for one of the drive: {driver} teeth drive {driven}, axles {apart} apart at module 5 mm (ISO 54, series 1)"
     );
-    let teeth = [("driver_teeth", f64::from(driver), "1"), ("driven_teeth", f64::from(driven), "1")];
+    let teeth = [
+        ("driver_teeth", f64::from(driver), "1"),
+        ("driven_teeth", f64::from(driven), "1"),
+    ];
     Some(Row::plain(label, value).with([teeth[0], teeth[1], ("axles_apart", apart_m, "m")]))
 }
 

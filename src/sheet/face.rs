@@ -45,12 +45,18 @@ impl Face {
 
     /// From where the guide begins to where it ends; `None` without one, or where it ends before it is needed.
     pub fn guide_rad(&self) -> Option<(f64, f64)> {
-        self.shape.guide_rad.map(|end| (guide_from_rad(), end)).filter(|(from, end)| end > from)
+        self.shape
+            .guide_rad
+            .map(|end| (guide_from_rad(), end))
+            .filter(|(from, end)| end > from)
     }
 
     /// Width of the slide's mouth, metres.
     pub fn mouth_m(&self) -> Option<f64> {
-        Some(self.exit?.mouth_m(self.shape.pitch_radius_m, self.marble_m?))
+        Some(
+            self.exit?
+                .mouth_m(self.shape.pitch_radius_m, self.marble_m?),
+        )
     }
 
     /// How far a marble is lifted from the pick-up to where it leaves, metres.
@@ -67,7 +73,9 @@ impl Face {
 pub fn faces(machine: &Machine) -> Vec<Face> {
     let mut faces: Vec<Face> = Vec::new();
     for element in &machine.elements {
-        let Kind::PocketWheel(wheel) = &element.kind else { continue };
+        let Kind::PocketWheel(wheel) = &element.kind else {
+            continue;
+        };
         let Some(shape) = &wheel.shape else { continue };
         let rpm = wheel_rpm(wheel, machine);
         let lift = wheel_shape::lift(shape, &Workshop::new(machine, element)).filter(|_| rpm > 0.0);

@@ -18,7 +18,13 @@ const ARCHES: (f64, f64) = (0.001, 0.05);
 const PITCH_TIMES: f64 = 3.0;
 
 /// The figures of floor `n`.
-pub fn rows(floor: &ReturnFloor, circuit: &Circuit, n: usize, workshop: &Workshop, units: Units) -> Vec<Row> {
+pub fn rows(
+    floor: &ReturnFloor,
+    circuit: &Circuit,
+    n: usize,
+    workshop: &Workshop,
+    units: Units,
+) -> Vec<Row> {
     let plan = &circuit.nodes[n];
     let mut rows = vec![room("room", plan)];
     rows.extend(times(circuit, n));
@@ -33,10 +39,17 @@ pub fn rows(floor: &ReturnFloor, circuit: &Circuit, n: usize, workshop: &Worksho
 /// From each way in to the mouth.
 fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
     let travel = &circuit.nodes[n].travel;
-    let ways = circuit.nodes.iter().flat_map(|plan| plan.ways.iter().map(move |way| (plan, way)));
+    let ways = circuit
+        .nodes
+        .iter()
+        .flat_map(|plan| plan.ways.iter().map(move |way| (plan, way)));
     let mut rows: Vec<Row> = Vec::new();
     for (plan, way) in ways.filter(|(_, way)| way.to == n) {
-        let row = takes("to the mouth", &travel[way.entry], &format!(", from `{}`", plan.name));
+        let row = takes(
+            "to the mouth",
+            &travel[way.entry],
+            &format!(", from `{}`", plan.name),
+        );
         if !rows.contains(&row) {
             rows.push(row);
         }
@@ -58,7 +71,10 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
         );
         let verdict = RowVerdict::at_least(pitch_rad / least, PITCH_TIMES, 1.0);
         let help = format!("{} bring them home", degrees(PITCH_TIMES * least));
-        let angles = [("pitch", pitch_rad.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")];
+        let angles = [
+            ("pitch", pitch_rad.to_degrees(), "deg"),
+            ("least", least.to_degrees(), "deg"),
+        ];
         Row::judged(label, value, verdict, help).with(angles)
     };
     Some([
@@ -68,21 +84,44 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
 }
 
 /// The chance that a crowd at the mouth arches.
-fn arches(floor: &ReturnFloor, shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<Row> {
+fn arches(
+    floor: &ReturnFloor,
+    shape: &FloorShape,
+    workshop: &Workshop,
+    units: Units,
+) -> Option<Row> {
     let diameter_m = workshop.machine.marbles.diameter_m?;
-    let wide = format!("{}, {:.2} marbles", units.length(shape.mouth_m), shape.mouth_m / diameter_m);
+    let wide = format!(
+        "{}, {:.2} marbles",
+        units.length(shape.mouth_m),
+        shape.mouth_m / diameter_m
+    );
     if floor.arch.is_some() {
-        return Some(Row::plain("mouth", format!("{wide}; its arches are measured")).with([(
-            "width",
-            shape.mouth_m,
-            "m",
-        )]));
+        return Some(
+            Row::plain("mouth", format!("{wide}; its arches are measured")).with([(
+                "width",
+                shape.mouth_m,
+                "m",
+            )]),
+        );
     }
-    let mouth = Mouth { opening_m: shape.mouth_m, slope_rad: shape.valley_rad, surface: workshop.surface() };
+    let mouth = Mouth {
+        opening_m: shape.mouth_m,
+        slope_rad: shape.valley_rad,
+        surface: workshop.surface(),
+    };
     let block = |n| mouth::block_chance(n, &mouth, diameter_m);
     let crowds = CROWDS.map(|n| format!("{n}: {}", percent(block(n))));
     let value = format!("{wide}; so many together arch: {}", crowds.join(", "));
     let verdict = RowVerdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
-    let row = Row::judged("mouth", value, verdict, format!("{} or wider", units.length(2.0 * diameter_m)));
-    Some(row.with([("width", shape.mouth_m, "m"), ("arch_chance_of_6", block(CROWD), "1")]))
+    let row = Row::judged(
+        "mouth",
+        value,
+        verdict,
+        format!("{} or wider", units.length(2.0 * diameter_m)),
+    );
+    Some(row.with([
+        ("width", shape.mouth_m, "m"),
+        ("arch_chance_of_6", block(CROWD), "1"),
+    ]))
 }

@@ -10,7 +10,9 @@ use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::assumed::AssumedConstant;
-use crate::machine::model::{Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape};
+use crate::machine::model::{
+    Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape,
+};
 use crate::physics::hand_over::step_above_entry_m;
 
 /// Height lost to workmanship from an exit to the next entry, metres: our own margin.
@@ -45,10 +47,14 @@ fn lift_m(machine: &Machine, n: usize) -> Option<f64> {
 
 fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     let (element, shape) = (&machine.elements[n], wheel(machine, n)?);
-    let Kind::PocketWheel(wheel) = &element.kind else { return None };
+    let Kind::PocketWheel(wheel) = &element.kind else {
+        return None;
+    };
     let rpm = wheel_rpm(wheel, machine);
     let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
-    (rpm > 0.0).then(|| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm)))?.map(|exit| exit.leave_rad)
+    (rpm > 0.0)
+        .then(|| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm)))?
+        .map(|exit| exit.leave_rad)
 }
 
 /// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
@@ -67,12 +73,22 @@ fn fall_m(kind: &Kind) -> Option<f64> {
 /// Fall of a line, metres; `None` where its segments are not given.
 pub fn line_fall_m(line: &Line) -> Option<f64> {
     let fall = |segment: &Segment| match *segment {
-        Segment::Straight { length_m, slope_rad } => length_m * libm::sin(slope_rad),
-        Segment::Bend { radius_m, turn_rad, slope_rad } => radius_m * turn_rad * libm::sin(slope_rad),
+        Segment::Straight {
+            length_m,
+            slope_rad,
+        } => length_m * libm::sin(slope_rad),
+        Segment::Bend {
+            radius_m,
+            turn_rad,
+            slope_rad,
+        } => radius_m * turn_rad * libm::sin(slope_rad),
         Segment::Drop { height_m } => height_m,
-        Segment::Steps { count, rise_m, run_m, slope_rad } => {
-            f64::from(count) * (rise_m + run_m * libm::sin(slope_rad))
-        }
+        Segment::Steps {
+            count,
+            rise_m,
+            run_m,
+            slope_rad,
+        } => f64::from(count) * (rise_m + run_m * libm::sin(slope_rad)),
         Segment::Corner { fall_m, .. } => fall_m,
     };
     (!line.segments.is_empty()).then(|| line.segments.iter().map(fall).sum())
@@ -92,9 +108,14 @@ fn floor_fall_m(floor: &ReturnFloor, landing: Option<Landing>, onto_m: f64) -> f
 fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
     let landing = match &machine.elements[way.to].kind {
         Kind::ReturnFloor(floor) => {
-            let given =
-                !machine.assumed.iter().any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
-            let onto_m = floor.shape.filter(|_| given).map_or(0.0, |shape| shape.fall_m);
+            let given = !machine
+                .assumed
+                .iter()
+                .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
+            let onto_m = floor
+                .shape
+                .filter(|_| given)
+                .map_or(0.0, |shape| shape.fall_m);
             floor_fall_m(floor, way.landing, onto_m)
         }
         _ => 0.0,
@@ -123,57 +144,106 @@ fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
             }
         }
     }
-    let passed = |n: &usize| deepest[*n].is_some() && !is_wheel(*n) && fall_m(&machine.elements[*n].kind).is_none();
+    let passed = |n: &usize| {
+        deepest[*n].is_some() && !is_wheel(*n) && fall_m(&machine.elements[*n].kind).is_none()
+    };
     let unknown = (0..machine.elements.len()).filter(passed).collect();
     let ends = (0..machine.elements.len()).filter(|&n| is_wheel(n));
-    (ends.filter_map(|to| Some(Descent { to, fall_m: deepest[to]? })).collect(), unknown)
+    (
+        ends.filter_map(|to| {
+            Some(Descent {
+                to,
+                fall_m: deepest[to]?,
+            })
+        })
+        .collect(),
+        unknown,
+    )
 }
 
 /// How far the exit of wheel `n` must stand above the entries of the wheels that follow.
 pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
-    let (Some(shape), Some(leave)) = (wheel(machine, n), leave_rad(machine, n)) else { return Vec::new() };
+    let (Some(shape), Some(leave)) = (wheel(machine, n), leave_rad(machine, n)) else {
+        return Vec::new();
+    };
     let (descents, unknown) = descents(machine, n);
     let exit_m = -shape.pitch_radius_m * libm::cos(leave) - shape.bore_m / 2.0;
     let row = |descent: &Descent| {
         let step = step_above_entry_m(0.0, 0.0, descent.fall_m, MARGIN_M);
         let name = &machine.elements[descent.to].name;
         let margin = units.length(MARGIN_M);
-        let mut value = format!("{} above where `{name}` picks up: the fall between, and {margin}", units.length(step));
-        if let Some(next) = wheel(machine, descent.to).filter(|_| descent.to != n && unknown.is_empty()) {
+        let mut value = format!(
+            "{} above where `{name}` picks up: the fall between, and {margin}",
+            units.length(step)
+        );
+        if let Some(next) =
+            wheel(machine, descent.to).filter(|_| descent.to != n && unknown.is_empty())
+        {
             let axle = exit_m - step + next.pitch_radius_m + next.bore_m / 2.0;
             let side = if axle < 0.0 { "at least" } else { "at most" };
-            let (far, over) = (units.length(axle.abs()), if axle < 0.0 { "below" } else { "above" });
+            let (far, over) = (
+                units.length(axle.abs()),
+                if axle < 0.0 { "below" } else { "above" },
+            );
             value = format!("{value}; its axle {side} {far} {over} this one");
         }
-        Row::plain("exit must stand at least", value + &without(machine, &unknown)).with([("above", step, "m")])
+        Row::plain(
+            "exit must stand at least",
+            value + &without(machine, &unknown),
+        )
+        .with([("above", step, "m")])
     };
-    let entry = format!("{} below the axle", units.length(shape.pitch_radius_m + shape.bore_m / 2.0));
-    let exit = format!("{} {} the axle", units.length(exit_m.abs()), if exit_m < 0.0 { "below" } else { "above" });
+    let entry = format!(
+        "{} below the axle",
+        units.length(shape.pitch_radius_m + shape.bore_m / 2.0)
+    );
+    let exit = format!(
+        "{} {} the axle",
+        units.length(exit_m.abs()),
+        if exit_m < 0.0 { "below" } else { "above" }
+    );
     let ends = format!("ramp's end no lower than {entry}, slide's mouth no higher than {exit}");
     let entry_m = -shape.pitch_radius_m - shape.bore_m / 2.0;
-    let floors = [("ramp_above_axle", entry_m, "m"), ("slide_above_axle", exit_m, "m")];
-    std::iter::once(Row::plain("floors of ramp and slide", ends).with(floors)).chain(descents.iter().map(row)).collect()
+    let floors = [
+        ("ramp_above_axle", entry_m, "m"),
+        ("slide_above_axle", exit_m, "m"),
+    ];
+    std::iter::once(Row::plain("floors of ramp and slide", ends).with(floors))
+        .chain(descents.iter().map(row))
+        .collect()
 }
 
 fn without(machine: &Machine, unknown: &[usize]) -> String {
-    let names: Vec<String> = unknown.iter().map(|&n| format!("`{}`", machine.elements[n].name)).collect();
+    let names: Vec<String> = unknown
+        .iter()
+        .map(|&n| format!("`{}`", machine.elements[n].name))
+        .collect();
     match names.len() {
         0 => String::new(),
         1 => format!(" (and {}, whose height is not in the file)", names[0]),
-        _ => format!(" (and {}, whose heights are not in the file)", names.join(", ")),
+        _ => format!(
+            " (and {}, whose heights are not in the file)",
+            names.join(", ")
+        ),
     }
 }
 
 /// Whether what is lifted in a lap makes up for what falls in it, where the wheels follow each other in one ring.
 pub fn lap(machine: &Machine, units: Units) -> Section {
-    let rows = ring(machine).map(|wheels| lap_rows(machine, &wheels, units)).unwrap_or_default();
-    Section { title: "heights".to_owned(), rows }
+    let rows = ring(machine)
+        .map(|wheels| lap_rows(machine, &wheels, units))
+        .unwrap_or_default();
+    Section {
+        title: "heights".to_owned(),
+        rows,
+    }
 }
 
 /// The wheels of the machine in the order marbles meet them; `None` unless each leads to just one, all in a ring, and all
 /// lifts are known.
 fn ring(machine: &Machine) -> Option<Vec<(f64, Descent, Vec<usize>)>> {
-    let first = (0..machine.elements.len()).find(|&n| matches!(machine.elements[n].kind, Kind::PocketWheel(_)))?;
+    let first = (0..machine.elements.len())
+        .find(|&n| matches!(machine.elements[n].kind, Kind::PocketWheel(_)))?;
     let (mut ring, mut at) = (Vec::new(), first);
     loop {
         let lift = lift_m(machine, at)?;
@@ -192,13 +262,30 @@ fn ring(machine: &Machine) -> Option<Vec<(f64, Descent, Vec<usize>)>> {
 
 fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units) -> Vec<Row> {
     let lifted: f64 = ring.iter().map(|(lift, ..)| lift).sum();
-    let fallen: f64 = ring.iter().map(|(_, descent, _)| descent.fall_m + MARGIN_M).sum();
-    let unknown: Vec<usize> = ring.iter().flat_map(|(.., unknown)| unknown.iter().copied()).collect();
+    let fallen: f64 = ring
+        .iter()
+        .map(|(_, descent, _)| descent.fall_m + MARGIN_M)
+        .sum();
+    let unknown: Vec<usize> = ring
+        .iter()
+        .flat_map(|(.., unknown)| unknown.iter().copied())
+        .collect();
     let left = lifted - fallen;
     let verdict = RowVerdict::at_least(left, PLENTY_M, 0.0);
-    let open = machine.assumed.iter().any(|assumption| assumption.what == AssumedConstant::FloorFall);
-    let onto = if open { ", the fall onto the floor not counted: the file gives none" } else { "" };
-    let falls = format!("{} at most{}{onto}", units.length(fallen), without(machine, &unknown));
+    let open = machine
+        .assumed
+        .iter()
+        .any(|assumption| assumption.what == AssumedConstant::FloorFall);
+    let onto = if open {
+        ", the fall onto the floor not counted: the file gives none"
+    } else {
+        ""
+    };
+    let falls = format!(
+        "{} at most{}{onto}",
+        units.length(fallen),
+        without(machine, &unknown)
+    );
     let used = if left > MUCH_M {
         ": more than a lap needs; a drop or longer tracks use it up, and left as it is it only costs the motor"
     } else {
@@ -208,6 +295,7 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
     vec![
         Row::length("lifted in a lap", lifted, units),
         Row::plain("falls in a lap", falls).with([("length", fallen, "m")]),
-        Row::judged("height left over", units.length(left) + used, verdict, help).with([("length", left, "m")]),
+        Row::judged("height left over", units.length(left) + used, verdict, help)
+            .with([("length", left, "m")]),
     ]
 }

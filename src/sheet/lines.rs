@@ -26,11 +26,15 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
     match workshop.roll(of) {
         Some(Ok(passage)) => {
             let entry = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
-            let entered = entry.map_or("from rest".to_owned(), |speed| format!("come in at {}", units.speed(speed)));
+            let entered = entry.map_or("from rest".to_owned(), |speed| {
+                format!("come in at {}", units.speed(speed))
+            });
             let value = format!("{:.2} s, {entered}", passage.time_s);
             rows.push(Row::plain("rolls through in", value).with([("time", passage.time_s, "s")]));
             let speed = passage.exit_speed_m_s;
-            rows.push(Row::plain("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]));
+            rows.push(
+                Row::plain("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]),
+            );
         }
         Some(Err(halt)) => rows.push(halted(halt, units)),
         None => {}
@@ -41,28 +45,46 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
 }
 
 fn halted(halt: Halt, units: Units) -> Row {
-    let (Halt::Stall { segment, .. } | Halt::TipsOff { segment, .. } | Halt::Misfit { segment, .. }) = halt;
+    let (Halt::Stall { segment, .. }
+    | Halt::TipsOff { segment, .. }
+    | Halt::Misfit { segment, .. }) = halt;
     let (value, help) = match halt {
         Halt::Stall { segment, at_m } => (
-            format!("comes to rest in segment {}, {} along it", segment + 1, units.length(at_m)),
+            format!(
+                "comes to rest in segment {}, {} along it",
+                segment + 1,
+                units.length(at_m)
+            ),
             "make that segment steeper or shorter".to_owned(),
         ),
-        Halt::TipsOff { segment, speed_m_s, limit_m_s } => (
-            format!("leaves its rails in segment {} at {}", segment + 1, units.speed(speed_m_s)),
-            format!("the bend takes {}: widen it, or come in more slowly", units.speed(limit_m_s)),
+        Halt::TipsOff {
+            segment,
+            speed_m_s,
+            limit_m_s,
+        } => (
+            format!(
+                "leaves its rails in segment {} at {}",
+                segment + 1,
+                units.speed(speed_m_s)
+            ),
+            format!(
+                "the bend takes {}: widen it, or come in more slowly",
+                units.speed(limit_m_s)
+            ),
         ),
-        Halt::Misfit { segment, .. } => {
-            (format!("does not fit segment {}", segment + 1), "look at the channel and the corner's gap".to_owned())
-        }
+        Halt::Misfit { segment, .. } => (
+            format!("does not fit segment {}", segment + 1),
+            "look at the channel and the corner's gap".to_owned(),
+        ),
     };
     Row::judged("a marble", value, RowVerdict::WontWork, help).with([segment_number(segment)])
 }
 
 fn slope_rad(segment: &Segment) -> Option<f64> {
     match *segment {
-        Segment::Straight { slope_rad, .. } | Segment::Bend { slope_rad, .. } | Segment::Steps { slope_rad, .. } => {
-            Some(slope_rad)
-        }
+        Segment::Straight { slope_rad, .. }
+        | Segment::Bend { slope_rad, .. }
+        | Segment::Steps { slope_rad, .. } => Some(slope_rad),
         Segment::Drop { .. } | Segment::Corner { .. } => None,
     }
 }
@@ -70,49 +92,88 @@ fn slope_rad(segment: &Segment) -> Option<f64> {
 /// The shallowest slope against the least that keeps a marble rolling, the steepest against the one on which it slips.
 fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
     let all: Vec<f64> = of.segments.iter().filter_map(slope_rad).collect();
-    let (shallow, steep) = (all.iter().copied().reduce(f64::min)?, all.iter().copied().reduce(f64::max)?);
+    let (shallow, steep) = (
+        all.iter().copied().reduce(f64::min)?,
+        all.iter().copied().reduce(f64::max)?,
+    );
     let marble = workshop.marble()?;
     let seat = of.channel.seat(marble.radius_m()).ok()?;
     let surface = workshop.surface();
     let least = rolling::least_slope_rad(seat, marble.radius_m(), &surface);
-    let value =
-        format!("{}, {:.0} times the {} that keep it rolling", degrees(shallow), shallow / least, degrees(least));
-    let rough = SurfaceProperties { rolling_lever_m: ROLLING_LEVER_RANGE_M.1, ..surface };
-    let stalls_on_rough =
-        workshop.roll(of).is_some_and(|through| through.is_ok()) && workshop.roll_as(of, &marble, &rough).is_err();
+    let value = format!(
+        "{}, {:.0} times the {} that keep it rolling",
+        degrees(shallow),
+        shallow / least,
+        degrees(least)
+    );
+    let rough = SurfaceProperties {
+        rolling_lever_m: ROLLING_LEVER_RANGE_M.1,
+        ..surface
+    };
+    let stalls_on_rough = workshop.roll(of).is_some_and(|through| through.is_ok())
+        && workshop.roll_as(of, &marble, &rough).is_err();
     let keeps = match RowVerdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
         RowVerdict::Fine if stalls_on_rough => RowVerdict::Tight,
         // Speed may carry a marble over a stretch that is too shallow.
-        RowVerdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => RowVerdict::Tight,
+        RowVerdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => {
+            RowVerdict::Tight
+        }
         verdict => verdict,
     };
-    let help = format!("{} leave room for dust, warp and rough wood", degrees(SLOPE_TIMES * least));
+    let help = format!(
+        "{} leave room for dust, warp and rough wood",
+        degrees(SLOPE_TIMES * least)
+    );
     let slip = rolling::slip_slope_rad(seat, &surface);
-    let slick =
-        SurfaceProperties { sliding_friction: SLIDING_FRICTION_RANGE.0.min(surface.sliding_friction), ..surface };
-    let rolls = if steep < rolling::slip_slope_rad(seat, &slick) { RowVerdict::Fine } else { RowVerdict::Tight };
+    let slick = SurfaceProperties {
+        sliding_friction: SLIDING_FRICTION_RANGE.0.min(surface.sliding_friction),
+        ..surface
+    };
+    let rolls = if steep < rolling::slip_slope_rad(seat, &slick) {
+        RowVerdict::Fine
+    } else {
+        RowVerdict::Tight
+    };
     let slips = format!("{} where it slips from {}", degrees(steep), degrees(slip));
     Some([
-        Row::judged("shallowest slope", value, keeps, help)
-            .with([("slope", shallow.to_degrees(), "deg"), ("least", least.to_degrees(), "deg")]),
-        Row::judged("steepest slope", slips, rolls, "on slick wood it slides part of the way: it may come sooner")
-            .with([("slope", steep.to_degrees(), "deg"), ("slips_from", slip.to_degrees(), "deg")]),
+        Row::judged("shallowest slope", value, keeps, help).with([
+            ("slope", shallow.to_degrees(), "deg"),
+            ("least", least.to_degrees(), "deg"),
+        ]),
+        Row::judged(
+            "steepest slope",
+            slips,
+            rolls,
+            "on slick wood it slides part of the way: it may come sooner",
+        )
+        .with([
+            ("slope", steep.to_degrees(), "deg"),
+            ("slips_from", slip.to_degrees(), "deg"),
+        ]),
     ])
 }
 
 /// Each bend on rails or in a groove: how fast marbles are in it, and how fast they may be.
 fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
-    let Some(marble) = workshop.marble() else { return Vec::new() };
-    let Ok(seat) = of.channel.seat(marble.radius_m()) else { return Vec::new() };
+    let Some(marble) = workshop.marble() else {
+        return Vec::new();
+    };
+    let Ok(seat) = of.channel.seat(marble.radius_m()) else {
+        return Vec::new();
+    };
     let bend = |(n, segment): (usize, &Segment)| {
-        let Segment::Bend { radius_m, .. } = *segment else { return None };
+        let Segment::Bend { radius_m, .. } = *segment else {
+            return None;
+        };
         let limit = tip_off_speed_m_s(seat, radius_m);
         if limit.is_infinite() {
             let value = format!("segment {}: its wall holds the marble", n + 1);
             return Some(Row::plain("bend", value).with([segment_number(n)]));
         }
-        let fastest =
-            [n, n + 1].into_iter().filter_map(|segments| speed_after(of, segments, workshop)).reduce(f64::max)?;
+        let fastest = [n, n + 1]
+            .into_iter()
+            .filter_map(|segments| speed_after(of, segments, workshop))
+            .reduce(f64::max)?;
         let value = format!(
             "segment {}: up to {} where marbles tip off from {}",
             n + 1,
@@ -122,7 +183,11 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
         let verdict = RowVerdict::at_most(fastest / limit, BEND_SHARE, 1.0);
         let help = "widen the bend, come in more slowly, or set the rails further apart";
         let speeds = [("speed", fastest, "m/s"), ("tips_off_from", limit, "m/s")];
-        Some(Row::judged("bend", value, verdict, help).with([segment_number(n), speeds[0], speeds[1]]))
+        Some(Row::judged("bend", value, verdict, help).with([
+            segment_number(n),
+            speeds[0],
+            speeds[1],
+        ]))
     };
     of.segments.iter().enumerate().filter_map(bend).collect()
 }
@@ -136,6 +201,12 @@ fn speed_after(of: &Line, segments: usize, workshop: &Workshop) -> Option<f64> {
     if segments == 0 {
         return Some(workshop.entry_speed_m_s());
     }
-    let part = Line { segments: of.segments[..segments].to_vec(), ..of.clone() };
-    workshop.roll(&part)?.ok().map(|passage| passage.exit_speed_m_s)
+    let part = Line {
+        segments: of.segments[..segments].to_vec(),
+        ..of.clone()
+    };
+    workshop
+        .roll(&part)?
+        .ok()
+        .map(|passage| passage.exit_speed_m_s)
 }

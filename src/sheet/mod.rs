@@ -86,17 +86,41 @@ impl RowVerdict {
 
 impl Row {
     fn plain(label: &'static str, value: impl Into<String>) -> Self {
-        Row { label, value: value.into(), figures: Vec::new(), verdict: RowVerdict::Fine, help: String::new() }
+        Row {
+            label,
+            value: value.into(),
+            figures: Vec::new(),
+            verdict: RowVerdict::Fine,
+            help: String::new(),
+        }
     }
 
-    fn judged(label: &'static str, value: impl Into<String>, verdict: RowVerdict, help: impl Into<String>) -> Self {
-        let help = if verdict == RowVerdict::Fine { String::new() } else { help.into() };
-        Row { verdict, help, ..Row::plain(label, value) }
+    fn judged(
+        label: &'static str,
+        value: impl Into<String>,
+        verdict: RowVerdict,
+        help: impl Into<String>,
+    ) -> Self {
+        let help = if verdict == RowVerdict::Fine {
+            String::new()
+        } else {
+            help.into()
+        };
+        Row {
+            verdict,
+            help,
+            ..Row::plain(label, value)
+        }
     }
 
     /// The same row with numbers: name, value and unit of each.
     fn with<const N: usize>(self, figures: [(&'static str, f64, &'static str); N]) -> Self {
-        Row { figures: figures.map(|(name, value, unit)| Figure { name, value, unit }).to_vec(), ..self }
+        Row {
+            figures: figures
+                .map(|(name, value, unit)| Figure { name, value, unit })
+                .to_vec(),
+            ..self
+        }
     }
 
     fn length(label: &'static str, length_m: f64, units: Units) -> Self {
@@ -111,16 +135,26 @@ impl Row {
 /// The whole sheet: marbles, drive, heights, then element by element in the order of the file.
 pub fn sheet(machine: &Machine, units: Units) -> Vec<Section> {
     let circuit = circuit::outline(machine);
-    let about = [drives::marbles(machine, units), drives::drive(machine, units), heights::lap(machine, units)];
+    let about = [
+        drives::marbles(machine, units),
+        drives::drive(machine, units),
+        heights::lap(machine, units),
+    ];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, units));
-    about.into_iter().chain(elements).filter(|section| !section.rows.is_empty()).collect()
+    about
+        .into_iter()
+        .chain(elements)
+        .filter(|section| !section.rows.is_empty())
+        .collect()
 }
 
 fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Section {
     let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
     let workshop = Workshop::new(machine, element);
     let mut rows = match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => lines::rows(line, plan, &workshop, units),
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            lines::rows(line, plan, &workshop, units)
+        }
         Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
         Kind::Bowl(bowl) => bowls::rows(bowl, plan, &workshop, units),
         Kind::ReturnFloor(floor) => floors::rows(floor, circuit, n, &workshop, units),
@@ -130,7 +164,10 @@ fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Sect
     if matches!(element.kind, Kind::PocketWheel(_)) {
         rows.extend(heights::steps(machine, n, units));
     }
-    Section { title: format!("{} ({})", element.name, element.kind.name()), rows }
+    Section {
+        title: format!("{} ({})", element.name, element.kind.name()),
+        rows,
+    }
 }
 
 /// Room and times of an element that has little else to tell.
@@ -164,7 +201,11 @@ fn time(label: &'static str, time_s: f64) -> Row {
 fn takes(label: &'static str, draw: &Draw, from: &str) -> Row {
     let [low, middle, high] = quantiles_s(draw);
     let value = spread(draw) + from;
-    Row::plain(label, value).with([("median", middle, "s"), ("low_5", low, "s"), ("high_95", high, "s")])
+    Row::plain(label, value).with([
+        ("median", middle, "s"),
+        ("low_5", low, "s"),
+        ("high_95", high, "s"),
+    ])
 }
 
 fn quantiles_s(draw: &Draw) -> [f64; 3] {
@@ -173,5 +214,9 @@ fn quantiles_s(draw: &Draw) -> [f64; 3] {
 
 fn spread(draw: &Draw) -> String {
     let [low, middle, high] = quantiles_s(draw);
-    if low == high { format!("{middle:.2} s") } else { format!("{middle:.2} s, 9 in 10 from {low:.2} to {high:.2} s") }
+    if low == high {
+        format!("{middle:.2} s")
+    } else {
+        format!("{middle:.2} s, 9 in 10 from {low:.2} to {high:.2} s")
+    }
 }

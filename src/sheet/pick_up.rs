@@ -27,12 +27,31 @@ struct SpeedLook {
 pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
     let look = |share: f64| {
-        let (rpm, effort) = (share * on.rpm, if share == 1.0 { Effort::FULL } else { Effort::BRIEF });
-        Some(SpeedLook { rpm, counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)? })
+        let (rpm, effort) = (
+            share * on.rpm,
+            if share == 1.0 {
+                Effort::FULL
+            } else {
+                Effort::BRIEF
+            },
+        );
+        Some(SpeedLook {
+            rpm,
+            counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)?,
+        })
     };
     let mut rows = vec![depth(on, at.marble_m)];
-    if let Some(looks) = SPEEDS.map(look).into_iter().collect::<Option<Vec<SpeedLook>>>() {
-        rows.extend([now(on, &looks), by_speed(&looks), fill(on, &looks), wedges(on, &looks)]);
+    if let Some(looks) = SPEEDS
+        .map(look)
+        .into_iter()
+        .collect::<Option<Vec<SpeedLook>>>()
+    {
+        rows.extend([
+            now(on, &looks),
+            by_speed(&looks),
+            fill(on, &looks),
+            wedges(on, &looks),
+        ]);
     }
     rows.push(refill(on, at.refill_s()));
     Some(rows)
@@ -64,14 +83,22 @@ fn verdict(look: &SpeedLook) -> RowVerdict {
 
 /// The fastest speed looked at up to which it does well at all, turns a minute.
 fn well_up_to(looks: &[SpeedLook]) -> Option<f64> {
-    looks.iter().take_while(|look| verdict(look) == RowVerdict::Fine).last().map(|look| look.rpm)
+    looks
+        .iter()
+        .take_while(|look| verdict(look) == RowVerdict::Fine)
+        .last()
+        .map(|look| look.rpm)
 }
 
 fn now(on: &Turning, looks: &[SpeedLook]) -> Row {
     let Some(look) = own(on, looks) else {
         return Row::plain("each pocket at the ramp", "not looked at");
     };
-    let (line, alone, all) = (look.counts.line().shares(), look.counts.alone().shares(), look.counts.all());
+    let (line, alone, all) = (
+        look.counts.line().shares(),
+        look.counts.alone().shares(),
+        look.counts.all(),
+    );
     let value = format!(
         "takes {} of a line and {} of lone marbles, stalls at {} of {} pockets followed",
         percent(line.take),
@@ -83,7 +110,12 @@ fn now(on: &Turning, looks: &[SpeedLook]) -> Row {
         Some(limit) => format!("turn at {limit:.1} rpm or less"),
         None => "a larger bore, a steeper ramp, or less than half the speed".to_owned(),
     };
-    let row = Row::judged("each pocket at the ramp", value, verdict(look), or_cut(on, &slower));
+    let row = Row::judged(
+        "each pocket at the ramp",
+        value,
+        verdict(look),
+        or_cut(on, &slower),
+    );
     row.with([
         ("takes_of_line", line.take, "1"),
         ("takes_of_lone", alone.take, "1"),
@@ -99,17 +131,33 @@ fn own<'a>(on: &Turning, looks: &'a [SpeedLook]) -> Option<&'a SpeedLook> {
 
 /// A remedy, and beside it the wall, where it is not cut back yet.
 fn or_cut(on: &Turning, help: &str) -> String {
-    if on.shape.relieved { help.to_owned() } else { format!("{help}, or cut the channel's wall back and fence it") }
+    if on.shape.relieved {
+        help.to_owned()
+    } else {
+        format!("{help}, or cut the channel's wall back and fence it")
+    }
 }
 
 fn by_speed(looks: &[SpeedLook]) -> Row {
-    let value = looks.iter().map(|look| format!("{:.1} rpm: {}", look.rpm, percent(look.counts.line().shares().take)));
+    let value = looks.iter().map(|look| {
+        format!(
+            "{:.1} rpm: {}",
+            look.rpm,
+            percent(look.counts.line().shares().take)
+        )
+    });
     let row = Row::plain("takes of a line at", value.collect::<Vec<_>>().join(", "));
-    let figures = looks
-        .iter()
-        .flat_map(|look| [("speed", look.rpm, "rpm"), ("takes_of_line", look.counts.line().shares().take, "1")]);
+    let figures = looks.iter().flat_map(|look| {
+        [
+            ("speed", look.rpm, "rpm"),
+            ("takes_of_line", look.counts.line().shares().take, "1"),
+        ]
+    });
     let figures = figures.map(|(name, value, unit)| Figure { name, value, unit });
-    Row { figures: figures.collect(), ..row }
+    Row {
+        figures: figures.collect(),
+        ..row
+    }
 }
 
 /// Up to which speed the fill that the maker wants can be had.
@@ -118,25 +166,48 @@ fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
     let takes = |look: &SpeedLook| look.counts.line().shares().take;
     let label = "fill, marbles waiting";
     if takes(&looks[0]) < target {
-        let value = format!("below {} from {:.1} rpm on, the slowest looked at", percent(target), looks[0].rpm);
-        let row = Row::judged(label, value, RowVerdict::WontWork, "turn more slowly, a larger bore, or a steeper ramp");
+        let value = format!(
+            "below {} from {:.1} rpm on, the slowest looked at",
+            percent(target),
+            looks[0].rpm
+        );
+        let row = Row::judged(
+            label,
+            value,
+            RowVerdict::WontWork,
+            "turn more slowly, a larger bore, or a steeper ramp",
+        );
         return row.with([("below_from", looks[0].rpm, "rpm")]);
     }
     let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
-        let value = format!("over {} up to {fastest:.1} rpm, the fastest looked at", percent(target));
+        let value = format!(
+            "over {} up to {fastest:.1} rpm, the fastest looked at",
+            percent(target)
+        );
         return Row::plain(label, value).with([("over_up_to", fastest, "rpm")]);
     };
     let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
     let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
-    let value = format!("over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in", percent(target));
+    let value = format!(
+        "over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in",
+        percent(target)
+    );
     let verdict = RowVerdict::at_least(limit / on.rpm, ENOUGH, 1.0);
-    Row::judged(label, value, verdict, "turn more slowly, a larger bore, or a steeper ramp")
-        .with([("limit", limit, "rpm")])
+    Row::judged(
+        label,
+        value,
+        verdict,
+        "turn more slowly, a larger bore, or a steeper ramp",
+    )
+    .with([("limit", limit, "rpm")])
 }
 
 fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
-    let stalls: Vec<&SpeedLook> = looks.iter().filter(|look| look.counts.all().stalled > 0).collect();
+    let stalls: Vec<&SpeedLook> = looks
+        .iter()
+        .filter(|look| look.counts.all().stalled > 0)
+        .collect();
     let label = "wedges marbles";
     let Some(first) = stalls.first() else {
         let fastest = looks.last().map_or(0.0, |look| look.rpm);
@@ -147,14 +218,18 @@ fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
         let all = look.counts.all();
         format!("{:.1} rpm: {} of {}", look.rpm, all.stalled, all.passes)
     });
-    let value = format!("pockets that stalled at {}", value.collect::<Vec<_>>().join(", "));
+    let value = format!(
+        "pockets that stalled at {}",
+        value.collect::<Vec<_>>().join(", ")
+    );
     let often = |look: &SpeedLook| look.counts.all().shares().stall >= OFTEN;
     let verdict = match first.rpm {
         first if on.rpm * ENOUGH < first => RowVerdict::Fine,
         _ if own(on, looks).is_some_and(often) => RowVerdict::WontWork,
         _ => RowVerdict::Tight,
     };
-    Row::judged(label, value, verdict, or_cut(on, "turn more slowly")).with([("from", first.rpm, "rpm")])
+    Row::judged(label, value, verdict, or_cut(on, "turn more slowly"))
+        .with([("from", first.rpm, "rpm")])
 }
 
 /// Whether the next marble is there when the next pocket comes.
@@ -170,13 +245,23 @@ fn refill(on: &Turning, refill_s: Option<f64>) -> Row {
     };
     let pocket_s = 60.0 / on.rpm / f64::from(on.wheel.pockets);
     let limit_rpm = on.rpm * pocket_s / refill_s;
-    let value =
-        format!("{refill_s:.2} s of the {pocket_s:.2} s between pockets; every pocket up to {limit_rpm:.1} rpm");
+    let value = format!(
+        "{refill_s:.2} s of the {pocket_s:.2} s between pockets; every pocket up to {limit_rpm:.1} rpm"
+    );
     let verdict = match limit_rpm / on.rpm {
         x if x >= ENOUGH => RowVerdict::Fine,
         x if x >= 1.0 || 0.5 >= on.workshop.machine.workable.least_fill => RowVerdict::Tight,
         _ => RowVerdict::WontWork,
     };
-    Row::judged(label, value, verdict, "pockets pass before the line has moved up: a steeper ramp, or fewer pockets")
-        .with([("time", refill_s, "s"), ("pocket_every", pocket_s, "s"), ("limit", limit_rpm, "rpm")])
+    Row::judged(
+        label,
+        value,
+        verdict,
+        "pockets pass before the line has moved up: a steeper ramp, or fewer pockets",
+    )
+    .with([
+        ("time", refill_s, "s"),
+        ("pocket_every", pocket_s, "s"),
+        ("limit", limit_rpm, "rpm"),
+    ])
 }

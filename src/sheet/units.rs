@@ -35,26 +35,38 @@ impl Units {
 
     /// A speed in metres a second.
     pub fn speed(self, metres_s: f64) -> String {
-        self.pick(format!("{:.0} mm/s", metres_s * 1e3), || format!("{:.1} in/s", metres_s / INCH_M))
+        self.pick(format!("{:.0} mm/s", metres_s * 1e3), || {
+            format!("{:.1} in/s", metres_s / INCH_M)
+        })
     }
 
     /// A torque in newton metres.
     pub fn torque(self, newton_metres: f64) -> String {
-        self.pick(format!("{:.1} N mm", newton_metres * 1e3), || format!("{:.1} oz in", newton_metres / OUNCE_INCH_NM))
+        self.pick(format!("{:.1} N mm", newton_metres * 1e3), || {
+            format!("{:.1} oz in", newton_metres / OUNCE_INCH_NM)
+        })
     }
 
     /// A weight in kilograms.
     pub fn weight(self, kilograms: f64) -> String {
-        self.pick(format!("{:.1} g", kilograms * 1e3), || format!("{:.2} oz", kilograms / OUNCE_KG))
+        self.pick(format!("{:.1} g", kilograms * 1e3), || {
+            format!("{:.2} oz", kilograms / OUNCE_KG)
+        })
     }
 }
 
 /// A length in inches: `5/8 in` where that is it, else the decimal and the nearest thirty-second, `1.776 in (1 25/32)`.
 pub fn inches(metres: f64) -> String {
     let x = metres / INCH_M;
-    let Some(fraction) = tape(x) else { return format!("{x:.3} in") };
+    let Some(fraction) = tape(x) else {
+        return format!("{x:.3} in");
+    };
     let off = (x * 32.0 - (x * 32.0).round()).abs() / 32.0;
-    if off < 5e-4 { format!("{fraction} in") } else { format!("{x:.3} in ({fraction})") }
+    if off < 5e-4 {
+        format!("{fraction} in")
+    } else {
+        format!("{x:.3} in ({fraction})")
+    }
 }
 
 /// Inches to the nearest thirty-second, as on a tape; `None` for what is too small for one.

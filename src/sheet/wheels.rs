@@ -38,16 +38,32 @@ pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> 
     let rpm = wheel_rpm(wheel, workshop.machine);
     if rpm <= 0.0 {
         let help = "a stronger motor, or more reduction";
-        return vec![Row::judged("speed", "it does not turn", RowVerdict::WontWork, help)];
+        return vec![Row::judged(
+            "speed",
+            "it does not turn",
+            RowVerdict::WontWork,
+            help,
+        )];
     }
     let pocket_s = 60.0 / rpm / f64::from(wheel.pockets);
     let mut rows = vec![
-        Row::plain("speed", format!("{rpm:.2} rpm, a pocket every {pocket_s:.2} s"))
-            .with([("speed", rpm, "rpm"), ("pocket_every", pocket_s, "s")]),
+        Row::plain(
+            "speed",
+            format!("{rpm:.2} rpm, a pocket every {pocket_s:.2} s"),
+        )
+        .with([("speed", rpm, "rpm"), ("pocket_every", pocket_s, "s")]),
         Row::angle("indexing angle", TAU / f64::from(wheel.pockets)),
     ];
-    let Some(shape) = &wheel.shape else { return rows };
-    let turning = Turning { wheel, shape, rpm, workshop, units };
+    let Some(shape) = &wheel.shape else {
+        return rows;
+    };
+    let turning = Turning {
+        wheel,
+        shape,
+        rpm,
+        workshop,
+        units,
+    };
     let rim_speed = rim_speed_m_s(shape, rpm);
     rows.push(Row::plain("rim speed", units.speed(rim_speed)).with([("speed", rim_speed, "m/s")]));
     rows.extend(pockets(&turning));
@@ -64,13 +80,19 @@ pub fn spacing_m(pockets: u32, pitch_radius_m: f64) -> Option<f64> {
 }
 
 fn pockets(on: &Turning) -> Vec<Row> {
-    let Some(spacing) = spacing_m(on.wheel.pockets, on.shape.pitch_radius_m) else { return Vec::new() };
+    let Some(spacing) = spacing_m(on.wheel.pockets, on.shape.pitch_radius_m) else {
+        return Vec::new();
+    };
     let web = spacing - on.shape.bore_m;
     let verdict = RowVerdict::at_least(web, LEAST_WEB_M, LEAST_WEB_M / 2.0);
-    let help = format!("leave at least {}: fewer pockets or a larger pitch circle", on.units.length(LEAST_WEB_M));
+    let help = format!(
+        "leave at least {}: fewer pockets or a larger pitch circle",
+        on.units.length(LEAST_WEB_M)
+    );
     vec![
         Row::length("pocket spacing", spacing, on.units),
-        Row::judged("web between pockets", on.units.length(web), verdict, help).with([("length", web, "m")]),
+        Row::judged("web between pockets", on.units.length(web), verdict, help)
+            .with([("length", web, "m")]),
     ]
 }
 
@@ -82,10 +104,22 @@ fn bore(on: &Turning) -> Option<Row> {
         x if (BORES_AT_ALL.0..=BORES_AT_ALL.1).contains(&x) => RowVerdict::Tight,
         _ => RowVerdict::WontWork,
     };
-    let (least, most) = (on.units.length(BORES.0 * diameter_m), on.units.length(BORES.1 * diameter_m));
-    let help = format!("drill {least} to {most}, {} to {} marbles wide", BORES.0, BORES.1);
-    let value = format!("{}, {ratio:.2} marbles wide", on.units.length(on.shape.bore_m));
-    let figures = [("width", on.shape.bore_m, "m"), ("marbles_wide", ratio, "1")];
+    let (least, most) = (
+        on.units.length(BORES.0 * diameter_m),
+        on.units.length(BORES.1 * diameter_m),
+    );
+    let help = format!(
+        "drill {least} to {most}, {} to {} marbles wide",
+        BORES.0, BORES.1
+    );
+    let value = format!(
+        "{}, {ratio:.2} marbles wide",
+        on.units.length(on.shape.bore_m)
+    );
+    let figures = [
+        ("width", on.shape.bore_m, "m"),
+        ("marbles_wide", ratio, "1"),
+    ];
     Some(Row::judged("bore of a pocket", value, verdict, help).with(figures))
 }
 
@@ -95,9 +129,16 @@ fn torque(on: &Turning) -> Option<[Row; 2]> {
     let top = on.shape.guide_rad.unwrap_or(0.75 * PI);
     let mean = drive::mean_lift_torque_n_m(count, 1.0, mass_kg, radius_m, top);
     let peak = drive::peak_lift_torque_n_m(count, mass_kg, radius_m, top);
-    let value = format!("{} on average, {} at most, every pocket full", on.units.torque(mean), on.units.torque(peak));
+    let value = format!(
+        "{} on average, {} at most, every pocket full",
+        on.units.torque(mean),
+        on.units.torque(peak)
+    );
     let power_w = mean * turning_rad_s(on.rpm);
-    let power = format!("{:.0} mW, friction of bearings and gears not counted", power_w * 1e3);
+    let power = format!(
+        "{:.0} mW, friction of bearings and gears not counted",
+        power_w * 1e3
+    );
     Some([
         Row::plain("torque to lift", value).with([("mean", mean, "N m"), ("peak", peak, "N m")]),
         Row::plain("power to lift", power).with([("power", power_w, "W")]),

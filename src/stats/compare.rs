@@ -18,7 +18,11 @@ pub struct SampleSummary {
 impl SampleSummary {
     /// Summary of a sample; `None` under two observations or where one is not finite.
     pub fn of(sample: &[f64]) -> Option<Self> {
-        Some(Self { n: sample.len() as f64, mean: describe::mean(sample)?, sd: describe::sd(sample)? })
+        Some(Self {
+            n: sample.len() as f64,
+            mean: describe::mean(sample)?,
+            sd: describe::sd(sample)?,
+        })
     }
 }
 
@@ -54,7 +58,12 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
         None if mean == 0.0 => 1.0,
         None => libm::exp2(1.0 - n),
     };
-    Some(TTest { difference: estimate::mean_interval(&differences, level), statistic, degrees_of_freedom: n - 1.0, p })
+    Some(TTest {
+        difference: estimate::mean_interval(&differences, level),
+        statistic,
+        degrees_of_freedom: n - 1.0,
+        p,
+    })
 }
 
 /// No study is asked for more runs than this.
@@ -76,8 +85,9 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
     }
     let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
     let enough = |n: u64| {
-        let needed =
-            student_critical(level, n as f64 - 1.0).zip(student_quantile(power, n as f64 - 1.0)).map(|(a, b)| a + b);
+        let needed = student_critical(level, n as f64 - 1.0)
+            .zip(student_quantile(power, n as f64 - 1.0))
+            .map(|(a, b)| a + b);
         needed.is_some_and(|t| (n as f64).sqrt() * ratio >= t)
     };
     let mut high = 2;
@@ -90,7 +100,11 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
     let mut low = high / 2;
     while high - low > 1 {
         let middle = low + (high - low) / 2;
-        if enough(middle) { high = middle } else { low = middle }
+        if enough(middle) {
+            high = middle
+        } else {
+            low = middle
+        }
     }
     Some(high)
 }

@@ -34,20 +34,40 @@ impl Estimate {
     /// A value whose ends may be missing one by one; a part that is not finite is unknown.
     pub fn from_parts(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> Self {
         let finite = |part: Option<f64>| part.filter(|x| x.is_finite());
-        Self { value: finite(value), low: finite(low), high: finite(high) }
+        Self {
+            value: finite(value),
+            low: finite(low),
+            high: finite(high),
+        }
     }
 
     /// The same estimate with its interval cut to what is possible: a share never goes below 0 or above 1.
     pub fn within(self, low: f64, high: f64) -> Self {
         let cut = |end: Option<f64>| end.map(|x| x.clamp(low, high));
-        Self { value: self.value, low: cut(self.low), high: cut(self.high) }
+        Self {
+            value: self.value,
+            low: cut(self.low),
+            high: cut(self.high),
+        }
     }
 
     /// The same estimate with a further, independent error: the arms of both add as the sides of a right angle do.
     pub fn widened(self, below: f64, above: f64) -> Self {
         let Some(value) = self.value else { return self };
-        let low = self.low.map(|low| if below > 0.0 { value - libm::hypot(value - low, below) } else { low });
-        let high = self.high.map(|high| if above > 0.0 { value + libm::hypot(high - value, above) } else { high });
+        let low = self.low.map(|low| {
+            if below > 0.0 {
+                value - libm::hypot(value - low, below)
+            } else {
+                low
+            }
+        });
+        let high = self.high.map(|high| {
+            if above > 0.0 {
+                value + libm::hypot(high - value, above)
+            } else {
+                high
+            }
+        });
         Self { low, high, ..self }
     }
 
@@ -89,13 +109,24 @@ pub fn weighted_mean_interval(values: &[(f64, f64)], level: f64) -> Estimate {
         return Estimate::unknown();
     }
     if values.iter().all(|(_, weight)| *weight == values[0].1) {
-        return mean_interval(&values.iter().map(|(value, _)| *value).collect::<Vec<_>>(), level);
+        return mean_interval(
+            &values.iter().map(|(value, _)| *value).collect::<Vec<_>>(),
+            level,
+        );
     }
-    let mean = values.iter().map(|(value, weight)| value * weight).sum::<f64>() / total;
+    let mean = values
+        .iter()
+        .map(|(value, weight)| value * weight)
+        .sum::<f64>()
+        / total;
     let n = values.iter().filter(|(_, weight)| *weight > 0.0).count() as f64;
     let pull = |(value, weight): &(f64, f64)| weight * (value - mean) / (total - weight);
     let variance = values.iter().map(pull).map(|pull| pull * pull).sum::<f64>() * (n - 1.0) / n;
-    let alike = total * total / values.iter().map(|(_, weight)| weight * weight).sum::<f64>();
+    let alike = total * total
+        / values
+            .iter()
+            .map(|(_, weight)| weight * weight)
+            .sum::<f64>();
     match significance::student_critical(level, alike - 1.0).map(|t| t * variance.sqrt()) {
         Some(half) if half.is_finite() => Estimate::interval(mean, mean - half, mean + half),
         _ => Estimate::point(mean),
@@ -114,10 +145,17 @@ pub fn with_unseen_runs(values: &[(f64, f64)], unseen: (f64, f64), level: f64) -
         return seen;
     };
     let weight = values.iter().map(|(_, weight)| weight).sum::<f64>() / values.len() as f64;
-    let all: Vec<(f64, f64)> = values.iter().copied().chain([(unseen.0, weight), (unseen.1, weight)]).collect();
+    let all: Vec<(f64, f64)> = values
+        .iter()
+        .copied()
+        .chain([(unseen.0, weight), (unseen.1, weight)])
+        .collect();
     let wider = weighted_mean_interval(&all, level);
     // Two that lie within the spread of the others would narrow it.
-    let (low, high) = (wider.low.map(|other| other.min(low)), wider.high.map(|other| other.max(high)));
+    let (low, high) = (
+        wider.low.map(|other| other.min(low)),
+        wider.high.map(|other| other.max(high)),
+    );
     Estimate::from_parts(Some(value), low, high)
 }
 

@@ -7,7 +7,15 @@ use crate::machine::law::TimeLaw;
 use crate::machine::limits;
 
 /// The laws that can be fitted, by their names in the machine file.
-pub const FITTED: [&str; 7] = ["normal", "lognormal", "gamma", "weibull", "exponential", "uniform", "triangular"];
+pub const FITTED: [&str; 7] = [
+    "normal",
+    "lognormal",
+    "gamma",
+    "weibull",
+    "exponential",
+    "uniform",
+    "triangular",
+];
 /// The laws whose ends are fitted to the extreme readings. The theory behind AIC does not reach them, and a machine
 /// must expect times beyond the extremes seen, so they are fitted and judged but never chosen unasked.
 pub const WITH_ENDS: [&str; 2] = ["uniform", "triangular"];
@@ -60,7 +68,12 @@ impl Readings {
             e if e > 0.0 => libm::log(between(law, t - e, t + e) / (2.0 * e)),
             _ => log_density(law, *t),
         };
-        self.timed.iter().map(timed).sum::<f64>() + self.over.iter().map(|t| libm::log(above(law, *t))).sum::<f64>()
+        self.timed.iter().map(timed).sum::<f64>()
+            + self
+                .over
+                .iter()
+                .map(|t| libm::log(above(law, *t)))
+                .sum::<f64>()
     }
 
     /// Share of readings up to `t` that `law` gives, the reading error included.
@@ -69,7 +82,10 @@ impl Readings {
             return below(law, t);
         }
         let spots = NODES.iter().zip(WEIGHTS);
-        spots.map(|(x, w)| w * (below(law, t + x * self.error_s) + below(law, t - x * self.error_s))).sum::<f64>() / 2.0
+        spots
+            .map(|(x, w)| w * (below(law, t + x * self.error_s) + below(law, t - x * self.error_s)))
+            .sum::<f64>()
+            / 2.0
     }
 
     /// Mean and standard deviation as if readings cut short had ended there; where a search begins.
@@ -85,21 +101,41 @@ impl Readings {
     fn without_what_is_negligible(self) -> Self {
         let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
         let negligible = describe::sd(&all).is_some_and(|sd| self.error_s < 1e-3 * sd);
-        Readings { error_s: if negligible { 0.0 } else { self.error_s }, ..self }
+        Readings {
+            error_s: if negligible { 0.0 } else { self.error_s },
+            ..self
+        }
     }
 
     /// The readings as survival analysis takes them.
     pub fn observations(&self) -> Vec<survival::Observation> {
-        let timed = self.timed.iter().map(|&time| survival::Observation { time, event: true });
-        timed.chain(self.over.iter().map(|&time| survival::Observation { time, event: false })).collect()
+        let timed = self
+            .timed
+            .iter()
+            .map(|&time| survival::Observation { time, event: true });
+        timed
+            .chain(
+                self.over
+                    .iter()
+                    .map(|&time| survival::Observation { time, event: false }),
+            )
+            .collect()
     }
 }
 
 /// Gauss and Legendre's eight points on -1 to 1, by halves, and their weights.
-const NODES: [f64; 4] =
-    [0.183_434_642_495_649_8, 0.525_532_409_916_329, 0.796_666_477_413_626_7, 0.960_289_856_497_536_3];
-const WEIGHTS: [f64; 4] =
-    [0.362_683_783_378_362, 0.313_706_645_877_887_27, 0.222_381_034_453_374_48, 0.101_228_536_290_376_26];
+const NODES: [f64; 4] = [
+    0.183_434_642_495_649_8,
+    0.525_532_409_916_329,
+    0.796_666_477_413_626_7,
+    0.960_289_856_497_536_3,
+];
+const WEIGHTS: [f64; 4] = [
+    0.362_683_783_378_362,
+    0.313_706_645_877_887_27,
+    0.222_381_034_453_374_48,
+    0.101_228_536_290_376_26,
+];
 
 /// The law called `name` under which the readings are likeliest.
 ///
@@ -111,17 +147,29 @@ pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
         return None;
     }
     let readings = &readings.clone().without_what_is_negligible();
-    let height = |x: &[f64]| law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law));
+    let height =
+        |x: &[f64]| law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law));
     let (at, height) = search(name, readings, height)?;
     let (law, parameters) = (law(name, &at)?, at.len());
-    Some(Fit { name, law, parameters, log_likelihood: -height, aicc: aicc(-height, parameters, readings.count()) })
+    Some(Fit {
+        name,
+        law,
+        parameters,
+        log_likelihood: -height,
+        aicc: aicc(-height, parameters, readings.count()),
+    })
 }
 
 /// Where `height` is lowest of all places of the law called `name`, and its value there.
-fn search(name: &str, readings: &Readings, height: impl Fn(&[f64]) -> f64) -> Option<(Vec<f64>, f64)> {
+fn search(
+    name: &str,
+    readings: &Readings,
+    height: impl Fn(&[f64]) -> f64,
+) -> Option<(Vec<f64>, f64)> {
     let sizes = first_steps(name, readings.rough()?);
-    let found =
-        starts(name, readings)?.into_iter().filter_map(|start| lowest(&start, &sizes[..start.len()], 1e-6, &height));
+    let found = starts(name, readings)?
+        .into_iter()
+        .filter_map(|start| lowest(&start, &sizes[..start.len()], 1e-6, &height));
     found.min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
@@ -151,24 +199,44 @@ pub fn aicc(log_likelihood: f64, parameters: usize, readings: usize) -> Option<f
 fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
     let exp = |n: usize| Some(libm::exp(x[n])).filter(|e| e.is_finite() && *e > 0.0);
     let law = match name {
-        "normal" => TimeLaw::Normal { mean_s: x[0], sd_s: exp(1)? },
+        "normal" => TimeLaw::Normal {
+            mean_s: x[0],
+            sd_s: exp(1)?,
+        },
         "lognormal" => {
             let sigma = exp(1)?;
             let mean_s = libm::exp(x[0] + sigma * sigma / 2.0);
-            TimeLaw::Lognormal { mean_s, sd_s: mean_s * libm::expm1(sigma * sigma).sqrt() }
+            TimeLaw::Lognormal {
+                mean_s,
+                sd_s: mean_s * libm::expm1(sigma * sigma).sqrt(),
+            }
         }
-        "gamma" => TimeLaw::Gamma { shape: exp(0)?, scale_s: exp(1)? / exp(0)? },
+        "gamma" => TimeLaw::Gamma {
+            shape: exp(0)?,
+            scale_s: exp(1)? / exp(0)?,
+        },
         "weibull" => TimeLaw::Weibull {
             shape: Some(exp(0)?).filter(|shape| (0.05..=10_000.0).contains(shape))?,
             scale_s: exp(1)?,
         },
         "exponential" => TimeLaw::Exponential { mean_s: exp(0)? },
-        "uniform" => TimeLaw::Uniform { low_s: x[0], high_s: x[1] },
-        _ => TimeLaw::Triangular { low_s: x[0], mode_s: x[1], high_s: x[2] },
+        "uniform" => TimeLaw::Uniform {
+            low_s: x[0],
+            high_s: x[1],
+        },
+        _ => TimeLaw::Triangular {
+            low_s: x[0],
+            mode_s: x[1],
+            high_s: x[2],
+        },
     };
     let ordered = match law {
         TimeLaw::Uniform { low_s, high_s } => 0.0 <= low_s && low_s < high_s,
-        TimeLaw::Triangular { low_s, mode_s, high_s } => 0.0 <= low_s && low_s < mode_s && mode_s < high_s,
+        TimeLaw::Triangular {
+            low_s,
+            mode_s,
+            high_s,
+        } => 0.0 <= low_s && low_s < mode_s && mode_s < high_s,
         _ => true,
     };
     (ordered && can_be_written(&law)).then_some(law)
@@ -178,7 +246,9 @@ fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
 fn can_be_written(law: &TimeLaw) -> bool {
     let can = |time_s: f64| (0.0..=limits::LONGEST_TIME_S).contains(&time_s);
     match *law {
-        TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s } => can(mean_s) && can(sd_s),
+        TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s } => {
+            can(mean_s) && can(sd_s)
+        }
         TimeLaw::Gamma { shape, scale_s } => can(shape * scale_s) && can(shape.sqrt() * scale_s),
         TimeLaw::Uniform { high_s, .. } | TimeLaw::Triangular { high_s, .. } => can(high_s),
         TimeLaw::Weibull { scale_s, .. } => can(scale_s) && can(law.typical_s()),
@@ -193,7 +263,10 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
     let log = libm::log;
     let variance = libm::log1p(cv * cv);
     let all = || readings.timed.iter().chain(&readings.over).copied();
-    let (least, most) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
+    let (least, most) = (
+        all().fold(f64::INFINITY, f64::min),
+        all().fold(0.0, f64::max),
+    );
     let (low, high) = ((least - 0.1 * sd).max(least / 2.0), most + 0.1 * sd);
     Some(match name {
         "normal" => vec![vec![mean, log(sd)]],
@@ -204,7 +277,10 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
         // Without anything left open, the likeliest ends are the extremes themselves.
         "uniform" if readings.error_s <= 0.0 && readings.over.is_empty() => vec![vec![least, most]],
         "uniform" => vec![vec![low, high]],
-        _ => [0.15, 0.5, 0.85].into_iter().map(|part| vec![low, low + part * (high - low), high]).collect(),
+        _ => [0.15, 0.5, 0.85]
+            .into_iter()
+            .map(|part| vec![low, low + part * (high - low), high])
+            .collect(),
     })
 }
 
@@ -212,19 +288,33 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
 mod tests {
     use super::*;
 
-    const TIMES: [f64; 12] = [4.8, 5.1, 4.95, 5.3, 5.02, 4.7, 5.6, 5.15, 4.88, 5.05, 5.4, 4.99];
+    const TIMES: [f64; 12] = [
+        4.8, 5.1, 4.95, 5.3, 5.02, 4.7, 5.6, 5.15, 4.88, 5.05, 5.4, 4.99,
+    ];
 
     fn readings(error_s: f64) -> Readings {
-        Readings { timed: TIMES.to_vec(), over: Vec::new(), error_s }
+        Readings {
+            timed: TIMES.to_vec(),
+            over: Vec::new(),
+            error_s,
+        }
     }
 
     #[test]
     fn a_normal_law_has_the_mean_of_the_readings() {
         let fit = fit("normal", &readings(0.0)).expect("a fit");
-        let TimeLaw::Normal { mean_s, sd_s } = fit.law else { panic!("{fit:?}") };
-        let (mean, variance) = (describe::mean(&TIMES).expect("a mean"), describe::variance(&TIMES).expect("one"));
+        let TimeLaw::Normal { mean_s, sd_s } = fit.law else {
+            panic!("{fit:?}")
+        };
+        let (mean, variance) = (
+            describe::mean(&TIMES).expect("a mean"),
+            describe::variance(&TIMES).expect("one"),
+        );
         assert!((mean_s - mean).abs() < 1e-5, "{mean_s} {mean}");
-        assert!((sd_s - (variance * 11.0 / 12.0).sqrt()).abs() < 1e-5, "{sd_s}");
+        assert!(
+            (sd_s - (variance * 11.0 / 12.0).sqrt()).abs() < 1e-5,
+            "{sd_s}"
+        );
     }
 
     /// A reading error explains part of the spread: its own variance is a third of its square.
@@ -235,25 +325,44 @@ mod tests {
             other => panic!("{other:?}"),
         };
         let (plain, cleared) = (sd(0.0), sd(0.2));
-        assert!((plain * plain - cleared * cleared - 0.04 / 3.0).abs() < 0.002, "{plain} {cleared}");
+        assert!(
+            (plain * plain - cleared * cleared - 0.04 / 3.0).abs() < 0.002,
+            "{plain} {cleared}"
+        );
     }
 
     /// Readings from 1.5 s to 17 h, whose likeliest lognormal law has a standard deviation of years; most just under the
     /// longest time and still going then; and readings likeliest under a normal law with its mean below zero.
     #[test]
     fn no_law_is_wider_than_a_machine_file_can_say() {
-        let wild = Readings { timed: vec![1.5, 61_112.0, 120.0], ..Readings::default() };
-        let long = Readings { timed: vec![70_000.0, 84_000.0, 86_000.0], over: vec![86_300.0; 9], error_s: 0.0 };
-        let falling = Readings { timed: vec![0.1, 0.2, 0.3, 0.5, 0.9, 1.6, 2.9], ..Readings::default() };
-        let misread = Readings { error_s: 0.2, ..falling.clone() };
+        let wild = Readings {
+            timed: vec![1.5, 61_112.0, 120.0],
+            ..Readings::default()
+        };
+        let long = Readings {
+            timed: vec![70_000.0, 84_000.0, 86_000.0],
+            over: vec![86_300.0; 9],
+            error_s: 0.0,
+        };
+        let falling = Readings {
+            timed: vec![0.1, 0.2, 0.3, 0.5, 0.9, 1.6, 2.9],
+            ..Readings::default()
+        };
+        let misread = Readings {
+            error_s: 0.2,
+            ..falling.clone()
+        };
         let all = [wild, long, falling, misread];
-        let fits = all.iter().flat_map(|readings| FITTED.into_iter().filter_map(|name| fit(name, readings)));
+        let fits = all
+            .iter()
+            .flat_map(|readings| FITTED.into_iter().filter_map(|name| fit(name, readings)));
         for fit in fits {
             let time = crate::machine::write_law::law(&fit.law);
             let file = format!(
                 "format: 1\nmarbles: {{ count: 1 }}\nstart: a\ncircuit: {{ a: {{ track: {{ time: {time} }}, to: none }} }}"
             );
-            crate::machine::read(&file, &[]).unwrap_or_else(|problems| panic!("{time}: {problems:?}"));
+            crate::machine::read(&file, &[])
+                .unwrap_or_else(|problems| panic!("{time}: {problems:?}"));
         }
     }
 
@@ -262,8 +371,14 @@ mod tests {
     fn a_lognormal_law_is_searched_by_its_logarithms() {
         for (mu, sigma) in [(0.3_f64, 0.4_f64), (-1.0, 1.5), (2.0, 0.05)] {
             let found = law("lognormal", &[mu, libm::log(sigma)]).expect("a law");
-            assert!((below(&found, libm::exp(mu)) - 0.5).abs() < 1e-12, "{found:?}");
-            assert!((below(&found, libm::exp(mu + sigma)) - 0.841_344_746).abs() < 1e-9, "{found:?}");
+            assert!(
+                (below(&found, libm::exp(mu)) - 0.5).abs() < 1e-12,
+                "{found:?}"
+            );
+            assert!(
+                (below(&found, libm::exp(mu + sigma)) - 0.841_344_746).abs() < 1e-9,
+                "{found:?}"
+            );
         }
     }
 
@@ -301,7 +416,10 @@ mod tests {
     fn the_criterion_by_hand() {
         assert_eq!(aicc(-10.0, 2, 11), Some(4.0 + 20.0 + 12.0 / 8.0));
         assert_eq!(aicc(3.0, 3, 5), Some(6.0 - 6.0 + 24.0));
-        assert_eq!([1, 2, 3].map(|readings| aicc(-10.0, 2, readings)), [None; 3]);
+        assert_eq!(
+            [1, 2, 3].map(|readings| aicc(-10.0, 2, readings)),
+            [None; 3]
+        );
         assert_eq!(aicc(f64::NEG_INFINITY, 2, 11), None);
     }
 
@@ -309,7 +427,10 @@ mod tests {
     #[test]
     fn shares_below_are_smeared_by_the_reading_error() {
         let law = TimeLaw::Exponential { mean_s: 2.0 };
-        let misread = Readings { error_s: 0.6, ..Readings::default() };
+        let misread = Readings {
+            error_s: 0.6,
+            ..Readings::default()
+        };
         for t in [0.9, 2.0, 7.5] {
             let exact = 1.0 - libm::exp(-t / 2.0) * libm::sinh(0.3) / 0.3;
             assert!((misread.share_below(&law, t) - exact).abs() < 1e-12, "{t}");
@@ -320,22 +441,51 @@ mod tests {
     /// Exponential readings cut short: total time over the number that ended, a textbook result.
     #[test]
     fn readings_cut_short_lengthen_the_mean() {
-        let readings = Readings { timed: vec![1.0, 2.0, 3.0, 4.0], over: vec![5.0, 5.0], error_s: 0.0 };
-        let TimeLaw::Exponential { mean_s } = fit("exponential", &readings).expect("a fit").law else { panic!() };
+        let readings = Readings {
+            timed: vec![1.0, 2.0, 3.0, 4.0],
+            over: vec![5.0, 5.0],
+            error_s: 0.0,
+        };
+        let TimeLaw::Exponential { mean_s } = fit("exponential", &readings).expect("a fit").law
+        else {
+            panic!()
+        };
         assert!((mean_s - 5.0).abs() < 1e-4, "{mean_s}");
     }
 
     #[test]
     fn a_negligible_reading_error_is_as_good_as_none() {
         for name in FITTED {
-            assert_eq!(fit(name, &readings(1e-7)), fit(name, &readings(0.0)), "{name}");
+            assert_eq!(
+                fit(name, &readings(1e-7)),
+                fit(name, &readings(0.0)),
+                "{name}"
+            );
         }
     }
 
     #[test]
     fn what_cannot_be_fitted_is_unknown() {
-        assert_eq!(fit("normal", &Readings { timed: vec![2.0; 8], ..Readings::default() }), None);
-        assert_eq!(fit("normal", &Readings { timed: vec![2.0, 3.0], ..Readings::default() }), None);
+        assert_eq!(
+            fit(
+                "normal",
+                &Readings {
+                    timed: vec![2.0; 8],
+                    ..Readings::default()
+                }
+            ),
+            None
+        );
+        assert_eq!(
+            fit(
+                "normal",
+                &Readings {
+                    timed: vec![2.0, 3.0],
+                    ..Readings::default()
+                }
+            ),
+            None
+        );
         assert_eq!(fit("samples", &readings(0.0)), None);
         assert_eq!(aicc(-3.0, 2, 3), None);
     }
@@ -344,7 +494,10 @@ mod tests {
     fn every_law_is_fitted_above_its_start() {
         for name in FITTED {
             let fit = fit(name, &readings(0.05)).unwrap_or_else(|| panic!("{name}"));
-            assert!(fit.log_likelihood.is_finite() && fit.aicc.is_some(), "{fit:?}");
+            assert!(
+                fit.log_likelihood.is_finite() && fit.aicc.is_some(),
+                "{fit:?}"
+            );
         }
     }
 
@@ -352,9 +505,19 @@ mod tests {
     /// p-value takes a thousand searches, so that each has to end soon.
     #[test]
     fn a_search_ends_soon_however_little_the_readings_differ() {
-        for (step, error_s) in [1e-3, 1e-5, 1e-7].iter().flat_map(|s| [1e-7, 1e-6, 1e-5, 1e-2].map(|e| (*s, e))) {
-            let timed = (0..20).map(|k| 5.2 + step * (0.1 * f64::from(k * 7 % 13) + f64::from(k % 3))).collect();
-            let readings = Readings { timed, over: Vec::new(), error_s }.without_what_is_negligible();
+        for (step, error_s) in [1e-3, 1e-5, 1e-7]
+            .iter()
+            .flat_map(|s| [1e-7, 1e-6, 1e-5, 1e-2].map(|e| (*s, e)))
+        {
+            let timed = (0..20)
+                .map(|k| 5.2 + step * (0.1 * f64::from(k * 7 % 13) + f64::from(k % 3)))
+                .collect();
+            let readings = Readings {
+                timed,
+                over: Vec::new(),
+                error_s,
+            }
+            .without_what_is_negligible();
             for name in FITTED {
                 let asked = std::cell::Cell::new(0);
                 let height = |x: &[f64]| {
@@ -363,8 +526,15 @@ mod tests {
                 };
                 let found = search(name, &readings, height);
                 let likelihood = found.map(|(_, height)| -height);
-                println!("{name}, {step} s apart, read to {error_s} s: {} places, {likelihood:?}", asked.get());
-                assert!(likelihood.is_some() && asked.get() < 1000, "{name}: {}", asked.get());
+                println!(
+                    "{name}, {step} s apart, read to {error_s} s: {} places, {likelihood:?}",
+                    asked.get()
+                );
+                assert!(
+                    likelihood.is_some() && asked.get() < 1000,
+                    "{name}: {}",
+                    asked.get()
+                );
             }
         }
     }

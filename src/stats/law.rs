@@ -28,16 +28,29 @@ pub fn log_density(law: &TimeLaw, t: f64) -> f64 {
             gamma::large_log_density(shape, t / scale_s) - libm::log(t)
         }
         TimeLaw::Gamma { shape, scale_s } => {
-            (shape - 1.0) * libm::log(t) - t / scale_s - libm::lgamma(shape) - shape * libm::log(scale_s)
+            (shape - 1.0) * libm::log(t)
+                - t / scale_s
+                - libm::lgamma(shape)
+                - shape * libm::log(scale_s)
         }
         TimeLaw::Weibull { shape, scale_s } => {
             let x = libm::log(t / scale_s);
             libm::log(shape / scale_s) + (shape - 1.0) * x - libm::exp(shape * x)
         }
         TimeLaw::Exponential { mean_s } => -t / mean_s - libm::log(mean_s),
-        TimeLaw::Uniform { low_s, high_s } if (low_s..=high_s).contains(&t) => -libm::log(high_s - low_s),
-        TimeLaw::Triangular { low_s, mode_s, high_s } if (low_s..=high_s).contains(&t) => {
-            let leg = if t < mode_s { (t - low_s) / (mode_s - low_s) } else { (high_s - t) / (high_s - mode_s) };
+        TimeLaw::Uniform { low_s, high_s } if (low_s..=high_s).contains(&t) => {
+            -libm::log(high_s - low_s)
+        }
+        TimeLaw::Triangular {
+            low_s,
+            mode_s,
+            high_s,
+        } if (low_s..=high_s).contains(&t) => {
+            let leg = if t < mode_s {
+                (t - low_s) / (mode_s - low_s)
+            } else {
+                (high_s - t) / (high_s - mode_s)
+            };
             libm::log(2.0 * leg / (high_s - low_s))
         }
         _ => f64::NEG_INFINITY,
@@ -58,8 +71,12 @@ pub fn below(law: &TimeLaw, t: f64) -> f64 {
             let (mu, sigma) = log_moments(mean_s, sd_s);
             above_normal((mu - libm::log(t)) / sigma)
         }
-        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => gamma::below(shape, t / scale_s),
-        TimeLaw::Gamma { shape, scale_s } => checked_gamma_lr(shape, t / scale_s).unwrap_or(f64::NAN),
+        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => {
+            gamma::below(shape, t / scale_s)
+        }
+        TimeLaw::Gamma { shape, scale_s } => {
+            checked_gamma_lr(shape, t / scale_s).unwrap_or(f64::NAN)
+        }
         TimeLaw::Weibull { shape, scale_s } => -libm::expm1(-libm::pow(t / scale_s, shape)),
         TimeLaw::Exponential { mean_s } => -libm::expm1(-t / mean_s),
         TimeLaw::Fixed { time_s } => f64::from(u8::from(t >= time_s)),
@@ -76,20 +93,32 @@ pub fn above(law: &TimeLaw, t: f64) -> f64 {
         return 1.0;
     }
     match *law {
-        TimeLaw::Normal { mean_s, sd_s } => above_normal((t - mean_s) / sd_s) / above_normal(-mean_s / sd_s),
+        TimeLaw::Normal { mean_s, sd_s } => {
+            above_normal((t - mean_s) / sd_s) / above_normal(-mean_s / sd_s)
+        }
         TimeLaw::Lognormal { mean_s, sd_s } => {
             let (mu, sigma) = log_moments(mean_s, sd_s);
             above_normal((libm::log(t) - mu) / sigma)
         }
-        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => gamma::large_above(shape, t / scale_s),
-        TimeLaw::Gamma { shape, scale_s } => checked_gamma_ur(shape, t / scale_s).unwrap_or(f64::NAN),
+        TimeLaw::Gamma { shape, scale_s } if shape >= gamma::LARGE => {
+            gamma::large_above(shape, t / scale_s)
+        }
+        TimeLaw::Gamma { shape, scale_s } => {
+            checked_gamma_ur(shape, t / scale_s).unwrap_or(f64::NAN)
+        }
         TimeLaw::Weibull { shape, scale_s } => libm::exp(-libm::pow(t / scale_s, shape)),
         TimeLaw::Exponential { mean_s } => libm::exp(-t / mean_s),
         TimeLaw::Uniform { low_s, high_s } => ((high_s - t) / (high_s - low_s)).clamp(0.0, 1.0),
-        TimeLaw::Triangular { low_s, mode_s, high_s } => match t {
+        TimeLaw::Triangular {
+            low_s,
+            mode_s,
+            high_s,
+        } => match t {
             t if t <= low_s => 1.0,
             t if t >= high_s => 0.0,
-            t if t < mode_s => 1.0 - (t - low_s) * (t - low_s) / ((high_s - low_s) * (mode_s - low_s)),
+            t if t < mode_s => {
+                1.0 - (t - low_s) * (t - low_s) / ((high_s - low_s) * (mode_s - low_s))
+            }
             t => (high_s - t) * (high_s - t) / ((high_s - low_s) * (high_s - mode_s)),
         },
         TimeLaw::Fixed { .. } | TimeLaw::Samples { .. } => 1.0 - below(law, t),
@@ -99,7 +128,11 @@ pub fn above(law: &TimeLaw, t: f64) -> f64 {
 /// Share of times from `from` to `to` seconds, kept exact in both tails.
 pub fn between(law: &TimeLaw, from: f64, to: f64) -> f64 {
     let low = below(law, from);
-    if low < 0.5 { below(law, to) - low } else { above(law, from) - above(law, to) }
+    if low < 0.5 {
+        below(law, to) - low
+    } else {
+        above(law, from) - above(law, to)
+    }
 }
 
 /// Share of a standard normal above `z`.
@@ -125,7 +158,10 @@ mod tests {
         let low = between(&law, 1e-20, 3e-20);
         assert!((low / 2e-20 - 1.0).abs() < 1e-12, "{low}");
         let high = between(&law, 60.0, 61.0);
-        assert!((high / (libm::exp(-60.0) - libm::exp(-61.0)) - 1.0).abs() < 1e-12, "{high}");
+        assert!(
+            (high / (libm::exp(-60.0) - libm::exp(-61.0)) - 1.0).abs() < 1e-12,
+            "{high}"
+        );
     }
 
     #[test]
@@ -137,13 +173,32 @@ mod tests {
 
     fn laws() -> Vec<TimeLaw> {
         vec![
-            TimeLaw::Normal { mean_s: 1.0, sd_s: 0.8 },
-            TimeLaw::Lognormal { mean_s: 3.0, sd_s: 1.0 },
-            TimeLaw::Gamma { shape: 4.0, scale_s: 0.7 },
-            TimeLaw::Weibull { shape: 2.0, scale_s: 3.0 },
+            TimeLaw::Normal {
+                mean_s: 1.0,
+                sd_s: 0.8,
+            },
+            TimeLaw::Lognormal {
+                mean_s: 3.0,
+                sd_s: 1.0,
+            },
+            TimeLaw::Gamma {
+                shape: 4.0,
+                scale_s: 0.7,
+            },
+            TimeLaw::Weibull {
+                shape: 2.0,
+                scale_s: 3.0,
+            },
             TimeLaw::Exponential { mean_s: 2.0 },
-            TimeLaw::Uniform { low_s: 1.0, high_s: 4.0 },
-            TimeLaw::Triangular { low_s: 0.7, mode_s: 2.1, high_s: 4.3 },
+            TimeLaw::Uniform {
+                low_s: 1.0,
+                high_s: 4.0,
+            },
+            TimeLaw::Triangular {
+                low_s: 0.7,
+                mode_s: 2.1,
+                high_s: 4.3,
+            },
         ]
     }
 
@@ -153,8 +208,14 @@ mod tests {
             for t in [0.4, 1.3, 2.6, 3.9] {
                 let slope = between(&law, t - 1e-5, t + 1e-5) / 2e-5;
                 let density = libm::exp(log_density(&law, t));
-                assert!((slope - density).abs() < 1e-6, "{law:?} at {t}: {slope} {density}");
-                assert!((below(&law, t) + above(&law, t) - 1.0).abs() < 1e-12, "{law:?} at {t}");
+                assert!(
+                    (slope - density).abs() < 1e-6,
+                    "{law:?} at {t}: {slope} {density}"
+                );
+                assert!(
+                    (below(&law, t) + above(&law, t) - 1.0).abs() < 1e-12,
+                    "{law:?} at {t}"
+                );
             }
             assert_eq!((below(&law, -1.0), above(&law, -1.0)), (0.0, 1.0));
         }
@@ -165,11 +226,16 @@ mod tests {
         for law in laws().split_off(5) {
             assert_eq!((below(&law, 5.0), above(&law, 5.0)), (1.0, 0.0), "{law:?}");
             assert_eq!((below(&law, 0.5), above(&law, 0.5)), (0.0, 1.0), "{law:?}");
-            assert_eq!((log_density(&law, 0.5), log_density(&law, 5.0)), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+            assert_eq!(
+                (log_density(&law, 0.5), log_density(&law, 5.0)),
+                (f64::NEG_INFINITY, f64::NEG_INFINITY)
+            );
         }
         let fixed = TimeLaw::Fixed { time_s: 2.0 };
         assert_eq!([1.9, 2.0, 2.1].map(|t| below(&fixed, t)), [0.0, 1.0, 1.0]);
-        let samples = TimeLaw::Samples { times_s: vec![1.0, 2.0, 2.0, 5.0] };
+        let samples = TimeLaw::Samples {
+            times_s: vec![1.0, 2.0, 2.0, 5.0],
+        };
         assert_eq!(
             [0.9, 1.0, 2.0, 6.0].map(|t| (below(&samples, t), above(&samples, t))),
             [(0.0, 1.0), (0.25, 0.75), (0.75, 0.25), (1.0, 0.0)]

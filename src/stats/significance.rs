@@ -58,7 +58,10 @@ const MANY_DEGREES_OF_FREEDOM: f64 = 1e4;
 fn student_upper(tail: f64, degrees_of_freedom: f64) -> Option<f64> {
     let student = StudentsT::new(0.0, 1.0, degrees_of_freedom).ok()?;
     if degrees_of_freedom >= MANY_DEGREES_OF_FREEDOM {
-        return Some(fisher_expansion(normal_critical(1.0 - 2.0 * tail)?, degrees_of_freedom));
+        return Some(fisher_expansion(
+            normal_critical(1.0 - 2.0 * tail)?,
+            degrees_of_freedom,
+        ));
     }
     rising_root(|t| -student.sf(t), -tail)
 }

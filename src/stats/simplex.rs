@@ -24,10 +24,22 @@ pub fn lowest(
 
 type Corner = (Vec<f64>, f64);
 
-fn search(start: &[f64], sizes: &[f64], tolerance: f64, function: &impl Fn(&[f64]) -> f64) -> Option<Corner> {
+fn search(
+    start: &[f64],
+    sizes: &[f64],
+    tolerance: f64,
+    function: &impl Fn(&[f64]) -> f64,
+) -> Option<Corner> {
     let corner = |at: Vec<f64>| {
         let height = function(&at);
-        (at, if height.is_nan() { f64::INFINITY } else { height })
+        (
+            at,
+            if height.is_nan() {
+                f64::INFINITY
+            } else {
+                height
+            },
+        )
     };
     let mut simplex = vec![corner(start.to_vec())];
     if !simplex[0].1.is_finite() {
@@ -41,7 +53,11 @@ fn search(start: &[f64], sizes: &[f64], tolerance: f64, function: &impl Fn(&[f64
     let (mut low, mut stalled) = (f64::INFINITY, 0);
     for _ in 0..STEPS {
         simplex.sort_by(|a, b| a.1.total_cmp(&b.1));
-        stalled = if low - simplex[0].1 > level(&simplex, tolerance) { 0 } else { stalled + 1 };
+        stalled = if low - simplex[0].1 > level(&simplex, tolerance) {
+            0
+        } else {
+            stalled + 1
+        };
         low = low.min(simplex[0].1);
         if stalled > STALLED || settled(&simplex, tolerance) {
             break;
@@ -55,7 +71,13 @@ fn search(start: &[f64], sizes: &[f64], tolerance: f64, function: &impl Fn(&[f64
 /// Whether all corners are as high and lie as near as the tolerance asks.
 fn settled(simplex: &[Corner], tolerance: f64) -> bool {
     let (low, high) = (&simplex[0], &simplex[simplex.len() - 1]);
-    let near = |other: &Corner| other.0.iter().zip(&low.0).all(|(a, b)| (a - b).abs() <= tolerance * (1.0 + b.abs()));
+    let near = |other: &Corner| {
+        other
+            .0
+            .iter()
+            .zip(&low.0)
+            .all(|(a, b)| (a - b).abs() <= tolerance * (1.0 + b.abs()))
+    };
     high.1 - low.1 <= level(simplex, tolerance) && simplex.iter().all(near)
 }
 
@@ -67,16 +89,25 @@ fn level(simplex: &[Corner], tolerance: f64) -> f64 {
 /// One step: the highest corner is turned over, stretched or pulled in, or else all corners draw near the lowest.
 fn step(simplex: &mut [Corner], corner: &impl Fn(Vec<f64>) -> Corner) {
     let n = simplex.len() - 1;
-    let middle: Vec<f64> =
-        (0..n).map(|axis| simplex[..n].iter().map(|(at, _)| at[axis]).sum::<f64>() / n as f64).collect();
+    let middle: Vec<f64> = (0..n)
+        .map(|axis| simplex[..n].iter().map(|(at, _)| at[axis]).sum::<f64>() / n as f64)
+        .collect();
     let away = |by: f64| {
-        let at = middle.iter().zip(&simplex[n].0).map(|(m, worst)| m + by * (m - worst)).collect();
+        let at = middle
+            .iter()
+            .zip(&simplex[n].0)
+            .map(|(m, worst)| m + by * (m - worst))
+            .collect();
         corner(at)
     };
     let turned = away(1.0);
     let better = if turned.1 < simplex[0].1 {
         let stretched = away(2.0);
-        if stretched.1 < turned.1 { stretched } else { turned }
+        if stretched.1 < turned.1 {
+            stretched
+        } else {
+            turned
+        }
     } else if turned.1 < simplex[n - 1].1 {
         turned
     } else if turned.1 < simplex[n].1 {
@@ -90,7 +121,14 @@ fn step(simplex: &mut [Corner], corner: &impl Fn(Vec<f64>) -> Corner) {
     }
     let low = simplex[0].0.clone();
     for other in &mut simplex[1..] {
-        *other = corner(other.0.iter().zip(&low).map(|(a, b)| b + (a - b) / 2.0).collect());
+        *other = corner(
+            other
+                .0
+                .iter()
+                .zip(&low)
+                .map(|(a, b)| b + (a - b) / 2.0)
+                .collect(),
+        );
     }
 }
 
@@ -103,7 +141,10 @@ mod tests {
     fn it_finds_the_end_of_a_curved_valley() {
         let valley = |x: &[f64]| 100.0 * (x[1] - x[0] * x[0]).powi(2) + (1.0 - x[0]).powi(2);
         let (at, height) = lowest(&[-1.2, 1.0], &[0.5, 0.5], 1e-8, valley).expect("a start");
-        assert!((at[0] - 1.0).abs() < 1e-6 && (at[1] - 1.0).abs() < 1e-6, "{at:?} {height}");
+        assert!(
+            (at[0] - 1.0).abs() < 1e-6 && (at[1] - 1.0).abs() < 1e-6,
+            "{at:?} {height}"
+        );
     }
 
     #[test]
@@ -128,7 +169,10 @@ mod tests {
             (x[0] - 3.0).powi(2) + (x[1] + 1.0).powi(2) + 1e-6 * noise(x)
         };
         let (at, _) = lowest(&[0.0, 0.0], &[0.5, 0.5], 1e-8, rough).expect("a start");
-        assert!((at[0] - 3.0).abs() < 2e-3 && (at[1] + 1.0).abs() < 2e-3, "{at:?}");
+        assert!(
+            (at[0] - 3.0).abs() < 2e-3 && (at[1] + 1.0).abs() < 2e-3,
+            "{at:?}"
+        );
         assert!(asked.get() < 800, "{}", asked.get());
     }
 }

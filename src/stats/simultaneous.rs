@@ -66,9 +66,15 @@ pub struct DesignPair {
 /// Every pair of designs, each a row of runs on the same random, by the paired t test.
 ///
 /// `None` under two designs, or where some pair cannot be compared (see [`paired_t`]).
-pub fn all_pairs(designs: &[Vec<f64>], level: f64, correction: Correction) -> Option<Vec<DesignPair>> {
+pub fn all_pairs(
+    designs: &[Vec<f64>],
+    level: f64,
+    correction: Correction,
+) -> Option<Vec<DesignPair>> {
     let indices = 0..designs.len();
-    let pairs: Vec<(usize, usize)> = indices.flat_map(|i| (i + 1..designs.len()).map(move |j| (i, j))).collect();
+    let pairs: Vec<(usize, usize)> = indices
+        .flat_map(|i| (i + 1..designs.len()).map(move |j| (i, j)))
+        .collect();
     let pair_level = bonferroni_level(level, pairs.len())?;
     let test = |&(i, j): &(usize, usize)| paired_t(&designs[i], &designs[j], pair_level);
     let tests: Vec<TTest> = pairs.iter().map(test).collect::<Option<_>>()?;
@@ -100,7 +106,9 @@ pub fn clear_lowest(pairs: &[DesignPair]) -> Option<usize> {
 fn clear_extreme(pairs: &[DesignPair], sign: f64) -> Option<usize> {
     let designs = 1 + pairs.iter().map(|p| p.second).max()?;
     let beats_all = |design: usize| {
-        let mut own = pairs.iter().filter(|p| p.first == design || p.second == design);
+        let mut own = pairs
+            .iter()
+            .filter(|p| p.first == design || p.second == design);
         own.all(|pair| {
             let side = if pair.first == design { sign } else { -sign };
             let lead = pair.test.difference.value.map(|d| d * side);

@@ -55,7 +55,10 @@ impl Sample {
             times.sort_by(f64::total_cmp);
             times
         };
-        Some(Self { times: sorted(&|_| true), events: sorted(&|o| o.event) })
+        Some(Self {
+            times: sorted(&|_| true),
+            events: sorted(&|o| o.event),
+        })
     }
 
     fn at_risk(&self, time: f64) -> usize {
@@ -159,7 +162,11 @@ impl SurvivalCurve {
 
     fn nobody_left(&self, level: f64) -> Estimate {
         let runs = self.sample.times.len();
-        if self.sample.events.len() == runs { clopper_pearson(0, runs as u64, level) } else { Estimate::point(0.0) }
+        if self.sample.events.len() == runs {
+            clopper_pearson(0, runs as u64, level)
+        } else {
+            Estimate::point(0.0)
+        }
     }
 }
 
@@ -192,7 +199,11 @@ pub fn log_rank(first: &[Observation], second: &[Observation]) -> Option<Test> {
         }
     }
     let statistic = Some(surplus * surplus / variance).filter(|x| x.is_finite())?;
-    Some(Test { statistic, degrees_of_freedom: 1.0, p: chi_square_p(statistic, 1.0)? })
+    Some(Test {
+        statistic,
+        degrees_of_freedom: 1.0,
+        p: chi_square_p(statistic, 1.0)?,
+    })
 }
 
 /// Events per unit of exposure (jams per hour run) with the exact Poisson interval.
@@ -212,5 +223,9 @@ pub fn event_rate(events: u64, exposure: f64, level: f64) -> Estimate {
     };
     let high = tail(level).and_then(|a| chi_square_quantile(1.0 - a, 2.0 * count + 2.0));
     let per_exposure = |chi_square: f64| chi_square / 2.0 / exposure;
-    Estimate::from_parts(Some(count / exposure), low.map(per_exposure), high.map(per_exposure))
+    Estimate::from_parts(
+        Some(count / exposure),
+        low.map(per_exposure),
+        high.map(per_exposure),
+    )
 }

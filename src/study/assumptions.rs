@@ -80,7 +80,11 @@ pub struct VariantResult {
 impl VariantResult {
     fn of(machine: &Machine, circuit: &Circuit, runs: &[RunFigures]) -> Self {
         let over_runs = OverRuns::new(circuit, runs);
-        let fill = |n: usize| over_runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill)).value;
+        let fill = |n: usize| {
+            over_runs
+                .share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill))
+                .value
+        };
         let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
         let jams = over_runs.jams(8.0);
         let judgement = judge(circuit, &machine.workable, runs, LEVEL);
@@ -105,14 +109,22 @@ impl Moved {
 
     /// By what share the flow moves at most, as far as it moves the same way in every run.
     fn share(&self, from: &VariantResult) -> f64 {
-        let Some(flow) = from.throughput_per_min.filter(|&flow| flow > 0.0) else { return 0.0 };
+        let Some(flow) = from.throughput_per_min.filter(|&flow| flow > 0.0) else {
+            return 0.0;
+        };
         let ends = self.ends().into_iter().filter(|end| end.same_way);
-        ends.map(|end| end.outcome.throughput_per_min.map_or(1.0, |there| (there / flow - 1.0).abs()))
-            .fold(0.0, f64::max)
+        ends.map(|end| {
+            end.outcome
+                .throughput_per_min
+                .map_or(1.0, |there| (there / flow - 1.0).abs())
+        })
+        .fold(0.0, f64::max)
     }
 
     fn turns(&self, from: &VariantResult) -> bool {
-        self.ends().iter().any(|end| end.outcome.works != from.works)
+        self.ends()
+            .iter()
+            .any(|end| end.outcome.works != from.works)
     }
 }
 
@@ -126,12 +138,20 @@ impl TrialRuns {
     fn new(machine: &Machine, circuit: &Circuit, study: &SensitivityEffort) -> Self {
         let runs = repeat(circuit, study.seed, study.runs, study.horizon, || ());
         let flows = runs.iter().map(|run| run.throughput_per_min).collect();
-        TrialRuns { outcome: VariantResult::of(machine, circuit, &runs), flows }
+        TrialRuns {
+            outcome: VariantResult::of(machine, circuit, &runs),
+            flows,
+        }
     }
 
     /// At the end of an assumption's range, against the machine as it stands.
     fn variant(&self, assumption: &Assumption, end: End, from: &TrialRuns) -> Variant {
-        let moves = || self.flows.iter().zip(&from.flows).map(|(there, here)| Some((*there)? - (*here)?));
+        let moves = || {
+            self.flows
+                .iter()
+                .zip(&from.flows)
+                .map(|(there, here)| Some((*there)? - (*here)?))
+        };
         let all = |sign: f64| moves().all(|by| by.is_some_and(|by| by * sign > 0.0));
         Variant {
             value: assumption.what.show(assumption.what.value(end)),
@@ -155,14 +175,23 @@ pub struct SensitivityEffort {
 impl SensitivityEffort {
     /// A few short runs of the seed, no longer than `horizon`: common random numbers for every variant makes them enough.
     pub fn short(seed: u64, horizon: Nanos) -> Self {
-        SensitivityEffort { seed, runs: RUNS, horizon: horizon.min(nanos(HOURS * 3600.0)) }
+        SensitivityEffort {
+            seed,
+            runs: RUNS,
+            horizon: horizon.min(nanos(HOURS * 3600.0)),
+        }
     }
 }
 
 /// Runs the machine with each assumed constant at both ends of its range.
 pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity {
     let variants: Vec<Option<(&Assumption, End)>> = std::iter::once(None)
-        .chain(machine.assumed.iter().flat_map(|a| [Some((a, End::Low)), Some((a, End::High))]))
+        .chain(
+            machine
+                .assumed
+                .iter()
+                .flat_map(|a| [Some((a, End::Low)), Some((a, End::High))]),
+        )
         .collect();
     let sketched = circuit::sketch(machine);
     let tried = |variant: &Option<(&Assumption, End)>| match variant {
@@ -170,7 +199,11 @@ pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity 
         Some((assumption, end)) => {
             let other = assumption.at(machine, *end);
             let floors = assumption.what.touches_floors();
-            let circuit = if floors { circuit::sketch(&other) } else { circuit::sketch_like(&other, &sketched) };
+            let circuit = if floors {
+                circuit::sketch(&other)
+            } else {
+                circuit::sketch_like(&other, &sketched)
+            };
             TrialRuns::new(&other, &circuit, study)
         }
     };
@@ -183,36 +216,66 @@ pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity 
         low: pair[0].variant(assumption, End::Low, base),
         high: pair[1].variant(assumption, End::High, base),
     };
-    let constants: Vec<Moved> = machine.assumed.iter().zip(ends.chunks_exact(2)).map(moved).collect();
+    let constants: Vec<Moved> = machine
+        .assumed
+        .iter()
+        .zip(ends.chunks_exact(2))
+        .map(moved)
+        .collect();
     let as_assumed = base.outcome;
     let rank = |moved: &Moved| (moved.turns(&as_assumed), moved.share(&as_assumed));
     let most = constants.iter().max_by(|a, b| {
         let ((a_turns, a_share), (b_turns, b_share)) = (rank(a), rank(b));
         a_turns.cmp(&b_turns).then(a_share.total_cmp(&b_share))
     });
-    let noticed = if sketched.nodes.iter().any(|plan| plan.looked().is_some()) { NOTICED_LOOKED } else { NOTICED };
-    let matters_most =
-        most.filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= noticed).map(|moved| moved.name);
-    Sensitivity { runs: study.runs, as_assumed, constants, matters_most }
+    let noticed = if sketched.nodes.iter().any(|plan| plan.looked().is_some()) {
+        NOTICED_LOOKED
+    } else {
+        NOTICED
+    };
+    let matters_most = most
+        .filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= noticed)
+        .map(|moved| moved.name);
+    Sensitivity {
+        runs: study.runs,
+        as_assumed,
+        constants,
+        matters_most,
+    }
 }
 
 /// The sentence for a maker; `works` is what the study of the machine itself says, where there is one.
 pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
-    let say =
-        |good: bool, text: String| Finding { about: "machine".to_owned(), good, text: format!("How sure? {text}") };
+    let say = |good: bool, text: String| Finding {
+        about: "machine".to_owned(),
+        good,
+        text: format!("How sure? {text}"),
+    };
     if of.constants.is_empty() {
-        return say(true, "The file leaves no dimension or constant to be assumed.".to_owned());
+        return say(
+            true,
+            "The file leaves no dimension or constant to be assumed.".to_owned(),
+        );
     }
     let open = count(of.constants.len() as u64, "constant");
     let agrees = works.is_none_or(|works| works == of.as_assumed.works);
     let turning = if agrees { turning(of) } else { Vec::new() };
-    let Some(most) = of.constants.iter().find(|moved| Some(moved.name) == of.matters_most) else {
+    let Some(most) = of
+        .constants
+        .iter()
+        .find(|moved| Some(moved.name) == of.matters_most)
+    else {
         return say(
             true,
-            format!("The file leaves {open} to be assumed; none moves the answer noticeably over its range."),
+            format!(
+                "The file leaves {open} to be assumed; none moves the answer noticeably over its range."
+            ),
         );
     };
-    let ends = most.ends().map(|end| format!("{} at {}", flow(&end.outcome), end.value)).join(", ");
+    let ends = most
+        .ends()
+        .map(|end| format!("{} at {}", flow(&end.outcome), end.value))
+        .join(", ");
     let verdict = match (turning.is_empty(), of.as_assumed.works) {
         _ if !agrees => "too few runs to tell whether it would work".to_owned(),
         (true, true) => "it works at either end of each".to_owned(),
@@ -231,25 +294,49 @@ pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
 
 /// The ends of ranges at which the verdict is another.
 fn turning(of: &Sensitivity) -> Vec<String> {
-    let ends = of.constants.iter().flat_map(|moved| moved.ends().map(|end| (moved.name, end)));
+    let ends = of
+        .constants
+        .iter()
+        .flat_map(|moved| moved.ends().map(|end| (moved.name, end)));
     let turned = ends.filter(|(_, end)| end.outcome.works != of.as_assumed.works);
-    turned.map(|(name, end)| format!("{name} {}", end.value)).collect()
+    turned
+        .map(|(name, end)| format!("{name} {}", end.value))
+        .collect()
 }
 
 fn flow(outcome: &VariantResult) -> String {
-    outcome.throughput_per_min.map_or("an unknown number".to_owned(), figure)
+    outcome
+        .throughput_per_min
+        .map_or("an unknown number".to_owned(), figure)
 }
 
 /// Between what flow and least fill lie at all the ends.
 fn spans(of: &Sensitivity) -> String {
     let span = |pick: fn(&VariantResult) -> Option<f64>, say: fn(f64) -> String| {
-        let ends = of.constants.iter().flat_map(Moved::ends).map(|end| &end.outcome);
+        let ends = of
+            .constants
+            .iter()
+            .flat_map(Moved::ends)
+            .map(|end| &end.outcome);
         let all: Vec<f64> = ends.chain([&of.as_assumed]).filter_map(pick).collect();
-        let (low, high) = (all.iter().copied().reduce(f64::min)?, all.iter().copied().reduce(f64::max)?);
-        Some(if say(low) == say(high) { say(low) } else { format!("{} to {}", say(low), say(high)) })
+        let (low, high) = (
+            all.iter().copied().reduce(f64::min)?,
+            all.iter().copied().reduce(f64::max)?,
+        );
+        Some(if say(low) == say(high) {
+            say(low)
+        } else {
+            format!("{} to {}", say(low), say(high))
+        })
     };
-    let flow = span(|o| o.throughput_per_min, figure).map(|span| format!("{span} marbles a minute"));
-    let fill = span(|o| o.least_fill, percent).map(|span| format!("the emptiest wheel {span} full"));
+    let flow =
+        span(|o| o.throughput_per_min, figure).map(|span| format!("{span} marbles a minute"));
+    let fill =
+        span(|o| o.least_fill, percent).map(|span| format!("the emptiest wheel {span} full"));
     let all: Vec<String> = [flow, fill].into_iter().flatten().collect();
-    if all.is_empty() { String::new() } else { format!("{}; ", all.join(", ")) }
+    if all.is_empty() {
+        String::new()
+    } else {
+        format!("{}; ", all.join(", "))
+    }
 }

@@ -54,9 +54,22 @@ struct CauseStudy<'a> {
 
 /// Tries what may limit the flow of `machine` or starve its wheels; `circuit` and `summary` are those of its study.
 /// `None` where the study has no flow.
-pub fn causes(machine: &Machine, circuit: &Circuit, summary: &Summary, study: &SensitivityEffort) -> Option<Causes> {
-    summary.throughput_per_min.value.filter(|&flow| flow > 0.0)?;
-    let question = CauseStudy { machine, circuit, summary, study };
+pub fn causes(
+    machine: &Machine,
+    circuit: &Circuit,
+    summary: &Summary,
+    study: &SensitivityEffort,
+) -> Option<Causes> {
+    summary
+        .throughput_per_min
+        .value
+        .filter(|&flow| flow > 0.0)?;
+    let question = CauseStudy {
+        machine,
+        circuit,
+        summary,
+        study,
+    };
     let base = question.runs(circuit);
     let mut tried = question.all(&base, &question.candidates());
     let mut causes = Causes {
@@ -73,7 +86,13 @@ pub fn causes(machine: &Machine, circuit: &Circuit, summary: &Summary, study: &S
 
 impl CauseStudy<'_> {
     fn runs(&self, circuit: &Circuit) -> Vec<RunFigures> {
-        repeat(circuit, self.study.seed, self.study.runs, self.study.horizon, || ())
+        repeat(
+            circuit,
+            self.study.seed,
+            self.study.runs,
+            self.study.horizon,
+            || (),
+        )
     }
 
     fn all(&self, base: &[RunFigures], tries: &[Try]) -> Vec<Trial> {
@@ -81,7 +100,11 @@ impl CauseStudy<'_> {
     }
 
     fn fill(&self, n: usize) -> Option<f64> {
-        self.summary.wheels.get(&self.circuit.nodes[n].name)?.fill.value
+        self.summary
+            .wheels
+            .get(&self.circuit.nodes[n].name)?
+            .fill
+            .value
     }
 
     fn wheels(&self) -> impl Iterator<Item = usize> {
@@ -91,16 +114,26 @@ impl CauseStudy<'_> {
     /// Wheels whose fill is not good enough.
     fn starved(&self) -> Vec<usize> {
         let least = self.machine.workable.least_fill;
-        self.wheels().filter(|&n| self.fill(n).is_some_and(|fill| fill < least)).collect()
+        self.wheels()
+            .filter(|&n| self.fill(n).is_some_and(|fill| fill < least))
+            .collect()
     }
 
     /// What the study's own figures suggest.
     fn candidates(&self) -> Vec<Try> {
         let starved = self.starved();
-        let loads = if starved.is_empty() { &MORE[..1] } else { &MORE };
+        let loads = if starved.is_empty() {
+            &MORE[..1]
+        } else {
+            &MORE
+        };
         let load = f64::from(self.circuit.marbles);
-        let more =
-            |share: &f64| Try { relief: Relief::Marbles, node: None, from: load, to: load + (share * load).ceil() };
+        let more = |share: &f64| Try {
+            relief: Relief::Marbles,
+            node: None,
+            from: load,
+            to: load + (share * load).ceil(),
+        };
         let mut all: Vec<Try> = loads.iter().map(more).collect();
         all.extend(
             self.wheels()
@@ -116,29 +149,55 @@ impl CauseStudy<'_> {
 
     /// Each wheel that misses without its misses, and all of them together where they are several.
     fn without_misses(&self) -> Vec<Try> {
-        let missed = |n: &usize| self.summary.wheels.get(&self.circuit.nodes[*n].name).and_then(|w| w.missed.value);
-        let missing = self.wheels().filter(|n| missed(n).is_some_and(|missed| missed > 0.0));
+        let missed = |n: &usize| {
+            self.summary
+                .wheels
+                .get(&self.circuit.nodes[*n].name)
+                .and_then(|w| w.missed.value)
+        };
+        let missing = self
+            .wheels()
+            .filter(|n| missed(n).is_some_and(|missed| missed > 0.0));
         let mut all: Vec<Try> = missing.filter_map(|n| self.no_misses(n)).collect();
         if all.len() > 1 {
             let from = all.iter().map(|one| one.from).fold(0.0, f64::max);
-            all.push(Try { relief: Relief::NoMisses, node: None, from, to: 0.0 });
+            all.push(Try {
+                relief: Relief::NoMisses,
+                node: None,
+                from,
+                to: 0.0,
+            });
         }
         all
     }
 
     /// Share of the time with marbles waiting at the exit of `n`.
     fn waiting(&self, n: usize) -> f64 {
-        self.summary.elements.0[n].1.waiting_share.value.unwrap_or(0.0)
+        self.summary.elements.0[n]
+            .1
+            .waiting_share
+            .value
+            .unwrap_or(0.0)
     }
 
     fn feeds_wheel(&self, n: usize) -> bool {
-        self.circuit.nodes[n].ways.iter().any(|way| self.circuit.nodes[way.to].wheel().is_some())
+        self.circuit.nodes[n]
+            .ways
+            .iter()
+            .any(|way| self.circuit.nodes[way.to].wheel().is_some())
     }
 
     /// Whether this wheel is nearly full, or marbles wait before it.
     fn is_busy(&self, wheel: usize) -> bool {
-        let feeds = |n: &usize| self.circuit.nodes[*n].ways.iter().any(|way| way.to == wheel);
-        let kept = (0..self.circuit.nodes.len()).filter(feeds).any(|n| self.waiting(n) >= BUSY);
+        let feeds = |n: &usize| {
+            self.circuit.nodes[*n]
+                .ways
+                .iter()
+                .any(|way| way.to == wheel)
+        };
+        let kept = (0..self.circuit.nodes.len())
+            .filter(feeds)
+            .any(|n| self.waiting(n) >= BUSY);
         kept || self.fill(wheel).is_some_and(|fill| fill >= NEARLY_FULL)
     }
 
@@ -162,34 +221,66 @@ impl CauseStudy<'_> {
             Kind::PocketWheel(wheel) => wheel_rpm(wheel, self.machine),
             _ => 0.0,
         };
-        Try { relief: Relief::WheelSpeed, node: Some(n), from, to: from * share }
+        Try {
+            relief: Relief::WheelSpeed,
+            node: Some(n),
+            from,
+            to: from * share,
+        }
     }
 
     fn no_misses(&self, n: usize) -> Option<Try> {
-        let missing = self.circuit.nodes[n].wheel()?.pick_up.pinched_and_missed().1;
-        Some(Try { relief: Relief::NoMisses, node: Some(n), from: missing, to: 0.0 })
+        let missing = self.circuit.nodes[n]
+            .wheel()?
+            .pick_up
+            .pinched_and_missed()
+            .1;
+        Some(Try {
+            relief: Relief::NoMisses,
+            node: Some(n),
+            from: missing,
+            to: 0.0,
+        })
     }
 
     /// Slower speeds, where misses explain a starved wheel: of the drive, or of the wheel where it has a motor of its own.
     fn slower(&self, causes: &Causes) -> Vec<Try> {
         let least = self.machine.workable.least_fill;
         let culprit = |n: usize| {
-            let trial = causes.misses(&self.circuit.nodes[n].name, self.fill(n).unwrap_or(0.0), least)?;
+            let trial = causes.misses(
+                &self.circuit.nodes[n].name,
+                self.fill(n).unwrap_or(0.0),
+                least,
+            )?;
             let named = trial.element.as_ref();
-            Some(named.and_then(|name| self.wheels().find(|&n| self.circuit.nodes[n].name == *name)).unwrap_or(n))
+            Some(
+                named
+                    .and_then(|name| self.wheels().find(|&n| self.circuit.nodes[n].name == *name))
+                    .unwrap_or(n),
+            )
         };
         let mut fast: Vec<usize> = self.starved().into_iter().filter_map(culprit).collect();
         fast.sort_unstable();
         fast.dedup();
-        let own = |n: &usize| self.circuit.nodes[*n].wheel().is_some_and(|wheel| wheel.drive != 0);
+        let own = |n: &usize| {
+            self.circuit.nodes[*n]
+                .wheel()
+                .is_some_and(|wheel| wheel.drive != 0)
+        };
         let rpm = drive_rpm(self.machine);
-        let drive = |share: f64| Try { relief: Relief::DriveSpeed, node: None, from: rpm, to: rpm * share };
+        let drive = |share: f64| Try {
+            relief: Relief::DriveSpeed,
+            node: None,
+            from: rpm,
+            to: rpm * share,
+        };
         let driven = fast.iter().any(|n| !own(n)).then_some(SLOWER.map(drive));
-        let own = fast
-            .iter()
-            .copied()
-            .filter(own)
-            .flat_map(|n| SLOWER.map(|share| Try { relief: Relief::DriveSpeed, ..self.speed(n, share) }));
+        let own = fast.iter().copied().filter(own).flat_map(|n| {
+            SLOWER.map(|share| Try {
+                relief: Relief::DriveSpeed,
+                ..self.speed(n, share)
+            })
+        });
         driven.into_iter().flatten().chain(own).collect()
     }
 
@@ -199,8 +290,12 @@ impl CauseStudy<'_> {
         match one.relief {
             Relief::Marbles => Change::Load(one.to as u32).on(self.circuit),
             Relief::NoMisses => {
-                let all = self.wheels().filter(|&wheel| one.node.is_none_or(|n| n == wheel));
-                all.fold(self.circuit.clone(), |circuit, wheel| Change::NoMiss(wheel).on(&circuit))
+                let all = self
+                    .wheels()
+                    .filter(|&wheel| one.node.is_none_or(|n| n == wheel));
+                all.fold(self.circuit.clone(), |circuit, wheel| {
+                    Change::NoMiss(wheel).on(&circuit)
+                })
             }
             Relief::Quicker => in_share_of_its_time(self.circuit, n, share),
             Relief::DriveSpeed if one.node.is_none() => {
@@ -212,7 +307,9 @@ impl CauseStudy<'_> {
                 let mut machine = self.machine.clone();
                 if let Kind::PocketWheel(wheel) = &mut machine.elements[n].kind {
                     wheel.turned_by = match wheel.turned_by {
-                        TurnedBy::Drive { ratio } => TurnedBy::Drive { ratio: ratio * share },
+                        TurnedBy::Drive { ratio } => TurnedBy::Drive {
+                            ratio: ratio * share,
+                        },
                         TurnedBy::OwnMotor { .. } => TurnedBy::OwnMotor { rpm: one.to },
                     };
                 }
@@ -225,7 +322,10 @@ impl CauseStudy<'_> {
         let there = self.runs(&self.relieved(one));
         let fill = |n: usize| {
             let of = |run: &RunFigures| run.elements[n].wheel.and_then(|wheel| wheel.fill);
-            let fill = Fill { there: mean_of(&there, &of).within(0.0, 1.0), more: difference(&there, base, &of) };
+            let fill = Fill {
+                there: mean_of(&there, &of).within(0.0, 1.0),
+                more: difference(&there, base, &of),
+            };
             (self.circuit.nodes[n].name.clone(), fill)
         };
         Trial {
@@ -240,7 +340,12 @@ impl CauseStudy<'_> {
 }
 
 fn quicker(n: usize) -> Try {
-    Try { relief: Relief::Quicker, node: Some(n), from: 1.0, to: 1.0 - TENTH }
+    Try {
+        relief: Relief::Quicker,
+        node: Some(n),
+        from: 1.0,
+        to: 1.0 - TENTH,
+    }
 }
 
 /// The circuit in which all that element `n` does takes this share of its time.
@@ -248,7 +353,11 @@ fn in_share_of_its_time(circuit: &Circuit, n: usize, share: f64) -> Circuit {
     let mut circuit = circuit.clone();
     let plan = &mut circuit.nodes[n];
     let less = |time: u64| (time as f64 * share) as u64;
-    plan.travel = plan.travel.iter().map(|draw| draw.scaled(share)).collect::<Vec<Draw>>();
+    plan.travel = plan
+        .travel
+        .iter()
+        .map(|draw| draw.scaled(share))
+        .collect::<Vec<Draw>>();
     plan.advance = less(plan.advance);
     plan.entrance_delay = less(plan.entrance_delay);
     if let Role::Escapement(time) = &plan.role {
@@ -267,9 +376,22 @@ fn mean_of(runs: &[RunFigures], figure: &dyn Fn(&RunFigures) -> Option<f64>) -> 
 }
 
 /// The paired difference; without ends where runs that all differ alike are too few for proof.
-fn difference(there: &[RunFigures], base: &[RunFigures], figure: &dyn Fn(&RunFigures) -> Option<f64>) -> Estimate {
+fn difference(
+    there: &[RunFigures],
+    base: &[RunFigures],
+    figure: &dyn Fn(&RunFigures) -> Option<f64>,
+) -> Estimate {
     let pairs = values(there, figure).zip(values(base, figure));
-    let Some(test) = pairs.and_then(|(there, base)| paired_t(&there, &base, LEVEL)) else { return Estimate::unknown() };
-    let alike = test.statistic.is_none() && test.p > 1.0 - LEVEL && test.difference.value != Some(0.0);
-    if alike { test.difference.value.map_or(Estimate::unknown(), Estimate::point) } else { test.difference }
+    let Some(test) = pairs.and_then(|(there, base)| paired_t(&there, &base, LEVEL)) else {
+        return Estimate::unknown();
+    };
+    let alike =
+        test.statistic.is_none() && test.p > 1.0 - LEVEL && test.difference.value != Some(0.0);
+    if alike {
+        test.difference
+            .value
+            .map_or(Estimate::unknown(), Estimate::point)
+    } else {
+        test.difference
+    }
 }

@@ -57,14 +57,21 @@ const SHOWN_BEST: std::ops::RangeInclusive<u32> = 2..=5;
 impl CloseUp {
     /// The same with the scenes of one kind alone; `None` where there is none.
     pub fn only(self, deed: Deed) -> Option<CloseUp> {
-        let scenes: Vec<Scene> = self.scenes.into_iter().filter(|scene| scene.deed == deed).collect();
+        let scenes: Vec<Scene> = self
+            .scenes
+            .into_iter()
+            .filter(|scene| scene.deed == deed)
+            .collect();
         (!scenes.is_empty()).then_some(CloseUp { scenes, ..self })
     }
 }
 
 /// How a marble wedged, where an incident was a pinch at a wheel that can be looked at, and the look saw one.
 pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
-    if !matches!(incident.kind, IncidentKind::Jam(Cause::Pinch) | IncidentKind::Blockage(Cause::Pinch)) {
+    if !matches!(
+        incident.kind,
+        IncidentKind::Jam(Cause::Pinch) | IncidentKind::Blockage(Cause::Pinch)
+    ) {
         return None;
     }
     close_up(place(machine, incident.node)?).only(Deed::Stalls)
@@ -73,35 +80,69 @@ pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
 /// The place of the element at `n`, if it is a wheel that can be looked at.
 pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
     let element = machine.elements.get(n)?;
-    let model::Kind::PocketWheel(wheel) = &element.kind else { return None };
-    wheel_shape::place(wheel, wheel_rpm(wheel, machine), &Workshop::new(machine, element))
+    let model::Kind::PocketWheel(wheel) = &element.kind else {
+        return None;
+    };
+    wheel_shape::place(
+        wheel,
+        wheel_rpm(wheel, machine),
+        &Workshop::new(machine, element),
+    )
 }
 
 /// Looks for the first pocket of each kind in the loops of a full look; those in which a few marbles wait come first.
 pub fn close_up(place: WheelPlace) -> CloseUp {
     let tasks = Effort::FULL.loops(1);
-    let seen: Vec<(Loop, Option<LoopRecord>)> =
-        tasks.into_par_iter().map(|task| (task, follow(&place, task, Fineness::FINE).ok())).collect();
+    let seen: Vec<(Loop, Option<LoopRecord>)> = tasks
+        .into_par_iter()
+        .map(|task| (task, follow(&place, task, Fineness::FINE).ok()))
+        .collect();
     let met = |seen: &&LoopRecord| seen.passes.iter().filter(|pass| pass.met > 0).count();
-    let pockets = seen.iter().filter_map(|(_, seen)| seen.as_ref()).map(|seen| met(&seen)).sum();
-    let scenes = [Deed::Takes, Deed::Misses, Deed::Stalls].into_iter().filter_map(|deed| scene(&place, deed, &seen));
-    CloseUp { scenes: scenes.collect(), place, pockets }
+    let pockets = seen
+        .iter()
+        .filter_map(|(_, seen)| seen.as_ref())
+        .map(|seen| met(&seen))
+        .sum();
+    let scenes = [Deed::Takes, Deed::Misses, Deed::Stalls]
+        .into_iter()
+        .filter_map(|deed| scene(&place, deed, &seen));
+    CloseUp {
+        scenes: scenes.collect(),
+        place,
+        pockets,
+    }
 }
 
 fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<LoopRecord>)]) -> Option<Scene> {
     let passes = all.iter().flat_map(|(task, seen)| {
         let seen = seen.iter();
-        seen.flat_map(move |seen| seen.passes.iter().map(move |pass| (*task, seen.fineness, pass)))
+        seen.flat_map(move |seen| {
+            seen.passes
+                .iter()
+                .map(move |pass| (*task, seen.fineness, pass))
+        })
     });
-    let such: Vec<(Loop, Fineness, &Pass)> = passes.filter(|(.., pass)| pass.led_s > 0.0 && does(pass, deed)).collect();
-    let best = such.iter().find(|(.., pass)| SHOWN_BEST.contains(&pass.met));
+    let such: Vec<(Loop, Fineness, &Pass)> = passes
+        .filter(|(.., pass)| pass.led_s > 0.0 && does(pass, deed))
+        .collect();
+    let best = such
+        .iter()
+        .find(|(.., pass)| SHOWN_BEST.contains(&pass.met));
     let (task, fineness, pass) = *best.or(such.first())?;
-    let until_s = if deed == Deed::Stalls { pass.judged_s } else { pass.judged_s.min(pass.led_s + AFTER_S) };
+    let until_s = if deed == Deed::Stalls {
+        pass.judged_s
+    } else {
+        pass.judged_s.min(pass.led_s + AFTER_S)
+    };
     let mut stills = watch(place, task, fineness, (pass.led_s - BEFORE_S, until_s));
     if deed == Deed::Stalls {
         stills.truncate(stands(&stills));
     }
-    Some(Scene { deed, led_s: pass.led_s, stills })
+    Some(Scene {
+        deed,
+        led_s: pass.led_s,
+        stills,
+    })
 }
 
 fn does(pass: &Pass, deed: Deed) -> bool {
@@ -116,7 +157,11 @@ fn does(pass: &Pass, deed: Deed) -> bool {
 fn stands(stills: &[Still]) -> usize {
     let mut since = None;
     for (k, still) in stills.iter().enumerate() {
-        since = if still.wheel_speed < STANDS.0 { since.or(Some(still.time_s)) } else { None };
+        since = if still.wheel_speed < STANDS.0 {
+            since.or(Some(still.time_s))
+        } else {
+            None
+        };
         if since.is_some_and(|since| still.time_s - since > STANDS.1) {
             return k;
         }

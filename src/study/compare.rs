@@ -18,7 +18,9 @@ use crate::stats::Estimate;
 use crate::stats::compare::runs_to_settle;
 use crate::stats::describe::{mean, sd};
 use crate::stats::estimate::mean_interval;
-use crate::stats::simultaneous::{Correction, DesignPair, all_pairs, bonferroni_level, clear_highest, clear_lowest};
+use crate::stats::simultaneous::{
+    Correction, DesignPair, all_pairs, bonferroni_level, clear_highest, clear_lowest,
+};
 
 /// Chance with which the runs said to settle a tie do so, if the difference is as it looks.
 pub const POWER: f64 = 0.9;
@@ -110,8 +112,15 @@ impl Comparison {
     /// The designs that beat every other, each with the number of figures in which it does: `flip-gate in 2`.
     pub fn winners(&self) -> Vec<String> {
         let wins = |k: usize| self.figures.iter().filter(|f| f.winner == Some(k)).count();
-        let winners = self.designs.iter().enumerate().map(|(k, design)| (design, wins(k)));
-        winners.filter(|(_, wins)| *wins > 0).map(|(design, wins)| format!("{design} in {wins}")).collect()
+        let winners = self
+            .designs
+            .iter()
+            .enumerate()
+            .map(|(k, design)| (design, wins(k)));
+        winners
+            .filter(|(_, wins)| *wins > 0)
+            .map(|(design, wins)| format!("{design} in {wins}"))
+            .collect()
     }
 
     /// Number of differences that hold together.
@@ -122,8 +131,16 @@ impl Comparison {
 }
 
 /// Runs 0 to `runs - 1` of every design, in that order whatever the number of threads; `done` is called once a run.
-pub fn run_all(designs: &[Design], seed: u64, runs: u32, horizon: Nanos, done: impl Fn() + Sync) -> Vec<DesignRuns> {
-    let singles: Vec<(usize, u32)> = (0..designs.len()).flat_map(|d| (0..runs).map(move |run| (d, run))).collect();
+pub fn run_all(
+    designs: &[Design],
+    seed: u64,
+    runs: u32,
+    horizon: Nanos,
+    done: impl Fn() + Sync,
+) -> Vec<DesignRuns> {
+    let singles: Vec<(usize, u32)> = (0..designs.len())
+        .flat_map(|d| (0..runs).map(move |run| (d, run)))
+        .collect();
     let one = |&(d, run): &(usize, u32)| {
         let circuit = &designs[d].circuit;
         let mut ways = Ways::new(circuit);
@@ -147,13 +164,18 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
     let each = bonferroni_level(level, drafts.len()).unwrap_or(level);
     let runs: Vec<&[RunFigures]> = all.iter().map(|design| design.runs.as_slice()).collect();
     let (first_jams, jams_apart) = first_jams::compare(&runs, level);
-    let judged = |(design, runs): (&Design, &&[RunFigures])| judge(&design.circuit, &design.workable, runs, level);
+    let judged = |(design, runs): (&Design, &&[RunFigures])| {
+        judge(&design.circuit, &design.workable, runs, level)
+    };
     Comparison {
         designs: designs.iter().map(|design| design.name.clone()).collect(),
         judgements: designs.iter().zip(&runs).map(judged).collect(),
         runs: all.first().map_or(0, |design| design.runs.len()),
         level,
-        figures: drafts.into_iter().map(|draft| draft.compared(each, level)).collect(),
+        figures: drafts
+            .into_iter()
+            .map(|draft| draft.compared(each, level))
+            .collect(),
         splitters: common(designs, |plan| plan.ways.len() > 1)
             .iter()
             .map(|name| shared(name, designs, all, level))
@@ -174,8 +196,14 @@ struct FigureSamples {
 impl FigureSamples {
     fn compared(self, each: f64, level: f64) -> Compared {
         let values = self.by_design.iter().map(|runs| {
-            let estimate = runs.as_ref().map_or(Estimate::unknown(), |runs| mean_interval(runs, level));
-            if self.share { estimate.within(0.0, 1.0) } else { estimate.within(0.0, f64::INFINITY) }
+            let estimate = runs
+                .as_ref()
+                .map_or(Estimate::unknown(), |runs| mean_interval(runs, level));
+            if self.share {
+                estimate.within(0.0, 1.0)
+            } else {
+                estimate.within(0.0, f64::INFINITY)
+            }
         });
         let values = values.collect();
         let known: Option<Vec<Vec<f64>>> = self.by_design.into_iter().collect();
@@ -183,7 +211,11 @@ impl FigureSamples {
         let pairs = all_pairs(&rows, each, Correction::Bonferroni).unwrap_or_default();
         let pair_level = bonferroni_level(each, pairs.len()).unwrap_or(each);
         let settled = |pair: &DesignPair| {
-            let gaps: Vec<f64> = rows[pair.first].iter().zip(&rows[pair.second]).map(|(a, b)| a - b).collect();
+            let gaps: Vec<f64> = rows[pair.first]
+                .iter()
+                .zip(&rows[pair.second])
+                .map(|(a, b)| a - b)
+                .collect();
             runs_to_settle(mean(&gaps)?, sd(&gaps)?, pair_level, POWER)
         };
         let settled_by = pairs.iter().map(settled).collect();
@@ -191,39 +223,75 @@ impl FigureSamples {
             Better::More => (clear_highest(&pairs), clear_lowest(&pairs)),
             Better::Less => (clear_lowest(&pairs), clear_highest(&pairs)),
         };
-        Compared { name: self.name, share: self.share, better: self.better, values, pairs, settled_by, winner, loser }
+        Compared {
+            name: self.name,
+            share: self.share,
+            better: self.better,
+            values,
+            pairs,
+            settled_by,
+            winner,
+            loser,
+        }
     }
 }
 
 /// The figures of whole machines.
 fn machine_figures(all: &[DesignRuns], horizon_s: f64) -> Vec<FigureSamples> {
-    let hours = |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| FigureSamples {
-        name,
-        share,
-        better,
-        by_design: all.iter().map(|design| design.runs.iter().map(figure).collect()).collect(),
-    };
+    let hours =
+        |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| FigureSamples {
+            name,
+            share,
+            better,
+            by_design: all
+                .iter()
+                .map(|design| design.runs.iter().map(figure).collect())
+                .collect(),
+        };
     let jams = FigureSamples {
         name: "jams in 8 h".to_owned(),
         share: false,
         better: Better::Less,
         by_design: all.iter().map(|design| jam_rates(&design.runs)).collect(),
     };
-    let waiting = |run: &RunFigures| run.elements.iter().map(|e| e.backlog_mean).sum::<Option<f64>>();
+    let waiting = |run: &RunFigures| {
+        run.elements
+            .iter()
+            .map(|e| e.backlog_mean)
+            .sum::<Option<f64>>()
+    };
     let stopped = |run: &RunFigures| matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
     vec![
-        hours("marbles a minute".to_owned(), &|run| run.throughput_per_min, false, Better::More),
+        hours(
+            "marbles a minute".to_owned(),
+            &|run| run.throughput_per_min,
+            false,
+            Better::More,
+        ),
         hours("lap, s".to_owned(), &|run| run.lap_s, false, Better::Less),
         hours("marbles waiting".to_owned(), &waiting, false, Better::Less),
-        hours("spills in a run".to_owned(), &|run| Some(run.spills() as f64), false, Better::Less),
+        hours(
+            "spills in a run".to_owned(),
+            &|run| Some(run.spills() as f64),
+            false,
+            Better::Less,
+        ),
         jams,
         hours(
-            format!("h to the first jam, up to {}", crate::findings::words::figure(horizon_s / 3600.0)),
+            format!(
+                "h to the first jam, up to {}",
+                crate::findings::words::figure(horizon_s / 3600.0)
+            ),
             &|run| time_to_jam_h(run, horizon_s),
             false,
             Better::More,
         ),
-        hours("runs that stop for good".to_owned(), &|run| Some(f64::from(u8::from(stopped(run)))), true, Better::Less),
+        hours(
+            "runs that stop for good".to_owned(),
+            &|run| Some(f64::from(u8::from(stopped(run)))),
+            true,
+            Better::Less,
+        ),
     ]
 }
 
@@ -242,44 +310,89 @@ fn jam_rates(runs: &[RunFigures]) -> Option<Vec<f64>> {
     let all_time: f64 = runs.iter().map(time).sum();
     let jams: u64 = runs.iter().map(RunFigures::jam_count).sum();
     let (rate, mean_time) = (jams as f64 / all_time, all_time / runs.len() as f64);
-    (all_time > 0.0)
-        .then(|| runs.iter().map(|run| rate + (run.jam_count() as f64 - rate * time(run)) / mean_time).collect())
+    (all_time > 0.0).then(|| {
+        runs.iter()
+            .map(|run| rate + (run.jam_count() as f64 - rate * time(run)) / mean_time)
+            .collect()
+    })
 }
 
 /// The names of elements that all designs have and that are such in each, in the order of the first.
 fn common(designs: &[Design], is: impl Fn(&crate::circuit::plan::Plan) -> bool) -> Vec<String> {
-    let has = |design: &Design, name: &str| design.circuit.nodes.iter().any(|plan| plan.name == name && is(plan));
-    let Some(first) = designs.first() else { return Vec::new() };
-    let names = first.circuit.nodes.iter().filter(|plan| is(plan)).map(|plan| plan.name.clone());
-    names.filter(|name| designs.iter().all(|design| has(design, name))).collect()
+    let has = |design: &Design, name: &str| {
+        design
+            .circuit
+            .nodes
+            .iter()
+            .any(|plan| plan.name == name && is(plan))
+    };
+    let Some(first) = designs.first() else {
+        return Vec::new();
+    };
+    let names = first
+        .circuit
+        .nodes
+        .iter()
+        .filter(|plan| is(plan))
+        .map(|plan| plan.name.clone());
+    names
+        .filter(|name| designs.iter().all(|design| has(design, name)))
+        .collect()
 }
 
 fn index(design: &Design, name: &str) -> Option<usize> {
-    design.circuit.nodes.iter().position(|plan| plan.name == name)
+    design
+        .circuit
+        .nodes
+        .iter()
+        .position(|plan| plan.name == name)
 }
 
 /// The fills of wheels and the backlogs of return floors that all designs have.
 fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
-    let figure =
-        |design: &Design, runs: &DesignRuns, name: &str, figure: &dyn Fn(&RunFigures, usize) -> Option<f64>| {
-            let n = index(design, name)?;
-            runs.runs.iter().map(|run| figure(run, n)).collect()
-        };
-    let draft =
-        |label: String, name: &str, share, better, of: &dyn Fn(&RunFigures, usize) -> Option<f64>| FigureSamples {
-            name: label,
-            share,
-            better,
-            by_design: designs.iter().zip(all).map(|(design, runs)| figure(design, runs, name, of)).collect(),
-        };
+    let figure = |design: &Design,
+                  runs: &DesignRuns,
+                  name: &str,
+                  figure: &dyn Fn(&RunFigures, usize) -> Option<f64>| {
+        let n = index(design, name)?;
+        runs.runs.iter().map(|run| figure(run, n)).collect()
+    };
+    let draft = |label: String,
+                 name: &str,
+                 share,
+                 better,
+                 of: &dyn Fn(&RunFigures, usize) -> Option<f64>| FigureSamples {
+        name: label,
+        share,
+        better,
+        by_design: designs
+            .iter()
+            .zip(all)
+            .map(|(design, runs)| figure(design, runs, name, of))
+            .collect(),
+    };
     let fills = common(designs, |plan| plan.wheel().is_some())
         .into_iter()
-        .map(|name| draft(format!("fill of {name}"), &name, true, Better::More, &|run, n| run.elements[n].wheel?.fill));
-    let floors = common(designs, |plan| plan.kind == "return-floor").into_iter().map(|name| {
-        draft(format!("backlog of {name}, 95 % below"), &name, false, Better::Less, &|run, n| {
-            run.elements[n].backlog_p95
-        })
-    });
+        .map(|name| {
+            draft(
+                format!("fill of {name}"),
+                &name,
+                true,
+                Better::More,
+                &|run, n| run.elements[n].wheel?.fill,
+            )
+        });
+    let floors = common(designs, |plan| plan.kind == "return-floor")
+        .into_iter()
+        .map(|name| {
+            draft(
+                format!("backlog of {name}, 95 % below"),
+                &name,
+                false,
+                Better::Less,
+                &|run, n| run.elements[n].backlog_p95,
+            )
+        });
     fills.chain(floors).collect()
 }
 
@@ -290,29 +403,57 @@ fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples
         let mut add = |label: String, share, figure: &dyn Fn(&Split) -> Option<f64>| {
             let by_design = designs.iter().zip(all).map(|(design, runs)| {
                 let n = index(design, &name)?;
-                runs.splits.iter().map(|splits| figure(splits.iter().find(|split| split.node == n)?)).collect()
+                runs.splits
+                    .iter()
+                    .map(|splits| figure(splits.iter().find(|split| split.node == n)?))
+                    .collect()
             });
-            drafts.push(FigureSamples { name: label, share, better: Better::Less, by_design: by_design.collect() });
+            drafts.push(FigureSamples {
+                name: label,
+                share,
+                better: Better::Less,
+                by_design: by_design.collect(),
+            });
         };
-        add(format!("{name}: busiest less quietest way"), true, &Split::unevenness);
-        add(format!("{name}: longest run on one way"), false, &|split| Some(split.longest as f64));
+        add(
+            format!("{name}: busiest less quietest way"),
+            true,
+            &Split::unevenness,
+        );
+        add(format!("{name}: longest run on one way"), false, &|split| {
+            Some(split.longest as f64)
+        });
     }
     drafts
 }
 
 fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Shared {
-    let mut shared = Shared { name: name.to_owned(), ways: Vec::new(), longest: Vec::new() };
+    let mut shared = Shared {
+        name: name.to_owned(),
+        ways: Vec::new(),
+        longest: Vec::new(),
+    };
     for (design, runs) in designs.iter().zip(all) {
         let n = index(design, name);
-        let splits: Vec<&Split> =
-            runs.splits.iter().filter_map(|splits| splits.iter().find(|split| Some(split.node) == n)).collect();
+        let splits: Vec<&Split> = runs
+            .splits
+            .iter()
+            .filter_map(|splits| splits.iter().find(|split| Some(split.node) == n))
+            .collect();
         let targets = splits.first().map_or(&[][..], |split| split.targets());
         let way = |(k, &to): (usize, &usize)| {
-            let shares: Option<Vec<f64>> = splits.iter().map(|split| Some(split.shares()?[k])).collect();
-            let share = shares.map_or(Estimate::unknown(), |shares| mean_interval(&shares, level).within(0.0, 1.0));
+            let shares: Option<Vec<f64>> = splits
+                .iter()
+                .map(|split| Some(split.shares()?[k]))
+                .collect();
+            let share = shares.map_or(Estimate::unknown(), |shares| {
+                mean_interval(&shares, level).within(0.0, 1.0)
+            });
             (design.circuit.nodes[to].name.clone(), share)
         };
-        shared.ways.push(targets.iter().enumerate().map(way).collect());
+        shared
+            .ways
+            .push(targets.iter().enumerate().map(way).collect());
         let longest: Vec<f64> = splits.iter().map(|split| split.longest as f64).collect();
         shared.longest.push(mean_interval(&longest, level));
     }
@@ -334,7 +475,10 @@ mod tests {
         let mut random = random(seed);
         let mut runs_of = |mean: f64| {
             let mut run = |n| made_up.run(n, |_| mean + 0.05 * normal(&mut random));
-            DesignRuns { runs: (0..runs).map(&mut run).collect(), splits: vec![Vec::new(); runs as usize] }
+            DesignRuns {
+                runs: (0..runs).map(&mut run).collect(),
+                splits: vec![Vec::new(); runs as usize],
+            }
         };
         let all = [runs_of(0.5), runs_of(0.5 + more)];
         compare(&[design("one"), design("other")], &all, 3600.0, 0.95)
@@ -349,8 +493,9 @@ mod tests {
     fn figures_share_the_error_of_a_comparison() {
         let made_up = MadeUp::new(8, "least-fill: 0.4");
         let (studies, runs) = (400, 8);
-        let wrong =
-            (0..studies).filter(|&seed| two(&made_up, 0.0, runs, seed).figures.iter().any(apart)).count() as u64;
+        let wrong = (0..studies)
+            .filter(|&seed| two(&made_up, 0.0, runs, seed).figures.iter().any(apart))
+            .count() as u64;
         println!("{wrong} of {studies} comparisons tell the same design apart");
         assert!(at_most(wrong, studies, 0.05), "{wrong} of {studies}");
     }
@@ -364,9 +509,13 @@ mod tests {
         let sd = 0.05 * std::f64::consts::SQRT_2;
         let looks_right = |figure: &Compared| {
             let test = figure.pairs[0].test;
-            let (Some(gap), Some(t)) = (test.difference.value, test.statistic) else { return false };
+            let (Some(gap), Some(t)) = (test.difference.value, test.statistic) else {
+                return false;
+            };
             let scatter = gap / t * 8f64.sqrt();
-            !apart(figure) && (gap / -0.04 - 1.0).abs() < 0.02 && (scatter.abs() / sd - 1.0).abs() < 0.02
+            !apart(figure)
+                && (gap / -0.04 - 1.0).abs() < 0.02
+                && (scatter.abs() / sd - 1.0).abs() < 0.02
         };
         let runs = undecided
             .flat_map(|comparison| comparison.figures.into_iter().take(8))
@@ -376,12 +525,19 @@ mod tests {
         let studies = 300;
         let found = |seed: u64| {
             let figures = two(&made_up, 0.04, runs as u32, seed).figures;
-            figures.iter().take(8).filter(|figure| apart(figure)).count() as u64
+            figures
+                .iter()
+                .take(8)
+                .filter(|figure| apart(figure))
+                .count() as u64
         };
         let settled: u64 = (0..studies / 8 + 1).map(found).sum();
         let tries = 8 * (studies / 8 + 1);
         println!("{runs} runs settle {settled} of {tries}; {POWER} is promised");
-        assert!(about(settled, tries, POWER), "{runs} runs: {settled} of {tries}");
+        assert!(
+            about(settled, tries, POWER),
+            "{runs} runs: {settled} of {tries}"
+        );
     }
 
     /// Differences that are the same in every run: the sign test decides, and how soon is known beforehand.
@@ -398,8 +554,16 @@ mod tests {
                 runs: (0..runs).map(|n| made_up.run(n, |_| fill)).collect(),
                 splits: vec![Vec::new(); runs as usize],
             };
-            let comparison = compare(&[design("one"), design("other")], &[of(0.996), of(0.0)], 3600.0, 0.95);
-            (apart(&comparison.figures[0]), comparison.figures[0].settled_by[0])
+            let comparison = compare(
+                &[design("one"), design("other")],
+                &[of(0.996), of(0.0)],
+                3600.0,
+                0.95,
+            );
+            (
+                apart(&comparison.figures[0]),
+                comparison.figures[0].settled_by[0],
+            )
         };
         let (decided, settles) = with(8);
         let settles = settles.expect("a number");

@@ -35,23 +35,39 @@ pub struct Apart {
 /// (censored). The test takes the runs of two designs as independent; with common random numbers they are alike rather than
 /// independent, which makes it slower to see a difference, not quicker.
 pub fn compare(designs: &[&[RunFigures]], level: f64) -> (Vec<FirstJams>, Vec<Apart>) {
-    let times: Vec<_> =
-        designs.iter().map(|runs| runs.iter().map(RunFigures::time_to_jam_h).collect::<Vec<_>>()).collect();
+    let times: Vec<_> = designs
+        .iter()
+        .map(|runs| {
+            runs.iter()
+                .map(RunFigures::time_to_jam_h)
+                .collect::<Vec<_>>()
+        })
+        .collect();
     let each = times.iter().map(|times| FirstJams {
         jammed: times.iter().filter(|time| time.event).count(),
         median_h: kaplan_meier(times).map_or(Estimate::unknown(), |curve| curve.median(level)),
     });
-    let couples = (0..times.len()).flat_map(|first| (first + 1..times.len()).map(move |second| (first, second)));
-    let tests: Vec<_> =
-        couples.filter_map(|(first, second)| Some((first, second, log_rank(&times[first], &times[second])?))).collect();
-    let corrected = adjusted_p(&tests.iter().map(|(_, _, test)| test.p).collect::<Vec<_>>(), Correction::Holm);
-    let pairs = tests.iter().zip(corrected).map(|(&(first, second, test), adjusted_p)| Apart {
-        first,
-        second,
-        statistic: test.statistic,
-        adjusted_p,
-        distinct: adjusted_p < 1.0 - level,
-    });
+    let couples = (0..times.len())
+        .flat_map(|first| (first + 1..times.len()).map(move |second| (first, second)));
+    let tests: Vec<_> = couples
+        .filter_map(|(first, second)| {
+            Some((first, second, log_rank(&times[first], &times[second])?))
+        })
+        .collect();
+    let corrected = adjusted_p(
+        &tests.iter().map(|(_, _, test)| test.p).collect::<Vec<_>>(),
+        Correction::Holm,
+    );
+    let pairs = tests
+        .iter()
+        .zip(corrected)
+        .map(|(&(first, second, test), adjusted_p)| Apart {
+            first,
+            second,
+            statistic: test.statistic,
+            adjusted_p,
+            distinct: adjusted_p < 1.0 - level,
+        });
     (each.collect(), pairs.collect())
 }
 
@@ -73,17 +89,33 @@ mod tests {
             let mut random = random(seed);
             let mut run = |mean_h: f64| {
                 let time_s = -3600.0 * mean_h * libm::log(1.0 - share(random.next_u64()));
-                let jam = Jam { node: 1, cause: Cause::Pinch, first: nanos(time_s), count: 1 };
+                let jam = Jam {
+                    node: 1,
+                    cause: Cause::Pinch,
+                    first: nanos(time_s),
+                    count: 1,
+                };
                 let (jams, outcome) = match time_s < 10_800.0 {
                     true => (vec![jam], Outcome::Jammed),
                     false => (Vec::new(), Outcome::Ran),
                 };
-                RunFigures { jams, outcome, end_s: time_s.min(10_800.0), ..base.clone() }
+                RunFigures {
+                    jams,
+                    outcome,
+                    end_s: time_s.min(10_800.0),
+                    ..base.clone()
+                }
             };
-            let all: Vec<Vec<RunFigures>> =
-                means_h.iter().map(|mean_h| (0..runs).map(|_| run(*mean_h)).collect()).collect();
+            let all: Vec<Vec<RunFigures>> = means_h
+                .iter()
+                .map(|mean_h| (0..runs).map(|_| run(*mean_h)).collect())
+                .collect();
             let all: Vec<&[RunFigures]> = all.iter().map(Vec::as_slice).collect();
-            compare(&all, 0.95).1.iter().map(|pair| pair.distinct).collect()
+            compare(&all, 0.95)
+                .1
+                .iter()
+                .map(|pair| pair.distinct)
+                .collect()
         };
         (0..count).map(study).collect()
     }

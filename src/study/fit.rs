@@ -35,16 +35,32 @@ impl TriedLaw {
 /// Every law that could be fitted to the readings of `element`, the most plausible (by AICc) first.
 pub fn compare(element: &str, readings: &Readings, seed: u64) -> Vec<TriedLaw> {
     let fits = FITTED.into_iter().filter_map(|name| fit(name, readings));
-    let mut tried: Vec<TriedLaw> = fits.map(|fit| TriedLaw { p: fit_p(&fit, readings, element, seed), fit }).collect();
-    let order =
-        |tried: &TriedLaw| (tried.fit.aicc.is_none(), tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood));
-    tried.sort_by(|a, b| order(a).0.cmp(&order(b).0).then(order(a).1.total_cmp(&order(b).1)));
+    let mut tried: Vec<TriedLaw> = fits
+        .map(|fit| TriedLaw {
+            p: fit_p(&fit, readings, element, seed),
+            fit,
+        })
+        .collect();
+    let order = |tried: &TriedLaw| {
+        (
+            tried.fit.aicc.is_none(),
+            tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood),
+        )
+    };
+    tried.sort_by(|a, b| {
+        order(a)
+            .0
+            .cmp(&order(b).0)
+            .then(order(a).1.total_cmp(&order(b).1))
+    });
     tried
 }
 
 /// The law to write into the machine file: the most plausible of those that are not refused and have no ends.
 pub fn chosen(tried: &[TriedLaw]) -> Option<&TriedLaw> {
-    tried.iter().find(|tried| tried.open_ended() && !tried.refused())
+    tried
+        .iter()
+        .find(|tried| tried.open_ended() && !tried.refused())
 }
 
 /// How often readings are drawn again for one p-value.
@@ -88,17 +104,40 @@ mod tests {
     use crate::machine::law::TimeLaw;
 
     fn evenly(law: &TimeLaw, n: usize) -> Readings {
-        let timed = (0..n).map(|k| quantile(law, (k as f64 + 0.5) / n as f64)).collect();
-        Readings { timed, ..Readings::default() }
+        let timed = (0..n)
+            .map(|k| quantile(law, (k as f64 + 0.5) / n as f64))
+            .collect();
+        Readings {
+            timed,
+            ..Readings::default()
+        }
     }
 
     #[test]
     fn skewed_readings_are_not_called_normal() {
-        let tried = compare("bell", &evenly(&TimeLaw::Lognormal { mean_s: 5.0, sd_s: 5.0 }, 60), 1);
-        let of = |name: &str| tried.iter().find(|tried| tried.fit.name == name).expect("tried");
+        let tried = compare(
+            "bell",
+            &evenly(
+                &TimeLaw::Lognormal {
+                    mean_s: 5.0,
+                    sd_s: 5.0,
+                },
+                60,
+            ),
+            1,
+        );
+        let of = |name: &str| {
+            tried
+                .iter()
+                .find(|tried| tried.fit.name == name)
+                .expect("tried")
+        };
         assert!(of("normal").refused() && of("exponential").p.is_some());
         assert!(!of("lognormal").refused());
-        assert_eq!(chosen(&tried).map(|tried| tried.fit.name), Some("lognormal"));
+        assert_eq!(
+            chosen(&tried).map(|tried| tried.fit.name),
+            Some("lognormal")
+        );
     }
 
     /// What is seen and what is drawn are alike, so that its rank among them is even: a true law must be refused in at most
@@ -116,13 +155,22 @@ mod tests {
         for level in [0.01, 0.049, 0.05, 0.1, 0.25] {
             let refused = p_values.iter().filter(|p| **p <= level).count() as u64;
             println!("at {level}: {refused} of {studies}");
-            assert!(at_most(refused, studies, level), "at {level}: {refused} of {studies}");
+            assert!(
+                at_most(refused, studies, level),
+                "at {level}: {refused} of {studies}"
+            );
         }
     }
 
     #[test]
     fn the_same_seed_gives_the_same_answer() {
-        let readings = evenly(&TimeLaw::Gamma { shape: 3.0, scale_s: 1.0 }, 12);
+        let readings = evenly(
+            &TimeLaw::Gamma {
+                shape: 3.0,
+                scale_s: 1.0,
+            },
+            12,
+        );
         assert_eq!(compare("bell", &readings, 4), compare("bell", &readings, 4));
     }
 }

@@ -30,7 +30,11 @@ pub fn motor_stop(circuit: &Circuit, study: &SensitivityEffort) -> Option<MotorS
         runs: rests.len(),
         on_start: mean(&|rest| f64::from(rest.at_stop[start])),
         at_rest: mean(&|rest| f64::from(rest.at_rest[start])),
-        at_rest_max: rests.iter().map(|rest| rest.at_rest[start]).max().unwrap_or(0),
+        at_rest_max: rests
+            .iter()
+            .map(|rest| rest.at_rest[start])
+            .max()
+            .unwrap_or(0),
         waiting_above: mean(&|rest| above.iter().map(|&n| f64::from(rest.at_rest[n])).sum()),
         lost: mean(&|rest| rest.lost[start] as f64),
     })
@@ -48,6 +52,14 @@ fn homeward(circuit: &Circuit) -> Vec<usize> {
             }
         }
     }
-    let holds = |n: &usize| matches!(circuit.nodes[*n].role, crate::circuit::plan::Role::TippingCup(_));
-    (0..circuit.nodes.len()).filter(|&n| reaches[n]).filter(|n| !holds(n)).collect()
+    let holds = |n: &usize| {
+        matches!(
+            circuit.nodes[*n].role,
+            crate::circuit::plan::Role::TippingCup(_)
+        )
+    };
+    (0..circuit.nodes.len())
+        .filter(|&n| reaches[n])
+        .filter(|n| !holds(n))
+        .collect()
 }

@@ -33,8 +33,12 @@ pub fn run_until(
     done: impl Fn(u64) + Sync,
     mut take: impl FnMut(RunFigures),
 ) -> Stopped {
-    let rule =
-        StoppingRule { relative_error: relative, level: LEVEL, least_runs: LEAST as usize, most_runs: most as usize };
+    let rule = StoppingRule {
+        relative_error: relative,
+        level: LEVEL,
+        least_runs: LEAST as usize,
+        most_runs: most as usize,
+    };
     let mut figures = main_figures(circuit);
     let mut made = 0;
     loop {
@@ -44,13 +48,22 @@ pub fn run_until(
             take(run);
         });
         made = next;
-        let decided: Vec<Decision> = figures.iter().map(|figure| figure.judged(&rule, made)).collect();
+        let decided: Vec<Decision> = figures
+            .iter()
+            .map(|figure| figure.judged(&rule, made))
+            .collect();
         if decided.contains(&Decision::Continue) && made < most {
             continue;
         }
-        let short = figures.into_iter().zip(decided).filter(|(_, decision)| *decision != Decision::Precise);
+        let short = figures
+            .into_iter()
+            .zip(decided)
+            .filter(|(_, decision)| *decision != Decision::Precise);
         let short: Vec<String> = short.map(|(figure, _)| figure.name).collect();
-        return Stopped { precise: short.is_empty(), short };
+        return Stopped {
+            precise: short.is_empty(),
+            short,
+        };
     }
 }
 
@@ -65,9 +78,18 @@ struct Main {
 
 /// Marbles a minute and every wheel's fill.
 fn main_figures(circuit: &Circuit) -> Vec<Main> {
-    let of = |name: String, wheel| Main { name, wheel, by_run: Some(Vec::new()) };
+    let of = |name: String, wheel| Main {
+        name,
+        wheel,
+        by_run: Some(Vec::new()),
+    };
     let mut all = vec![of("marbles a minute".to_owned(), None)];
-    for (n, plan) in circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some()) {
+    for (n, plan) in circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .filter(|(_, plan)| plan.wheel().is_some())
+    {
         all.push(of(format!("fill of `{}`", plan.name), Some(n)));
     }
     all
@@ -110,8 +132,20 @@ circuit:
   wheel: { pocket-wheel: { pockets: 20, lift: 180 deg }, to: ramp }";
         let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
         let mut runs = Vec::new();
-        let study = Study { seed: 1, horizon: 600_000_000_000 };
-        (run_until(&circuit, &study, (relative, most), |_| {}, |run| runs.push(run)), runs)
+        let study = Study {
+            seed: 1,
+            horizon: 600_000_000_000,
+        };
+        (
+            run_until(
+                &circuit,
+                &study,
+                (relative, most),
+                |_| {},
+                |run| runs.push(run),
+            ),
+            runs,
+        )
     }
 
     #[test]
@@ -119,16 +153,30 @@ circuit:
         let ((coarse, few), (fine, more)) = (stopped(0.1, 400), stopped(0.01, 400));
         assert!(coarse.precise && fine.precise && few.len() < more.len());
         let (short, runs) = stopped(0.001, 30);
-        assert_eq!((runs.len(), short.precise, short.short.len()), (30, false, 2));
+        assert_eq!(
+            (runs.len(), short.precise, short.short.len()),
+            (30, false, 2)
+        );
     }
 
     #[test]
     fn the_precision_asked_for_is_there_when_it_stops_and_not_a_batch_before() {
         let (_, runs) = stopped(0.01, 400);
-        let rule = StoppingRule { relative_error: 0.01, level: LEVEL, least_runs: 1, most_runs: usize::MAX };
-        let rates: Vec<f64> = runs.iter().filter_map(|run| run.throughput_per_min).collect();
+        let rule = StoppingRule {
+            relative_error: 0.01,
+            level: LEVEL,
+            least_runs: 1,
+            most_runs: usize::MAX,
+        };
+        let rates: Vec<f64> = runs
+            .iter()
+            .filter_map(|run| run.throughput_per_min)
+            .collect();
         assert_eq!(rule.judge(&rates), Decision::Precise);
-        let fills: Vec<f64> = runs.iter().filter_map(|run| run.elements[1].wheel?.fill).collect();
+        let fills: Vec<f64> = runs
+            .iter()
+            .filter_map(|run| run.elements[1].wheel?.fill)
+            .collect();
         let before = runs.len() - BATCH as usize;
         let both = [rule.judge(&rates[..before]), rule.judge(&fills[..before])];
         assert!(both.contains(&Decision::Continue));

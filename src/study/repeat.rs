@@ -38,7 +38,12 @@ struct Pace<F> {
 
 impl<F: Fn(u64)> Pace<F> {
     fn new(horizon: Nanos, done: F) -> Self {
-        Pace { done, part: (horizon / PARTS).max(1), text: 0, next: 0 }
+        Pace {
+            done,
+            part: (horizon / PARTS).max(1),
+            text: 0,
+            next: 0,
+        }
     }
 
     #[cold]
@@ -92,7 +97,13 @@ pub fn each(
 }
 
 /// Figures of runs 0 to `runs - 1`, in that order whatever the number of threads. `done` is called once a run.
-pub fn repeat(circuit: &Circuit, seed: u64, runs: u32, horizon: Nanos, done: impl Fn() + Sync) -> Vec<RunFigures> {
+pub fn repeat(
+    circuit: &Circuit,
+    seed: u64,
+    runs: u32,
+    horizon: Nanos,
+    done: impl Fn() + Sync,
+) -> Vec<RunFigures> {
     let one = |run: u32| {
         let figures = run_watched(circuit, seed, run, horizon, &mut ());
         done();
@@ -109,8 +120,10 @@ pub fn repeat_each(
     horizon: Nanos,
     done: impl Fn() + Sync,
 ) -> Vec<Vec<RunFigures>> {
-    let singles: Vec<(&Circuit, u32)> =
-        jobs.iter().flat_map(|(circuit, runs)| runs.clone().map(move |run| (circuit, run))).collect();
+    let singles: Vec<(&Circuit, u32)> = jobs
+        .iter()
+        .flat_map(|(circuit, runs)| runs.clone().map(move |run| (circuit, run)))
+        .collect();
     let one = |&(circuit, run): &(&Circuit, u32)| {
         let figures = run_watched(circuit, seed, run, horizon, &mut ());
         done();
@@ -126,13 +139,25 @@ pub fn repeat_each(
 }
 
 /// Figures of run number `run` while `watcher` sees it.
-pub fn run_watched(circuit: &Circuit, seed: u64, run: u32, horizon: Nanos, watcher: &mut impl Watcher) -> RunFigures {
+pub fn run_watched(
+    circuit: &Circuit,
+    seed: u64,
+    run: u32,
+    horizon: Nanos,
+    watcher: &mut impl Watcher,
+) -> RunFigures {
     let result = simulate(circuit, seed, u64::from(run), horizon, watcher);
     RunFigures::new(u64::from(run), &result)
 }
 
 /// The course of runs 0 to `runs - 1` in so many steps of time; the runs are the same as without watching.
-pub fn courses(circuit: &Circuit, seed: u64, runs: u32, horizon: Nanos, steps: usize) -> Vec<Timeline> {
+pub fn courses(
+    circuit: &Circuit,
+    seed: u64,
+    runs: u32,
+    horizon: Nanos,
+    steps: usize,
+) -> Vec<Timeline> {
     let one = |run: u32| {
         let mut keeper = Timekeeper::new(circuit, horizon, steps);
         let result = simulate(circuit, seed, u64::from(run), horizon, &mut keeper);
@@ -152,12 +177,18 @@ mod tests {
     fn a_long_run_tells_how_far_it_is_and_stays_as_it_was() {
         let file = include_str!("../../scenarios/starter-loop.yaml");
         let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
-        let study = Study { seed: 1, horizon: 8 * 3_600_000_000_000 };
+        let study = Study {
+            seed: 1,
+            horizon: 8 * 3_600_000_000_000,
+        };
         let (text, mut runs) = (Mutex::new(Vec::new()), Vec::new());
         let tell = |parts| text.lock().expect("nobody panicked").push(parts);
         each(&circuit, &study, 0..1, tell, |run| runs.push(run));
         let text = text.into_inner().expect("nobody panicked");
-        assert!(text.len() > 400 && text.iter().all(|parts| *parts < 10), "{text:?}");
+        assert!(
+            text.len() > 400 && text.iter().all(|parts| *parts < 10),
+            "{text:?}"
+        );
         assert_eq!(text.iter().sum::<u64>(), PARTS);
         assert_eq!(runs, repeat(&circuit, study.seed, 1, study.horizon, || ()));
     }
@@ -167,7 +198,16 @@ mod tests {
         let file = include_str!("../../scenarios/starter-loop.yaml");
         let circuit = circuit::circuit(&machine::read(file, &[]).expect("a sound file"));
         let mut numbers = Vec::new();
-        each(&circuit, &Study { seed: 1, horizon: 1_000_000_000 }, 3..700, |_| {}, |run| numbers.push(run.run));
+        each(
+            &circuit,
+            &Study {
+                seed: 1,
+                horizon: 1_000_000_000,
+            },
+            3..700,
+            |_| {},
+            |run| numbers.push(run.run),
+        );
         assert_eq!(numbers, (3..700).collect::<Vec<u64>>());
     }
 }

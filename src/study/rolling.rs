@@ -42,23 +42,39 @@ pub struct LeverArm {
 ///
 /// Source of the interval: Bates & Watts, "Nonlinear Regression Analysis" (1988), chapter 6; from memory.
 pub fn lever_arm(rolls: &[Roll], radius_m: f64, error_s: Option<f64>) -> Option<LeverArm> {
-    let shallowest = rolls.iter().map(|roll| roll.slope_rad).reduce(f64::min).filter(|slope| *slope > 0.0)?;
+    let shallowest = rolls
+        .iter()
+        .map(|roll| roll.slope_rad)
+        .reduce(f64::min)
+        .filter(|slope| *slope > 0.0)?;
     let most = radius_m * libm::tan(shallowest);
     let squares = |lever_m: f64| -> f64 {
         rolls
             .iter()
-            .map(|roll| rolled_s(roll, radius_m, lever_m).map_or(f64::INFINITY, |t| (t - roll.time_s).powi(2)))
+            .map(|roll| {
+                rolled_s(roll, radius_m, lever_m)
+                    .map_or(f64::INFINITY, |t| (t - roll.time_s).powi(2))
+            })
             .sum()
     };
     let best = lowest(&squares, most);
     let least = squares(best);
     let ends = allowed(least, rolls.len(), error_s).map(|allowed| {
-        let low = if squares(0.0) <= allowed { 0.0 } else { crossing(&squares, (0.0, best), allowed) };
+        let low = if squares(0.0) <= allowed {
+            0.0
+        } else {
+            crossing(&squares, (0.0, best), allowed)
+        };
         (low, crossing(&squares, (most, best), allowed))
     });
     Some(LeverArm {
-        lever_m: ends.map_or(Estimate::point(best), |(low, high)| Estimate::interval(best, low, high)),
-        fitted_s: rolls.iter().map(|roll| rolled_s(roll, radius_m, best).unwrap_or(f64::NAN)).collect(),
+        lever_m: ends.map_or(Estimate::point(best), |(low, high)| {
+            Estimate::interval(best, low, high)
+        }),
+        fitted_s: rolls
+            .iter()
+            .map(|roll| rolled_s(roll, radius_m, best).unwrap_or(f64::NAN))
+            .collect(),
         none_found: best <= most * 1e-6,
         per_tenth_degree_m: radius_m * 0.1_f64.to_radians(),
     })
@@ -66,7 +82,10 @@ pub fn lever_arm(rolls: &[Roll], radius_m: f64, error_s: Option<f64>) -> Option<
 
 /// Time of a roll with this lever arm, seconds; `None` where the marble would not keep rolling.
 fn rolled_s(roll: &Roll, radius_m: f64, lever_m: f64) -> Option<f64> {
-    let surface = SurfaceProperties { rolling_lever_m: lever_m, ..SurfaceProperties::WOOD };
+    let surface = SurfaceProperties {
+        rolling_lever_m: lever_m,
+        ..SurfaceProperties::WOOD
+    };
     let a = acceleration(roll.slope_rad, Seat::PLANE, radius_m, &surface);
     (a > 0.0).then(|| time_s(roll.length_m, 0.0, a)).flatten()
 }
@@ -78,7 +97,9 @@ fn allowed(least: f64, rolls: usize, error_s: Option<f64>) -> Option<f64> {
         Some(e) => normal_critical(LEVEL).map(|z| least + z * z * e * e / 3.0),
         None => {
             let free = rolls as f64 - 1.0;
-            student_critical(LEVEL, free).filter(|_| free >= 1.0).map(|t| least * (1.0 + t * t / free))
+            student_critical(LEVEL, free)
+                .filter(|_| free >= 1.0)
+                .map(|t| least * (1.0 + t * t / free))
         }
     }
 }
@@ -86,20 +107,38 @@ fn allowed(least: f64, rolls: usize, error_s: Option<f64>) -> Option<f64> {
 /// Where `squares` is lowest from 0 to `most`: on a grid, then by thirds between the neighbours of its lowest point.
 fn lowest(squares: &impl Fn(f64) -> f64, most: f64) -> f64 {
     let at = |k: usize| most * k as f64 / GRID as f64;
-    let first = (0..GRID).min_by(|&a, &b| squares(at(a)).total_cmp(&squares(at(b)))).unwrap_or(0);
+    let first = (0..GRID)
+        .min_by(|&a, &b| squares(at(a)).total_cmp(&squares(at(b))))
+        .unwrap_or(0);
     let (mut low, mut high) = (at(first.saturating_sub(1)), at(first + 1));
     for _ in 0..120 {
         let (a, b) = (low + (high - low) / 3.0, high - (high - low) / 3.0);
-        if squares(a) <= squares(b) { high = b } else { low = a }
+        if squares(a) <= squares(b) {
+            high = b
+        } else {
+            low = a
+        }
     }
-    if squares(0.0) <= squares(low) && first <= 1 { 0.0 } else { (low + high) / 2.0 }
+    if squares(0.0) <= squares(low) && first <= 1 {
+        0.0
+    } else {
+        (low + high) / 2.0
+    }
 }
 
 /// Where between `outside` and `inside` the sum of squares comes down to `allowed`.
-fn crossing(squares: &impl Fn(f64) -> f64, (mut outside, mut inside): (f64, f64), allowed: f64) -> f64 {
+fn crossing(
+    squares: &impl Fn(f64) -> f64,
+    (mut outside, mut inside): (f64, f64),
+    allowed: f64,
+) -> f64 {
     for _ in 0..100 {
         let middle = (outside + inside) / 2.0;
-        if squares(middle) <= allowed { inside = middle } else { outside = middle }
+        if squares(middle) <= allowed {
+            inside = middle
+        } else {
+            outside = middle
+        }
     }
     inside
 }
@@ -111,32 +150,67 @@ mod tests {
     /// By hand: a = (5/7) g (sin t - (b/R) cos t), t = sqrt(2 L / a).
     fn by_hand(length_m: f64, degrees: f64, lever_m: f64) -> Roll {
         let slope_rad = degrees.to_radians();
-        let a = 5.0 / 7.0 * 9.80665 * (libm::sin(slope_rad) - lever_m / 0.008 * libm::cos(slope_rad));
-        Roll { length_m, slope_rad, time_s: (2.0 * length_m / a).sqrt() }
+        let a =
+            5.0 / 7.0 * 9.80665 * (libm::sin(slope_rad) - lever_m / 0.008 * libm::cos(slope_rad));
+        Roll {
+            length_m,
+            slope_rad,
+            time_s: (2.0 * length_m / a).sqrt(),
+        }
     }
 
     #[test]
     fn times_of_a_known_marble_give_its_lever_arm_back() {
-        let rolls = [by_hand(0.6, 2.0, 5e-5), by_hand(0.6, 3.0, 5e-5), by_hand(0.9, 4.0, 5e-5)];
+        let rolls = [
+            by_hand(0.6, 2.0, 5e-5),
+            by_hand(0.6, 3.0, 5e-5),
+            by_hand(0.9, 4.0, 5e-5),
+        ];
         let found = lever_arm(&rolls, 0.008, Some(0.02)).expect("rolls");
         let lever = found.lever_m;
         assert!((lever.value.expect("one") - 5e-5).abs() < 1e-9, "{lever:?}");
-        assert!(lever.low.expect("low") < 5e-5 && lever.high.expect("high") > 5e-5 && !found.none_found);
+        assert!(
+            lever.low.expect("low") < 5e-5 && lever.high.expect("high") > 5e-5 && !found.none_found
+        );
     }
 
     #[test]
     fn one_roll_has_no_interval_unless_its_error_is_known() {
         let roll = [by_hand(0.6, 3.0, 4e-5)];
-        assert_eq!(lever_arm(&roll, 0.008, None).expect("a roll").lever_m.half_width(), None);
-        assert!(lever_arm(&roll, 0.008, Some(0.05)).expect("a roll").lever_m.half_width().is_some());
+        assert_eq!(
+            lever_arm(&roll, 0.008, None)
+                .expect("a roll")
+                .lever_m
+                .half_width(),
+            None
+        );
+        assert!(
+            lever_arm(&roll, 0.008, Some(0.05))
+                .expect("a roll")
+                .lever_m
+                .half_width()
+                .is_some()
+        );
         assert_eq!(lever_arm(&[], 0.008, None), None);
     }
 
     #[test]
     fn a_marble_faster_than_physics_allows_is_noticed() {
         let fast = by_hand(0.6, 3.0, 0.0);
-        let rolls = [Roll { time_s: fast.time_s * 0.97, ..fast }, Roll { time_s: fast.time_s * 0.96, ..fast }];
+        let rolls = [
+            Roll {
+                time_s: fast.time_s * 0.97,
+                ..fast
+            },
+            Roll {
+                time_s: fast.time_s * 0.96,
+                ..fast
+            },
+        ];
         let found = lever_arm(&rolls, 0.008, None).expect("rolls");
-        assert!(found.none_found && found.lever_m.value == Some(0.0), "{found:?}");
+        assert!(
+            found.none_found && found.lever_m.value == Some(0.0),
+            "{found:?}"
+        );
     }
 }

@@ -10,7 +10,9 @@ use crate::machine::starter::Choices;
 use crate::machine::{self, Machine};
 
 /// Loads tried, one after the other.
-const LOADS: [u32; 18] = [8, 10, 12, 14, 16, 18, 20, 23, 26, 30, 34, 38, 43, 48, 54, 62, 70, 80];
+const LOADS: [u32; 18] = [
+    8, 10, 12, 14, 16, 18, 20, 23, 26, 30, 34, 38, 43, 48, 54, 62, 70, 80,
+];
 /// Speeds tried, as shares of the usual.
 const PACES: [f64; 4] = [1.0, 0.8, 0.65, 0.5];
 const RUNS: u32 = 6;
@@ -19,7 +21,8 @@ const RUN_S: f64 = 1_200.0;
 /// The least of a few loads that works, and the one after it if that works too, so that a few marbles may go astray.
 /// `None` where none works.
 pub fn load(choices: &Choices) -> Option<u32> {
-    let works = |load: u32| machine::read(&choices.text(load), &[]).is_ok_and(|machine| workable(&machine));
+    let works =
+        |load: u32| machine::read(&choices.text(load), &[]).is_ok_and(|machine| workable(&machine));
     let least = LOADS.iter().position(|load| works(*load))?;
     let more = LOADS.get(least + 1).copied().filter(|load| works(*load));
     Some(more.unwrap_or(LOADS[least]))
@@ -29,14 +32,21 @@ pub fn load(choices: &Choices) -> Option<u32> {
 /// tried has such a load, the fastest that works as assumed. `None` where none works.
 pub fn settled(choices: &Choices) -> Option<(Choices, u32)> {
     let mut found = PACES.iter().filter_map(|&pace| {
-        let slowed = Choices { pace, ..choices.clone() };
+        let slowed = Choices {
+            pace,
+            ..choices.clone()
+        };
         load(&slowed).map(|load| (slowed, load))
     });
     let first = found.next()?;
     let sturdy = |(choices, load): &(Choices, u32)| {
         machine::read(&choices.text(*load), &[]).is_ok_and(|machine| works_at_all_ends(&machine))
     };
-    if sturdy(&first) { Some(first) } else { found.find(sturdy).or(Some(first)) }
+    if sturdy(&first) {
+        Some(first)
+    } else {
+        found.find(sturdy).or(Some(first))
+    }
 }
 
 /// Whether the machine works whatever is assumed, by the same few runs as its bench sheet.

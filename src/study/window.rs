@@ -98,9 +98,13 @@ pub struct Window {
 /// The most marbles worth searching: as many as the circuit has room for, or four times its load (at least 100) where an
 /// element has room for any number; never more than a thousand.
 pub fn most_searched(circuit: &Circuit) -> u32 {
-    let room: Option<u32> =
-        circuit.nodes.iter().map(|plan| plan.places()).try_fold(0u32, |sum, places| Some(sum.saturating_add(places?)));
-    room.unwrap_or((4 * circuit.marbles).max(100)).clamp(1, MOST_SEARCHED)
+    let room: Option<u32> = circuit
+        .nodes
+        .iter()
+        .map(|plan| plan.places())
+        .try_fold(0u32, |sum, places| Some(sum.saturating_add(places?)));
+    room.unwrap_or((4 * circuit.marbles).max(100))
+        .clamp(1, MOST_SEARCHED)
 }
 
 impl Search {
@@ -114,11 +118,29 @@ impl Search {
     ) -> Window {
         let made = |jobs: &[(u32, Range<u32>)]| {
             planned(jobs.iter().map(|(_, runs)| runs.len() as u64).sum());
-            let of =
-                |(marbles, runs): &(u32, Range<u32>)| (Circuit { marbles: *marbles, ..circuit.clone() }, runs.clone());
-            repeat_each(&jobs.iter().map(of).collect::<Vec<_>>(), self.seed, self.horizon, &done)
+            let of = |(marbles, runs): &(u32, Range<u32>)| {
+                (
+                    Circuit {
+                        marbles: *marbles,
+                        ..circuit.clone()
+                    },
+                    runs.clone(),
+                )
+            };
+            repeat_each(
+                &jobs.iter().map(of).collect::<Vec<_>>(),
+                self.seed,
+                self.horizon,
+                &done,
+            )
         };
-        self.search((&|runs, level| judge_all(circuit, workable, runs, level), circuit.start), &made)
+        self.search(
+            (
+                &|runs, level| judge_all(circuit, workable, runs, level),
+                circuit.start,
+            ),
+            &made,
+        )
     }
 
     /// The search, whoever makes the runs of each load and whatever judges them.
@@ -129,9 +151,22 @@ impl Search {
             for marbles in wanted {
                 let at = tried.partition_point(|load| load.marbles < marbles);
                 let runs = Runs::new(start);
-                tried.insert(at, TriedLoad { marbles, judgement: judged(&runs, 1.0), runs, looks: 0 });
+                tried.insert(
+                    at,
+                    TriedLoad {
+                        marbles,
+                        judgement: judged(&runs, 1.0),
+                        runs,
+                        looks: 0,
+                    },
+                );
             }
-            let Some(fewest) = tried.iter().filter(|load| self.is_due(load)).map(|load| load.looks).min() else {
+            let Some(fewest) = tried
+                .iter()
+                .filter(|load| self.is_due(load))
+                .map(|load| load.looks)
+                .min()
+            else {
                 break;
             };
             self.look(&mut tried, fewest, judged, made);
@@ -139,7 +174,12 @@ impl Search {
         }
         let runs = tried.iter().map(|load| load.runs.count() as u64).sum();
         let (least, most) = (self.least(&tried), self.most(&tried));
-        Window { tried, least, most, runs }
+        Window {
+            tried,
+            least,
+            most,
+            runs,
+        }
     }
 
     /// The fewest runs of a load that can show it to work.
@@ -156,7 +196,10 @@ impl Search {
     fn next_look(&self, looks: usize) -> (u32, f64) {
         let (share, error) = LOOKS[looks];
         let runs = (f64::from(self.runs) * share).round() as u32;
-        (runs.max(FIRST_RUNS).min(self.runs), 1.0 - error * self.load_error())
+        (
+            runs.max(FIRST_RUNS).min(self.runs),
+            1.0 - error * self.load_error(),
+        )
     }
 
     fn is_due(&self, load: &TriedLoad) -> bool {
@@ -169,7 +212,11 @@ impl Search {
         let fine = self.to - self.from < ALL_TRIED;
         while next < self.to {
             all.push(next);
-            next = if fine { next + 1 } else { (next + 1).max((f64::from(next) * COARSE).round() as u32) };
+            next = if fine {
+                next + 1
+            } else {
+                (next + 1).max((f64::from(next) * COARSE).round() as u32)
+            };
         }
         all.push(self.to);
         all
@@ -178,15 +225,22 @@ impl Search {
     /// Gives every load that is due its next look, if it has had the fewest so far.
     fn look(&self, tried: &mut [TriedLoad], fewest: usize, judged: &Judge, made: &Make) {
         let (runs, level) = self.next_look(fewest);
-        let mut due: Vec<&mut TriedLoad> =
-            tried.iter_mut().filter(|load| load.looks == fewest && self.is_due(load)).collect();
+        let mut due: Vec<&mut TriedLoad> = tried
+            .iter_mut()
+            .filter(|load| load.looks == fewest && self.is_due(load))
+            .collect();
         let part = |n: usize, from: u32| (n, from..from.saturating_add(PART).min(runs));
         let of = |(n, load): (usize, &&mut TriedLoad)| {
-            (load.runs.count() as u32..runs).step_by(PART as usize).map(move |from| part(n, from))
+            (load.runs.count() as u32..runs)
+                .step_by(PART as usize)
+                .map(move |from| part(n, from))
         };
         let parts: Vec<(usize, Range<u32>)> = due.iter().enumerate().flat_map(of).collect();
         for together in parts.chunks(TOGETHER) {
-            let jobs: Vec<_> = together.iter().map(|(n, runs)| (due[*n].marbles, runs.clone())).collect();
+            let jobs: Vec<_> = together
+                .iter()
+                .map(|(n, runs)| (due[*n].marbles, runs.clone()))
+                .collect();
             for ((n, _), more) in together.iter().zip(made(&jobs)) {
                 due[*n].runs.extend(more);
             }
@@ -202,30 +256,65 @@ impl Search {
     fn between_unlike(&self, tried: &[TriedLoad]) -> Vec<u32> {
         let unlike = |a: &TriedLoad, b: &TriedLoad| {
             let done = !self.is_due(a) && !self.is_due(b);
-            picture(&a.judgement) != picture(&b.judgement) || (done && a.judgement.verdict() != b.judgement.verdict())
+            picture(&a.judgement) != picture(&b.judgement)
+                || (done && a.judgement.verdict() != b.judgement.verdict())
         };
-        let pairs = tried.windows(2).filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
+        let pairs = tried
+            .windows(2)
+            .filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
         let unlike = pairs.filter(|pair| unlike(&pair[0], &pair[1]));
-        unlike.map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2).collect()
+        unlike
+            .map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2)
+            .collect()
     }
 
     fn least(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
-        let first_sure = tried.iter().position(|load| load.judgement.verdict() == Verdict::Met)?;
-        let broken = tried.iter().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
-        let low = if broken == 0 { self.from } else { tried[broken - 1].marbles + 1 };
-        let value = tried[broken..=first_sure].iter().find(|load| load.judgement.likely());
+        let first_sure = tried
+            .iter()
+            .position(|load| load.judgement.verdict() == Verdict::Met)?;
+        let broken = tried
+            .iter()
+            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
+            .count();
+        let low = if broken == 0 {
+            self.from
+        } else {
+            tried[broken - 1].marbles + 1
+        };
+        let value = tried[broken..=first_sure]
+            .iter()
+            .find(|load| load.judgement.likely());
         let high = tried[first_sure].marbles;
-        Some(WindowEdge { value: value.map_or(high, |load| load.marbles), low, high, open: broken == 0 })
+        Some(WindowEdge {
+            value: value.map_or(high, |load| load.marbles),
+            low,
+            high,
+            open: broken == 0,
+        })
     }
 
     fn most(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
-        let last_sure = tried.iter().rposition(|load| load.judgement.verdict() == Verdict::Met)?;
-        let broken = tried.iter().rev().take_while(|load| load.judgement.verdict() == Verdict::Broken).count();
+        let last_sure = tried
+            .iter()
+            .rposition(|load| load.judgement.verdict() == Verdict::Met)?;
+        let broken = tried
+            .iter()
+            .rev()
+            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
+            .count();
         let kept = tried.len() - broken;
         let high = tried.get(kept).map_or(self.to, |load| load.marbles - 1);
-        let value = tried[last_sure..kept].iter().rev().find(|load| load.judgement.likely());
+        let value = tried[last_sure..kept]
+            .iter()
+            .rev()
+            .find(|load| load.judgement.likely());
         let low = tried[last_sure].marbles;
-        Some(WindowEdge { value: value.map_or(low, |load| load.marbles), low, high, open: broken == 0 })
+        Some(WindowEdge {
+            value: value.map_or(low, |load| load.marbles),
+            low,
+            high,
+            open: broken == 0,
+        })
     }
 }
 
@@ -245,17 +334,27 @@ impl Window {
     /// Loads strictly inside the window, between loads that work, of which the runs show `verdict`; neighbours among the
     /// loads tried are reported together, as the first and the last of them.
     pub fn inside(&self, verdict: Verdict) -> Vec<(u32, u32)> {
-        let (Some(least), Some(most)) = (self.least, self.most) else { return Vec::new() };
-        let inner = self.tried.iter().filter(|load| least.high < load.marbles && load.marbles < most.low);
+        let (Some(least), Some(most)) = (self.least, self.most) else {
+            return Vec::new();
+        };
+        let inner = self
+            .tried
+            .iter()
+            .filter(|load| least.high < load.marbles && load.marbles < most.low);
         let inner: Vec<&TriedLoad> = inner.collect();
         let groups = inner.chunk_by(|a, b| a.judgement.verdict() == b.judgement.verdict());
         let such = groups.filter(|group| group[0].judgement.verdict() == verdict);
-        such.map(|group| (group[0].marbles, group[group.len() - 1].marbles)).collect()
+        such.map(|group| (group[0].marbles, group[group.len() - 1].marbles))
+            .collect()
     }
 
     /// The loads that may work, where none is shown to.
     pub fn likely(&self) -> Vec<u32> {
-        self.tried.iter().filter(|load| load.judgement.likely()).map(|load| load.marbles).collect()
+        self.tried
+            .iter()
+            .filter(|load| load.judgement.likely())
+            .map(|load| load.marbles)
+            .collect()
     }
 }
 
@@ -274,7 +373,14 @@ mod tests {
     use crate::machine::model::Unset;
     use crate::stats::Estimate;
 
-    const SEARCH: Search = Search { from: 1, to: 20, runs: 200, seed: 1, horizon: 1, error: 0.05 };
+    const SEARCH: Search = Search {
+        from: 1,
+        to: 20,
+        runs: 200,
+        seed: 1,
+        horizon: 1,
+        error: 0.05,
+    };
 
     /// Loads from 1 up with these verdicts: `+` met, `-` broken, `?` unsure but likely, `~` unsure and unlikely, ` ` not tried.
     fn window(verdicts: &str) -> Window {
@@ -296,15 +402,26 @@ mod tests {
             };
             TriedLoad {
                 marbles: n as u32 + 1,
-                judgement: Judgement { results: vec![result] },
+                judgement: Judgement {
+                    results: vec![result],
+                },
                 runs: Runs::new(0),
                 looks: 3,
             }
         };
-        let tried: Vec<TriedLoad> =
-            verdicts.chars().enumerate().filter(|(_, letter)| *letter != ' ').map(load).collect();
+        let tried: Vec<TriedLoad> = verdicts
+            .chars()
+            .enumerate()
+            .filter(|(_, letter)| *letter != ' ')
+            .map(load)
+            .collect();
         let (least, most) = (SEARCH.least(&tried), SEARCH.most(&tried));
-        Window { tried, least, most, runs: 0 }
+        Window {
+            tried,
+            least,
+            most,
+            runs: 0,
+        }
     }
 
     fn ends(edge: Option<WindowEdge>) -> Option<(u32, u32, u32, bool)> {
@@ -316,7 +433,13 @@ mod tests {
         let found = window("--~?+++??~--        ");
         assert_eq!(ends(found.least), Some((3, 4, 5, false)));
         assert_eq!(ends(found.most), Some((7, 9, 10, false)));
-        assert_eq!((found.below().map(|l| l.marbles), found.above().map(|l| l.marbles)), (Some(2), Some(11)));
+        assert_eq!(
+            (
+                found.below().map(|l| l.marbles),
+                found.above().map(|l| l.marbles)
+            ),
+            (Some(2), Some(11))
+        );
     }
 
     #[test]
@@ -331,13 +454,19 @@ mod tests {
         let found = window("-++--+~++-          ");
         assert_eq!(ends(found.least), Some((2, 2, 2, false)));
         assert_eq!(ends(found.most), Some((9, 9, 9, false)));
-        assert_eq!((found.inside(Verdict::Broken), found.inside(Verdict::Unsure)), (vec![(4, 5)], vec![(7, 7)]));
+        assert_eq!(
+            (found.inside(Verdict::Broken), found.inside(Verdict::Unsure)),
+            (vec![(4, 5)], vec![(7, 7)])
+        );
     }
 
     #[test]
     fn a_search_that_meets_no_edge_says_so_and_one_that_finds_nothing_has_none() {
         let found = window("++++++++++++++++++++");
-        assert_eq!((ends(found.least), ends(found.most)), (Some((1, 1, 1, true)), Some((20, 20, 20, true))));
+        assert_eq!(
+            (ends(found.least), ends(found.most)),
+            (Some((1, 1, 1, true)), Some((20, 20, 20, true)))
+        );
         let found = window("--~~--");
         assert_eq!((ends(found.least), ends(found.most)), (None, None));
     }
@@ -352,31 +481,63 @@ mod tests {
             backlog: Vec::new(),
             unset: Unset::default(),
         };
-        let search = Search { horizon: 360_000_000_000, ..SEARCH };
-        assert_eq!((search.runs_needed(&allowing(0.0)), search.runs_needed(&allowing(1.0))), (122, 498));
+        let search = Search {
+            horizon: 360_000_000_000,
+            ..SEARCH
+        };
+        assert_eq!(
+            (
+                search.runs_needed(&allowing(0.0)),
+                search.runs_needed(&allowing(1.0))
+            ),
+            (122, 498)
+        );
     }
 
     /// So that the usual 200 runs of a load show something, however many loads are searched.
     #[test]
     fn the_usual_runs_are_enough_for_the_most_loads_searched() {
-        let calm =
-            Workable { least_fill: 0.0, jams_per_8h: 0.0, spills: 0, backlog: Vec::new(), unset: Unset::default() };
-        assert!(Search { to: MOST_SEARCHED, ..SEARCH }.runs_needed(&calm) <= 200);
+        let calm = Workable {
+            least_fill: 0.0,
+            jams_per_8h: 0.0,
+            spills: 0,
+            backlog: Vec::new(),
+            unset: Unset::default(),
+        };
+        assert!(
+            Search {
+                to: MOST_SEARCHED,
+                ..SEARCH
+            }
+            .runs_needed(&calm)
+                <= 200
+        );
     }
 
     /// How many of so many searches of loads 1 to `to` say `untrue` of any, where each wheel's fill in each run is normal
     /// about a hair beside the limit.
-    fn misjudged(searches: u64, to: u32, (made_up, beside): (&MadeUp, f64), untrue: Verdict) -> u64 {
+    fn misjudged(
+        searches: u64,
+        to: u32,
+        (made_up, beside): (&MadeUp, f64),
+        untrue: Verdict,
+    ) -> u64 {
         let wrong = |search: &u64| {
             let random = RefCell::new(random(*search));
             let made = |jobs: &[(u32, Range<u32>)]| {
                 let fill = |_| 0.5 + beside + 0.05 * normal(&mut random.borrow_mut());
-                let runs = |(_, runs): &(u32, Range<u32>)| runs.clone().map(|n| made_up.run(n, fill)).collect();
+                let runs = |(_, runs): &(u32, Range<u32>)| {
+                    runs.clone().map(|n| made_up.run(n, fill)).collect()
+                };
                 jobs.iter().map(runs).collect()
             };
-            let judged = |runs: &Runs, level| judge_all(&made_up.circuit, &made_up.workable, runs, level);
+            let judged =
+                |runs: &Runs, level| judge_all(&made_up.circuit, &made_up.workable, runs, level);
             let window = Search { to, ..SEARCH }.search((&judged, made_up.circuit.start), &made);
-            window.tried.iter().any(|load| load.judgement.verdict() == untrue)
+            window
+                .tried
+                .iter()
+                .any(|load| load.judgement.verdict() == untrue)
         };
         let wrong = (0..searches).filter(wrong).count() as u64;
         println!("{wrong} of {searches} searches misjudge a load");

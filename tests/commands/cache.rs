@@ -7,18 +7,34 @@ use std::process::{Command, Output};
 use crate::program::{PROGRAM, stderr, stdout};
 
 const MACHINE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/starter-loop.yaml");
-const RUN: [&str; 9] = ["run", MACHINE, "--rpm", "3.3", "--runs", "2", "--hours", "0.05", "--no-assumptions"];
+const RUN: [&str; 9] = [
+    "run",
+    MACHINE,
+    "--rpm",
+    "3.3",
+    "--runs",
+    "2",
+    "--hours",
+    "0.05",
+    "--no-assumptions",
+];
 
 fn run(cache: &Path, more: &[&str]) -> Output {
     let args = [&RUN[..], &["--no-files", "--json"], more].concat();
-    let output = Command::new(PROGRAM).args(args).env("XDG_CACHE_HOME", cache).output().expect("starts");
+    let output = Command::new(PROGRAM)
+        .args(args)
+        .env("XDG_CACHE_HOME", cache)
+        .output()
+        .expect("starts");
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     output
 }
 
 fn entries(cache: &Path) -> Vec<PathBuf> {
     let folder = cache.join("marblewright");
-    let all = fs::read_dir(folder).map_or(Vec::new(), |all| all.map(|entry| entry.expect("an entry").path()).collect());
+    let all = fs::read_dir(folder).map_or(Vec::new(), |all| {
+        all.map(|entry| entry.expect("an entry").path()).collect()
+    });
     let mut all: Vec<PathBuf> = all;
     all.sort();
     all
@@ -30,16 +46,27 @@ fn a_cache_changes_no_answer() {
     let folder = tempfile::tempdir().expect("a folder");
     let cache = folder.path().join("caches");
     let without = stdout(&run(&cache, &["--no-cache"]));
-    assert_eq!(entries(&cache), Vec::<PathBuf>::new(), "nothing is kept where it is not wanted");
+    assert_eq!(
+        entries(&cache),
+        Vec::<PathBuf>::new(),
+        "nothing is kept where it is not wanted"
+    );
     assert_eq!(stdout(&run(&cache, &[])), without);
     let kept = entries(&cache);
-    assert!(!kept.is_empty(), "the wheel at its speed, and at those tried");
+    assert!(
+        !kept.is_empty(),
+        "the wheel at its speed, and at those tried"
+    );
     let whole = fs::read(&kept[0]).expect("an entry");
     assert_eq!(stdout(&run(&cache, &[])), without);
     for damaged in [&whole[..whole.len() / 2], b"not ours", b"\xff\xfe", b""] {
         fs::write(&kept[0], damaged).expect("written");
         assert_eq!(stdout(&run(&cache, &[])), without);
-        assert_eq!(fs::read(&kept[0]).expect("an entry"), whole, "it is made anew");
+        assert_eq!(
+            fs::read(&kept[0]).expect("an entry"),
+            whole,
+            "it is made anew"
+        );
     }
     // With one thread, too.
     fs::remove_file(&kept[0]).expect("gone");
@@ -55,7 +82,11 @@ fn a_cache_that_cannot_be_written_is_a_note() {
     fs::write(&file, "in the way").expect("written");
     let output = run(&file, &[]);
     let text = stderr(&output);
-    assert_eq!(text.matches("note: close looks are not kept in ").count(), 1, "{text}");
+    assert_eq!(
+        text.matches("note: close looks are not kept in ").count(),
+        1,
+        "{text}"
+    );
     let whole = folder.path().join("others");
     assert_eq!(stdout(&output), stdout(&run(&whole, &[])));
 }

@@ -33,13 +33,27 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     let horizon = nanos(hours * 3600.0);
     let mut figures = Runs::new(circuit.start);
     figures.extend(repeat(&circuit, 1, runs, horizon, || ()));
-    let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours };
+    let question = StudyScope {
+        title: String::new(),
+        rpm: None,
+        seed: 1,
+        hours,
+    };
     let mut summary = summarize(&question, &circuit, &figures);
-    let short = SensitivityEffort { seed: 1, runs: causes::RUNS, horizon: horizon.min(nanos(900.0)) };
+    let short = SensitivityEffort {
+        seed: 1,
+        runs: causes::RUNS,
+        horizon: horizon.min(nanos(900.0)),
+    };
     summary.motor_stop = motor_stop(&circuit, &short);
     summary.causes = causes(&machine, &circuit, &summary, &short);
     let findings = findings(&machine, &circuit, &summary, &figures);
-    Studied { machine, circuit, summary, findings }
+    Studied {
+        machine,
+        circuit,
+        summary,
+        findings,
+    }
 }
 
 impl Studied {
@@ -48,11 +62,19 @@ impl Studied {
     }
 
     fn says(&self) -> String {
-        self.findings.iter().map(|finding| finding.text.as_str()).collect::<Vec<_>>().join("\n")
+        self.findings
+            .iter()
+            .map(|finding| finding.text.as_str())
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 
     fn fill(&self, wheel: &str) -> f64 {
-        self.summary.wheels.get(wheel).and_then(|wheel| wheel.fill.value).expect("it turns")
+        self.summary
+            .wheels
+            .get(wheel)
+            .and_then(|wheel| wheel.fill.value)
+            .expect("it turns")
     }
 }
 
@@ -60,21 +82,45 @@ impl Studied {
 fn flow(text: &str, settings: &[(&str, &str)]) -> f64 {
     let circuit = circuit::circuit(&machine(text, settings));
     let runs = repeat(&circuit, 77, 8, nanos(900.0), || ());
-    runs.iter().filter_map(|run| run.throughput_per_min).sum::<f64>() / 8.0
+    runs.iter()
+        .filter_map(|run| run.throughput_per_min)
+        .sum::<f64>()
+        / 8.0
 }
 
 /// Marbles wait at the lock nearly all the time, yet it is more marbles that carry more.
 #[test]
 fn what_is_busy_all_the_time_does_not_limit_the_flow_if_more_marbles_raise_it_more() {
     let weir = studied(WEIR, &[], 20, 0.5);
-    assert!(weir.summary.elements.get("lock").expect("a lock").waiting_share.value.expect("time") > 0.9);
+    assert!(
+        weir.summary
+            .elements
+            .get("lock")
+            .expect("a lock")
+            .waiting_share
+            .value
+            .expect("time")
+            > 0.9
+    );
     let limit = weir.causes().limit().expect("something limits it");
     assert_eq!(limit.relief, Relief::Marbles);
-    assert!(weir.says().contains("The load limits the flow"), "{}", weir.says());
+    assert!(
+        weir.says().contains("The load limits the flow"),
+        "{}",
+        weir.says()
+    );
     assert!(!weir.says().contains("`lock` limits"));
-    let (more, quicker) =
-        (flow(WEIR, &[("marbles", "33")]), flow(WEIR, &[("circuit.lock.escapement.time.gamma.mean", "2.16 s")]));
-    assert!(more > quicker && more > 1.05 * flow(WEIR, &[]), "{more} with a tenth more, {quicker} with a quicker lock");
+    let (more, quicker) = (
+        flow(WEIR, &[("marbles", "33")]),
+        flow(
+            WEIR,
+            &[("circuit.lock.escapement.time.gamma.mean", "2.16 s")],
+        ),
+    );
+    assert!(
+        more > quicker && more > 1.05 * flow(WEIR, &[]),
+        "{more} with a tenth more, {quicker} with a quicker lock"
+    );
 }
 
 /// The demo with narrow pockets, too fast, where somebody clears what it wedges.
@@ -88,18 +134,31 @@ const MISSES: [(&str, &str); 4] = [
 /// At 12 rpm these wheels take no more than a certain number of marbles however many there are.
 #[test]
 fn more_marbles_are_asked_for_only_where_they_carry_more() {
-    let plenty = studied(DEMO, &[&MISSES[..], &[("marbles", "300")]].concat(), 8, 0.25);
+    let plenty = studied(
+        DEMO,
+        &[&MISSES[..], &[("marbles", "300")]].concat(),
+        8,
+        0.25,
+    );
     assert!(plenty.fill("lower-wheel") < 0.7);
     let says = plenty.says();
     assert!(
-        !says.contains("more marbles") && !says.contains("lacks marbles") && !says.contains("The load limits"),
+        !says.contains("more marbles")
+            && !says.contains("lacks marbles")
+            && !says.contains("The load limits"),
         "{says}"
     );
     assert!(says.contains("turns too fast"), "{says}");
     let few = studied(DEMO, &[("marbles", "10")], 8, 0.25);
     let says = few.says();
-    assert!(says.contains("`lower-wheel` lacks marbles: with 11 marbles instead of 10"), "{says}");
-    assert!(says.contains("The load limits the flow") && !says.contains("turns too fast"), "{says}");
+    assert!(
+        says.contains("`lower-wheel` lacks marbles: with 11 marbles instead of 10"),
+        "{says}"
+    );
+    assert!(
+        says.contains("The load limits the flow") && !says.contains("turns too fast"),
+        "{says}"
+    );
 }
 
 /// The speed that is named fills the wheel when the machine is run at it; the next faster one that was tried does not.
@@ -108,14 +167,29 @@ fn a_wheel_that_turns_too_fast_fills_at_the_speed_named() {
     let text = studied(DEMO, &[&MISSES[..], &[("marbles", "60")]].concat(), 8, 0.25);
     let least = text.machine.workable.least_fill;
     assert!(text.fill("upper-wheel") < least);
-    let at = text.causes().fills_at("upper-wheel", "upper-wheel", least).expect("a speed at which it fills");
-    assert!(at.to < 11.9 && (at.from - 12.0).abs() < 1e-9, "{} to {}", at.from, at.to);
+    let at = text
+        .causes()
+        .fills_at("upper-wheel", "upper-wheel", least)
+        .expect("a speed at which it fills");
+    assert!(
+        at.to < 11.9 && (at.from - 12.0).abs() < 1e-9,
+        "{} to {}",
+        at.from,
+        at.to
+    );
     let named = format!("{:.4}", at.to);
     let slower = [&[("rpm", named.as_str()), ("marbles", "60")], &MISSES[1..]].concat();
     assert!(studied(DEMO, &slower, 8, 0.25).fill("upper-wheel") >= least);
     let says = text.says();
-    assert!(says.contains("`lower-wheel` turns too fast: without its misses "), "{says}");
-    assert!(says.contains("With the drive at ") && says.contains(" or slower instead of 12 rpm it fills: "), "{says}");
+    assert!(
+        says.contains("`lower-wheel` turns too fast: without its misses "),
+        "{says}"
+    );
+    assert!(
+        says.contains("With the drive at ")
+            && says.contains(" or slower instead of 12 rpm it fills: "),
+        "{says}"
+    );
 }
 
 /// Marbles always wait for it, and each pocket carries one.
@@ -130,13 +204,28 @@ fn a_full_wheel_is_limited_by_its_speed() {
     );
     let full = studied(&text, &[], 8, 0.25);
     let limit = full.causes().limit().expect("the wheel does");
-    assert_eq!((limit.relief, limit.element.as_deref()), (Relief::WheelSpeed, Some("wheel")));
+    assert_eq!(
+        (limit.relief, limit.element.as_deref()),
+        (Relief::WheelSpeed, Some("wheel"))
+    );
     assert!((limit.to / limit.from - 1.1).abs() < 1e-9, "a tenth faster");
     let gain = limit.throughput_per_min.value.expect("known");
     assert!((gain - 6.0).abs() < 0.3, "60 a minute become 66: {gain}");
-    assert!(full.says().contains("`wheel` limits the flow"), "{}", full.says());
-    let load = full.causes().tried.iter().find(|trial| trial.relief == Relief::Marbles).expect("tried");
-    assert!(load.throughput_per_min.low.is_none_or(|low| low <= 0.0), "{load:?}");
+    assert!(
+        full.says().contains("`wheel` limits the flow"),
+        "{}",
+        full.says()
+    );
+    let load = full
+        .causes()
+        .tried
+        .iter()
+        .find(|trial| trial.relief == Relief::Marbles)
+        .expect("tried");
+    assert!(
+        load.throughput_per_min.low.is_none_or(|low| low <= 0.0),
+        "{load:?}"
+    );
 }
 
 /// 28 places for 40 marbles, a pocket each 0.4 s.
@@ -157,17 +246,40 @@ fn the_start_tells_of_pouring_in_of_running_and_of_the_motor_stopped() {
     let held = studied(&ring("hold"), &[], 4, 0.1);
     let start = &held.findings[1];
     assert!(start.good, "{}", start.text);
-    assert!(start.text.contains("28 fit on its 28 places at once, 12 must wait in the hand"), "{}", start.text);
+    assert!(
+        start
+            .text
+            .contains("28 fit on its 28 places at once, 12 must wait in the hand"),
+        "{}",
+        start.text
+    );
     // The first marble arrives after 1 s; the twelfth place is free eleven pockets later, within a pocket or so.
     let until = held.summary.poured_in_s.value.expect("all go in");
     assert!((until - (1.0 + 11.0 * 0.4)).abs() < 0.5, "{until}");
     let stop = held.summary.motor_stop.expect("it comes to rest");
     assert_eq!((stop.at_rest.value, stop.at_rest_max), (Some(28.0), 28));
     let above = stop.waiting_above.value.expect("known");
-    assert!(above > 0.0 && start.text.contains("wait above it"), "{}", start.text);
+    assert!(
+        above > 0.0 && start.text.contains("wait above it"),
+        "{}",
+        start.text
+    );
     let spilling = studied(&ring("spill"), &[], 4, 0.1);
-    let lost = spilling.summary.elements.get("ramp").expect("a ramp").spills.value.expect("known");
-    assert!(lost > 0.0 || spilling.summary.motor_stop.is_some_and(|stop| stop.lost.value > Some(0.0)));
+    let lost = spilling
+        .summary
+        .elements
+        .get("ramp")
+        .expect("a ramp")
+        .spills
+        .value
+        .expect("known");
+    assert!(
+        lost > 0.0
+            || spilling
+                .summary
+                .motor_stop
+                .is_some_and(|stop| stop.lost.value > Some(0.0))
+    );
     assert!(
         !spilling.findings[1].good && spilling.findings[1].text.contains("? Yes."),
         "{}",
@@ -179,9 +291,13 @@ fn the_start_tells_of_pouring_in_of_running_and_of_the_motor_stopped() {
 #[test]
 fn marbles_come_to_rest_with_the_motor_off() {
     let held = studied(&ring("hold"), &[], 1, 0.05);
-    let rest = simulate_to_rest(&held.circuit, 1, 0, nanos(180.0)).expect("it runs and comes to rest");
+    let rest =
+        simulate_to_rest(&held.circuit, 1, 0, nanos(180.0)).expect("it runs and comes to rest");
     assert_eq!(rest.at_stop.iter().sum::<u32>(), 40);
-    assert_eq!(rest.at_rest.iter().sum::<u32>() + rest.lost.iter().sum::<u64>() as u32, 40);
+    assert_eq!(
+        rest.at_rest.iter().sum::<u32>() + rest.lost.iter().sum::<u64>() as u32,
+        40
+    );
     assert_eq!(rest.at_stop[1], rest.at_rest[1], "pockets");
     assert_eq!(rest.at_rest[0] + rest.at_rest[1] + rest.at_rest[2], 40);
     assert_eq!(rest.at_rest[0], 28);
@@ -191,13 +307,20 @@ fn marbles_come_to_rest_with_the_motor_off() {
 fn where_every_run_fails_at_once_no_rate_and_nothing_unknown_is_told() {
     let still = studied(STARTER, &[("circuit.ramp.ramp.slope", "0.1deg")], 20, 2.0);
     let says = still.says();
-    assert!(says.contains("does not work: it stalls before it starts."), "{says}");
+    assert!(
+        says.contains("does not work: it stalls before it starts."),
+        "{says}"
+    );
     for wrong in ["inf", "unknown", "in 8 h", "at most 0", "over-full", "±"] {
         assert!(!says.contains(wrong), "`{wrong}` in\n{says}");
     }
     let soon = STARTER.replace("bore:", "pick-up: { take: 0.5, pinch: 0.5 }, bore:");
     let soon = studied(&soon, &[], 20, 2.0);
-    assert!(soon.says().contains("it jams within ") && soon.says().contains(" every time"), "{}", soon.says());
+    assert!(
+        soon.says().contains("it jams within ") && soon.says().contains(" every time"),
+        "{}",
+        soon.says()
+    );
     assert!(!soon.says().contains("jams in 8 h"), "{}", soon.says());
 }
 
@@ -205,17 +328,32 @@ fn where_every_run_fails_at_once_no_rate_and_nothing_unknown_is_told() {
 #[test]
 fn the_rate_of_jams_is_told_alike_in_the_verdict_and_below() {
     let jams = studied(WEIR, &[("workable.jams-per-8h", "0.1")], 60, 1.0);
-    let rate = |text: &str| text.split(" jams in 8 h").next().and_then(|t| t.rsplit(' ').next()).map(str::to_owned);
-    let text: Vec<_> =
-        jams.findings.iter().filter(|f| f.text.contains(" jams in 8 h")).map(|f| rate(&f.text)).collect();
-    assert!(text.len() == 2 && text[0] == text[1], "{text:?} in\n{}", jams.says());
+    let rate = |text: &str| {
+        text.split(" jams in 8 h")
+            .next()
+            .and_then(|t| t.rsplit(' ').next())
+            .map(str::to_owned)
+    };
+    let text: Vec<_> = jams
+        .findings
+        .iter()
+        .filter(|f| f.text.contains(" jams in 8 h"))
+        .map(|f| rate(&f.text))
+        .collect();
+    assert!(
+        text.len() == 2 && text[0] == text[1],
+        "{text:?} in\n{}",
+        jams.says()
+    );
 }
 
 #[test]
 fn bounds_are_told_once() {
     let calm = studied(STARTER, &[], 8, 0.1).says();
     assert!(
-        !calm.contains("at least over") && !calm.contains("under under") && !calm.contains("at most 0 ("),
+        !calm.contains("at least over")
+            && !calm.contains("under under")
+            && !calm.contains("at most 0 ("),
         "{calm}"
     );
 }
@@ -223,7 +361,10 @@ fn bounds_are_told_once() {
 /// Newton and Euler for a ball on two flanks: a = g sin t / (1 + (2/5) / sin^2(B/2)), 1 m from rest in sqrt(2 / a).
 #[test]
 fn a_groove_without_resistance_takes_the_time_of_the_closed_form() {
-    for (groove, slope) in [60.0f64, 90.0, 120.0].into_iter().flat_map(|groove| [(groove, 1.0f64), (groove, 3.0)]) {
+    for (groove, slope) in [60.0f64, 90.0, 120.0]
+        .into_iter()
+        .flat_map(|groove| [(groove, 1.0f64), (groove, 3.0)])
+    {
         let text = file(
             1,
             "assume: { rolling-resistance: 0 mm }",
@@ -232,14 +373,20 @@ fn a_groove_without_resistance_takes_the_time_of_the_closed_form() {
                  up: {{ track: {{ time: 1 s, places: 5 }}, to: down }}"
             ),
         );
-        let text = text.replace("count: 1 }", "count: 1, diameter: 16 mm, material: glass, spread: 0 mm }");
+        let text = text.replace(
+            "count: 1 }",
+            "count: 1, diameter: 16 mm, material: glass, spread: 0 mm }",
+        );
         let circuit = support::circuit_of(&text);
         let time_s = seconds(circuit.nodes[0].travel[0].quantile(0.5));
         let h = libm::sin(groove.to_radians() / 2.0);
         let a = 9.80665 * libm::sin(slope.to_radians()) / (1.0 + 0.4 / (h * h));
         let exact = (2.0 / a).sqrt();
         println!("V of {groove} deg at {slope} deg: {time_s:.3} s, closed form {exact:.3} s");
-        assert!((time_s / exact - 1.0).abs() < 0.01, "V of {groove} deg at {slope} deg: {time_s} s against {exact} s");
+        assert!(
+            (time_s / exact - 1.0).abs() < 0.01,
+            "V of {groove} deg at {slope} deg: {time_s} s against {exact} s"
+        );
     }
 }
 
@@ -258,21 +405,44 @@ circuit:
   down: { track: { segments: [ { length: 300 mm, slope: 3 deg }, { drop: 20 mm }, { length: 100 mm, slope: 3 deg } ] }, to: floor }
 ";
     let open = |settings: &[(&str, &str)]| -> Vec<AssumedConstant> {
-        machine(text, settings).assumed.iter().map(|assumption| assumption.what).collect()
+        machine(text, settings)
+            .assumed
+            .iter()
+            .map(|assumption| assumption.what)
+            .collect()
     };
     let wanted = [
-        (AssumedConstant::Drilling, "assume.drilling-resistance", "0.01 mm"),
+        (
+            AssumedConstant::Drilling,
+            "assume.drilling-resistance",
+            "0.01 mm",
+        ),
         (AssumedConstant::HitGrip, "assume.hit-grip", "0.8"),
-        (AssumedConstant::GearEfficiency, "assume.gear-efficiency", "0.9"),
+        (
+            AssumedConstant::GearEfficiency,
+            "assume.gear-efficiency",
+            "0.9",
+        ),
         (AssumedConstant::EntryScatter, "assume.entry-scatter", "0.1"),
         (AssumedConstant::WaitingSlope, "assume.slope", "4 deg"),
-        (AssumedConstant::Channel, "circuit.wheel.pocket-wheel.channel", "16 mm"),
-        (AssumedConstant::EntrySpeed, "circuit.bowl.bowl.entry-speed", "0.5 m/s"),
+        (
+            AssumedConstant::Channel,
+            "circuit.wheel.pocket-wheel.channel",
+            "16 mm",
+        ),
+        (
+            AssumedConstant::EntrySpeed,
+            "circuit.bowl.bowl.entry-speed",
+            "0.5 m/s",
+        ),
     ];
     let all = open(&[]);
     for (what, key, value) in wanted {
         assert!(all.contains(&what), "{what:?} is open: {all:?}");
-        assert!(!open(&[(key, value)]).contains(&what), "{what:?} is given by {key}");
+        assert!(
+            !open(&[(key, value)]).contains(&what),
+            "{what:?} is given by {key}"
+        );
     }
 }
 
@@ -283,6 +453,15 @@ fn no_more_marbles_are_told_lost_than_there_are() {
                    tip: 1 s, reset: 1 s, when-full: hold }, to: ramp }\n  ramp: { ramp: { time: 0 s, places: 1, advance: 0 s, \
                    when-full: spill }, to: cup }\ntending: stop\n";
     let study = studied(machine, &[], 4, 0.1);
-    let lost = study.findings.iter().find(|finding| finding.text.contains(" lost ")).expect("a sentence about it");
-    assert!(lost.text.contains("2 marbles lost a run on average, the first after 1.0 s"), "{}", lost.text);
+    let lost = study
+        .findings
+        .iter()
+        .find(|finding| finding.text.contains(" lost "))
+        .expect("a sentence about it");
+    assert!(
+        lost.text
+            .contains("2 marbles lost a run on average, the first after 1.0 s"),
+        "{}",
+        lost.text
+    );
 }

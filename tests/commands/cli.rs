@@ -40,7 +40,12 @@ circuit:
 /// Asserts exit code 0 and an empty standard error, and gives standard output.
 fn answer(args: &[&str]) -> String {
     let output = program(args);
-    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{args:?}:\n{}",
+        stderr(&output)
+    );
     assert!(output.stderr.is_empty(), "{args:?}:\n{}", stderr(&output));
     stdout(&output)
 }
@@ -50,7 +55,10 @@ fn refusal(args: &[&str]) -> String {
     let output = program(args);
     let text = stderr(&output);
     assert_eq!(output.status.code(), Some(2), "{args:?}:\n{text}");
-    assert!(output.stdout.is_empty() && !text.contains("panicked"), "{args:?}:\n{text}");
+    assert!(
+        output.stdout.is_empty() && !text.contains("panicked"),
+        "{args:?}:\n{text}"
+    );
     assert_eq!(text.matches("error: ").count(), 1, "{args:?}:\n{text}");
     text
 }
@@ -58,8 +66,22 @@ fn refusal(args: &[&str]) -> String {
 #[test]
 fn json_is_one_object_with_every_promised_key() {
     // Faster than its pick-up limit, and asked all the same.
-    let fast = ["run", "--marbles", "40", "--rpm", "12", "--allow", "pick-up-limit"];
-    let text = answer(&[&fast[..], &["--runs", "5", "--hours", "0.2", "--json", "--no-files"]].concat());
+    let fast = [
+        "run",
+        "--marbles",
+        "40",
+        "--rpm",
+        "12",
+        "--allow",
+        "pick-up-limit",
+    ];
+    let text = answer(
+        &[
+            &fast[..],
+            &["--runs", "5", "--hours", "0.2", "--json", "--no-files"],
+        ]
+        .concat(),
+    );
     let json: Value = serde_json::from_str(&text).expect("one JSON value and nothing else");
     assert_eq!(json["marbles"], 40);
     assert_eq!(json["rpm"], 12.0);
@@ -69,21 +91,48 @@ fn json_is_one_object_with_every_promised_key() {
     for key in ["throughput_per_min", "lap_s", "time_to_jam_h"] {
         estimate(&json[key], key);
     }
-    has(&json["outcomes"], "outcomes", &["ran", "jammed", "gridlocked", "ran_dry"]);
+    has(
+        &json["outcomes"],
+        "outcomes",
+        &["ran", "jammed", "gridlocked", "ran_dry"],
+    );
     let wheels = json["wheels"].as_object().expect("wheels by name");
     assert!(!wheels.is_empty());
     for (name, wheel) in wheels {
-        has(wheel, name, &["fill", "empty_streak_max", "missed", "pinched", "carried_over"]);
+        has(
+            wheel,
+            name,
+            &[
+                "fill",
+                "empty_streak_max",
+                "missed",
+                "pinched",
+                "carried_over",
+            ],
+        );
     }
     let elements = json["elements"].as_object().expect("elements by name");
     assert!(elements.len() > wheels.len());
     for (name, element) in elements {
-        let keys = ["backlog_mean", "backlog_p95", "backlog_peak", "full_share", "entries", "spills", "arches"];
+        let keys = [
+            "backlog_mean",
+            "backlog_p95",
+            "backlog_peak",
+            "full_share",
+            "entries",
+            "spills",
+            "arches",
+        ];
         has(element, name, &keys);
-        let places = element.get("places").unwrap_or_else(|| panic!("{name} says its places"));
+        let places = element
+            .get("places")
+            .unwrap_or_else(|| panic!("{name} says its places"));
         assert!(places.is_null() || places.is_u64(), "{name}: {places}");
     }
-    assert!(wheels.keys().all(|name| elements.contains_key(name)), "a wheel is an element too");
+    assert!(
+        wheels.keys().all(|name| elements.contains_key(name)),
+        "a wheel is an element too"
+    );
 }
 
 /// Asserts that every key holds an estimate.
@@ -96,8 +145,13 @@ fn has(object: &Value, name: &str, keys: &[&str]) {
 /// Asserts that it is `{value, low, high}`, each a number or null.
 fn estimate(value: &Value, name: &str) {
     for key in ["value", "low", "high"] {
-        let figure = value.get(key).unwrap_or_else(|| panic!("{name} has `{key}`: {value}"));
-        assert!(figure.is_number() || figure.is_null(), "{name}.{key}: {figure}");
+        let figure = value
+            .get(key)
+            .unwrap_or_else(|| panic!("{name} has `{key}`: {value}"));
+        assert!(
+            figure.is_number() || figure.is_null(),
+            "{name}.{key}: {figure}"
+        );
     }
 }
 
@@ -112,9 +166,21 @@ fn without_a_command_it_runs_the_demo_machine() {
 #[test]
 fn quiet_prints_only_the_answers() {
     let (_directory, file) = program::workshop(MACHINE);
-    let text = answer(&["run", &file, "--runs", "2", "--hours", "0.05", "--no-files", "--quiet"]);
+    let text = answer(&[
+        "run",
+        &file,
+        "--runs",
+        "2",
+        "--hours",
+        "0.05",
+        "--no-files",
+        "--quiet",
+    ]);
     assert_eq!(text.lines().count(), 2, "{text}");
-    assert!(text.contains(" overflow `") && text.contains("Pouring in: "), "{text}");
+    assert!(
+        text.contains(" overflow `") && text.contains("Pouring in: "),
+        "{text}"
+    );
     assert_eq!(answer(&["check", &file, "--quiet"]), "");
 }
 
@@ -124,7 +190,10 @@ fn every_scenario_is_sound() {
     assert!(files.len() >= 2);
     for file in files {
         let text = answer(&["check", &file.display().to_string()]);
-        assert!(text.contains("is sound") && text.lines().count() == 1, "{text}");
+        assert!(
+            text.contains("is sound") && text.lines().count() == 1,
+            "{text}"
+        );
     }
 }
 
@@ -143,7 +212,9 @@ fn files_that_are_not_there_are_told_with_what_may_be_meant() {
     assert!(refusal(&["run", "nowhere/at/all.yaml"]).contains("there is no such file"));
     let near = file.replace("machine.yaml", "machin.yaml");
     assert!(refusal(&["check", &near]).contains("did you mean `"));
-    assert!(refusal(&["run", &directory.path().display().to_string()]).contains("it is a directory"));
+    assert!(
+        refusal(&["run", &directory.path().display().to_string()]).contains("it is a directory")
+    );
 }
 
 #[test]
@@ -217,7 +288,14 @@ fn set_changes_any_key_of_the_file() {
         let sets_one = setting.starts_with("circuit.bowl.to");
         let (sound, said) = set(&file, setting);
         // One way for both holes leaves the other track without marbles: the setting was heard.
-        assert!(if sets_one { said.contains("no marble can reach `bells`") } else { sound }, "{setting}:\n{said}");
+        assert!(
+            if sets_one {
+                said.contains("no marble can reach `bells`")
+            } else {
+                sound
+            },
+            "{setting}:\n{said}"
+        );
     }
     assert!(set(&file, "title=Another name").1.contains("Another name"));
     assert!(set(&file, "marbles=7").1.contains("7 marbles"));
@@ -227,16 +305,34 @@ fn set_changes_any_key_of_the_file() {
 fn settings_are_heard_in_order_and_by_the_run() {
     let (_directory, file) = program::workshop(MACHINE);
     let run = |settings: &[&str]| {
-        let mut args = vec!["run", &file, "--runs", "2", "--hours", "0.05", "--json", "--no-files"];
+        let mut args = vec![
+            "run",
+            &file,
+            "--runs",
+            "2",
+            "--hours",
+            "0.05",
+            "--json",
+            "--no-files",
+        ];
         args.extend(settings.iter().flat_map(|setting| ["--set", setting]));
         serde_json::from_str::<Value>(&answer(&args)).expect("JSON")
     };
     assert_eq!(run(&[])["marbles"], 12);
     assert_eq!(run(&["marbles=5", "marbles.count=6"])["marbles"], 6);
     assert_eq!(run(&["rpm=4.5"])["rpm"], 4.5);
-    assert_eq!(run(&["circuit.ramp.places=3"])["elements"]["ramp"]["places"], 3);
-    assert_eq!(run(&["circuit.ramp.places=unlimited"])["elements"]["ramp"]["places"], Value::Null);
-    assert_ne!(run(&["circuit.lift.pockets=4"])["wheels"], run(&[])["wheels"]);
+    assert_eq!(
+        run(&["circuit.ramp.places=3"])["elements"]["ramp"]["places"],
+        3
+    );
+    assert_eq!(
+        run(&["circuit.ramp.places=unlimited"])["elements"]["ramp"]["places"],
+        Value::Null
+    );
+    assert_ne!(
+        run(&["circuit.lift.pockets=4"])["wheels"],
+        run(&[])["wheels"]
+    );
 }
 
 #[test]
@@ -262,9 +358,16 @@ fn settings_that_lead_nowhere_say_so() {
 
 /// Every file of a directory by name.
 fn files(directory: &Path) -> BTreeMap<String, Vec<u8>> {
-    let entries = fs::read_dir(directory).expect("a directory").map(|entry| entry.expect("an entry"));
+    let entries = fs::read_dir(directory)
+        .expect("a directory")
+        .map(|entry| entry.expect("an entry"));
     entries
-        .map(|entry| (entry.file_name().into_string().expect("a name"), fs::read(entry.path()).expect("a file")))
+        .map(|entry| {
+            (
+                entry.file_name().into_string().expect("a name"),
+                fs::read(entry.path()).expect("a file"),
+            )
+        })
         .collect()
 }
 
@@ -274,15 +377,34 @@ fn same_seed_same_bytes_whatever_the_threads() {
     let run = |name: &str, threads: &str, seed: &str| {
         let out = directory.path().join(name);
         let out_text = out.display().to_string();
-        let args = ["run", &file, "--runs", "6", "--hours", "0.1", "--json", "--threads", threads, "--seed", seed];
+        let args = [
+            "run",
+            &file,
+            "--runs",
+            "6",
+            "--hours",
+            "0.1",
+            "--json",
+            "--threads",
+            threads,
+            "--seed",
+            seed,
+        ];
         let json = answer(&[&args[..], &["--out", &out_text]].concat());
         (json, files(&out))
     };
     let one = run("one", "1", "7");
-    assert!(one.1.contains_key("runs.csv") && one.1.contains_key("elements.csv") && one.1.contains_key("results.json"));
+    assert!(
+        one.1.contains_key("runs.csv")
+            && one.1.contains_key("elements.csv")
+            && one.1.contains_key("results.json")
+    );
     assert!(one == run("again", "1", "7"), "twice with one thread");
     assert!(one == run("two", "2", "7"), "one thread and two");
-    assert!(one.0 != run("other", "1", "8").0, "another seed is other luck");
+    assert!(
+        one.0 != run("other", "1", "8").0,
+        "another seed is other luck"
+    );
 }
 
 #[test]
@@ -291,18 +413,32 @@ fn files_go_where_out_says_and_nowhere_with_no_files() {
     let out = directory.path().join("deep/er");
     let run = |args: &[&str]| {
         let all = [&["run", &file, "--runs", "2", "--hours", "0.02"][..], args].concat();
-        let output = Command::new(PROGRAM).current_dir(directory.path()).args(all).output().expect("starts");
+        let output = Command::new(PROGRAM)
+            .current_dir(directory.path())
+            .args(all)
+            .output()
+            .expect("starts");
         assert!(output.status.success(), "{}", stderr(&output));
         stdout(&output)
     };
     run(&["--no-files"]);
-    assert_eq!(files(directory.path()).keys().collect::<Vec<_>>(), ["machine.yaml"]);
+    assert_eq!(
+        files(directory.path()).keys().collect::<Vec<_>>(),
+        ["machine.yaml"]
+    );
     let text = run(&["--out", "deep/er"]);
     let written = files(&out);
     assert!(written.len() >= 3 && written.values().all(|bytes| !bytes.is_empty()));
-    assert!(written.keys().all(|name| text.contains(name.as_str())), "{text}");
+    assert!(
+        written.keys().all(|name| text.contains(name.as_str())),
+        "{text}"
+    );
     run(&[]);
-    assert_eq!(files(&directory.path().join("reports/machine")), written, "reports/<machine> by default");
+    assert_eq!(
+        files(&directory.path().join("reports/machine")),
+        written,
+        "reports/<machine> by default"
+    );
 }
 
 #[test]
@@ -311,8 +447,13 @@ fn places_that_cannot_be_written_are_refused_before_the_work() {
     let taken = format!("{file}/inside");
     for out in [file.as_str(), &taken, "/dev/null/reports", "/proc/reports"] {
         // Hours and runs that would take days, were the place not tried first.
-        let text = refusal(&["run", &file, "--hours", "10000", "--runs", "1000000", "--out", out]);
-        assert!(text.contains("cannot ") && text.contains("help: "), "{out}:\n{text}");
+        let text = refusal(&[
+            "run", &file, "--hours", "10000", "--runs", "1000000", "--out", out,
+        ]);
+        assert!(
+            text.contains("cannot ") && text.contains("help: "),
+            "{out}:\n{text}"
+        );
     }
     assert_eq!(files(directory.path()).len(), 1, "nothing was left behind");
 }
@@ -339,16 +480,36 @@ fn a_closed_pipe_is_success() {
     let (directory, file) = program::workshop(MACHINE);
     let out = directory.path().join("out");
     let out_text = out.display().to_string();
-    let run = ["run", &file, "--runs", "2", "--hours", "0.02", "--out", &out_text];
-    for args in [&run[..], &[&run[..], &["--json"]].concat(), &["check", &file], &["--help"], &["schema"]] {
-        let mut child =
-            Command::new(PROGRAM).args(args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("starts");
+    let run = [
+        "run", &file, "--runs", "2", "--hours", "0.02", "--out", &out_text,
+    ];
+    for args in [
+        &run[..],
+        &[&run[..], &["--json"]].concat(),
+        &["check", &file],
+        &["--help"],
+        &["schema"],
+    ] {
+        let mut child = Command::new(PROGRAM)
+            .args(args)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("starts");
         drop(child.stdout.take());
         let output = child.wait_with_output().expect("ends");
-        assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{args:?}:\n{}",
+            stderr(&output)
+        );
         assert!(output.stderr.is_empty(), "{args:?}:\n{}", stderr(&output));
     }
-    assert!(files(&out).contains_key("results.json"), "the files are written all the same");
+    assert!(
+        files(&out).contains_key("results.json"),
+        "the files are written all the same"
+    );
 }
 
 #[cfg(unix)]
@@ -368,30 +529,67 @@ fn a_closed_standard_error_keeps_the_exit_code() {
 #[test]
 fn a_full_disk_is_told() {
     let (_directory, file) = program::workshop(MACHINE);
-    let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("the full device");
-    let output = Command::new(PROGRAM).args(["check", &file]).stdout(full).output().expect("starts");
+    let full = fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .expect("the full device");
+    let output = Command::new(PROGRAM)
+        .args(["check", &file])
+        .stdout(full)
+        .output()
+        .expect("starts");
     assert_eq!(output.status.code(), Some(2));
-    assert!(stderr(&output).contains("the disk is full"), "{}", stderr(&output));
+    assert!(
+        stderr(&output).contains("the disk is full"),
+        "{}",
+        stderr(&output)
+    );
 }
 
 #[test]
 fn require_workable_is_the_only_way_to_exit_code_1() {
     let (_directory, file) = program::workshop(MACHINE);
     let run = |args: &[&str]| {
-        let short = ["run", &file, "--runs", "60", "--hours", "0.02", "--no-files", "--no-assumptions"];
-        program(&[&short[..], &["--set", "workable.jams-per-8h=0"], args].concat()).status.code()
+        let short = [
+            "run",
+            &file,
+            "--runs",
+            "60",
+            "--hours",
+            "0.02",
+            "--no-files",
+            "--no-assumptions",
+        ];
+        program(&[&short[..], &["--set", "workable.jams-per-8h=0"], args].concat())
+            .status
+            .code()
     };
     // Twelve marbles cannot fill every pocket.
     assert_eq!(run(&["--set", "workable.least-fill=1"]), Some(0));
-    assert_eq!(run(&["--set", "workable.least-fill=1", "--require-workable"]), Some(1));
-    assert_eq!(run(&["--set", "workable.least-fill=0", "--require-workable"]), Some(0));
+    assert_eq!(
+        run(&["--set", "workable.least-fill=1", "--require-workable"]),
+        Some(1)
+    );
+    assert_eq!(
+        run(&["--set", "workable.least-fill=0", "--require-workable"]),
+        Some(0)
+    );
 }
 
 #[test]
 fn the_shortest_run_still_answers() {
     let (_directory, file) = program::workshop(MACHINE);
     for hours in ["1e-300", "1e-12", "0.0001"] {
-        let text = answer(&["run", &file, "--runs", "1", "--hours", hours, "--no-files", "--json"]);
+        let text = answer(&[
+            "run",
+            &file,
+            "--runs",
+            "1",
+            "--hours",
+            hours,
+            "--no-files",
+            "--json",
+        ]);
         serde_json::from_str::<Value>(&text).expect("JSON");
         answer(&["run", &file, "--runs", "1", "--hours", hours, "--no-files"]);
     }

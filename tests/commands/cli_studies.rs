@@ -6,15 +6,24 @@ use crate::program::{answer, program};
 use serde_json::Value;
 
 fn scenario(name: &str) -> String {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).display().to_string()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(name)
+        .display()
+        .to_string()
 }
 
 /// Exit code 2, nothing on standard output, nothing written, and a message with all of these.
 fn refused(args: &[&str], says: &[&str]) {
-    let out: PathBuf = std::env::temp_dir().join(format!("marblewright-refused-{}", std::process::id()));
+    let out: PathBuf =
+        std::env::temp_dir().join(format!("marblewright-refused-{}", std::process::id()));
     let output = program(&[args, &["--out", &out.display().to_string()]].concat());
     let message = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert_eq!((output.status.code(), output.stdout.len(), out.exists()), (Some(2), 0, false), "{args:?}: {message}");
+    assert_eq!(
+        (output.status.code(), output.stdout.len(), out.exists()),
+        (Some(2), 0, false),
+        "{args:?}: {message}"
+    );
     for part in says {
         assert!(message.contains(part), "{args:?}: no {part:?} in {message}");
     }
@@ -27,22 +36,51 @@ fn json(args: &[&str]) -> Value {
 #[test]
 fn a_window_answers_in_sentences_and_json() {
     let loop_file = scenario("starter-loop.yaml");
-    let common = ["window", &loop_file, "--from", "6", "--to", "14", "--runs", "120", "--hours", "0.2", "--no-files"];
+    let common = [
+        "window",
+        &loop_file,
+        "--from",
+        "6",
+        "--to",
+        "14",
+        "--runs",
+        "120",
+        "--hours",
+        "0.2",
+        "--no-files",
+    ];
     let text = answer(&common);
-    assert!(text.contains("Works with") || text.contains("shown to work"), "{text}");
+    assert!(
+        text.contains("Works with") || text.contains("shown to work"),
+        "{text}"
+    );
     assert!(text.contains("loads from 6 to 14"), "{text}");
     let found = json(&[&common[..], &["--json"]].concat());
     assert_eq!(
-        (found["from"].as_u64(), found["to"].as_u64(), found["error"].as_f64()),
+        (
+            found["from"].as_u64(),
+            found["to"].as_u64(),
+            found["error"].as_f64()
+        ),
         (Some(6), Some(14), Some(0.05))
     );
-    assert!(found["loads"].as_array().is_some_and(|loads| loads.len() == 9));
+    assert!(
+        found["loads"]
+            .as_array()
+            .is_some_and(|loads| loads.len() == 9)
+    );
 }
 
 #[test]
 fn a_window_refuses_what_makes_no_sense() {
-    refused(&["window", "--from", "60", "--to", "20"], &["--from 60 is more than --to 20", "least load first"]);
-    refused(&["window", "--from", "0"], &["whole number of marbles from 1 to 10000"]);
+    refused(
+        &["window", "--from", "60", "--to", "20"],
+        &["--from 60 is more than --to 20", "least load first"],
+    );
+    refused(
+        &["window", "--from", "0"],
+        &["whole number of marbles from 1 to 10000"],
+    );
     refused(&["window", "--to", "many"], &["whole number of marbles"]);
     refused(&["window", "--rpm", "-3"], &["--rpm -3"]);
     refused(&["window", "nowhere.yaml"], &["cannot read nowhere.yaml"]);
@@ -51,10 +89,26 @@ fn a_window_refuses_what_makes_no_sense() {
 #[test]
 fn a_comparison_names_designs_and_is_the_same_on_any_threads() {
     let file = scenario("storm-wheel.yaml");
-    let common = ["compare", &file, "--swap", "split=flip-gate", "--swap", "split=weir", "--variant", "marbles=30"];
-    let common = [&common[..], &["--runs", "12", "--hours", "0.2", "--no-files", "--json"]].concat();
+    let common = [
+        "compare",
+        &file,
+        "--swap",
+        "split=flip-gate",
+        "--swap",
+        "split=weir",
+        "--variant",
+        "marbles=30",
+    ];
+    let common = [
+        &common[..],
+        &["--runs", "12", "--hours", "0.2", "--no-files", "--json"],
+    ]
+    .concat();
     let found = json(&common);
-    assert_eq!(found["designs"], serde_json::json!(["the file", "flip-gate", "weir", "marbles=30"]));
+    assert_eq!(
+        found["designs"],
+        serde_json::json!(["the file", "flip-gate", "weir", "marbles=30"])
+    );
     let longest = |k: usize| found["splitters"][0]["designs"][k]["longest_run"]["value"].as_f64();
     assert_eq!(longest(1), Some(1.0));
     assert!(longest(2) > longest(0));
@@ -67,20 +121,47 @@ fn a_comparison_names_designs_and_is_the_same_on_any_threads() {
 #[test]
 fn two_files_are_compared_under_their_names() {
     let (a, b) = (scenario("starter-loop.yaml"), scenario("tide-clock.yaml"));
-    let text = answer(&["compare", &a, &b, "--runs", "10", "--hours", "0.2", "--no-files"]);
-    assert!(text.contains("starter-loop") && text.contains("tide-clock") && text.contains("Bonferroni"), "{text}");
+    let text = answer(&[
+        "compare",
+        &a,
+        &b,
+        "--runs",
+        "10",
+        "--hours",
+        "0.2",
+        "--no-files",
+    ]);
+    assert!(
+        text.contains("starter-loop") && text.contains("tide-clock") && text.contains("Bonferroni"),
+        "{text}"
+    );
 }
 
 #[test]
 fn a_comparison_refuses_what_makes_no_sense() {
     let file = scenario("storm-wheel.yaml");
-    refused(&["compare", &file], &["only one design", "--swap splitter=flip-gate"]);
-    refused(&["compare", &file, &file, "--swap", "split=peg"], &["several files", "compare files, or variants"]);
-    refused(&["compare", &file, "--swap", "spilt=peg"], &["no element called `spilt`", "did you mean `split`"]);
-    refused(&["compare", &file, "--swap", "split=track"], &["needs its dimensions", "bowl, flip-gate, peg, weir"]);
+    refused(
+        &["compare", &file],
+        &["only one design", "--swap splitter=flip-gate"],
+    );
+    refused(
+        &["compare", &file, &file, "--swap", "split=peg"],
+        &["several files", "compare files, or variants"],
+    );
+    refused(
+        &["compare", &file, "--swap", "spilt=peg"],
+        &["no element called `spilt`", "did you mean `split`"],
+    );
+    refused(
+        &["compare", &file, "--swap", "split=track"],
+        &["needs its dimensions", "bowl, flip-gate, peg, weir"],
+    );
     refused(&["compare", &file, "--swap", "split"], &["ELEMENT=KIND"]);
     refused(&["compare", &file, "--variant", "marbles"], &["KEY=VALUE"]);
-    refused(&["compare", &file, "--variant", "rpm=fast"], &["drive.speed"]);
+    refused(
+        &["compare", &file, "--variant", "rpm=fast"],
+        &["drive.speed"],
+    );
 }
 
 #[test]
@@ -90,14 +171,42 @@ fn a_precision_or_the_budget_ends_a_study() {
     let with = |more: &[&str]| json(&[&common[..], more].concat());
     let coarse = with(&["--precision", "5%"]);
     let stormy = scenario("storm-wheel.yaml");
-    let spent = ["run", &stormy, "--hours", "0.2", "--no-files", "--json", "--precision", "0.01 %", "--runs", "30"];
+    let spent = [
+        "run",
+        &stormy,
+        "--hours",
+        "0.2",
+        "--no-files",
+        "--json",
+        "--precision",
+        "0.01 %",
+        "--runs",
+        "30",
+    ];
     let spent = json(&spent);
     assert_eq!(coarse["stopped_by"], "precision");
     assert!(coarse["runs"].as_u64() < Some(200));
-    assert_eq!((&spent["stopped_by"], spent["runs"].as_u64()), (&Value::from("budget"), Some(30)));
-    assert_eq!(with(&["--precision", "5%", "--threads", "1"]), with(&["--precision", "5%", "--threads", "3"]));
-    let text = answer(&["run", &file, "--hours", "0.2", "--no-files", "--precision", "5%"]);
-    assert!(text.contains("Stopped after") && text.contains("known to 5 %"), "{text}");
+    assert_eq!(
+        (&spent["stopped_by"], spent["runs"].as_u64()),
+        (&Value::from("budget"), Some(30))
+    );
+    assert_eq!(
+        with(&["--precision", "5%", "--threads", "1"]),
+        with(&["--precision", "5%", "--threads", "3"])
+    );
+    let text = answer(&[
+        "run",
+        &file,
+        "--hours",
+        "0.2",
+        "--no-files",
+        "--precision",
+        "5%",
+    ]);
+    assert!(
+        text.contains("Stopped after") && text.contains("known to 5 %"),
+        "{text}"
+    );
     refused(&["run", &file, "--precision", "2"], &["as in 2%"]);
     refused(&["run", &file, "--precision", "-2%"], &["as in 2%"]);
 }

@@ -38,7 +38,11 @@ fn by_trace(circuit: &Circuit, trace: &Trace, time: Nanos) -> Vec<Option<usize>>
 fn by_frame(circuit: &Circuit, frame: &Frame) -> Vec<Option<usize>> {
     let seen: BTreeSet<usize> = frame.dots.iter().map(|dot| dot.marble).collect();
     assert_eq!(seen.len(), frame.dots.len(), "a marble is drawn twice");
-    assert_eq!(frame.dots.len() + frame.in_hand + frame.lost, circuit.marbles as usize, "a marble is missing");
+    assert_eq!(
+        frame.dots.len() + frame.in_hand + frame.lost,
+        circuit.marbles as usize,
+        "a marble is missing"
+    );
     let mut place = vec![None; circuit.marbles as usize];
     for dot in &frame.dots {
         place[dot.marble] = Some(dot.node);
@@ -58,12 +62,21 @@ fn drawn_where_it_is(shot: &Shot<'_>, frame: &Frame) {
             wire.to == dot.node
                 && (within(&layout.boxes[wire.from])
                     || wire.points.windows(2).any(|pair| {
-                        let (low, high) = (pair[0].0.min(pair[1].0) - 1.0, pair[0].0.max(pair[1].0) + 1.0);
-                        let (top, bottom) = (pair[0].1.min(pair[1].1) - 1.0, pair[0].1.max(pair[1].1) + 1.0);
+                        let (low, high) = (
+                            pair[0].0.min(pair[1].0) - 1.0,
+                            pair[0].0.max(pair[1].0) + 1.0,
+                        );
+                        let (top, bottom) = (
+                            pair[0].1.min(pair[1].1) - 1.0,
+                            pair[0].1.max(pair[1].1) + 1.0,
+                        );
                         (low..=high).contains(&dot.at.0) && (top..=bottom).contains(&dot.at.1)
                     }))
         };
-        assert!(within(area) || layout.wires.iter().any(|wire| near(&wire)), "{dot:?} is out of place");
+        assert!(
+            within(area) || layout.wires.iter().any(|wire| near(&wire)),
+            "{dot:?} is out of place"
+        );
     }
 }
 
@@ -73,7 +86,15 @@ fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
     let bare = simulate(circuit, seed, 0, until, &mut trace);
     let (result, visits) = watched(circuit, seed, 0, until);
     assert_eq!(bare, result, "being filmed changes nothing");
-    let shot = Shot { circuit, visits: &visits, title: "", repeat: "", from: 0, length: until, ended: result.end };
+    let shot = Shot {
+        circuit,
+        visits: &visits,
+        title: "",
+        repeat: "",
+        from: 0,
+        length: until,
+        ended: result.end,
+    };
     let layout = placed(circuit);
     let scene = FilmScene::new(&shot, &layout);
     for k in 0..=steps {
@@ -84,7 +105,10 @@ fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
         let in_hand = traced.iter().filter(|place| **place == Some(hand)).count();
         let lost = traced.iter().filter(|place| place.is_none()).count();
         assert_eq!((frame.in_hand, frame.lost), (in_hand, lost), "at {time} ns");
-        let in_elements: Vec<Option<usize>> = traced.into_iter().map(|place| place.filter(|&n| n != hand)).collect();
+        let in_elements: Vec<Option<usize>> = traced
+            .into_iter()
+            .map(|place| place.filter(|&n| n != hand))
+            .collect();
         assert_eq!(by_frame(circuit, &frame), in_elements, "at {time} ns");
         drawn_where_it_is(&shot, &frame);
     }
@@ -92,9 +116,20 @@ fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
 
 #[test]
 fn frames_of_the_scenarios_agree_with_the_trace() {
-    for file in ["lantern-walk", "storm-wheel", "spring-tide", "harbour-weir", "tide-clock"] {
+    for file in [
+        "lantern-walk",
+        "storm-wheel",
+        "spring-tide",
+        "harbour-weir",
+        "tide-clock",
+    ] {
         let path = format!("{}/scenarios/{file}.yaml", env!("CARGO_MANIFEST_DIR"));
-        agree(&support::circuit_of(&std::fs::read_to_string(path).expect("a scenario")), 1, 120.0, 240);
+        agree(
+            &support::circuit_of(&std::fs::read_to_string(path).expect("a scenario")),
+            1,
+            120.0,
+            240,
+        );
     }
 }
 
@@ -112,7 +147,15 @@ fn after_the_end_of_a_run_everything_stands_still() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
     let (_, visits) = watched(&circuit, 1, 0, nanos(60.0));
     let ended = nanos(30.0);
-    let shot = Shot { circuit: &circuit, visits: &visits, title: "", repeat: "", from: 0, length: ended, ended };
+    let shot = Shot {
+        circuit: &circuit,
+        visits: &visits,
+        title: "",
+        repeat: "",
+        from: 0,
+        length: ended,
+        ended,
+    };
     let layout = placed(&circuit);
     let scene = FilmScene::new(&shot, &layout);
     let (last, later) = (scene.frame(ended), scene.frame(ended + nanos(1.0)));
@@ -141,9 +184,22 @@ fn stays_follow_each_other_without_a_gap() {
     assert!(waits > 100, "marbles wait in the demo machine");
 }
 
-fn demo_film(visits: &Visits, circuit: &Circuit, from_s: f64, length_s: f64) -> (u32, Vec<(String, Vec<u8>)>) {
+fn demo_film(
+    visits: &Visits,
+    circuit: &Circuit,
+    from_s: f64,
+    length_s: f64,
+) -> (u32, Vec<(String, Vec<u8>)>) {
     let (from, length) = (nanos(from_s), nanos(length_s));
-    let shot = Shot { circuit, visits, title: "Demo", repeat: "seed 1, run 0", from, length, ended: Nanos::MAX };
+    let shot = Shot {
+        circuit,
+        visits,
+        title: "Demo",
+        repeat: "seed 1, run 0",
+        from,
+        length,
+        ended: Nanos::MAX,
+    };
     (frames(&shot, RATES[0]), files(&shot))
 }
 
@@ -173,13 +229,19 @@ fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles(
     let mut found = 0;
     for (n, dot) in frame.dots.iter().enumerate() {
         // Marbles drawn later may lie over it.
-        let hidden = frame.dots[n + 1..]
-            .iter()
-            .any(|other| (other.at.0 - dot.at.0).abs() < 7.0 && (other.at.1 - dot.at.1).abs() < 7.0);
+        let hidden = frame.dots[n + 1..].iter().any(|other| {
+            (other.at.0 - dot.at.0).abs() < 7.0 && (other.at.1 - dot.at.1).abs() < 7.0
+        });
         let colour = MARBLES[dot.marble % MARBLES.len()];
         let pixel = shown.at(dot.at);
-        let near = [colour.0, colour.1, colour.2].iter().zip(pixel).all(|(a, b)| a.abs_diff(b) <= 12);
-        assert!(hidden || near, "{dot:?} is not in the picture, but {pixel:?}");
+        let near = [colour.0, colour.1, colour.2]
+            .iter()
+            .zip(pixel)
+            .all(|(a, b)| a.abs_diff(b) <= 12);
+        assert!(
+            hidden || near,
+            "{dot:?} is not in the picture, but {pixel:?}"
+        );
         found += u32::from(!hidden);
     }
     assert!(found > 15, "only {found} marbles could be looked for");
@@ -201,19 +263,33 @@ fn last_frame(bytes: &[u8], count: u32) -> Shown {
     let mut decoder = png::Decoder::new(Cursor::new(bytes));
     decoder.set_transformations(png::Transformations::EXPAND);
     let mut reader = decoder.read_info().expect("a PNG");
-    assert_eq!(reader.info().animation_control().expect("animated").num_frames, count);
+    assert_eq!(
+        reader
+            .info()
+            .animation_control()
+            .expect("animated")
+            .num_frames,
+        count
+    );
     let width = reader.info().width as usize;
     let height = reader.info().height as usize;
-    let mut shown = Shown { width, rgb: vec![[0; 3]; width * height] };
+    let mut shown = Shown {
+        width,
+        rgb: vec![[0; 3]; width * height],
+    };
     let mut buffer = vec![0; reader.output_buffer_size().expect("a size")];
     for _ in 0..count {
         let frame = reader.next_frame(&mut buffer).expect("a frame");
         let control = *reader.info().frame_control().expect("its place");
-        assert_eq!((frame.color_type, control.blend_op), (png::ColorType::Rgba, png::BlendOp::Over));
+        assert_eq!(
+            (frame.color_type, control.blend_op),
+            (png::ColorType::Rgba, png::BlendOp::Over)
+        );
         for (k, pixel) in buffer[..frame.buffer_size()].chunks_exact(4).enumerate() {
             let (x, y) = (k % frame.width as usize, k / frame.width as usize);
             if pixel[3] > 0 {
-                shown.rgb[(control.y_offset as usize + y) * width + control.x_offset as usize + x] =
+                shown.rgb
+                    [(control.y_offset as usize + y) * width + control.x_offset as usize + x] =
                     [pixel[0], pixel[1], pixel[2]];
             }
         }
@@ -223,7 +299,10 @@ fn last_frame(bytes: &[u8], count: u32) -> Shown {
 
 /// Runs the program; its exit code, standard output and standard error.
 fn program(args: &[&str]) -> (Option<i32>, String, String) {
-    let run = std::process::Command::new(env!("CARGO_BIN_EXE_marblewright")).args(args).output().expect("it starts");
+    let run = std::process::Command::new(env!("CARGO_BIN_EXE_marblewright"))
+        .args(args)
+        .output()
+        .expect("it starts");
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("text");
     (run.status.code(), text(run.stdout), text(run.stderr))
 }
@@ -234,19 +313,43 @@ fn the_command_writes_a_film_and_its_stills_or_nothing() {
     let out = folder.path().join("film");
     let machine = format!("{}/scenarios/starter-loop.yaml", env!("CARGO_MANIFEST_DIR"));
     let film = |extra: &[&str]| {
-        let length = if extra.contains(&"--seconds") { &[][..] } else { &["--seconds", "0.5"][..] };
-        program(&[&["film", &machine, "--out", out.to_str().expect("text")], length, extra].concat())
+        let length = if extra.contains(&"--seconds") {
+            &[][..]
+        } else {
+            &["--seconds", "0.5"][..]
+        };
+        program(
+            &[
+                &["film", &machine, "--out", out.to_str().expect("text")],
+                length,
+                extra,
+            ]
+            .concat(),
+        )
     };
     let (code, _, says) = film(&["--from", "1:99"]);
     assert!(code == Some(2) && says.contains("1:02:30"), "{says}");
     let (code, _, says) = film(&["--seconds", "0"]);
     assert!(code == Some(2) && says.contains("0"), "{says}");
     // A mouth as wide as a marble jams at once, and nobody clears it.
-    let jam = ["--set", "circuit.floor.return-floor.arch.chance=1", "--set", "tending=stop", "--from", "30:00"];
+    let jam = [
+        "--set",
+        "circuit.floor.return-floor.arch.chance=1",
+        "--set",
+        "tending=stop",
+        "--from",
+        "30:00",
+    ];
     let (code, _, says) = film(&jam);
-    assert!(code == Some(2) && says.contains("before the film begins") && says.contains("--from"), "{code:?} {says}");
+    assert!(
+        code == Some(2) && says.contains("before the film begins") && says.contains("--from"),
+        "{code:?} {says}"
+    );
     assert!(!out.exists(), "nothing is written where there is no film");
     let (code, says, _) = film(&["--from", "1:30"]);
-    assert!(code == Some(0) && says.contains("0.5 s from 1:30.0"), "{says}");
+    assert!(
+        code == Some(0) && says.contains("0.5 s from 1:30.0"),
+        "{says}"
+    );
     assert!(out.join("film.png").exists() && out.join("film-strip.png").exists());
 }

@@ -33,18 +33,40 @@ workable: { least-fill: 0.5, jams-per-8h: 1, spills: 0, backlog: { ramp: 10 } }
 ";
 
 /// A map of 14 loads by 3 speeds.
-pub const OVER: &[&str] = &["--over", "marbles=4..56/4", "--over", "rpm=8..12/2", "--hours", "0.05", "--runs", "20"];
+pub const OVER: &[&str] = &[
+    "--over",
+    "marbles=4..56/4",
+    "--over",
+    "rpm=8..12/2",
+    "--hours",
+    "0.05",
+    "--runs",
+    "20",
+];
 
 /// The words of a `map` of the machine.
 pub fn args(machine: &str, more: &[&str]) -> Vec<String> {
-    ["map", machine].iter().chain(more).map(|word| (*word).to_owned()).collect()
+    ["map", machine]
+        .iter()
+        .chain(more)
+        .map(|word| (*word).to_owned())
+        .collect()
 }
 
 /// Every file of a directory and its bytes.
 pub fn files(directory: &Path) -> BTreeMap<String, Vec<u8>> {
-    let entries = fs::read_dir(directory).expect("a directory").map(|entry| entry.expect("an entry").path());
-    let name = |path: &Path| path.file_name().expect("a name").to_string_lossy().into_owned();
-    entries.map(|path| (name(&path), fs::read(&path).expect("readable"))).collect()
+    let entries = fs::read_dir(directory)
+        .expect("a directory")
+        .map(|entry| entry.expect("an entry").path());
+    let name = |path: &Path| {
+        path.file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned()
+    };
+    entries
+        .map(|path| (name(&path), fs::read(&path).expect("readable")))
+        .collect()
 }
 
 /// A directory with the machine in it, and the path of its file.

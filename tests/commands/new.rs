@@ -15,7 +15,17 @@ fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<C
         for modules in bounds::MODULES {
             for (_, home) in RETURNS {
                 let title = "A \"test\": #1 \\ ü".to_owned();
-                all.push(Choices { title, inches, marble_m, wheels, pockets, splitter, modules, home, pace: 1.0 });
+                all.push(Choices {
+                    title,
+                    inches,
+                    marble_m,
+                    wheels,
+                    pockets,
+                    splitter,
+                    modules,
+                    home,
+                    pace: 1.0,
+                });
             }
         }
     }
@@ -26,14 +36,27 @@ fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<C
 /// Sound, a lap lifts what it falls, and where the whole `bench` sheet is asked for, nothing on it won't work.
 fn hold(choices: &Choices, load: u32, bench: bool) {
     let text = choices.text(load);
-    let machine = machine::read(&text, &[]).unwrap_or_else(|problems| panic!("{choices:?}: {problems:#?}\n{text}"));
-    assert_eq!((machine.title.as_str(), machine.marbles.count), (choices.title.as_str(), load));
+    let machine = machine::read(&text, &[])
+        .unwrap_or_else(|problems| panic!("{choices:?}: {problems:#?}\n{text}"));
+    assert_eq!(
+        (machine.title.as_str(), machine.marbles.count),
+        (choices.title.as_str(), load)
+    );
     let lap = heights::lap(&machine, Units::Millimetres);
     assert!(!lap.rows.is_empty(), "{choices:?}: its heights are known");
-    let rest = bench.then(|| sheet(&machine, Units::Millimetres)).into_iter().flatten();
+    let rest = bench
+        .then(|| sheet(&machine, Units::Millimetres))
+        .into_iter()
+        .flatten();
     for section in rest.chain([lap]) {
         for row in section.rows {
-            assert!(row.verdict != RowVerdict::WontWork, "{choices:?}: {}: {} {}", section.title, row.label, row.value);
+            assert!(
+                row.verdict != RowVerdict::WontWork,
+                "{choices:?}: {}: {} {}",
+                section.title,
+                row.label,
+                row.value
+            );
         }
     }
 }
@@ -42,13 +65,22 @@ fn hold(choices: &Choices, load: u32, bench: bool) {
 fn every_combination_of_choices_is_sound() {
     let (step, mut block, mut held) = (sampled(3, 1), 0, 0);
     // The wheels of a block are alike: one sheet tells of all.
-    for (marble_m, inches) in [(0.008, false), (0.03, false), (0.0127, true), (0.015875, true)] {
+    for (marble_m, inches) in [
+        (0.008, false),
+        (0.03, false),
+        (0.0127, true),
+        (0.015875, true),
+    ] {
         for wheels in [1, 3] {
             for pockets in [*bounds::POCKETS.start(), *bounds::POCKETS.end()] {
                 // Every third, another third each time: each choice meets each of the others.
                 let all = combinations(marble_m, inches, wheels, pockets).into_iter();
                 for (n, choices) in all.skip(block % step).step_by(step).enumerate() {
-                    hold(&choices, 24, n == 0 && wheels == 3 && pockets == 10 && marble_m > 0.015);
+                    hold(
+                        &choices,
+                        24,
+                        n == 0 && wheels == 3 && pockets == 10 && marble_m > 0.015,
+                    );
                     held += 1;
                 }
                 block += 1;
@@ -60,7 +92,12 @@ fn every_combination_of_choices_is_sound() {
 
 #[test]
 fn every_splitter_and_way_home_finds_a_load_that_works() {
-    let fewest = |choices: &Choices| matches!((choices.splitter, choices.modules), (Splitter::Bowl, 3) | (_, 1 | 2));
+    let fewest = |choices: &Choices| {
+        matches!(
+            (choices.splitter, choices.modules),
+            (Splitter::Bowl, 3) | (_, 1 | 2)
+        )
+    };
     let all = combinations(0.016, false, 1, 18).into_iter().filter(fewest);
     for choices in all.step_by(sampled(2, 1)) {
         let load = study::starter::load(&choices);
@@ -88,19 +125,41 @@ fn without_a_terminal_the_defaults_make_a_machine_that_works() {
     let said = answer_in(&["new"], folder.path());
     assert!(said.starts_with("Written machine.yaml: "), "{said}");
     answer_in(&["check", "machine.yaml"], folder.path());
-    let run = ["run", "machine.yaml", "--runs", "60", "--hours", "0.5", "--no-files", "--quiet", "--require-workable"];
+    let run = [
+        "run",
+        "machine.yaml",
+        "--runs",
+        "60",
+        "--hours",
+        "0.5",
+        "--no-files",
+        "--quiet",
+        "--require-workable",
+    ];
     answer_in(&run, folder.path());
 }
 
 #[test]
 fn options_are_written_and_inches_stay_inches() {
     let folder = tempfile::tempdir().expect("a directory");
-    let options =
-        ["new", "tide.yaml", "--units", "in", "--marble", "3/4 in", "--splitter", "flip-gate", "--return", "slide"];
+    let options = [
+        "new",
+        "tide.yaml",
+        "--units",
+        "in",
+        "--marble",
+        "3/4 in",
+        "--splitter",
+        "flip-gate",
+        "--return",
+        "slide",
+    ];
     answer_in(&options, folder.path());
     let written = fs::read_to_string(folder.path().join("tide.yaml")).expect("the file");
     assert!(
-        written.contains("diameter: 3/4 in") && written.contains("flip-gate") && !written.contains(" mm,"),
+        written.contains("diameter: 3/4 in")
+            && written.contains("flip-gate")
+            && !written.contains(" mm,"),
         "{written}"
     );
 }
@@ -110,29 +169,54 @@ fn a_file_is_replaced_only_by_force() {
     let folder = tempfile::tempdir().expect("a directory");
     let file = folder.path().join("machine.yaml");
     fs::write(&file, "mine").expect("a file");
-    for args in [&["new"][..], &["new", "--from", "storm-wheel", "machine.yaml"]] {
+    for args in [
+        &["new"][..],
+        &["new", "--from", "storm-wheel", "machine.yaml"],
+    ] {
         let refused = program_in(args, folder.path());
         assert_eq!(refused.status.code(), Some(2));
-        assert!(text(&refused.stderr).contains("--force"), "{}", text(&refused.stderr));
+        assert!(
+            text(&refused.stderr).contains("--force"),
+            "{}",
+            text(&refused.stderr)
+        );
         assert_eq!(fs::read_to_string(&file).expect("the file"), "mine");
     }
-    answer_in(&["new", "--from", "storm-wheel", "machine.yaml", "--force"], folder.path());
-    assert!(fs::read_to_string(&file).expect("the file").contains("Storm wheel"));
-    assert_eq!(fs::read_dir(folder.path()).expect("a directory").count(), 1, "nothing is left beside it");
+    answer_in(
+        &["new", "--from", "storm-wheel", "machine.yaml", "--force"],
+        folder.path(),
+    );
+    assert!(
+        fs::read_to_string(&file)
+            .expect("the file")
+            .contains("Storm wheel")
+    );
+    assert_eq!(
+        fs::read_dir(folder.path()).expect("a directory").count(),
+        1,
+        "nothing is left beside it"
+    );
 }
 
 #[test]
 fn every_machine_listed_can_be_copied() {
     let folder = tempfile::tempdir().expect("a directory");
     let list = answer_in(&["new", "--list"], folder.path());
-    let names: Vec<&str> = list.lines().filter_map(|line| line.split_whitespace().next()).collect();
+    let names: Vec<&str> = list
+        .lines()
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
     assert!(names.len() >= 7);
     for name in names {
         answer_in(&["new", "--from", name], folder.path());
         answer_in(&["check", &format!("{name}.yaml")], folder.path());
     }
     let refused = program_in(&["new", "--from", "storm-weel"], folder.path());
-    assert!(text(&refused.stderr).contains("did you mean `storm-wheel`?"), "{}", text(&refused.stderr));
+    assert!(
+        text(&refused.stderr).contains("did you mean `storm-wheel`?"),
+        "{}",
+        text(&refused.stderr)
+    );
 }
 
 #[test]
@@ -141,41 +225,90 @@ fn what_cannot_be_is_refused_with_a_way_out() {
     for (args, hint) in [
         (&["new", "--marble", "16"][..], "with its unit"),
         (&["new", "--splitter", "bowel"], "did you mean `bowl`?"),
-        (&["new", "--splitter", "flip-gate", "--modules", "3"], "--modules 2"),
-        (&["new", "--splitter", "none", "--modules", "2"], "--splitter"),
+        (
+            &["new", "--splitter", "flip-gate", "--modules", "3"],
+            "--modules 2",
+        ),
+        (
+            &["new", "--splitter", "none", "--modules", "2"],
+            "--splitter",
+        ),
         (&["new", "--wheels", "9"], "from 1 to 3"),
     ] {
         let refused = program_in(args, folder.path());
         assert_eq!(refused.status.code(), Some(2), "{args:?}");
-        assert!(text(&refused.stderr).contains(hint), "{args:?}: {}", text(&refused.stderr));
+        assert!(
+            text(&refused.stderr).contains(hint),
+            "{args:?}: {}",
+            text(&refused.stderr)
+        );
     }
-    assert_eq!(fs::read_dir(folder.path()).expect("a directory").count(), 0, "nothing was written");
+    assert_eq!(
+        fs::read_dir(folder.path()).expect("a directory").count(),
+        0,
+        "nothing was written"
+    );
 }
 
 #[test]
 fn marbles_given_in_inches_make_a_file_in_inches() {
     let folder = tempfile::tempdir().expect("a directory");
-    for (name, marble, inches) in [("a.yaml", "5/8 in", true), ("b.yaml", "½ in", true), ("c.yaml", "16 mm", false)] {
+    for (name, marble, inches) in [
+        ("a.yaml", "5/8 in", true),
+        ("b.yaml", "½ in", true),
+        ("c.yaml", "16 mm", false),
+    ] {
         answer_in(&["new", name, "--marble", marble], folder.path());
         let written = fs::read_to_string(folder.path().join(name)).expect("the file");
-        let ramp = written.lines().find(|line| line.contains("ramp: {")).expect("a ramp");
-        assert_eq!((ramp.contains(" in,"), ramp.contains(" mm,")), (inches, !inches), "{marble}: {ramp}");
+        let ramp = written
+            .lines()
+            .find(|line| line.contains("ramp: {"))
+            .expect("a ramp");
+        assert_eq!(
+            (ramp.contains(" in,"), ramp.contains(" mm,")),
+            (inches, !inches),
+            "{marble}: {ramp}"
+        );
     }
-    answer_in(&["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"], folder.path());
+    answer_in(
+        &["new", "d.yaml", "--marble", "5/8 in", "--units", "mm"],
+        folder.path(),
+    );
     let written = fs::read_to_string(folder.path().join("d.yaml")).expect("the file");
-    assert!(written.contains(" mm,") && !written.contains(" in,"), "what is asked for outright holds: {written}");
+    assert!(
+        written.contains(" mm,") && !written.contains(" in,"),
+        "what is asked for outright holds: {written}"
+    );
 }
 
 #[test]
 fn a_first_machine_works_whatever_is_assumed_and_its_heights_are_explained() {
     let folder = tempfile::tempdir().expect("a directory");
     for wheels in ["1", "2"] {
-        answer_in(&["new", "machine.yaml", "--wheels", wheels, "--force"], folder.path());
+        answer_in(
+            &["new", "machine.yaml", "--wheels", wheels, "--force"],
+            folder.path(),
+        );
         let sheet = answer_in(&["sheet", "machine.yaml", "--no-files"], folder.path());
         let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("it works at either end of each"), "{wheels} wheels: {sheet}");
+        assert!(
+            words.contains("it works at either end of each"),
+            "{wheels} wheels: {sheet}"
+        );
         let left = words.split("height left over ").nth(1).expect("heights");
-        let far: f64 = left.split(' ').next().expect("a figure").parse().expect("millimetres");
-        assert!(far < 40.0 || left.split(" mm").nth(1).is_some_and(|rest| rest.starts_with(": more than")), "{left}");
+        let far: f64 = left
+            .split(' ')
+            .next()
+            .expect("a figure")
+            .parse()
+            .expect("millimetres");
+        assert!(
+            far < 40.0
+                || left
+                    .split(" mm")
+                    .nth(1)
+                    .is_some_and(|rest| rest.starts_with(": more than")),
+            "{left}"
+        );
     }
 }

@@ -13,7 +13,11 @@ pub fn program(args: &[&str]) -> Output {
 
 /// What the program answers, started in `folder`.
 pub fn program_in(args: &[&str], folder: &Path) -> Output {
-    Command::new(PROGRAM).args(args).current_dir(folder).output().expect("the program starts")
+    Command::new(PROGRAM)
+        .args(args)
+        .current_dir(folder)
+        .output()
+        .expect("the program starts")
 }
 
 pub fn text(bytes: &[u8]) -> String {
@@ -36,7 +40,12 @@ pub fn answer(args: &[&str]) -> String {
 /// Asserts exit code 0 of the program started in `folder`, and gives standard output.
 pub fn answer_in(args: &[&str], folder: &Path) -> String {
     let output = program_in(args, folder);
-    assert_eq!(output.status.code(), Some(0), "{args:?}:\n{}", stderr(&output));
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{args:?}:\n{}",
+        stderr(&output)
+    );
     stdout(&output)
 }
 

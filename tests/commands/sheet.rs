@@ -13,14 +13,24 @@ fn starter(settings: &[(&str, &str)]) -> Circuit {
 }
 
 fn travel_s(circuit: &Circuit, name: &str) -> f64 {
-    let plan = circuit.nodes.iter().find(|plan| plan.name == name).expect("an element");
+    let plan = circuit
+        .nodes
+        .iter()
+        .find(|plan| plan.name == name)
+        .expect("an element");
     seconds(plan.travel[0].quantile(0.5))
 }
 
 /// Share of a line that passing pockets take, as a close look sees it.
 fn take(settings: &[(&str, &str)]) -> f64 {
     let circuit = starter(settings);
-    circuit.nodes[1].looked().expect("a wheel that is looked at").counts.line().shares().take
+    circuit.nodes[1]
+        .looked()
+        .expect("a wheel that is looked at")
+        .counts
+        .line()
+        .shares()
+        .take
 }
 
 #[test]
@@ -28,7 +38,10 @@ fn a_steeper_slope_is_quicker() {
     let gentle = starter(&[("circuit.ramp.slope", "3 deg")]);
     let steep = starter(&[("circuit.ramp.slope", "6 deg")]);
     assert!(travel_s(&steep, "ramp") < 0.8 * travel_s(&gentle, "ramp"));
-    assert!(steep.nodes[0].entrance_delay < gentle.nodes[0].entrance_delay, "its file moves up sooner, too");
+    assert!(
+        steep.nodes[0].entrance_delay < gentle.nodes[0].entrance_delay,
+        "its file moves up sooner, too"
+    );
 }
 
 #[test]
@@ -42,10 +55,19 @@ fn a_slope_too_shallow_stalls() {
 fn a_floor_holds_what_its_area_allows() {
     let floor = |settings: &[(&str, &str)]| {
         let circuit = starter(settings);
-        circuit.nodes.iter().find(|plan| plan.kind == "return-floor").expect("a floor").places().expect("a room")
+        circuit
+            .nodes
+            .iter()
+            .find(|plan| plan.kind == "return-floor")
+            .expect("a floor")
+            .places()
+            .expect("a room")
     };
-    let settings =
-        [("circuit.floor.width", "600 mm"), ("circuit.floor.depth", "400 mm"), ("marbles.diameter", "14 mm")];
+    let settings = [
+        ("circuit.floor.width", "600 mm"),
+        ("circuit.floor.depth", "400 mm"),
+        ("marbles.diameter", "14 mm"),
+    ];
     // 600 * 400 / 3 * 0.8 = 64,000 mm2, over 49 pi = 153.94 mm2 a marble.
     assert_eq!(floor(&settings), 415);
 }
@@ -57,7 +79,10 @@ fn who_lands_in_the_valley_is_home_before_who_lands_beside_it() {
         travel_s(&starter(&[("circuit.zig-zag.to", &to)]), "floor")
     };
     let (left, middle, right) = (home_s("30 mm"), home_s("150 mm"), home_s("270 mm"));
-    assert!(middle < 0.9 * left && middle < 0.9 * right, "{left} s, {middle} s, {right} s");
+    assert!(
+        middle < 0.9 * left && middle < 0.9 * right,
+        "{left} s, {middle} s, {right} s"
+    );
 }
 
 #[test]
@@ -66,12 +91,20 @@ fn a_faster_wheel_takes_less_and_a_larger_bore_more() {
     assert!(slow > fast + 0.2, "{slow} at 5 rpm, {fast} at 10 rpm");
     let wide = take(&[("rpm", "7"), ("circuit.wheel.bore", "23 mm")]);
     let narrow = take(&[("rpm", "7"), ("circuit.wheel.bore", "19 mm")]);
-    assert!(wide > narrow + 0.2, "{wide} in a wide bore, {narrow} in a narrow one");
+    assert!(
+        wide > narrow + 0.2,
+        "{wide} in a wide bore, {narrow} in a narrow one"
+    );
 }
 
 #[test]
 fn more_tilt_lets_go_lower() {
-    let lift = |tilt: &str| starter(&[("circuit.wheel.tilt", tilt)]).nodes[1].wheel().expect("a wheel").lift;
+    let lift = |tilt: &str| {
+        starter(&[("circuit.wheel.tilt", tilt)]).nodes[1]
+            .wheel()
+            .expect("a wheel")
+            .lift
+    };
     assert!(lift("10 deg") < lift("5 deg"));
 }
 
@@ -81,7 +114,10 @@ fn pockets_off_their_circle_take_less() {
         take(&[("rpm", "6"), ("circuit.wheel.pitch-error", "0 mm")]),
         take(&[("rpm", "6"), ("circuit.wheel.pitch-error", "4 mm")]),
     );
-    assert!(true_ > rough + 0.05, "{true_} on the circle, {rough} off it");
+    assert!(
+        true_ > rough + 0.05,
+        "{true_} on the circle, {rough} off it"
+    );
 }
 
 const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
@@ -89,27 +125,61 @@ const TIDE_CLOCK: &str = include_str!("../../scenarios/tide-clock.yaml");
 
 /// The row of a label in the section of a title.
 fn row(sections: &[Section], title: &str, label: &str) -> Row {
-    let section = sections.iter().find(|section| section.title.starts_with(title)).expect("the section");
-    section.rows.iter().find(|row| row.label == label).unwrap_or_else(|| panic!("{title}: no {label}")).clone()
+    let section = sections
+        .iter()
+        .find(|section| section.title.starts_with(title))
+        .expect("the section");
+    section
+        .rows
+        .iter()
+        .find(|row| row.label == label)
+        .unwrap_or_else(|| panic!("{title}: no {label}"))
+        .clone()
 }
 
 /// Rows that tell of close looks.
-const LOOKED: [&str; 4] = ["each pocket at the ramp", "takes of a line at", "fill, marbles waiting", "wedges marbles"];
+const LOOKED: [&str; 4] = [
+    "each pocket at the ramp",
+    "takes of a line at",
+    "fill, marbles waiting",
+    "wedges marbles",
+];
 /// Saves the close looks where none of their rows is asked for.
 const MEASURED: (&str, &str) = ("circuit.wheel.pick-up", "{ take: 1 }");
 
 /// That row of the starter machine with settings.
 fn starter_row(settings: &[(&str, &str)], title: &str, label: &str) -> Row {
-    let settings = [settings, if LOOKED.contains(&label) { &[] } else { &[MEASURED] }].concat();
-    row(&sheet(&machine(STARTER, &settings), Units::Millimetres), title, label)
+    let settings = [
+        settings,
+        if LOOKED.contains(&label) {
+            &[]
+        } else {
+            &[MEASURED]
+        },
+    ]
+    .concat();
+    row(
+        &sheet(&machine(STARTER, &settings), Units::Millimetres),
+        title,
+        label,
+    )
 }
 
 /// The first number of a text.
 fn number(text: &str) -> f64 {
     let from = text.find(|c: char| c.is_ascii_digit()).expect("a number");
-    let start = if from > 0 && text.as_bytes()[from - 1] == b'-' { from - 1 } else { from };
-    let end = text[from..].find(|c: char| !(c.is_ascii_digit() || c == '.')).map_or(text.len(), |n| from + n);
-    text[start..end].trim_end_matches('.').parse().expect("a number")
+    let start = if from > 0 && text.as_bytes()[from - 1] == b'-' {
+        from - 1
+    } else {
+        from
+    };
+    let end = text[from..]
+        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .map_or(text.len(), |n| from + n);
+    text[start..end]
+        .trim_end_matches('.')
+        .parse()
+        .expect("a number")
 }
 
 /// What a wheel of 14 pockets on a circle of 95 mm radius is by plain geometry: 2 x 95 x sin(180/14) = 42.28 mm from
@@ -130,15 +200,49 @@ fn pockets_are_where_geometry_puts_them() {
 #[test]
 fn verdicts_turn_at_their_margins() {
     let cases = [
-        ("circuit.wheel.pockets", ["14", "24", "27"], "wheel", "web between pockets"),
-        ("circuit.wheel.bore", ["21 mm", "18 mm", "16.5 mm"], "wheel", "bore of a pocket"),
-        ("circuit.wheel.depth", ["17 mm", "10 mm", "7.9 mm"], "wheel", "depth of a pocket"),
-        ("circuit.ramp.slope", ["4 deg", "0.6 deg", "0.2 deg"], "ramp", "shallowest slope"),
-        ("circuit.floor.mouth", ["36 mm", "24 mm", "18 mm"], "floor", "mouth"),
-        ("circuit.floor.fall", ["30 mm", "45 mm", "80 mm"], "heights", "height left over"),
+        (
+            "circuit.wheel.pockets",
+            ["14", "24", "27"],
+            "wheel",
+            "web between pockets",
+        ),
+        (
+            "circuit.wheel.bore",
+            ["21 mm", "18 mm", "16.5 mm"],
+            "wheel",
+            "bore of a pocket",
+        ),
+        (
+            "circuit.wheel.depth",
+            ["17 mm", "10 mm", "7.9 mm"],
+            "wheel",
+            "depth of a pocket",
+        ),
+        (
+            "circuit.ramp.slope",
+            ["4 deg", "0.6 deg", "0.2 deg"],
+            "ramp",
+            "shallowest slope",
+        ),
+        (
+            "circuit.floor.mouth",
+            ["36 mm", "24 mm", "18 mm"],
+            "floor",
+            "mouth",
+        ),
+        (
+            "circuit.floor.fall",
+            ["30 mm", "45 mm", "80 mm"],
+            "heights",
+            "height left over",
+        ),
     ];
     for (key, values, title, label) in cases {
-        for (value, verdict) in values.iter().zip([RowVerdict::Fine, RowVerdict::Tight, RowVerdict::WontWork]) {
+        for (value, verdict) in
+            values
+                .iter()
+                .zip([RowVerdict::Fine, RowVerdict::Tight, RowVerdict::WontWork])
+        {
             let row = starter_row(&[(key, value)], title, label);
             assert_eq!(row.verdict, verdict, "{key} {value}: {row:?}");
             assert_eq!(row.help.is_empty(), verdict == RowVerdict::Fine, "{row:?}");
@@ -149,35 +253,71 @@ fn verdicts_turn_at_their_margins() {
 /// A wall that stops half a marble short holds marbles against the guide.
 #[test]
 fn a_short_cut_wedges_marbles_and_a_long_one_does_not() {
-    let row = |cut: &str| starter_row(&[("circuit.wheel.cut-back", cut)], "wheel", "wedges marbles");
+    let row = |cut: &str| {
+        starter_row(
+            &[("circuit.wheel.cut-back", cut)],
+            "wheel",
+            "wedges marbles",
+        )
+    };
     let (short, long) = (row("8 mm"), row("24 mm"));
-    assert_eq!((short.verdict, long.verdict), (RowVerdict::WontWork, RowVerdict::Fine), "{short:?} {long:?}");
+    assert_eq!(
+        (short.verdict, long.verdict),
+        (RowVerdict::WontWork, RowVerdict::Fine),
+        "{short:?} {long:?}"
+    );
 }
 
 #[test]
 fn figures_move_the_way_a_maker_expects() {
-    let value =
-        |settings: &[(&str, &str)], title: &str, label: &str| number(&starter_row(settings, title, label).value);
+    let value = |settings: &[(&str, &str)], title: &str, label: &str| {
+        number(&starter_row(settings, title, label).value)
+    };
     let release = |settings: &[(&str, &str)]| value(settings, "wheel", "release");
-    assert!(release(&[("circuit.wheel.guide", "150 deg")]) > release(&[("circuit.wheel.guide", "130 deg")]));
-    let lifted = |guide: &str| value(&[("circuit.wheel.guide", guide)], "heights", "lifted in a lap");
+    assert!(
+        release(&[("circuit.wheel.guide", "150 deg")])
+            > release(&[("circuit.wheel.guide", "130 deg")])
+    );
+    let lifted = |guide: &str| {
+        value(
+            &[("circuit.wheel.guide", guide)],
+            "heights",
+            "lifted in a lap",
+        )
+    };
     assert!(lifted("150 deg") > lifted("130 deg") + 5.0);
-    let falls = |slope: &str| value(&[("circuit.ramp.slope", slope)], "heights", "falls in a lap");
+    let falls = |slope: &str| {
+        value(
+            &[("circuit.ramp.slope", slope)],
+            "heights",
+            "falls in a lap",
+        )
+    };
     // 300 mm at 6 degrees fall 10.4 mm more than at 4.
     assert!((falls("6 deg") - falls("4 deg") - 10.4).abs() < 0.11);
     let top = |tilt: &str| {
         let row = starter_row(&[("circuit.wheel.tilt", tilt)], "wheel", "leaves");
         number(row.value.trim_start_matches("in time up to "))
     };
-    assert!(top("9 deg") > top("5 deg"), "more tilt lets a wheel turn faster");
-    let torque = |pockets: &str| value(&[("circuit.wheel.pockets", pockets)], "wheel", "torque to lift");
+    assert!(
+        top("9 deg") > top("5 deg"),
+        "more tilt lets a wheel turn faster"
+    );
+    let torque = |pockets: &str| {
+        value(
+            &[("circuit.wheel.pockets", pockets)],
+            "wheel",
+            "torque to lift",
+        )
+    };
     assert!(torque("20") > torque("10"));
 }
 
 /// A mouth that ends too early loses marbles, and says up to which speed it would not.
 #[test]
 fn the_slides_mouth_must_not_end_before_marbles_are_out() {
-    let with = |end: &str, label: &str| starter_row(&[("circuit.wheel.mouth-ends", end)], "wheel", label);
+    let with =
+        |end: &str, label: &str| starter_row(&[("circuit.wheel.mouth-ends", end)], "wheel", label);
     assert_eq!(with("160 deg", "in time").verdict, RowVerdict::Fine);
     assert_eq!(with("146 deg", "in time").verdict, RowVerdict::WontWork);
     assert_eq!(with("146 deg", "leaves").verdict, RowVerdict::WontWork);
@@ -189,22 +329,40 @@ fn the_slides_mouth_must_not_end_before_marbles_are_out() {
 fn the_exit_stands_above_the_next_entry_by_the_fall_between() {
     let sections = sheet(&machine(DEMO, &[]), Units::Millimetres);
     let step = row(&sections, "lower-wheel", "exit must stand at least");
-    assert!(step.value.starts_with("20.3 mm above where `upper-wheel` picks up"), "{step:?}");
+    assert!(
+        step.value
+            .starts_with("20.3 mm above where `upper-wheel` picks up"),
+        "{step:?}"
+    );
     // Lower exit 95.7 mm over its axle, down 20.3 mm, up 110 + 10.5 mm to the next axle.
-    assert!(step.value.contains("its axle at most 195.9 mm above this one"), "{step:?}");
+    assert!(
+        step.value
+            .contains("its axle at most 195.9 mm above this one"),
+        "{step:?}"
+    );
 }
 
 /// Drilled twice the same way is drawn once.
 #[test]
 fn wheels_drilled_alike_have_one_face() {
-    let alike = [("circuit.upper-wheel.pitch-radius", "130 mm"), ("circuit.upper-wheel.gear", "1")];
+    let alike = [
+        ("circuit.upper-wheel.pitch-radius", "130 mm"),
+        ("circuit.upper-wheel.gear", "1"),
+    ];
     let names = |settings: &[(&str, &str)]| -> Vec<Vec<String>> {
-        faces(&machine(DEMO, settings)).into_iter().map(|face| face.names).collect()
+        faces(&machine(DEMO, settings))
+            .into_iter()
+            .map(|face| face.names)
+            .collect()
     };
     assert_eq!(names(&alike), [["lower-wheel", "upper-wheel"]]);
     assert_eq!(names(&[]).len(), 2);
     assert!(
-        faces(&machine(include_str!("../../scenarios/harbour-weir.yaml"), &[])).is_empty(),
+        faces(&machine(
+            include_str!("../../scenarios/harbour-weir.yaml"),
+            &[]
+        ))
+        .is_empty(),
         "no dimensions, no face"
     );
 }
@@ -212,9 +370,18 @@ fn wheels_drilled_alike_have_one_face() {
 #[test]
 fn inches_are_told_as_on_a_tape_and_both_systems_agree() {
     let sections = |units| sheet(&machine(TIDE_CLOCK, &[MEASURED]), units);
-    assert_eq!(row(&sections(Units::Inches), "marbles", "diameter").value, "5/8 in");
-    assert_eq!(row(&sections(Units::Inches), "wheel", "pocket spacing").value, "1.658 in (1 21/32)");
-    assert_eq!(row(&sections(Units::Both), "wheel", "pocket spacing").value, "42.1 mm = 1.658 in (1 21/32)");
+    assert_eq!(
+        row(&sections(Units::Inches), "marbles", "diameter").value,
+        "5/8 in"
+    );
+    assert_eq!(
+        row(&sections(Units::Inches), "wheel", "pocket spacing").value,
+        "1.658 in (1 21/32)"
+    );
+    assert_eq!(
+        row(&sections(Units::Both), "wheel", "pocket spacing").value,
+        "42.1 mm = 1.658 in (1 21/32)"
+    );
 }
 
 /// Common practice, no source: a tilt of about seven degrees lets an unguided marble out between half and three quarters of
@@ -223,12 +390,19 @@ fn inches_are_told_as_on_a_tape_and_both_systems_agree() {
 fn seven_degrees_let_go_about_sixty_per_cent_up() {
     let unguided = |rpm: &str| {
         let text = STARTER.replace(", guide: 140 deg", "");
-        let sections = sheet(&machine(&text, &[("rpm", rpm), MEASURED]), Units::Millimetres);
+        let sections = sheet(
+            &machine(&text, &[("rpm", rpm), MEASURED]),
+            Units::Millimetres,
+        );
         let text = row(&sections, "wheel", "release").value;
         number(text.split("up, ").nth(1).expect("a share"))
     };
     assert!((57.0..65.0).contains(&unguided("3")), "{}", unguided("3"));
-    assert!(["2", "6", "10"].iter().all(|rpm| (50.0..75.0).contains(&unguided(rpm))));
+    assert!(
+        ["2", "6", "10"]
+            .iter()
+            .all(|rpm| (50.0..75.0).contains(&unguided(rpm)))
+    );
 }
 
 /// Common practice, no source: a bore of 1.2 to 1.45 marbles works, a pocket off its circle skips or jams, and a floor that
@@ -237,18 +411,35 @@ fn seven_degrees_let_go_about_sixty_per_cent_up() {
 fn the_sheet_keeps_the_facts_of_the_craft() {
     for bore in ["19.2 mm", "21 mm", "23.2 mm"] {
         assert_eq!(
-            starter_row(&[("circuit.wheel.bore", bore)], "wheel", "each pocket at the ramp").verdict,
+            starter_row(
+                &[("circuit.wheel.bore", bore)],
+                "wheel",
+                "each pocket at the ramp"
+            )
+            .verdict,
             RowVerdict::Fine
         );
     }
-    let rough = starter_row(&[("circuit.wheel.pitch-error", "3 mm"), ("rpm", "6")], "wheel", "each pocket at the ramp");
+    let rough = starter_row(
+        &[("circuit.wheel.pitch-error", "3 mm"), ("rpm", "6")],
+        "wheel",
+        "each pocket at the ramp",
+    );
     assert_ne!(rough.verdict, RowVerdict::Fine, "{rough:?}");
     for fall_mm in [6.0, 13.0] {
         let pitch = format!("{} deg", libm::atan(fall_mm / 150.0_f64).to_degrees());
-        let text = starter_row(&[("circuit.floor.cross-pitch", &pitch)], "floor", "cross pitch");
+        let text = starter_row(
+            &[("circuit.floor.cross-pitch", &pitch)],
+            "floor",
+            "cross pitch",
+        );
         assert_eq!(text.verdict, RowVerdict::Fine, "{text:?}");
     }
-    let flat = starter_row(&[("circuit.floor.cross-pitch", "0.3 deg")], "floor", "cross pitch");
+    let flat = starter_row(
+        &[("circuit.floor.cross-pitch", "0.3 deg")],
+        "floor",
+        "cross pitch",
+    );
     assert_ne!(flat.verdict, RowVerdict::Fine, "{flat:?}");
 }
 
@@ -257,17 +448,29 @@ fn the_sheet_keeps_the_facts_of_the_craft() {
 fn a_motor_too_weak_does_not_turn() {
     let weak = [("drive.motor.stall-torque", "0.3 kg cm"), MEASURED];
     let sections = sheet(&machine(TIDE_CLOCK, &weak), Units::Millimetres);
-    assert_eq!(row(&sections, "drive", "load of lifting").verdict, RowVerdict::WontWork);
-    assert_eq!(row(&sections, "wheel", "speed").verdict, RowVerdict::WontWork);
+    assert_eq!(
+        row(&sections, "drive", "load of lifting").verdict,
+        RowVerdict::WontWork
+    );
+    assert_eq!(
+        row(&sections, "wheel", "speed").verdict,
+        RowVerdict::WontWork
+    );
 }
 
 /// Gears by the textbook: module 2, 12 on 48 teeth are 60 mm apart and 4 to 1; 12 teeth are undercut.
 #[test]
 fn gears_are_sized_and_judged() {
-    let geared = [("drive.motor.teeth", "[12, 48]"), ("drive.motor.module", "2 mm")];
+    let geared = [
+        ("drive.motor.teeth", "[12, 48]"),
+        ("drive.motor.module", "2 mm"),
+    ];
     let sections = sheet(&machine(TIDE_CLOCK, &geared), Units::Millimetres);
     let gears = row(&sections, "drive", "motor's gears");
-    assert_eq!((gears.value.as_str(), gears.verdict), ("12 on 48 teeth, 4.000 to 1", RowVerdict::Tight));
+    assert_eq!(
+        (gears.value.as_str(), gears.verdict),
+        ("12 on 48 teeth, 4.000 to 1", RowVerdict::Tight)
+    );
     assert!(
         row(&sections, "drive", "gears' sizes")
             .value
@@ -284,11 +487,20 @@ fn a_bowl_by_dimensions_tells_how_crowded_it_gets() {
         "bowl: { width: 200 mm, depth: 40 mm, hole: 22 mm, hole-circle: 30 mm }",
     );
     let rows = |hole: &str| {
-        let sections = sheet(&machine(&text.replace("hole: 22 mm", hole), &[]), Units::Millimetres);
-        (row(&sections, "bowl", "every pocket full"), row(&sections, "bowl", "holes"))
+        let sections = sheet(
+            &machine(&text.replace("hole: 22 mm", hole), &[]),
+            Units::Millimetres,
+        );
+        (
+            row(&sections, "bowl", "every pocket full"),
+            row(&sections, "bowl", "holes"),
+        )
     };
     let (crowd, holes) = rows("hole: 22 mm");
-    assert!(number(&crowd.value) > 1.0 && holes.value.contains("1.47 marbles"), "{crowd:?} {holes:?}");
+    assert!(
+        number(&crowd.value) > 1.0 && holes.value.contains("1.47 marbles"),
+        "{crowd:?} {holes:?}"
+    );
 }
 
 #[test]
@@ -299,8 +511,14 @@ fn every_scenario_has_a_sheet_without_holes() {
             let sections = sheet(&machine, units);
             assert!(sections.len() > 2, "{}", path.display());
             for row in sections.iter().flat_map(|section| &section.rows) {
-                let holes = ["NaN", "inf", "None"].iter().any(|hole| row.value.contains(hole));
-                assert!(!holes && !row.value.is_empty(), "{}: {row:?}", path.display());
+                let holes = ["NaN", "inf", "None"]
+                    .iter()
+                    .any(|hole| row.value.contains(hole));
+                assert!(
+                    !holes && !row.value.is_empty(),
+                    "{}: {row:?}",
+                    path.display()
+                );
             }
         }
     }

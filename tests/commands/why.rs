@@ -22,19 +22,32 @@ use marblewright::findings::trace::Trace;
 use marblewright::machine;
 use serde_json::Value;
 
-const SCENARIOS: [&str; 7] =
-    ["storm-wheel", "spring-tide", "harbour-weir", "lantern-walk", "tide-clock", "circuit-a", "starter-loop"];
+const SCENARIOS: [&str; 7] = [
+    "storm-wheel",
+    "spring-tide",
+    "harbour-weir",
+    "lantern-walk",
+    "tide-clock",
+    "circuit-a",
+    "starter-loop",
+];
 const HALF_AN_HOUR: f64 = 1800.0;
 const MINUTE: Nanos = 60_000_000_000;
 
 fn scenario(stem: &str) -> Circuit {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(format!("{stem}.yaml"));
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(format!("{stem}.yaml"));
     let text = std::fs::read_to_string(path).expect("a scenario");
     circuit::circuit(&machine::read(&text, &[]).expect("sound"))
 }
 
 fn of(run: u64, time_s: f64) -> RunId {
-    RunId { seed: 1, run, horizon: nanos(time_s) }
+    RunId {
+        seed: 1,
+        run,
+        horizon: nanos(time_s),
+    }
 }
 
 fn watched(circuit: &Circuit, which: RunId) -> (RunResult, Trace) {
@@ -60,27 +73,47 @@ fn each_kind(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
 fn happens(circuit: &Circuit, effect: &Incident, nth: u64, which: RunId) -> Option<Nanos> {
     let (result, trace) = watched(circuit, which);
     let here = |seen: &TraceRecord| match (effect.kind, seen.what) {
-        (IncidentKind::Jam(cause) | IncidentKind::Blockage(cause), TraceEvent::Blocked { node, cause: c }) => {
-            (node, c) == (effect.node, cause)
-        }
+        (
+            IncidentKind::Jam(cause) | IncidentKind::Blockage(cause),
+            TraceEvent::Blocked { node, cause: c },
+        ) => (node, c) == (effect.node, cause),
         (IncidentKind::Spill, TraceEvent::Spilled { at, .. }) => at == effect.node,
-        (IncidentKind::Held, TraceEvent::Refused { from, by, .. }) => by == effect.node && from < circuit.nodes.len(),
+        (IncidentKind::Held, TraceEvent::Refused { from, by, .. }) => {
+            by == effect.node && from < circuit.nodes.len()
+        }
         (IncidentKind::Gridlock, TraceEvent::Gridlocked { .. }) => true,
         _ => false,
     };
     match effect.kind {
-        IncidentKind::Backlog => (u64::from(result.elements[effect.node].backlog_peak()) >= effect.count).then_some(0),
+        IncidentKind::Backlog => {
+            (u64::from(result.elements[effect.node].backlog_peak()) >= effect.count).then_some(0)
+        }
         IncidentKind::Starved => {
             let wheel = circuit.nodes[effect.node].wheel().expect("a wheel");
-            let longest = result.elements[effect.node].pockets.expect("a wheel").longest_empty;
-            let first = trace.seen.iter().find(|s| matches!(s.what, TraceEvent::Moved { to, .. } if to == effect.node));
+            let longest = result.elements[effect.node]
+                .pockets
+                .expect("a wheel")
+                .longest_empty;
+            let first = trace
+                .seen
+                .iter()
+                .find(|s| matches!(s.what, TraceEvent::Moved { to, .. } if to == effect.node));
             // Pockets that pass before the first marble are no starving, but the engine counts them, and they may hide it.
             let before = first.map_or(0, |seen| wheel.clock.tick_at_or_after(seen.time));
             let masked = longest >= effect.count && longest <= before;
             let replayed = || effect.recurrence(circuit, &Replay::of(circuit, which));
-            if masked { replayed() } else { (longest >= effect.count).then_some(0) }
+            if masked {
+                replayed()
+            } else {
+                (longest >= effect.count).then_some(0)
+            }
         }
-        _ => trace.seen.iter().filter(|seen| here(seen)).map(|seen| seen.time).nth(nth as usize),
+        _ => trace
+            .seen
+            .iter()
+            .filter(|seen| here(seen))
+            .map(|seen| seen.time)
+            .nth(nth as usize),
     }
 }
 
@@ -93,31 +126,59 @@ fn bears_out(circuit: &Circuit, which: RunId, checked: &Checked) -> Result<(), S
     }
     let then = happens(&changed, effect, effect.before, which);
     // A count without a time cannot bear out that something only comes later.
-    let counted = matches!(effect.kind, IncidentKind::Backlog | IncidentKind::Starved) && checked.then.is_some();
+    let counted = matches!(effect.kind, IncidentKind::Backlog | IncidentKind::Starved)
+        && checked.then.is_some();
     if counted || then == checked.then {
-        let moved = if checked.is_the_marble() { effect.time } else { effect.time + MINUTE };
+        let moved = if checked.is_the_marble() {
+            effect.time
+        } else {
+            effect.time + MINUTE
+        };
         if checked.then.is_some_and(|then| then <= moved) {
             return Err(format!("it happens at {:?} all the same", checked.then));
         }
     } else {
-        return Err(format!("it happens at {then:?}, told was {:?}", checked.then));
+        return Err(format!(
+            "it happens at {then:?}, told was {:?}",
+            checked.then
+        ));
     }
     if let Change::LeaveOut(_, time) = checked.change {
-        return same_until(time, &watched(circuit, which).1, &watched(&changed, which).1);
+        return same_until(
+            time,
+            &watched(circuit, which).1,
+            &watched(&changed, which).1,
+        );
     }
     let (mut had, mut have) = (0, 0);
     for n in 1..=8 {
-        let other = RunId { run: which.run + n, ..which };
+        let other = RunId {
+            run: which.run + n,
+            ..which
+        };
         had += usize::from(happens(circuit, effect, 0, other).is_some());
         have += usize::from(happens(&changed, effect, 0, other).is_some());
     }
-    if had < 6 || have > 1 { Err(format!("{had} of 8 other runs have it, {have} without the cause")) } else { Ok(()) }
+    if had < 6 || have > 1 {
+        Err(format!(
+            "{had} of 8 other runs have it, {have} without the cause"
+        ))
+    } else {
+        Ok(())
+    }
 }
 
 fn same_until(time: Nanos, with: &Trace, without: &Trace) -> Result<(), String> {
-    let before = |trace: &Trace| trace.seen.iter().take_while(|seen| seen.time < time).count();
+    let before = |trace: &Trace| {
+        trace
+            .seen
+            .iter()
+            .take_while(|seen| seen.time < time)
+            .count()
+    };
     let (n, m) = (before(with), before(without));
-    let caught = |seen: &TraceRecord| seen.time == time && matches!(seen.what, TraceEvent::Blocked { .. });
+    let caught =
+        |seen: &TraceRecord| seen.time == time && matches!(seen.what, TraceEvent::Blocked { .. });
     if n != m || with.seen[..n] != without.seen[..m] {
         return Err("the run differs before the cause was taken away".to_owned());
     }
@@ -136,11 +197,23 @@ fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_a
         let replay = Replay::of(&circuit, which);
         for incident in each_kind(&circuit, &replay) {
             let told_of = story(&circuit, which, &replay, &incident);
-            let text: Vec<&str> = told_of.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
+            let text: Vec<&str> = told_of
+                .sentences
+                .iter()
+                .map(|sentence| sentence.text.as_str())
+                .collect();
             assert!((2..=10).contains(&text.len()), "{stem} {run}: {text:?}");
-            for checked in told_of.sentences.iter().filter_map(|sentence| sentence.checked.as_ref()) {
+            for checked in told_of
+                .sentences
+                .iter()
+                .filter_map(|sentence| sentence.checked.as_ref())
+            {
                 if let Err(why) = bears_out(&circuit, which, checked) {
-                    panic!("{stem}, run {run}: {why}: {:?}\n{}", checked.change, text.join("\n"));
+                    panic!(
+                        "{stem}, run {run}: {why}: {:?}\n{}",
+                        checked.change,
+                        text.join("\n")
+                    );
                 }
                 named += 1;
             }
@@ -149,7 +222,10 @@ fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_a
         }
     }
     assert!(stories >= 20, "only {stories} incidents");
-    assert!(named >= 15, "only {named} causes named in {stories} stories");
+    assert!(
+        named >= 15,
+        "only {named} causes named in {stories} stories"
+    );
     assert!(kinds.len() >= 5, "only {kinds:?}");
 }
 
@@ -160,17 +236,29 @@ fn what_only_upsets_this_run_is_not_named_as_a_cause() {
     let upset = (0..40).find_map(|run| {
         let which = of(run, 3600.0);
         let all = incidents(&circuit, &Replay::of(&circuit, which));
-        let starved =
-            all.iter().filter(|incident| incident.kind == IncidentKind::Starved).max_by_key(|incident| incident.count);
+        let starved = all
+            .iter()
+            .filter(|incident| incident.kind == IncidentKind::Starved)
+            .max_by_key(|incident| incident.count);
         let checked = Change::Load(35).check(&circuit, which, starved?);
-        checked.others.is_some_and(|(with, without)| with >= 6 && without > 1).then_some(checked)
+        checked
+            .others
+            .is_some_and(|(with, without)| with >= 6 && without > 1)
+            .then_some(checked)
     });
-    assert!(!upset.expect("a run that one marble more seems to cure").holds());
+    assert!(
+        !upset
+            .expect("a run that one marble more seems to cure")
+            .holds()
+    );
 }
 
 #[test]
 fn the_demo_run_that_jams_is_told_with_its_marbles() {
-    let circuit = Circuit { marbles: 60, ..scenario("lantern-walk") };
+    let circuit = Circuit {
+        marbles: 60,
+        ..scenario("lantern-walk")
+    };
     // The first of its runs in which marbles arch.
     let which = of(2154, 2.0 * 3600.0);
     let replay = Replay::of(&circuit, which);
@@ -178,13 +266,27 @@ fn the_demo_run_that_jams_is_told_with_its_marbles() {
     assert_eq!(incident.kind, IncidentKind::Jam(Cause::Arch));
     let text: Story = story(&circuit, which, &replay, &incident);
     let first = &text.sentences[0].text;
-    assert!(first.contains(" marbles arched across the opening of `floor`"), "{first}");
-    let checked = text.sentences.iter().find_map(|sentence| sentence.checked).expect("a cause");
+    assert!(
+        first.contains(" marbles arched across the opening of `floor`"),
+        "{first}"
+    );
+    let checked = text
+        .sentences
+        .iter()
+        .find_map(|sentence| sentence.checked)
+        .expect("a cause");
     assert!(checked.holds());
     // Whoever was there came to the floor before and never left it.
     for marble in text.marbles {
-        let last = replay.visits.iter().rfind(|visit| visit.marble == marble).expect("a visit");
-        assert!(circuit.nodes[last.node].name == "floor" && last.leave.is_none(), "marble {marble}: {last:?}");
+        let last = replay
+            .visits
+            .iter()
+            .rfind(|visit| visit.marble == marble)
+            .expect("a visit");
+        assert!(
+            circuit.nodes[last.node].name == "floor" && last.leave.is_none(),
+            "marble {marble}: {last:?}"
+        );
     }
 }
 
@@ -196,7 +298,11 @@ fn watching_changes_nothing() {
         let replay = Replay::of(&circuit, which);
         assert_eq!(replay.result, plain, "{stem}");
         for (n, element) in plain.elements.iter().enumerate() {
-            assert_eq!(replay.waiting[n].highest(), element.backlog_peak(), "{stem}: deepest backlog of element {n}");
+            assert_eq!(
+                replay.waiting[n].highest(),
+                element.backlog_peak(),
+                "{stem}: deepest backlog of element {n}"
+            );
             let inside = element.entries - element.exits;
             assert_eq!(
                 u64::from(replay.held[n].at(plain.end)),
@@ -239,8 +345,16 @@ fn a_lock_up_is_told_down_to_the_dead_end() {
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::Gridlock);
     let text = story(&circuit, which, &replay, &incident);
-    let text: Vec<&str> = text.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
-    assert!(text.iter().any(|t| t.contains("`box`") && t.ends_with("and leads nowhere.")), "{text:?}");
+    let text: Vec<&str> = text
+        .sentences
+        .iter()
+        .map(|sentence| sentence.text.as_str())
+        .collect();
+    assert!(
+        text.iter()
+            .any(|t| t.contains("`box`") && t.ends_with("and leads nowhere.")),
+        "{text:?}"
+    );
 }
 
 #[test]
@@ -252,8 +366,15 @@ fn a_machine_that_runs_dry_is_told_with_where_its_marbles_are() {
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::RanDry);
     let text = story(&circuit, which, &replay, &incident);
-    let last: Vec<&str> = text.sentences.iter().map(|sentence| sentence.text.as_str()).collect();
-    assert!(last.contains(&"4 marbles lay in `box`, which leads nowhere."), "{last:?}");
+    let last: Vec<&str> = text
+        .sentences
+        .iter()
+        .map(|sentence| sentence.text.as_str())
+        .collect();
+    assert!(
+        last.contains(&"4 marbles lay in `box`, which leads nowhere."),
+        "{last:?}"
+    );
 }
 
 #[test]
@@ -280,7 +401,11 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
                     "{stem}: {text:?}"
                 );
                 let over = first.texts[..n].iter().find(|other| overlaps(other, text));
-                assert!(over.is_none(), "{stem} {:?}: {text:?} over {over:?}", incident.kind);
+                assert!(
+                    over.is_none(),
+                    "{stem} {:?}: {text:?} over {over:?}",
+                    incident.kind
+                );
             }
         }
     }
@@ -288,7 +413,14 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
 
 // The command from outside.
 
-const STORM: [&str; 6] = ["scenarios/storm-wheel.yaml", "--hours", "0.2", "--seed", "1", "--no-files"];
+const STORM: [&str; 6] = [
+    "scenarios/storm-wheel.yaml",
+    "--hours",
+    "0.2",
+    "--seed",
+    "1",
+    "--no-files",
+];
 
 #[test]
 fn every_event_stands_on_a_line_with_an_earlier_cause() {
@@ -309,9 +441,15 @@ fn every_event_stands_on_a_line_with_an_earlier_cause() {
         known.insert(number);
         whats.insert(event["what"].as_str().expect("a word").to_owned());
     }
-    assert!(whats.contains("moved") && whats.contains("pinch"), "{whats:?}");
+    assert!(
+        whats.contains("moved") && whats.contains("pinch"),
+        "{whats:?}"
+    );
     let plain = simulate(&scenario("storm-wheel"), 1, 0, nanos(0.2 * 3600.0), &mut ());
-    assert_eq!(text.matches("\"what\":\"moved\"").count() as u64, plain.moves);
+    assert_eq!(
+        text.matches("\"what\":\"moved\"").count() as u64,
+        plain.moves
+    );
 }
 
 #[test]
@@ -322,10 +460,20 @@ fn json_gives_the_run_as_it_was_its_incidents_and_the_story() {
     assert_eq!(json["moves"], plain.moves);
     assert_eq!(json["jams"], plain.jam_count());
     assert_eq!(json["spills"], plain.spills());
-    let grave = json["incidents"].as_array().expect("incidents").iter().filter(|i| i["grave"] == true).count() as u64;
+    let grave = json["incidents"]
+        .as_array()
+        .expect("incidents")
+        .iter()
+        .filter(|i| i["grave"] == true)
+        .count() as u64;
     assert_eq!(grave, plain.jam_count());
     let sentences = json["story"]["sentences"].as_array().expect("sentences");
-    assert!(sentences.iter().any(|s| s["checked"]["change"] == "gets through"), "{sentences:?}");
+    assert!(
+        sentences
+            .iter()
+            .any(|s| s["checked"]["change"] == "gets through"),
+        "{sentences:?}"
+    );
 }
 
 #[test]
@@ -345,11 +493,22 @@ fn run_ends_with_the_command_that_tells_the_story_and_it_tells_one() {
     ]);
     let last = text.lines().last().expect("a line");
     let command = last.split_once(": ").expect("a command").1;
-    assert_eq!(command, "marblewright why scenarios/storm-wheel.yaml --rpm 5.5 --hours 0.2 --seed 7 --run 0");
+    assert_eq!(
+        command,
+        "marblewright why scenarios/storm-wheel.yaml --rpm 5.5 --hours 0.2 --seed 7 --run 0"
+    );
     let mut words: Vec<&str> = command.split(' ').skip(1).collect();
     words.push("--no-files");
     assert!(answer(&words).starts_with("Storm wheel: seed 7, run 0, incident 1\n"));
-    let sound = answer(&["run", "scenarios/starter-loop.yaml", "--hours", "0.1", "--runs", "2", "--no-files"]);
+    let sound = answer(&[
+        "run",
+        "scenarios/starter-loop.yaml",
+        "--hours",
+        "0.1",
+        "--runs",
+        "2",
+        "--no-files",
+    ]);
     assert!(!sound.contains("why"), "{sound}");
 }
 
@@ -358,8 +517,20 @@ fn the_picture_is_written_where_it_is_wanted() {
     let place = tempfile::tempdir().expect("a directory");
     let out = place.path().join("story");
     let out = out.to_str().expect("text");
-    let text = answer(&["why", "scenarios/storm-wheel.yaml", "--hours", "0.2", "--run", "0", "--out", out]);
-    assert!(text.trim_end().ends_with("why.png, why-close-up.png"), "{text}");
+    let text = answer(&[
+        "why",
+        "scenarios/storm-wheel.yaml",
+        "--hours",
+        "0.2",
+        "--run",
+        "0",
+        "--out",
+        out,
+    ]);
+    assert!(
+        text.trim_end().ends_with("why.png, why-close-up.png"),
+        "{text}"
+    );
     for name in ["why.png", "why-close-up.png"] {
         let png = std::fs::read(Path::new(out).join(name)).expect("the picture");
         assert!(png.starts_with(b"\x89PNG"));
@@ -372,14 +543,26 @@ fn what_is_not_there_cannot_be_told() {
         let output = program(args);
         let text = String::from_utf8_lossy(&output.stderr).into_owned();
         assert_eq!(output.status.code(), Some(2), "{args:?}: {text}");
-        assert!(output.stdout.is_empty() && text.matches("error: ").count() == 1, "{args:?}: {text}");
+        assert!(
+            output.stdout.is_empty() && text.matches("error: ").count() == 1,
+            "{args:?}: {text}"
+        );
         assert!(text.contains(says), "{args:?}: {text}");
     };
-    refused(&["why", "--run", "-1"], "runs are numbered from 0 to 999999");
+    refused(
+        &["why", "--run", "-1"],
+        "runs are numbered from 0 to 999999",
+    );
     refused(&["why", "--run", "second"], "runs are numbered from 0");
     refused(&["why", "--run", "1000000"], "runs are numbered from 0");
     refused(&["why", "--incident", "0"], "incidents are numbered from 1");
-    refused(&[&["why"], &STORM[..], &["--run", "0", "--incident", "99"]].concat(), "help: choose one from 1 to");
-    refused(&["why", "--hours", "100", "--run", "0"], "help: ask with --hours 48 or less");
+    refused(
+        &[&["why"], &STORM[..], &["--run", "0", "--incident", "99"]].concat(),
+        "help: choose one from 1 to",
+    );
+    refused(
+        &["why", "--hours", "100", "--run", "0"],
+        "help: ask with --hours 48 or less",
+    );
     refused(&["why", "--events", "--json"], "--json");
 }

@@ -44,7 +44,14 @@ fn machine(scenario: (&str, &str)) -> Machine {
 }
 
 fn search(to: u32, runs: u32, seed: u64) -> Search {
-    Search { from: 1, to, runs, seed, horizon: nanos(HOURS * 3600.0), error: 0.05 }
+    Search {
+        from: 1,
+        to,
+        runs,
+        seed,
+        horizon: nanos(HOURS * 3600.0),
+        error: 0.05,
+    }
 }
 
 fn found(machine: &Machine, search: &Search) -> Window {
@@ -54,9 +61,21 @@ fn found(machine: &Machine, search: &Search) -> Window {
 /// What many runs on other luck show of every load up to `to`.
 fn brute_force(machine: &Machine, to: u32, runs: u32) -> Vec<Judgement> {
     let circuit = circuit::circuit(machine);
-    let jobs: Vec<_> = (1..=to).map(|marbles| (Circuit { marbles, ..circuit.clone() }, 0..runs)).collect();
+    let jobs: Vec<_> = (1..=to)
+        .map(|marbles| {
+            (
+                Circuit {
+                    marbles,
+                    ..circuit.clone()
+                },
+                0..runs,
+            )
+        })
+        .collect();
     let all = repeat_each(&jobs, 77, nanos(HOURS * 3600.0), || {});
-    all.iter().map(|runs| judge(&circuit, &machine.workable, runs, 0.999)).collect()
+    all.iter()
+        .map(|runs| judge(&circuit, &machine.workable, runs, 0.999))
+        .collect()
 }
 
 /// Where brute force is sure, the search never says the contrary, and its edges hold the true ones.
@@ -65,17 +84,39 @@ fn agrees(scenario: (&str, &str), to: u32) -> (u32, u32) {
     let truth = brute_force(&machine, to, 400);
     let window = found(&machine, &search(to, 200, 1));
     for load in &window.tried {
-        let (said, sure) = (load.judgement.verdict(), truth[load.marbles as usize - 1].verdict());
-        let contrary =
-            (said == Verdict::Met && sure == Verdict::Broken) || (said == Verdict::Broken && sure == Verdict::Met);
-        assert!(!contrary, "with {} marbles: {said:?} against {sure:?}", load.marbles);
+        let (said, sure) = (
+            load.judgement.verdict(),
+            truth[load.marbles as usize - 1].verdict(),
+        );
+        let contrary = (said == Verdict::Met && sure == Verdict::Broken)
+            || (said == Verdict::Broken && sure == Verdict::Met);
+        assert!(
+            !contrary,
+            "with {} marbles: {said:?} against {sure:?}",
+            load.marbles
+        );
     }
     let works = |n: &u32| truth[*n as usize - 1].likely();
-    let (least, most) = (window.least.expect("a window"), window.most.expect("a window"));
-    let (first, last) = ((1..=to).find(works).expect("one works"), (1..=to).rev().find(works).expect("one works"));
-    assert!((least.low..=least.high).contains(&first), "{least:?} without {first}");
-    assert!((most.low..=most.high).contains(&last), "{most:?} without {last}");
-    assert!(least.high - least.low <= 2 && most.high - most.low <= 2, "{least:?} {most:?}: too wide to be of use");
+    let (least, most) = (
+        window.least.expect("a window"),
+        window.most.expect("a window"),
+    );
+    let (first, last) = (
+        (1..=to).find(works).expect("one works"),
+        (1..=to).rev().find(works).expect("one works"),
+    );
+    assert!(
+        (least.low..=least.high).contains(&first),
+        "{least:?} without {first}"
+    );
+    assert!(
+        (most.low..=most.high).contains(&last),
+        "{most:?} without {last}"
+    );
+    assert!(
+        least.high - least.low <= 2 && most.high - most.low <= 2,
+        "{least:?} {most:?}: too wide to be of use"
+    );
     (first, last)
 }
 
@@ -102,7 +143,10 @@ fn the_window_of_a_cup_agrees_with_brute_force() {
 fn the_number_of_threads_changes_nothing() {
     let machine = machine(RING);
     let on = |threads| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .expect("threads");
         pool.install(|| found(&machine, &search(24, 60, 3)))
     };
     assert_eq!(on(1), on(3));
@@ -114,7 +158,12 @@ fn the_picture_is_legible() {
         let machine = machine(scenario);
         let window = found(&machine, &search(24, 40, 1));
         let circuit = circuit::circuit(&machine);
-        let picture = charts::window::picture(&circuit, &window, "Works with some", ("A machine", "seed 1"));
+        let picture = charts::window::picture(
+            &circuit,
+            &window,
+            "Works with some",
+            ("A machine", "seed 1"),
+        );
         legible::assert_legible(&picture.texts);
     }
 }
@@ -130,11 +179,14 @@ fn misjudging(studies: u64, truth_runs: u32) -> f64 {
     let works = |n: u32| n >= 8;
     let wrong = |study: &u64| {
         let window = found(&machine, &search(12, 120, 1000 + study));
-        window.tried.iter().any(|load| match load.judgement.verdict() {
-            Verdict::Met => !works(load.marbles),
-            Verdict::Broken => works(load.marbles),
-            Verdict::Unsure => false,
-        })
+        window
+            .tried
+            .iter()
+            .any(|load| match load.judgement.verdict() {
+                Verdict::Met => !works(load.marbles),
+                Verdict::Broken => works(load.marbles),
+                Verdict::Unsure => false,
+            })
     };
     (0..studies).filter(wrong).count() as f64 / studies as f64
 }
@@ -150,6 +202,9 @@ fn few_searches_misjudge_a_load() {
 #[ignore = "slow: 1,000 searches"]
 fn at_most_five_in_a_hundred_searches_misjudge_a_load() {
     let share = misjudging(1000, 20_000);
-    println!("{:.1} % of 1,000 searches misjudge a load; at most 5 % are promised", 100.0 * share);
+    println!(
+        "{:.1} % of 1,000 searches misjudge a load; at most 5 % are promised",
+        100.0 * share
+    );
     assert!(share <= 0.05, "{share}");
 }

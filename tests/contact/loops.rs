@@ -21,7 +21,9 @@ fn fill(text: &str, marbles: &str, rpm: &str) -> f64 {
         let result = simulate(&circuit, 1, run, nanos(360.0), &mut ());
         result.elements[wheel].pockets.expect("a wheel")
     });
-    let (carrying, passed) = counts.fold((0, 0), |sum, count| (sum.0 + count.carrying, sum.1 + count.passed));
+    let (carrying, passed) = counts.fold((0, 0), |sum, count| {
+        (sum.0 + count.carrying, sum.1 + count.passed)
+    });
     carrying as f64 / passed as f64
 }
 
@@ -33,9 +35,16 @@ fn whole_loops_carry_what_they_carry_in_the_engine() {
     let rows = Rows::read(ROWS);
     let mut truth: BTreeMap<(&str, &str, &str), (f64, f64)> = BTreeMap::new();
     for row in 0..rows.rows.len() {
-        let key = (rows.text(row, "loop"), rows.text(row, "rpm"), rows.text(row, "marbles"));
+        let key = (
+            rows.text(row, "loop"),
+            rows.text(row, "rpm"),
+            rows.text(row, "marbles"),
+        );
         let sum = truth.entry(key).or_default();
-        (sum.0, sum.1) = (sum.0 + rows.number(row, "carrying"), sum.1 + rows.number(row, "pockets"));
+        (sum.0, sum.1) = (
+            sum.0 + rows.number(row, "carrying"),
+            sum.1 + rows.number(row, "pockets"),
+        );
     }
     let (mut slow, mut fast) = (Vec::new(), Vec::new());
     for ((name, rpm, marbles), (carrying, pockets)) in truth {
@@ -46,6 +55,10 @@ fn whole_loops_carry_what_they_carry_in_the_engine() {
         if rpm < 6.0 { &mut slow } else { &mut fast }.push((model - truth).abs());
     }
     let mean = |off: &[f64]| off.iter().sum::<f64>() / off.len() as f64;
-    println!("off by {:.3} where the wheel is slow, {:.3} where it misses", mean(&slow), mean(&fast));
+    println!(
+        "off by {:.3} where the wheel is slow, {:.3} where it misses",
+        mean(&slow),
+        mean(&fast)
+    );
     assert!(mean(&slow) < 0.03 && mean(&fast) < 0.06);
 }

@@ -6,14 +6,28 @@ use marblewright::contact::law::Materials;
 use marblewright::contact::place::*;
 use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 
-const WOOD: Materials = Materials { friction: 0.35, restitution: 0.5, scatter: 0.1, rolling_lever_m: 4e-5 };
+const WOOD: Materials = Materials {
+    friction: 0.35,
+    restitution: 0.5,
+    scatter: 0.1,
+    rolling_lever_m: 4e-5,
+};
 
 /// The rig of the curves at a number of turns a minute: pitch radius 120 mm, marbles 14 mm, 24 pockets of 1.3 d and 1 d
 /// deep tilted by 7 degrees, ramp 4 degrees, channel 1.15 d, gap 1 mm, 0.5 N m, 0.01 kg m2.
 pub fn rig(rpm: f64) -> WheelPlace {
     let d = 0.014;
-    let on_marbles = Materials { friction: 0.15, restitution: 0.85, scatter: 0.05, rolling_lever_m: 0.0 };
-    let on_guide = Materials { friction: 0.2, rolling_lever_m: 1e-5, ..WOOD };
+    let on_marbles = Materials {
+        friction: 0.15,
+        restitution: 0.85,
+        scatter: 0.05,
+        rolling_lever_m: 0.0,
+    };
+    let on_guide = Materials {
+        friction: 0.2,
+        rolling_lever_m: 1e-5,
+        ..WOOD
+    };
     let (bore_m, tilt_rad) = (1.3 * d, 7f64.to_radians());
     let speed_rad_s = rpm * TAU / 60.0;
     WheelPlace {
@@ -25,8 +39,19 @@ pub fn rig(rpm: f64) -> WheelPlace {
             on_guide,
             on_marbles,
         },
-        wheel: WheelDimensions { pitch_radius_m: 0.12, pockets: 24, bore_m, depth_m: d, tilt_rad },
-        drive: TorqueLine { speed_rad_s, torque_n_m: 0.5, gain_n_m_s: 5.0, inertia_kg_m2: 0.01 },
+        wheel: WheelDimensions {
+            pitch_radius_m: 0.12,
+            pockets: 24,
+            bore_m,
+            depth_m: d,
+            tilt_rad,
+        },
+        drive: TorqueLine {
+            speed_rad_s,
+            torque_n_m: 0.5,
+            gain_n_m_s: 5.0,
+            inertia_kg_m2: 0.01,
+        },
         ramp: Ramp {
             slope_rad: 4f64.to_radians(),
             slope_sd_rad: 0.0,

@@ -16,7 +16,8 @@ fn glass(head: &str, elements: &str) -> String {
     file(10, head, elements).replace("count: 10", "count: 10, diameter: 16 mm")
 }
 
-const WHEEL: &str = "pocket-wheel: { pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg";
+const WHEEL: &str =
+    "pocket-wheel: { pockets: 16, pitch-radius: 120 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg";
 
 /// Laps are counted at the first wheel on the way, wherever it stands in the file; without one, at the start.
 #[test]
@@ -35,7 +36,9 @@ fn the_lap_line_is_the_first_wheel_on_the_way() {
     );
     assert_eq!(lap_line(&late), "first");
     assert_eq!(
-        lap_line("ramp: { track: { time: 1 s }, to: slide }\nslide: { track: { time: 1 s }, to: ramp }"),
+        lap_line(
+            "ramp: { track: { time: 1 s }, to: slide }\nslide: { track: { time: 1 s }, to: ramp }"
+        ),
         "ramp"
     );
 }
@@ -62,8 +65,16 @@ fn a_motor_of_its_own_is_a_drive_of_its_own() {
 #[test]
 fn a_timed_file_moves_up_as_on_four_degrees() {
     let circuit = circuit_of(&glass("", "track: { track: { time: 1 s }, to: none }"));
-    let a = acceleration(4f64.to_radians(), Seat::PLANE, 0.008, &SurfaceProperties::WOOD);
-    assert_eq!(circuit.nodes[0].advance, nanos(advance_time_s(ARRIVED_SHARE, 0.016, a).expect("it rolls")));
+    let a = acceleration(
+        4f64.to_radians(),
+        Seat::PLANE,
+        0.008,
+        &SurfaceProperties::WOOD,
+    );
+    assert_eq!(
+        circuit.nodes[0].advance,
+        nanos(advance_time_s(ARRIVED_SHARE, 0.016, a).expect("it rolls"))
+    );
 }
 
 /// What the file assumes about wood is what marbles roll, slide and bounce with.
@@ -82,8 +93,9 @@ fn assumptions_of_the_file_are_rolled_with() {
 /// Without a guide a pocket is taken to carry its marble three eighths of a turn.
 #[test]
 fn lifting_without_a_guide_is_reckoned_to_three_eighths_of_a_turn() {
-    let elements =
-        format!("lift: {{ {WHEEL} }}, to: slide }}\nslide: {{ slide: {{ length: 300 mm, slope: 3 deg }}, to: lift }}");
+    let elements = format!(
+        "lift: {{ {WHEEL} }}, to: slide }}\nslide: {{ slide: {{ length: 300 mm, slope: 3 deg }}, to: lift }}"
+    );
     let machine = machine(&glass("drive: { speed: 9 rpm }", &elements), &[]);
     let mass_kg = GLASS_KG_M3 * std::f64::consts::PI * 0.016f64.powi(3) / 6.0;
     let expected = mean_lift_torque_n_m(16, 1.0, mass_kg, 0.12, 135f64.to_radians());
@@ -93,8 +105,9 @@ fn lifting_without_a_guide_is_reckoned_to_three_eighths_of_a_turn() {
 /// A speed given beside a motor is the speed; without one the motor's load decides.
 #[test]
 fn a_speed_that_is_given_goes_before_the_motor() {
-    let elements =
-        format!("lift: {{ {WHEEL} }}, to: slide }}\nslide: {{ slide: {{ length: 300 mm, slope: 3 deg }}, to: lift }}");
+    let elements = format!(
+        "lift: {{ {WHEEL} }}, to: slide }}\nslide: {{ slide: {{ length: 300 mm, slope: 3 deg }}, to: lift }}"
+    );
     let motor = "drive: { motor: { no-load-speed: 6 rpm, stall-torque: 6 kg cm, no-load-current: 60 mA, stall-current: 0.9 A, cells: 4 } }";
     let text = glass(motor, &elements);
     let loaded = drive_rpm(&machine(&text, &[]));
@@ -156,23 +169,54 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
         );
         circuit_of(&text).nodes[1].clone()
     };
-    let marble = Marble { diameter_m: 0.016, density_kg_m3: GLASS_KG_M3 };
+    let marble = Marble {
+        diameter_m: 0.016,
+        density_kg_m3: GLASS_KG_M3,
+    };
     let swirl_s = |speed_m_s: f64| {
-        let hollow = Hollow { width_m: 0.3, depth_m: 0.05 };
-        let bowl = BowlSurface { hollow, holes: even_holes(2, 0.04, 0.022), surface: SurfaceProperties::WOOD };
-        let swirl = dwell(&bowl, &marble, BowlEntry { speed_m_s, inset_m: 0.002 }, 0.1 * speed_m_s).expect("a swirl");
+        let hollow = Hollow {
+            width_m: 0.3,
+            depth_m: 0.05,
+        };
+        let bowl = BowlSurface {
+            hollow,
+            holes: even_holes(2, 0.04, 0.022),
+            surface: SurfaceProperties::WOOD,
+        };
+        let swirl = dwell(
+            &bowl,
+            &marble,
+            BowlEntry {
+                speed_m_s,
+                inset_m: 0.002,
+            },
+            0.1 * speed_m_s,
+        )
+        .expect("a swirl");
         let sigma_squared = libm::log1p((swirl.sd_s / swirl.mean_s).powi(2));
         swirl.mean_s * libm::exp(-sigma_squared / 2.0)
     };
     let slide = "slide: { length: 300 mm, slope: 3 deg }";
-    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &SurfaceProperties::WOOD);
+    let a = acceleration(
+        3f64.to_radians(),
+        Seat::PLANE,
+        0.008,
+        &SurfaceProperties::WOOD,
+    );
     let slid = (2.0 * a * 0.3).sqrt();
     let ramp = "ramp: { length: 300 mm, slope: 3 deg }";
-    for (before, more, speed_m_s) in [(slide, "", slid), (slide, ", entry-speed: 0.8 m/s", 0.8), (ramp, "", 0.5)] {
+    for (before, more, speed_m_s) in [
+        (slide, "", slid),
+        (slide, ", entry-speed: 0.8 m/s", 0.8),
+        (ramp, "", 0.5),
+    ] {
         let plan = bowl(before, more);
         assert_eq!(plan.room, 87);
         let (median, expected) = (seconds(plan.travel[0].quantile(0.5)), swirl_s(speed_m_s));
-        assert!((median / expected - 1.0).abs() < 1e-6, "{before}{more}: {median} s, not {expected} s");
+        assert!(
+            (median / expected - 1.0).abs() < 1e-6,
+            "{before}{more}: {median} s, not {expected} s"
+        );
     }
 }
 
@@ -182,8 +226,14 @@ fn a_bowl_too_flat_for_its_wood_holds_marbles_up() {
     let stalls = |rolling: &str| {
         let elements = "bowl: { bowl: { width: 300 mm, depth: 10 mm, hole: 22 mm, hole-circle: 40 mm }, to: [end] }
                         end: { track: { time: 1 s }, to: none }";
-        let circuit = circuit_of(&glass(&format!("assume: {{ rolling-resistance: {rolling} }}"), elements));
-        let stalled = run(&circuit, 60.0).jams.iter().any(|jam| (jam.node, jam.cause) == (0, Cause::Stall));
+        let circuit = circuit_of(&glass(
+            &format!("assume: {{ rolling-resistance: {rolling} }}"),
+            elements,
+        ));
+        let stalled = run(&circuit, 60.0)
+            .jams
+            .iter()
+            .any(|jam| (jam.node, jam.cause) == (0, Cause::Stall));
         assert_eq!(stalled, circuit.nodes[0].stalls);
         stalled
     };
@@ -193,6 +243,9 @@ fn a_bowl_too_flat_for_its_wood_holds_marbles_up() {
 /// Shares lie in the middle of 2^53 steps; the highest would round to one and is the next number below it.
 #[test]
 fn a_share_is_never_nought_nor_one() {
-    assert_eq!((share(0), share(1 << 63)), (2f64.powi(-54), 0.5 + 2f64.powi(-54)));
+    assert_eq!(
+        (share(0), share(1 << 63)),
+        (2f64.powi(-54), 0.5 + 2f64.powi(-54))
+    );
     assert_eq!(share(u64::MAX), 1f64.next_down());
 }

@@ -21,7 +21,12 @@ fn throughput_fill_and_queue_agree_with_the_libraries() {
         queue.push(result.elements[0].waited_time() as f64 / horizon as f64);
     }
     let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len() as f64;
-    println!("pick-ups a second {:.5}, empty {:.5}, queue {:.4}", mean(&picks), mean(&empty), mean(&queue));
+    println!(
+        "pick-ups a second {:.5}, empty {:.5}, queue {:.4}",
+        mean(&picks),
+        mean(&empty),
+        mean(&queue)
+    );
     assert!((2.2101..=2.2121).contains(&mean(&picks)));
     assert!((0.1150..=0.1160).contains(&mean(&empty)));
     assert!((2.045..=2.065).contains(&mean(&queue)));

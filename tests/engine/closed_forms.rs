@@ -34,7 +34,10 @@ fn a_lap_of_one_marble_is_the_sum_of_its_times() {
     let result = run(&one, 1000.0);
     assert_eq!(result.laps.count, 1000 * S / lap);
     assert_eq!((result.laps.shortest, result.laps.longest), (lap, lap));
-    assert_eq!(result.laps.sum, u128::from(lap) * u128::from(result.laps.count));
+    assert_eq!(
+        result.laps.sum,
+        u128::from(lap) * u128::from(result.laps.count)
+    );
 }
 
 /// A pocket every 0.4 s: what a lap takes beyond its times is the wait for the next pocket, exactly.
@@ -51,7 +54,10 @@ fn a_lap_over_a_wheel_is_a_whole_number_of_pockets() {
     let lap = times.next_multiple_of(pocket);
     assert_eq!((result.laps.shortest, result.laps.longest), (lap, lap));
     let wait = result.elements[0].waited_time();
-    assert!(wait.abs_diff(u128::from(lap - times) * u128::from(result.elements[0].exits)) < u128::from(lap));
+    assert!(
+        wait.abs_diff(u128::from(lap - times) * u128::from(result.elements[0].exits))
+            < u128::from(lap)
+    );
 }
 
 /// Throughput is the marbles over the lap until the slowest gate sets it (operational bound: Denning and Buzen, "The
@@ -59,7 +65,14 @@ fn a_lap_over_a_wheel_is_a_whole_number_of_pockets() {
 #[test]
 fn throughput_is_the_load_over_the_lap_or_the_slowest_gate() {
     // 0.7 + 3.1 + 0.4 + 1.8 s = 6 s; the slowest gate takes 0.7 s.
-    for (marbles, interval) in [(1, 6000), (2, 3000), (5, 1200), (8, 750), (9, 700), (30, 700)] {
+    for (marbles, interval) in [
+        (1, 6000),
+        (2, 3000),
+        (5, 1200),
+        (8, 750),
+        (9, 700),
+        (30, 700),
+    ] {
         let circuit = circuit(
             marbles,
             "slow: { escapement: { time: 0.7 s }, to: long }
@@ -70,8 +83,16 @@ fn throughput_is_the_load_over_the_lap_or_the_slowest_gate() {
         // 21 s is a whole number of every period above.
         let passed = |time_s| run(&circuit, time_s).laps.passed;
         let (early, late) = (passed(420.5), passed(420.5 + 4200.0));
-        let expected = if marbles <= 8 { u64::from(marbles) * 700 } else { 6000 };
-        assert_eq!(late - early, expected, "{marbles} marbles, one every {interval} ms");
+        let expected = if marbles <= 8 {
+            u64::from(marbles) * 700
+        } else {
+            6000
+        };
+        assert_eq!(
+            late - early,
+            expected,
+            "{marbles} marbles, one every {interval} ms"
+        );
     }
 }
 
@@ -86,7 +107,11 @@ fn a_fed_wheel_fills_every_pocket() {
     );
     let pockets = run(&fed, 800.0).elements[1].pockets.expect("a wheel");
     assert_eq!((pockets.passed, pockets.longest_empty), (2001, 2));
-    assert_eq!(pockets.carrying, 2001 - 2, "the first two pass before the first marble is down the ramp");
+    assert_eq!(
+        pockets.carrying,
+        2001 - 2,
+        "the first two pass before the first marble is down the ramp"
+    );
 }
 
 #[test]
@@ -99,7 +124,10 @@ fn a_file_spaces_its_departures_by_the_advance() {
     );
     // The cup passes one marble every 5 s: the file waits and each head is there in time.
     let (_, trace) = traced(&blocked, 100.0);
-    assert_eq!(entered_at(&blocked, &trace, "cup", 1), [2, 7, 12, 17, 22, 27].map(|t| t * S));
+    assert_eq!(
+        entered_at(&blocked, &trace, "cup", 1),
+        [2, 7, 12, 17, 22, 27].map(|t| t * S)
+    );
     // Five wait at the foot when a long stop is over: they leave one advance apart.
     let released = circuit(
         6,
@@ -139,8 +167,14 @@ fn the_entrance_of_a_full_file_opens_one_advance_after_its_head_left() {
     );
     let (_, trace) = traced(&circuit, 60.0);
     // Two go in at once; the first leaves at 1 s, and so on whenever the escapement is free again.
-    assert_eq!(entered_at(&circuit, &trace, "slow", 1), [1, 5, 9, 13, 17].map(|t| t * S));
-    assert_eq!(entered_at(&circuit, &trace, "file", 1), [0, 0, 1350 * MS, 5350 * MS, 9350 * MS]);
+    assert_eq!(
+        entered_at(&circuit, &trace, "slow", 1),
+        [1, 5, 9, 13, 17].map(|t| t * S)
+    );
+    assert_eq!(
+        entered_at(&circuit, &trace, "file", 1),
+        [0, 0, 1350 * MS, 5350 * MS, 9350 * MS]
+    );
 }
 
 /// A file that stays full takes one marble an advance, whether the next one asked before the last head left or after.
@@ -160,8 +194,16 @@ fn a_full_file_takes_one_marble_an_advance_whenever_it_was_asked() {
         );
         let (_, trace) = traced(&circuit, 20.0);
         let into = entered_at(&circuit, &trace, "file", 1);
-        let gaps: Vec<Nanos> = into.windows(2).skip(4).map(|pair| pair[1] - pair[0]).collect();
-        assert_eq!(gaps, vec![400 * MS; gaps.len()], "where the next one asks after {hesitates}");
+        let gaps: Vec<Nanos> = into
+            .windows(2)
+            .skip(4)
+            .map(|pair| pair[1] - pair[0])
+            .collect();
+        assert_eq!(
+            gaps,
+            vec![400 * MS; gaps.len()],
+            "where the next one asks after {hesitates}"
+        );
         assert!(gaps.len() > 40);
     }
 }
@@ -180,7 +222,10 @@ fn waiting_feeders_are_served_in_the_order_they_asked() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (_, trace) = traced(&circuit, 100.0);
-    let served: Vec<u32> = entries(&circuit, &trace, "slow").iter().map(|entry| entry.1).collect();
+    let served: Vec<u32> = entries(&circuit, &trace, "slow")
+        .iter()
+        .map(|entry| entry.1)
+        .collect();
     assert_eq!(served, [3, 1, 2, 0], "in the order of arrival");
 }
 
@@ -201,11 +246,22 @@ fn a_flip_gate_deals_in_turn_and_two_in_one_throw_go_together() {
         let circuit = gate(every);
         let (_, trace) = traced(&circuit, 60.0);
         let (left, right) = (index(&circuit, "left"), index(&circuit, "right"));
-        let out = moved(&trace).into_iter().filter(|&(.., to)| to == left || to == right);
-        out.map(|(.., to)| if to == left { 'L' } else { 'R' }).collect::<String>()
+        let out = moved(&trace)
+            .into_iter()
+            .filter(|&(.., to)| to == left || to == right);
+        out.map(|(.., to)| if to == left { 'L' } else { 'R' })
+            .collect::<String>()
     };
-    assert_eq!(ways("1 s"), "LRLRLR", "the gate is over just as the next comes");
-    assert_eq!(ways("0.6 s"), "LLRRLL", "the second comes within the throw and follows the first");
+    assert_eq!(
+        ways("1 s"),
+        "LRLRLR",
+        "the gate is over just as the next comes"
+    );
+    assert_eq!(
+        ways("0.6 s"),
+        "LLRRLL",
+        "the second comes within the throw and follows the first"
+    );
     assert_eq!(ways("0.4 s"), "LLLRRR");
 }
 
@@ -231,9 +287,17 @@ fn a_weir_fills_its_first_way_first() {
 #[test]
 fn rings_of_all_sizes_keep_time() {
     for size in [7_u64, 8, 9, 15, 16, 17, 31, 32, 33, 127, 128, 129, 256] {
-        let after = |n: u64| if n + 1 < size { format!("t{}", n + 1) } else { "gate".to_owned() };
-        let tracks = (1..size).map(|n| format!("t{n}: {{ track: {{ time: {n} ms }}, to: {} }}", after(n)));
-        let elements = std::iter::once("gate: { escapement: { time: 10 ms }, to: t1 }".to_owned()).chain(tracks);
+        let after = |n: u64| {
+            if n + 1 < size {
+                format!("t{}", n + 1)
+            } else {
+                "gate".to_owned()
+            }
+        };
+        let tracks =
+            (1..size).map(|n| format!("t{n}: {{ track: {{ time: {n} ms }}, to: {} }}", after(n)));
+        let elements = std::iter::once("gate: { escapement: { time: 10 ms }, to: t1 }".to_owned())
+            .chain(tracks);
         let circuit = circuit(2, &elements.collect::<Vec<_>>().join("\n"));
         let lap = (10 + size * (size - 1) / 2) * S / 1000;
         let result = run(&circuit, 10.0 * lap as f64 * 1e-9 + 0.025);
@@ -258,8 +322,16 @@ fn a_weir_gives_up_its_turn_by_the_ways_not_taken() {
          end: { track: { time: 0 s }, to: none }",
     );
     let (_, trace) = traced(&circuit, 32.0);
-    let seconds = |name| entries(&circuit, &trace, name).iter().map(|&(t, marble)| (t / S, marble)).collect::<Vec<_>>();
-    assert_eq!(seconds("far"), [(3, 2), (10, 4), (17, 6), (24, 8), (31, 10)]);
+    let seconds = |name| {
+        entries(&circuit, &trace, name)
+            .iter()
+            .map(|&(t, marble)| (t / S, marble))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        seconds("far"),
+        [(3, 2), (10, 4), (17, 6), (24, 8), (31, 10)]
+    );
     assert_eq!(seconds("near"), [(1, 0), (11, 1), (21, 3), (31, 5)]);
 }
 
@@ -275,8 +347,14 @@ fn a_weir_with_both_ways_to_one_wheel_asks_once() {
     );
     let result = run(&circuit, 400.0);
     let pockets = result.elements[3].pockets.expect("a wheel");
-    assert_eq!(pockets.carrying, result.elements[3].entries, "every pocket that carries took a marble");
-    assert!(pockets.longest_empty < 20, "eight marbles in twenty pockets, half a turn to go: {pockets:?}");
+    assert_eq!(
+        pockets.carrying, result.elements[3].entries,
+        "every pocket that carries took a marble"
+    );
+    assert!(
+        pockets.longest_empty < 20,
+        "eight marbles in twenty pockets, half a turn to go: {pockets:?}"
+    );
 }
 
 #[test]
@@ -291,7 +369,10 @@ fn a_cup_that_gathers_more_than_there_are_runs_dry() {
     // The gate sends every second marble into the cup: 1, 3, 5 ... s, the last at 17 s.
     assert_eq!((result.outcome, result.end), (Outcome::RanDry, 17 * S));
     assert_eq!(result.elements[2].entries, 9);
-    assert_eq!(result.elements[2].waited, [S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 0]);
+    assert_eq!(
+        result.elements[2].waited,
+        [S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 2 * S, 0]
+    );
 }
 
 #[test]
@@ -308,13 +389,19 @@ fn a_dead_end_that_holds_ends_in_gridlock_and_one_that_spills_loses_marbles() {
     gridlocked_at(&run(&collector("hold"), 3600.0), 5 * S);
     let spilled = run(&collector("spill"), 3600.0);
     assert_eq!((spilled.outcome, spilled.end), (Outcome::RanDry, 7 * S));
-    assert_eq!((spilled.spills(), spilled.elements[1].first_spill), (3, Some(5 * S)));
+    assert_eq!(
+        (spilled.spills(), spilled.elements[1].first_spill),
+        (3, Some(5 * S))
+    );
 }
 
 /// Marbles poured onto a full dead end wait in the hand for ever.
 #[test]
 fn pouring_more_than_a_dead_end_takes_is_gridlock_at_once() {
-    let result = run(&circuit(5, "end: { track: { time: 1 s, places: 3 }, to: none }"), 60.0);
+    let result = run(
+        &circuit(5, "end: { track: { time: 1 s, places: 3 }, to: none }"),
+        60.0,
+    );
     gridlocked_at(&result, 0);
     assert_eq!(result.left_in_hand, 2);
 }
@@ -357,7 +444,10 @@ fn a_time_beyond_counting_is_never_over() {
     let result = run(&circuit, 1000.0 * 3600.0);
     assert_eq!(result.outcome, Outcome::Ran);
     let stays = result.elements[0].entries - result.elements[0].exits;
-    assert!(stays > 1900, "{stays} stay for good, after all the others have come round until they do too");
+    assert!(
+        stays > 1900,
+        "{stays} stay for good, after all the others have come round until they do too"
+    );
 }
 
 /// The gate is freed at 6 s and deals the marble that has waited for it straight back into the escapement it came from.

@@ -9,7 +9,10 @@ const MS: Nanos = 1_000_000;
 
 /// When marbles enter the last element, in milliseconds.
 fn out_ms(marbles: u32, elements: &str) -> Vec<Nanos> {
-    let circuit = circuit(marbles, &format!("{elements}\nend: {{ track: {{ time: 0 s }}, to: none }}"));
+    let circuit = circuit(
+        marbles,
+        &format!("{elements}\nend: {{ track: {{ time: 0 s }}, to: none }}"),
+    );
     let (_, trace) = traced(&circuit, 3600.0);
     entered_at(&circuit, &trace, "end", MS)
 }
@@ -19,7 +22,10 @@ fn a_cup_tips_all_at_once_and_takes_none_until_it_is_back() {
     let cup = "feed: { escapement: { time: 0.5 s }, to: cup }
                cup: { tipping-cup: { gathers: 3, tip: 1 s, reset: 2 s }, to: end }";
     // Full at 1.5 s, tipped at 2.5 s, back at 4.5 s, when one has waited since 2 s; then 5 and 5.5 s, and so on.
-    assert_eq!(out_ms(9, cup), [2500, 2500, 2500, 6500, 6500, 6500, 10_500, 10_500, 10_500]);
+    assert_eq!(
+        out_ms(9, cup),
+        [2500, 2500, 2500, 6500, 6500, 6500, 10_500, 10_500, 10_500]
+    );
 }
 
 /// Onto a track with a single place a cup tips one marble at a time, and is back only after the last.
@@ -35,14 +41,30 @@ fn a_cup_that_cannot_empty_keeps_its_marbles() {
 #[test]
 fn a_mouth_and_a_hole_pass_one_marble_at_a_time() {
     assert_eq!(
-        out_ms(4, "floor: { return-floor: { time: 1 s, mouth-time: 0.4 s }, to: end }"),
+        out_ms(
+            4,
+            "floor: { return-floor: { time: 1 s, mouth-time: 0.4 s }, to: end }"
+        ),
         [1000, 1400, 1800, 2200]
     );
-    assert_eq!(out_ms(3, "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end] }"), [2000, 2300, 2600]);
+    assert_eq!(
+        out_ms(
+            3,
+            "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end] }"
+        ),
+        [2000, 2300, 2600]
+    );
     // Two holes pass two at a time: of eight marbles each takes some, 0.3 s apart.
-    let both = out_ms(8, "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end, end] }");
+    let both = out_ms(
+        8,
+        "bowl: { bowl: { swirl: 2 s, hole-time: 0.3 s }, to: [end, end] }",
+    );
     assert_eq!(both[..2], [2000, 2000]);
-    assert!(both.last().is_some_and(|&last| (2000 + 3 * 300..2000 + 7 * 300).contains(&last)), "{both:?}");
+    assert!(
+        both.last()
+            .is_some_and(|&last| (2000 + 3 * 300..2000 + 7 * 300).contains(&last)),
+        "{both:?}"
+    );
 }
 
 /// The first marble meets nobody; the second meets it in the hole and wedges; the third waits behind and does not.
@@ -59,14 +81,19 @@ fn a_gate_that_sticks_holds_every_marble() {
 }
 
 fn jammed(result: &RunResult, cause: Cause, first: Nanos, count: u64) {
-    let jams: Vec<_> = result.jams.iter().map(|jam| (jam.cause, jam.first / MS, jam.count)).collect();
+    let jams: Vec<_> = result
+        .jams
+        .iter()
+        .map(|jam| (jam.cause, jam.first / MS, jam.count))
+        .collect();
     assert_eq!(jams, [(cause, first, count)]);
 }
 
 /// With nobody to clear it, the first wedge that does not clear itself ends the run; with somebody, each costs that time.
 #[test]
 fn a_jam_ends_the_run_or_is_cleared() {
-    let elements = "bowl: { bowl: { swirl: 1 s, hole-time: 0.3 s, arch: { chance: 1 } }, to: [end] }
+    let elements =
+        "bowl: { bowl: { swirl: 1 s, hole-time: 0.3 s, arch: { chance: 1 } }, to: [end] }
                     end: { track: { time: 0 s }, to: none }";
     let alone = run(&circuit(3, elements), 3600.0);
     assert_eq!((alone.outcome, alone.end / MS), (Outcome::Jammed, 1000));
@@ -83,7 +110,8 @@ fn a_jam_ends_the_run_or_is_cleared() {
 fn a_stall_is_a_jam_for_every_marble() {
     let elements = "slide: { slide: { length: 200 mm, slope: 0.05 deg, advance: 0 s }, to: end }
                     end: { track: { time: 0 s }, to: none }";
-    let text = file(3, "tending: clear after 20 s", elements).replace("count: 3", "count: 3, diameter: 16 mm");
+    let text = file(3, "tending: clear after 20 s", elements)
+        .replace("count: 3", "count: 3, diameter: 16 mm");
     let circuit = circuit_of(&text);
     let (result, trace) = traced(&circuit, 3600.0);
     let out = entered_at(&circuit, &trace, "end", MS);
@@ -95,7 +123,8 @@ fn a_stall_is_a_jam_for_every_marble() {
 /// A slope on which every marble stalls, in a loop of elements that take no time beside: it jams, or goes on push by push.
 #[test]
 fn a_loop_of_stalls_does_not_turn_in_no_time() {
-    let elements = "shallow: { slide: { length: 200 mm, slope: 0.1 deg, places: 20, advance: 0 s }, to: peg }
+    let elements =
+        "shallow: { slide: { length: 200 mm, slope: 0.1 deg, places: 20, advance: 0 s }, to: peg }
                     peg: { peg: { time: 0 s }, to: shallow }";
     let tended = |tending: &str| {
         let text = file(3, &format!("tending: {tending}"), elements);
@@ -103,10 +132,17 @@ fn a_loop_of_stalls_does_not_turn_in_no_time() {
         run(&circuit, 1.0)
     };
     let stopped = tended("stop");
-    assert_eq!((stopped.outcome, stopped.end, stopped.jam_count()), (Outcome::Jammed, 0, 3));
+    assert_eq!(
+        (stopped.outcome, stopped.end, stopped.jam_count()),
+        (Outcome::Jammed, 0, 3)
+    );
     let pushed = tended("clear after 0 s");
     assert_eq!(pushed.outcome, Outcome::Ran);
-    assert!((2900..=3100).contains(&pushed.jam_count()), "{} pushes of a millisecond", pushed.jam_count());
+    assert!(
+        (2900..=3100).contains(&pushed.jam_count()),
+        "{} pushes of a millisecond",
+        pushed.jam_count()
+    );
 }
 
 /// Ten marbles come one a second to two places that are free again after 100 s: the other eight fall over the side, or wait.
@@ -162,5 +198,8 @@ fn a_file_opens_one_place_an_advance_to_those_who_wait() {
     let (_, trace) = traced(&circuit, 60.0);
     let times = |name| entered_at(&circuit, &trace, name, MS);
     // The file's heads go at 1, 2, 3 and 4 s.
-    assert_eq!((times("file"), times("end")), (vec![0, 0, 2000, 3000], vec![1000, 2000, 3000, 4000]));
+    assert_eq!(
+        (times("file"), times("end")),
+        (vec![0, 0, 2000, 3000], vec![1000, 2000, 3000, 4000])
+    );
 }

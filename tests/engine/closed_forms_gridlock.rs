@@ -39,7 +39,12 @@ fn a_ring_through_a_full_wheel_is_gridlocked() {
     let full = ring(8);
     println!("{:?} at {} s", full.outcome, full.end / S);
     assert_eq!(full.outcome, Outcome::Gridlocked);
-    assert!(full.elements[1..].iter().zip([2, 4, 2]).all(|(element, room)| element.entries - element.exits == room));
+    assert!(
+        full.elements[1..]
+            .iter()
+            .zip([2, 4, 2])
+            .all(|(element, room)| element.entries - element.exits == room)
+    );
     assert_eq!(ring(7).outcome, Outcome::Ran);
 }
 
@@ -56,6 +61,9 @@ fn who_waits_behind_a_weir_is_not_stuck_while_one_of_its_ways_moves() {
     );
     let (result, trace) = traced(&circuit, 60.0);
     let times = |name| entered_at(&circuit, &trace, name, S);
-    assert_eq!((times("rest"), times("slow"), times("end")), (vec![0], vec![0, 1, 2], vec![1, 2, 3]));
+    assert_eq!(
+        (times("rest"), times("slow"), times("end")),
+        (vec![0], vec![0, 1, 2], vec![1, 2, 3])
+    );
     assert_eq!((result.outcome, result.end), (Outcome::RanDry, 3 * S));
 }

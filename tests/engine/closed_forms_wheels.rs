@@ -35,7 +35,10 @@ fn a_blocked_slide_sends_marbles_round_again() {
     assert_eq!(seconds("wheel"), [0, 2, 4, 6, 8]);
     assert_eq!(seconds("slide"), [2, 4, 22, 40, 58]);
     let pockets = result.elements[1].pockets.expect("a wheel");
-    assert_eq!((pockets.passed, pockets.carrying, pockets.carried_over), (31, 5 + 12, 12));
+    assert_eq!(
+        (pockets.passed, pockets.carrying, pockets.carried_over),
+        (31, 5 + 12, 12)
+    );
     assert_eq!(pockets.longest_empty, 3, "pockets 21 to 23 and 25 to 27");
 }
 
@@ -64,7 +67,15 @@ fn a_waiting_marble_lets_carried_over_pockets_pass() {
 
 /// When the wheel jammed with a pinch.
 fn pinches(trace: &Trace) -> Vec<Nanos> {
-    let pinch = trace.seen.iter().filter(|seen| matches!(seen.what, TraceEvent::Blocked { cause: Cause::Pinch, .. }));
+    let pinch = trace.seen.iter().filter(|seen| {
+        matches!(
+            seen.what,
+            TraceEvent::Blocked {
+                cause: Cause::Pinch,
+                ..
+            }
+        )
+    });
     pinch.map(|seen| seen.time).collect()
 }
 
@@ -87,7 +98,11 @@ fn each_pinch_shifts_the_pockets_by_exactly_the_stop() {
 
 /// What a drive's clock shows at `time`, if it stood for `stop` after each of `pinches`.
 fn clock(time: Nanos, pinches: &[Nanos], stop: Nanos) -> Nanos {
-    time - pinches.iter().filter(|&&pinch| pinch < time).map(|pinch| stop.min(time - pinch)).sum::<Nanos>()
+    time - pinches
+        .iter()
+        .filter(|&&pinch| pinch < time)
+        .map(|pinch| stop.min(time - pinch))
+        .sum::<Nanos>()
 }
 
 /// Three wheels, each in a loop of its own; the first pinches, the second shares its drive, the third has a motor.
@@ -116,21 +131,42 @@ fn wheels_on_one_drive_stop_together_and_one_with_its_own_motor_goes_on() {
     let stop = 7_123_456_789;
     let pinches = pinches(&trace);
     assert!(pinches.len() > 30, "{} pinches", pinches.len());
-    for (k, (pocket, phase, lift, stops)) in
-        [(400 * MS, 0, 1600 * MS, &pinches[..]), (400 * MS, 100 * MS, 2 * S, &pinches[..]), (500 * MS, 0, 2 * S, &[])]
-            .into_iter()
-            .enumerate()
+    for (k, (pocket, phase, lift, stops)) in [
+        (400 * MS, 0, 1600 * MS, &pinches[..]),
+        (400 * MS, 100 * MS, 2 * S, &pinches[..]),
+        (500 * MS, 0, 2 * S, &[]),
+    ]
+    .into_iter()
+    .enumerate()
     {
         let shown = |name: String| {
             let at = entries(&circuit, &trace, &name).into_iter();
-            at.map(|(time, _)| clock(time, stops, stop)).collect::<Vec<_>>()
+            at.map(|(time, _)| clock(time, stops, stop))
+                .collect::<Vec<_>>()
         };
-        let (picked, out) = (shown(format!("wheel{}", k + 1)), shown(format!("slide{}", k + 1)));
+        let (picked, out) = (
+            shown(format!("wheel{}", k + 1)),
+            shown(format!("slide{}", k + 1)),
+        );
         assert!(picked.len() > 400, "{} pick-ups", picked.len());
-        assert!(picked.iter().all(|time| time % pocket == phase), "wheel {}: every pick-up is at a pocket", k + 1);
-        assert!(picked.iter().zip(&out).all(|(up, down)| down - up == lift), "wheel {}: every lift is an arc", k + 1);
-        let passed = result.elements[index(&circuit, &format!("wheel{}", k + 1))].pockets.expect("a wheel").passed;
-        assert_eq!(passed, (clock(result.end, stops, stop) - phase) / pocket + 1);
+        assert!(
+            picked.iter().all(|time| time % pocket == phase),
+            "wheel {}: every pick-up is at a pocket",
+            k + 1
+        );
+        assert!(
+            picked.iter().zip(&out).all(|(up, down)| down - up == lift),
+            "wheel {}: every lift is an arc",
+            k + 1
+        );
+        let passed = result.elements[index(&circuit, &format!("wheel{}", k + 1))]
+            .pockets
+            .expect("a wheel")
+            .passed;
+        assert_eq!(
+            passed,
+            (clock(result.end, stops, stop) - phase) / pocket + 1
+        );
     }
     assert_eq!(result.jam_count(), pinches.len() as u64);
 }
@@ -144,7 +180,9 @@ fn a_wheel_keeps_time_over_ten_thousand_hours() {
         "ramp: { ramp: { time: 1 h }, to: wheel }
          wheel: { pocket-wheel: { pockets: 9 }, to: ramp }",
     ));
-    let pockets = run(&circuit, 36_000_000.0).elements[1].pockets.expect("a wheel");
+    let pockets = run(&circuit, 36_000_000.0).elements[1]
+        .pockets
+        .expect("a wheel");
     // 36e6 s at 7 turns a minute are 4.2e6 turns; a turn is 60/7 s, written as 8 571 428 571 ns, 0.43 ns short.
     assert_eq!(pockets.passed, 4_200_000 * 9 + 1);
 }
@@ -162,7 +200,10 @@ fn a_wheel_is_full_until_its_last_free_pocket_is_free_again() {
 fn pockets_that_a_waiting_marble_sees_coming_have_not_passed_yet() {
     let circuit = circuit(7, &blocked("1000 s"));
     let pockets = run(&circuit, 61.0).elements[1].pockets.expect("a wheel");
-    assert_eq!((pockets.passed, pockets.carrying, pockets.longest_empty), (31, 31, 0));
+    assert_eq!(
+        (pockets.passed, pockets.carrying, pockets.longest_empty),
+        (31, 31, 0)
+    );
 }
 
 /// A wheel whose lift was measured longer than its motor turns it round in.
@@ -180,7 +221,10 @@ fn slow_lift(marbles: u32) -> Circuit {
 fn a_lift_measured_longer_than_a_turn_ends_with_the_turn() {
     let result = run(&slow_lift(9), 60.0);
     let pockets = result.elements[0].pockets.expect("a wheel");
-    assert_eq!((result.outcome, pockets.carrying), (Outcome::Ran, pockets.passed));
+    assert_eq!(
+        (result.outcome, pockets.carrying),
+        (Outcome::Ran, pockets.passed)
+    );
 }
 
 /// However slow its lift was measured to be, a pocket is empty a nanosecond before it comes to the pick-up again.
@@ -194,8 +238,10 @@ fn a_pocket_is_empty_just_before_it_takes_again() {
 
 #[test]
 fn a_lift_that_nothing_tells_is_half_a_turn() {
-    let circuit =
-        circuit(1, "wheel: { pocket-wheel: { pockets: 4 }, to: slide }\nslide: { slide: { time: 1 s }, to: wheel }");
+    let circuit = circuit(
+        1,
+        "wheel: { pocket-wheel: { pockets: 4 }, to: slide }\nslide: { slide: { time: 1 s }, to: wheel }",
+    );
     let (_, trace) = traced(&circuit, 10.0);
     assert_eq!(entries(&circuit, &trace, "slide")[0].0, 4 * S);
 }
@@ -221,5 +267,8 @@ fn a_weir_waits_at_a_wheel_alone_if_it_is_the_first_there() {
         let times = |name| entered_at(&circuit, &trace, name, MS);
         (times("wheel"), times("side"))
     };
-    assert_eq!((picked("end"), picked("ramp")), ((vec![2000], vec![0]), (vec![2000], vec![0, 1000])));
+    assert_eq!(
+        (picked("end"), picked("ramp")),
+        ((vec![2000], vec![0]), (vec![2000], vec![0, 1000]))
+    );
 }

@@ -53,14 +53,21 @@ impl<'c> Draws<'c> {
 
     fn leave(&mut self, marble: u32, node: usize) {
         if let Some(inside) = self.inside.get_mut(node) {
-            assert_eq!(inside.remove(&self.marbles[marble as usize].0), Some(marble));
+            assert_eq!(
+                inside.remove(&self.marbles[marble as usize].0),
+                Some(marble)
+            );
         }
     }
 
     /// How many draws two runs both made; all of them must be the same.
     fn agreeing(&self, other: &Self) -> usize {
-        let both = self.drawn.iter().filter_map(|(at, number)| Some((at, number, other.drawn.get(at)?)));
-        both.map(|(at, one, two)| assert_eq!(one, two, "{at:?}")).count()
+        let both = self
+            .drawn
+            .iter()
+            .filter_map(|(at, number)| Some((at, number, other.drawn.get(at)?)));
+        both.map(|(at, one, two)| assert_eq!(one, two, "{at:?}"))
+            .count()
     }
 }
 
@@ -76,9 +83,11 @@ impl Watcher for Draws<'_> {
             }
             TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from),
             TraceEvent::CarriedOver { marble, .. } => self.marbles[marble as usize].1 += 1,
-            TraceEvent::Missed { wheel } | TraceEvent::Blocked { node: wheel, cause: Cause::Pinch } => {
-                self.passed[wheel] += 1
-            }
+            TraceEvent::Missed { wheel }
+            | TraceEvent::Blocked {
+                node: wheel,
+                cause: Cause::Pinch,
+            } => self.passed[wheel] += 1,
             _ => {}
         }
     }
@@ -98,7 +107,10 @@ impl Watcher for Draws<'_> {
             Purpose::Travel => 0,
             Purpose::Release => self.marbles[self.inside[node][&drawn.number] as usize].1,
             _ => {
-                assert!(self.inside[node].contains_key(&drawn.number), "{drawn:?} is of no marble inside");
+                assert!(
+                    self.inside[node].contains_key(&drawn.number),
+                    "{drawn:?} is of no marble inside"
+                );
                 0
             }
         };
@@ -116,14 +128,20 @@ fn one_more_track_changes_no_draw() {
         let [a, b] = [&demo, &longer].map(|circuit| Draws::of(circuit, seed, nanos(3600.0)));
         let agreeing = a.agreeing(&b);
         // Marbles come home later, so that it makes fewer; hardly any but those at the end are made by one alone.
-        assert!(agreeing * 100 > 95 * b.drawn.len(), "{agreeing} of {} and {}", a.drawn.len(), b.drawn.len());
+        assert!(
+            agreeing * 100 > 95 * b.drawn.len(),
+            "{agreeing} of {} and {}",
+            a.drawn.len(),
+            b.drawn.len()
+        );
     }
 }
 
 /// The same seen from outside: which way the k-th marble into the bowl took.
 #[test]
 fn one_more_track_sends_the_kth_marble_in_the_bowl_the_same_way() {
-    let ways = [DEMO, ONE_MORE_TRACK].map(|text| ways_by_entry(&support::circuit_of(text), "bowl", 3));
+    let ways =
+        [DEMO, ONE_MORE_TRACK].map(|text| ways_by_entry(&support::circuit_of(text), "bowl", 3));
     let both = ways[0].len().min(ways[1].len());
     assert!(both > 500, "{both} marbles");
     let differ: Vec<usize> = (0..both).filter(|&k| ways[0][k] != ways[1][k]).collect();
@@ -139,7 +157,9 @@ fn ways_by_entry(circuit: &Circuit, name: &str, seed: u64) -> Vec<String> {
     let mut ways = BTreeMap::new();
     let mut entries = 0;
     for seen in &trace.seen {
-        let TraceEvent::Moved { marble, from, to } = seen.what else { continue };
+        let TraceEvent::Moved { marble, from, to } = seen.what else {
+            continue;
+        };
         if from == bowl
             && let Some(entry) = inside.remove(&marble)
         {
@@ -151,7 +171,9 @@ fn ways_by_entry(circuit: &Circuit, name: &str, seed: u64) -> Vec<String> {
         }
     }
     // Those that were still inside at the end took no way yet.
-    (0..entries).map_while(|entry| ways.remove(&entry)).collect()
+    (0..entries)
+        .map_while(|entry| ways.remove(&entry))
+        .collect()
 }
 
 proptest! {
@@ -175,14 +197,18 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
 
 fn rates(circuit: &Circuit, seed: u64, pairs: u32, hours: f64) -> Vec<f64> {
     let runs = repeat(circuit, seed, pairs, nanos(hours * 3600.0), || {});
-    runs.iter().map(|run| run.throughput_per_min.expect("time has passed")).collect()
+    runs.iter()
+        .map(|run| run.throughput_per_min.expect("time has passed"))
+        .collect()
 }
 
 /// Correlation of throughput on common random numbers, and the standard deviation of a difference on these and on
 /// separate ones.
 fn worth(one: &Circuit, two: &Circuit, pairs: u32, hours: f64) -> (f64, f64, f64) {
-    let [a, b, apart] = [(one, 3), (two, 3), (two, 4)].map(|(circuit, seed)| rates(circuit, seed, pairs, hours));
-    let spread = |b: &[f64]| sd(&a.iter().zip(b).map(|(x, y)| x - y).collect::<Vec<_>>()).expect("a spread");
+    let [a, b, apart] =
+        [(one, 3), (two, 3), (two, 4)].map(|(circuit, seed)| rates(circuit, seed, pairs, hours));
+    let spread =
+        |b: &[f64]| sd(&a.iter().zip(b).map(|(x, y)| x - y).collect::<Vec<_>>()).expect("a spread");
     (correlation(&a, &b), spread(&b), spread(&apart))
 }
 
@@ -195,11 +221,19 @@ fn with(text: &str, settings: &[(&str, &str)]) -> Circuit {
 fn what_common_random_numbers_are_worth() {
     let pairs = [
         ("the demo with one more track", with(ONE_MORE_TRACK, &[])),
-        ("a bell track 80 mm longer", with(DEMO, &[("circuit.bell-track.track.segments", LONGER)])),
-        ("other shares of the bowl, 2 2 2", with(DEMO, &[("circuit.bowl.bowl.shares", "[2, 2, 2]")])),
+        (
+            "a bell track 80 mm longer",
+            with(DEMO, &[("circuit.bell-track.track.segments", LONGER)]),
+        ),
+        (
+            "other shares of the bowl, 2 2 2",
+            with(DEMO, &[("circuit.bowl.bowl.shares", "[2, 2, 2]")]),
+        ),
         ("one marble more", with(DEMO, &[("marbles", "35")])),
     ];
-    println!("| against the demo, 200 pairs of runs of | correlation | sd, common | sd, separate |");
+    println!(
+        "| against the demo, 200 pairs of runs of | correlation | sd, common | sd, separate |"
+    );
     println!("| --- | ---: | ---: | ---: |");
     for (name, other) in &pairs {
         for hours in [0.25, 2.0] {

@@ -47,17 +47,42 @@ fn genes(n: u64) -> Genes {
     let mut luck = ChaCha8Rng::seed_from_u64(n);
     let mut gene = || -> Gene { std::array::from_fn(|_| luck.next_u32() as u16) };
     let head = gene();
-    Genes { head, elements: (0..=n % MOST_ELEMENTS).map(|_| gene()).collect() }
+    Genes {
+        head,
+        elements: (0..=n % MOST_ELEMENTS).map(|_| gene()).collect(),
+    }
 }
 
 fn nothing_is_lost(circuit: &Circuit, result: &RunResult) {
-    let inside: u64 = result.elements.iter().map(|element| element.entries - element.exits).sum();
+    let inside: u64 = result
+        .elements
+        .iter()
+        .map(|element| element.entries - element.exits)
+        .sum();
     let all = inside + result.spills() + u64::from(result.left_in_hand);
-    assert_eq!(all, u64::from(circuit.marbles), "marbles inside, spilled and in the hand");
-    assert_eq!(result.moves, result.elements.iter().map(|element| element.entries).sum::<u64>());
+    assert_eq!(
+        all,
+        u64::from(circuit.marbles),
+        "marbles inside, spilled and in the hand"
+    );
+    assert_eq!(
+        result.moves,
+        result
+            .elements
+            .iter()
+            .map(|element| element.entries)
+            .sum::<u64>()
+    );
     for element in &result.elements {
-        assert_eq!(element.waited.iter().sum::<Nanos>(), result.end, "all time is accounted for");
-        assert!(element.waited_time() <= element.held_time, "whoever waits is inside");
+        assert_eq!(
+            element.waited.iter().sum::<Nanos>(),
+            result.end,
+            "all time is accounted for"
+        );
+        assert!(
+            element.waited_time() <= element.held_time,
+            "whoever waits is inside"
+        );
     }
 }
 
@@ -66,7 +91,10 @@ fn soak_all(wanted: u64, each: u64, run: impl Fn(&Circuit, Nanos) -> RunResult +
     let start = Instant::now();
     let (mut circuits, mut moves, mut text) = (0, 0, 0);
     while moves < wanted {
-        moves += (circuits..circuits + BATCH).into_par_iter().map(|n| soak(n, each, &run)).sum::<u64>();
+        moves += (circuits..circuits + BATCH)
+            .into_par_iter()
+            .map(|n| soak(n, each, &run))
+            .sum::<u64>();
         circuits += BATCH;
         if moves * 20 / wanted > text || moves >= wanted {
             text = moves * 20 / wanted;
@@ -80,7 +108,10 @@ fn soak_all(wanted: u64, each: u64, run: impl Fn(&Circuit, Nanos) -> RunResult +
 
 fn wanted(unless_told: u64) -> u64 {
     let text = std::env::var("SOAK_MOVES").ok();
-    text.map_or(unless_told, |text| text.parse::<f64>().expect("SOAK_MOVES is a number, as in 1e9") as u64)
+    text.map_or(unless_told, |text| {
+        text.parse::<f64>()
+            .expect("SOAK_MOVES is a number, as in 1e9") as u64
+    })
 }
 
 fn plain(circuit: &Circuit, horizon: Nanos) -> RunResult {

@@ -7,18 +7,33 @@ use marblewright::physics::gears::*;
 use marblewright::physics::material::*;
 use std::f64::consts::PI;
 
-const MOTOR: DcMotor =
-    DcMotor { stall_torque_n_m: 1.0, no_load_rad_s: 100.0 * PI / 30.0, stall_current_a: 1.0, no_load_current_a: 0.04 };
+const MOTOR: DcMotor = DcMotor {
+    stall_torque_n_m: 1.0,
+    no_load_rad_s: 100.0 * PI / 30.0,
+    stall_current_a: 1.0,
+    no_load_current_a: 0.04,
+};
 
-const OTHER: DcMotor =
-    DcMotor { stall_torque_n_m: 0.3, no_load_rad_s: 12.0, stall_current_a: 2.5, no_load_current_a: 0.15 };
+const OTHER: DcMotor = DcMotor {
+    stall_torque_n_m: 0.3,
+    no_load_rad_s: 12.0,
+    stall_current_a: 2.5,
+    no_load_current_a: 0.15,
+};
 
 /// Mabuchi, "Basics of motor performance", and Lessard, "Motor performance": half the stall torque at half the no-load speed.
 #[test]
 fn motor_line() {
-    println!("what                                                          model          truth difference");
+    println!(
+        "what                                                          model          truth difference"
+    );
     let half = MOTOR.no_load_rad_s / 2.0;
-    close("speed at half torque (rad/s)", MOTOR.speed_rad_s(0.5).unwrap(), half, 1e-12);
+    close(
+        "speed at half torque (rad/s)",
+        MOTOR.speed_rad_s(0.5).unwrap(),
+        half,
+        1e-12,
+    );
     assert_eq!(MOTOR.speed_rad_s(1.0), None);
 }
 
@@ -26,26 +41,62 @@ fn motor_line() {
 fn duty_keeps_the_slope_and_gears_trade_speed_for_torque() {
     let slow = MOTOR.at_duty(0.5);
     let slope = |m: &DcMotor| m.stall_torque_n_m / m.no_load_rad_s;
-    close("slope of the line at half duty", slope(&slow), slope(&MOTOR), 1e-12);
+    close(
+        "slope of the line at half duty",
+        slope(&slow),
+        slope(&MOTOR),
+        1e-12,
+    );
     let slow = OTHER.at_duty(0.4);
-    close("stalled at 0.4 duty (A)", slow.current_a(slow.stall_torque_n_m), 1.0, 1e-12);
+    close(
+        "stalled at 0.4 duty (A)",
+        slow.current_a(slow.stall_torque_n_m),
+        1.0,
+        1e-12,
+    );
     close("idle at 0.4 duty (A)", slow.current_a(0.0), 0.15, 1e-12);
     let geared = MOTOR.geared(4.0, 0.9);
-    close("stall torque behind 4:1 at 0.9 (N m)", geared.stall_torque_n_m, 3.6, 1e-12);
-    let power = geared.stall_torque_n_m * geared.no_load_rad_s / (MOTOR.stall_torque_n_m * MOTOR.no_load_rad_s);
+    close(
+        "stall torque behind 4:1 at 0.9 (N m)",
+        geared.stall_torque_n_m,
+        3.6,
+        1e-12,
+    );
+    let power = geared.stall_torque_n_m * geared.no_load_rad_s
+        / (MOTOR.stall_torque_n_m * MOTOR.no_load_rad_s);
     close("power share behind 4:1 at 0.9", power, 0.9, 1e-12);
 }
 
 /// PowerStream, discharge tests of alkaline AA: 500 mA lasts 2.6 h, not the 6 h that makers' charts at a light load would give.
 #[test]
 fn battery_hours() {
-    close("500 mA, tested cells (h)", ALKALINE_AA_TESTED.hours(0.5, 1).unwrap(), 2.6, 1e-12);
-    close("two strings at 1 A, tested (h)", ALKALINE_AA_TESTED.hours(1.0, 2).unwrap(), 2.6, 1e-12);
-    close("25 mA, under what was tested (Ah)", ALKALINE_AA_TESTED.capacity_ah(0.025).unwrap(), 2.2, 1e-12);
+    close(
+        "500 mA, tested cells (h)",
+        ALKALINE_AA_TESTED.hours(0.5, 1).unwrap(),
+        2.6,
+        1e-12,
+    );
+    close(
+        "two strings at 1 A, tested (h)",
+        ALKALINE_AA_TESTED.hours(1.0, 2).unwrap(),
+        2.6,
+        1e-12,
+    );
+    close(
+        "25 mA, under what was tested (Ah)",
+        ALKALINE_AA_TESTED.capacity_ah(0.025).unwrap(),
+        2.2,
+        1e-12,
+    );
     assert_eq!(ALKALINE_AA_TESTED.hours(3.0, 1), None);
     assert_eq!(ALKALINE_AA_TESTED.hours(0.1, 0), None);
     let between = ALKALINE_AA_TESTED.capacity_ah(0.7).unwrap();
-    close("700 mA, tested cells (Ah), by the logarithm of the current", between, 1.071849, 1e-6);
+    close(
+        "700 mA, tested cells (Ah), by the logarithm of the current",
+        between,
+        1.071849,
+        1e-6,
+    );
 }
 
 #[test]
@@ -57,7 +108,10 @@ fn lifting_takes_what_it_raises() {
     let sum: f64 = (0..2000)
         .map(|k| {
             let first = spacing * (f64::from(k) + 0.5) / 2000.0;
-            let angles: Vec<f64> = (0..20).map(|i| first + spacing * f64::from(i)).filter(|&phi| phi < leave).collect();
+            let angles: Vec<f64> = (0..20)
+                .map(|i| first + spacing * f64::from(i))
+                .filter(|&phi| phi < leave)
+                .collect();
             lift_torque_n_m(&angles, kg, r)
         })
         .sum();
@@ -69,18 +123,46 @@ fn lifting_takes_what_it_raises() {
     let worst = kg * 9.80665 * r * (libm::sin(leave) + libm::sin(38f64.to_radians()));
     close("peak torque of 5 pockets (N m)", few, worst, 5e-3);
     // One marble level with the axle: m g R.
-    close("one marble at 90 degrees (N m)", lift_torque_n_m(&[PI / 2.0], kg, r), kg * 9.80665 * r, 1e-12);
+    close(
+        "one marble at 90 degrees (N m)",
+        lift_torque_n_m(&[PI / 2.0], kg, r),
+        kg * 9.80665 * r,
+        1e-12,
+    );
 }
 
 /// Usual gear formulas (several handbook pages agree); the list of modules: ISO 54.
 #[test]
 fn gears() {
-    let pinion = Gear { module_m: 0.002, teeth: 12 };
-    close("centre distance m2 z12/48 (m)", centre_distance_m(0.002, 12, 48), 0.060, 1e-12);
+    let pinion = Gear {
+        module_m: 0.002,
+        teeth: 12,
+    };
+    close(
+        "centre distance m2 z12/48 (m)",
+        centre_distance_m(0.002, 12, 48),
+        0.060,
+        1e-12,
+    );
     close("ratio 12 to 48", ratio(&[(12, 48)]), 4.0, 1e-12);
-    close("ratio of two stages", ratio(&[(12, 48), (15, 45)]), 12.0, 1e-12);
-    close("pitch diameter z12 (m)", pinion.pitch_diameter_m(), 0.024, 1e-12);
-    close("tip diameter z12 (m)", pinion.tip_diameter_m(), 0.028, 1e-12);
+    close(
+        "ratio of two stages",
+        ratio(&[(12, 48), (15, 45)]),
+        12.0,
+        1e-12,
+    );
+    close(
+        "pitch diameter z12 (m)",
+        pinion.pitch_diameter_m(),
+        0.024,
+        1e-12,
+    );
+    close(
+        "tip diameter z12 (m)",
+        pinion.tip_diameter_m(),
+        0.028,
+        1e-12,
+    );
 }
 
 /// Modules of ISO 54 and DIN 780.
@@ -95,15 +177,39 @@ fn modules() {
 /// EN 572-1: soda-lime glass 2500 kg/m3. Steel: a ball maker's table of pieces per kilogram, 10 to 25.4 mm.
 #[test]
 fn masses() {
-    let gram = |d: f64, rho: f64| Marble { diameter_m: d, density_kg_m3: rho }.mass_kg() * 1e3;
+    let gram = |d: f64, rho: f64| {
+        Marble {
+            diameter_m: d,
+            density_kg_m3: rho,
+        }
+        .mass_kg()
+            * 1e3
+    };
     close("16 mm glass (g)", gram(0.016, GLASS_KG_M3), 5.361651, 1e-6);
-    close("5/8 in glass (g)", gram(0.015875, GLASS_KG_M3), 5.236967, 1e-6);
+    close(
+        "5/8 in glass (g)",
+        gram(0.015875, GLASS_KG_M3),
+        5.236967,
+        1e-6,
+    );
     close("14 mm glass (g)", gram(0.014, GLASS_KG_M3), 3.591888, 1e-6);
     close("25 mm glass (g)", gram(0.025, GLASS_KG_M3), 20.453077, 1e-6);
-    let pieces =
-        [(10.0, 244.0), (12.7, 119.0), (15.875, 60.84), (16.0, 59.5), (19.05, 35.27), (25.0, 15.60), (25.4, 14.88)];
+    let pieces = [
+        (10.0, 244.0),
+        (12.7, 119.0),
+        (15.875, 60.84),
+        (16.0, 59.5),
+        (19.05, 35.27),
+        (25.0, 15.60),
+        (25.4, 14.88),
+    ];
     for (mm, per_kg) in pieces {
-        close(&format!("{mm} mm bearing steel (g)"), gram(mm / 1e3, BEARING_STEEL_KG_M3), 1e3 / per_kg, 0.002);
+        close(
+            &format!("{mm} mm bearing steel (g)"),
+            gram(mm / 1e3, BEARING_STEEL_KG_M3),
+            1e3 / per_kg,
+            0.002,
+        );
     }
 }
 
@@ -114,7 +220,11 @@ fn the_worst_torque_is_the_sum_of_the_arms() {
     let arms = |pockets| peak_lift_torque_n_m(pockets, 0.1, 0.2, PI) / (0.1 * G * 0.2);
     for pockets in [2, 4, 6, 8, 12, 24] {
         let expected = 1.0 / libm::sin(PI / f64::from(pockets));
-        assert!((arms(pockets) / expected - 1.0).abs() < 1e-9, "{pockets}: {} for {expected}", arms(pockets));
+        assert!(
+            (arms(pockets) / expected - 1.0).abs() < 1e-9,
+            "{pockets}: {} for {expected}",
+            arms(pockets)
+        );
     }
     assert!((arms(1) - 1.0).abs() < 1e-12);
 }
@@ -122,7 +232,11 @@ fn the_worst_torque_is_the_sum_of_the_arms() {
 #[test]
 fn a_cell_promises_nothing_without_a_current_or_beyond_its_test() {
     for current_a in [0.0, -0.1, 2.001, f64::NAN] {
-        assert_eq!(ALKALINE_AA_TESTED.capacity_ah(current_a), None, "{current_a} A");
+        assert_eq!(
+            ALKALINE_AA_TESTED.capacity_ah(current_a),
+            None,
+            "{current_a} A"
+        );
     }
     assert_eq!(ALKALINE_AA_TESTED.capacity_ah(0.01), Some(2.20));
 }

@@ -8,7 +8,12 @@ use marblewright::physics::G;
 use marblewright::physics::pick_up::RampAtWheel;
 
 fn base() -> RampAtWheel {
-    RampAtWheel { marble_m: 0.014, bore_m: 1.3 * 0.014, slope_rad: 4f64.to_radians(), rolling_lever_m: 4e-5 }
+    RampAtWheel {
+        marble_m: 0.014,
+        bore_m: 1.3 * 0.014,
+        slope_rad: 4f64.to_radians(),
+        rolling_lever_m: 4e-5,
+    }
 }
 
 /// The limit that stands beside the curves of the rigid-body engine, reckoned there from the same law.
@@ -18,13 +23,28 @@ fn face_speeds_are_those_of_the_table() {
     let fits = Rows::read(include_str!("../truth/e2_fit.csv"));
     for row in 0..fits.rows.len() {
         let name = fits.text(row, "geometry");
-        let first = (0..curves.rows.len()).find(|&row| curves.text(row, "geometry") == name).expect("its curve");
+        let first = (0..curves.rows.len())
+            .find(|&row| curves.text(row, "geometry") == name)
+            .expect("its curve");
         let number = |name| curves.number(first, name);
         let marble_m = number("d_mm") / 1000.0;
-        let (bore_m, slope_rad) = (number("D_over_d") * marble_m, number("ramp_deg").to_radians());
-        let speed = RampAtWheel { marble_m, bore_m, slope_rad, ..base() }.face_speed_m_s();
+        let (bore_m, slope_rad) = (
+            number("D_over_d") * marble_m,
+            number("ramp_deg").to_radians(),
+        );
+        let speed = RampAtWheel {
+            marble_m,
+            bore_m,
+            slope_rad,
+            ..base()
+        }
+        .face_speed_m_s();
         let table = fits.number(row, "v0_mm_s") / 1000.0;
-        println!("{name:20} {:6.2} {:6.2} mm/s", 1000.0 * speed, 1000.0 * table);
+        println!(
+            "{name:20} {:6.2} {:6.2} mm/s",
+            1000.0 * speed,
+            1000.0 * table
+        );
         assert!((speed / table - 1.0).abs() < 0.002, "{name}");
     }
 }
@@ -35,12 +55,21 @@ fn face_speeds_are_those_of_the_table() {
 #[test]
 fn face_speed_is_the_capture_law_with_the_ramps_acceleration() {
     let free = |marble_m: f64, bore_m: f64| {
-        let wheel = RampAtWheel { marble_m, bore_m, ..base() };
+        let wheel = RampAtWheel {
+            marble_m,
+            bore_m,
+            ..base()
+        };
         wheel.face_speed_m_s() * (G / wheel.acceleration_m_s2()).sqrt()
     };
     assert!((free(0.0427, 0.108) - 1.31).abs() < 0.005);
-    let workshop =
-        [(0.0175, 0.235192762), (0.018, 0.247571328), (0.020, 0.297085594), (0.024, 0.396114125), (0.032, 0.594171187)];
+    let workshop = [
+        (0.0175, 0.235192762),
+        (0.018, 0.247571328),
+        (0.020, 0.297085594),
+        (0.024, 0.396114125),
+        (0.032, 0.594171187),
+    ];
     for (bore_m, speed) in workshop {
         assert!((free(0.016, bore_m) - speed).abs() < 1e-8);
     }
@@ -52,7 +81,12 @@ fn face_speed_is_the_capture_law_with_the_ramps_acceleration() {
 fn refill_rolls_one_diameter() {
     for (degrees, time) in [(3.0, 0.295446322), (5.0, 0.228944737), (10.0, 0.162197275)] {
         let slope_rad = f64::to_radians(degrees);
-        let wheel = RampAtWheel { marble_m: 0.016, slope_rad, rolling_lever_m: 0.0, ..base() };
+        let wheel = RampAtWheel {
+            marble_m: 0.016,
+            slope_rad,
+            rolling_lever_m: 0.0,
+            ..base()
+        };
         assert!((wheel.refill_s().unwrap() - time).abs() < 1e-8);
     }
 }
@@ -70,7 +104,11 @@ fn seed_plates_do_better_than_free_fall() {
 /// On 60 degrees: 5/7 g (sqrt(3)/2 - c/2), c lever arm over radius.
 #[test]
 fn resistance_holds_by_the_cosine_of_the_slope() {
-    let steep = RampAtWheel { slope_rad: FRAC_PI_3, rolling_lever_m: 7e-4, ..base() };
+    let steep = RampAtWheel {
+        slope_rad: FRAC_PI_3,
+        rolling_lever_m: 7e-4,
+        ..base()
+    };
     let expected = 5.0 / 7.0 * G * (3f64.sqrt() / 2.0 - 0.1 / 2.0);
     assert!((steep.acceleration_m_s2() - expected).abs() < 1e-9);
 }
@@ -78,7 +116,17 @@ fn resistance_holds_by_the_cosine_of_the_slope() {
 /// A marble wider than the pocket, or on a ramp that does not move it, has no speed at all.
 #[test]
 fn what_cannot_roll_in_has_no_limit() {
-    assert_eq!(RampAtWheel { bore_m: 0.0139, ..base() }.face_speed_m_s(), 0.0);
-    let flat = RampAtWheel { slope_rad: 0.0, ..base() };
+    assert_eq!(
+        RampAtWheel {
+            bore_m: 0.0139,
+            ..base()
+        }
+        .face_speed_m_s(),
+        0.0
+    );
+    let flat = RampAtWheel {
+        slope_rad: 0.0,
+        ..base()
+    };
     assert_eq!((flat.face_speed_m_s(), flat.refill_s()), (0.0, None));
 }

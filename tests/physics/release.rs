@@ -2,15 +2,22 @@
 //! Run with `--nocapture` to see the tables.
 
 use crate::support::rows::Rows;
-use marblewright::physics::hand_over::{Arc, LiftGeometry, Spread, height_share, mouth_width_m, step_above_entry_m};
-use marblewright::physics::material::{GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties};
+use marblewright::physics::hand_over::{
+    Arc, LiftGeometry, Spread, height_share, mouth_width_m, step_above_entry_m,
+};
+use marblewright::physics::material::{
+    GLASS_KG_M3, Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties,
+};
 use marblewright::physics::release::{GuidePlate, PocketShape, Release, release};
 use std::f64::consts::PI;
 
 const CURVE: &str = include_str!("../truth/e3_release.csv");
 const LIMIT_DEG: f64 = 2.0;
 
-const MARBLE: Marble = Marble { diameter_m: 0.014, density_kg_m3: GLASS_KG_M3 };
+const MARBLE: Marble = Marble {
+    diameter_m: 0.014,
+    density_kg_m3: GLASS_KG_M3,
+};
 
 fn rpm(speed: f64) -> f64 {
     speed * PI / 30.0
@@ -32,12 +39,22 @@ fn lift_of(curve: &Rows, row: usize) -> LiftGeometry {
             sliding_friction: curve.number(row, "mu"),
             ..SurfaceProperties::WOOD
         },
-        guide: (end_deg > 0.0).then(|| GuidePlate { end_rad: end_deg.to_radians(), gap_m: 0.001 }),
+        guide: (end_deg > 0.0).then(|| GuidePlate {
+            end_rad: end_deg.to_radians(),
+            gap_m: 0.001,
+        }),
     }
 }
 
 fn release_of(lift: &LiftGeometry, speed_rpm: f64) -> Release {
-    release(&lift.pocket, &lift.marble, &lift.surface, rpm(speed_rpm), lift.guide).unwrap()
+    release(
+        &lift.pocket,
+        &lift.marble,
+        &lift.surface,
+        rpm(speed_rpm),
+        lift.guide,
+    )
+    .unwrap()
 }
 
 #[test]
@@ -58,14 +75,21 @@ fn every_release_within_two_degrees() {
             curve.text(row, "roll_m"),
             curve.text(row, "guide_end_deg"),
         );
-        let angles = [("start_med", seen.start_rad), ("leave_med", seen.leave_rad), ("out_med", seen.out_rad)];
+        let angles = [
+            ("start_med", seen.start_rad),
+            ("leave_med", seen.leave_rad),
+            ("out_med", seen.out_rad),
+        ];
         for (what, angle) in angles {
             let model = angle.unwrap().to_degrees();
             let truth = curve.number(row, what);
             // Guided runs began 45 degrees before the guide's end: their start is not a property of the wheel.
             let started_late = what == "start_med" && lift.guide.is_some();
             let note = if started_late { " (not compared)" } else { "" };
-            println!("{name:38} {what:9} {model:8.2} {truth:8.2} {:+8.2}{note}", model - truth);
+            println!(
+                "{name:38} {what:9} {model:8.2} {truth:8.2} {:+8.2}{note}",
+                model - truth
+            );
             if !started_late {
                 worst = worst.max((model - truth).abs());
                 compared += 1;
@@ -96,7 +120,10 @@ fn out_in_time_where_the_curve_is() {
                 .chance_out_before(
                     end.to_radians(),
                     rpm(curve.number(row, "rpm")),
-                    &Spread { tilt_sd_rad: 1e-4, rolling_lever_sd_m: 1e-7 },
+                    &Spread {
+                        tilt_sd_rad: 1e-4,
+                        rolling_lever_sd_m: 1e-7,
+                    },
                 )
                 .unwrap()
                 .unwrap();
@@ -109,7 +136,12 @@ fn out_in_time_where_the_curve_is() {
 
 fn workshop(tilt_deg: f64, guide: Option<GuidePlate>) -> LiftGeometry {
     LiftGeometry {
-        pocket: PocketShape { pitch_radius_m: 0.120, bore_m: 0.018, depth_m: 0.014, tilt_rad: tilt_deg.to_radians() },
+        pocket: PocketShape {
+            pitch_radius_m: 0.120,
+            bore_m: 0.018,
+            depth_m: 0.014,
+            tilt_rad: tilt_deg.to_radians(),
+        },
         marble: MARBLE,
         surface: SurfaceProperties::WOOD,
         guide,
@@ -133,10 +165,19 @@ fn seven_degrees_let_marbles_out_between_half_and_three_quarters() {
 #[test]
 fn a_guide_holds_marbles_to_the_top() {
     let lift = workshop(7.0, None);
-    let Arc { from_rad, to_rad } =
-        lift.guide_arc(170f64.to_radians(), rpm(9.0), 0.001, 10f64.to_radians()).unwrap().unwrap();
-    println!("guide {:.1} to {:.1} deg", from_rad.to_degrees(), to_rad.to_degrees());
-    let guide = Some(GuidePlate { end_rad: to_rad, gap_m: 0.001 });
+    let Arc { from_rad, to_rad } = lift
+        .guide_arc(170f64.to_radians(), rpm(9.0), 0.001, 10f64.to_radians())
+        .unwrap()
+        .unwrap();
+    println!(
+        "guide {:.1} to {:.1} deg",
+        from_rad.to_degrees(),
+        to_rad.to_degrees()
+    );
+    let guide = Some(GuidePlate {
+        end_rad: to_rad,
+        gap_m: 0.001,
+    });
     let held = workshop(7.0, guide).leave_rad(rpm(9.0)).unwrap();
     assert!((held.to_degrees() - 170.0).abs() < 0.1);
     assert!(from_rad.to_degrees() < 90.0 && to_rad.to_degrees() > 155.0);
@@ -181,14 +222,24 @@ fn top_speed_is_where_the_out_angle_passes_the_end() {
 fn chance_is_a_half_at_the_mean_and_follows_the_spread() {
     let lift = workshop(7.0, None);
     let mean = lift.out_rad(1.0).unwrap();
-    let chance = |end: f64| lift.chance_out_before(end, 1.0, &Spread::WORKSHOP).unwrap().unwrap();
+    let chance = |end: f64| {
+        lift.chance_out_before(end, 1.0, &Spread::WORKSHOP)
+            .unwrap()
+            .unwrap()
+    };
     assert!((chance(mean) - 0.5).abs() < 1e-9);
     assert!(chance(mean + 0.05) > 0.8 && chance(mean - 0.05) < 0.2);
 }
 
 #[test]
 fn a_mouth_is_the_chord_and_a_marble() {
-    let width = mouth_width_m(0.120, 100f64.to_radians(), 110f64.to_radians(), 0.014, 0.002);
+    let width = mouth_width_m(
+        0.120,
+        100f64.to_radians(),
+        110f64.to_radians(),
+        0.014,
+        0.002,
+    );
     // Chord of 10 degrees on 120 mm: 2 x 120 x sin 5 = 20.917 mm.
     assert!((width - 0.038917).abs() < 1e-6);
 }
@@ -208,7 +259,10 @@ fn the_top_speed_is_found_to_a_thousandth() {
     for speed in [0.08, 0.3, 1.0, 3.0] {
         // Half a step of the angle later, so that the speed itself is surely in time.
         let end = lift.out_rad(speed).unwrap() + 0.5e-4 * speed;
-        let top = lift.top_speed_rad_s(end, 0.01, 6.0).unwrap().expect("it is out in time");
+        let top = lift
+            .top_speed_rad_s(end, 0.01, 6.0)
+            .unwrap()
+            .expect("it is out in time");
         assert!((top / speed - 1.0).abs() < 3e-3, "{top} rad/s, not {speed}");
     }
 }
@@ -219,7 +273,11 @@ fn no_guide_lets_marbles_leave_before_they_would() {
     let lift = workshop(7.0, None);
     let alone = lift.leave_rad(0.6).unwrap();
     assert_eq!(lift.guide_arc(alone - 0.05, 0.6, 0.001, 0.1).unwrap(), None);
-    assert!(lift.guide_arc(alone + 0.1, 0.6, 0.001, 0.1).unwrap().is_some());
+    assert!(
+        lift.guide_arc(alone + 0.1, 0.6, 0.001, 0.1)
+            .unwrap()
+            .is_some()
+    );
 }
 
 /// A pocket square to the face never lets go: its marble is carried over three quarters of the way round.
@@ -235,10 +293,21 @@ fn without_tilt_marbles_are_carried_over_at_three_quarters() {
 fn the_spread_of_the_out_angle_is_what_tilt_and_resistance_move() {
     let (lift, speed) = (workshop(7.0, None), 0.6);
     let spread = |tilt_sd_rad, rolling_lever_sd_m| {
-        lift.out_sd_rad(speed, &Spread { tilt_sd_rad, rolling_lever_sd_m }).unwrap().expect("it comes out")
+        lift.out_sd_rad(
+            speed,
+            &Spread {
+                tilt_sd_rad,
+                rolling_lever_sd_m,
+            },
+        )
+        .unwrap()
+        .expect("it comes out")
     };
     let out = lift.out_rad(speed).unwrap();
-    let pocket = PocketShape { tilt_rad: lift.pocket.tilt_rad + 0.01, ..lift.pocket };
+    let pocket = PocketShape {
+        tilt_rad: lift.pocket.tilt_rad + 0.01,
+        ..lift.pocket
+    };
     let tilted = LiftGeometry { pocket, ..lift }.out_rad(speed).unwrap() - out;
     let surface = SurfaceProperties {
         rolling_lever_m: SurfaceProperties::WOOD.rolling_lever_m + 5e-5,
@@ -255,10 +324,19 @@ fn the_spread_of_the_out_angle_is_what_tilt_and_resistance_move() {
 #[test]
 fn chances_are_those_of_the_normal_table() {
     let (lift, speed) = (workshop(7.0, None), 0.6);
-    let spread = Spread { tilt_sd_rad: 0.01, rolling_lever_sd_m: 0.0 };
-    let (out, sd) = (lift.out_rad(speed).unwrap(), lift.out_sd_rad(speed, &spread).unwrap().unwrap());
+    let spread = Spread {
+        tilt_sd_rad: 0.01,
+        rolling_lever_sd_m: 0.0,
+    };
+    let (out, sd) = (
+        lift.out_rad(speed).unwrap(),
+        lift.out_sd_rad(speed, &spread).unwrap().unwrap(),
+    );
     for (z, share) in [(1.0, 0.841344746), (2.0, 0.977249868), (-1.0, 0.158655254)] {
-        let chance = lift.chance_out_before(out + z * sd, speed, &spread).unwrap().unwrap();
+        let chance = lift
+            .chance_out_before(out + z * sd, speed, &spread)
+            .unwrap()
+            .unwrap();
         assert!((chance - share).abs() < 1e-8, "{z}: {chance}");
     }
 }
@@ -267,7 +345,10 @@ fn chances_are_those_of_the_normal_table() {
 #[test]
 fn a_pocket_ends_at_the_axle_and_at_an_eighth_of_a_turn() {
     let works = |pitch_radius_m, tilt_deg: f64| {
-        let pocket = PocketShape { pitch_radius_m, ..workshop(tilt_deg, None).pocket };
+        let pocket = PocketShape {
+            pitch_radius_m,
+            ..workshop(tilt_deg, None).pocket
+        };
         release(&pocket, &MARBLE, &SurfaceProperties::WOOD, 1.0, None).is_ok()
     };
     assert!(works(0.012, 7.0) && works(0.030, 7.0) && !works(0.0089, 7.0));
@@ -277,7 +358,10 @@ fn a_pocket_ends_at_the_axle_and_at_an_eighth_of_a_turn() {
 /// What the workshop is taken to scatter by: half a degree of tilt, and a quarter of the range of the lever arm.
 #[test]
 fn a_workshop_scatters_by_half_a_degree_and_a_quarter_of_the_range() {
-    let Spread { tilt_sd_rad, rolling_lever_sd_m } = Spread::WORKSHOP;
+    let Spread {
+        tilt_sd_rad,
+        rolling_lever_sd_m,
+    } = Spread::WORKSHOP;
     assert!((tilt_sd_rad.to_degrees() - 0.5).abs() < 1e-12);
     let (least, most) = ROLLING_LEVER_RANGE_M;
     assert!((least + 4.0 * rolling_lever_sd_m - most).abs() < 1e-12);

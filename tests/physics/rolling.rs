@@ -13,7 +13,9 @@ use std::f64::consts::PI;
 /// rolling on an inclined plane", 2011).
 #[test]
 fn plane() {
-    println!("what                                                         model         truth difference");
+    println!(
+        "what                                                         model         truth difference"
+    );
     let cases = [
         (1.0, 0.122249744, 4.044743807, 0.494468895, 0.004987161),
         (3.0, 0.366600289, 2.335708257, 0.856271323, 0.014973651),
@@ -23,11 +25,34 @@ fn plane() {
     ];
     for (slope, a_truth, t_truth, v_truth, mu_truth) in cases {
         let a = acceleration(deg(slope), Seat::PLANE, 0.008, &SMOOTH);
-        close(&format!("acceleration at {slope} deg (m/s2)"), a, a_truth, 4e-9);
-        close("  1 m from rest (s)", time_s(1.0, 0.0, a).unwrap(), t_truth, 1e-9);
-        close("  speed after 1 m (m/s)", exit_speed_m_s(1.0, 0.0, a).unwrap(), v_truth, 1e-9);
-        let edge = SurfaceProperties { sliding_friction: mu_truth, ..SMOOTH };
-        close("  slip slope (deg)", slip_slope_rad(Seat::PLANE, &edge).to_degrees(), slope, 1e-7);
+        close(
+            &format!("acceleration at {slope} deg (m/s2)"),
+            a,
+            a_truth,
+            4e-9,
+        );
+        close(
+            "  1 m from rest (s)",
+            time_s(1.0, 0.0, a).unwrap(),
+            t_truth,
+            1e-9,
+        );
+        close(
+            "  speed after 1 m (m/s)",
+            exit_speed_m_s(1.0, 0.0, a).unwrap(),
+            v_truth,
+            1e-9,
+        );
+        let edge = SurfaceProperties {
+            sliding_friction: mu_truth,
+            ..SMOOTH
+        };
+        close(
+            "  slip slope (deg)",
+            slip_slope_rad(Seat::PLANE, &edge).to_degrees(),
+            slope,
+            1e-7,
+        );
     }
 }
 
@@ -38,15 +63,46 @@ fn rails() {
     let seat = Channel::SharpRails { gap_m: 0.016 }.seat(0.01).unwrap();
     close("KoMaL h/R", seat.radius_ratio, 0.6, 1e-12);
     close("KoMaL factor", seat.rolling_share(), 9.0 / 19.0, 1e-12);
-    close("KoMaL a (m/s2)", acceleration(deg(30.0), seat, 0.01, &SMOOTH), 2.322627632, 1e-9);
-    let slippery = SurfaceProperties { sliding_friction: 0.2, ..SMOOTH };
-    close("KoMaL slip at mu 0.2 (deg)", slip_slope_rad(seat, &slippery).to_degrees(), 32.347443, 2e-8);
+    close(
+        "KoMaL a (m/s2)",
+        acceleration(deg(30.0), seat, 0.01, &SMOOTH),
+        2.322627632,
+        1e-9,
+    );
+    let slippery = SurfaceProperties {
+        sliding_friction: 0.2,
+        ..SMOOTH
+    };
+    close(
+        "KoMaL slip at mu 0.2 (deg)",
+        slip_slope_rad(seat, &slippery).to_degrees(),
+        32.347443,
+        2e-8,
+    );
     let seat = Channel::SharpRails { gap_m: 0.010 }.seat(0.008).unwrap();
-    close("16 mm on a 10 mm gap, h/R", seat.radius_ratio, 0.780624750, 1e-9);
-    close("16 mm on a 10 mm gap, factor", seat.rolling_share(), 0.603715170, 1e-9);
-    let rods = Channel::RoundRails { rod_radius_m: 0.002, spacing_m: 0.010 };
+    close(
+        "16 mm on a 10 mm gap, h/R",
+        seat.radius_ratio,
+        0.780624750,
+        1e-9,
+    );
+    close(
+        "16 mm on a 10 mm gap, factor",
+        seat.rolling_share(),
+        0.603715170,
+        1e-9,
+    );
+    let rods = Channel::RoundRails {
+        rod_radius_m: 0.002,
+        spacing_m: 0.010,
+    };
     // sin = 5/10, so h/R = cos 30.
-    close("rods, h/R", rods.seat(0.008).unwrap().radius_ratio, 0.75f64.sqrt(), 1e-12);
+    close(
+        "rods, h/R",
+        rods.seat(0.008).unwrap().radius_ratio,
+        0.75f64.sqrt(),
+        1e-12,
+    );
 }
 
 /// Factor and slip slope over h/R: a deep groove slows a marble but hardly changes where it slips. Recomputed from Newton
@@ -59,11 +115,28 @@ fn grooves() {
         (90.0, 0.555555556, 3.181981),
         (60.0, 0.384615385, 3.25),
     ];
-    let unit = SurfaceProperties { sliding_friction: 1.0, ..SMOOTH };
+    let unit = SurfaceProperties {
+        sliding_friction: 1.0,
+        ..SMOOTH
+    };
     for (angle, share, slip) in cases {
-        let seat = Channel::Vee { angle_rad: deg(angle) }.seat(0.007).unwrap();
-        close(&format!("V of {angle} deg, factor"), seat.rolling_share(), share, 2e-9);
-        close("  slip: tan t / mu", libm::tan(slip_slope_rad(seat, &unit)), slip, 2e-7);
+        let seat = Channel::Vee {
+            angle_rad: deg(angle),
+        }
+        .seat(0.007)
+        .unwrap();
+        close(
+            &format!("V of {angle} deg, factor"),
+            seat.rolling_share(),
+            share,
+            2e-9,
+        );
+        close(
+            "  slip: tan t / mu",
+            libm::tan(slip_slope_rad(seat, &unit)),
+            slip,
+            2e-7,
+        );
     }
 }
 
@@ -71,7 +144,10 @@ fn grooves() {
 fn a_marble_that_does_not_fit_is_refused() {
     let gap = Channel::SharpRails { gap_m: 0.017 };
     assert_eq!(gap.seat(0.008), Err(Misfit::FallsThrough));
-    assert_eq!(Channel::Vee { angle_rad: 0.0 }.seat(0.008), Err(Misfit::Impossible));
+    assert_eq!(
+        Channel::Vee { angle_rad: 0.0 }.seat(0.008),
+        Err(Misfit::Impossible)
+    );
     assert_eq!(Channel::Plane.seat(f64::NAN), Err(Misfit::Impossible));
 }
 
@@ -79,17 +155,34 @@ fn a_marble_that_does_not_fit_is_refused() {
 /// differ by 7/5; up and down a slope they differ by (10/7) mu g cos t (Maslova, de Jesus and Sasaki, 2020, see it).
 #[test]
 fn rolling_resistance() {
-    let b = SurfaceProperties { rolling_lever_m: 0.005 * 0.008, drilling_lever_m: 0.0, ..SurfaceProperties::WOOD };
+    let b = SurfaceProperties {
+        rolling_lever_m: 0.005 * 0.008,
+        drilling_lever_m: 0.0,
+        ..SurfaceProperties::WOOD
+    };
     let down = acceleration(deg(3.0), Seat::PLANE, 0.008, &b);
     let up = -acceleration(deg(-3.0), Seat::PLANE, 0.008, &b);
     close("down 3 deg at 0.005 (m/s2)", down, 0.331624538, 1e-8);
     close("up 3 deg at 0.005 (m/s2)", up, 0.401576041, 1e-8);
-    close("least slope (tan)", libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)), 0.005, 1e-9);
+    close(
+        "least slope (tan)",
+        libm::tan(least_slope_rad(Seat::PLANE, 0.008, &b)),
+        0.005,
+        1e-9,
+    );
     // 0.5 to 0.4 m/s over 1 m on the level: (7/10) of (vi^2 - vf^2)/(g s).
     let coefficient = 0.006424212;
-    let slow = SurfaceProperties { rolling_lever_m: coefficient * 0.008, ..b };
+    let slow = SurfaceProperties {
+        rolling_lever_m: coefficient * 0.008,
+        ..b
+    };
     let a = acceleration(0.0, Seat::PLANE, 0.008, &slow);
-    close("0.5 m/s after 1 m of it (m/s)", exit_speed_m_s(1.0, 0.5, a).unwrap(), 0.4, 1e-6);
+    close(
+        "0.5 m/s after 1 m of it (m/s)",
+        exit_speed_m_s(1.0, 0.5, a).unwrap(),
+        0.4,
+        1e-6,
+    );
 }
 
 /// A bigger marble rolls more easily on the same wood: the coefficient is lever arm over radius.
@@ -103,8 +196,13 @@ fn resistance_scales_with_the_marble() {
 fn shape(name: &str, diameter_m: f64) -> Channel {
     match name {
         "plane" => Channel::Plane,
-        "V90" => Channel::Vee { angle_rad: PI / 2.0 },
-        "rails" => Channel::RoundRails { rod_radius_m: 0.002, spacing_m: 0.7 * diameter_m },
+        "V90" => Channel::Vee {
+            angle_rad: PI / 2.0,
+        },
+        "rails" => Channel::RoundRails {
+            rod_radius_m: 0.002,
+            spacing_m: 0.7 * diameter_m,
+        },
         other => panic!("shape {other}"),
     }
 }
@@ -124,7 +222,10 @@ fn rolling_times_of_the_engine() {
             drilling_lever_m: if lever > 0.0 { 1e-5 } else { 0.0 },
             ..SurfaceProperties::WOOD
         };
-        let path = [PathSegment::Straight { length_m: 0.6, slope_rad: deg(curve.number(row, "slope_deg")) }];
+        let path = [PathSegment::Straight {
+            length_m: 0.6,
+            slope_rad: deg(curve.number(row, "slope_deg")),
+        }];
         let channel = shape(name, marble.diameter_m);
         let passage = travel(&path, 0.0, &channel, &marble, &surface).unwrap();
         let dt = curve.number(row, "dt");
@@ -156,7 +257,11 @@ fn restitution_is_a_ratio_of_speeds() {
         assert!(off.abs() < 2.0);
     }
     // e = 0.8 from 50 mm: sqrt(2 h/g) (1 + e)/(1 - e), under 1 mm after nine bounces.
-    let off = line("settling after 50 mm at e = 0.8", settle_time_s(0.05, 0.8), 0.908828990);
+    let off = line(
+        "settling after 50 mm at e = 0.8",
+        settle_time_s(0.05, 0.8),
+        0.908828990,
+    );
     assert!(off.abs() < 2.0);
 }
 
@@ -164,9 +269,23 @@ fn restitution_is_a_ratio_of_speeds() {
 fn settle_time_s(height_m: f64, e: f64) -> f64 {
     use marblewright::physics::flight::{FallingMarble, ImpactFloor, land};
     let radius_m = 0.007;
-    let ball = FallingMarble { x_m: 0.01, z_m: radius_m + height_m, x_speed: 0.0, z_speed: 0.0, spin: 0.0 };
-    let floor = ImpactFloor { slope_rad: 0.0, length_m: 1.0, seat: Seat::PLANE, corner: None };
-    let surface = SurfaceProperties { restitution: e, ..SMOOTH };
+    let ball = FallingMarble {
+        x_m: 0.01,
+        z_m: radius_m + height_m,
+        x_speed: 0.0,
+        z_speed: 0.0,
+        spin: 0.0,
+    };
+    let floor = ImpactFloor {
+        slope_rad: 0.0,
+        length_m: 1.0,
+        seat: Seat::PLANE,
+        corner: None,
+    };
+    let surface = SurfaceProperties {
+        restitution: e,
+        ..SMOOTH
+    };
     land(ball, &floor, radius_m, &surface).0
 }
 
@@ -179,7 +298,10 @@ fn moving_up() {
     let (mut worst, mut worst_start): (f64, f64) = (0.0, 0.0);
     for row in 0..curve.rows.len() {
         let d = curve.number(row, "d_mm") / 1e3;
-        let surface = SurfaceProperties { rolling_lever_m: curve.number(row, "roll_m"), ..SurfaceProperties::WOOD };
+        let surface = SurfaceProperties {
+            rolling_lever_m: curve.number(row, "roll_m"),
+            ..SurfaceProperties::WOOD
+        };
         let seat = shape(curve.text(row, "shape"), d).seat(d / 2.0).unwrap();
         let a = acceleration(deg(curve.number(row, "slope")), seat, d / 2.0, &surface);
         let what = format!(
@@ -206,7 +328,10 @@ fn moving_up() {
 /// On the level, at rest and without resistance, a marble gets nowhere in any time.
 #[test]
 fn a_marble_at_rest_on_the_level_stays() {
-    assert_eq!((time_s(0.1, 0.0, 0.0), time_s(0.0, 0.0, 0.0)), (None, Some(0.0)));
+    assert_eq!(
+        (time_s(0.1, 0.0, 0.0), time_s(0.0, 0.0, 0.0)),
+        (None, Some(0.0))
+    );
 }
 
 #[test]
@@ -214,11 +339,24 @@ fn places_in_a_file() {
     assert_eq!(places(0.420, 0.014), 30);
     assert_eq!(places(0.419, 0.014), 29);
     assert_eq!(places(0.013, 0.014), 0);
-    assert_eq!([places(-1.0, 0.014), places(0.42, 0.0), places(0.42, -0.014), places(0.0, 0.0)], [0; 4]);
+    assert_eq!(
+        [
+            places(-1.0, 0.014),
+            places(0.42, 0.0),
+            places(0.42, -0.014),
+            places(0.0, 0.0)
+        ],
+        [0; 4]
+    );
     assert_eq!(advance_time_s(1.0, 0.014, -0.1), None);
     // Touching marbles: sqrt(2 D/a), 16 mm at 3, 5 and 10 degrees (recomputed).
     for (slope, truth) in [(3.0, 0.295446322), (5.0, 0.228944737), (10.0, 0.162197275)] {
         let a = acceleration(deg(slope), Seat::PLANE, 0.008, &SMOOTH);
-        close("16 mm moves up one place (s)", advance_time_s(1.0, 0.016, a).unwrap(), truth, 1e-8);
+        close(
+            "16 mm moves up one place (s)",
+            advance_time_s(1.0, 0.016, a).unwrap(),
+            truth,
+            1e-8,
+        );
     }
 }

@@ -8,7 +8,9 @@ use marblewright::charts::bands::{BandKind, stack};
 use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
 use marblewright::charts::labels::spread;
 use marblewright::charts::time_series::over_runs;
-use marblewright::charts::{ChartData, backlog, circuit as drawn, fill, jams, marbles, of_run, style, survival};
+use marblewright::charts::{
+    ChartData, backlog, circuit as drawn, fill, jams, marbles, of_run, style, survival,
+};
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
@@ -34,10 +36,19 @@ impl Case {
     fn new(circuit: Circuit, figures: Vec<RunFigures>, courses: Vec<Timeline>) -> Self {
         let mut runs = Runs::new(circuit.start);
         runs.extend(figures);
-        let question =
-            StudyScope { title: "A machine with a long title ".repeat(9), rpm: Some(7.0), seed: 1, hours: 2.0 };
+        let question = StudyScope {
+            title: "A machine with a long title ".repeat(9),
+            rpm: Some(7.0),
+            seed: 1,
+            hours: 2.0,
+        };
         let summary = summarize(&question, &circuit, &runs);
-        Case { circuit, summary, runs, courses }
+        Case {
+            circuit,
+            summary,
+            runs,
+            courses,
+        }
     }
 
     /// Runs of a machine file.
@@ -54,8 +65,12 @@ impl Case {
         let mut random = Random(seed);
         let names: Vec<String> = (0..elements).map(|n| name(&mut random, n)).collect();
         let circuit = circuit_of(&names, &mut random);
-        let figures = (0..runs).map(|run| made_up_run(&circuit, run as u64, &mut random)).collect();
-        let courses = (0..runs.min(40)).map(|_| made_up_course(&circuit, steps, &mut random)).collect();
+        let figures = (0..runs)
+            .map(|run| made_up_run(&circuit, run as u64, &mut random))
+            .collect();
+        let courses = (0..runs.min(40))
+            .map(|_| made_up_course(&circuit, steps, &mut random))
+            .collect();
         Case::new(circuit, figures, courses)
     }
 
@@ -67,7 +82,12 @@ impl Case {
     }
 
     fn study(&self) -> ChartData<'_> {
-        ChartData { circuit: &self.circuit, summary: &self.summary, runs: &self.runs, courses: &self.courses }
+        ChartData {
+            circuit: &self.circuit,
+            summary: &self.summary,
+            runs: &self.runs,
+            courses: &self.courses,
+        }
     }
 
     fn pictures(&self) -> Vec<Picture> {
@@ -92,7 +112,10 @@ struct Random(u64);
 
 impl Random {
     fn below(&mut self, n: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % n.max(1)
     }
 
@@ -109,19 +132,32 @@ fn name(random: &mut Random, n: usize) -> String {
 
 /// The plans of the reference circuit over and over, under other names and with other rooms.
 fn circuit_of(names: &[String], random: &mut Random) -> Circuit {
-    let reference = machine::read(include_str!("../../scenarios/circuit-a.yaml"), &[]).expect("sound");
+    let reference =
+        machine::read(include_str!("../../scenarios/circuit-a.yaml"), &[]).expect("sound");
     let reference = circuit::circuit(&reference);
     let plan = |(n, name): (usize, &String)| {
         let mut plan = reference.nodes[if n % 4 == 1 { 1 } else { 2 + n % 6 }].clone();
         plan.name = name.clone();
-        plan.room = if random.below(3) == 0 { u32::MAX } else { 1 + random.below(60) as u32 };
+        plan.room = if random.below(3) == 0 {
+            u32::MAX
+        } else {
+            1 + random.below(60) as u32
+        };
         plan
     };
-    Circuit { nodes: names.iter().enumerate().map(plan).collect(), ..reference }
+    Circuit {
+        nodes: names.iter().enumerate().map(plan).collect(),
+        ..reference
+    }
 }
 
 fn made_up_run(circuit: &Circuit, run: u64, random: &mut Random) -> RunFigures {
-    let outcomes = [Outcome::Ran, Outcome::Jammed, Outcome::Gridlocked, Outcome::RanDry];
+    let outcomes = [
+        Outcome::Ran,
+        Outcome::Jammed,
+        Outcome::Gridlocked,
+        Outcome::RanDry,
+    ];
     let jam = |node: usize, random: &mut Random| Jam {
         node,
         cause: Cause::ALL[random.below(4) as usize],
@@ -143,12 +179,14 @@ fn made_up_run(circuit: &Circuit, run: u64, random: &mut Random) -> RunFigures {
             spills: random.below(2) * random.below(40),
             first_spill_s: None,
             blockages: 0,
-            wheel: circuit.nodes[n].wheel().map(|_| marblewright::findings::figures::WheelFigures {
-                fill: (random.below(9) > 0).then(|| random.share()),
-                empty_streak_max: random.below(400) as f64,
-                missed: random.below(40),
-                pinched: 0,
-                carried_over: 0,
+            wheel: circuit.nodes[n].wheel().map(|_| {
+                marblewright::findings::figures::WheelFigures {
+                    fill: (random.below(9) > 0).then(|| random.share()),
+                    empty_streak_max: random.below(400) as f64,
+                    missed: random.below(40),
+                    pinched: 0,
+                    carried_over: 0,
+                }
             }),
             of_runs: None,
         }
@@ -164,7 +202,10 @@ fn made_up_run(circuit: &Circuit, run: u64, random: &mut Random) -> RunFigures {
         laps: 0,
         elements: (0..nodes).map(|n| element(n, random)).collect(),
         locks: Vec::new(),
-        jams: (0..nodes).step_by(1 + random.below(6) as usize).map(|n| jam(n, random)).collect(),
+        jams: (0..nodes)
+            .step_by(1 + random.below(6) as usize)
+            .map(|n| jam(n, random))
+            .collect(),
         waited_in_hand: 0,
         poured_in_s: Some(0.0),
         left_in_hand: 0,
@@ -176,24 +217,47 @@ fn made_up_course(circuit: &Circuit, steps: usize, random: &mut Random) -> Timel
     let known = random.below(steps as u64 + 1) as usize;
     let largest = random.share() * 30.0;
     let mut figures = |most: f64, gaps: bool| -> Vec<Option<f64>> {
-        let mut figure = |k: usize| (k < known && !(gaps && random.below(9) == 0)).then(|| random.share() * most);
+        let mut figure = |k: usize| {
+            (k < known && !(gaps && random.below(9) == 0)).then(|| random.share() * most)
+        };
         (0..steps).map(&mut figure).collect()
     };
     let element = |n: usize| ElementTimeline {
         held: figures(largest, false),
         waiting: figures(largest, true),
-        fill: if n % 4 == 1 { figures(1.0, true) } else { vec![None; steps] },
+        fill: if n % 4 == 1 {
+            figures(1.0, true)
+        } else {
+            vec![None; steps]
+        },
     };
     let elements = (0..=circuit.nodes.len()).map(element).collect();
-    let links =
-        circuit.nodes.iter().enumerate().flat_map(|(from, plan)| plan.ways.iter().map(move |way| (from, way.to)));
-    let flows = links.map(|(from, to)| Flow { from, to, marbles: random.below(9000) }).collect();
+    let links = circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .flat_map(|(from, plan)| plan.ways.iter().map(move |way| (from, way.to)));
+    let flows = links
+        .map(|(from, to)| Flow {
+            from,
+            to,
+            marbles: random.below(9000),
+        })
+        .collect();
     let spilled = vec![random.below(2) as u32 * 9; steps];
-    Timeline { step_s: 30.0, elements, spilled, flows, end_s: known as f64 * 30.0 }
+    Timeline {
+        step_s: 30.0,
+        elements,
+        spilled,
+        flows,
+        end_s: known as f64 * 30.0,
+    }
 }
 
 fn pixels(png: &[u8], size: (u32, u32)) -> Vec<u8> {
-    let mut reader = png::Decoder::new(Cursor::new(png)).read_info().expect("a PNG");
+    let mut reader = png::Decoder::new(Cursor::new(png))
+        .read_info()
+        .expect("a PNG");
     let mut bytes = vec![0; reader.output_buffer_size().expect("a size")];
     let frame = reader.next_frame(&mut bytes).expect("an image");
     assert_eq!((frame.width, frame.height), size);
@@ -207,18 +271,33 @@ fn check(picture: &Picture) {
     let (width, height) = (picture.size.0 as usize, picture.size.1 as usize);
     for y in 0..height {
         for x in (0..width).filter(|&x| x < 8 || y < 8 || x >= width - 8 || y >= height - 8) {
-            assert_eq!(bytes[(y * width + x) * 3..][..3], [255; 3], "ink at {x}, {y}, on the edge");
+            assert_eq!(
+                bytes[(y * width + x) * 3..][..3],
+                [255; 3],
+                "ink at {x}, {y}, on the edge"
+            );
         }
     }
-    let inside = Area { left: 8.0, top: 8.0, right: width as f64 - 8.0, bottom: height as f64 - 8.0 };
+    let inside = Area {
+        left: 8.0,
+        top: 8.0,
+        right: width as f64 - 8.0,
+        bottom: height as f64 - 8.0,
+    };
     for (n, text) in picture.texts.iter().enumerate() {
         let fits = text.left >= inside.left && text.right <= inside.right;
-        assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
+        assert!(
+            fits && text.top >= inside.top && text.bottom <= inside.bottom,
+            "{text:?} leaves the picture"
+        );
         for other in &picture.texts[..n] {
             assert!(!overlaps(text, other), "{text:?} covers {other:?}");
         }
     }
-    assert!(picture.texts.len() >= 2, "a picture without a title and a footer");
+    assert!(
+        picture.texts.len() >= 2,
+        "a picture without a title and a footer"
+    );
 }
 
 #[test]
@@ -226,7 +305,16 @@ fn the_demo_machine_has_five_charts_and_they_are_the_same_bytes_every_time() {
     let case = Case::simulated(DEMO, 6, 0.5);
     let files = case.files();
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
-    assert_eq!(names, ["circuit.png", "marbles.png", "backlog.png", "fill.png", "jams.png"]);
+    assert_eq!(
+        names,
+        [
+            "circuit.png",
+            "marbles.png",
+            "backlog.png",
+            "fill.png",
+            "jams.png"
+        ]
+    );
     assert_eq!(files, case.files());
     assert_eq!(files, Case::simulated(DEMO, 6, 0.5).files());
     case.pictures().iter().for_each(check);
@@ -234,7 +322,10 @@ fn the_demo_machine_has_five_charts_and_they_are_the_same_bytes_every_time() {
 
 #[test]
 fn other_luck_is_another_picture() {
-    let (one, other) = (Case::made_up(7, 6, 60, 1).files(), Case::made_up(7, 6, 60, 2).files());
+    let (one, other) = (
+        Case::made_up(7, 6, 60, 1).files(),
+        Case::made_up(7, 6, 60, 2).files(),
+    );
     assert!(one.iter().zip(&other).all(|(a, b)| a != b));
 }
 
@@ -247,7 +338,11 @@ fn degenerate_studies_are_drawn_too() {
     for course in &mut ended_at_once.courses {
         course.end_s = 0.0;
     }
-    for element in without_data.courses.iter_mut().flat_map(|course| &mut course.elements) {
+    for element in without_data
+        .courses
+        .iter_mut()
+        .flat_map(|course| &mut course.elements)
+    {
         for figures in [&mut element.held, &mut element.waiting, &mut element.fill] {
             figures.fill(None);
         }
@@ -303,7 +398,12 @@ fn the_curve_of_first_jams_stands_only_where_one_was_seen() {
         run.jams.retain(|jam| jam.node == 0);
         run.jams.truncate(1);
     }
-    case.runs.batches[0].jams = vec![Jam { node: 0, cause: Cause::Arch, first: 60_000_000_000, count: 1 }];
+    case.runs.batches[0].jams = vec![Jam {
+        node: 0,
+        cause: Cause::Arch,
+        first: 60_000_000_000,
+        count: 1,
+    }];
     case.count_again();
     assert!(survival::curve(&case.study()).is_some());
     let with = jams::picture(&case.study());
@@ -342,20 +442,35 @@ fn what_is_unknown_of_an_element_is_not_drawn_as_none() {
 fn bands_hold_the_whole_load_at_every_time_also_when_marbles_are_lost() {
     let case = Case::simulated(include_str!("../../scenarios/spring-tide.yaml"), 1, 0.5);
     let stack = stack(&case.study()).expect("bands");
-    let lost = stack.bands.iter().find(|band| band.kind == BandKind::Lost).expect("spring tide spills");
+    let lost = stack
+        .bands
+        .iter()
+        .find(|band| band.kind == BandKind::Lost)
+        .expect("spring tide spills");
     let spilled = case.courses[0].spilled.last().expect("steps");
-    assert!((lost.end - f64::from(*spilled)).abs() < 1.0, "{} lost, {spilled} spilled", lost.end);
+    assert!(
+        (lost.end - f64::from(*spilled)).abs() < 1.0,
+        "{} lost, {spilled} spilled",
+        lost.end
+    );
     for k in 0..lost.held.len() {
         let total: f64 = stack.bands.iter().map(|band| band.held[k]).sum();
         // Bands too thin to see are left out.
-        assert!((total - f64::from(case.circuit.marbles)).abs() < 0.3, "{total} at step {k}");
+        assert!(
+            (total - f64::from(case.circuit.marbles)).abs() < 0.3,
+            "{total} at step {k}"
+        );
     }
 }
 
 #[test]
 fn text_too_long_for_the_picture_is_shortened_wherever_it_stands() {
     let long = "a word and another ".repeat(20);
-    for (y, anchor) in [(100.0, Anchor::Left), (200.0, Anchor::Middle), (300.0, Anchor::Right)] {
+    for (y, anchor) in [
+        (100.0, Anchor::Left),
+        (200.0, Anchor::Middle),
+        (300.0, Anchor::Right),
+    ] {
         for x in [0.0, 40.0, 600.0, 1190.0, 1300.0] {
             let drawn = picture(|canvas| {
                 canvas.text(x, y, &long, Type::new(20.0, style::INK).at(anchor));
@@ -372,13 +487,26 @@ fn a_gap_in_the_data_is_a_gap_in_the_course() {
     let mut case = Case::made_up(1, 1, 20, 1);
     let course = &mut case.courses[0];
     course.end_s = 600.0;
-    course.elements[0].waiting = (0..20).map(|k| (!(8..12).contains(&k)).then_some(3.0)).collect();
-    let stretches = over_runs(&case.courses, |course| Some(course.elements[0].waiting.as_slice()));
+    course.elements[0].waiting = (0..20)
+        .map(|k| (!(8..12).contains(&k)).then_some(3.0))
+        .collect();
+    let stretches = over_runs(&case.courses, |course| {
+        Some(course.elements[0].waiting.as_slice())
+    });
     let ends = |stretch: &Vec<marblewright::charts::time_series::Point>| {
-        (stretch.first().expect("points").time_s, stretch.last().expect("points").time_s)
+        (
+            stretch.first().expect("points").time_s,
+            stretch.last().expect("points").time_s,
+        )
     };
-    assert_eq!(stretches.iter().map(ends).collect::<Vec<_>>(), [(0.0, 240.0), (360.0, 600.0)]);
-    assert!(stretches.iter().flatten().all(|point| point.middle == 3.0), "nothing else is ever drawn");
+    assert_eq!(
+        stretches.iter().map(ends).collect::<Vec<_>>(),
+        [(0.0, 240.0), (360.0, 600.0)]
+    );
+    assert!(
+        stretches.iter().flatten().all(|point| point.middle == 3.0),
+        "nothing else is ever drawn"
+    );
     assert!(stretches.iter().flatten().map(|p| p.time_s).is_sorted());
 }
 
@@ -441,6 +569,9 @@ fn all_charts_of_forty_runs_take_less_than_a_second() {
     let begin = std::time::Instant::now();
     let files = case.files();
     let took = begin.elapsed();
-    println!("{} charts of 40 runs of 240 steps, 40 elements: {took:?}", files.len());
+    println!(
+        "{} charts of 40 runs of 240 steps, 40 elements: {took:?}",
+        files.len()
+    );
     assert!(took.as_secs_f64() < 1.0);
 }

@@ -13,13 +13,20 @@ use proptest::prelude::*;
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 
 fn starter(settings: &[(&str, String)]) -> Face {
-    let settings: Vec<Setting> =
-        settings.iter().map(|(key, value)| Setting { key: (*key).to_owned(), value: value.clone() }).collect();
+    let settings: Vec<Setting> = settings
+        .iter()
+        .map(|(key, value)| Setting {
+            key: (*key).to_owned(),
+            value: value.clone(),
+        })
+        .collect();
     faces(&machine::read(STARTER, &settings).expect("a sound machine")).remove(0)
 }
 
 fn pixels(png: &[u8]) -> Vec<u8> {
-    let mut reader = png::Decoder::new(Cursor::new(png)).read_info().expect("a PNG");
+    let mut reader = png::Decoder::new(Cursor::new(png))
+        .read_info()
+        .expect("a PNG");
     let mut bytes = vec![0; reader.output_buffer_size().expect("a size")];
     let frame = reader.next_frame(&mut bytes).expect("an image");
     assert_eq!((frame.width, frame.height), (WIDTH, HEIGHT));
@@ -32,13 +39,25 @@ fn check(picture: &Picture) {
     let (width, height) = (WIDTH as usize, HEIGHT as usize);
     for y in 0..height {
         for x in (0..width).filter(|&x| x < 8 || y < 8 || x >= width - 8 || y >= height - 8) {
-            assert_eq!(bytes[(y * width + x) * 3..][..3], [255; 3], "ink at {x}, {y}, on the edge");
+            assert_eq!(
+                bytes[(y * width + x) * 3..][..3],
+                [255; 3],
+                "ink at {x}, {y}, on the edge"
+            );
         }
     }
-    let inside = Area { left: 8.0, top: 8.0, right: f64::from(WIDTH) - 8.0, bottom: f64::from(HEIGHT) - 8.0 };
+    let inside = Area {
+        left: 8.0,
+        top: 8.0,
+        right: f64::from(WIDTH) - 8.0,
+        bottom: f64::from(HEIGHT) - 8.0,
+    };
     for (n, text) in picture.texts.iter().enumerate() {
         let fits = text.left >= inside.left && text.right <= inside.right;
-        assert!(fits && text.top >= inside.top && text.bottom <= inside.bottom, "{text:?} leaves the picture");
+        assert!(
+            fits && text.top >= inside.top && text.bottom <= inside.bottom,
+            "{text:?} leaves the picture"
+        );
         for other in &picture.texts[..n] {
             assert!(!overlaps(text, other), "{text:?} covers {other:?}");
         }
@@ -66,21 +85,29 @@ fn every_scenarios_wheels_are_drawn_and_twice_the_same_way() {
 fn the_picture_is_to_scale() {
     let face = starter(&[]);
     let bytes = pixels(&picture(&face, "scale").png);
-    let is = |x: usize, y: usize, colour: [u8; 3]| bytes[(y * WIDTH as usize + x) * 3..][..3] == colour;
-    let run = |y: usize, colour: [u8; 3], from: usize, to: usize| (from..to).filter(|&x| is(x, y, colour)).count();
-    let widest =
-        |colour, rows: std::ops::Range<usize>, to| rows.map(|y| run(y, colour, 0, to)).max().unwrap_or(0) as f64;
+    let is =
+        |x: usize, y: usize, colour: [u8; 3]| bytes[(y * WIDTH as usize + x) * 3..][..3] == colour;
+    let run = |y: usize, colour: [u8; 3], from: usize, to: usize| {
+        (from..to).filter(|&x| is(x, y, colour)).count()
+    };
+    let widest = |colour, rows: std::ops::Range<usize>, to| {
+        rows.map(|y| run(y, colour, 0, to)).max().unwrap_or(0) as f64
+    };
     let marble = widest([0x1f, 0x5f, 0x8b], 560..620, 500);
     let bar = widest([0x22, 0x27, 0x2e], 622..640, 170);
     // A 16 mm marble beside a bar of 50 mm. The marble's two edges are smoothed, so a pixel at each is of another colour;
     // the bar has an upright end of two pixels on each side of both its ends.
     let (marble, bar) = (marble + 2.0, bar - 2.0);
-    assert!((marble / bar / (16.0 / 50.0) - 1.0).abs() < 0.03, "marble {marble} pixels, bar {bar}");
+    assert!(
+        (marble / bar / (16.0 / 50.0) - 1.0).abs() < 0.03,
+        "marble {marble} pixels, bar {bar}"
+    );
 }
 
 #[test]
 fn other_dimensions_are_another_picture() {
-    let png = |key: &'static str, value: &str| picture(&starter(&[(key, value.to_owned())]), "one").png;
+    let png =
+        |key: &'static str, value: &str| picture(&starter(&[(key, value.to_owned())]), "one").png;
     let plain = picture(&starter(&[]), "one").png;
     for (key, value) in [
         ("circuit.wheel.bore", "22 mm"),

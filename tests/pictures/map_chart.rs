@@ -47,11 +47,24 @@ fn made_map(columns: usize, rows: usize, letter: impl Fn(usize, usize) -> char) 
     };
     let cell = |(column, row): (usize, usize)| {
         let letter = letter(column, row);
-        let verdict = *CellOutcome::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase())?;
+        let verdict = *CellOutcome::ALL
+            .iter()
+            .find(|v| v.letter() == letter.to_ascii_uppercase())?;
         let at = Some("an-element-with-a-very-long-name-of-40-let".to_owned());
-        Some(Cell { column, row, verdict, at, sure: letter.is_uppercase(), runs: 25, figures: figures.clone() })
+        Some(Cell {
+            column,
+            row,
+            verdict,
+            at,
+            sure: letter.is_uppercase(),
+            runs: 25,
+            figures: figures.clone(),
+        })
     };
-    let cells: Vec<Cell> = (0..columns).flat_map(|c| (0..rows).map(move |r| (c, r))).filter_map(cell).collect();
+    let cells: Vec<Cell> = (0..columns)
+        .flat_map(|c| (0..rows).map(move |r| (c, r)))
+        .filter_map(cell)
+        .collect();
     Grid::new(question).expect("a sound machine").map(&cells)
 }
 
@@ -59,7 +72,9 @@ fn made_map(columns: usize, rows: usize, letter: impl Fn(usize, usize) -> char) 
 fn maps_of_any_size_are_legible_and_nothing_covers_anything() {
     let letters = ['D', 'S', 's', 'w', 'W', '.', 'W', 'B', 'O', 'J', 'G'];
     for (columns, rows) in [(1, 1), (6, 11), (40, 11), (3, 120), (100, 100)] {
-        let map = made_map(columns, rows, |column, row| letters[(row * 11 / rows + column % 2).min(10)]);
+        let map = made_map(columns, rows, |column, row| {
+            letters[(row * 11 / rows + column % 2).min(10)]
+        });
         let drawn = picture(&map);
         legible(&drawn, &format!("{columns} by {rows}"));
     }

@@ -15,13 +15,19 @@ fn no_pocket_passes_while_a_wheel_stands() {
     let elements = "ramp: { ramp: { time: 0 s, places: unlimited }, to: wheel }
          wheel: { pocket-wheel: { pockets: 20, lift: 180 deg, pick-up: { take: 0.95, pinch: 0.05 } }, to: ramp }";
     let head = "drive: { speed: 7.5 rpm }\ntending: clear after 1 min";
-    let circuit = circuit::circuit(&machine::read(&file(60, head, elements), &[]).expect("a sound file"));
+    let circuit =
+        circuit::circuit(&machine::read(&file(60, head, elements), &[]).expect("a sound file"));
     let horizon = nanos(3600.0);
     let mut keeper = Timekeeper::new(&circuit, horizon, 240);
     let figures = run_watched(&circuit, 1, 0, horizon, &mut keeper);
     assert!(figures.jam_count() > 20, "{} jams", figures.jam_count());
     let fill = &keeper.finish(horizon).elements[1].fill;
     let known: Vec<f64> = fill.iter().copied().flatten().collect();
-    assert!(known.len() < fill.len() / 2, "{} of {} steps are known", known.len(), fill.len());
+    assert!(
+        known.len() < fill.len() / 2,
+        "{} of {} steps are known",
+        known.len(),
+        fill.len()
+    );
     assert!(mean(&known).is_some_and(|fill| fill > 0.6), "{known:?}");
 }

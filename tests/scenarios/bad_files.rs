@@ -17,7 +17,10 @@ fn directory() -> PathBuf {
 /// Runs `file` of the directory, with nothing to be written but into `out`.
 fn run(file: &str, args: &[String], out: &Path) -> Output {
     let mut command = Command::new(PROGRAM);
-    command.current_dir(directory()).args(["run", file, "--runs", "1", "--hours", "0.01", "--out"]).arg(out);
+    command
+        .current_dir(directory())
+        .args(["run", file, "--runs", "1", "--hours", "0.01", "--out"])
+        .arg(out);
     command.args(args).output().expect("the program starts")
 }
 
@@ -27,7 +30,12 @@ fn names() -> Vec<String> {
     let paths = files.map(|file| file.expect("an entry").path());
     let mut names: Vec<String> = paths
         .filter(|path| path.extension().is_some_and(|ending| ending == "yaml"))
-        .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
+        .map(|path| {
+            path.file_stem()
+                .expect("a name")
+                .to_string_lossy()
+                .into_owned()
+        })
         .collect();
     names.sort();
     names
@@ -41,13 +49,29 @@ fn args(name: &str) -> Vec<String> {
 /// What must hold of any refusal, whatever its words; returns standard error.
 fn refusal(name: &str, output: &Output, out: &Path) -> String {
     let stderr = String::from_utf8(output.stderr.clone()).expect("messages are UTF-8");
-    assert_eq!(output.status.code(), Some(2), "{name} ends with exit code 2:\n{stderr}");
-    assert!(output.stdout.is_empty(), "{name} prints nothing on standard output");
+    assert_eq!(
+        output.status.code(),
+        Some(2),
+        "{name} ends with exit code 2:\n{stderr}"
+    );
+    assert!(
+        output.stdout.is_empty(),
+        "{name} prints nothing on standard output"
+    );
     assert!(!out.exists(), "{name} writes nothing");
-    assert!(!stderr.contains("panicked"), "{name} does not panic:\n{stderr}");
+    assert!(
+        !stderr.contains("panicked"),
+        "{name} does not panic:\n{stderr}"
+    );
     let odd = stderr.chars().find(|c| c.is_control() && *c != '\n');
-    assert_eq!(odd, None, "{name} sends no control characters to the terminal");
-    assert!(stderr.lines().all(|line| line.chars().count() <= 300), "{name} prints no endless line:\n{stderr}");
+    assert_eq!(
+        odd, None,
+        "{name} sends no control characters to the terminal"
+    );
+    assert!(
+        stderr.lines().all(|line| line.chars().count() <= 300),
+        "{name} prints no endless line:\n{stderr}"
+    );
     stderr
 }
 
@@ -91,19 +115,39 @@ fn every_bad_file_is_refused_with_its_place_and_a_way_to_mend_it() {
         let problems = problems(&stderr);
         assert!(!problems.is_empty(), "{name} has a problem:\n{stderr}");
         for problem in problems {
-            assert_eq!(problem.matches("help: ").count(), 1, "{name} says one way to mend it:\n{stderr}");
-            assert!(PLACELESS.contains(&name.as_str()) || has_place(name, problem), "{name} says where:\n{stderr}");
+            assert_eq!(
+                problem.matches("help: ").count(),
+                1,
+                "{name} says one way to mend it:\n{stderr}"
+            );
+            assert!(
+                PLACELESS.contains(&name.as_str()) || has_place(name, problem),
+                "{name} says where:\n{stderr}"
+            );
         }
     }
-    assert!(changed.is_empty(), "{}\n{} of {} messages changed", changed.join("\n"), changed.len(), names.len());
+    assert!(
+        changed.is_empty(),
+        "{}\n{} of {} messages changed",
+        changed.join("\n"),
+        changed.len(),
+        names.len()
+    );
 }
 
 #[test]
 fn no_snapshot_is_left_without_its_file() {
     for file in fs::read_dir(directory()).expect("the directory of bad files") {
         let path = file.expect("an entry").path();
-        if path.extension().is_some_and(|ending| ending == "err" || ending == "args") {
-            assert!(path.with_extension("yaml").exists(), "{} belongs to no machine file", path.display());
+        if path
+            .extension()
+            .is_some_and(|ending| ending == "err" || ending == "args")
+        {
+            assert!(
+                path.with_extension("yaml").exists(),
+                "{} belongs to no machine file",
+                path.display()
+            );
         }
     }
 }
@@ -111,13 +155,24 @@ fn no_snapshot_is_left_without_its_file() {
 #[test]
 fn problems_come_in_the_order_of_the_file() {
     let out = Path::new("nowhere");
-    for name in ["several-problems", "several-that-cannot-be", "wrong-type-everywhere", "more-problems-than-are-shown"]
-    {
+    for name in [
+        "several-problems",
+        "several-that-cannot-be",
+        "wrong-type-everywhere",
+        "more-problems-than-are-shown",
+    ] {
         let stderr = refusal(name, &run(&format!("{name}.yaml"), &[], out), out);
         let place = format!("--> {name}.yaml:");
         let lines: Vec<u32> = stderr
             .lines()
-            .filter_map(|line| line.trim_start().strip_prefix(&place)?.split(':').next()?.parse().ok())
+            .filter_map(|line| {
+                line.trim_start()
+                    .strip_prefix(&place)?
+                    .split(':')
+                    .next()?
+                    .parse()
+                    .ok()
+            })
             .collect();
         assert!(lines.len() > 3 && lines.is_sorted(), "{name}: {lines:?}");
     }
@@ -127,27 +182,54 @@ fn problems_come_in_the_order_of_the_file() {
 fn a_directory_is_no_machine_file() {
     let directory = tempfile::tempdir().expect("a directory");
     let out = directory.path().join("out");
-    let stderr = refusal("a directory", &run(&directory.path().display().to_string(), &[], &out), &out);
-    assert!(stderr.contains("it is a directory") && stderr.contains("help: "), "{stderr}");
+    let stderr = refusal(
+        "a directory",
+        &run(&directory.path().display().to_string(), &[], &out),
+        &out,
+    );
+    assert!(
+        stderr.contains("it is a directory") && stderr.contains("help: "),
+        "{stderr}"
+    );
 }
 
 #[test]
 fn a_huge_file_is_refused_without_reading_it_all() {
     let directory = tempfile::tempdir().expect("a directory");
-    let (file, out) = (directory.path().join("huge.yaml"), directory.path().join("out"));
+    let (file, out) = (
+        directory.path().join("huge.yaml"),
+        directory.path().join("out"),
+    );
     // A sparse file: a gigabyte to read, no room on disk.
-    fs::File::create(&file).and_then(|made| made.set_len(1 << 30)).expect("a huge file");
-    let stderr = refusal("a huge file", &run(&file.display().to_string(), &[], &out), &out);
-    assert!(stderr.contains("larger than 1 MiB") && stderr.contains("help: "), "{stderr}");
+    fs::File::create(&file)
+        .and_then(|made| made.set_len(1 << 30))
+        .expect("a huge file");
+    let stderr = refusal(
+        "a huge file",
+        &run(&file.display().to_string(), &[], &out),
+        &out,
+    );
+    assert!(
+        stderr.contains("larger than 1 MiB") && stderr.contains("help: "),
+        "{stderr}"
+    );
 }
 
 #[test]
 fn large_files_just_within_the_limit_are_refused_quickly() {
     let directory = tempfile::tempdir().expect("a directory");
-    let (file, out) = (directory.path().join("large.yaml"), directory.path().join("out"));
-    let base = fs::read_to_string(directory_of_scenarios().join("circuit-a.yaml")).expect("a scenario");
+    let (file, out) = (
+        directory.path().join("large.yaml"),
+        directory.path().join("out"),
+    );
+    let base =
+        fs::read_to_string(directory_of_scenarios().join("circuit-a.yaml")).expect("a scenario");
     let keys: String = (0..60_000).map(|n| format!("extra-{n}: {n}\n")).collect();
-    let aliases = format!("a: &a [{}]\nb: [{}]\n", "x,".repeat(200_000), "*a,".repeat(200_000));
+    let aliases = format!(
+        "a: &a [{}]\nb: [{}]\n",
+        "x,".repeat(200_000),
+        "*a,".repeat(200_000)
+    );
     let words = format!("title: {}\n", "word ".repeat(200_000));
     let braces = "{".repeat(1_000_000);
     let bells = format!("? {}", "\u{7}".repeat(1_000_000));

@@ -10,8 +10,10 @@ use proptest::prelude::*;
 /// Longest that reading any text of the sizes thrown here may take, on a busy computer too.
 const SOON: Duration = Duration::from_secs(5);
 
-const SCENARIOS: [&str; 2] =
-    [include_str!("../../scenarios/lantern-walk.yaml"), include_str!("../../scenarios/circuit-a.yaml")];
+const SCENARIOS: [&str; 2] = [
+    include_str!("../../scenarios/lantern-walk.yaml"),
+    include_str!("../../scenarios/circuit-a.yaml"),
+];
 
 /// Words a machine file is made of, and some that it is not.
 const WORDS: [&str; 48] = [
@@ -101,7 +103,11 @@ const VALUES: [&str; 30] = [
 fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     let before = Instant::now();
     let read = machine::read(text, settings);
-    assert!(before.elapsed() < SOON, "took {:?}:\n{text}", before.elapsed());
+    assert!(
+        before.elapsed() < SOON,
+        "took {:?}:\n{text}",
+        before.elapsed()
+    );
     if let Err(problems) = &read {
         sound::assert_sound(problems, text, settings);
     }
@@ -110,13 +116,19 @@ fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
 
 /// A YAML-like text: braces and brackets, keys and values, of bounded depth.
 fn tree() -> impl Strategy<Value = String> {
-    let scalar = prop_oneof![prop::sample::select(&VALUES[..]), prop::sample::select(&WORDS[..])];
+    let scalar = prop_oneof![
+        prop::sample::select(&VALUES[..]),
+        prop::sample::select(&WORDS[..])
+    ];
     let leaf = scalar.prop_map(str::to_owned);
     leaf.prop_recursive(6, 60, 6, |inner| {
         let key = prop::sample::select(&WORDS[..]);
         prop_oneof![
             prop::collection::vec((key, inner.clone()), 0..6).prop_map(|entries| {
-                let entries: Vec<_> = entries.into_iter().map(|(key, value)| format!("{key}: {value}")).collect();
+                let entries: Vec<_> = entries
+                    .into_iter()
+                    .map(|(key, value)| format!("{key}: {value}"))
+                    .collect();
                 format!("{{ {} }}", entries.join(", "))
             }),
             prop::collection::vec(inner, 0..5).prop_map(|items| format!("[{}]", items.join(", "))),
@@ -126,7 +138,8 @@ fn tree() -> impl Strategy<Value = String> {
 
 /// A whole file of such trees, one a top-level key.
 fn file() -> impl Strategy<Value = String> {
-    let section = (prop::sample::select(&WORDS[..]), tree()).prop_map(|(key, value)| format!("{key}: {value}\n"));
+    let section = (prop::sample::select(&WORDS[..]), tree())
+        .prop_map(|(key, value)| format!("{key}: {value}\n"));
     prop::collection::vec(section, 0..8).prop_map(|sections| sections.concat())
 }
 
@@ -157,8 +170,16 @@ fn change() -> impl Strategy<Value = Change> {
 fn changed(text: &str, change: &Change) -> String {
     let letters: Vec<char> = text.chars().collect();
     let spot = |at: &f64| (at * letters.len() as f64) as usize;
-    let piece = |from: usize, to: usize| letters[from..to.min(letters.len())].iter().collect::<String>();
-    let rest = |from: usize| letters[from.min(letters.len())..].iter().collect::<String>();
+    let piece = |from: usize, to: usize| {
+        letters[from..to.min(letters.len())]
+            .iter()
+            .collect::<String>()
+    };
+    let rest = |from: usize| {
+        letters[from.min(letters.len())..]
+            .iter()
+            .collect::<String>()
+    };
     match change {
         Change::Cut(at, length) => piece(0, spot(at)) + &rest(spot(at) + length),
         Change::Double(at, length) => piece(0, spot(at) + length) + &rest(spot(at)),
@@ -179,8 +200,21 @@ fn changed(text: &str, change: &Change) -> String {
 fn key() -> impl Strategy<Value = String> {
     let step = prop_oneof![
         prop::sample::select(&WORDS[..]).prop_map(str::to_owned),
-        prop::sample::select(&["lower-wheel", "start-ramp", "floor", "wheel", "0", "1", "99", "", "[0]", " "][..])
-            .prop_map(str::to_owned),
+        prop::sample::select(
+            &[
+                "lower-wheel",
+                "start-ramp",
+                "floor",
+                "wheel",
+                "0",
+                "1",
+                "99",
+                "",
+                "[0]",
+                " "
+            ][..]
+        )
+        .prop_map(str::to_owned),
         "\\PC{0,6}",
     ];
     prop_oneof![
@@ -191,7 +225,11 @@ fn key() -> impl Strategy<Value = String> {
 }
 
 fn setting() -> impl Strategy<Value = Setting> {
-    let value = prop_oneof![prop::sample::select(&VALUES[..]).prop_map(str::to_owned), tree(), "\\PC{0,12}",];
+    let value = prop_oneof![
+        prop::sample::select(&VALUES[..]).prop_map(str::to_owned),
+        tree(),
+        "\\PC{0,12}",
+    ];
     (key(), value).prop_map(|(key, value)| Setting { key, value })
 }
 
@@ -289,6 +327,9 @@ proptest! {
 fn the_scenarios_themselves_are_sound() {
     for text in SCENARIOS {
         assert!(read(text, &[]).is_ok());
-        assert!(read(&text.replace('\n', "\r\n"), &[]).is_ok(), "with line ends as on Windows");
+        assert!(
+            read(&text.replace('\n', "\r\n"), &[]).is_ok(),
+            "with line ends as on Windows"
+        );
     }
 }

@@ -21,12 +21,21 @@ struct Piece {
 }
 
 fn pieces(page: &str) -> Vec<Piece> {
-    let mut all = vec![Piece { info: None, text: String::new() }];
+    let mut all = vec![Piece {
+        info: None,
+        text: String::new(),
+    }];
     for line in page.lines() {
         let inside = all.last().is_some_and(|piece| piece.info.is_some());
         match line.strip_prefix("```") {
-            Some(_) if inside => all.push(Piece { info: None, text: String::new() }),
-            Some(info) => all.push(Piece { info: Some(info.to_owned()), text: String::new() }),
+            Some(_) if inside => all.push(Piece {
+                info: None,
+                text: String::new(),
+            }),
+            Some(info) => all.push(Piece {
+                info: Some(info.to_owned()),
+                text: String::new(),
+            }),
             None => {
                 let piece = all.last_mut().expect("never empty");
                 piece.text += line;
@@ -47,12 +56,23 @@ fn page(pieces: &[Piece]) -> String {
 
 /// What `command` prints, on both streams, to somebody whose terminal is 120 letters wide.
 fn printed(command: &str, folder: &Path) -> String {
-    let program = Path::new(env!("CARGO_BIN_EXE_marblewright")).parent().expect("a directory");
-    let script = format!("cargo() {{ shift 2; [ \"$1\" = -- ] && shift; marblewright \"$@\"; }}; {command}");
-    let path = format!("{}:{}", program.display(), std::env::var("PATH").unwrap_or_default());
+    let program = Path::new(env!("CARGO_BIN_EXE_marblewright"))
+        .parent()
+        .expect("a directory");
+    let script =
+        format!("cargo() {{ shift 2; [ \"$1\" = -- ] && shift; marblewright \"$@\"; }}; {command}");
+    let path = format!(
+        "{}:{}",
+        program.display(),
+        std::env::var("PATH").unwrap_or_default()
+    );
     let mut bash = Command::new("bash");
-    bash.current_dir(folder).args(["-c", &format!("exec 2>&1; {script}")]).stdin(Stdio::null());
-    bash.env("PATH", path).env("COLUMNS", "120").env("NO_COLOR", "1");
+    bash.current_dir(folder)
+        .args(["-c", &format!("exec 2>&1; {script}")])
+        .stdin(Stdio::null());
+    bash.env("PATH", path)
+        .env("COLUMNS", "120")
+        .env("NO_COLOR", "1");
     let output = bash.output().expect("a shell");
     String::from_utf8(output.stdout).expect("text")
 }
@@ -60,7 +80,9 @@ fn printed(command: &str, folder: &Path) -> String {
 /// Runs the commands of a block and gives the block as it ought to be.
 fn replayed(block: &str, folder: &Path) -> String {
     let commands = block.lines().filter_map(|line| line.strip_prefix("$ "));
-    commands.map(|command| format!("$ {command}\n{}", printed(command, folder))).collect()
+    commands
+        .map(|command| format!("$ {command}\n{}", printed(command, folder)))
+        .collect()
 }
 
 fn check(name: &str, slow: bool) {
@@ -69,10 +91,19 @@ fn check(name: &str, slow: bool) {
     let mut pieces = pieces(&text);
     assert_eq!(page(&pieces), text, "{name} is read as it stands");
     let folder = tempfile::tempdir().expect("a directory");
-    std::os::unix::fs::symlink(Path::new(ROOT).join("scenarios"), folder.path().join("scenarios")).expect("a link");
+    std::os::unix::fs::symlink(
+        Path::new(ROOT).join("scenarios"),
+        folder.path().join("scenarios"),
+    )
+    .expect("a link");
     let mut wrong = Vec::new();
     for piece in &mut pieces {
-        match piece.info.as_deref().map(|info| info.split(' ').collect::<Vec<_>>()).as_deref() {
+        match piece
+            .info
+            .as_deref()
+            .map(|info| info.split(' ').collect::<Vec<_>>())
+            .as_deref()
+        {
             Some(["console"]) => {}
             Some(["console", "slow"]) if slow => {}
             Some(["yaml" | "csv", file]) => {
@@ -83,7 +114,10 @@ fn check(name: &str, slow: bool) {
         }
         let now = replayed(&piece.text, folder.path());
         if now != piece.text {
-            wrong.push(format!("{name} says:\n{}\nbut it prints:\n{now}", piece.text));
+            wrong.push(format!(
+                "{name} says:\n{}\nbut it prints:\n{now}",
+                piece.text
+            ));
             piece.text = now;
         }
     }
@@ -91,7 +125,11 @@ fn check(name: &str, slow: bool) {
         fs::write(&path, page(&pieces)).expect("written");
         return;
     }
-    assert!(wrong.is_empty(), "{}\nUPDATE_EXPECT=1 writes it anew", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "{}\nUPDATE_EXPECT=1 writes it anew",
+        wrong.join("\n")
+    );
 }
 
 #[test]
@@ -125,9 +163,14 @@ fn slow_blocks() {
 /// Each key that the reader knows is named in the page of the machine file.
 #[test]
 fn every_key_is_told() {
-    let page = fs::read_to_string(Path::new(ROOT).join("src/handbook/machine-file.md")).expect("a page");
-    let words: Vec<&str> = page.split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')).collect();
-    let keys = marblewright::machine::about::ABOUT.iter().map(|(key, _)| key.rsplit('.').next().unwrap_or(key));
+    let page =
+        fs::read_to_string(Path::new(ROOT).join("src/handbook/machine-file.md")).expect("a page");
+    let words: Vec<&str> = page
+        .split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'))
+        .collect();
+    let keys = marblewright::machine::about::ABOUT
+        .iter()
+        .map(|(key, _)| key.rsplit('.').next().unwrap_or(key));
     let missing: Vec<&str> = keys.filter(|key| !words.contains(key)).collect();
     assert!(missing.is_empty(), "{missing:?}");
 }

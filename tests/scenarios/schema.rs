@@ -22,7 +22,9 @@ impl Validator {
         let (mut schemas, mut compiler) = (Schemas::new(), Compiler::new());
         let name = "https://marblewright.example/machine.schema.json";
         compiler.add_resource(name, schema).expect("a resource");
-        let index = compiler.compile(name, &mut schemas).unwrap_or_else(|error| panic!("no schema: {error:#}"));
+        let index = compiler
+            .compile(name, &mut schemas)
+            .unwrap_or_else(|error| panic!("no schema: {error:#}"));
         Validator(schemas, index)
     }
 
@@ -37,9 +39,12 @@ fn validator() -> Validator {
 
 /// The YAML files of a folder, in order.
 fn files(folder: &str) -> Vec<PathBuf> {
-    let entries =
-        std::fs::read_dir(root().join(folder)).expect("a folder").map(|entry| entry.expect("an entry").path());
-    let mut all: Vec<_> = entries.filter(|path| path.extension().is_some_and(|ending| ending == "yaml")).collect();
+    let entries = std::fs::read_dir(root().join(folder))
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").path());
+    let mut all: Vec<_> = entries
+        .filter(|path| path.extension().is_some_and(|ending| ending == "yaml"))
+        .collect();
     all.sort();
     all
 }
@@ -58,11 +63,15 @@ fn json_of(value: serde_yaml::Value) -> Option<Value> {
                 serde_yaml::Value::Bool(yes) => Some(yes.to_string()),
                 _ => None,
             };
-            let entries: Option<Map<_, _>> =
-                map.into_iter().map(|(key, inside)| Some((name(key)?, json_of(inside)?))).collect();
+            let entries: Option<Map<_, _>> = map
+                .into_iter()
+                .map(|(key, inside)| Some((name(key)?, json_of(inside)?)))
+                .collect();
             Value::Object(entries?)
         }
-        serde_yaml::Value::Sequence(items) => Value::Array(items.into_iter().map(json_of).collect::<Option<_>>()?),
+        serde_yaml::Value::Sequence(items) => {
+            Value::Array(items.into_iter().map(json_of).collect::<Option<_>>()?)
+        }
         serde_yaml::Value::Tagged(tagged) => json_of(tagged.value)?,
         other => serde_json::to_value(other).ok()?,
     })
@@ -70,14 +79,22 @@ fn json_of(value: serde_yaml::Value) -> Option<Value> {
 
 /// Why a value does not fit; nothing where it does.
 fn refusal(validator: &Validator, value: &Value) -> String {
-    validator.0.validate(value, validator.1).err().map_or(String::new(), |error| format!("{error:#}"))
+    validator
+        .0
+        .validate(value, validator.1)
+        .err()
+        .map_or(String::new(), |error| format!("{error:#}"))
 }
 
 #[test]
 fn the_committed_copy_is_not_stale() {
-    let copy = std::fs::read_to_string(root().join("scenarios/machine.schema.json")).unwrap_or_default();
+    let copy =
+        std::fs::read_to_string(root().join("scenarios/machine.schema.json")).unwrap_or_default();
     let now = serde_json::to_string_pretty(&schema()).expect("JSON") + "\n";
-    assert!(copy == now, "write it anew: cargo run -- schema > scenarios/machine.schema.json");
+    assert!(
+        copy == now,
+        "write it anew: cargo run -- schema > scenarios/machine.schema.json"
+    );
 }
 
 #[test]
@@ -88,19 +105,33 @@ fn every_scenario_fits_and_names_the_schema_for_editors() {
         let wrong = refusal(&validator, &as_json(&text).expect("YAML"));
         assert!(wrong.is_empty(), "{}: {wrong}", path.display());
         let first = text.lines().next().unwrap_or_default();
-        assert_eq!(first, "# yaml-language-server: $schema=machine.schema.json", "{}", path.display());
+        assert_eq!(
+            first,
+            "# yaml-language-server: $schema=machine.schema.json",
+            "{}",
+            path.display()
+        );
     }
 }
 
 /// What the reader says of a problem with a key or the form of its value, rather than with its meaning.
-const FORM: [&str; 4] = ["does not know a key", "is not a kind of element", "is missing from", "has no unit"];
+const FORM: [&str; 4] = [
+    "does not know a key",
+    "is not a kind of element",
+    "is missing from",
+    "has no unit",
+];
 
 #[test]
 fn bad_files_whose_form_is_wrong_are_refused_by_the_schema_too() {
     let validator = validator();
     let (mut all, mut refused, mut let_pass) = (0, 0, Vec::new());
     for path in files("tests/bad_files") {
-        let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+        let name = path
+            .file_stem()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
         if path.with_extension("args").exists() {
             // What is wrong stands on the command line, not in the file.
             continue;
@@ -110,12 +141,19 @@ fn bad_files_whose_form_is_wrong_are_refused_by_the_schema_too() {
         let fits = as_json(&text).is_some_and(|value| validator.is_valid(&value));
         refused += u32::from(!fits);
         if fits {
-            let said = std::fs::read_to_string(path.with_extension("err")).expect("what is said of it");
-            assert!(!FORM.iter().any(|words| said.contains(words)), "{name} fits the schema, and yet:\n{said}");
+            let said =
+                std::fs::read_to_string(path.with_extension("err")).expect("what is said of it");
+            assert!(
+                !FORM.iter().any(|words| said.contains(words)),
+                "{name} fits the schema, and yet:\n{said}"
+            );
             let_pass.push(name);
         }
     }
-    println!("the schema refuses {refused} of {all} bad files; it lets pass:\n{}", let_pass.join("\n"));
+    println!(
+        "the schema refuses {refused} of {all} bad files; it lets pass:\n{}",
+        let_pass.join("\n")
+    );
     assert!(all > 150 && refused > 0);
 }
 
@@ -135,35 +173,50 @@ fn instance(whole: &Value, shape: &Value, depth: u32) -> BoxedStrategy<Value> {
     }
     if shape["$ref"] == "#/$defs/number" {
         let end = |key: &str| shape[key].as_f64().expect("bounds");
-        return (end("minimum")..=end("maximum")).prop_map(Value::from).boxed();
+        return (end("minimum")..=end("maximum"))
+            .prop_map(Value::from)
+            .boxed();
     }
     if let Some(name) = shape["$ref"].as_str() {
         return of_reference(whole, &name.replace("%20", " "), depth);
     }
     let choices = shape["anyOf"].as_array().or(shape["oneOf"].as_array());
     if let Some(choices) = choices.filter(|_| shape.get("properties").is_none()) {
-        let all: Vec<_> = choices.iter().map(|choice| instance(whole, choice, depth + 1)).collect();
+        let all: Vec<_> = choices
+            .iter()
+            .map(|choice| instance(whole, choice, depth + 1))
+            .collect();
         return proptest::strategy::Union::new(all).boxed();
     }
-    let kind = shape["type"].as_str().or(shape["type"][0].as_str()).unwrap_or("string");
+    let kind = shape["type"]
+        .as_str()
+        .or(shape["type"][0].as_str())
+        .unwrap_or("string");
     match kind {
         "object" => object(whole, shape, depth),
         "array" => {
-            let (least, most) = (shape["minItems"].as_u64().unwrap_or(0), shape["maxItems"].as_u64().unwrap_or(3));
+            let (least, most) = (
+                shape["minItems"].as_u64().unwrap_or(0),
+                shape["maxItems"].as_u64().unwrap_or(3),
+            );
             let count = least as usize..=(most.min(3).max(least)) as usize;
-            proptest::collection::vec(instance(whole, &shape["items"], depth + 1), count).prop_map(Value::from).boxed()
+            proptest::collection::vec(instance(whole, &shape["items"], depth + 1), count)
+                .prop_map(Value::from)
+                .boxed()
         }
         "integer" => whole_number(shape),
-        "number" => {
-            (shape["minimum"].as_f64().unwrap()..=shape["maximum"].as_f64().unwrap()).prop_map(Value::from).boxed()
-        }
+        "number" => (shape["minimum"].as_f64().unwrap()..=shape["maximum"].as_f64().unwrap())
+            .prop_map(Value::from)
+            .boxed(),
         _ => Just(json!("some words")).boxed(),
     }
 }
 
 fn whole_number(shape: &Value) -> BoxedStrategy<Value> {
     let end = |key: &str| shape[key].as_f64().expect("bounds") as u64;
-    (end("minimum")..=end("maximum")).prop_map(Value::from).boxed()
+    (end("minimum")..=end("maximum"))
+        .prop_map(Value::from)
+        .boxed()
 }
 
 /// Quantities without examples of their own, and the shapes that a walk over the schema cannot know how to fill.
@@ -173,16 +226,25 @@ fn of_reference(whole: &Value, name: &str, depth: u32) -> BoxedStrategy<Value> {
         "time" => Just(json!("2.5 s")).boxed(),
         "angle" => Just(json!("1 in 2")).boxed(),
         "length of either sign" => Just(json!("5/8 in")).boxed(),
-        "tending" => proptest::sample::select(vec![json!("stop"), json!("clear after 2 min")]).boxed(),
+        "tending" => {
+            proptest::sample::select(vec![json!("stop"), json!("clear after 2 min")]).boxed()
+        }
         "to" => Just(json!("none")).boxed(),
         "circuit" => {
             let element = &whole["$defs"]["circuit"]["additionalProperties"]["properties"];
-            let kinds = element.as_object().expect("kinds").keys().filter(|key| *key != "to").cloned();
+            let kinds = element
+                .as_object()
+                .expect("kinds")
+                .keys()
+                .filter(|key| *key != "to")
+                .cloned();
             let kind = proptest::sample::select(kinds.collect::<Vec<_>>());
             let whole = whole.clone();
             kind.prop_flat_map(move |kind| {
                 let inside = instance(&whole, &whole["$defs"][&kind], depth + 1);
-                inside.prop_map(move |inside| json!({ "one": { kind.clone(): inside, "to": "none" } }))
+                inside.prop_map(
+                    move |inside| json!({ "one": { kind.clone(): inside, "to": "none" } }),
+                )
             })
             .boxed()
         }
@@ -194,18 +256,35 @@ fn of_reference(whole: &Value, name: &str, depth: u32) -> BoxedStrategy<Value> {
 fn object(whole: &Value, shape: &Value, depth: u32) -> BoxedStrategy<Value> {
     let keys = shape["properties"].as_object().cloned().unwrap_or_default();
     let names = |list: &Value| -> Vec<String> {
-        list.as_array().into_iter().flatten().filter_map(|key| key.as_str().map(str::to_owned)).collect()
+        list.as_array()
+            .into_iter()
+            .flatten()
+            .filter_map(|key| key.as_str().map(str::to_owned))
+            .collect()
     };
     let required = names(&shape["required"]);
-    let ways: Vec<Vec<String>> =
-        shape["anyOf"].as_array().into_iter().flatten().map(|way| names(&way["required"])).collect();
+    let ways: Vec<Vec<String>> = shape["anyOf"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .map(|way| names(&way["required"]))
+        .collect();
     let together = shape["dependentRequired"].clone();
     let only_one = shape["maxProperties"] == 1;
-    let filled: Vec<_> = keys.iter().map(|(key, inside)| (key.clone(), instance(whole, inside, depth + 1))).collect();
+    let filled: Vec<_> = keys
+        .iter()
+        .map(|(key, inside)| (key.clone(), instance(whole, inside, depth + 1)))
+        .collect();
     let count = keys.len().max(1);
-    let chosen = (proptest::collection::vec(any::<bool>(), count), 0..count, 0..ways.len().max(1));
-    let values: Vec<BoxedStrategy<(String, Value)>> =
-        filled.into_iter().map(|(key, value)| value.prop_map(move |value| (key.clone(), value)).boxed()).collect();
+    let chosen = (
+        proptest::collection::vec(any::<bool>(), count),
+        0..count,
+        0..ways.len().max(1),
+    );
+    let values: Vec<BoxedStrategy<(String, Value)>> = filled
+        .into_iter()
+        .map(|(key, value)| value.prop_map(move |value| (key.clone(), value)).boxed())
+        .collect();
     (values, chosen)
         .prop_map(move |(values, (some, one, way))| {
             let mut wanted: Vec<String> = required.clone();
@@ -213,10 +292,16 @@ fn object(whole: &Value, shape: &Value, depth: u32) -> BoxedStrategy<Value> {
                 wanted.extend(values.get(one).map(|(key, _)| key.clone()));
             } else {
                 let in_ways: Vec<&String> = ways.iter().flatten().collect();
-                let free = values.iter().zip(&some).filter(|((key, _), some)| **some && !in_ways.contains(&key));
+                let free = values
+                    .iter()
+                    .zip(&some)
+                    .filter(|((key, _), some)| **some && !in_ways.contains(&key));
                 wanted.extend(free.map(|((key, _), _)| key.clone()));
                 wanted.extend(ways.get(way).into_iter().flatten().cloned());
-                let pulled: Vec<String> = wanted.iter().flat_map(|key| names(&together[key])).collect();
+                let pulled: Vec<String> = wanted
+                    .iter()
+                    .flat_map(|key| names(&together[key]))
+                    .collect();
                 wanted.extend(pulled);
             }
             let kept = values.into_iter().filter(|(key, _)| wanted.contains(key));
@@ -238,13 +323,26 @@ fn of_form(problems: &[Problem]) -> Vec<&Problem> {
         " is too ",
         "negative",
     ];
-    let whole = ["there is no element", "is not a return floor", "not between", "is not a pair of gears"];
+    let whole = [
+        "there is no element",
+        "is not a return floor",
+        "not between",
+        "is not a pair of gears",
+    ];
     let meant = |what: &str| whole.iter().any(|words| what.contains(words));
-    problems.iter().filter(|p| words.iter().any(|words| p.what.contains(words)) && !meant(&p.what)).collect()
+    problems
+        .iter()
+        .filter(|p| words.iter().any(|words| p.what.contains(words)) && !meant(&p.what))
+        .collect()
 }
 
 fn runner(cases: u32) -> TestRunner {
-    TestRunner::new(Config { cases, rng_seed: RngSeed::Fixed(7), failure_persistence: None, ..Config::default() })
+    TestRunner::new(Config {
+        cases,
+        rng_seed: RngSeed::Fixed(7),
+        failure_persistence: None,
+        ..Config::default()
+    })
 }
 
 #[test]
@@ -297,7 +395,10 @@ fn a_key_that_nobody_knows_is_refused_by_schema_and_reader_wherever_it_stands() 
             spoiled += 1;
             let text = serde_yaml::to_string(&file).expect("YAML");
             assert!(!validator.is_valid(&file), "the schema takes:\n{text}");
-            assert!(machine::read(&text, &[]).is_err(), "the reader takes:\n{text}");
+            assert!(
+                machine::read(&text, &[]).is_err(),
+                "the reader takes:\n{text}"
+            );
         }
     }
     assert!(spoiled > 100, "{spoiled}");
@@ -314,9 +415,14 @@ fn what_the_reader_takes_as_a_quantity_the_schema_takes() {
     let texts = r#"[ ]{0,2}[+-]?([0-9]{1,2}|[0-9]?\.[0-9]?|[0-9]e[0-9])( ?/ ?[0-9]| [0-9]/[0-9])?[ ]{0,2}(mm|in|"|deg|°|%| in [0-9]{1,2}|kg|)[ ]?"#;
     let result = runner(4000).run(&texts, |text| {
         for (validator, of) in validators.iter().zip(units) {
-            let read = machine::units::quantity(&text, of).ok().filter(|x| *x > 0.0 || of.name == "angle");
+            let read = machine::units::quantity(&text, of)
+                .ok()
+                .filter(|x| *x > 0.0 || of.name == "angle");
             let taken = validator.is_valid(&json!(text));
-            prop_assert!(read.is_none() || taken, "the reader takes `{text}` as {read:?}, the schema does not");
+            prop_assert!(
+                read.is_none() || taken,
+                "the reader takes `{text}` as {read:?}, the schema does not"
+            );
         }
         Ok(())
     });
@@ -324,5 +430,8 @@ fn what_the_reader_takes_as_a_quantity_the_schema_takes() {
     for wrong in ["14", "14 kg", "wide", "", "1,4 mm"] {
         assert!(!validators[0].is_valid(&json!(wrong)), "{wrong}");
     }
-    assert!(!validators[0].is_valid(&json!("-3 mm")), "a length below zero");
+    assert!(
+        !validators[0].is_valid(&json!("-3 mm")),
+        "a length below zero"
+    );
 }

@@ -51,7 +51,10 @@ fn corrected_p_values() {
         close(actual, expected, 1e-15);
     }
     let expected = [0.04, 0.16, 0.12, 0.02];
-    for (actual, expected) in adjusted_p(&p, Correction::Bonferroni).into_iter().zip(expected) {
+    for (actual, expected) in adjusted_p(&p, Correction::Bonferroni)
+        .into_iter()
+        .zip(expected)
+    {
         close(actual, expected, 1e-15);
     }
     assert_eq!(adjusted_p(&[0.5, 0.9], Correction::Bonferroni), [1.0, 1.0]);
@@ -62,7 +65,12 @@ fn corrected_p_values() {
 fn three_designs() -> Vec<Vec<f64>> {
     let mut rng = study(1, 0);
     let random = draws(30, || normal(&mut rng));
-    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + 0.3 * normal(&mut rng)).collect() };
+    let mut design = |lead: f64| -> Vec<f64> {
+        random
+            .iter()
+            .map(|l| l + lead + 0.3 * normal(&mut rng))
+            .collect()
+    };
     vec![design(0.0), design(1.0), design(0.02)]
 }
 
@@ -70,7 +78,10 @@ fn three_designs() -> Vec<Vec<f64>> {
 fn a_winner_is_named_only_where_the_evidence_carries_it() {
     for correction in [Correction::Bonferroni, Correction::Holm] {
         let pairs = all_pairs(&three_designs(), 0.95, correction).unwrap();
-        let found: Vec<_> = pairs.iter().map(|p| (p.first, p.second, p.distinct)).collect();
+        let found: Vec<_> = pairs
+            .iter()
+            .map(|p| (p.first, p.second, p.distinct))
+            .collect();
         assert_eq!(found, [(0, 1, true), (0, 2, false), (1, 2, true)]);
         assert_eq!(clear_highest(&pairs), Some(1));
         assert_eq!(clear_lowest(&pairs), None);
@@ -102,7 +113,10 @@ fn corrections_keep_false_findings_down() {
         let pairs = all_pairs(&designs, 0.95, Correction::Holm).unwrap();
         false_findings += u32::from(pairs.iter().any(|p| p.distinct));
     }
-    assert!((20..=130).contains(&false_findings), "{false_findings} of 2000");
+    assert!(
+        (20..=130).contains(&false_findings),
+        "{false_findings} of 2000"
+    );
 }
 
 /// NIST/SEMATECH e-Handbook: a one-sided 5 % test (both sides 10 %) with 10 % risk of missing
@@ -123,7 +137,11 @@ fn no_fewer_runs_would_do() {
             let t = |level: f64| student_critical(level, n as f64 - 1.0).unwrap();
             (n as f64).sqrt() * ratio >= t(0.95) + t(0.8)
         };
-        assert_eq!(runs_to_settle(ratio, 1.0, 0.95, 0.9), (2..).find(|n| enough(*n)), "{ratio}");
+        assert_eq!(
+            runs_to_settle(ratio, 1.0, 0.95, 0.9),
+            (2..).find(|n| enough(*n)),
+            "{ratio}"
+        );
     }
 }
 
@@ -156,7 +174,11 @@ fn a_tie_cannot_be_settled() {
 #[test]
 fn a_difference_without_spread_is_settled_by_the_sign_test() {
     assert_eq!(runs_to_settle(1.0, 0.0, 0.95, 0.9), Some(6));
-    let p = |n: usize| paired_t(&vec![1.0; n], &vec![0.0; n], 0.95).expect("a test").p;
+    let p = |n: usize| {
+        paired_t(&vec![1.0; n], &vec![0.0; n], 0.95)
+            .expect("a test")
+            .p
+    };
     assert!(p(6) <= 0.05 && p(5) > 0.05);
 }
 
@@ -164,7 +186,11 @@ fn a_difference_without_spread_is_settled_by_the_sign_test() {
 #[test]
 fn runs_to_settle_have_no_unit() {
     for unit in [1e-6, 0.25, 4.0, 1e9] {
-        assert_eq!(runs_to_settle(0.5 * unit, unit, 0.95, 0.9), runs_to_settle(0.5, 1.0, 0.95, 0.9), "{unit}");
+        assert_eq!(
+            runs_to_settle(0.5 * unit, unit, 0.95, 0.9),
+            runs_to_settle(0.5, 1.0, 0.95, 0.9),
+            "{unit}"
+        );
     }
 }
 

@@ -49,7 +49,9 @@ fn runs(circuit: &Circuit, seed: u64, runs: u32) -> Vec<RunFigures> {
 }
 
 fn rates(runs: &[RunFigures]) -> Vec<f64> {
-    runs.iter().filter_map(|run| run.throughput_per_min).collect()
+    runs.iter()
+        .filter_map(|run| run.throughput_per_min)
+        .collect()
 }
 
 fn holds(estimate: Estimate, truth: f64) -> bool {
@@ -64,7 +66,9 @@ fn share(studies: u64, holds: impl Fn(u64) -> bool) -> f64 {
 fn mean_of_runs(studies: u64, truth_runs: u32) -> f64 {
     let ring = ring("6 s");
     let truth = mean(&rates(&runs(&ring, 1, truth_runs))).expect("runs");
-    share(studies, |seed| holds(mean_interval(&rates(&runs(&ring, seed, 20)), LEVEL), truth))
+    share(studies, |seed| {
+        holds(mean_interval(&rates(&runs(&ring, seed, 20)), LEVEL), truth)
+    })
 }
 
 fn paired_difference(studies: u64, truth_runs: u32) -> f64 {
@@ -97,8 +101,13 @@ fn survival_at_a_time(studies: u64) -> f64 {
     let circuit = fed("{ take: 0.9, pinch: 0.002 }");
     let truth = unpinched(0.002, 120.2);
     share(studies, |seed| {
-        let curve = kaplan_meier(&runs(&circuit, seed, 60).iter().map(RunFigures::time_to_jam_h).collect::<Vec<_>>())
-            .expect("runs");
+        let curve = kaplan_meier(
+            &runs(&circuit, seed, 60)
+                .iter()
+                .map(RunFigures::time_to_jam_h)
+                .collect::<Vec<_>>(),
+        )
+        .expect("runs");
         holds(curve.at(120.2 / 3600.0, LEVEL), truth)
     })
 }
@@ -111,16 +120,35 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
     let mut machine = machine::read(&file(5, head, elements), &[]).expect("a sound file");
     let circuit = circuit::circuit(&machine);
     let judged = |marbles, workable: &_| -> Judgement {
-        let runs = runs(&Circuit { marbles, ..circuit.clone() }, 1, truth_runs);
+        let runs = runs(
+            &Circuit {
+                marbles,
+                ..circuit.clone()
+            },
+            1,
+            truth_runs,
+        );
         marblewright::findings::workable::judge(&circuit, workable, &runs, LEVEL)
     };
-    machine.workable.least_fill = judged(6, &machine.workable).results[5].figure.value.expect("a fill");
-    let works: Vec<u32> = (1..=14).filter(|&n| judged(n, &machine.workable).likely()).collect();
+    machine.workable.least_fill = judged(6, &machine.workable).results[5]
+        .figure
+        .value
+        .expect("a fill");
+    let works: Vec<u32> = (1..=14)
+        .filter(|&n| judged(n, &machine.workable).likely())
+        .collect();
     let (least, most) = (works[0], works[works.len() - 1]);
     assert_eq!(works.len() as u32, most - least + 1, "no holes: {works:?}");
     share(studies, |seed| {
         let horizon = nanos(HOURS * 3600.0);
-        let search = Search { from: 1, to: 14, runs: 120, seed, horizon, error: 1.0 - LEVEL };
+        let search = Search {
+            from: 1,
+            to: 14,
+            runs: 120,
+            seed,
+            horizon,
+            error: 1.0 - LEVEL,
+        };
         let window = search.window(&circuit, &machine.workable, |_| {}, || {});
         let within = |edge: Option<marblewright::study::window::WindowEdge>, truth: u32| {
             edge.is_some_and(|edge| (edge.low..=edge.high).contains(&truth))
@@ -134,15 +162,35 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
 fn measure(studies: u64, truth_runs: u32, low: f64, high: f64) -> Vec<&'static str> {
     let rows = [
         ("mean of 20 runs", mean_of_runs(studies, truth_runs), high),
-        ("share of 60 runs, Clopper-Pearson", proportion(studies), 1.0),
-        ("paired difference of 20 runs", paired_difference(studies, truth_runs), high),
-        ("survival of 60 runs at a time", survival_at_a_time(studies), high),
-        ("both edges of a window", window_edges(studies, truth_runs), 1.0),
+        (
+            "share of 60 runs, Clopper-Pearson",
+            proportion(studies),
+            1.0,
+        ),
+        (
+            "paired difference of 20 runs",
+            paired_difference(studies, truth_runs),
+            high,
+        ),
+        (
+            "survival of 60 runs at a time",
+            survival_at_a_time(studies),
+            high,
+        ),
+        (
+            "both edges of a window",
+            window_edges(studies, truth_runs),
+            1.0,
+        ),
     ];
     println!("| 95 % interval on the simulator | studies | covers |\n| --- | ---: | ---: |");
-    rows.iter().for_each(|(name, share, _)| println!("| {name} | {studies} | {:.1} % |", 100.0 * share));
+    rows.iter()
+        .for_each(|(name, share, _)| println!("| {name} | {studies} | {:.1} % |", 100.0 * share));
     let outside = |(_, share, high): &&(&str, f64, f64)| share < &low || share > high;
-    rows.iter().filter(outside).map(|(name, ..)| *name).collect()
+    rows.iter()
+        .filter(outside)
+        .map(|(name, ..)| *name)
+        .collect()
 }
 
 /// 100 studies scatter by 2.2 %: the bounds are 95 % and three times that, below.

@@ -42,25 +42,45 @@ fn machines() -> Vec<(&'static str, Circuit, u32)> {
         ("runs through", pinch(HALF, "pinch: 0.002", "pinch: 0"), 20),
         ("2 % jam", circuit_of(RARE), 60),
         ("half jam", circuit_of(HALF), 20),
-        ("nearly all jam", pinch(HALF, "pinch: 0.002", "pinch: 0.01"), 20),
+        (
+            "nearly all jam",
+            pinch(HALF, "pinch: 0.002", "pinch: 0.01"),
+            20,
+        ),
         ("bursts", circuit_of(BURSTS), 20),
     ]
 }
 
 fn summary(circuit: &Circuit, runs: &[RunFigures]) -> Value {
-    let question = StudyScope { title: String::new(), rpm: None, seed: 1, hours: HOURS };
+    let question = StudyScope {
+        title: String::new(),
+        rpm: None,
+        seed: 1,
+        hours: HOURS,
+    };
     let mut kept = Runs::new(circuit.start);
     kept.extend(runs.iter().cloned());
     serde_json::to_value(summarize(&question, circuit, &kept)).expect("JSON")
 }
 
 /// Value, low and high of every figure by its path; those without a value are left out.
-fn figures(json: &Value, path: &str, found: &mut BTreeMap<String, (f64, Option<f64>, Option<f64>)>) {
+fn figures(
+    json: &Value,
+    path: &str,
+    found: &mut BTreeMap<String, (f64, Option<f64>, Option<f64>)>,
+) {
     let Value::Object(map) = json else { return };
-    if let (true, Some(value)) = (map.contains_key("low"), map.get("value").and_then(Value::as_f64)) {
-        found.insert(path.to_owned(), (value, map["low"].as_f64(), map["high"].as_f64()));
+    if let (true, Some(value)) = (
+        map.contains_key("low"),
+        map.get("value").and_then(Value::as_f64),
+    ) {
+        found.insert(
+            path.to_owned(),
+            (value, map["low"].as_f64(), map["high"].as_f64()),
+        );
     }
-    map.iter().for_each(|(key, inner)| figures(inner, &format!("{path} {key}"), found));
+    map.iter()
+        .for_each(|(key, inner)| figures(inner, &format!("{path} {key}"), found));
 }
 
 fn figures_of(json: &Value) -> BTreeMap<String, (f64, Option<f64>, Option<f64>)> {
@@ -71,16 +91,27 @@ fn figures_of(json: &Value) -> BTreeMap<String, (f64, Option<f64>, Option<f64>)>
 
 /// Every figure of a machine in so many studies of so many runs.
 fn rows(name: &str, circuit: &Circuit, studies: u64, runs: u32) -> Vec<Row> {
-    let all: Vec<Vec<RunFigures>> =
-        (0..studies).into_par_iter().map(|k| repeat(circuit, 10_000 + k, runs, nanos(HOURS * 3600.0), || {})).collect();
+    let all: Vec<Vec<RunFigures>> = (0..studies)
+        .into_par_iter()
+        .map(|k| repeat(circuit, 10_000 + k, runs, nanos(HOURS * 3600.0), || {}))
+        .collect();
     let truth = figures_of(&summary(circuit, &all.concat()));
-    let found: Vec<_> = all.par_iter().map(|runs| figures_of(&summary(circuit, runs))).collect();
+    let found: Vec<_> = all
+        .par_iter()
+        .map(|runs| figures_of(&summary(circuit, runs)))
+        .collect();
     let row = |(path, &(truth, ..)): (&String, &(f64, _, _))| {
-        let mut row = Row { name: format!("{name}:{path}"), ..Row::default() };
+        let mut row = Row {
+            name: format!("{name}:{path}"),
+            ..Row::default()
+        };
         let mut values = BTreeSet::new();
         for &(value, low, high) in found.iter().filter_map(|figures| figures.get(path)) {
             // An end that is unknown is as far out as can be.
-            let (low, high) = (low.unwrap_or(f64::NEG_INFINITY), high.unwrap_or(f64::INFINITY));
+            let (low, high) = (
+                low.unwrap_or(f64::NEG_INFINITY),
+                high.unwrap_or(f64::INFINITY),
+            );
             let rounding = 1e-9 * truth.abs();
             row.studies += 1;
             row.held += u64::from(low - rounding <= truth && truth <= high + rounding);
@@ -99,33 +130,59 @@ fn wrong(rows: &[Row]) -> Vec<String> {
     let of = |row: &Row| Binomial::new(0.95, row.studies).expect("a share");
     // Twice the tail: the interval that holds too often is no fault, but is not known beforehand.
     let short = |row: &Row| (2.0 * of(row).cdf(row.held)).min(1.0);
-    let rejected = adjusted_p(&rows.iter().map(short).collect::<Vec<_>>(), Correction::Holm);
-    let tell = |row: &Row| format!("{}: {} of {}, {} of no width", row.name, row.held, row.studies, row.no_width);
-    let too_seldom = rows.iter().zip(rejected).filter(|(_, p)| *p < 0.01).map(|(row, _)| tell(row));
-    let no_width = rows.iter().filter(|row| row.varies && row.no_width > 0).map(tell);
+    let rejected = adjusted_p(
+        &rows.iter().map(short).collect::<Vec<_>>(),
+        Correction::Holm,
+    );
+    let tell = |row: &Row| {
+        format!(
+            "{}: {} of {}, {} of no width",
+            row.name, row.held, row.studies, row.no_width
+        )
+    };
+    let too_seldom = rows
+        .iter()
+        .zip(rejected)
+        .filter(|(_, p)| *p < 0.01)
+        .map(|(row, _)| tell(row));
+    let no_width = rows
+        .iter()
+        .filter(|row| row.varies && row.no_width > 0)
+        .map(tell);
     too_seldom.chain(no_width).collect()
 }
 
 fn print(rows: &[Row]) {
     println!("| machine: figure | studies | hold |\n| --- | ---: | ---: |");
     for row in rows.iter().filter(|row| row.varies) {
-        println!("| {} | {} | {:.1} % |", row.name, row.studies, 100.0 * row.held as f64 / row.studies as f64);
+        println!(
+            "| {} | {} | {:.1} % |",
+            row.name,
+            row.studies,
+            100.0 * row.held as f64 / row.studies as f64
+        );
     }
 }
 
 /// So few studies see only what is far off.
 #[test]
 fn intervals_of_every_figure_hold_roughly_and_none_has_no_width() {
-    let all: Vec<Row> = machines().iter().flat_map(|(name, circuit, _)| rows(name, circuit, 120, 20)).collect();
+    let all: Vec<Row> = machines()
+        .iter()
+        .flat_map(|(name, circuit, _)| rows(name, circuit, 120, 20))
+        .collect();
     assert_eq!(wrong(&all), Vec::<String>::new());
 }
 
 #[test]
 #[ignore = "slow: the table of tests/EVIDENCE.md"]
 fn intervals_of_every_figure_hold() {
-    let studies = std::env::var("STUDIES").map_or(2000, |studies| studies.parse().expect("a number"));
-    let all: Vec<Row> =
-        machines().iter().flat_map(|(name, circuit, runs)| rows(name, circuit, studies, *runs)).collect();
+    let studies =
+        std::env::var("STUDIES").map_or(2000, |studies| studies.parse().expect("a number"));
+    let all: Vec<Row> = machines()
+        .iter()
+        .flat_map(|(name, circuit, runs)| rows(name, circuit, studies, *runs))
+        .collect();
     print(&all);
     assert_eq!(wrong(&all), Vec::<String>::new());
 }
@@ -142,7 +199,10 @@ fn a_machine_without_chance_has_figures_of_no_width() {
     let json = summary(&circuit, &runs);
     for (path, (value, low, high)) in figures_of(&json) {
         // Shares of runs and jams have exact intervals, which do not ask whether chance decides.
-        if !["outcomes", "locked_in_part", "jams"].iter().any(|of_runs| path.contains(of_runs)) {
+        if !["outcomes", "locked_in_part", "jams"]
+            .iter()
+            .any(|of_runs| path.contains(of_runs))
+        {
             assert_eq!((low, high), (Some(value), Some(value)), "{path}");
         }
     }

@@ -37,14 +37,46 @@ struct Row {
 }
 
 const ROWS: [Row; 8] = [
-    Row { name: "mean of 10, normal", promise: Promise::Near, study: mean_of_normal },
-    Row { name: "mean of 30, gamma of shape 4", promise: Promise::Near, study: mean_of_gamma },
-    Row { name: "proportion 0.3 of 50, Clopper-Pearson", promise: Promise::AtLeast, study: share_exact },
-    Row { name: "paired difference of 20, shared luck", promise: Promise::Near, study: paired_difference },
-    Row { name: "three differences of 15 together, Bonferroni", promise: Promise::AtLeast, study: three_differences },
-    Row { name: "survival of 50 at a time, half censored", promise: Promise::Near, study: survival_at_a_time },
-    Row { name: "median survival of 80, censored", promise: Promise::Near, study: median_survival },
-    Row { name: "events an hour over 40 h, 0.2 an hour", promise: Promise::AtLeast, study: rate_of_events },
+    Row {
+        name: "mean of 10, normal",
+        promise: Promise::Near,
+        study: mean_of_normal,
+    },
+    Row {
+        name: "mean of 30, gamma of shape 4",
+        promise: Promise::Near,
+        study: mean_of_gamma,
+    },
+    Row {
+        name: "proportion 0.3 of 50, Clopper-Pearson",
+        promise: Promise::AtLeast,
+        study: share_exact,
+    },
+    Row {
+        name: "paired difference of 20, shared luck",
+        promise: Promise::Near,
+        study: paired_difference,
+    },
+    Row {
+        name: "three differences of 15 together, Bonferroni",
+        promise: Promise::AtLeast,
+        study: three_differences,
+    },
+    Row {
+        name: "survival of 50 at a time, half censored",
+        promise: Promise::Near,
+        study: survival_at_a_time,
+    },
+    Row {
+        name: "median survival of 80, censored",
+        promise: Promise::Near,
+        study: median_survival,
+    },
+    Row {
+        name: "events an hour over 40 h, 0.2 an hour",
+        promise: Promise::AtLeast,
+        study: rate_of_events,
+    },
 ];
 
 fn holds(estimate: Estimate, truth: f64) -> bool {
@@ -52,7 +84,10 @@ fn holds(estimate: Estimate, truth: f64) -> bool {
 }
 
 fn mean_of_normal(rng: &mut ChaCha8Rng) -> bool {
-    holds(mean_interval(&draws(10, || 3.0 + 2.0 * normal(rng)), LEVEL), 3.0)
+    holds(
+        mean_interval(&draws(10, || 3.0 + 2.0 * normal(rng)), LEVEL),
+        3.0,
+    )
 }
 
 fn mean_of_gamma(rng: &mut ChaCha8Rng) -> bool {
@@ -70,25 +105,36 @@ fn share_exact(rng: &mut ChaCha8Rng) -> bool {
 
 fn paired_difference(rng: &mut ChaCha8Rng) -> bool {
     let random = draws(20, || 5.0 * normal(rng));
-    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
+    let mut design =
+        |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
     let test = paired_t(&design(1.0), &design(0.25), LEVEL).unwrap();
     holds(test.difference, 0.75)
 }
 
 fn three_differences(rng: &mut ChaCha8Rng) -> bool {
     let random = draws(15, || normal(rng));
-    let mut design = |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
+    let mut design =
+        |lead: f64| -> Vec<f64> { random.iter().map(|l| l + lead + normal(rng)).collect() };
     let designs = vec![design(0.0), design(1.0), design(3.0)];
     let pairs = all_pairs(&designs, LEVEL, Correction::Bonferroni).unwrap();
     let truths = [-1.0, -3.0, -2.0];
-    pairs.iter().zip(truths).all(|(pair, truth)| holds(pair.test.difference, truth))
+    pairs
+        .iter()
+        .zip(truths)
+        .all(|(pair, truth)| holds(pair.test.difference, truth))
 }
 
 /// Times to the event of mean 10 h; every run is broken off at 8 h, many before.
 fn censored_runs(rng: &mut ChaCha8Rng, runs: usize, horizon: f64) -> Vec<Observation> {
     let run = |_| {
-        let (jam, end) = (exponential(rng, 10.0), horizon.min(4.0 * horizon * uniform(rng)));
-        Observation { time: jam.min(end), event: jam <= end }
+        let (jam, end) = (
+            exponential(rng, 10.0),
+            horizon.min(4.0 * horizon * uniform(rng)),
+        );
+        Observation {
+            time: jam.min(end),
+            event: jam <= end,
+        }
     };
     (0..runs).map(run).collect()
 }
@@ -99,7 +145,9 @@ fn survival_at_a_time(rng: &mut ChaCha8Rng) -> bool {
 }
 
 fn median_survival(rng: &mut ChaCha8Rng) -> bool {
-    let median = kaplan_meier(&censored_runs(rng, 80, 20.0)).unwrap().median(LEVEL);
+    let median = kaplan_meier(&censored_runs(rng, 80, 20.0))
+        .unwrap()
+        .median(LEVEL);
     // An end that the data do not reach is no claim.
     let truth = 10.0 * std::f64::consts::LN_2;
     median.low.is_none_or(|low| low <= truth) && median.high.is_none_or(|high| truth <= high)
@@ -152,6 +200,10 @@ fn intervals_cover_93_to_97_percent() {
 #[test]
 fn an_interval_that_is_too_narrow_is_noticed() {
     let study: Study = |rng| holds(mean_interval(&draws(10, || normal(rng)), 0.80), 0.0);
-    let row = Row { name: "too narrow", promise: Promise::Near, study };
+    let row = Row {
+        name: "too narrow",
+        promise: Promise::Near,
+        study,
+    };
     assert!(coverage(&row, 99, 300) < 0.912);
 }

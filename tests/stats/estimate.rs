@@ -29,10 +29,18 @@ fn certified(xs: &[f64], expected: [f64; 2], relative: f64) {
 
 #[test]
 fn numerically_hard_sets_keep_their_digits() {
-    certified(&[10000001.0, 10000003.0, 10000002.0], [10000002.0, 1.0], 1e-15);
+    certified(
+        &[10000001.0, 10000003.0, 10000002.0],
+        [10000002.0, 1.0],
+        1e-15,
+    );
     certified(&num_acc(1.2, 1.1, 1.3), [1.2, 0.1], 1e-14);
     // The decimal 0.1 next to a million keeps ten digits in a double, next to ten million nine.
-    certified(&num_acc(1000000.2, 1000000.1, 1000000.3), [1000000.2, 0.1], 1e-9);
+    certified(
+        &num_acc(1000000.2, 1000000.1, 1000000.3),
+        [1000000.2, 0.1],
+        1e-9,
+    );
     certified(&num_acc_4(), [10000000.2, 0.1], 1e-8);
 }
 
@@ -99,7 +107,10 @@ fn what_does_not_exist_is_unknown_and_never_zero() {
     assert_eq!(mean_interval(&[3.0], 0.95), Estimate::point(3.0));
     assert_eq!(mean_interval(&[3.0, 4.0], 1.0), Estimate::point(3.5));
     assert_eq!(mean_interval(&[3.0, f64::NAN], 0.95), Estimate::unknown());
-    assert_eq!(mean_interval(&[3.0, f64::INFINITY], 0.95), Estimate::unknown());
+    assert_eq!(
+        mean_interval(&[3.0, f64::INFINITY], 0.95),
+        Estimate::unknown()
+    );
     assert_eq!(variance(&[3.0]), None);
     let json = serde_json::to_string(&Estimate::point(3.0)).unwrap();
     assert_eq!(json, r#"{"value":3.0,"low":null,"high":null}"#);
@@ -107,14 +118,21 @@ fn what_does_not_exist_is_unknown_and_never_zero() {
 
 #[test]
 fn replications_all_alike_have_an_interval_without_width() {
-    assert_eq!(mean_interval(&[0.1; 7], 0.95), Estimate::interval(0.1, 0.1, 0.1));
+    assert_eq!(
+        mean_interval(&[0.1; 7], 0.95),
+        Estimate::interval(0.1, 0.1, 0.1)
+    );
 }
 
 /// 2^52 and twice the next number: their mean cannot be written, and their variance is 1/3 all the same.
 #[test]
 fn the_rounding_of_the_mean_is_put_right() {
     let offset = 2f64.powi(52);
-    close(variance(&[offset, offset + 1.0, offset + 1.0]).expect("a variance"), 1.0 / 3.0, 1e-12);
+    close(
+        variance(&[offset, offset + 1.0, offset + 1.0]).expect("a variance"),
+        1.0 / 3.0,
+        1e-12,
+    );
 }
 
 /// Hyndman & Fan, The American Statistician 50 (1996), definition 7: the k-th of n order statistics
@@ -143,8 +161,14 @@ fn a_quantile_needs_data_and_a_share() {
 fn a_weighted_mean_has_the_jackknifes_spread() {
     let values: [(f64, f64); 5] = [(1.0, 2.0), (3.0, 1.0), (2.0, 4.0), (5.0, 0.5), (2.5, 3.0)];
     let mean = |left_out: usize| {
-        let kept = values.iter().enumerate().filter(|(k, _)| *k != left_out).map(|(_, pair)| pair);
-        let (sum, weight) = kept.fold((0.0, 0.0), |(sum, weight), (v, w)| (sum + v * w, weight + w));
+        let kept = values
+            .iter()
+            .enumerate()
+            .filter(|(k, _)| *k != left_out)
+            .map(|(_, pair)| pair);
+        let (sum, weight) = kept.fold((0.0, 0.0), |(sum, weight), (v, w)| {
+            (sum + v * w, weight + w)
+        });
         sum / weight
     };
     let whole = mean(usize::MAX);
@@ -153,8 +177,15 @@ fn a_weighted_mean_has_the_jackknifes_spread() {
     let alike = weights.iter().sum::<f64>().powi(2) / weights.iter().map(|w| w * w).sum::<f64>();
     let half = student_critical(0.95, alike - 1.0).expect("degrees of freedom") * variance.sqrt();
     let estimate = weighted_mean_interval(&values, 0.95);
-    for (found, expected) in [(estimate.value, whole), (estimate.low, whole - half), (estimate.high, whole + half)] {
-        assert!((found.expect("an end") - expected).abs() < 1e-12, "{found:?} is not {expected}");
+    for (found, expected) in [
+        (estimate.value, whole),
+        (estimate.low, whole - half),
+        (estimate.high, whole + half),
+    ] {
+        assert!(
+            (found.expect("an end") - expected).abs() < 1e-12,
+            "{found:?} is not {expected}"
+        );
     }
 }
 
@@ -162,9 +193,18 @@ fn a_weighted_mean_has_the_jackknifes_spread() {
 fn equal_weights_weigh_nothing_and_no_weight_has_no_value() {
     let values = [1.0, 4.0, 2.0, 8.0];
     let weighed = values.map(|value| (value, 0.3));
-    assert_eq!(weighted_mean_interval(&weighed, 0.95), mean_interval(&values, 0.95));
-    assert_eq!(weighted_mean_interval(&[(1.0, 0.0)], 0.95), Estimate::unknown());
-    assert_eq!(weighted_mean_interval(&[(1.0, 2.0), (7.0, 0.0)], 0.95), Estimate::point(1.0));
+    assert_eq!(
+        weighted_mean_interval(&weighed, 0.95),
+        mean_interval(&values, 0.95)
+    );
+    assert_eq!(
+        weighted_mean_interval(&[(1.0, 0.0)], 0.95),
+        Estimate::unknown()
+    );
+    assert_eq!(
+        weighted_mean_interval(&[(1.0, 2.0), (7.0, 0.0)], 0.95),
+        Estimate::point(1.0)
+    );
 }
 
 /// Twenty runs that agree do not show what one in ten would: 12 % of the time none of twenty differs.
@@ -174,15 +214,23 @@ fn replications_all_alike_leave_room_for_others() {
     assert!(alike.high.expect("an end") > 12.1 && alike.low.expect("an end") < 11.9);
     assert!(alike.high.expect("an end") < 12.3);
     assert_eq!(alike.value, Some(12.0));
-    assert_eq!(with_unseen_runs(&[(12.0, 1.0)], (11.0, 13.0), 0.95), Estimate::point(12.0));
+    assert_eq!(
+        with_unseen_runs(&[(12.0, 1.0)], (11.0, 13.0), 0.95),
+        Estimate::point(12.0)
+    );
 }
 
 /// Two replications at the middle of a wide spread would make it seem smaller.
 #[test]
 fn unseen_replications_never_narrow_an_interval() {
-    let values: Vec<(f64, f64)> = (0..20).map(|k| (f64::from(k * k), 1.0 + f64::from(k % 3))).collect();
+    let values: Vec<(f64, f64)> = (0..20)
+        .map(|k| (f64::from(k * k), 1.0 + f64::from(k % 3)))
+        .collect();
     let seen = weighted_mean_interval(&values, 0.95);
     let mean = seen.value.expect("a mean");
     let wider = with_unseen_runs(&values, (mean - 1.0, mean + 1.0), 0.95);
-    assert!(wider.low <= seen.low && wider.high >= seen.high, "{wider:?} {seen:?}");
+    assert!(
+        wider.low <= seen.low && wider.high >= seen.high,
+        "{wider:?} {seen:?}"
+    );
 }

@@ -8,7 +8,13 @@ use marblewright::stats::proportion::{clopper_pearson, zero_event_bound};
 /// recomputed with mpmath 1.4.1.
 #[test]
 fn no_event_seen() {
-    let table = [(10, 0.258865551), (30, 0.095033853), (100, 0.029513050), (300, 0.009936082), (1000, 0.002991250)];
+    let table = [
+        (10, 0.258865551),
+        (30, 0.095033853),
+        (100, 0.029513050),
+        (300, 0.009936082),
+        (1000, 0.002991250),
+    ];
     for (trials, bound) in table {
         close(zero_event_bound(trials, 0.95).unwrap(), bound, 5e-10);
     }

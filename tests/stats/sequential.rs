@@ -5,7 +5,12 @@ use marblewright::stats::Estimate;
 use marblewright::stats::sequential::{Decision, StoppingRule};
 
 fn rule(relative_error: f64) -> StoppingRule {
-    StoppingRule { relative_error, level: 0.95, least_runs: 10, most_runs: 1000 }
+    StoppingRule {
+        relative_error,
+        level: 0.95,
+        least_runs: 10,
+        most_runs: 1000,
+    }
 }
 
 /// Runs a study one by one and says where and why it stopped.
@@ -32,9 +37,16 @@ fn a_study_stops_at_its_precision() {
 /// Law & Kelton: a relative error of a tenth wants a half-width of a tenth over eleven tenths.
 #[test]
 fn a_relative_error_is_taken_against_the_true_value() {
-    let ten_give_or_take = |half: f64| Estimate { value: Some(10.0), low: Some(10.0 - half), high: Some(10.0 + half) };
+    let ten_give_or_take = |half: f64| Estimate {
+        value: Some(10.0),
+        low: Some(10.0 - half),
+        high: Some(10.0 + half),
+    };
     let decided = |half: f64| rule(0.1).judge_estimate(10, &ten_give_or_take(half));
-    assert_eq!((decided(0.909), decided(0.910)), (Decision::Precise, Decision::Continue));
+    assert_eq!(
+        (decided(0.909), decided(0.910)),
+        (Decision::Precise, Decision::Continue)
+    );
 }
 
 #[test]
@@ -52,8 +64,16 @@ fn a_few_runs_that_agree_do_not_stop_a_study() {
 
 #[test]
 fn an_unknown_interval_is_never_precise() {
-    for estimate in [Estimate::point(1.0), Estimate::unknown(), Estimate::interval(0.0, -1.0, 1.0)] {
-        assert_eq!(rule(1e9).judge_estimate(10, &estimate), Decision::Continue, "{estimate:?}");
+    for estimate in [
+        Estimate::point(1.0),
+        Estimate::unknown(),
+        Estimate::interval(0.0, -1.0, 1.0),
+    ] {
+        assert_eq!(
+            rule(1e9).judge_estimate(10, &estimate),
+            Decision::Continue,
+            "{estimate:?}"
+        );
     }
 }
 

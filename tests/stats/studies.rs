@@ -9,7 +9,10 @@ use rand_chacha::ChaCha8Rng;
 #[track_caller]
 pub fn close(actual: f64, expected: f64, tolerance: f64) {
     let error = (actual - expected).abs();
-    assert!(error <= tolerance, "got {actual}, expected {expected}, off by {error:e} where {tolerance:e} is allowed");
+    assert!(
+        error <= tolerance,
+        "got {actual}, expected {expected}, off by {error:e} where {tolerance:e} is allowed"
+    );
 }
 
 /// Asserts both ends of an interval.

@@ -16,13 +16,17 @@ fn censored(time: f64) -> Observation {
 
 fn treated() -> Vec<Observation> {
     let events = [6.0, 6.0, 6.0, 7.0, 10.0, 13.0, 16.0, 22.0, 23.0];
-    let going = [6.0, 9.0, 10.0, 11.0, 17.0, 19.0, 20.0, 25.0, 32.0, 32.0, 34.0, 35.0];
+    let going = [
+        6.0, 9.0, 10.0, 11.0, 17.0, 19.0, 20.0, 25.0, 32.0, 32.0, 34.0, 35.0,
+    ];
     let going = going.into_iter().map(censored);
     going.chain(events.into_iter().map(event)).collect()
 }
 
 fn placebo() -> Vec<Observation> {
-    let weeks = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23];
+    let weeks = [
+        1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23,
+    ];
     weeks.into_iter().map(|w| event(f64::from(w))).collect()
 }
 
@@ -92,7 +96,11 @@ fn without_censoring_the_curve_is_the_share_still_going() {
     for step in &curve.steps[..39] {
         let share = 1.0 - step.time / 40.0;
         close(step.survival, share, 1e-14);
-        close(step.standard_error.unwrap(), (share * (1.0 - share) / 40.0).sqrt(), 1e-14);
+        close(
+            step.standard_error.unwrap(),
+            (share * (1.0 - share) / 40.0).sqrt(),
+            1e-14,
+        );
     }
     assert_eq!(curve.median(0.95).value, Some(20.0));
 }
@@ -104,7 +112,10 @@ fn beyond_the_last_run_nothing_is_known() {
     assert_eq!(curve.at(35.1, 0.95), Estimate::unknown());
     assert_eq!(curve.at(-1.0, 0.95), Estimate::unknown());
     assert_eq!(curve.at(f64::NAN, 0.95), Estimate::unknown());
-    assert_eq!(kaplan_meier(&placebo()).unwrap().at(99.0, 0.95).value, Some(0.0));
+    assert_eq!(
+        kaplan_meier(&placebo()).unwrap().at(99.0, 0.95).value,
+        Some(0.0)
+    );
 }
 
 /// Twenty runs of eight hours without a jam: survival 1, and the exact bound .025^(1/20) under it.
@@ -123,7 +134,10 @@ fn everybody_gone_leaves_an_exact_bound_only_without_censoring() {
     assert_eq!((all.value, all.low), (Some(0.0), Some(0.0)));
     close(all.high.unwrap(), 1.0 - libm::pow(0.025, 1.0 / 20.0), 1e-12);
     let mixed = [censored(0.5), event(1.0)];
-    assert_eq!(kaplan_meier(&mixed).unwrap().at(8.0, 0.95), Estimate::point(0.0));
+    assert_eq!(
+        kaplan_meier(&mixed).unwrap().at(8.0, 0.95),
+        Estimate::point(0.0)
+    );
 }
 
 #[test]
@@ -151,8 +165,16 @@ fn event_rate_ends_leave_half_of_the_error() {
     for (events, hours) in [(1, 8.0), (7, 240.0), (60, 3.5)] {
         let rate = event_rate(events, hours, 0.95);
         close(rate.value.unwrap(), events as f64 / hours, 1e-15);
-        close(poisson_at_most(events, rate.high.unwrap() * hours), 0.025, 1e-9);
-        close(poisson_at_most(events - 1, rate.low.unwrap() * hours), 0.975, 1e-9);
+        close(
+            poisson_at_most(events, rate.high.unwrap() * hours),
+            0.025,
+            1e-9,
+        );
+        close(
+            poisson_at_most(events - 1, rate.low.unwrap() * hours),
+            0.975,
+            1e-9,
+        );
     }
 }
 
@@ -180,6 +202,10 @@ fn runs_still_watched_are_those_at_risk() {
 #[test]
 fn a_rate_needs_an_exposure_that_can_be() {
     for exposure in [0.0, -1.0, f64::INFINITY, f64::NAN] {
-        assert_eq!(event_rate(3, exposure, 0.95), Estimate::unknown(), "{exposure}");
+        assert_eq!(
+            event_rate(3, exposure, 0.95),
+            Estimate::unknown(),
+            "{exposure}"
+        );
     }
 }

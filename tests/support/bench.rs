@@ -18,7 +18,10 @@ pub fn line(what: &str, model: f64, truth: f64) -> f64 {
 }
 
 pub fn glass(diameter_m: f64) -> Marble {
-    Marble { diameter_m, density_kg_m3: GLASS_KG_M3 }
+    Marble {
+        diameter_m,
+        density_kg_m3: GLASS_KG_M3,
+    }
 }
 
 pub fn deg(angle: f64) -> f64 {
@@ -26,5 +29,8 @@ pub fn deg(angle: f64) -> f64 {
 }
 
 /// Wood without rolling resistance.
-pub const SMOOTH: SurfaceProperties =
-    SurfaceProperties { rolling_lever_m: 0.0, drilling_lever_m: 0.0, ..SurfaceProperties::WOOD };
+pub const SMOOTH: SurfaceProperties = SurfaceProperties {
+    rolling_lever_m: 0.0,
+    drilling_lever_m: 0.0,
+    ..SurfaceProperties::WOOD
+};

@@ -70,13 +70,23 @@ impl<'c> Ledger<'c> {
             account.full_time += lasted;
         }
         account.held_since = self.now;
-        account.held = account.held.checked_add_signed(by).expect("no marble leaves an empty element");
-        assert!(account.held <= u64::from(room), "element {n} is over its room");
+        account.held = account
+            .held
+            .checked_add_signed(by)
+            .expect("no marble leaves an empty element");
+        assert!(
+            account.held <= u64::from(room),
+            "element {n} is over its room"
+        );
     }
 
     fn take(&mut self, marble: u32, from: usize) {
         let place = self.place[marble as usize].replace(usize::MAX);
-        assert_eq!(place, Some(from), "marble {marble} leaves an element it is not in");
+        assert_eq!(
+            place,
+            Some(from),
+            "marble {marble} leaves an element it is not in"
+        );
         self.refused[marble as usize] = false;
         self.change(from, -1);
         self.accounts[from].exits += 1;
@@ -93,14 +103,40 @@ impl<'c> Ledger<'c> {
         }
         for (n, (kept, text)) in self.accounts.iter().zip(&result.elements).enumerate() {
             let name = &self.circuit.nodes[n].name;
-            assert_eq!((kept.entries, kept.exits), (text.entries, text.exits), "`{name}`: entries and exits");
-            assert_eq!(kept.entries - kept.exits, kept.held, "`{name}`: what came in and not out is inside");
-            assert_eq!(kept.held_time, text.held_time, "`{name}`: marble-time inside");
+            assert_eq!(
+                (kept.entries, kept.exits),
+                (text.entries, text.exits),
+                "`{name}`: entries and exits"
+            );
+            assert_eq!(
+                kept.entries - kept.exits,
+                kept.held,
+                "`{name}`: what came in and not out is inside"
+            );
+            assert_eq!(
+                kept.held_time, text.held_time,
+                "`{name}`: marble-time inside"
+            );
             assert_eq!(kept.full_time, text.full_time, "`{name}`: time full");
-            assert_eq!(kept.waited_time, text.waited_time(), "`{name}`: marble-time waiting");
-            assert_eq!(text.waited.iter().sum::<Nanos>(), result.end, "`{name}`: all time is accounted for");
-            assert!(text.waited_time() <= text.held_time, "`{name}`: whoever waits is inside");
-            assert_eq!((kept.spills, kept.refused), (text.spills, text.refused), "`{name}`: spills, refusals");
+            assert_eq!(
+                kept.waited_time,
+                text.waited_time(),
+                "`{name}`: marble-time waiting"
+            );
+            assert_eq!(
+                text.waited.iter().sum::<Nanos>(),
+                result.end,
+                "`{name}`: all time is accounted for"
+            );
+            assert!(
+                text.waited_time() <= text.held_time,
+                "`{name}`: whoever waits is inside"
+            );
+            assert_eq!(
+                (kept.spills, kept.refused),
+                (text.spills, text.refused),
+                "`{name}`: spills, refusals"
+            );
         }
         self.check_marble_time(result);
     }
@@ -108,21 +144,43 @@ impl<'c> Ledger<'c> {
     /// Little's law to the last nanosecond: time inside the elements, in the hand and lost is the time of all marbles.
     fn check_marble_time(&self, result: &RunResult) {
         let hand = self.accounts.last().expect("the hand");
-        assert_eq!(hand.held, u64::from(result.left_in_hand), "marbles left in the hand");
-        let inside: u128 = result.elements.iter().map(|element| element.held_time).sum();
-        let lost: u128 = self.spilled_at.iter().map(|&at| u128::from(result.end - at)).sum();
+        assert_eq!(
+            hand.held,
+            u64::from(result.left_in_hand),
+            "marbles left in the hand"
+        );
+        let inside: u128 = result
+            .elements
+            .iter()
+            .map(|element| element.held_time)
+            .sum();
+        let lost: u128 = self
+            .spilled_at
+            .iter()
+            .map(|&at| u128::from(result.end - at))
+            .sum();
         let all = u128::from(self.circuit.marbles) * u128::from(result.end);
-        assert_eq!(inside + hand.held_time + lost, all, "the marbles' time, all together");
+        assert_eq!(
+            inside + hand.held_time + lost,
+            all,
+            "the marbles' time, all together"
+        );
     }
 }
 
 impl Watcher for Ledger<'_> {
     fn see(&mut self, seen: TraceRecord) {
         assert!(seen.time >= self.now, "time never goes back");
-        assert!(seen.event <= self.scheduled, "what happens belongs to an event that was scheduled");
+        assert!(
+            seen.event <= self.scheduled,
+            "what happens belongs to an event that was scheduled"
+        );
         self.now = seen.time;
         self.trace.see(seen);
-        assert!((self.trace.seen.len() as u64) < 8 * self.most_events, "one event goes on without end");
+        assert!(
+            (self.trace.seen.len() as u64) < 8 * self.most_events,
+            "one event goes on without end"
+        );
         match seen.what {
             TraceEvent::Moved { marble, from, to } => {
                 self.take(marble, from);
@@ -137,7 +195,11 @@ impl Watcher for Ledger<'_> {
                 self.spilled_at.push(seen.time);
             }
             TraceEvent::Refused { marble, from, by } => {
-                assert_eq!(self.place[marble as usize], Some(from), "who is refused waits where it is");
+                assert_eq!(
+                    self.place[marble as usize],
+                    Some(from),
+                    "who is refused waits where it is"
+                );
                 self.refused[marble as usize] = true;
                 // A hand that waits while it pours is not held back by the machine.
                 self.accounts[by].refused += u64::from(from < self.circuit.nodes.len());
@@ -148,7 +210,10 @@ impl Watcher for Ledger<'_> {
 
     fn scheduled(&mut self, event: u64, cause: u64) {
         assert_eq!(event, self.scheduled + 1, "events are numbered one by one");
-        assert!(cause < event, "event {event} was caused by {cause}, which came no earlier");
+        assert!(
+            cause < event,
+            "event {event} was caused by {cause}, which came no earlier"
+        );
         assert!(event <= self.most_events, "the run goes on without end");
         self.scheduled = event;
         self.causes.push(cause);
@@ -157,7 +222,8 @@ impl Watcher for Ledger<'_> {
 
     fn waiting(&mut self, time: Nanos, node: usize, waiting: u32) {
         let account = &mut self.accounts[node];
-        account.waited_time += u128::from(time - account.waiting_since) * u128::from(account.waiting);
+        account.waited_time +=
+            u128::from(time - account.waiting_since) * u128::from(account.waiting);
         account.waiting_since = time;
         account.waiting = waiting;
     }

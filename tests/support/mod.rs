@@ -23,14 +23,21 @@ use marblewright::machine::{self, Machine, Setting};
 
 /// How much of a long table to go through: `few`, or where `tests/slow.sh` asks for everything, `all`.
 pub fn sampled(few: usize, all: usize) -> usize {
-    if std::env::var_os("SLOW").is_some() { all } else { few }
+    if std::env::var_os("SLOW").is_some() {
+        all
+    } else {
+        few
+    }
 }
 
 /// The files of all scenarios, in the order of their names.
 pub fn scenarios() -> Vec<PathBuf> {
-    let folder = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios")).expect("scenarios/");
+    let folder =
+        std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios")).expect("scenarios/");
     let paths = folder.map(|entry| entry.expect("an entry").path());
-    let mut machines: Vec<_> = paths.filter(|path| path.extension().is_some_and(|end| end == "yaml")).collect();
+    let mut machines: Vec<_> = paths
+        .filter(|path| path.extension().is_some_and(|end| end == "yaml"))
+        .collect();
     machines.sort();
     machines
 }
@@ -38,7 +45,10 @@ pub fn scenarios() -> Vec<PathBuf> {
 /// A machine file: `head` holds top-level lines, `elements` the lines of the circuit; the first element is the start.
 pub fn file(marbles: u32, head: &str, elements: &str) -> String {
     let start = elements.trim_start().split(':').next().expect("an element");
-    let lines: String = elements.lines().map(|line| format!("  {}\n", line.trim())).collect();
+    let lines: String = elements
+        .lines()
+        .map(|line| format!("  {}\n", line.trim()))
+        .collect();
     format!("format: 1\nmarbles: {{ count: {marbles} }}\n{head}\nstart: {start}\ncircuit:\n{lines}")
 }
 
@@ -46,7 +56,10 @@ pub fn file(marbles: u32, head: &str, elements: &str) -> String {
 pub fn machine(text: &str, settings: &[(&str, &str)]) -> Machine {
     // One cache for all tests and for the program that they start.
     marblewright::cli::keep_looks(true);
-    let setting = |&(key, value): &(&str, &str)| Setting { key: key.to_owned(), value: value.to_owned() };
+    let setting = |&(key, value): &(&str, &str)| Setting {
+        key: key.to_owned(),
+        value: value.to_owned(),
+    };
     machine::read(text, &settings.iter().map(setting).collect::<Vec<_>>())
         .unwrap_or_else(|problems| panic!("{problems:?}\nin\n{text}"))
 }
@@ -63,7 +76,13 @@ pub fn circuit(marbles: u32, elements: &str) -> Circuit {
 
 /// What any machine is good enough for.
 pub fn workable() -> Workable {
-    Workable { least_fill: 0.0, jams_per_8h: 1e6, spills: 1000, backlog: Vec::new(), unset: Unset::default() }
+    Workable {
+        least_fill: 0.0,
+        jams_per_8h: 1e6,
+        spills: 1000,
+        backlog: Vec::new(),
+        unset: Unset::default(),
+    }
 }
 
 /// One run of `circuit` for `time_s`, with everything that happened in it.
@@ -80,12 +99,19 @@ pub fn run(circuit: &Circuit, time_s: f64) -> RunResult {
 
 /// The index of the element called `name`.
 pub fn index(circuit: &Circuit, name: &str) -> usize {
-    circuit.nodes.iter().position(|plan| plan.name == name).expect(name)
+    circuit
+        .nodes
+        .iter()
+        .position(|plan| plan.name == name)
+        .expect(name)
 }
 
 /// When marbles entered the element called `name`, in whole units of so many nanoseconds.
 pub fn entered_at(circuit: &Circuit, trace: &Trace, name: &str, unit: Nanos) -> Vec<Nanos> {
-    entries(circuit, trace, name).iter().map(|&(time, _)| time / unit).collect()
+    entries(circuit, trace, name)
+        .iter()
+        .map(|&(time, _)| time / unit)
+        .collect()
 }
 
 /// Full elements have come to wait for each other for ever, at that time.

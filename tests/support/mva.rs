@@ -22,13 +22,33 @@ pub struct Solution {
 /// `customers` going round `stations`, with `delay_s` a cycle spent where nobody waits.
 pub fn solve(stations: &[Station], delay_s: f64, customers: u32) -> Solution {
     let mut held = vec![0.0; stations.len()];
-    let mut solution = Solution { throughput: 0.0, stay_s: held.clone(), held: held.clone() };
+    let mut solution = Solution {
+        throughput: 0.0,
+        stay_s: held.clone(),
+        held: held.clone(),
+    };
     for n in 1..=customers {
-        let stay_s: Vec<f64> = stations.iter().zip(&held).map(|(s, held)| s.service_s * (1.0 + held)).collect();
-        let response: f64 = stations.iter().zip(&stay_s).map(|(s, stay)| s.visits * stay).sum();
+        let stay_s: Vec<f64> = stations
+            .iter()
+            .zip(&held)
+            .map(|(s, held)| s.service_s * (1.0 + held))
+            .collect();
+        let response: f64 = stations
+            .iter()
+            .zip(&stay_s)
+            .map(|(s, stay)| s.visits * stay)
+            .sum();
         let throughput = f64::from(n) / (response + delay_s);
-        held = stations.iter().zip(&stay_s).map(|(s, stay)| throughput * s.visits * stay).collect();
-        solution = Solution { throughput, stay_s, held: held.clone() };
+        held = stations
+            .iter()
+            .zip(&stay_s)
+            .map(|(s, stay)| throughput * s.visits * stay)
+            .collect();
+        solution = Solution {
+            throughput,
+            stay_s,
+            held: held.clone(),
+        };
     }
     solution
 }

@@ -27,14 +27,21 @@ impl std::fmt::Debug for Genes {
 
 /// A proptest strategy for machines of up to `most` elements.
 pub fn genes(most: usize) -> impl Strategy<Value = Genes> {
-    (any::<Gene>(), prop::collection::vec(any::<Gene>(), 1..=most))
+    (
+        any::<Gene>(),
+        prop::collection::vec(any::<Gene>(), 1..=most),
+    )
         .prop_map(|(head, elements)| Genes { head, elements })
 }
 
 /// The text of the machine file that `genes` stand for.
 pub fn text(genes: &Genes) -> String {
     let zeros = render(genes, true);
-    if machine::read(&zeros, &[]).is_ok() { zeros } else { render(genes, false) }
+    if machine::read(&zeros, &[]).is_ok() {
+        zeros
+    } else {
+        render(genes, false)
+    }
 }
 
 /// Numbers used up one by one; zeros when there are none left.
@@ -45,7 +52,10 @@ struct Dice<'g> {
 
 impl<'g> Dice<'g> {
     fn new(gene: &'g Gene, zeros: bool) -> Self {
-        Dice { rolls: gene.iter(), zeros }
+        Dice {
+            rolls: gene.iter(),
+            zeros,
+        }
     }
 
     fn below(&mut self, n: usize) -> usize {
@@ -59,7 +69,11 @@ impl<'g> Dice<'g> {
     /// A duration in seconds, now and then none at all.
     fn duration(&mut self) -> f64 {
         let time = self.one_of(&[1.0, 0.0, 0.1, 0.25, 0.7, 1.5, 3.0, 0.333]);
-        if time == 0.0 && !self.zeros { 0.5 } else { time }
+        if time == 0.0 && !self.zeros {
+            0.5
+        } else {
+            time
+        }
     }
 
     fn law(&mut self) -> String {
@@ -74,7 +88,10 @@ impl<'g> Dice<'g> {
             4 => format!("{{ lognormal: {{ mean: {t} s, cv: 3 }} }}"),
             5 => format!("{{ gamma: {{ mean: {t} s, sd: {t} s }} }}"),
             6 => format!("{{ weibull: {{ shape: 0.7, scale: {t} s }} }}"),
-            7 => format!("{{ triangular: {{ low: 0 s, mode: {t} s, high: {} s }} }}", 2.0 * t),
+            7 => format!(
+                "{{ triangular: {{ low: 0 s, mode: {t} s, high: {} s }} }}",
+                2.0 * t
+            ),
             _ => format!("{{ samples: [0 s, {t} s, 0.2 s] }}"),
         }
     }
@@ -90,8 +107,16 @@ impl<'g> Dice<'g> {
     /// Marbles wedging: often not at all, else with or without getting free.
     fn wedging(&mut self, key: &str) -> String {
         let chance = self.one_of(&[0.0, 0.0, 0.02, 0.3, 1.0]);
-        let clears = if self.below(3) == 0 { String::new() } else { format!(", clears: {}", self.law()) };
-        if chance == 0.0 { String::new() } else { format!(", {key}: {{ chance: {chance}{clears} }}") }
+        let clears = if self.below(3) == 0 {
+            String::new()
+        } else {
+            format!(", clears: {}", self.law())
+        };
+        if chance == 0.0 {
+            String::new()
+        } else {
+            format!(", {key}: {{ chance: {chance}{clears} }}")
+        }
     }
 }
 
@@ -123,7 +148,15 @@ struct Part {
 impl Part {
     fn new(gene: &Gene) -> Self {
         let kind = KINDS[usize::from(gene[23]) % KINDS.len()];
-        Part { kind, most_ways: if splits(kind) { 1 + usize::from(gene[22]) % 4 } else { 1 }, to: Vec::new() }
+        Part {
+            kind,
+            most_ways: if splits(kind) {
+                1 + usize::from(gene[22]) % 4
+            } else {
+                1
+            },
+            to: Vec::new(),
+        }
     }
 
     fn spare(&self) -> bool {
@@ -135,8 +168,12 @@ impl Part {
 fn layout(genes: &Genes) -> Vec<Part> {
     let mut parts: Vec<Part> = genes.elements.iter().map(Part::new).collect();
     for n in 1..parts.len() {
-        let wheels = |m: usize, parts: &[Part]| parts[m].kind == "pocket-wheel" && parts[n].kind == "pocket-wheel";
-        let mut from: Vec<usize> = (0..n).filter(|&m| parts[m].spare() && !wheels(m, &parts)).collect();
+        let wheels = |m: usize, parts: &[Part]| {
+            parts[m].kind == "pocket-wheel" && parts[n].kind == "pocket-wheel"
+        };
+        let mut from: Vec<usize> = (0..n)
+            .filter(|&m| parts[m].spare() && !wheels(m, &parts))
+            .collect();
         if from.is_empty() {
             parts[n].kind = "slide";
             from = (0..n).filter(|&m| parts[m].spare()).collect();
@@ -153,16 +190,24 @@ fn layout(genes: &Genes) -> Vec<Part> {
 
 fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
     let wheel = parts[n].kind == "pocket-wheel";
-    let may: Vec<usize> = (0..parts.len()).filter(|&m| m != n && !(wheel && parts[m].kind == "pocket-wheel")).collect();
+    let may: Vec<usize> = (0..parts.len())
+        .filter(|&m| m != n && !(wheel && parts[m].kind == "pocket-wheel"))
+        .collect();
     if may.is_empty() {
-        parts[n].kind = if parts[n].to.is_empty() { "slide" } else { parts[n].kind };
+        parts[n].kind = if parts[n].to.is_empty() {
+            "slide"
+        } else {
+            parts[n].kind
+        };
         return;
     }
     let ends = !wheel && !splits(parts[n].kind) || !parts[n].to.is_empty();
     let dead_end = ends && gene[20] % 8 == 7;
     for k in 0..parts[n].most_ways - parts[n].to.len() {
         if !dead_end {
-            parts[n].to.push(may[usize::from(gene[19].rotate_left(5 * k as u32)) % may.len()]);
+            parts[n]
+                .to
+                .push(may[usize::from(gene[19].rotate_left(5 * k as u32)) % may.len()]);
         }
     }
     let turn = usize::from(gene[18]) % parts[n].to.len().max(1);
@@ -174,14 +219,25 @@ fn render(genes: &Genes, zeros: bool) -> String {
     let mut dice = Dice::new(&genes.head, zeros);
     let marbles = 1 + dice.below(60);
     let rpm = dice.one_of(&[7.5, 2.0, 13.0, 40.0]);
-    let tending = dice.one_of(&["stop", "clear after 1.5 s", "clear after 0 s", "clear after 0.3333333 s"]);
-    let mut text =
-        format!("format: 1\nmarbles: {{ count: {marbles}, diameter: 16 mm }}\ndrive: {{ speed: {rpm} rpm }}\n");
+    let tending = dice.one_of(&[
+        "stop",
+        "clear after 1.5 s",
+        "clear after 0 s",
+        "clear after 0.3333333 s",
+    ]);
+    let mut text = format!(
+        "format: 1\nmarbles: {{ count: {marbles}, diameter: 16 mm }}\ndrive: {{ speed: {rpm} rpm }}\n"
+    );
     let _ = write!(text, "tending: {tending}\nstart: e0\ncircuit:\n");
     for (n, (part, gene)) in parts.iter().zip(&genes.elements).enumerate() {
         let mut dice = Dice::new(gene, zeros);
         let dimensions = dimensions(part, &mut dice);
-        let _ = writeln!(text, "  e{n}: {{ {}: {{ {dimensions} }}, to: {} }}", part.kind, ways(part, &parts, gene));
+        let _ = writeln!(
+            text,
+            "  e{n}: {{ {}: {{ {dimensions} }}, to: {} }}",
+            part.kind,
+            ways(part, &parts, gene)
+        );
     }
     text
 }
@@ -189,7 +245,10 @@ fn render(genes: &Genes, zeros: bool) -> String {
 fn ways(part: &Part, parts: &[Part], gene: &Gene) -> String {
     let way = |&to: &usize| match parts[to].kind {
         "return-floor" if gene[17] % 3 == 1 => {
-            format!("{{ e{to}: {{ at: [{} mm, 100 mm], spread: 20 mm }} }}", gene[16] % 300)
+            format!(
+                "{{ e{to}: {{ at: [{} mm, 100 mm], spread: 20 mm }} }}",
+                gene[16] % 300
+            )
         }
         _ => format!("e{to}"),
     };
@@ -205,12 +264,22 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
     match part.kind {
         "slide" | "track" | "ramp" => line(dice),
         "escapement" => {
-            format!("time: {}, places: {}, when-full: {}", dice.law(), dice.places(), dice.when_full())
+            format!(
+                "time: {}, places: {}, when-full: {}",
+                dice.law(),
+                dice.places(),
+                dice.when_full()
+            )
         }
         "pocket-wheel" => wheel(dice),
         "peg" => format!("time: {}, {}", dice.law(), shares(part, dice)),
         "weir" => format!("time: {}", dice.law()),
-        "flip-gate" => format!("time: {}, throw: {} s{}", dice.law(), dice.duration(), dice.wedging("stick")),
+        "flip-gate" => format!(
+            "time: {}, throw: {} s{}",
+            dice.law(),
+            dice.duration(),
+            dice.wedging("stick")
+        ),
         "bowl" => bowl(part, dice),
         "tipping-cup" => format!(
             "gathers: {}, tip: {} s, reset: {} s, when-full: {}",
@@ -231,13 +300,21 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
 }
 
 fn line(dice: &mut Dice) -> String {
-    let rolled = ["length: 300 mm, slope: 4 deg", "length: 900 mm, slope: 1 in 12", "length: 200 mm, slope: 0.1 deg"];
+    let rolled = [
+        "length: 300 mm, slope: 4 deg",
+        "length: 900 mm, slope: 1 in 12",
+        "length: 200 mm, slope: 0.1 deg",
+    ];
     let passage = match dice.below(8) {
         7 => rolled[dice.below(3)].to_owned(),
         _ => format!("time: {}", dice.law()),
     };
     let advance = dice.one_of(&[0.0, 0.05, 0.2, 1.0]);
-    format!("{passage}, places: {}, advance: {advance} s, when-full: {}", dice.places(), dice.when_full())
+    format!(
+        "{passage}, places: {}, advance: {advance} s, when-full: {}",
+        dice.places(),
+        dice.when_full()
+    )
 }
 
 fn wheel(dice: &mut Dice) -> String {
@@ -245,7 +322,14 @@ fn wheel(dice: &mut Dice) -> String {
     let turned = dice.one_of(&["gear: 1", "gear: 1.7", "gear: 0.5", "speed: 9 rpm"]);
     let phase = dice.one_of(&[0, 90, 7, -30]);
     let lift = dice.one_of(&["180 deg", "100 deg", "345 deg", "10 deg", "0.5 s", "0 s"]);
-    let (take, pinch) = dice.one_of(&[(1.0, 0.0), (0.9, 0.0), (0.5, 0.1), (0.0, 0.5), (0.97, 0.03), (0.1, 0.0)]);
+    let (take, pinch) = dice.one_of(&[
+        (1.0, 0.0),
+        (0.9, 0.0),
+        (0.5, 0.1),
+        (0.0, 0.5),
+        (0.97, 0.03),
+        (0.1, 0.0),
+    ]);
     let release = dice.one_of(&[1.0, 0.9, 0.3, 0.0]);
     format!(
         "pockets: {pockets}, {turned}, phase: {phase} deg, lift: {lift}, \
@@ -254,7 +338,11 @@ fn wheel(dice: &mut Dice) -> String {
 }
 
 fn shares(part: &Part, dice: &mut Dice) -> String {
-    let shares: Vec<String> = part.to.iter().map(|_| (1 + dice.below(3)).to_string()).collect();
+    let shares: Vec<String> = part
+        .to
+        .iter()
+        .map(|_| (1 + dice.below(3)).to_string())
+        .collect();
     format!("shares: [{}]", shares.join(", "))
 }
 

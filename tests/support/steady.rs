@@ -41,7 +41,12 @@ impl Span {
 }
 
 /// For each replication, the spans of all elements.
-pub fn replications(circuit: &Circuit, runs: u64, warm_up_s: f64, horizon_s: f64) -> Vec<Vec<Span>> {
+pub fn replications(
+    circuit: &Circuit,
+    runs: u64,
+    warm_up_s: f64,
+    horizon_s: f64,
+) -> Vec<Vec<Span>> {
     let accounts = |run: u64, time_s: f64| {
         let result = engine::simulate(circuit, 20, run, nanos(time_s), &mut ());
         assert_eq!(result.outcome, Outcome::Ran);
@@ -80,12 +85,19 @@ impl Joint {
         let mut off = Vec::new();
         for (name, replications, theory) in &self.figures {
             let estimate = mean_interval(replications, level);
-            let (value, half) = (estimate.value.expect("a value"), estimate.half_width().expect("an interval"));
+            let (value, half) = (
+                estimate.value.expect("a value"),
+                estimate.half_width().expect("an interval"),
+            );
             let line = format!("{name}: {value:.6} +- {half:.6}, theory {theory:.6}");
             println!("{line}");
             let narrow = half <= precision * value.abs();
             if !contains(&estimate, *theory) || !narrow {
-                off.push(if narrow { line } else { format!("{line} (too wide)") });
+                off.push(if narrow {
+                    line
+                } else {
+                    format!("{line} (too wide)")
+                });
             }
         }
         assert!(off.is_empty(), "{off:#?}");

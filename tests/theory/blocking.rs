@@ -50,7 +50,10 @@ impl Line {
             let working = (0..self.gates).filter(|&k| from[k] == WORKING);
             let next = working.map(|k| {
                 let to = self.done(&from, k);
-                let at = states.iter().position(|known| *known == to).unwrap_or(states.len());
+                let at = states
+                    .iter()
+                    .position(|known| *known == to)
+                    .unwrap_or(states.len());
                 if at == states.len() {
                     states.push(to);
                 }
@@ -70,27 +73,45 @@ impl Line {
             share = next;
         }
         let out = |from: usize| moves[from].iter().any(|&(k, _)| k + 1 == self.gates);
-        (0..share.len()).filter(|&from| out(from)).map(|from| share[from]).sum()
+        (0..share.len())
+            .filter(|&from| out(from))
+            .map(|from| share[from])
+            .sum()
     }
 }
 
 #[test]
 fn the_chain_gives_the_known_fractions() {
-    for (gates, known) in [(2, 2.0 / 3.0), (3, 22.0 / 39.0), (4, 0.5147754893), (5, 0.4857981216)] {
+    for (gates, known) in [
+        (2, 2.0 / 3.0),
+        (3, 22.0 / 39.0),
+        (4, 0.5147754893),
+        (5, 0.4857981216),
+    ] {
         let throughput = Line { gates }.throughput();
-        assert!((throughput - known).abs() < 1e-9, "{gates} gates pass {throughput}");
+        assert!(
+            (throughput - known).abs() < 1e-9,
+            "{gates} gates pass {throughput}"
+        );
     }
 }
 
 /// The elements of a line whose gates have so many places each, fed from and drained to a floor with plenty.
 fn line(places: &[u32]) -> String {
-    let mut lines = String::from("floor: { return-floor: { time: 0 s, room: unlimited }, to: g0 }\n");
+    let mut lines =
+        String::from("floor: { return-floor: { time: 0 s, room: unlimited }, to: g0 }\n");
     for (k, places) in places.iter().enumerate() {
         let time = "{ exponential: { mean: 1 s } }";
-        lines += &format!("g{k}: {{ escapement: {{ time: {time}, places: {places} }}, to: g{} }}\n", k + 1);
+        lines += &format!(
+            "g{k}: {{ escapement: {{ time: {time}, places: {places} }}, to: g{} }}\n",
+            k + 1
+        );
     }
     let last = places.len();
-    lines.replace(&format!("to: g{last} }}"), "to: floor }").trim_end().to_owned()
+    lines
+        .replace(&format!("to: g{last} }}"), "to: floor }")
+        .trim_end()
+        .to_owned()
 }
 
 fn rates(places: &[u32]) -> Vec<f64> {
@@ -102,7 +123,11 @@ fn rates(places: &[u32]) -> Vec<f64> {
 fn lines_without_room_between_the_gates() {
     let mut joint = Joint::default();
     for gates in 2..=6 {
-        joint.add(format!("{gates} gates"), rates(&vec![1; gates]), Line { gates }.throughput());
+        joint.add(
+            format!("{gates} gates"),
+            rates(&vec![1; gates]),
+            Line { gates }.throughput(),
+        );
     }
     joint.check(0.01);
 }
@@ -112,7 +137,11 @@ fn two_gates_with_room_between_them() {
     let mut joint = Joint::default();
     for room in 0..=4u32 {
         let b = f64::from(room);
-        joint.add(format!("room for {room}"), rates(&[1, 1 + room]), (b + 2.0) / (b + 3.0));
+        joint.add(
+            format!("room for {room}"),
+            rates(&[1, 1 + room]),
+            (b + 2.0) / (b + 3.0),
+        );
     }
     joint.check(0.01);
 }

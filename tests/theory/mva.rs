@@ -7,14 +7,26 @@ use crate::support::mva::{Station, solve};
 use crate::support::steady::{Joint, Span, replications};
 
 fn near(value: f64, expected: f64, digits: i32) {
-    assert!((value - expected).abs() <= 0.5001 * 0.1f64.powi(digits), "{value}, where {expected} is due");
+    assert!(
+        (value - expected).abs() <= 0.5001 * 0.1f64.powi(digits),
+        "{value}, where {expected} is due"
+    );
 }
 
 /// R. Jain, The Art of Computer Systems Performance Analysis (1991), Example 34.2: processor, two disks, terminals.
 const JAIN: [Station; 3] = [
-    Station { service_s: 0.125, visits: 16.0 },
-    Station { service_s: 0.3, visits: 10.0 },
-    Station { service_s: 0.2, visits: 5.0 },
+    Station {
+        service_s: 0.125,
+        visits: 16.0,
+    },
+    Station {
+        service_s: 0.3,
+        visits: 10.0,
+    },
+    Station {
+        service_s: 0.2,
+        visits: 5.0,
+    },
 ];
 const JAIN_THINK_S: f64 = 4.0;
 
@@ -36,9 +48,16 @@ fn the_analysis_gives_the_printed_example() {
 /// algorithms for closed queueing networks with exponential servers", Communications of the ACM 16(9), 527-531 (1973).
 #[test]
 fn the_analysis_gives_the_ratios_of_normalisation_constants() {
-    let demands = [2.0, 3.0, 1.0].map(|visits| Station { service_s: 1.0, visits });
+    let demands = [2.0, 3.0, 1.0].map(|visits| Station {
+        service_s: 1.0,
+        visits,
+    });
     for (n, pair) in [1.0, 6.0, 25.0, 90.0, 301.0, 966.0].windows(2).enumerate() {
-        near(solve(&demands, 0.0, n as u32 + 1).throughput, pair[0] / pair[1], 12);
+        near(
+            solve(&demands, 0.0, n as u32 + 1).throughput,
+            pair[0] / pair[1],
+            12,
+        );
     }
 }
 
@@ -65,12 +84,24 @@ fn the_printed_example_runs_as_analysed() {
         let theory = solve(&JAIN, JAIN_THINK_S, marbles);
         let runs = jain(marbles);
         let cycles = each(&runs, |s| s[0].rate() / JAIN[0].visits);
-        joint.add(format!("{marbles}: cycles a second"), cycles, theory.throughput);
+        joint.add(
+            format!("{marbles}: cycles a second"),
+            cycles,
+            theory.throughput,
+        );
         for (station, element) in [(0, 0), (1, 2), (2, 3)] {
             let stay = each(&runs, |s| s[element].stay());
-            joint.add(format!("{marbles}: stay at {station}"), stay, theory.stay_s[station]);
+            joint.add(
+                format!("{marbles}: stay at {station}"),
+                stay,
+                theory.stay_s[station],
+            );
             let held = each(&runs, |s| s[element].held());
-            joint.add(format!("{marbles}: number at {station}"), held, theory.held[station]);
+            joint.add(
+                format!("{marbles}: number at {station}"),
+                held,
+                theory.held[station],
+            );
         }
     }
     joint.check(0.02);
@@ -79,7 +110,10 @@ fn the_printed_example_runs_as_analysed() {
 /// Demands 2, 3, 1 by visit ratio: a bowl deals marbles to three like gates.
 #[test]
 fn a_bowl_deals_by_visit_ratio() {
-    let demands = [2.0, 3.0, 1.0].map(|visits| Station { service_s: 1.0, visits });
+    let demands = [2.0, 3.0, 1.0].map(|visits| Station {
+        service_s: 1.0,
+        visits,
+    });
     let mut joint = Joint::default();
     for marbles in 1..=5 {
         let circuit = circuit(
@@ -91,10 +125,18 @@ fn a_bowl_deals_by_visit_ratio() {
         );
         let theory = solve(&demands, 0.0, marbles);
         let runs = replications(&circuit, 12, 200.0, 80_200.0);
-        joint.add(format!("{marbles}: cycles"), each(&runs, |s| s[0].rate() / 6.0), theory.throughput);
+        joint.add(
+            format!("{marbles}: cycles"),
+            each(&runs, |s| s[0].rate() / 6.0),
+            theory.throughput,
+        );
         for station in 0..3 {
             let held = each(&runs, |s| s[station + 1].held());
-            joint.add(format!("{marbles}: number at {station}"), held, theory.held[station]);
+            joint.add(
+                format!("{marbles}: number at {station}"),
+                held,
+                theory.held[station],
+            );
         }
     }
     joint.check(0.03);
@@ -113,7 +155,11 @@ fn like_stations_in_a_ring_pass_the_load_over_the_load_and_the_others() {
         );
         let runs = replications(&circuit, 12, 200.0, 40_200.0);
         let n = f64::from(marbles);
-        joint.add(format!("{marbles} marbles"), each(&runs, |s| s[1].rate()), n / (n + 2.0));
+        joint.add(
+            format!("{marbles} marbles"),
+            each(&runs, |s| s[1].rate()),
+            n / (n + 2.0),
+        );
     }
     joint.check(0.01);
 }

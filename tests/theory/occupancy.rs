@@ -28,10 +28,16 @@ impl Occupancy {
 
 impl Watcher for Occupancy {
     fn see(&mut self, seen: TraceRecord) {
-        let TraceEvent::Moved { from, to, .. } = seen.what else { return };
+        let TraceEvent::Moved { from, to, .. } = seen.what else {
+            return;
+        };
         if from == 1 || to == 1 {
             self.note(seen.time);
-            self.held = if to == 1 { self.held + 1 } else { self.held - 1 };
+            self.held = if to == 1 {
+                self.held + 1
+            } else {
+                self.held - 1
+            };
         }
     }
 
@@ -43,7 +49,12 @@ impl Watcher for Occupancy {
 /// Shares of the time with 0 to 5 marbles in element 1.
 fn shares(circuit: &Circuit, run: u64) -> [f64; 6] {
     let (from, end) = (nanos(100.0), nanos(400_100.0));
-    let mut watch = Occupancy { from, held: 0, since: 0, time: [0; 64] };
+    let mut watch = Occupancy {
+        from,
+        held: 0,
+        since: 0,
+        time: [0; 64],
+    };
     engine::simulate(circuit, 6, run, end, &mut watch);
     watch.note(end);
     std::array::from_fn(|k| watch.time[k] as f64 / (end - from) as f64)
@@ -51,7 +62,14 @@ fn shares(circuit: &Circuit, run: u64) -> [f64; 6] {
 
 #[test]
 fn the_number_on_the_way_is_poisson_whatever_the_law() {
-    let poisson = [0.082084999, 0.205212497, 0.256515621, 0.213763017, 0.133601886, 0.066800943];
+    let poisson = [
+        0.082084999,
+        0.205212497,
+        0.256515621,
+        0.213763017,
+        0.133601886,
+        0.066800943,
+    ];
     let mut joint = Joint::default();
     let ways = [
         "track: { time: 2.5 s }",
@@ -70,7 +88,11 @@ fn the_number_on_the_way_is_poisson_whatever_the_law() {
         );
         let runs: Vec<[f64; 6]> = (0..12).map(|run| shares(&circuit, run)).collect();
         for (k, &theory) in poisson.iter().enumerate() {
-            joint.add(format!("{way}: {k} on it"), runs.iter().map(|run| run[k]).collect(), theory);
+            joint.add(
+                format!("{way}: {k} on it"),
+                runs.iter().map(|run| run[k]).collect(),
+                theory,
+            );
         }
     }
     joint.check(0.02);

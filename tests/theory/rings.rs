@@ -24,7 +24,10 @@ fn fed(marbles: u32, times_ms: &[u64], kind: &str) -> Circuit {
 fn places(times_ms: &[u64], kind: &str) -> String {
     let place = |(k, time): (usize, &u64)| {
         let next = (k + 1) % times_ms.len();
-        format!("p{k}: {{ {kind}: {{ time: {} s, places: 1 }}, to: p{next} }}\n", *time as f64 / 1000.0)
+        format!(
+            "p{k}: {{ {kind}: {{ time: {} s, places: 1 }}, to: p{next} }}\n",
+            *time as f64 / 1000.0
+        )
     };
     times_ms.iter().enumerate().map(place).collect()
 }
@@ -37,7 +40,11 @@ fn max_plus(marbles: usize, times_ms: &[u64], places: usize) -> Vec<Vec<Nanos>> 
     for diagonal in 0..places + marbles {
         for m in 0..marbles.min(diagonal + 1) {
             let p = diagonal - m;
-            let done = if p == 0 { 0 } else { enters[m][p - 1] + nanos(times_ms[(p - 1) % ring] as f64 / 1000.0) };
+            let done = if p == 0 {
+                0
+            } else {
+                enters[m][p - 1] + nanos(times_ms[(p - 1) % ring] as f64 / 1000.0)
+            };
             let left = match m {
                 0 if p < ring => 0,
                 0 => enters[marbles - 1][p - ring + 1],
@@ -67,7 +74,11 @@ fn throughput_is_the_load_over_the_round_or_the_slowest_place() {
         (&[1000, 2000, 1000, 1000], 3, 0.5),
     ] {
         for kind in ["escapement", "track"] {
-            assert_eq!(passed(&ring(marbles, times, kind), 1000.0) as f64, 1000.0 * a_second, "{marbles} in {times:?}");
+            assert_eq!(
+                passed(&ring(marbles, times, kind), 1000.0) as f64,
+                1000.0 * a_second,
+                "{marbles} in {times:?}"
+            );
         }
     }
 }
@@ -78,10 +89,16 @@ fn a_ring_filled_to_the_last_place_is_gridlock_and_not_a_hang() {
     for kind in ["escapement", "track"] {
         gridlocked_at(&run(&ring(5, &[1000; 5], kind), 1e6), nanos(5.0));
         // Marbles come in at 0, 1, 3 and 5 s; the last to be done stands in the 2-second place from 5 s to 7 s.
-        gridlocked_at(&run(&fed(4, &[1000, 2000, 1000, 1000], kind), 1e6), nanos(7.0));
+        gridlocked_at(
+            &run(&fed(4, &[1000, 2000, 1000, 1000], kind), 1e6),
+            nanos(7.0),
+        );
         // More marbles than places: the rest never leave the hand.
         let result = run(&ring(9, &[1000; 5], kind), 1e6);
-        assert_eq!((result.outcome, result.left_in_hand), (Outcome::Gridlocked, 4));
+        assert_eq!(
+            (result.outcome, result.left_in_hand),
+            (Outcome::Gridlocked, 4)
+        );
     }
 }
 

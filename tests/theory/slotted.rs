@@ -12,7 +12,11 @@ use crate::support::steady::{Joint, replications};
 #[test]
 fn the_wait_for_a_pocket_is_that_of_a_slotted_queue() {
     let mut joint = Joint::default();
-    for (rho, marbles, horizon_s) in [(0.3, 60, 60_000.0), (0.5, 80, 120_000.0), (0.8, 200, 500_000.0)] {
+    for (rho, marbles, horizon_s) in [
+        (0.3, 60, 60_000.0),
+        (0.5, 80, 120_000.0),
+        (0.8, 200, 500_000.0),
+    ] {
         // A pocket every second, so that rho marbles come a second; the gate never runs out of marbles.
         let circuit = circuit(
             marbles,
@@ -25,8 +29,16 @@ fn the_wait_for_a_pocket_is_that_of_a_slotted_queue() {
             ),
         );
         let runs = replications(&circuit, 12, 1000.0, horizon_s);
-        joint.add(format!("{rho}: wait"), runs.iter().map(|s| s[1].wait()).collect(), 1.0 / (2.0 * (1.0 - rho)));
-        joint.add(format!("{rho}: rate"), runs.iter().map(|s| s[1].rate()).collect(), rho);
+        joint.add(
+            format!("{rho}: wait"),
+            runs.iter().map(|s| s[1].wait()).collect(),
+            1.0 / (2.0 * (1.0 - rho)),
+        );
+        joint.add(
+            format!("{rho}: rate"),
+            runs.iter().map(|s| s[1].rate()).collect(),
+            rho,
+        );
     }
     joint.check(0.02);
 }

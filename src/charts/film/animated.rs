@@ -18,7 +18,8 @@ const BITS: u32 = 5;
 
 /// `count` frames at so many a second.
 pub fn png(count: u32, rate: u16, frame: impl Fn(u32) -> Pixels) -> Result<Vec<u8>, EncodingError> {
-    let palette = Palette::of((0..count.min(COUNTED)).map(|k| frame(k * count / count.min(COUNTED))));
+    let palette =
+        Palette::of((0..count.min(COUNTED)).map(|k| frame(k * count / count.min(COUNTED))));
     let first = frame(0);
     let (width, height) = (first.width, first.height);
     let mut bytes = Vec::new();
@@ -66,33 +67,52 @@ impl Palette {
         let mut counts: BTreeMap<usize, (u64, [u8; 3])> = BTreeMap::new();
         for frame in frames {
             for pixel in frame.rgb.chunks_exact(3) {
-                counts.entry(key(pixel)).or_insert((0, [pixel[0], pixel[1], pixel[2]])).0 += 1;
+                counts
+                    .entry(key(pixel))
+                    .or_insert((0, [pixel[0], pixel[1], pixel[2]]))
+                    .0 += 1;
             }
         }
         let mut colours: Vec<(u64, [u8; 3])> = counts.into_values().collect();
         colours.sort_by_key(|&(count, _)| std::cmp::Reverse(count));
         colours.truncate(COLOURS);
-        let rgb = [0; 3].into_iter().chain(colours.iter().flat_map(|colour| colour.1)).collect();
-        let nearest = (0..1 << (3 * BITS)).map(|key| 1 + nearest(&colours, key) as u8).collect();
+        let rgb = [0; 3]
+            .into_iter()
+            .chain(colours.iter().flat_map(|colour| colour.1))
+            .collect();
+        let nearest = (0..1 << (3 * BITS))
+            .map(|key| 1 + nearest(&colours, key) as u8)
+            .collect();
         Palette { rgb, nearest }
     }
 
     fn indices(&self, frame: &Pixels) -> Vec<u8> {
-        frame.rgb.chunks_exact(3).map(|pixel| self.nearest[key(pixel)]).collect()
+        frame
+            .rgb
+            .chunks_exact(3)
+            .map(|pixel| self.nearest[key(pixel)])
+            .collect()
     }
 }
 
 /// A colour by the first bits of its channels.
 fn key(pixel: &[u8]) -> usize {
-    pixel.iter().take(3).fold(0, |key, channel| key << BITS | usize::from(channel >> (8 - BITS)))
+    pixel.iter().take(3).fold(0, |key, channel| {
+        key << BITS | usize::from(channel >> (8 - BITS))
+    })
 }
 
 fn nearest(colours: &[(u64, [u8; 3])], wanted: usize) -> usize {
     let channel = |place: u32| ((wanted >> (BITS * place)) & ((1 << BITS) - 1)) as i32;
     let distance = |colour: &[u8; 3]| -> i32 {
-        (0..3).map(|c| i32::from(colour[c] >> (8 - BITS)) - channel(2 - c as u32)).map(|d| d * d).sum()
+        (0..3)
+            .map(|c| i32::from(colour[c] >> (8 - BITS)) - channel(2 - c as u32))
+            .map(|d| d * d)
+            .sum()
     };
-    (0..colours.len()).min_by_key(|&k| distance(&colours[k].1)).unwrap_or(0)
+    (0..colours.len())
+        .min_by_key(|&k| distance(&colours[k].1))
+        .unwrap_or(0)
 }
 
 /// A rectangle of a frame.
@@ -107,7 +127,11 @@ impl FrameRegion {
     /// The smallest rectangle with all that differs; one pixel where nothing does.
     fn changed(before: &[u8], after: &[u8], width: usize) -> Self {
         let (mut left, mut right, mut top, mut bottom) = (usize::MAX, 0, usize::MAX, 0);
-        for (y, (old, new)) in before.chunks_exact(width).zip(after.chunks_exact(width)).enumerate() {
+        for (y, (old, new)) in before
+            .chunks_exact(width)
+            .zip(after.chunks_exact(width))
+            .enumerate()
+        {
             if old == new {
                 continue;
             }
@@ -117,16 +141,29 @@ impl FrameRegion {
             (top, bottom) = (top.min(y), y);
         }
         if top == usize::MAX {
-            return FrameRegion { left: 0, top: 0, width: 1, height: 1 };
+            return FrameRegion {
+                left: 0,
+                top: 0,
+                width: 1,
+                height: 1,
+            };
         }
-        FrameRegion { left, top, width: right - left + 1, height: bottom - top + 1 }
+        FrameRegion {
+            left,
+            top,
+            width: right - left + 1,
+            height: bottom - top + 1,
+        }
     }
 
     fn data(&self, before: &[u8], after: &[u8], width: usize) -> Vec<u8> {
         let rows = self.top..self.top + self.height;
         rows.flat_map(|y| {
             let row = y * width + self.left..y * width + self.left + self.width;
-            before[row.clone()].iter().zip(&after[row]).map(|(old, new)| if old == new { AS_BEFORE } else { *new })
+            before[row.clone()]
+                .iter()
+                .zip(&after[row])
+                .map(|(old, new)| if old == new { AS_BEFORE } else { *new })
         })
         .collect()
     }

@@ -57,8 +57,10 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     let scene = FilmScene::new(shot, &layout);
     let ground = ground(shot, &layout, &scene);
     let shown = |time: Nanos| picture(shot, &scene, &ground, &scene.frame(time));
-    let at_rate =
-        |rate: u16| animated::png(frames(shot, rate), rate, |k| shown(instant(shot, k, rate))).unwrap_or_default();
+    let at_rate = |rate: u16| {
+        animated::png(frames(shot, rate), rate, |k| shown(instant(shot, k, rate)))
+            .unwrap_or_default()
+    };
     let mut film = Vec::new();
     for rate in RATES {
         film = at_rate(rate);
@@ -68,7 +70,13 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     }
     let instant = |k: u64| shot.from + shot.length * k / (STILLS - 1);
     let stills: Vec<Pixels> = (0..STILLS).map(|k| shown(instant(k)).halved()).collect();
-    vec![("film.png".to_owned(), film), ("film-strip.png".to_owned(), animated::still(&strip(&stills, 2)))]
+    vec![
+        ("film.png".to_owned(), film),
+        (
+            "film-strip.png".to_owned(),
+            animated::still(&strip(&stills, 2)),
+        ),
+    ]
 }
 
 /// How many frames a shot has at `rate` a second.
@@ -82,11 +90,20 @@ pub fn instant(shot: &Shot<'_>, k: u32, rate: u16) -> Nanos {
 }
 
 /// How large a film draws things.
-const SIZES: Sizes = Sizes { width: stage::WIDTH, height: stage::HEIGHT, label: 26.0, abreast: 5, room: 780.0 };
+const SIZES: Sizes = Sizes {
+    width: stage::WIDTH,
+    height: stage::HEIGHT,
+    label: 26.0,
+    abreast: 5,
+    room: 780.0,
+};
 
 /// Whether a film has room for the whole circuit; part of one would lose marbles from sight.
 pub fn fits(circuit: &Circuit) -> bool {
-    Excerpt::of(circuit, &SIZES, (2.0 * MARGIN, AROUND)).shown.len() == circuit.nodes.len()
+    Excerpt::of(circuit, &SIZES, (2.0 * MARGIN, AROUND))
+        .shown
+        .len()
+        == circuit.nodes.len()
 }
 
 /// The circuit laid out for a film, where it stands in the picture.
@@ -106,11 +123,27 @@ fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
         for wire in &layout.wires {
             arrow(canvas, &wire.points, ARROW);
         }
-        for ((plan, area), stage) in shot.circuit.nodes.iter().zip(&layout.boxes).zip(&scene.stages) {
+        for ((plan, area), stage) in shot
+            .circuit
+            .nodes
+            .iter()
+            .zip(&layout.boxes)
+            .zip(&scene.stages)
+        {
             frame(canvas, area, false);
             stage.paint(canvas);
-            sign(canvas, plan.kind, (area.left + 16.0, area.top + 14.0), COURSE);
-            let look = super::canvas::Type { size: 12.5, colour: INK, ..LABEL }.bold();
+            sign(
+                canvas,
+                plan.kind,
+                (area.left + 16.0, area.top + 14.0),
+                COURSE,
+            );
+            let look = super::canvas::Type {
+                size: 12.5,
+                colour: INK,
+                ..LABEL
+            }
+            .bold();
             let name = look.shorten(&plan.name, area.width() - 44.0);
             canvas.text(area.left + 32.0, area.top + 12.0, &name, look);
         }
@@ -128,15 +161,30 @@ fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Fram
         stamp::marble(&mut pixels, dot.at, dot.marble);
     }
     let right = f64::from(pixels.width) - MARGIN;
-    stamp::text_to(&mut pixels, (right, 44.0), &clock(frame.time), 26.0, Weight::Bold, INK);
+    stamp::text_to(
+        &mut pixels,
+        (right, 44.0),
+        &clock(frame.time),
+        26.0,
+        Weight::Bold,
+        INK,
+    );
     let text: Vec<String> = [
-        (frame.in_hand > 0).then(|| format!("{} in the hand", count(frame.in_hand as u64, "marble"))),
+        (frame.in_hand > 0)
+            .then(|| format!("{} in the hand", count(frame.in_hand as u64, "marble"))),
         (frame.lost > 0).then(|| format!("{} lost", frame.lost)),
     ]
     .into_iter()
     .flatten()
     .collect();
-    stamp::text_to(&mut pixels, (right, 66.0), &text.join(", "), 13.0, Weight::Regular, INK);
+    stamp::text_to(
+        &mut pixels,
+        (right, 66.0),
+        &text.join(", "),
+        13.0,
+        Weight::Regular,
+        INK,
+    );
     if let Some(says) = incident(shot, scene, frame.time) {
         stamp::text_to(&mut pixels, (right, 86.0), &says, 14.0, Weight::Bold, LIMIT);
     }
@@ -145,8 +193,17 @@ fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Fram
 
 /// The last incident, while it is fresh.
 fn incident(shot: &Shot<'_>, scene: &FilmScene<'_>, time: Nanos) -> Option<String> {
-    let blockage = shot.visits.blockages.iter().rev().find(|blockage| blockage.time <= time)?;
-    let lasts = if scene.stands(blockage.node, time) { Nanos::MAX } else { nanos(TOLD_S) };
+    let blockage = shot
+        .visits
+        .blockages
+        .iter()
+        .rev()
+        .find(|blockage| blockage.time <= time)?;
+    let lasts = if scene.stands(blockage.node, time) {
+        Nanos::MAX
+    } else {
+        nanos(TOLD_S)
+    };
     let name = &shot.circuit.nodes.get(blockage.node)?.name;
     (time - blockage.time < lasts).then(|| format!("{} at {name}", blockage.cause.name()))
 }
@@ -163,7 +220,9 @@ pub fn clock(time: Nanos) -> String {
 
 /// Stills, so many side by side.
 pub fn strip(stills: &[Pixels], across: u32) -> Pixels {
-    let (width, height) = stills.first().map_or((1, 1), |still| (still.width, still.height));
+    let (width, height) = stills
+        .first()
+        .map_or((1, 1), |still| (still.width, still.height));
     let down = (stills.len() as u32).div_ceil(across);
     let mut strip = Pixels {
         width: across * width,
@@ -178,5 +237,9 @@ pub fn strip(stills: &[Pixels], across: u32) -> Pixels {
 
 /// What the film is about, for its caption: `20 s from 1:30.0`.
 pub fn stretch(shot: &Shot<'_>) -> String {
-    format!("{} from {}", duration(shot.length as f64 * 1e-9), clock(shot.from))
+    format!(
+        "{} from {}",
+        duration(shot.length as f64 * 1e-9),
+        clock(shot.from)
+    )
 }

@@ -71,10 +71,17 @@ impl<'a> FilmScene<'a> {
                 travel[visit.node] = travel[visit.node].max(arrived - visit.entered);
             }
         }
-        let pinches = shot.visits.blockages.iter().filter(|blockage| blockage.cause == Cause::Pinch);
+        let pinches = shot
+            .visits
+            .blockages
+            .iter()
+            .filter(|blockage| blockage.cause == Cause::Pinch);
         let stand = |blockage: &crate::findings::visits::BlockageStart| {
             let wheel = nodes.get(blockage.node)?.wheel()?;
-            let until = shot.circuit.tending.map_or(Nanos::MAX, |after| blockage.time.saturating_add(after));
+            let until = shot
+                .circuit
+                .tending
+                .map_or(Nanos::MAX, |after| blockage.time.saturating_add(after));
             Some((wheel.drive, blockage.time, until))
         };
         FilmScene {
@@ -88,30 +95,53 @@ impl<'a> FilmScene<'a> {
 
     /// Whether the wheel `n` stands still.
     pub fn stands(&self, n: usize, time: Nanos) -> bool {
-        let drive = self.shot.circuit.nodes.get(n).and_then(|plan| plan.wheel()).map(|wheel| wheel.drive);
-        self.stands.iter().any(|&(d, from, until)| Some(d) == drive && (from..until).contains(&time))
+        let drive = self
+            .shot
+            .circuit
+            .nodes
+            .get(n)
+            .and_then(|plan| plan.wheel())
+            .map(|wheel| wheel.drive);
+        self.stands
+            .iter()
+            .any(|&(d, from, until)| Some(d) == drive && (from..until).contains(&time))
     }
 
     /// What the clock of `wheel`'s drive shows, which stands while the drive does.
     fn drive_clock(&self, wheel: &PocketWheelState, time: Nanos) -> Nanos {
         let stood = self.stands.iter().filter(|stand| stand.0 == wheel.drive);
-        time - stood.map(|&(_, from, until)| time.min(until).saturating_sub(from)).sum::<Nanos>()
+        time - stood
+            .map(|&(_, from, until)| time.min(until).saturating_sub(from))
+            .sum::<Nanos>()
     }
 
     /// The frame at `time`.
     pub fn frame(&self, time: Nanos) -> Frame {
-        Frame { time, ..self.moment(time.min(self.shot.ended)) }
+        Frame {
+            time,
+            ..self.moment(time.min(self.shot.ended))
+        }
     }
 
     fn moment(&self, time: Nanos) -> Frame {
         let hand = self.stages.len();
         let queues = self.queues(time);
-        let mut frame = Frame { time, dots: Vec::new(), pockets: self.pockets(time), in_hand: 0, lost: 0 };
+        let mut frame = Frame {
+            time,
+            dots: Vec::new(),
+            pockets: self.pockets(time),
+            in_hand: 0,
+            lost: 0,
+        };
         for marble in 0..self.shot.visits.marbles.len() {
             match self.shot.visits.place(marble, time) {
                 Some(MarblePlace::In(visit)) if visit.node < hand => {
                     let at = self.position(marble, visit, &queues[visit.node], time);
-                    frame.dots.push(Dot { marble, node: visit.node, at });
+                    frame.dots.push(Dot {
+                        marble,
+                        node: visit.node,
+                        at,
+                    });
                 }
                 Some(MarblePlace::In(_)) => frame.in_hand += 1,
                 Some(MarblePlace::Lost) => frame.lost += 1,
@@ -130,7 +160,9 @@ impl<'a> FilmScene<'a> {
             {
                 waiting[visit.node].push((queued, visit.entered, marble));
             }
-            let recent = |visit: &&Visit| visit.queued.is_some() && visit.left.is_some_and(|left| left <= time);
+            let recent = |visit: &&Visit| {
+                visit.queued.is_some() && visit.left.is_some_and(|left| left <= time)
+            };
             let end = stays.partition_point(|visit| visit.entered <= time);
             for visit in stays[..end].iter().rev().take(4).filter(recent) {
                 last_left[visit.node] = last_left[visit.node].max(visit.left);
@@ -138,30 +170,49 @@ impl<'a> FilmScene<'a> {
         }
         let queue = |(mut all, last_left): (Vec<(Nanos, Nanos, usize)>, Option<Nanos>)| {
             all.sort();
-            WaitingMarbles { marbles: all.into_iter().map(|(_, _, marble)| marble).collect(), last_left }
+            WaitingMarbles {
+                marbles: all.into_iter().map(|(_, _, marble)| marble).collect(),
+                last_left,
+            }
         };
         waiting.into_iter().zip(last_left).map(queue).collect()
     }
 
-    fn position(&self, marble: usize, visit: &Visit, queue: &WaitingMarbles, time: Nanos) -> (f64, f64) {
+    fn position(
+        &self,
+        marble: usize,
+        visit: &Visit,
+        queue: &WaitingMarbles,
+        time: Nanos,
+    ) -> (f64, f64) {
         let stage = &self.stages[visit.node];
         let here = time - visit.entered;
         let stay = visit.left.map_or(Nanos::MAX, |left| left - visit.entered);
-        let on_arrow = if visit.queued.is_some() { ON_ARROW.min(stay) } else { ON_ARROW.min(stay / 2) };
+        let on_arrow = if visit.queued.is_some() {
+            ON_ARROW.min(stay)
+        } else {
+            ON_ARROW.min(stay / 2)
+        };
         if here < on_arrow {
             let way = self.way(visit);
             return along(&way, length(&way) * here as f64 / on_arrow as f64);
         }
         if let Some(wheel) = self.shot.circuit.nodes[visit.node].wheel() {
-            let turned = self.drive_clock(wheel, time).saturating_sub(self.drive_clock(wheel, visit.entered));
+            let turned = self
+                .drive_clock(wheel, time)
+                .saturating_sub(self.drive_clock(wheel, visit.entered));
             return stage.rim(turned as f64 / wheel.clock.turn() as f64);
         }
         if let Some(before) = queue.marbles.iter().position(|&m| m == marble) {
-            let moving =
-                queue.last_left.map_or(0.0, |left| 1.0 - (time.saturating_sub(left) as f64 / MOVES_UP as f64).min(1.0));
+            let moving = queue.last_left.map_or(0.0, |left| {
+                1.0 - (time.saturating_sub(left) as f64 / MOVES_UP as f64).min(1.0)
+            });
             return stage.waiting(before as f64 + moving, queue.marbles.len() + 1);
         }
-        let arrives = visit.queued.or(visit.left).map_or(self.travel[visit.node], |arrived| arrived - visit.entered);
+        let arrives = visit
+            .queued
+            .or(visit.left)
+            .map_or(self.travel[visit.node], |arrived| arrived - visit.entered);
         let travel = arrives.saturating_sub(on_arrow).max(1);
         let part = ((here - on_arrow) as f64 / travel as f64).min(1.0);
         stage.travelling(part, queue.marbles.len(), marble)
@@ -169,10 +220,17 @@ impl<'a> FilmScene<'a> {
 
     /// The way into the element of `visit`, from where the marble left the one before.
     fn way(&self, visit: &Visit) -> Vec<(f64, f64)> {
-        let wire = self.layout.wires.iter().find(|wire| wire.from == visit.from && wire.to == visit.node);
+        let wire = self
+            .layout
+            .wires
+            .iter()
+            .find(|wire| wire.from == visit.from && wire.to == visit.node);
         let exit = self.stages.get(visit.from).map(|stage| stage.exit());
         let points = wire.map_or(&[][..], |wire| wire.points.as_slice());
-        exit.into_iter().chain(points.iter().copied()).chain([self.stages[visit.node].entry()]).collect()
+        exit.into_iter()
+            .chain(points.iter().copied())
+            .chain([self.stages[visit.node].entry()])
+            .collect()
     }
 
     fn pockets(&self, time: Nanos) -> Vec<(f64, f64)> {
@@ -182,7 +240,9 @@ impl<'a> FilmScene<'a> {
             let turn = wheel.clock.turn() as f64;
             let turned = (self.drive_clock(wheel, time) as f64 - wheel.clock.time(0) as f64) / turn;
             let n = wheel.clock.pockets();
-            pockets.extend((0..n).map(|k| stage.rim((turned - f64::from(k) / f64::from(n)).rem_euclid(1.0))));
+            pockets.extend(
+                (0..n).map(|k| stage.rim((turned - f64::from(k) / f64::from(n)).rem_euclid(1.0))),
+            );
         }
         pockets
     }

@@ -42,14 +42,20 @@ impl Stage {
     /// The stage of `plan` in its box.
     pub fn new(plan: &Plan, area: Area, rising: bool) -> Self {
         let shape = match &plan.role {
-            Role::PocketWheel(wheel) => BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
+            Role::PocketWheel(wheel) => {
+                BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64)
+            }
             Role::Holes(_) => BoxShape::Bowl,
             Role::TippingCup(_) => BoxShape::Heap,
             _ if plan.overtaking => BoxShape::Heap,
             Role::Through => BoxShape::File(zig_zag(&area, rising), plan.room.min(400)),
             _ => BoxShape::File(straight(&area, rising), plan.room.min(400)),
         };
-        Stage { shape, area, rising }
+        Stage {
+            shape,
+            area,
+            rising,
+        }
     }
 
     /// Where marbles come in.
@@ -85,7 +91,10 @@ impl Stage {
     pub fn rim(&self, turns: f64) -> (f64, f64) {
         let angle = turns * std::f64::consts::TAU;
         let centre = (self.middle(), self.area.top + 58.0);
-        (centre.0 - WHEEL * libm::sin(angle), centre.1 + WHEEL * libm::cos(angle))
+        (
+            centre.0 - WHEEL * libm::sin(angle),
+            centre.1 + WHEEL * libm::cos(angle),
+        )
     }
 
     /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
@@ -101,7 +110,10 @@ impl Stage {
                 let angle = turns * std::f64::consts::TAU;
                 let out = 1.0 - 0.85 * part;
                 let (x, y) = (self.middle(), self.area.top + 54.0);
-                (x + 50.0 * out * libm::cos(angle), y + 20.0 * out * libm::sin(angle))
+                (
+                    x + 50.0 * out * libm::cos(angle),
+                    y + 20.0 * out * libm::sin(angle),
+                )
             }
             BoxShape::Heap => {
                 let spread = self.area.left + 16.0 + golden(marble) * (self.area.width() - 32.0);
@@ -117,7 +129,10 @@ impl Stage {
         match &self.shape {
             BoxShape::File(line, places) => {
                 let whole = length(line);
-                along(line, (whole - before * self.apart(whole, *places, all)).max(0.0))
+                along(
+                    line,
+                    (whole - before * self.apart(whole, *places, all)).max(0.0),
+                )
             }
             _ => self.heaped(before.round() as usize, all),
         }
@@ -132,7 +147,10 @@ impl Stage {
         let (place, width) = (before - row * (row + 1), 2 * (row + 1));
         let apart = APART.min((self.area.width() - 30.0) / width as f64);
         let (x, y) = self.mouth();
-        (x + (place as f64 - (width - 1) as f64 / 2.0) * apart, y - row as f64 * step)
+        (
+            x + (place as f64 - (width - 1) as f64 / 2.0) * apart,
+            y - row as f64 * step,
+        )
     }
 
     fn apart(&self, whole: f64, places: u32, waiting: usize) -> f64 {
@@ -145,7 +163,8 @@ impl Stage {
         match &self.shape {
             BoxShape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
             BoxShape::Bowl => {
-                let rim: Vec<(f64, f64)> = (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
+                let rim: Vec<(f64, f64)> =
+                    (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
                 canvas.shape(&rim, PALE);
                 canvas.disc((self.middle(), area.top + 54.0), 6.0, AXIS);
             }
@@ -168,7 +187,10 @@ impl Stage {
 
     fn oval(&self, turns: f64) -> (f64, f64) {
         let angle = turns * std::f64::consts::TAU;
-        (self.middle() + 58.0 * libm::cos(angle), self.area.top + 54.0 + 27.0 * libm::sin(angle))
+        (
+            self.middle() + 58.0 * libm::cos(angle),
+            self.area.top + 54.0 + 27.0 * libm::sin(angle),
+        )
     }
 }
 
@@ -178,21 +200,39 @@ fn golden(marble: usize) -> f64 {
 }
 
 fn zig_zag(area: &Area, rising: bool) -> Vec<(f64, f64)> {
-    let (left, right, middle) = (area.left + 14.0, area.right - 14.0, (area.left + area.right) / 2.0);
-    let falling =
-        vec![(middle, area.top + 27.0), (right, area.top + 40.0), (left, area.top + 68.0), (middle, area.bottom - 9.0)];
-    if rising { falling.into_iter().rev().collect() } else { falling }
+    let (left, right, middle) = (
+        area.left + 14.0,
+        area.right - 14.0,
+        (area.left + area.right) / 2.0,
+    );
+    let falling = vec![
+        (middle, area.top + 27.0),
+        (right, area.top + 40.0),
+        (left, area.top + 68.0),
+        (middle, area.bottom - 9.0),
+    ];
+    if rising {
+        falling.into_iter().rev().collect()
+    } else {
+        falling
+    }
 }
 
 fn straight(area: &Area, rising: bool) -> Vec<(f64, f64)> {
     let middle = (area.left + area.right) / 2.0;
     let falling = vec![(middle, area.top + 27.0), (middle, area.bottom - 9.0)];
-    if rising { falling.into_iter().rev().collect() } else { falling }
+    if rising {
+        falling.into_iter().rev().collect()
+    } else {
+        falling
+    }
 }
 
 /// Length of a line.
 pub fn length(line: &[(f64, f64)]) -> f64 {
-    line.windows(2).map(|pair| libm::hypot(pair[1].0 - pair[0].0, pair[1].1 - pair[0].1)).sum()
+    line.windows(2)
+        .map(|pair| libm::hypot(pair[1].0 - pair[0].0, pair[1].1 - pair[0].1))
+        .sum()
 }
 
 /// The point of a line so far from its beginning; its end beyond.
@@ -201,7 +241,10 @@ pub fn along(line: &[(f64, f64)], mut far: f64) -> (f64, f64) {
         let piece = libm::hypot(pair[1].0 - pair[0].0, pair[1].1 - pair[0].1);
         if far < piece {
             let part = far / piece;
-            return (pair[0].0 + (pair[1].0 - pair[0].0) * part, pair[0].1 + (pair[1].1 - pair[0].1) * part);
+            return (
+                pair[0].0 + (pair[1].0 - pair[0].0) * part,
+                pair[0].1 + (pair[1].1 - pair[0].1) * part,
+            );
         }
         far -= piece;
     }

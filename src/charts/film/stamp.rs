@@ -24,7 +24,12 @@ fn disc(pixels: &mut Pixels, (x, y): (f64, f64), radius: f64, colour: RGBColor) 
     for py in (y - reach) as i32..=(y + reach) as i32 {
         for px in (x - reach) as i32..=(x + reach) as i32 {
             let far = libm::hypot(f64::from(px) + 0.5 - x, f64::from(py) + 0.5 - y);
-            mix(pixels, (px, py), (radius + 0.5 - far).clamp(0.0, 1.0), colour);
+            mix(
+                pixels,
+                (px, py),
+                (radius + 0.5 - far).clamp(0.0, 1.0),
+                colour,
+            );
         }
     }
 }
@@ -50,7 +55,10 @@ fn mix(pixels: &mut Pixels, (x, y): (i32, i32), cover: f64, colour: RGBColor) {
         return;
     }
     let at = (y as usize * pixels.width as usize + x as usize) * 3;
-    for (old, new) in pixels.rgb[at..at + 3].iter_mut().zip([colour.0, colour.1, colour.2]) {
+    for (old, new) in pixels.rgb[at..at + 3]
+        .iter_mut()
+        .zip([colour.0, colour.1, colour.2])
+    {
         *old = (f64::from(*old) * (1.0 - cover) + f64::from(new) * cover).round() as u8;
     }
 }

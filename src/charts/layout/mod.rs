@@ -78,7 +78,12 @@ pub fn layout(graph: &Graph, sizes: &Sizes) -> Layout {
 impl Layout {
     /// The same, so far to the right and down.
     pub fn moved(&self, x: f64, y: f64) -> Layout {
-        let area = |a: &Area| Area { left: a.left + x, top: a.top + y, right: a.right + x, bottom: a.bottom + y };
+        let area = |a: &Area| Area {
+            left: a.left + x,
+            top: a.top + y,
+            right: a.right + x,
+            bottom: a.bottom + y,
+        };
         let wire = |wire: &Wire| Wire {
             points: wire.points.iter().map(|p| (p.0 + x, p.1 + y)).collect(),
             label: area(&wire.label),
@@ -95,6 +100,9 @@ impl Layout {
 impl Graph {
     /// The elements that `n` leads to.
     fn after(&self, n: usize) -> impl Iterator<Item = usize> + '_ {
-        self.links.iter().filter(move |link| link.0 == n).map(|link| link.1)
+        self.links
+            .iter()
+            .filter(move |link| link.0 == n)
+            .map(|link| link.1)
     }
 }

@@ -29,12 +29,18 @@ pub fn routes(graph: &Graph, rows: &Rows) -> Routes {
     };
     for &(from, to) in &graph.links {
         let (out, into) = (rows.out_gap(from), rows.in_gap(to));
-        let passed: Vec<usize> = if out <= into { (out..into).collect() } else { (into..out).rev().collect() };
+        let passed: Vec<usize> = if out <= into {
+            (out..into).collect()
+        } else {
+            (into..out).rev().collect()
+        };
         let mut stops = vec![from];
         for row in passed {
             stops.push(routes.row.len());
             routes.row.push(row);
-            routes.rising.push(rows.rising[from] && rows.rising[to] && out > into);
+            routes
+                .rising
+                .push(rows.rising[from] && rows.rising[to] && out > into);
             routes.joined.push(Vec::new());
         }
         stops.push(to);
@@ -53,13 +59,21 @@ pub fn routes(graph: &Graph, rows: &Rows) -> Routes {
 /// order with the fewest crossings is kept.
 pub fn order(rows: &Rows, routes: &Routes) -> Vec<Vec<usize>> {
     let mut order: Vec<Vec<usize>> = (0..rows.count)
-        .map(|row| (0..routes.row.len()).filter(|&s| routes.row[s] == row && !routes.rising[s]).collect())
+        .map(|row| {
+            (0..routes.row.len())
+                .filter(|&s| routes.row[s] == row && !routes.rising[s])
+                .collect()
+        })
         .collect();
     let mut best = order.clone();
     let mut fewest = crossings(routes, &best);
     for sweep in 0..SWEEPS {
         for step in 0..rows.count {
-            let row = if sweep % 2 == 0 { step } else { rows.count - 1 - step };
+            let row = if sweep % 2 == 0 {
+                step
+            } else {
+                rows.count - 1 - step
+            };
             let place = place(routes, &order);
             let wish = |s: usize| wish(routes, &place, s);
             let mut wishes: Vec<(f64, usize)> = order[row].iter().map(|&s| (wish(s), s)).collect();
@@ -86,9 +100,16 @@ fn place(routes: &Routes, order: &[Vec<usize>]) -> Vec<f64> {
 }
 
 fn wish(routes: &Routes, place: &[f64], s: usize) -> f64 {
-    let others: Vec<f64> =
-        routes.joined[s].iter().filter(|&&t| routes.row[t] != routes.row[s]).map(|&t| place[t]).collect();
-    if others.is_empty() { place[s] } else { others.iter().sum::<f64>() / others.len() as f64 }
+    let others: Vec<f64> = routes.joined[s]
+        .iter()
+        .filter(|&&t| routes.row[t] != routes.row[s])
+        .map(|&t| place[t])
+        .collect();
+    if others.is_empty() {
+        place[s]
+    } else {
+        others.iter().sum::<f64>() / others.len() as f64
+    }
 }
 
 /// How many pairs of pieces between neighbouring rows cross.
@@ -96,14 +117,20 @@ fn crossings(routes: &Routes, order: &[Vec<usize>]) -> usize {
     let place = place(routes, order);
     let mut pieces: Vec<Vec<(f64, f64)>> = vec![Vec::new(); order.len()];
     for pair in routes.stops.iter().flat_map(|stops| stops.windows(2)) {
-        let (a, b) = if routes.row[pair[0]] <= routes.row[pair[1]] { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
+        let (a, b) = if routes.row[pair[0]] <= routes.row[pair[1]] {
+            (pair[0], pair[1])
+        } else {
+            (pair[1], pair[0])
+        };
         if routes.row[a] != routes.row[b] {
             pieces[routes.row[a]].push((place[a], place[b]));
         }
     }
     let crossed = |pieces: &Vec<(f64, f64)>| {
         let pairs = (0..pieces.len()).flat_map(|i| (0..i).map(move |j| (i, j)));
-        pairs.filter(|&(i, j)| (pieces[i].0 - pieces[j].0) * (pieces[i].1 - pieces[j].1) < 0.0).count()
+        pairs
+            .filter(|&(i, j)| (pieces[i].0 - pieces[j].0) * (pieces[i].1 - pieces[j].1) < 0.0)
+            .count()
     };
     pieces.iter().map(crossed).sum()
 }

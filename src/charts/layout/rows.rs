@@ -16,12 +16,20 @@ pub struct Rows {
 impl Rows {
     /// The gap that marbles leave `n` into; gap `g` is above row `g`.
     pub fn out_gap(&self, n: usize) -> usize {
-        if self.rising[n] { self.row[n] } else { self.row[n] + 1 }
+        if self.rising[n] {
+            self.row[n]
+        } else {
+            self.row[n] + 1
+        }
     }
 
     /// The gap from which marbles come into `n`.
     pub fn in_gap(&self, n: usize) -> usize {
-        if self.rising[n] { self.row[n] + 1 } else { self.row[n] }
+        if self.rising[n] {
+            self.row[n] + 1
+        } else {
+            self.row[n]
+        }
     }
 }
 
@@ -34,9 +42,16 @@ pub fn rows(graph: &Graph, abreast: usize) -> Rows {
         rising[lift] = true;
     }
     let falls = split(&ranks(graph, &rising), abreast);
-    let depth = falls.iter().flatten().max().map_or(0, |deepest| deepest + 1);
+    let depth = falls
+        .iter()
+        .flatten()
+        .max()
+        .map_or(0, |deepest| deepest + 1);
     let count = depth.max(column.len()).max(1);
-    let mut row: Vec<usize> = falls.iter().map(|rank| spread(rank.unwrap_or(0), depth, count)).collect();
+    let mut row: Vec<usize> = falls
+        .iter()
+        .map(|rank| spread(rank.unwrap_or(0), depth, count))
+        .collect();
     for (k, &lift) in column.iter().enumerate() {
         row[lift] = count - 1 - spread(k, column.len(), count);
     }
@@ -45,7 +60,11 @@ pub fn rows(graph: &Graph, abreast: usize) -> Rows {
 
 /// Step `k` of `steps`, spread over so many rows.
 fn spread(k: usize, steps: usize, rows: usize) -> usize {
-    if steps < 2 { k } else { (k * (rows - 1) + (steps - 1) / 2) / (steps - 1) }
+    if steps < 2 {
+        k
+    } else {
+        (k * (rows - 1) + (steps - 1) / 2) / (steps - 1)
+    }
 }
 
 /// The elements from the start to the last wheel before the circuit branches.
@@ -57,7 +76,10 @@ fn column(graph: &Graph) -> Vec<usize> {
         let mut after = graph.after(n);
         next = after.next().filter(|_| after.next().is_none());
     }
-    let lifts = chain.iter().rposition(|&n| graph.lifts[n]).map_or(0, |last| last + 1);
+    let lifts = chain
+        .iter()
+        .rposition(|&n| graph.lifts[n])
+        .map_or(0, |last| last + 1);
     chain.truncate(lifts);
     chain
 }
@@ -65,14 +87,23 @@ fn column(graph: &Graph) -> Vec<usize> {
 /// For each element that falls, the longest way to it from the top, ways back left out.
 fn ranks(graph: &Graph, rising: &[bool]) -> Vec<Option<usize>> {
     let n = rising.len();
-    let mut visit = DepthFirst { graph, rising, state: vec![VisitState::New; n], done: Vec::new(), back: Vec::new() };
+    let mut visit = DepthFirst {
+        graph,
+        rising,
+        state: vec![VisitState::New; n],
+        done: Vec::new(),
+        back: Vec::new(),
+    };
     let roots = (0..n).filter(|&m| m == graph.start).chain(0..n);
     for root in roots {
         visit.from(root);
     }
     let mut rank = vec![0; n];
     for &m in visit.done.iter().rev().filter(|&&m| !rising[m]) {
-        for to in graph.after(m).filter(|&to| !rising[to] && !visit.back.contains(&(m, to))) {
+        for to in graph
+            .after(m)
+            .filter(|&to| !rising[to] && !visit.back.contains(&(m, to)))
+        {
             rank[to] = rank[to].max(rank[m] + 1);
         }
     }
@@ -118,7 +149,9 @@ fn split(ranks: &[Option<usize>], abreast: usize) -> Vec<Option<usize>> {
     let mut split = vec![None; ranks.len()];
     let mut row = 0;
     for rank in 0..=ranks.iter().flatten().max().copied().unwrap_or(0) {
-        let alike: Vec<usize> = (0..ranks.len()).filter(|&n| ranks[n] == Some(rank)).collect();
+        let alike: Vec<usize> = (0..ranks.len())
+            .filter(|&n| ranks[n] == Some(rank))
+            .collect();
         let lines = alike.len().div_ceil(abreast.max(1)).max(1);
         for (k, &n) in alike.iter().enumerate() {
             split[n] = Some(row + k * lines / alike.len());
@@ -133,15 +166,29 @@ mod tests {
     use super::*;
 
     fn of(wheels: &[usize], links: &[(usize, usize)]) -> Rows {
-        let n = links.iter().map(|link| link.0.max(link.1) + 1).max().unwrap_or(1);
+        let n = links
+            .iter()
+            .map(|link| link.0.max(link.1) + 1)
+            .max()
+            .unwrap_or(1);
         let lifts = (0..n).map(|m| wheels.contains(&m)).collect();
-        rows(&Graph { lifts, links: links.to_vec(), start: 0 }, 4)
+        rows(
+            &Graph {
+                lifts,
+                links: links.to_vec(),
+                start: 0,
+            },
+            4,
+        )
     }
 
     #[test]
     fn a_lift_rises_and_its_tracks_fall_to_the_floor_beside_the_start() {
         // Ramp, wheel, bowl, two tracks, floor, and home.
-        let rows = of(&[1], &[(0, 1), (1, 2), (2, 3), (2, 4), (3, 5), (4, 5), (5, 0)]);
+        let rows = of(
+            &[1],
+            &[(0, 1), (1, 2), (2, 3), (2, 4), (3, 5), (4, 5), (5, 0)],
+        );
         assert_eq!(rows.row, [2, 0, 0, 1, 1, 2]);
         assert_eq!(rows.rising, [true, true, false, false, false, false]);
     }
@@ -149,7 +196,10 @@ mod tests {
     #[test]
     fn a_circuit_without_a_wheel_only_falls_and_a_long_lift_stretches_the_rest() {
         assert_eq!(of(&[], &[(0, 1), (1, 2), (2, 0)]).row, [0, 1, 2]);
-        assert_eq!(of(&[3], &[(0, 1), (1, 2), (2, 3), (3, 4), (4, 5), (5, 0)]).row, [3, 2, 1, 0, 0, 3]);
+        assert_eq!(
+            of(&[3], &[(0, 1), (1, 2), (2, 3), (3, 4), (4, 5), (5, 0)]).row,
+            [3, 2, 1, 0, 0, 3]
+        );
     }
 
     #[test]

@@ -46,12 +46,18 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
     let mut pieces: Vec<Vec<Piece>> = Vec::new();
     for (link, stops) in routes.stops.iter().enumerate() {
         let (gap, piece) = pieces_of(link, stops, rows, places, &ends);
-        gap.iter().enumerate().for_each(|(k, &g)| gaps[g].push((link, k)));
+        gap.iter()
+            .enumerate()
+            .for_each(|(k, &g)| gaps[g].push((link, k)));
         pieces.push(piece);
     }
     let tracks: Vec<usize> = gaps.iter().map(|gap| assign(gap, &mut pieces)).collect();
-    let heights: Vec<f64> =
-        gaps.iter().zip(&tracks).enumerate().map(|(g, (gap, &n))| height(g, gap, n, rows)).collect();
+    let heights: Vec<f64> = gaps
+        .iter()
+        .zip(&tracks)
+        .enumerate()
+        .map(|(g, (gap, &n))| height(g, gap, n, rows))
+        .collect();
     // The top of each gap.
     let mut y = 0.0;
     let tops: Vec<f64> = heights
@@ -69,12 +75,22 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
             corners(piece, tops[g], heights[g], &mut points);
         }
         points.dedup();
-        Wire { from, to, label: label(&points, rows.rising[from], sizes), points }
+        Wire {
+            from,
+            to,
+            label: label(&points, rows.rising[from], sizes),
+            points,
+        }
     };
     let area = |n: usize| {
         let top = tops[rows.row[n]] + heights[rows.row[n]];
         let (x, half) = (places.x[n], places.half[n]);
-        Area { left: x - half, top, right: x + half, bottom: top + sizes.height }
+        Area {
+            left: x - half,
+            top,
+            right: x + half,
+            bottom: top + sizes.height,
+        }
     };
     Layout {
         boxes: (0..graph.lifts.len()).map(area).collect(),
@@ -89,7 +105,9 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
 fn ends(graph: &Graph, routes: &Routes, places: &Places, sizes: &Sizes) -> Vec<[f64; 2]> {
     let mut ends = vec![[0.0; 2]; graph.links.len()];
     let links = |n: usize, end: fn(&(usize, usize)) -> usize| -> Vec<usize> {
-        (0..graph.links.len()).filter(|&link| end(&graph.links[link]) == n).collect()
+        (0..graph.links.len())
+            .filter(|&link| end(&graph.links[link]) == n)
+            .collect()
     };
     for n in 0..graph.lifts.len() {
         let mut out = links(n, |link| link.0);
@@ -102,7 +120,10 @@ fn ends(graph: &Graph, routes: &Routes, places: &Places, sizes: &Sizes) -> Vec<[
     }
     for n in 0..graph.lifts.len() {
         let into = links(n, |link| link.1);
-        let (low, high) = (places.x[n] - places.half[n] + WAY_IN / 2.0, places.x[n] + places.half[n] - WAY_IN / 2.0);
+        let (low, high) = (
+            places.x[n] - places.half[n] + WAY_IN / 2.0,
+            places.x[n] + places.half[n] - WAY_IN / 2.0,
+        );
         let from = |link: usize| match routes.stops[link][..] {
             [_, _] => ends[link][0],
             [.., before, _] => places.x[before],
@@ -143,7 +164,11 @@ fn wished(x: f64, low: f64, high: f64, all: usize) -> (f64, f64) {
 /// The gaps a link runs through, in its order.
 fn gaps_of(stops: &[usize], rows: &Rows) -> Vec<usize> {
     let (out, into) = (rows.out_gap(stops[0]), rows.in_gap(stops[stops.len() - 1]));
-    if out <= into { (out..=into).collect() } else { (into..=out).rev().collect() }
+    if out <= into {
+        (out..=into).collect()
+    } else {
+        (into..=out).rev().collect()
+    }
 }
 
 fn pieces_of(
@@ -158,16 +183,38 @@ fn pieces_of(
     let up = rows.out_gap(stops[0]) > rows.in_gap(stops[last]);
     let piece = |k: usize| {
         let begin = match k {
-            0 => (ends[link][0], if rows.rising[stops[0]] { GapSide::Lower } else { GapSide::Upper }),
-            _ => (places.x[stops[k]], if up { GapSide::Lower } else { GapSide::Upper }),
+            0 => (
+                ends[link][0],
+                if rows.rising[stops[0]] {
+                    GapSide::Lower
+                } else {
+                    GapSide::Upper
+                },
+            ),
+            _ => (
+                places.x[stops[k]],
+                if up { GapSide::Lower } else { GapSide::Upper },
+            ),
         };
         let end = match k + 1 {
-            next if next == last => {
-                (ends[link][1], if rows.rising[stops[last]] { GapSide::Upper } else { GapSide::Lower })
-            }
-            next => (places.x[stops[next]], if up { GapSide::Upper } else { GapSide::Lower }),
+            next if next == last => (
+                ends[link][1],
+                if rows.rising[stops[last]] {
+                    GapSide::Upper
+                } else {
+                    GapSide::Lower
+                },
+            ),
+            next => (
+                places.x[stops[next]],
+                if up { GapSide::Upper } else { GapSide::Lower },
+            ),
         };
-        Piece { ends: [begin, end], track: None, change: None }
+        Piece {
+            ends: [begin, end],
+            track: None,
+            change: None,
+        }
     };
     let pieces = (0..gaps.len()).map(piece).collect();
     (gaps, pieces)
@@ -186,16 +233,27 @@ impl Piece {
     /// Whether its end on the upper side stands over the other's on the lower one, so that it must run above it.
     fn stands_over(&self, other: &Piece) -> bool {
         let on = |piece: &Piece, side: GapSide| -> Vec<f64> {
-            piece.ends.iter().filter(|end| end.1 == side).map(|end| end.0).collect()
+            piece
+                .ends
+                .iter()
+                .filter(|end| end.1 == side)
+                .map(|end| end.0)
+                .collect()
         };
         let lower = on(other, GapSide::Lower);
-        on(self, GapSide::Upper).iter().any(|x| lower.iter().any(|y| (x - y).abs() < NEAR))
+        on(self, GapSide::Upper)
+            .iter()
+            .any(|x| lower.iter().any(|y| (x - y).abs() < NEAR))
     }
 
     /// Pieces with smaller keys run higher, so that few cross.
     fn key(&self) -> (u8, f64) {
         let (left, right) = self.span();
-        let (begin, end) = if self.ends[0].1 == GapSide::Upper { (0, 1) } else { (1, 0) };
+        let (begin, end) = if self.ends[0].1 == GapSide::Upper {
+            (0, 1)
+        } else {
+            (1, 0)
+        };
         match (self.ends[0].1, self.ends[1].1) {
             (GapSide::Upper, GapSide::Upper) => (0, right - left),
             (GapSide::Lower, GapSide::Lower) => (2, left - right),
@@ -224,9 +282,20 @@ impl TrackSearch {
     /// Both halves of it, joined at `x`.
     fn halves(&self, x: f64) -> [TrackSearch; 2] {
         let [a, b] = self.piece.ends;
-        let (upper, lower) = if a.1 == GapSide::Upper { (a, b) } else { (b, a) };
-        let half = |half, ends| TrackSearch { half, piece: Piece { ends, ..self.piece }, ..*self };
-        [half(1, [upper, (x, GapSide::Between)]), half(2, [(x, GapSide::Between), lower])]
+        let (upper, lower) = if a.1 == GapSide::Upper {
+            (a, b)
+        } else {
+            (b, a)
+        };
+        let half = |half, ends| TrackSearch {
+            half,
+            piece: Piece { ends, ..self.piece },
+            ..*self
+        };
+        [
+            half(1, [upper, (x, GapSide::Between)]),
+            half(2, [(x, GapSide::Between), lower]),
+        ]
     }
 }
 
@@ -235,8 +304,16 @@ impl TrackSearch {
 /// Stevens, "Wire routing by optimizing channel assignment within large apertures", 1971); of pieces that would each have
 /// to run above the next in a circle, one changes its track half-way.
 fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
-    let taken: Vec<f64> = gap.iter().flat_map(|&(link, k)| pieces[link][k].ends).map(|end| end.0).collect();
-    let all = gap.iter().map(|&at| TrackSearch { at, half: 0, piece: pieces[at.0][at.1] });
+    let taken: Vec<f64> = gap
+        .iter()
+        .flat_map(|&(link, k)| pieces[link][k].ends)
+        .map(|end| end.0)
+        .collect();
+    let all = gap.iter().map(|&at| TrackSearch {
+        at,
+        half: 0,
+        piece: pieces[at.0][at.1],
+    });
     let mut open: Vec<TrackSearch> = all.filter(|search| !search.piece.is_straight()).collect();
     open.sort_by(|a, b| {
         let (a, b) = (a.piece.key(), b.piece.key());
@@ -245,7 +322,8 @@ fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
     let mut changes: Vec<f64> = Vec::new();
     let mut done: Vec<TrackSearch> = Vec::new();
     while !open.is_empty() {
-        let Some(at) = (0..open.len()).find(|&at| !open.iter().any(|other| other.above(&open[at]))) else {
+        let Some(at) = (0..open.len()).find(|&at| !open.iter().any(|other| other.above(&open[at])))
+        else {
             let at = open.iter().position(|search| search.half == 0).unwrap_or(0);
             let whole = open.remove(at);
             let x = free_place(&whole.piece, taken.iter().chain(&changes));
@@ -254,9 +332,14 @@ fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
             continue;
         };
         let mut search = open.remove(at);
-        let lowest = done.iter().filter(|other| other.above(&search)).filter_map(|other| other.piece.track).max();
+        let lowest = done
+            .iter()
+            .filter(|other| other.above(&search))
+            .filter_map(|other| other.piece.track)
+            .max();
         let span = search.piece.span();
-        search.piece.track = (lowest.map_or(0, |track| track + 1)..).find(|&track| is_free(&done, track, span));
+        search.piece.track =
+            (lowest.map_or(0, |track| track + 1)..).find(|&track| is_free(&done, track, span));
         done.push(search);
     }
     for search in &done {
@@ -266,14 +349,19 @@ fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
             _ => piece.track = search.piece.track,
         }
     }
-    done.iter().filter_map(|search| search.piece.track).max().map_or(0, |track| track + 1)
+    done.iter()
+        .filter_map(|search| search.piece.track)
+        .max()
+        .map_or(0, |track| track + 1)
 }
 
 fn is_free(done: &[TrackSearch], track: usize, (left, right): (f64, f64)) -> bool {
-    done.iter().filter(|other| other.piece.track == Some(track)).all(|other| {
-        let (begin, end) = other.piece.span();
-        right + NEAR < begin || end + NEAR < left
-    })
+    done.iter()
+        .filter(|other| other.piece.track == Some(track))
+        .all(|other| {
+            let (begin, end) = other.piece.span();
+            right + NEAR < begin || end + NEAR < left
+        })
 }
 
 /// Where `piece` can change its track: as near to its middle as nothing else comes down.
@@ -288,7 +376,13 @@ fn free_place<'a>(piece: &Piece, taken: impl Iterator<Item = &'a f64> + Clone) -
 /// Height of a gap; the outermost ones need room on one side only, and none where nothing runs through them.
 fn height(g: usize, gap: &[(usize, usize)], tracks: usize, rows: &Rows) -> f64 {
     let sides = match g {
-        _ if gap.is_empty() => return if g == 0 || g == rows.count { 0.0 } else { CLEAR },
+        _ if gap.is_empty() => {
+            return if g == 0 || g == rows.count {
+                0.0
+            } else {
+                CLEAR
+            };
+        }
         0 => 1.0,
         g if g == rows.count => 1.0,
         _ => 2.0,
@@ -299,7 +393,13 @@ fn height(g: usize, gap: &[(usize, usize)], tracks: usize, rows: &Rows) -> f64 {
 }
 
 fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
-    let edge = |side: GapSide| if side == GapSide::Upper { top } else { top + height };
+    let edge = |side: GapSide| {
+        if side == GapSide::Upper {
+            top
+        } else {
+            top + height
+        }
+    };
     let [(x0, side0), (x1, side1)] = piece.ends;
     let above = if top == 0.0 { TOP } else { CLEAR };
     let y = |track: usize| top + above + track as f64 * TRACK;
@@ -308,8 +408,17 @@ fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
         (None, _) => return points.push((x0, edge(side1))),
         (Some(track), None) => points.extend([(x0, y(track)), (x1, y(track))]),
         (Some(upper), Some((x, lower))) => {
-            let (first, second) = if side0 == GapSide::Upper { (upper, lower) } else { (lower, upper) };
-            points.extend([(x0, y(first)), (x, y(first)), (x, y(second)), (x1, y(second))]);
+            let (first, second) = if side0 == GapSide::Upper {
+                (upper, lower)
+            } else {
+                (lower, upper)
+            };
+            points.extend([
+                (x0, y(first)),
+                (x, y(first)),
+                (x, y(second)),
+                (x1, y(second)),
+            ]);
         }
     }
     points.push((x1, edge(side1)));
@@ -318,6 +427,15 @@ fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
 /// The part beside the beginning of a way.
 fn label(points: &[(f64, f64)], up: bool, sizes: &Sizes) -> Area {
     let (x, y) = points.first().copied().unwrap_or_default();
-    let (top, bottom) = if up { (y - CLEAR + 4.0, y - 2.0) } else { (y + 2.0, y + CLEAR - 4.0) };
-    Area { left: x + 7.0, top, right: x + sizes.label - 3.0, bottom }
+    let (top, bottom) = if up {
+        (y - CLEAR + 4.0, y - 2.0)
+    } else {
+        (y + 2.0, y + CLEAR - 4.0)
+    };
+    Area {
+        left: x + 7.0,
+        top,
+        right: x + sizes.label - 3.0,
+        bottom,
+    }
 }

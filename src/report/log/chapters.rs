@@ -15,7 +15,10 @@ use crate::study::assumptions::{self, Moved, Variant};
 /// What is asked of the machine, and what counts as a yes.
 pub fn question(log: &Log) -> Vec<PagePart> {
     let setting = setting(log);
-    let (hours, runs) = (duration(log.summary.hours * 3600.0), count(log.summary.runs as u64, "run"));
+    let (hours, runs) = (
+        duration(log.summary.hours * 3600.0),
+        count(log.summary.runs as u64, "run"),
+    );
     let asked = format!(
         "Will this machine run by itself for {hours} with {setting}? {runs} of {hours} were simulated, marble by marble, with seed {}.",
         log.summary.seed
@@ -24,21 +27,30 @@ pub fn question(log: &Log) -> Vec<PagePart> {
         PagePart::Chapter(Text::plain("The question")),
         PagePart::Paragraph(Text::plain(&asked)),
         PagePart::Paragraph(Text::plain("It works if")),
-        PagePart::List(good_enough(log).iter().map(|text| Text::sentence(text)).collect()),
+        PagePart::List(
+            good_enough(log)
+                .iter()
+                .map(|text| Text::sentence(text))
+                .collect(),
+        ),
     ]
 }
 
 /// Load, and speed where there is one.
 pub fn setting(log: &Log) -> String {
     let load = count(u64::from(log.circuit.marbles), "marble");
-    log.summary.rpm.map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+    log.summary
+        .rpm
+        .map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
 }
 
 fn good_enough(log: &Log) -> Vec<String> {
     let mut all = conditions(log.circuit, &log.machine.workable);
     all.push(match log.machine.tending {
         Tending::Stop => "nobody clears a jam".to_owned(),
-        Tending::ClearAfter(time_s) => format!("somebody clears each jam after {}", duration(time_s)),
+        Tending::ClearAfter(time_s) => {
+            format!("somebody clears each jam after {}", duration(time_s))
+        }
     });
     all
 }
@@ -47,7 +59,10 @@ fn good_enough(log: &Log) -> Vec<String> {
 pub fn answer(log: &Log) -> Vec<PagePart> {
     let key = "`!` marks what a maker would want to change; ± is half of a 95 % interval. Every rare event names a seed \
                and a run, by which `marblewright why` tells its story.";
-    let (first, rest) = (log.findings.first(), log.findings.get(1..).unwrap_or_default());
+    let (first, rest) = (
+        log.findings.first(),
+        log.findings.get(1..).unwrap_or_default(),
+    );
     let mut blocks = vec![PagePart::Chapter(Text::plain("The answer"))];
     blocks.extend(first.map(|answer| PagePart::Paragraph(one_told(answer).strong())));
     blocks.extend([bullets(rest), PagePart::Paragraph(Text::sentence(key))]);
@@ -81,10 +96,19 @@ pub fn machine(log: &Log, circuit: Vec<PagePart>) -> Vec<PagePart> {
 
 fn dimension_table(part: &DimensionGroup) -> PageTable {
     let row = |of: &Dimension| {
-        vec![Text::code(&of.key), Text::plain(&of.metric), Text::plain(&of.inches), Text::plain(&of.from.phrase())]
+        vec![
+            Text::code(&of.key),
+            Text::plain(&of.metric),
+            Text::plain(&of.inches),
+            Text::plain(&of.from.phrase()),
+        ]
     };
     let about = format!("Dimensions of {}", part.title);
-    PageTable::words(&about, &["key", "metric", "inches", "from"], part.dimensions.iter().map(row).collect())
+    PageTable::words(
+        &about,
+        &["key", "metric", "inches", "from"],
+        part.dimensions.iter().map(row).collect(),
+    )
 }
 
 /// What the dimensions mean, and the faces of the wheels.
@@ -92,12 +116,19 @@ pub fn bench_sheet(log: &Log) -> Vec<PagePart> {
     let key = "What the dimensions mean before a marble runs. `tight` works with little to spare, `won't work` has to be \
                changed; both say what mends it. Margins are the program's own unless a standard is named; a mock-up of \
                the pick-up tells more than any sheet.";
-    let mut blocks = vec![PagePart::Chapter(Text::plain("The bench sheet")), PagePart::Paragraph(Text::sentence(key))];
+    let mut blocks = vec![
+        PagePart::Chapter(Text::plain("The bench sheet")),
+        PagePart::Paragraph(Text::sentence(key)),
+    ];
     for section in sheet(log.machine, Units::Both) {
         blocks.push(PagePart::Heading(Text::sentence(&section.title)));
         blocks.push(PagePart::Table(section_table(&section)));
     }
-    blocks.extend(wheel_faces(log.machine).into_iter().map(pictures::wheel_face));
+    blocks.extend(
+        wheel_faces(log.machine)
+            .into_iter()
+            .map(pictures::wheel_face),
+    );
     blocks
 }
 
@@ -110,31 +141,48 @@ fn section_table(section: &Section) -> PageTable {
         };
         Text::sentence(&row.help).marked(word)
     };
-    let judged = section.rows.iter().any(|row| row.verdict != RowVerdict::Fine);
+    let judged = section
+        .rows
+        .iter()
+        .any(|row| row.verdict != RowVerdict::Fine);
     let columns = if judged { 3 } else { 2 };
     let row = |row: &Row| {
-        let cells = [Text::plain(row.label), Text::sentence(&row.value), verdict(row)];
+        let cells = [
+            Text::plain(row.label),
+            Text::sentence(&row.value),
+            verdict(row),
+        ];
         cells.into_iter().take(columns).collect()
     };
     let about = format!("Bench sheet of {}", section.title);
-    PageTable::words(&about, &["figure", "value", "verdict"][..columns], section.rows.iter().map(row).collect())
+    PageTable::words(
+        &about,
+        &["figure", "value", "verdict"][..columns],
+        section.rows.iter().map(row).collect(),
+    )
 }
 
 /// What the file leaves open, and how far that moves the answer.
 pub fn assumptions(log: &Log) -> Vec<PagePart> {
-    let mut blocks = vec![PagePart::Chapter(Text::plain("Assumptions, and how much they matter"))];
+    let mut blocks = vec![PagePart::Chapter(Text::plain(
+        "Assumptions, and how much they matter",
+    ))];
     let Some(of) = log.sensitivity else {
         let text = "Nobody looked how the answer hangs on what the file leaves to be assumed (`--no-assumptions`).";
         blocks.push(PagePart::Paragraph(Text::sentence(text)));
         return blocks;
     };
     if of.constants.is_empty() {
-        blocks.push(PagePart::Paragraph(Text::sentence(&assumptions::finding(of, None).text)));
+        blocks.push(PagePart::Paragraph(Text::sentence(
+            &assumptions::finding(of, None).text,
+        )));
         return blocks;
     }
-    let most = of.matters_most.map_or("None moves the answer noticeably.".to_owned(), |name| {
-        format!("Most hangs on {name}: measure it first, and write it into the file.")
-    });
+    let most = of
+        .matters_most
+        .map_or("None moves the answer noticeably.".to_owned(), |name| {
+            format!("Most hangs on {name}: measure it first, and write it into the file.")
+        });
     let text = format!(
         "No handbook settles these. Each was taken to both ends of its range, one at a time, in {} on the same luck. As \
          assumed: {}. {most} Arches at a mouth are an upper estimate: a vibrating machine shakes some loose.",
@@ -144,18 +192,41 @@ pub fn assumptions(log: &Log) -> Vec<PagePart> {
     blocks.push(PagePart::Paragraph(Text::sentence(&text)));
     let end = |end: &Variant| Text::plain(&format!("{}: {}", end.value, outcome(&end.outcome)));
     let row = |of: &Moved| {
-        vec![Text::plain(of.name), Text::plain(&of.assumed), end(&of.low), end(&of.high), Text::code(of.key)]
+        vec![
+            Text::plain(of.name),
+            Text::plain(&of.assumed),
+            end(&of.low),
+            end(&of.high),
+            Text::code(of.key),
+        ]
     };
-    let header = ["constant", "assumed", "at the low end", "at the high end", "settled by"];
+    let header = [
+        "constant",
+        "assumed",
+        "at the low end",
+        "at the high end",
+        "settled by",
+    ];
     let rows = of.constants.iter().map(row).collect();
-    blocks.push(PagePart::Table(PageTable::words("What is assumed and how far it moves the answer", &header, rows)));
+    blocks.push(PagePart::Table(PageTable::words(
+        "What is assumed and how far it moves the answer",
+        &header,
+        rows,
+    )));
     blocks
 }
 
 fn outcome(of: &assumptions::VariantResult) -> String {
-    let flow = of.throughput_per_min.map_or("an unknown number of".to_owned(), figure);
-    let fill = of.least_fill.map_or(String::new(), |fill| format!(", emptiest wheel {} full", percent(fill)));
-    format!("{flow} marbles a minute{fill}, {}", if of.works { "works" } else { "does not work" })
+    let flow = of
+        .throughput_per_min
+        .map_or("an unknown number of".to_owned(), figure);
+    let fill = of.least_fill.map_or(String::new(), |fill| {
+        format!(", emptiest wheel {} full", percent(fill))
+    });
+    format!(
+        "{flow} marbles a minute{fill}, {}",
+        if of.works { "works" } else { "does not work" }
+    )
 }
 
 /// What every builder has to know; the README says the same.
@@ -172,13 +243,23 @@ const CAUTIONS: [&str; 6] = [
 pub fn cautions() -> Vec<PagePart> {
     vec![
         PagePart::Chapter(Text::plain("Cautions")),
-        PagePart::List(CAUTIONS.iter().map(|caution| Text::plain(caution)).collect()),
+        PagePart::List(
+            CAUTIONS
+                .iter()
+                .map(|caution| Text::plain(caution))
+                .collect(),
+        ),
     ]
 }
 
 /// How to get the page again.
 pub fn reproduction(log: &Log) -> Vec<PagePart> {
-    let Reproduction { version, command, file, text } = log.reproduction;
+    let Reproduction {
+        version,
+        command,
+        file,
+        text,
+    } = log.reproduction;
     let with = match file {
         Some(_) => format!("With marblewright {version} and the machine file below saved as "),
         None => format!("With marblewright {version}, whose built-in machine this is"),
@@ -191,7 +272,11 @@ pub fn reproduction(log: &Log) -> Vec<PagePart> {
     );
     vec![
         PagePart::Chapter(Text::plain("To repeat it")),
-        PagePart::Paragraph(Text(vec![super::page::Span::Plain(with)]).then(name).then(Text::sentence(":"))),
+        PagePart::Paragraph(
+            Text(vec![super::page::Span::Plain(with)])
+                .then(name)
+                .then(Text::sentence(":")),
+        ),
         PagePart::Verbatim(one_line(command)),
         PagePart::Paragraph(Text::plain(&same)),
         PagePart::Heading(Text::plain("The machine file")),

@@ -32,29 +32,52 @@ fn block(block: &PagePart) -> String {
         PagePart::Heading(text) => format!("<h3>{}</h3>", inline(text)),
         PagePart::Paragraph(text) => format!("<p>{}</p>", inline(text)),
         PagePart::List(items) => {
-            let items: Vec<String> = items.iter().map(|item| format!("<li>{}</li>", inline(item))).collect();
+            let items: Vec<String> = items
+                .iter()
+                .map(|item| format!("<li>{}</li>", inline(item)))
+                .collect();
             format!("<ul>\n{}\n</ul>", items.join("\n"))
         }
         PagePart::Table(of) => table(of),
         PagePart::Figure(of) => figure(of),
         // A line break right behind <pre> is not read, so that one of the text's own needs another before it.
         PagePart::Verbatim(text) => {
-            format!("<pre>\n<code>{}</code></pre>", escaped(&text.replace("\r\n", "\n").replace('\r', "\n")))
+            format!(
+                "<pre>\n<code>{}</code></pre>",
+                escaped(&text.replace("\r\n", "\n").replace('\r', "\n"))
+            )
         }
     }
 }
 
 fn table(of: &PageTable) -> String {
     let cell = |tag: &str, side: &Alignment, text: &Text| {
-        let class = if *side == Alignment::Right { " class=\"figure\"" } else { "" };
-        format!("<{tag}{class}>{}</{}>", inline(text), tag.split(' ').next().unwrap_or(tag))
+        let class = if *side == Alignment::Right {
+            " class=\"figure\""
+        } else {
+            ""
+        };
+        format!(
+            "<{tag}{class}>{}</{}>",
+            inline(text),
+            tag.split(' ').next().unwrap_or(tag)
+        )
     };
     let row = |tag: &str, row: &Vec<Text>| {
-        let cells: String = of.sides.iter().zip(row).map(|(side, text)| cell(tag, side, text)).collect();
+        let cells: String = of
+            .sides
+            .iter()
+            .zip(row)
+            .map(|(side, text)| cell(tag, side, text))
+            .collect();
         format!("<tr>{cells}</tr>")
     };
     let rows: Vec<String> = of.rows.iter().map(|cells| row("td", cells)).collect();
-    let class = if of.sides.contains(&Alignment::Right) { " class=\"figures\"" } else { "" };
+    let class = if of.sides.contains(&Alignment::Right) {
+        " class=\"figures\""
+    } else {
+        ""
+    };
     format!(
         "<div class=\"wide\" role=\"region\" aria-label=\"{}\" tabindex=\"0\">\n<table{class}>\n<thead>\n{}\n</thead>\n<tbody>\n{}\n</tbody>\n</table>\n</div>",
         escaped(&of.about),
@@ -64,7 +87,9 @@ fn table(of: &PageTable) -> String {
 }
 
 fn figure(of: &PageFigure) -> String {
-    let size = size(&of.png).map_or(String::new(), |(width, height)| format!(" width=\"{width}\" height=\"{height}\""));
+    let size = size(&of.png).map_or(String::new(), |(width, height)| {
+        format!(" width=\"{width}\" height=\"{height}\"")
+    });
     format!(
         "<figure>\n<img src=\"data:image/png;base64,{}\" alt=\"{}\"{size}>\n<figcaption>{}</figcaption>\n</figure>",
         STANDARD.encode(&of.png),
@@ -104,7 +129,10 @@ fn kept_together(text: &str) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
 }
 
 /// The style sheet in the colours of the charts.
@@ -120,7 +148,10 @@ fn style() -> String {
         ("PALE", look::PALE),
         ("PAPER", look::PAPER),
     ];
-    colours.into_iter().fold(include_str!("page.css").to_owned(), |css, (name, RGBColor(r, g, b))| {
-        css.replace(&format!("${name}"), &format!("#{r:02x}{g:02x}{b:02x}"))
-    })
+    colours.into_iter().fold(
+        include_str!("page.css").to_owned(),
+        |css, (name, RGBColor(r, g, b))| {
+            css.replace(&format!("${name}"), &format!("#{r:02x}{g:02x}{b:02x}"))
+        },
+    )
 }

@@ -15,12 +15,20 @@ fn block(block: &PagePart) -> String {
         PagePart::Chapter(text) => format!("## {}", inline(text)),
         PagePart::Heading(text) => format!("### {}", inline(text)),
         PagePart::Paragraph(text) => at_start(&inline(text)),
-        PagePart::List(items) => {
-            items.iter().map(|item| format!("- {}", at_start(&inline(item)))).collect::<Vec<_>>().join("\n")
-        }
+        PagePart::List(items) => items
+            .iter()
+            .map(|item| format!("- {}", at_start(&inline(item))))
+            .collect::<Vec<_>>()
+            .join("\n"),
         PagePart::Table(of) => table(of),
-        PagePart::Figure(PageFigure { name, alt, caption, .. }) => {
-            format!("![{}](<{name}>)\n\n{}", inline(&Text::plain(&alt.words())), at_start(&inline(caption)))
+        PagePart::Figure(PageFigure {
+            name, alt, caption, ..
+        }) => {
+            format!(
+                "![{}](<{name}>)\n\n{}",
+                inline(&Text::plain(&alt.words())),
+                at_start(&inline(caption))
+            )
         }
         PagePart::Verbatim(text) => verbatim(text),
     }
@@ -29,7 +37,14 @@ fn block(block: &PagePart) -> String {
 fn table(of: &PageTable) -> String {
     let line = |cells: Vec<String>| format!("| {} |", cells.join(" | "));
     let texts = |row: &Vec<Text>| line(row.iter().map(in_cell).collect());
-    let side = |side: &Alignment| if *side == Alignment::Right { "---:" } else { "---" }.to_owned();
+    let side = |side: &Alignment| {
+        if *side == Alignment::Right {
+            "---:"
+        } else {
+            "---"
+        }
+        .to_owned()
+    };
     let mut lines = vec![texts(&of.header), line(of.sides.iter().map(side).collect())];
     lines.extend(of.rows.iter().map(texts));
     lines.join("\n")
@@ -60,7 +75,12 @@ fn strong(text: &str) -> String {
         return text.to_owned();
     }
     let start = text.len() - text.trim_start().len();
-    format!("{}**{}**{}", &text[..start], escaped(inner), &text[start + inner.len()..])
+    format!(
+        "{}**{}**{}",
+        &text[..start],
+        escaped(inner),
+        &text[start + inner.len()..]
+    )
 }
 
 /// Every character that can mean something in the middle of a line gets a backslash.
@@ -92,7 +112,11 @@ fn code(text: &str) -> String {
         return String::new();
     }
     let fence = "`".repeat(longest(text, '`') + 1);
-    let space = if text.starts_with('`') || text.ends_with('`') { " " } else { "" };
+    let space = if text.starts_with('`') || text.ends_with('`') {
+        " "
+    } else {
+        ""
+    };
     format!("{fence}{space}{text}{space}{fence}")
 }
 
@@ -103,10 +127,12 @@ fn verbatim(text: &str) -> String {
 
 /// How many of `letter` stand in a row at most.
 fn longest(text: &str, letter: char) -> usize {
-    let (longest, _) = text.chars().fold((0, 0), |(longest, now): (usize, usize), c| {
-        let now = if c == letter { now + 1 } else { 0 };
-        (longest.max(now), now)
-    });
+    let (longest, _) = text
+        .chars()
+        .fold((0, 0), |(longest, now): (usize, usize), c| {
+            let now = if c == letter { now + 1 } else { 0 };
+            (longest.max(now), now)
+        });
     longest
 }
 

@@ -88,7 +88,11 @@ pub struct Reproduction<'a> {
 /// The page.
 pub fn page(log: &Log) -> Page {
     let title = log.machine.title.trim();
-    let title = if title.is_empty() { "Untitled machine" } else { title };
+    let title = if title.is_empty() {
+        "Untitled machine"
+    } else {
+        title
+    };
     let (circuit, charts) = pictures::of_runs(log);
     let mut blocks = chapters::question(log);
     blocks.extend(chapters::answer(log));
@@ -98,7 +102,10 @@ pub fn page(log: &Log) -> Page {
     blocks.extend(chapters::assumptions(log));
     blocks.extend(chapters::cautions());
     blocks.extend(chapters::reproduction(log));
-    Page { title: title.to_owned(), blocks }
+    Page {
+        title: title.to_owned(),
+        blocks,
+    }
 }
 
 /// The files of the page: name and bytes, each picture once.
@@ -128,6 +135,16 @@ struct Json<'a> {
 /// What was written and the results as JSON.
 pub fn json(directory: Option<&str>, files: &[&str], log: &Log) -> String {
     let works = JudgementJson::new(log.circuit, log.judgement, &log.runs.totals);
-    let results = Results { summary: log.summary, works, assumptions: log.sensitivity };
-    serde_json::to_string_pretty(&Json { format: 1, directory, files, results }).unwrap_or_default()
+    let results = Results {
+        summary: log.summary,
+        works,
+        assumptions: log.sensitivity,
+    };
+    serde_json::to_string_pretty(&Json {
+        format: 1,
+        directory,
+        files,
+        results,
+    })
+    .unwrap_or_default()
 }

@@ -88,7 +88,10 @@ impl Text {
 
     /// One of this program's sentences, in which names stand between backticks.
     pub fn sentence(text: &str) -> Self {
-        let parts = text.split('`').enumerate().filter(|(_, part)| !part.is_empty());
+        let parts = text
+            .split('`')
+            .enumerate()
+            .filter(|(_, part)| !part.is_empty());
         let span = |(n, part): (usize, &str)| match n % 2 {
             0 => Span::Plain(text::one_line(part)),
             _ => Span::Code(one_line(part)),
@@ -98,7 +101,13 @@ impl Text {
 
     /// It with weight.
     pub fn strong(self) -> Self {
-        let span = |span: Span| if let Span::Plain(text) = span { Span::Strong(text) } else { span };
+        let span = |span: Span| {
+            if let Span::Plain(text) = span {
+                Span::Strong(text)
+            } else {
+                span
+            }
+        };
         Text(self.0.into_iter().map(span).collect())
     }
 
@@ -116,7 +125,9 @@ impl Text {
     /// It without any mark-up.
     pub fn words(&self) -> String {
         let word = |span: &Span| match span {
-            Span::Plain(text) | Span::Code(text) | Span::Strong(text) | Span::Mark(text) => text.clone(),
+            Span::Plain(text) | Span::Code(text) | Span::Strong(text) | Span::Mark(text) => {
+                text.clone()
+            }
         };
         self.0.iter().map(word).collect()
     }
@@ -137,7 +148,12 @@ impl PageTable {
     /// Words under a header.
     pub fn words(about: &str, header: &[&str], rows: Vec<Vec<Text>>) -> Self {
         let header: Vec<Text> = header.iter().map(|name| Text::plain(name)).collect();
-        PageTable { about: about.to_owned(), sides: vec![Alignment::Left; header.len()], header, rows }
+        PageTable {
+            about: about.to_owned(),
+            sides: vec![Alignment::Left; header.len()],
+            header,
+            rows,
+        }
     }
 }
 

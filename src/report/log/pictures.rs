@@ -14,7 +14,12 @@ use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 
 fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
-    PagePart::Figure(PageFigure { name, png, alt: Text::sentence(alt), caption: Text::sentence(caption) })
+    PagePart::Figure(PageFigure {
+        name,
+        png,
+        alt: Text::sentence(alt),
+        caption: Text::sentence(caption),
+    })
 }
 
 /// The drawn circuit, and the other charts of the runs.
@@ -30,7 +35,10 @@ pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
         };
         (file.0 == CIRCUIT, block(file, &alt, &caption))
     };
-    let (circuit, others): (Vec<_>, Vec<_>) = drawn.into_iter().map(text).partition(|(is_circuit, _)| *is_circuit);
+    let (circuit, others): (Vec<_>, Vec<_>) = drawn
+        .into_iter()
+        .map(text)
+        .partition(|(is_circuit, _)| *is_circuit);
     let blocks = |all: Vec<(bool, PagePart)>| all.into_iter().map(|(_, block)| block).collect();
     (blocks(circuit), blocks(others))
 }
@@ -44,15 +52,30 @@ type AltAndCaption = (String, String);
 fn circuit(log: &Log) -> AltAndCaption {
     let nodes = &log.circuit.nodes;
     let leads = |of: &crate::circuit::plan::Plan| {
-        let to: Vec<&str> = of.ways.iter().map(|way| nodes[way.to].name.as_str()).collect();
-        if to.is_empty() { format!("{} ends", of.name) } else { format!("{} to {}", of.name, to.join(", ")) }
+        let to: Vec<&str> = of
+            .ways
+            .iter()
+            .map(|way| nodes[way.to].name.as_str())
+            .collect();
+        if to.is_empty() {
+            format!("{} ends", of.name)
+        } else {
+            format!("{} to {}", of.name, to.join(", "))
+        }
     };
     let ways: Vec<String> = nodes.iter().map(leads).collect();
     let alt = format!("The circuit as boxes and arrows: {}.", ways.join("; "));
     let deepest = deepest(log).map_or(String::new(), |(name, of)| {
-        format!(" Most marbles wait at `{name}`: {} on average.", estimate(&of.backlog_mean))
+        format!(
+            " Most marbles wait at `{name}`: {} on average.",
+            estimate(&of.backlog_mean)
+        )
     });
-    let limit = log.summary.causes.as_ref().and_then(|causes| causes.limit());
+    let limit = log
+        .summary
+        .causes
+        .as_ref()
+        .and_then(|causes| causes.limit());
     let marked = match limit.and_then(|trial| trial.element.as_ref()) {
         None => "",
         Some(_) => ", and for the box marked as limiting the flow",
@@ -65,7 +88,10 @@ fn circuit(log: &Log) -> AltAndCaption {
 }
 
 fn marbles(log: &Log) -> AltAndCaption {
-    let alt = format!("Bands over time: how many of {} marbles are at each element in one run.", log.circuit.marbles);
+    let alt = format!(
+        "Bands over time: how many of {} marbles are at each element in one run.",
+        log.circuit.marbles
+    );
     let caption = "Where the marbles are in the first run. The thickest band is where most of them are; a band that keeps \
                    growing is a pile that builds up, one that pulses is filled and emptied in turn.";
     (alt, caption.to_owned())
@@ -93,33 +119,57 @@ fn backlog(log: &Log) -> AltAndCaption {
 /// The element at which most wait on average, if any does.
 fn deepest<'a>(log: &Log<'a>) -> Option<(&'a str, &'a ElementSummary)> {
     let waits = |of: &ElementSummary| of.backlog_mean.value.unwrap_or(0.0);
-    let all = log.summary.elements.0.iter().filter(|(_, of)| waits(of) > 0.0);
-    all.max_by(|a, b| waits(&a.1).total_cmp(&waits(&b.1))).map(|(name, of)| (name.as_str(), of))
+    let all = log
+        .summary
+        .elements
+        .0
+        .iter()
+        .filter(|(_, of)| waits(of) > 0.0);
+    all.max_by(|a, b| waits(&a.1).total_cmp(&waits(&b.1)))
+        .map(|(name, of)| (name.as_str(), of))
 }
 
 fn fill(log: &Log) -> AltAndCaption {
     let known = |(name, of): &'_ (String, WheelSummary)| Some((name.clone(), of.fill.value?));
-    let emptiest = log.summary.wheels.0.iter().filter_map(known).min_by(|a, b| a.1.total_cmp(&b.1));
+    let emptiest = log
+        .summary
+        .wheels
+        .0
+        .iter()
+        .filter_map(known)
+        .min_by(|a, b| a.1.total_cmp(&b.1));
     let enough = percent(log.machine.workable.least_fill);
     let text = emptiest.map_or(String::new(), |(name, fill)| {
-        format!(" The emptiest is `{name}`, {} full; {enough} is good enough.", percent(fill))
+        format!(
+            " The emptiest is `{name}`, {} full; {enough} is good enough.",
+            percent(fill)
+        )
     });
     let caption = format!(
         "Share of passing pockets that carry a marble, wheel by wheel. A dip is a stretch of empty pockets: fewer marbles \
          came home just before.{text}"
     );
-    ("Curves of the share of pockets of each wheel that carry a marble, over time.".to_owned(), caption)
+    (
+        "Curves of the share of pockets of each wheel that carry a marble, over time.".to_owned(),
+        caption,
+    )
 }
 
 fn jams(log: &Log) -> AltAndCaption {
     let jammed = log.runs.totals.jammed.runs;
     if jammed == 0 {
-        let alt = format!("No jam was seen in {}.", count(log.runs.count() as u64, "run"));
+        let alt = format!(
+            "No jam was seen in {}.",
+            count(log.runs.count() as u64, "run")
+        );
         let caption = "None was seen, which does not prove that none can happen: the bar reaches as far as these runs \
                        leave open.";
         return (alt, caption.to_owned());
     }
-    let alt = format!("What stopped marbles in {jammed} of {}, by cause.", count(log.runs.count() as u64, "run"));
+    let alt = format!(
+        "What stopped marbles in {jammed} of {}, by cause.",
+        count(log.runs.count() as u64, "run")
+    );
     let caption = "What stopped marbles, the most frequent first, and the share of runs still without a jam as time goes on. \
                    A curve that drops early is a machine that needs somebody beside it.";
     (alt, caption.to_owned())
@@ -148,16 +198,26 @@ pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
         replay: tale.replay,
         story,
     };
-    let alt = format!("String-line chart of run {}: {}", tale.which.run, story.incident.line(log.circuit));
+    let alt = format!(
+        "String-line chart of run {}: {}",
+        tale.which.run,
+        story.incident.line(log.circuit)
+    );
     let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \
                    waits; where many lie together a queue builds up. The marked instant is the one described.";
-    block(("why.png".to_owned(), time_distance::picture(&drawn).png), &alt, caption)
+    block(
+        ("why.png".to_owned(), time_distance::picture(&drawn).png),
+        &alt,
+        caption,
+    )
 }
 
 /// How a marble wedges.
 pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
     let wheel = &log.circuit.nodes[story.incident.node].name;
-    let alt = format!("Four stills to scale, from the side and along the ramp: a marble wedges at {wheel}.");
+    let alt = format!(
+        "Four stills to scale, from the side and along the ramp: a marble wedges at {wheel}."
+    );
     let caption = format!(
         "How a marble wedges at `{wheel}`: half in its pocket, it is carried against the wall, and the wheel stands. It is one of {} that the close look followed; look what the wall would have to give way to.",
         count(close_up.pockets as u64, "pocket")
@@ -170,7 +230,11 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
 pub fn window(study: &WindowStudy) -> PagePart {
     let caption = "What decides, by the number of marbles. The shaded stretch works; look which curve crosses its dashed \
                    bound first on either side: that is what breaks there.";
-    block(("window.png".to_owned(), study.picture().png), &format!("{}.", study.headline()), caption)
+    block(
+        ("window.png".to_owned(), study.picture().png),
+        &format!("{}.", study.headline()),
+        caption,
+    )
 }
 
 /// The charts of a comparison.
@@ -179,23 +243,41 @@ pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
         "shares.png" => {
             let caption = "How evenly each design shares the marbles out. Parts of equal length are an even share; at the \
                            right how many go the same way on end.";
-            block(file, "Bars: the share of marbles that takes each way, by design.", caption)
+            block(
+                file,
+                "Bars: the share of marbles that takes each way, by design.",
+                caption,
+            )
         }
         _ => {
             let caption = "How far the designs differ from the file. A mark whose line stays clear of zero is a \
                            difference that these runs show; blue is better, red is worse, grey is not settled.";
-            block(file, "Differences between the designs with their intervals.", caption)
+            block(
+                file,
+                "Differences between the designs with their intervals.",
+                caption,
+            )
         }
     };
-    charts::compare::of_comparison(study.comparison, study.title, &study.repeat()).into_iter().map(text).collect()
+    charts::compare::of_comparison(study.comparison, study.title, &study.repeat())
+        .into_iter()
+        .map(text)
+        .collect()
 }
 
 /// A map.
 pub fn map(map: &Map) -> PagePart {
-    let (along, across) = (map.grid.question.along.name(), map.grid.question.across.name());
+    let (along, across) = (
+        map.grid.question.along.name(),
+        map.grid.question.across.name(),
+    );
     let caption = format!(
         "Each cell is one machine: {along} upwards, {across} along. Look for the field that works and for the letters at \
          its edges: they say what breaks first there. Pale cells stand between two that are alike and were not simulated."
     );
-    block(("map.png".to_owned(), charts::map::picture(map).png), &format!("{}.", map.answer()), &caption)
+    block(
+        ("map.png".to_owned(), charts::map::picture(map).png),
+        &format!("{}.", map.answer()),
+        &caption,
+    )
 }

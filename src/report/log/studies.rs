@@ -18,16 +18,28 @@ pub fn all(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
 }
 
 fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
-    let (hours, runs) = (duration(log.summary.hours * 3600.0), count(log.summary.runs as u64, "run"));
+    let (hours, runs) = (
+        duration(log.summary.hours * 3600.0),
+        count(log.summary.runs as u64, "run"),
+    );
     let key = format!(
         "Means over {runs} of {hours} with {}, each with half of its 95 % interval. `backlog`: marbles waiting at the \
          exit; `95 % below`: what is not exceeded for 95 % of the time; `full`: share of the time with every place taken.",
         setting(log)
     );
-    let mut blocks = vec![PagePart::Chapter(Text::plain("In the runs")), PagePart::Paragraph(Text::sentence(&key))];
-    blocks.push(PagePart::Table(PageTable::of("Each element over all runs", &rows::elements(log.summary))));
+    let mut blocks = vec![
+        PagePart::Chapter(Text::plain("In the runs")),
+        PagePart::Paragraph(Text::sentence(&key)),
+    ];
+    blocks.push(PagePart::Table(PageTable::of(
+        "Each element over all runs",
+        &rows::elements(log.summary),
+    )));
     if !log.summary.wheels.0.is_empty() {
-        blocks.push(PagePart::Table(PageTable::of("Each wheel over all runs", &rows::wheels(log.summary))));
+        blocks.push(PagePart::Table(PageTable::of(
+            "Each wheel over all runs",
+            &rows::wheels(log.summary),
+        )));
     }
     blocks.extend(charts);
     blocks
@@ -35,9 +47,13 @@ fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
 
 fn story(log: &Log, tale: &Tale) -> Vec<PagePart> {
     let run = tale.which.run;
-    let mut blocks = vec![PagePart::Chapter(Text::plain(&format!("The story of run {run}")))];
+    let mut blocks = vec![PagePart::Chapter(Text::plain(&format!(
+        "The story of run {run}"
+    )))];
     let Some(story) = tale.story else {
-        blocks.push(PagePart::Paragraph(Text::plain(&format!("Nothing went wrong in run {run}."))));
+        blocks.push(PagePart::Paragraph(Text::plain(&format!(
+            "Nothing went wrong in run {run}."
+        ))));
         return blocks;
     };
     let line = format!(
@@ -46,35 +62,71 @@ fn story(log: &Log, tale: &Tale) -> Vec<PagePart> {
         story.incident.line(log.circuit)
     );
     blocks.push(PagePart::Paragraph(Text::sentence(&line)));
-    blocks.push(PagePart::List(story.sentences.iter().map(|sentence| Text::sentence(&sentence.text)).collect()));
+    blocks.push(PagePart::List(
+        story
+            .sentences
+            .iter()
+            .map(|sentence| Text::sentence(&sentence.text))
+            .collect(),
+    ));
     blocks.push(pictures::story(log, tale, story));
-    blocks.extend(tale.wedged.map(|wedged| pictures::wedged(log, story, wedged)));
+    blocks.extend(
+        tale.wedged
+            .map(|wedged| pictures::wedged(log, story, wedged)),
+    );
     let end = duration(seconds(tale.replay.result.end));
-    blocks.push(PagePart::Paragraph(Text::plain(&format!("The run ended after {end}. To read it again:"))));
+    blocks.push(PagePart::Paragraph(Text::plain(&format!(
+        "The run ended after {end}. To read it again:"
+    ))));
     blocks.push(PagePart::Verbatim(tale.command.to_owned()));
     blocks
 }
 
 fn window(log: &Log) -> Vec<PagePart> {
-    let Some(study) = &log.window else { return Vec::new() };
-    vec![PagePart::Chapter(Text::plain("How many marbles")), bullets(&study.findings()), pictures::window(study)]
+    let Some(study) = &log.window else {
+        return Vec::new();
+    };
+    vec![
+        PagePart::Chapter(Text::plain("How many marbles")),
+        bullets(&study.findings()),
+        pictures::window(study),
+    ]
 }
 
 fn comparison(log: &Log) -> Vec<PagePart> {
-    let Some(study) = &log.comparison else { return Vec::new() };
-    let mut blocks = vec![PagePart::Chapter(Text::plain("Which design")), bullets(&study.findings())];
-    blocks.push(PagePart::Table(PageTable::of("Each figure in each design", &compare::rows(study.comparison))));
+    let Some(study) = &log.comparison else {
+        return Vec::new();
+    };
+    let mut blocks = vec![
+        PagePart::Chapter(Text::plain("Which design")),
+        bullets(&study.findings()),
+    ];
+    blocks.push(PagePart::Table(PageTable::of(
+        "Each figure in each design",
+        &compare::rows(study.comparison),
+    )));
     blocks.extend(pictures::comparison(study));
     blocks
 }
 
 fn map(log: &Log) -> Vec<PagePart> {
-    let Some(map) = log.map else { return Vec::new() };
+    let Some(map) = log.map else {
+        return Vec::new();
+    };
     let around = map.main_column().and_then(|column| map.around(column));
     let mut blocks = vec![PagePart::Chapter(Text::plain("Where it works"))];
     let sentences = [Some(map.sentence()), around, Some(map.effort())];
-    blocks.push(PagePart::List(sentences.iter().flatten().map(|text| Text::sentence(text)).collect()));
-    blocks.push(PagePart::Table(PageTable::of("From how many to how many marbles it works", &rows::columns(map))));
+    blocks.push(PagePart::List(
+        sentences
+            .iter()
+            .flatten()
+            .map(|text| Text::sentence(text))
+            .collect(),
+    ));
+    blocks.push(PagePart::Table(PageTable::of(
+        "From how many to how many marbles it works",
+        &rows::columns(map),
+    )));
     blocks.push(pictures::map(map));
     blocks
 }

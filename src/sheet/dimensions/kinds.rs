@@ -40,7 +40,10 @@ pub fn kind(kind: &Kind, plan: &Plan, list: &mut Lister) {
 fn line(of: &Line, plan: &Plan, list: &mut Lister) {
     if list.is_written("segments") {
         list.under("segments", |list| {
-            of.segments.iter().enumerate().for_each(|(n, one)| list.under(&n.to_string(), |list| segment(one, list)));
+            of.segments
+                .iter()
+                .enumerate()
+                .for_each(|(n, one)| list.under(&n.to_string(), |list| segment(one, list)));
         });
     } else {
         of.segments.iter().for_each(|one| segment(one, list));
@@ -50,7 +53,11 @@ fn line(of: &Line, plan: &Plan, list: &mut Lister) {
     }
     list.law("time", of.time.as_ref());
     if of.time.is_none() {
-        let rolls = plan.travel.first().filter(|_| !plan.stalls).map_or("comes to rest".to_owned(), spread);
+        let rolls = plan
+            .travel
+            .first()
+            .filter(|_| !plan.stalls)
+            .map_or("comes to rest".to_owned(), spread);
         list.computed("time", rolls);
     }
     list.room("places", plan);
@@ -60,23 +67,39 @@ fn line(of: &Line, plan: &Plan, list: &mut Lister) {
 
 fn segment(of: &Segment, list: &mut Lister) {
     match *of {
-        Segment::Straight { length_m, slope_rad } => {
+        Segment::Straight {
+            length_m,
+            slope_rad,
+        } => {
             list.length("length", length_m);
             list.slope("slope", slope_rad);
         }
-        Segment::Bend { radius_m, turn_rad, slope_rad } => list.under("bend", |list| {
+        Segment::Bend {
+            radius_m,
+            turn_rad,
+            slope_rad,
+        } => list.under("bend", |list| {
             list.length("radius", radius_m);
             list.angle("turn", turn_rad);
             list.slope("slope", slope_rad);
         }),
         Segment::Drop { height_m } => list.length("drop", height_m),
-        Segment::Steps { count, rise_m, run_m, slope_rad } => list.under("steps", |list| {
+        Segment::Steps {
+            count,
+            rise_m,
+            run_m,
+            slope_rad,
+        } => list.under("steps", |list| {
             list.count("count", count);
             list.length("rise", rise_m);
             list.length("run", run_m);
             list.slope("slope", slope_rad);
         }),
-        Segment::Corner { fall_m, gap_m, thickness_m } => list.under("corner", |list| {
+        Segment::Corner {
+            fall_m,
+            gap_m,
+            thickness_m,
+        } => list.under("corner", |list| {
             list.length("fall", fall_m);
             list.length("gap", gap_m);
             list.length("thickness", thickness_m);
@@ -89,7 +112,10 @@ fn channel(of: Channel, list: &mut Lister) {
         Channel::Plane => list.word("channel", "plane"),
         Channel::Vee { angle_rad } => list.under("channel", |list| list.angle("vee", angle_rad)),
         Channel::SharpRails { gap_m } => list.under("channel", |list| list.length("rails", gap_m)),
-        Channel::RoundRails { rod_radius_m, spacing_m } => list.under("channel", |list| {
+        Channel::RoundRails {
+            rod_radius_m,
+            spacing_m,
+        } => list.under("channel", |list| {
             list.under("rods", |list| {
                 list.length("diameter", 2.0 * rod_radius_m);
                 list.length("spacing", spacing_m);
@@ -99,7 +125,14 @@ fn channel(of: Channel, list: &mut Lister) {
 }
 
 fn when_full(of: WhenFull, list: &mut Lister) {
-    list.word("when-full", if of == WhenFull::Hold { "hold" } else { "spill" });
+    list.word(
+        "when-full",
+        if of == WhenFull::Hold {
+            "hold"
+        } else {
+            "spill"
+        },
+    );
 }
 
 fn arch(key: &str, of: Option<&Arch>, list: &mut Lister) {
@@ -127,15 +160,31 @@ fn pocket_wheel(of: &PocketWheel, list: &mut Lister) {
         list.length("bore", shape.bore_m);
         list.length("depth", shape.depth_m);
         list.angle("tilt", shape.tilt_rad);
-        shape.guide_rad.iter().for_each(|&guide| list.angle("guide", guide));
-        shape.mouth_rad.iter().for_each(|&mouth| list.angle("mouth-ends", mouth));
+        shape
+            .guide_rad
+            .iter()
+            .for_each(|&guide| list.angle("guide", guide));
+        shape
+            .mouth_rad
+            .iter()
+            .for_each(|&mouth| list.angle("mouth-ends", mouth));
         list.lengths("channel", shape.channel_m);
         list.word("wall", if shape.relieved { "relieved" } else { "square" });
         let marble_m = list.machine().marbles.diameter_m.unwrap_or(0.0);
         list.length("cut-back", shape.cut_back_m(marble_m));
-        list.word("wall-ends", if shape.square_ends { "square" } else { "upright" });
+        list.word(
+            "wall-ends",
+            if shape.square_ends {
+                "square"
+            } else {
+                "upright"
+            },
+        );
         list.lengths("guide-from", shape.guide_from_m);
-        list.word("guide-edge", if shape.lead_in { "lead-in" } else { "scraper" });
+        list.word(
+            "guide-edge",
+            if shape.lead_in { "lead-in" } else { "scraper" },
+        );
         list.word("fence", if shape.is_fenced() { "yes" } else { "no" });
         list.torque("torque", shape.torque_nm.unwrap_or(WHEEL_TORQUE_NM.0));
         list.inertia("inertia", shape.inertia_kg_m2());
@@ -159,7 +208,9 @@ fn pocket_wheel(of: &PocketWheel, list: &mut Lister) {
             list.number("pinch", chances.pinch);
         });
     }
-    of.release.iter().for_each(|&chance| list.number("release", chance));
+    of.release
+        .iter()
+        .for_each(|&chance| list.number("release", chance));
 }
 
 fn bowl(of: &Bowl, plan: &Plan, list: &mut Lister) {
@@ -168,7 +219,10 @@ fn bowl(of: &Bowl, plan: &Plan, list: &mut Lister) {
         list.length("depth", shape.depth_m);
         list.length("hole", shape.hole_m);
         list.length("hole-circle", shape.hole_circle_m);
-        shape.entry_m_s.iter().for_each(|&speed| list.velocity("entry-speed", speed));
+        shape
+            .entry_m_s
+            .iter()
+            .for_each(|&speed| list.velocity("entry-speed", speed));
     }
     list.law("swirl", of.swirl.as_ref());
     if let (None, Some(draw)) = (&of.swirl, plan.travel.first()) {

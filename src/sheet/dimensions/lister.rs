@@ -29,18 +29,34 @@ pub struct Lister<'a> {
 
 impl<'a> Lister<'a> {
     /// An empty list of what stands at `path`.
-    pub fn new(machine: &'a Machine, written: &'a BTreeSet<String>, path: &str, element: Option<usize>) -> Self {
-        Lister { machine, written, path: path.to_owned(), prefix: String::new(), element, dimensions: Vec::new() }
+    pub fn new(
+        machine: &'a Machine,
+        written: &'a BTreeSet<String>,
+        path: &str,
+        element: Option<usize>,
+    ) -> Self {
+        Lister {
+            machine,
+            written,
+            path: path.to_owned(),
+            prefix: String::new(),
+            element,
+            dimensions: Vec::new(),
+        }
     }
 
     /// What was listed.
     pub fn part(self, title: String) -> DimensionGroup {
-        DimensionGroup { title, dimensions: self.dimensions }
+        DimensionGroup {
+            title,
+            dimensions: self.dimensions,
+        }
     }
 
     /// Whether the file gives `key`.
     pub fn is_written(&self, key: &str) -> bool {
-        self.written.contains(&format!("{}.{}{key}", self.path, self.prefix))
+        self.written
+            .contains(&format!("{}.{}{key}", self.path, self.prefix))
     }
 
     /// Lists what stands in the group called `key`.
@@ -52,8 +68,17 @@ impl<'a> Lister<'a> {
     }
 
     fn add(&mut self, key: &str, metric: String, inches: String) {
-        let from = if self.is_written(key) { From::Given } else { From::Assumed(self.range(key)) };
-        self.dimensions.push(Dimension { key: format!("{}{key}", self.prefix), metric, inches, from });
+        let from = if self.is_written(key) {
+            From::Given
+        } else {
+            From::Assumed(self.range(key))
+        };
+        self.dimensions.push(Dimension {
+            key: format!("{}{key}", self.prefix),
+            metric,
+            inches,
+            from,
+        });
     }
 
     /// The range that a constant the file leaves open may be in.
@@ -64,13 +89,21 @@ impl<'a> Lister<'a> {
             None => of.what.key() == whole,
         };
         let what = self.machine.assumed.iter().find(is)?.what;
-        Some((what.show(what.value(End::Low)), what.show(what.value(End::High))))
+        Some((
+            what.show(what.value(End::Low)),
+            what.show(what.value(End::High)),
+        ))
     }
 
     /// What follows from other dimensions.
     pub fn computed(&mut self, key: &str, metric: String) {
         let key = format!("{}{key}", self.prefix);
-        self.dimensions.push(Dimension { key, metric, inches: String::new(), from: From::Computed });
+        self.dimensions.push(Dimension {
+            key,
+            metric,
+            inches: String::new(),
+            from: From::Computed,
+        });
     }
 
     /// A length.
@@ -91,8 +124,16 @@ impl<'a> Lister<'a> {
     /// A slope, in inches as so much on so much.
     pub fn slope(&mut self, key: &str, radians: f64) {
         let run = 1.0 / libm::tan(radians).abs();
-        let ratio = if run < 1000.0 { format!("1 in {}", figure(run)) } else { String::new() };
-        let rises = if radians < 0.0 && !ratio.is_empty() { " uphill" } else { "" };
+        let ratio = if run < 1000.0 {
+            format!("1 in {}", figure(run))
+        } else {
+            String::new()
+        };
+        let rises = if radians < 0.0 && !ratio.is_empty() {
+            " uphill"
+        } else {
+            ""
+        };
         self.add(key, ANGLE.show(radians), format!("{ratio}{rises}"));
     }
 
@@ -103,7 +144,8 @@ impl<'a> Lister<'a> {
 
     /// A time law, where there is one.
     pub fn law(&mut self, key: &str, law: Option<&TimeLaw>) {
-        law.iter().for_each(|law| self.add(key, write_law::law(law), String::new()));
+        law.iter()
+            .for_each(|law| self.add(key, write_law::law(law), String::new()));
     }
 
     /// A speed of turning.
@@ -118,7 +160,11 @@ impl<'a> Lister<'a> {
 
     /// A torque.
     pub fn torque(&mut self, key: &str, newton_metres: f64) {
-        self.add(key, TORQUE.show(newton_metres), Units::Inches.torque(newton_metres));
+        self.add(
+            key,
+            TORQUE.show(newton_metres),
+            Units::Inches.torque(newton_metres),
+        );
     }
 
     /// A moment of inertia.
@@ -148,8 +194,20 @@ impl<'a> Lister<'a> {
 
     /// Numbers without unit; none of them stands for equal ones.
     pub fn shares(&mut self, shares: &[f64]) {
-        let value = shares.iter().map(|&share| plain(share)).collect::<Vec<_>>().join(" : ");
-        self.add("shares", if shares.is_empty() { "equal".to_owned() } else { value }, String::new());
+        let value = shares
+            .iter()
+            .map(|&share| plain(share))
+            .collect::<Vec<_>>()
+            .join(" : ");
+        self.add(
+            "shares",
+            if shares.is_empty() {
+                "equal".to_owned()
+            } else {
+                value
+            },
+            String::new(),
+        );
     }
 
     /// A word.
@@ -181,14 +239,27 @@ impl<'a> Lister<'a> {
         let Landing { x_m, y_m, spread_m } = *landing;
         let given = |key: &str| {
             let begins = format!("circuit.{name}.to.");
-            self.written.iter().any(|k| k.starts_with(&begins) && k.ends_with(&format!("{floor}.{key}")))
+            self.written
+                .iter()
+                .any(|k| k.starts_with(&begins) && k.ends_with(&format!("{floor}.{key}")))
         };
-        let from = if given("spread") { From::Given } else { From::Assumed(None) };
-        for (what, metres, from) in
-            [("from the left", x_m, From::Given), ("from the back", y_m, From::Given), ("spread", spread_m, from)]
-        {
+        let from = if given("spread") {
+            From::Given
+        } else {
+            From::Assumed(None)
+        };
+        for (what, metres, from) in [
+            ("from the left", x_m, From::Given),
+            ("from the back", y_m, From::Given),
+            ("spread", spread_m, from),
+        ] {
             let key = format!("to {floor}: {what}");
-            self.dimensions.push(Dimension { key, metric: millimetres(metres), inches: inches(metres), from });
+            self.dimensions.push(Dimension {
+                key,
+                metric: millimetres(metres),
+                inches: inches(metres),
+                from,
+            });
         }
     }
 }

@@ -60,9 +60,17 @@ impl From {
 /// All dimensions of `machine`; `written` has the dotted keys that its file or the command line gives.
 pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<DimensionGroup> {
     let circuit = circuit::outline(machine);
-    let whole = [marbles(machine, written), drive(machine, written), assume(machine, written)];
+    let whole = [
+        marbles(machine, written),
+        drive(machine, written),
+        assume(machine, written),
+    ];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, written));
-    whole.into_iter().chain(elements).filter(|part| !part.dimensions.is_empty()).collect()
+    whole
+        .into_iter()
+        .chain(elements)
+        .filter(|part| !part.dimensions.is_empty())
+        .collect()
 }
 
 fn marbles(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
@@ -101,10 +109,19 @@ fn motor_of(motor: &Motor, list: &mut Lister) {
     list.torque("stall-torque", motor.stall_torque_nm);
     list.current("no-load-current", motor.no_load_current_a);
     list.current("stall-current", motor.stall_current_a);
-    list.word("teeth", &format!("{} on the motor, {} on the drive", motor.teeth.0, motor.teeth.1));
+    list.word(
+        "teeth",
+        &format!(
+            "{} on the motor, {} on the drive",
+            motor.teeth.0, motor.teeth.1
+        ),
+    );
     list.lengths("module", motor.module_m);
     list.number("duty", motor.duty);
-    motor.cells.iter().for_each(|&cells| list.count("cells", cells));
+    motor
+        .cells
+        .iter()
+        .for_each(|&cells| list.count("cells", cells));
 }
 
 /// What no handbook settles, where any dimension makes it matter.
@@ -115,8 +132,11 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
         list.length("rolling-resistance", of.rolling_m);
         list.number("restitution", of.restitution);
         list.number("friction", of.friction);
-        let loss =
-            of.bend_loss.map_or("what rubbing on the wall takes".to_owned(), |loss| format!("{} %", loss * 100.0));
+        let loss = of
+            .bend_loss
+            .map_or("what rubbing on the wall takes".to_owned(), |loss| {
+                format!("{} %", loss * 100.0)
+            });
         list.word("bend-loss", &loss);
         list.length("drilling-resistance", of.drilling_m());
         list.number("hit-grip", of.hit_grip);
@@ -129,10 +149,20 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
     list.part("constants of the workshop".to_owned())
 }
 
-fn element(machine: &Machine, circuit: &Circuit, n: usize, written: &BTreeSet<String>) -> DimensionGroup {
+fn element(
+    machine: &Machine,
+    circuit: &Circuit,
+    n: usize,
+    written: &BTreeSet<String>,
+) -> DimensionGroup {
     let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
     let kind = element.kind.name();
-    let mut list = Lister::new(machine, written, &format!("circuit.{}.{kind}", element.name), Some(n));
+    let mut list = Lister::new(
+        machine,
+        written,
+        &format!("circuit.{}.{kind}", element.name),
+        Some(n),
+    );
     kinds::kind(&element.kind, plan, &mut list);
     for exit in &element.to {
         let name = &machine.elements[exit.to].name;

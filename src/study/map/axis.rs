@@ -8,7 +8,8 @@ use crate::machine::units::{number, plain};
 /// Most values of one key.
 pub const VALUES: usize = 500;
 /// Shows how a range is written.
-const SHAPE: &str = "write it as KEY=FROM..TO/STEP, as in marbles=5..80/5 or circuit.lift.bore=16mm..24mm/1mm";
+const SHAPE: &str =
+    "write it as KEY=FROM..TO/STEP, as in marbles=5..80/5 or circuit.lift.bore=16mm..24mm/1mm";
 
 /// A key and its values, the low ones first.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -28,7 +29,13 @@ pub struct Axis {
 impl Axis {
     /// The axis of a key that takes bare numbers.
     pub fn plain(key: &str, from: f64, step: f64, count: usize) -> Self {
-        Axis { key: key.to_owned(), from, step, count, unit: String::new() }
+        Axis {
+            key: key.to_owned(),
+            from,
+            step,
+            count,
+            unit: String::new(),
+        }
     }
 
     /// Reads `KEY=FROM..TO/STEP`; a unit may stand behind any of the three numbers, and is the same for all.
@@ -39,15 +46,33 @@ impl Axis {
         let (key, range) = text.split_once('=').ok_or(SHAPE)?;
         let (from, rest) = range.split_once("..").ok_or(SHAPE)?;
         // A unit may hold a slash too, but no number stands behind that one.
-        let starts_number =
-            |at: &usize| rest[at + 1..].trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '.');
-        let slash = rest.match_indices('/').map(|(at, _)| at).rfind(starts_number);
-        let slash = slash.ok_or(if rest.contains('/') { "the step is a number above 0" } else { SHAPE })?;
+        let starts_number = |at: &usize| {
+            rest[at + 1..]
+                .trim_start()
+                .starts_with(|c: char| c.is_ascii_digit() || c == '.')
+        };
+        let slash = rest
+            .match_indices('/')
+            .map(|(at, _)| at)
+            .rfind(starts_number);
+        let slash = slash.ok_or(if rest.contains('/') {
+            "the step is a number above 0"
+        } else {
+            SHAPE
+        })?;
         let [from, to, step] = [from, &rest[..slash], &rest[slash + 1..]].map(amount);
         let ((from, unit_a), (to, unit_b), (step, unit_c)) = (from?, to?, step?);
-        let unit = [unit_a, unit_b, unit_c].into_iter().find(|unit| !unit.is_empty()).unwrap_or_default();
-        if [unit_a, unit_b, unit_c].iter().any(|other| !other.is_empty() && *other != unit) {
-            return Err(format!("write all three numbers in one unit, as in 16{unit}..24{unit}/1{unit}"));
+        let unit = [unit_a, unit_b, unit_c]
+            .into_iter()
+            .find(|unit| !unit.is_empty())
+            .unwrap_or_default();
+        if [unit_a, unit_b, unit_c]
+            .iter()
+            .any(|other| !other.is_empty() && *other != unit)
+        {
+            return Err(format!(
+                "write all three numbers in one unit, as in 16{unit}..24{unit}/1{unit}"
+            ));
         }
         if key.trim().is_empty() {
             return Err("the key before `=` is missing".to_owned());
@@ -60,10 +85,19 @@ impl Axis {
         }
         let steps = ((to - from) / step + 1e-9).floor();
         if steps >= VALUES as f64 {
-            return Err(format!("these are {} values, and a map takes up to {VALUES}: widen the step", steps + 1.0));
+            return Err(format!(
+                "these are {} values, and a map takes up to {VALUES}: widen the step",
+                steps + 1.0
+            ));
         }
         let (key, unit) = (key.trim().to_owned(), unit.to_owned());
-        Ok(Axis { key, from, step, count: steps as usize + 1, unit })
+        Ok(Axis {
+            key,
+            from,
+            step,
+            count: steps as usize + 1,
+            unit,
+        })
     }
 
     /// The `n`-th value, without what adding steps leaves behind the ninth decimal.
@@ -74,7 +108,10 @@ impl Axis {
     /// The `n`-th value laid over the file.
     pub fn setting(&self, n: usize) -> Setting {
         let space = if self.unit.is_empty() { "" } else { " " };
-        Setting { key: self.key.clone(), value: format!("{}{space}{}", self.value(n), self.unit) }
+        Setting {
+            key: self.key.clone(),
+            value: format!("{}{space}{}", self.value(n), self.unit),
+        }
     }
 
     /// Whether this is the load.
@@ -152,9 +189,16 @@ mod tests {
     #[test]
     fn ranges_are_read_with_their_units() {
         let axis = Axis::parse("marbles=5..80/5").expect("a range");
-        assert_eq!((axis.count, axis.value(15), axis.setting(1).value.as_str()), (16, 80.0, "10"));
-        let axis = Axis::parse("circuit.lift.pocket-wheel.bore=16mm..18 mm/0.1mm").expect("a range");
-        assert_eq!((axis.count, axis.value(3), axis.setting(3).value.as_str()), (21, 16.3, "16.3 mm"));
+        assert_eq!(
+            (axis.count, axis.value(15), axis.setting(1).value.as_str()),
+            (16, 80.0, "10")
+        );
+        let axis =
+            Axis::parse("circuit.lift.pocket-wheel.bore=16mm..18 mm/0.1mm").expect("a range");
+        assert_eq!(
+            (axis.count, axis.value(3), axis.setting(3).value.as_str()),
+            (21, 16.3, "16.3 mm")
+        );
         assert_eq!(axis.at(16.3), "with bore of lift 16.3 mm");
         let axis = Axis::parse("circuit.bowl.entry-speed=0.2..0.6 m/s/0.1").expect("a range");
         assert_eq!((axis.count, axis.setting(4).value.as_str()), (5, "0.6 m/s"));

@@ -88,7 +88,9 @@ impl CellOutcome {
 
     /// The name, and where: `starved (upper-wheel)`.
     pub fn named(self, at: Option<&str>) -> String {
-        at.map_or(self.name().to_owned(), |at| format!("{} ({at})", self.name()))
+        at.map_or(self.name().to_owned(), |at| {
+            format!("{} ({at})", self.name())
+        })
     }
 }
 
@@ -152,12 +154,24 @@ pub fn cell(
     follower: &impl Follower,
 ) -> Option<Cell> {
     let judged = |runs: &[RunFigures], level| judge(circuit, workable, runs, level);
-    let (runs, judgement) = decide(question.runs, judged, |range| more(question, circuit, range, follower))?;
+    let (runs, judgement) = decide(question.runs, judged, |range| {
+        more(question, circuit, range, follower)
+    })?;
     let wrong = judgement.first_wrong().map(|result| result.criterion);
-    let (verdict, at) = wrong.map_or((CellOutcome::Works, None), |criterion| class(criterion, circuit, &runs));
+    let (verdict, at) = wrong.map_or((CellOutcome::Works, None), |criterion| {
+        class(criterion, circuit, &runs)
+    });
     let sure = judgement.verdict() != Shown::Unsure;
     let figures = figures(circuit, workable, &runs, question.hours);
-    let cell = Cell { column, row, verdict, at, sure, runs: runs.len() as u32, figures };
+    let cell = Cell {
+        column,
+        row,
+        verdict,
+        at,
+        sure,
+        runs: runs.len() as u32,
+        figures,
+    };
     follower.finished(&cell);
     Some(cell)
 }
@@ -205,7 +219,9 @@ fn more(
 ) -> Option<Vec<RunFigures>> {
     let horizon = nanos(question.hours * 3600.0);
     let one = |run: u32| {
-        let result = follower.go_on().then(|| simulate(circuit, question.seed, u64::from(run), horizon, &mut ()))?;
+        let result = follower
+            .go_on()
+            .then(|| simulate(circuit, question.seed, u64::from(run), horizon, &mut ()))?;
         follower.ran();
         Some(RunFigures::new(u64::from(run), &result))
     };
@@ -213,19 +229,35 @@ fn more(
 }
 
 /// The verdict that a criterion stands for, and the element it is worst at.
-fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (CellOutcome, Option<String>) {
+fn class(
+    criterion: Criterion,
+    circuit: &Circuit,
+    runs: &[RunFigures],
+) -> (CellOutcome, Option<String>) {
     let name = |n: usize| Some(circuit.nodes[n].name.clone());
     let worst = |count: &dyn Fn(&RunFigures, usize) -> u64| {
         let total = |n: usize| runs.iter().map(|run| count(run, n)).sum::<u64>();
         // Of equal ones the first.
-        (0..circuit.nodes.len()).rev().max_by_key(|&n| total(n)).and_then(name)
+        (0..circuit.nodes.len())
+            .rev()
+            .max_by_key(|&n| total(n))
+            .and_then(name)
     };
-    let jams = |run: &RunFigures, n: usize| run.jams.iter().filter(|jam| jam.node == n).map(|jam| jam.count).sum();
+    let jams = |run: &RunFigures, n: usize| {
+        run.jams
+            .iter()
+            .filter(|jam| jam.node == n)
+            .map(|jam| jam.count)
+            .sum()
+    };
     match criterion {
         Criterion::Gridlock => (CellOutcome::Gridlock, None),
         Criterion::RanDry => (CellOutcome::RunsDry, None),
         Criterion::Jams => (CellOutcome::Jams, worst(&jams)),
-        Criterion::Spills => (CellOutcome::Overflow, worst(&|run, n| run.elements[n].spills)),
+        Criterion::Spills => (
+            CellOutcome::Overflow,
+            worst(&|run, n| run.elements[n].spills),
+        ),
         Criterion::PouredIn => (CellOutcome::Overflow, name(circuit.start)),
         Criterion::Fill(wheel) => (CellOutcome::Starved, name(wheel)),
         Criterion::Backlog(node) => (CellOutcome::Backlog, name(node)),
@@ -234,10 +266,17 @@ fn class(criterion: Criterion, circuit: &Circuit, runs: &[RunFigures]) -> (CellO
 
 fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f64) -> Figures {
     let over_runs = OverRuns::new(circuit, runs);
-    let wheels = circuit.nodes.iter().enumerate().filter(|(_, plan)| plan.wheel().is_some());
+    let wheels = circuit
+        .nodes
+        .iter()
+        .enumerate()
+        .filter(|(_, plan)| plan.wheel().is_some());
     let fill = |n: usize| over_runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
     let backlog = |&(n, _): &(usize, u32)| {
-        (circuit.nodes[n].name.clone(), over_runs.level_over_time(|run| run.elements[n].backlog_p95))
+        (
+            circuit.nodes[n].name.clone(),
+            over_runs.level_over_time(|run| run.elements[n].backlog_p95),
+        )
     };
     let totals = RunTotals::of(circuit.start, runs);
     let share = |outcome| totals.share(totals.ended(outcome));
@@ -249,7 +288,9 @@ fn figures(circuit: &Circuit, workable: &Workable, runs: &[RunFigures], hours: f
         spills: over_runs.mishaps(hours, RunFigures::spills),
         left_in_hand: over_runs.extreme(|run| f64::from(run.left_in_hand)),
         throughput_per_min: over_runs.throughput_per_min(),
-        fill: wheels.map(|(n, plan)| (plan.name.clone(), fill(n))).collect(),
+        fill: wheels
+            .map(|(n, plan)| (plan.name.clone(), fill(n)))
+            .collect(),
         backlog_p95: workable.backlog.iter().map(backlog).collect(),
     }
 }
@@ -267,7 +308,8 @@ mod tests {
         let met = |cell: &u64| {
             let mut random = random(*cell);
             let mut fill = || 0.5 - 1e-6 + 0.05 * normal(&mut random);
-            let more = |range: Range<u32>| Some(range.map(|n| made_up.run(n, |_| fill())).collect());
+            let more =
+                |range: Range<u32>| Some(range.map(|n| made_up.run(n, |_| fill())).collect());
             let found = decide(200, |runs, level| made_up.judge(runs, level), more);
             found.expect("nobody says stop").1.verdict() == Shown::Met
         };
@@ -286,7 +328,10 @@ mod tests {
 
     #[test]
     fn every_verdict_has_a_letter_of_its_own() {
-        let mut letters: Vec<char> = CellOutcome::ALL.iter().map(|verdict| verdict.letter()).collect();
+        let mut letters: Vec<char> = CellOutcome::ALL
+            .iter()
+            .map(|verdict| verdict.letter())
+            .collect();
         letters.sort_unstable();
         letters.dedup();
         assert_eq!(letters.len(), CellOutcome::ALL.len());

@@ -157,7 +157,10 @@ impl Question {
             return circuit::circuit(machine);
         }
         let circuit = shared.get_or_init(|| circuit::circuit(machine)).clone();
-        Circuit { marbles: machine.marbles.count, ..circuit }
+        Circuit {
+            marbles: machine.marbles.count,
+            ..circuit
+        }
     }
 }
 
@@ -169,23 +172,43 @@ impl Grid {
     pub fn new(question: Question) -> Result<Self, Vec<Problem>> {
         let machine = machine::read(&question.machine, &question.settings)?;
         let column = |column: usize| -> Vec<Option<String>> {
-            (0..question.along.count).map(|row| why_not(&question, column, row)).collect()
+            (0..question.along.count)
+                .map(|row| why_not(&question, column, row))
+                .collect()
         };
-        let impossible: Vec<Vec<Option<String>>> = (0..question.across.count).into_par_iter().map(column).collect();
+        let impossible: Vec<Vec<Option<String>>> = (0..question.across.count)
+            .into_par_iter()
+            .map(column)
+            .collect();
         if impossible.iter().flatten().all(Option::is_some) {
             question.machine(0, 0)?;
         }
-        let own = (own(&question, &machine, &question.along), own(&question, &machine, &question.across));
+        let own = (
+            own(&question, &machine, &question.along),
+            own(&question, &machine, &question.across),
+        );
         let sketch = circuit::sketch(&machine);
-        let standard =
-            Standard { tolerance: tolerance(&machine.workable), sentence: standard(&sketch, &machine.workable) };
-        Ok(Grid { question, title: machine.title, own, standard, impossible })
+        let standard = Standard {
+            tolerance: tolerance(&machine.workable),
+            sentence: standard(&sketch, &machine.workable),
+        };
+        Ok(Grid {
+            question,
+            title: machine.title,
+            own,
+            standard,
+            impossible,
+        })
     }
 
     /// Stretches of rows that can be built, as (first row, number of rows).
     fn stretches(&self, column: usize) -> Vec<(usize, usize)> {
         let mut stretches: Vec<(usize, usize)> = Vec::new();
-        for (row, why) in self.impossible[column].iter().enumerate().filter(|(_, why)| why.is_none()) {
+        for (row, why) in self.impossible[column]
+            .iter()
+            .enumerate()
+            .filter(|(_, why)| why.is_none())
+        {
             debug_assert!(why.is_none());
             match stretches.last_mut().filter(|(first, n)| first + n == row) {
                 Some(last) => last.1 += 1,
@@ -197,9 +220,16 @@ impl Grid {
 
     /// Simulates what is worth simulating in `columns`, but for what is `done` already; the cells come in order of column
     /// and row. `None` when stopped.
-    pub fn simulate(&self, columns: &[usize], done: &[Cell], follower: &impl Follower) -> Option<Vec<Cell>> {
-        let columns: Option<Vec<Vec<Cell>>> =
-            columns.par_iter().map(|&column| self.column(column, done, follower)).collect();
+    pub fn simulate(
+        &self,
+        columns: &[usize],
+        done: &[Cell],
+        follower: &impl Follower,
+    ) -> Option<Vec<Cell>> {
+        let columns: Option<Vec<Vec<Cell>>> = columns
+            .par_iter()
+            .map(|&column| self.column(column, done, follower))
+            .collect();
         Some(columns?.concat())
     }
 
@@ -209,17 +239,33 @@ impl Grid {
         let stretches = self.stretches(column);
         let shared = OnceLock::new();
         let one = |row: usize| {
-            if let Some(cell) = done.iter().find(|cell| (cell.column, cell.row) == (column, row)) {
+            if let Some(cell) = done
+                .iter()
+                .find(|cell| (cell.column, cell.row) == (column, row))
+            {
                 return Some(cell.clone());
             }
             let machine = machine(row)?;
             let circuit = question.circuit(&machine, &shared);
-            cell::cell(question, (column, row), (&circuit, &machine.workable), follower)
+            cell::cell(
+                question,
+                (column, row),
+                (&circuit, &machine.workable),
+                follower,
+            )
         };
         let mut cells = Vec::new();
         for (first, n) in stretches {
-            let ask = |rows: &[usize]| rows.par_iter().map(|row| one(first + row)).collect::<Option<Vec<Cell>>>();
-            cells.extend(search::explore(n, question.every_cell, ask)?.into_iter().flatten());
+            let ask = |rows: &[usize]| {
+                rows.par_iter()
+                    .map(|row| one(first + row))
+                    .collect::<Option<Vec<Cell>>>()
+            };
+            cells.extend(
+                search::explore(n, question.every_cell, ask)?
+                    .into_iter()
+                    .flatten(),
+            );
         }
         Some(cells)
     }
@@ -234,32 +280,51 @@ impl Grid {
             fn ran(&self) {}
             fn finished(&self, _: &Cell) {}
         }
-        self.simulate(columns, cells, &Idle).is_some_and(|needed| needed == cells)
+        self.simulate(columns, cells, &Idle)
+            .is_some_and(|needed| needed == cells)
     }
 
     /// The map of which these are all simulated cells.
     pub fn map(self, cells: &[Cell]) -> Map {
         let column = |column: usize| -> Vec<Spot> {
             let known: Vec<&Cell> = cells.iter().filter(|cell| cell.column == column).collect();
-            (0..self.question.along.count).map(|row| self.spot(&known, column, row)).collect()
+            (0..self.question.along.count)
+                .map(|row| self.spot(&known, column, row))
+                .collect()
         };
         let columns: Vec<Vec<Spot>> = (0..self.question.across.count).map(column).collect();
-        let windows = columns.iter().map(|column| window::window(column)).collect();
-        Map { grid: self, columns, windows }
+        let windows = columns
+            .iter()
+            .map(|column| window::window(column))
+            .collect();
+        Map {
+            grid: self,
+            columns,
+            windows,
+        }
     }
 
     fn spot(&self, known: &[&Cell], column: usize, row: usize) -> Spot {
         if let Some(why) = &self.impossible[column][row] {
             return Spot::Impossible { why: why.clone() };
         }
-        let below = known.iter().filter(|cell| cell.row <= row).max_by_key(|cell| cell.row);
-        let above = known.iter().filter(|cell| cell.row >= row).min_by_key(|cell| cell.row);
+        let below = known
+            .iter()
+            .filter(|cell| cell.row <= row)
+            .max_by_key(|cell| cell.row);
+        let above = known
+            .iter()
+            .filter(|cell| cell.row >= row)
+            .min_by_key(|cell| cell.row);
         match (below, above) {
             (Some(cell), _) if cell.row == row => Spot::Simulated(Box::new((*cell).clone())),
-            (Some(below), Some(above)) => {
-                Spot::Inferred { verdict: below.verdict, at: below.at.clone().filter(|_| below.at == above.at) }
-            }
-            _ => Spot::Impossible { why: "it was not simulated".to_owned() },
+            (Some(below), Some(above)) => Spot::Inferred {
+                verdict: below.verdict,
+                at: below.at.clone().filter(|_| below.at == above.at),
+            },
+            _ => Spot::Impossible {
+                why: "it was not simulated".to_owned(),
+            },
         }
     }
 }
@@ -280,10 +345,14 @@ fn own(question: &Question, machine: &Machine, axis: &Axis) -> Option<f64> {
 /// Why a cell cannot be built: its first problem, and what would fix it.
 fn why_not(question: &Question, column: usize, row: usize) -> Option<String> {
     let problems = question.machine(column, row).err()?;
-    problems.first().map(|problem| format!("{}: {}", problem.what, problem.help))
+    problems
+        .first()
+        .map(|problem| format!("{}: {}", problem.what, problem.help))
 }
 
 /// The columns of part `part` (from 1) of `parts`: every `parts`-th, since neighbours take about as long.
 pub fn share(columns: usize, part: usize, parts: usize) -> Vec<usize> {
-    (0..columns).filter(|column| column % parts.max(1) + 1 == part).collect()
+    (0..columns)
+        .filter(|column| column % parts.max(1) + 1 == part)
+        .collect()
 }

@@ -11,7 +11,11 @@ pub trait Known: Clone {
 ///
 /// Which cells are asked for depends on nothing but what earlier ones were. A change and its reversal that both fall
 /// between two first cells are not seen. `None` when stopped.
-pub fn explore<T: Known>(n: usize, every: bool, ask: impl Fn(&[usize]) -> Option<Vec<T>>) -> Option<Vec<Option<T>>> {
+pub fn explore<T: Known>(
+    n: usize,
+    every: bool,
+    ask: impl Fn(&[usize]) -> Option<Vec<T>>,
+) -> Option<Vec<Option<T>>> {
     let mut known: Vec<Option<T>> = vec![None; n];
     let mut wanted = first_cells(n, every);
     while !wanted.is_empty() {
@@ -30,15 +34,23 @@ fn first_cells(n: usize, every: bool) -> Vec<usize> {
         0..=8 => 2,
         _ => 4,
     };
-    (0..n).filter(|row| row % stride == 0 || row + 1 == n).collect()
+    (0..n)
+        .filter(|row| row % stride == 0 || row + 1 == n)
+        .collect()
 }
 
 /// The cells in the middle between neighbours that differ.
 fn between<T: Known>(known: &[Option<T>]) -> Vec<usize> {
-    let done: Vec<(usize, &T)> =
-        known.iter().enumerate().filter_map(|(row, cell)| Some((row, cell.as_ref()?))).collect();
+    let done: Vec<(usize, &T)> = known
+        .iter()
+        .enumerate()
+        .filter_map(|(row, cell)| Some((row, cell.as_ref()?)))
+        .collect();
     let differ = done.windows(2).filter(|pair| !pair[0].1.same(pair[1].1));
-    differ.map(|pair| (pair[0].0 + pair[1].0) / 2).filter(|&middle| known[middle].is_none()).collect()
+    differ
+        .map(|pair| (pair[0].0 + pair[1].0) / 2)
+        .filter(|&middle| known[middle].is_none())
+        .collect()
 }
 
 #[cfg(test)]
@@ -61,13 +73,20 @@ mod tests {
             Some(rows.iter().map(|&row| truth[row]).collect())
         });
         let known = known.expect("nobody says stop");
-        assert_eq!(asked.into_inner(), known.iter().flatten().count(), "no cell is asked for twice");
+        assert_eq!(
+            asked.into_inner(),
+            known.iter().flatten().count(),
+            "no cell is asked for twice"
+        );
         known.into_iter().map(|cell| cell.unwrap_or('.')).collect()
     }
 
     #[test]
     fn cells_are_spent_where_the_verdict_changes() {
-        assert_eq!(explored("SSSSSSSSSSSWWWWWWWWWWWWWWWBBBBBB", false), "S...S...S.SWW...W...W...WWB.B..B");
+        assert_eq!(
+            explored("SSSSSSSSSSSWWWWWWWWWWWWWWWBBBBBB", false),
+            "S...S...S.SWW...W...W...WWB.B..B"
+        );
         assert_eq!(explored("SSSSSSSSSSSSSSSS", false), "S...S...S...S..S");
         assert_eq!(explored("SWB", false), "SWB");
         assert_eq!(explored("W", false), "W");

@@ -6,7 +6,9 @@ use crate::findings::words::count;
 impl Map {
     /// The column that is spoken of first: nearest to the file's own value if it works anywhere, else the widest.
     pub fn main_column(&self) -> Option<usize> {
-        self.own_column().filter(|&column| self.windows[column].is_some()).or(self.widest_column())
+        self.own_column()
+            .filter(|&column| self.windows[column].is_some())
+            .or(self.widest_column())
     }
 
     /// The column nearest to the file's own value, if that is on the map; of two equally near ones the first.
@@ -20,7 +22,10 @@ impl Map {
 
     /// The column with the widest window; of equal ones the first.
     pub fn widest_column(&self) -> Option<usize> {
-        (0..self.windows.len()).rev().max_by_key(|&column| self.rows(column)).filter(|&column| self.rows(column) > 0)
+        (0..self.windows.len())
+            .rev()
+            .max_by_key(|&column| self.rows(column))
+            .filter(|&column| self.rows(column) > 0)
     }
 
     /// Rows in the window of a column.
@@ -33,9 +38,15 @@ impl Map {
         let (Some(main), Some(widest)) = (self.main_column(), self.widest_column()) else {
             return format!("Works nowhere {}: {}", self.extent(), self.commonest());
         };
-        let own = self.own_column().filter(|&column| self.windows[column].is_none());
+        let own = self
+            .own_column()
+            .filter(|&column| self.windows[column].is_none());
         let first = match own {
-            Some(column) => format!("Works nowhere {}, but {}", self.across(column), self.place(widest)),
+            Some(column) => format!(
+                "Works nowhere {}, but {}",
+                self.across(column),
+                self.place(widest)
+            ),
             None => format!("Works {}", self.place(main)),
         };
         let widest = match self.rows(widest) > self.rows(main) {
@@ -54,29 +65,57 @@ impl Map {
     pub fn around(&self, column: usize) -> Option<String> {
         let window = self.windows[column].as_ref()?;
         let along = &self.grid.question.along;
-        let say = |side: &Option<(CellOutcome, Option<String>)>, row: usize, ends: &str| match side {
-            Some((verdict, at)) => format!("at {} {}", along.value(row), verdict.named(at.as_deref())),
+        let say = |side: &Option<(CellOutcome, Option<String>)>, row: usize, ends: &str| match side
+        {
+            Some((verdict, at)) => {
+                format!("at {} {}", along.value(row), verdict.named(at.as_deref()))
+            }
             None => ends.to_owned(),
         };
-        let below = say(&window.below, window.least.row.saturating_sub(1), "below it the map ends");
+        let below = say(
+            &window.below,
+            window.least.row.saturating_sub(1),
+            "below it the map ends",
+        );
         let above = say(&window.above, window.most.row + 1, "above it the map ends");
-        Some(format!("{}: {below}; {above}.", capital(&self.across(column))))
+        Some(format!(
+            "{}: {below}; {above}.",
+            capital(&self.across(column))
+        ))
     }
 
     /// How much was simulated.
     pub fn effort(&self) -> String {
-        let cells: Vec<_> = self.columns.iter().flatten().filter_map(|spot| spot.cell()).collect();
+        let cells: Vec<_> = self
+            .columns
+            .iter()
+            .flatten()
+            .filter_map(|spot| spot.cell())
+            .collect();
         let all = self.columns.iter().map(Vec::len).sum::<usize>();
         let runs: u64 = cells.iter().map(|cell| u64::from(cell.runs)).sum();
         let hours = self.grid.question.hours * 3600.0;
         let made = format!("{} of {} simulated", cells.len(), count(all as u64, "cell"));
-        let made = format!("{made}, {} of {}", count(runs, "run"), crate::findings::words::duration(hours));
+        let made = format!(
+            "{made}, {} of {}",
+            count(runs, "run"),
+            crate::findings::words::duration(hours)
+        );
         let unsure = cells.iter().filter(|cell| !cell.sure).count();
         let unsure = match unsure {
             0 => "; every verdict is 95 % sure".to_owned(),
-            n => format!("; {} not sure after {}", count(n as u64, "verdict"), self.most_runs()),
+            n => format!(
+                "; {} not sure after {}",
+                count(n as u64, "verdict"),
+                self.most_runs()
+            ),
         };
-        let impossible = self.columns.iter().flatten().filter(|spot| spot.verdict() == CellOutcome::Impossible).count();
+        let impossible = self
+            .columns
+            .iter()
+            .flatten()
+            .filter(|spot| spot.verdict() == CellOutcome::Impossible)
+            .count();
         let impossible = match impossible {
             0 => String::new(),
             n => format!("; {} can't be built", count(n as u64, "cell")),
@@ -91,14 +130,24 @@ impl Map {
     /// `from 25 to 60 marbles at 6 rpm`.
     fn place(&self, column: usize) -> String {
         let along = &self.grid.question.along;
-        let name = if along.is_load() { String::new() } else { format!("with {} ", along.name()) };
-        let Some(window) = &self.windows[column] else { return String::new() };
+        let name = if along.is_load() {
+            String::new()
+        } else {
+            format!("with {} ", along.name())
+        };
+        let Some(window) = &self.windows[column] else {
+            return String::new();
+        };
         let (least, most) = (along.value(window.least.row), along.value(window.most.row));
         let range = match window.rows() {
             1 => along.said(least),
             _ => format!("from {least} to {}", along.said(most)),
         };
-        let range = if window.rows() == 1 && along.is_load() { format!("with {range}") } else { range };
+        let range = if window.rows() == 1 && along.is_load() {
+            format!("with {range}")
+        } else {
+            range
+        };
         format!("{name}{range} {}", self.across(column))
     }
 
@@ -114,35 +163,64 @@ impl Map {
             } else {
                 String::new()
             };
-            format!("{name}from {} to {}", axis.value(0), axis.said(axis.value(axis.count - 1)))
+            format!(
+                "{name}from {} to {}",
+                axis.value(0),
+                axis.said(axis.value(axis.count - 1))
+            )
         };
-        format!("{} and {}", range(&self.grid.question.along), range(&self.grid.question.across))
+        format!(
+            "{} and {}",
+            range(&self.grid.question.along),
+            range(&self.grid.question.across)
+        )
     }
 
     /// The verdict of most cells.
     fn commonest(&self) -> String {
-        format!("mostly {}", self.commonest_of(&self.columns.concat()).name())
+        format!(
+            "mostly {}",
+            self.commonest_of(&self.columns.concat()).name()
+        )
     }
 
     /// The verdict of most of these cells; of equal ones the first in the legend.
     pub fn commonest_of(&self, spots: &[Spot]) -> CellOutcome {
-        let cells = |verdict: &CellOutcome| spots.iter().filter(|spot| spot.verdict() == *verdict).count();
-        CellOutcome::ALL.into_iter().rev().max_by_key(cells).unwrap_or(CellOutcome::Works)
+        let cells = |verdict: &CellOutcome| {
+            spots
+                .iter()
+                .filter(|spot| spot.verdict() == *verdict)
+                .count()
+        };
+        CellOutcome::ALL
+            .into_iter()
+            .rev()
+            .max_by_key(cells)
+            .unwrap_or(CellOutcome::Works)
     }
 
     /// Where no value along the column works, but for the column that was spoken of.
     fn nowhere(&self, text: Option<usize>) -> String {
         let across = &self.grid.question.across;
-        let dead: Vec<usize> = (0..across.count).filter(|&column| self.windows[column].is_none()).collect();
-        let (Some(&first), Some(&last)) = (dead.first(), dead.last()) else { return String::new() };
+        let dead: Vec<usize> = (0..across.count)
+            .filter(|&column| self.windows[column].is_none())
+            .collect();
+        let (Some(&first), Some(&last)) = (dead.first(), dead.last()) else {
+            return String::new();
+        };
         let in_a_row = dead.len() == last - first + 1;
         let value = |column: usize| across.said(across.value(column));
-        let name =
-            if across.is_speed() || across.is_load() { String::new() } else { format!("with {} ", across.name()) };
+        let name = if across.is_speed() || across.is_load() {
+            String::new()
+        } else {
+            format!("with {} ", across.name())
+        };
         match dead.len() {
             1 if text == Some(first) => String::new(),
             1 => format!("; nowhere {}", self.across(first)),
-            _ if in_a_row && last + 1 == across.count => format!("; nowhere {name}from {} up", value(first)),
+            _ if in_a_row && last + 1 == across.count => {
+                format!("; nowhere {name}from {} up", value(first))
+            }
             _ if in_a_row && first == 0 => format!("; nowhere {name}up to {}", value(last)),
             n => format!("; nowhere in {n} of {} columns", across.count),
         }
@@ -151,5 +229,7 @@ impl Map {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }

@@ -55,14 +55,20 @@ pub fn window(column: &[Spot]) -> Option<ColumnWindow> {
     let fails = |row: &usize| !works(*row) && sure(row);
     let broken = |row: usize| Some((column[row].verdict(), column[row].at().map(str::to_owned)));
     Some(ColumnWindow {
-        least: ColumnEdge { row: from, fails: (0..from).rev().find(fails), works: (from..=to).find(simulated) },
+        least: ColumnEdge {
+            row: from,
+            fails: (0..from).rev().find(fails),
+            works: (from..=to).find(simulated),
+        },
         most: ColumnEdge {
             row: to,
             fails: (to + 1..column.len()).find(fails),
             works: (from..=to).rev().find(simulated),
         },
         below: from.checked_sub(1).and_then(broken),
-        above: Some(to + 1).filter(|row| *row < column.len()).and_then(broken),
+        above: Some(to + 1)
+            .filter(|row| *row < column.len())
+            .and_then(broken),
     })
 }
 
@@ -87,10 +93,20 @@ mod tests {
             backlog_p95: Default::default(),
         };
         let spot = |(row, letter): (usize, char)| {
-            let verdict =
-                *CellOutcome::ALL.iter().find(|v| v.letter() == letter.to_ascii_uppercase()).expect("a letter");
+            let verdict = *CellOutcome::ALL
+                .iter()
+                .find(|v| v.letter() == letter.to_ascii_uppercase())
+                .expect("a letter");
             let (sure, at, figures) = (letter.is_uppercase(), None, figures.clone());
-            Spot::Simulated(Box::new(Cell { column: 0, row, verdict, at, sure, runs: 10, figures }))
+            Spot::Simulated(Box::new(Cell {
+                column: 0,
+                row,
+                verdict,
+                at,
+                sure,
+                runs: 10,
+                figures,
+            }))
         };
         text.chars().enumerate().map(spot).collect()
     }
@@ -105,12 +121,18 @@ mod tests {
 
     #[test]
     fn sure_neighbours_hold_an_edge_between_them() {
-        assert_eq!(edges("SSWWWBB"), Some([(2, Some(1), Some(2)), (4, Some(5), Some(4))]));
+        assert_eq!(
+            edges("SSWWWBB"),
+            Some([(2, Some(1), Some(2)), (4, Some(5), Some(4))])
+        );
     }
 
     #[test]
     fn unsure_cells_widen_an_edge() {
-        assert_eq!(edges("SsswwWWwbB"), Some([(3, Some(0), Some(5)), (7, Some(9), Some(6))]));
+        assert_eq!(
+            edges("SsswwWWwbB"),
+            Some([(3, Some(0), Some(5)), (7, Some(9), Some(6))])
+        );
     }
 
     #[test]
@@ -122,7 +144,13 @@ mod tests {
 
     #[test]
     fn the_longest_of_several_stretches_is_the_window() {
-        assert_eq!(edges("WSWWWSW").map(|edges| [edges[0].0, edges[1].0]), Some([2, 4]));
-        assert_eq!(edges("WWSWW").map(|edges| [edges[0].0, edges[1].0]), Some([0, 1]));
+        assert_eq!(
+            edges("WSWWWSW").map(|edges| [edges[0].0, edges[1].0]),
+            Some([2, 4])
+        );
+        assert_eq!(
+            edges("WWSWW").map(|edges| [edges[0].0, edges[1].0]),
+            Some([0, 1])
+        );
     }
 }
