@@ -145,9 +145,9 @@ fn shown(chart: &IncidentChart<'_>, window: TimeSpan) -> Vec<usize> {
         let bold = bold(chart);
         let inside = |v: &Stay| v.enter <= window.to && v.leave.is_none_or(|t| t >= window.from);
         let met = |n: usize| {
-            let visits = &chart.replay.visits;
+            let stays = &chart.replay.stays;
             n == chart.story.incident.node
-                || visits
+                || stays
                     .iter()
                     .any(|v| v.node == n && bold.contains(&v.marble) && inside(v))
         };

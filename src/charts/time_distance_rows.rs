@@ -81,11 +81,11 @@ impl<'a> StayLine<'a> {
         let here = |visit: &&Stay| {
             visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from)
         };
-        let mut stays: Vec<&Stay> = replay.visits.iter().filter(here).collect();
-        stays.sort_by_key(|visit| visit.reach.unwrap_or(Nanos::MAX));
+        let mut stays: Vec<&Stay> = replay.stays.iter().filter(here).collect();
+        stays.sort_by_key(|visit| visit.reach().unwrap_or(Nanos::MAX));
         let times: Vec<f64> = stays
             .iter()
-            .filter_map(|v| Some(seconds(v.reach? - v.enter)))
+            .filter_map(|v| Some(seconds(v.reach()? - v.enter)))
             .collect();
         let travel = if times.is_empty() {
             1.0
@@ -104,7 +104,7 @@ impl<'a> StayLine<'a> {
             .stays
             .iter()
             .enumerate()
-            .filter_map(|(n, v)| Some((n, v.reach?)));
+            .filter_map(|(n, v)| Some((n, v.reach()?)));
         let longest = reached
             .map(|(n, reach)| queue.ahead(n, reach))
             .max()
@@ -136,7 +136,7 @@ impl<'a> StayLine<'a> {
         let at = |time: Nanos| seconds(time);
         let mut points = vec![(at(visit.enter), self.row.top)];
         let leave = visit.leave.unwrap_or(self.end);
-        let Some(reach) = visit.reach else {
+        let Some(reach) = visit.reach() else {
             let part = (seconds(leave - visit.enter) / self.travel.max(1e-3)).min(0.9);
             let low = self.row.bottom - EXIT;
             points.push((at(leave), self.row.top + part * (low - self.row.top)));

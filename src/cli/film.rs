@@ -15,8 +15,7 @@ use crate::charts::film::{Shot, files, fits, stretch};
 use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::contact::place::WheelPlace;
-use crate::engine::simulate;
-use crate::findings::visits::Visits;
+use crate::findings::replay::{Replay, RunId};
 use crate::findings::words::{count, figure};
 use crate::machine::Machine;
 use crate::machine::limits;
@@ -92,16 +91,11 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         ));
     }
     let (from, end) = (nanos(args.from), nanos(args.from + args.seconds));
-    let mut visits = Visits::new(&circuit);
-    let result = simulate(
-        &circuit,
-        args.seed,
-        args.run,
-        end + nanos(BEYOND_S),
-        &mut visits,
-    );
-    if result.end <= from {
-        return Err(ended(args, result.end as f64 * 1e-9));
+    let (seed, run, horizon) = (args.seed, args.run, end + nanos(BEYOND_S));
+    let replay = Replay::of(&circuit, RunId { seed, run, horizon });
+    let ended = replay.result.end;
+    if ended <= from {
+        return Err(ended_before(args, ended as f64 * 1e-9));
     }
     let out = OutDir::of(&args.output, &source)?;
     let repeat = format!(
@@ -111,15 +105,14 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
         args.run
     );
     // Where the run ends first, the film shows a little of the standstill.
-    let length = end.min(result.end + nanos(STANDSTILL_S)) - from;
+    let length = end.min(ended + nanos(STANDSTILL_S)) - from;
     let shot = Shot {
         circuit: &circuit,
-        visits: &visits,
+        replay: &replay,
         title: &machine.title,
         repeat: &repeat,
         from,
         length,
-        ended: result.end,
     };
     let files = if out.is_some() {
         files(&shot)
@@ -264,7 +257,7 @@ fn setting(machine: &Machine, circuit: &Circuit) -> String {
     }
 }
 
-fn ended(args: &FilmArgs, end_s: f64) -> Failure {
+fn ended_before(args: &FilmArgs, end_s: f64) -> Failure {
     Failure::Usage {
         what: format!(
             "run {} ended after {end_s:.1} s, before the film begins",

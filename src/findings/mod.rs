@@ -22,7 +22,6 @@ pub mod timeline;
 pub mod totals;
 pub mod trace;
 pub mod verdict_text;
-pub mod visits;
 pub mod warnings;
 pub mod ways;
 pub mod wedged;

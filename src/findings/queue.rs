@@ -52,13 +52,13 @@ impl StoryWriter<'_> {
         let inside = |time: Nanos| from <= time && time <= to;
         let came: Vec<&Stay> = self
             .replay
-            .visits
+            .stays
             .iter()
             .filter(|v| v.node == node && inside(v.enter))
             .collect();
         let left = self
             .replay
-            .visits
+            .stays
             .iter()
             .filter(|v| v.node == node && v.leave.is_some_and(inside))
             .count();
@@ -198,7 +198,7 @@ impl StoryWriter<'_> {
         let mut batches: Vec<(usize, Nanos, Vec<u32>)> = Vec::new();
         for (at, visit) in self
             .replay
-            .visits
+            .stays
             .iter()
             .enumerate()
             .filter(|(_, v)| v.node == node && (from..=to).contains(&v.enter))
@@ -235,8 +235,8 @@ impl StoryWriter<'_> {
 
     /// When a marble that comes into an element at the visit `at` was last let go by a cup on this lap, and which.
     fn tipped(&self, at: usize) -> Option<(usize, Nanos)> {
-        let visit = &self.replay.visits[at];
-        let before = self.replay.visits[..at]
+        let visit = &self.replay.stays[at];
+        let before = self.replay.stays[..at]
             .iter()
             .rev()
             .filter(|v| v.marble == visit.marble);
@@ -258,7 +258,7 @@ impl StoryWriter<'_> {
         };
         let last = self
             .replay
-            .visits
+            .stays
             .iter()
             .rfind(|v| v.node == cup && v.enter <= left && v.leave == Some(left));
         let Some(&Stay {

@@ -1,11 +1,9 @@
 //! One run replayed with everything kept: what happened and why, how many were where and when, and who waited.
 
-use std::collections::VecDeque;
-
 use super::trace::Trace;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
-use crate::circuit::plan::Role;
+use crate::circuit::plan::Cause;
 use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 use crate::engine::{RunResult, simulate};
 
@@ -32,7 +30,9 @@ pub struct Replay {
     /// Marbles waiting in each element over time; the last is the maker's hand.
     pub waiting: Vec<Level>,
     /// Every stay of a marble in an element, in order of entry.
-    pub visits: Vec<Stay>,
+    pub stays: Vec<Stay>,
+    /// By marble: which stays are its own.
+    by_marble: Vec<Vec<usize>>,
     /// How many waited at the element when marbles wedged there, by the place of that in the trace.
     met: Vec<(usize, u32)>,
 }
@@ -54,14 +54,30 @@ pub struct Stay {
     pub enter: Nanos,
     /// In the course of which event.
     pub event: u64,
-    /// When it came to the exit and had to wait there; its leaving where it did not wait, `None` where it never did.
-    ///
-    /// Whoever comes first leaves first, which is exact but for a bowl's several holes.
-    pub reach: Option<Nanos>,
+    /// When it came to stand at the exit; `None` where it went straight on or never came so far.
+    pub queued: Option<Nanos>,
     /// When it left; `None` where it was inside at the end.
     pub leave: Option<Nanos>,
     /// Where it went; `None` where it was lost or inside at the end.
     pub to: Option<usize>,
+}
+
+impl Stay {
+    /// When it came to the exit; `None` where it never did.
+    pub fn reach(&self) -> Option<Nanos> {
+        self.queued.or(self.leave)
+    }
+}
+
+/// Where a marble is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MarblePlace<'r> {
+    /// Not yet poured in.
+    Hand,
+    /// In an element.
+    In(&'r Stay),
+    /// Over the side.
+    Lost,
 }
 
 impl Level {
@@ -154,7 +170,23 @@ impl Replay {
     pub fn of(circuit: &Circuit, which: RunId) -> Self {
         let mut recorder = Recorder::new(circuit);
         let result = simulate(circuit, which.seed, which.run, which.horizon, &mut recorder);
-        recorder.finish(result)
+        let Recorder {
+            trace,
+            held,
+            waiting,
+            stays,
+            by_marble,
+            met,
+        } = recorder;
+        Replay {
+            result,
+            trace,
+            held,
+            waiting,
+            stays,
+            by_marble,
+            met,
+        }
     }
 
     /// How many waited when marbles wedged, at the place `at` of the trace.
@@ -163,6 +195,30 @@ impl Replay {
             .iter()
             .find(|(place, _)| *place == at)
             .map_or(0, |met| met.1)
+    }
+
+    /// The stays of `marble`, one after the other.
+    pub fn stays_of(&self, marble: usize) -> impl DoubleEndedIterator<Item = &Stay> {
+        self.by_marble[marble].iter().map(|&n| &self.stays[n])
+    }
+
+    /// Where `marble` is at `time`; of several places at the same instant, the last.
+    pub fn place(&self, marble: usize, time: Nanos) -> MarblePlace<'_> {
+        match self.stays_of(marble).rfind(|stay| stay.enter <= time) {
+            None => MarblePlace::Hand,
+            Some(stay) if stay.to.is_none() && stay.leave.is_some_and(|left| left <= time) => {
+                MarblePlace::Lost
+            }
+            Some(stay) => MarblePlace::In(stay),
+        }
+    }
+
+    /// Marbles that wedged, in order of time: when, where and how.
+    pub fn blockages(&self) -> impl DoubleEndedIterator<Item = (Nanos, usize, Cause)> {
+        self.trace.seen.iter().filter_map(|seen| match seen.what {
+            TraceEvent::Blocked { node, cause } => Some((seen.time, node, cause)),
+            _ => None,
+        })
     }
 
     /// What was seen from `from` to `to`.
@@ -198,100 +254,53 @@ struct Recorder {
     trace: Trace,
     held: Vec<Level>,
     waiting: Vec<Level>,
-    visits: Vec<Stay>,
-    /// The stay of each marble that goes on.
-    inside: Vec<Option<usize>>,
-    /// When those waiting in each element began to.
-    reached: Vec<VecDeque<Nanos>>,
-    /// Whether an element takes hold of marbles as they come in.
-    at_once: Vec<bool>,
+    stays: Vec<Stay>,
+    by_marble: Vec<Vec<usize>>,
     met: Vec<(usize, u32)>,
 }
 
 impl Recorder {
     fn new(circuit: &Circuit) -> Self {
         let places = circuit.nodes.len() + 1;
-        let holds = |role: &Role| matches!(role, Role::Escapement(_) | Role::TippingCup(_));
         let mut held = vec![Level::default(); places];
         held[places - 1].set(0, circuit.marbles);
         Recorder {
             trace: Trace::default(),
             held,
             waiting: vec![Level::default(); places],
-            visits: Vec::new(),
-            inside: vec![None; circuit.marbles as usize],
-            reached: vec![VecDeque::new(); places],
-            at_once: circuit
-                .nodes
-                .iter()
-                .map(|plan| holds(&plan.role))
-                .chain([false])
-                .collect(),
+            stays: Vec::new(),
+            by_marble: vec![Vec::new(); circuit.marbles as usize],
             met: Vec::new(),
         }
     }
 
+    /// The stay that `marble` is in; `None` while it is in the hand.
+    fn open(&mut self, marble: u32) -> Option<&mut Stay> {
+        let last = *self.by_marble[marble as usize].last()?;
+        self.stays.get_mut(last)
+    }
+
     fn leave(&mut self, marble: u32, from: usize, to: Option<usize>, time: Nanos) {
         self.held[from].change(time, -1);
-        let reached = self.reached[from].pop_front();
-        let Some(visit) = self.inside[marble as usize]
-            .take()
-            .and_then(|n| self.visits.get_mut(n))
-        else {
-            return;
-        };
-        visit.reach = Some(if self.at_once[from] {
-            visit.enter
-        } else {
-            reached.unwrap_or(time).max(visit.enter)
-        });
-        visit.leave = Some(time);
-        visit.to = to;
+        if let Some(stay) = self.open(marble) {
+            stay.leave = Some(time);
+            stay.to = to;
+        }
     }
 
     fn enter(&mut self, marble: u32, from: usize, to: usize, seen: TraceRecord) {
         self.held[to].change(seen.time, 1);
-        self.inside[marble as usize] = Some(self.visits.len());
-        let (enter, event) = (seen.time, seen.event);
-        self.visits.push(Stay {
+        self.by_marble[marble as usize].push(self.stays.len());
+        self.stays.push(Stay {
             marble,
             node: to,
             from,
-            enter,
-            event,
-            reach: None,
+            enter: seen.time,
+            event: seen.event,
+            queued: None,
             leave: None,
             to: None,
         });
-    }
-
-    fn finish(mut self, result: RunResult) -> Replay {
-        for visit in self.visits.iter_mut().filter(|visit| visit.leave.is_none()) {
-            let waits = self.reached[visit.node]
-                .pop_front()
-                .map(|time| time.max(visit.enter));
-            visit.reach = if self.at_once[visit.node] {
-                Some(visit.enter)
-            } else {
-                waits
-            };
-        }
-        let Recorder {
-            trace,
-            held,
-            waiting,
-            visits,
-            met,
-            ..
-        } = self;
-        Replay {
-            result,
-            trace,
-            held,
-            waiting,
-            visits,
-            met,
-        }
     }
 }
 
@@ -303,9 +312,15 @@ impl Watcher for Recorder {
                 self.enter(marble, from, to, seen);
             }
             TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
-            TraceEvent::Blocked { node, .. } => self
-                .met
-                .push((self.trace.seen.len(), self.waiting[node].last())),
+            TraceEvent::Queued { marble, .. } => {
+                if let Some(stay) = self.open(marble) {
+                    stay.queued = Some(seen.time);
+                }
+            }
+            TraceEvent::Blocked { node, .. } => {
+                let waiting = self.waiting[node].last();
+                self.met.push((self.trace.seen.len(), waiting));
+            }
             _ => {}
         }
         self.trace.see(seen);
@@ -316,9 +331,6 @@ impl Watcher for Recorder {
     }
 
     fn waiting(&mut self, time: Nanos, node: usize, waiting: u32) {
-        if waiting > self.waiting[node].last() {
-            self.reached[node].push_back(time);
-        }
         self.waiting[node].set(time, waiting);
     }
 }

@@ -49,15 +49,15 @@ impl StoryWriter<'_> {
 
     /// What kept the marble that ended the wait.
     fn next_marble(&mut self, wheel: usize, time: Nanos) {
-        let visits = &self.replay.visits;
-        let Some(last) = visits
+        let stays = &self.replay.stays;
+        let Some(last) = stays
             .iter()
             .rposition(|visit| visit.node == wheel && visit.enter == time)
         else {
             return;
         };
-        let marble = visits[last].marble;
-        let lap = visits[..last]
+        let marble = stays[last].marble;
+        let lap = stays[..last]
             .iter()
             .rev()
             .filter(|visit| visit.marble == marble);
@@ -66,7 +66,7 @@ impl StoryWriter<'_> {
             visit
                 .leave
                 .unwrap_or(time)
-                .saturating_sub(visit.reach.unwrap_or(time))
+                .saturating_sub(visit.reach().unwrap_or(time))
         };
         let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else {
             return;

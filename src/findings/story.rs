@@ -328,12 +328,12 @@ impl StoryWriter<'_> {
     pub fn crowd(&mut self, node: usize, time: Nanos, effect: &Incident) {
         let waits = |visit: &&Stay| {
             let (waits, goes_on) = (
-                visit.reach.is_some_and(|t| t <= time),
+                visit.reach().is_some_and(|t| t <= time),
                 visit.leave.is_none_or(|t| t > time),
             );
             visit.node == node && waits && goes_on
         };
-        let waiting: Vec<&Stay> = self.replay.visits.iter().filter(waits).collect();
+        let waiting: Vec<&Stay> = self.replay.stays.iter().filter(waits).collect();
         let from = waiting
             .iter()
             .map(|visit| visit.enter)

@@ -69,8 +69,9 @@ impl StoryWriter<'_> {
             let entered = |visit: &&Stay| {
                 visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time)
             };
-            let arrived = replay.visits.iter().filter(entered);
-            let arrived = arrived.filter(|visit| visit.event == event || visit.reach == Some(time));
+            let arrived = replay.stays.iter().filter(entered);
+            let arrived =
+                arrived.filter(|visit| visit.event == event || visit.reach() == Some(time));
             return arrived.map(|visit| visit.marble).next_back();
         }
         let taken = replay
@@ -87,14 +88,16 @@ impl StoryWriter<'_> {
                 .get(visit.node)
                 .map(|plan| plan.ways.as_slice())
                 .unwrap_or_default();
-            visit.leave.is_none() && visit.reach.is_some() && ways.iter().any(|way| way.to == node)
+            visit.leave.is_none()
+                && visit.reach().is_some()
+                && ways.iter().any(|way| way.to == node)
         };
         taken.or_else(|| {
             replay
-                .visits
+                .stays
                 .iter()
                 .filter(leads_here)
-                .min_by_key(|visit| visit.reach)
+                .min_by_key(|visit| visit.reach())
                 .map(|visit| visit.marble)
         })
     }

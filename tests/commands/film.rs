@@ -10,16 +10,21 @@ use marblewright::charts::film::{LIMIT_BYTES, RATES, Shot, files, frames, instan
 use marblewright::charts::style::MARBLES;
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::{Nanos, nanos};
+use marblewright::engine::simulate;
 use marblewright::engine::watch::TraceEvent;
-use marblewright::engine::{self, RunResult, simulate};
+use marblewright::findings::replay::{Replay, RunId, Stay};
 use marblewright::findings::trace::Trace;
-use marblewright::findings::visits::Visits;
 use proptest::prelude::*;
 
-fn watched(circuit: &Circuit, seed: u64, run: u64, until: Nanos) -> (RunResult, Visits) {
-    let mut visits = Visits::new(circuit);
-    let result = simulate(circuit, seed, run, until, &mut visits);
-    (result, visits)
+fn watched(circuit: &Circuit, seed: u64, until: Nanos) -> Replay {
+    Replay::of(
+        circuit,
+        RunId {
+            seed,
+            run: 0,
+            horizon: until,
+        },
+    )
 }
 
 /// Where a marble is by the trace: an element, the hand (after the last element), or nowhere.
@@ -84,16 +89,15 @@ fn agree(circuit: &Circuit, seed: u64, until_s: f64, steps: u64) {
     let until = nanos(until_s);
     let mut trace = Trace::default();
     let bare = simulate(circuit, seed, 0, until, &mut trace);
-    let (result, visits) = watched(circuit, seed, 0, until);
-    assert_eq!(bare, result, "being filmed changes nothing");
+    let replay = watched(circuit, seed, until);
+    assert_eq!(bare, replay.result, "being filmed changes nothing");
     let shot = Shot {
         circuit,
-        visits: &visits,
+        replay: &replay,
         title: "",
         repeat: "",
         from: 0,
         length: until,
-        ended: result.end,
     };
     let layout = placed(circuit);
     let scene = FilmScene::new(&shot, &layout);
@@ -145,16 +149,15 @@ proptest! {
 #[test]
 fn after_the_end_of_a_run_everything_stands_still() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = watched(&circuit, 1, 0, nanos(60.0));
     let ended = nanos(30.0);
+    let replay = watched(&circuit, 1, ended);
     let shot = Shot {
         circuit: &circuit,
-        visits: &visits,
+        replay: &replay,
         title: "",
         repeat: "",
         from: 0,
         length: ended,
-        ended,
     };
     let layout = placed(&circuit);
     let scene = FilmScene::new(&shot, &layout);
@@ -168,24 +171,26 @@ fn after_the_end_of_a_run_everything_stands_still() {
 #[test]
 fn stays_follow_each_other_without_a_gap() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = watched(&circuit, 1, 0, nanos(300.0));
+    let replay = watched(&circuit, 1, nanos(300.0));
     let mut waits = 0;
-    for stays in &visits.marbles {
-        for pair in stays.windows(2) {
-            assert_eq!(pair[0].left, Some(pair[1].entered));
-            assert_eq!(pair[0].node, pair[1].from);
-        }
-        for visit in stays {
-            let queued = visit.queued.unwrap_or(visit.entered);
-            assert!(visit.entered <= queued && visit.left.is_none_or(|left| queued <= left));
-            waits += u64::from(visit.queued.is_some());
+    for marble in 0..circuit.marbles as usize {
+        let mut before: Option<&Stay> = None;
+        for stay in replay.stays_of(marble) {
+            if let Some(before) = before {
+                assert_eq!(before.leave, Some(stay.enter));
+                assert_eq!(before.node, stay.from);
+            }
+            let queued = stay.queued.unwrap_or(stay.enter);
+            assert!(stay.enter <= queued && stay.leave.is_none_or(|left| queued <= left));
+            waits += u64::from(stay.queued.is_some());
+            before = Some(stay);
         }
     }
     assert!(waits > 100, "marbles wait in the demo machine");
 }
 
 fn demo_film(
-    visits: &Visits,
+    replay: &Replay,
     circuit: &Circuit,
     from_s: f64,
     length_s: f64,
@@ -193,12 +198,11 @@ fn demo_film(
     let (from, length) = (nanos(from_s), nanos(length_s));
     let shot = Shot {
         circuit,
-        visits,
+        replay,
         title: "Demo",
         repeat: "seed 1, run 0",
         from,
         length,
-        ended: Nanos::MAX,
     };
     (frames(&shot, RATES[0]), files(&shot))
 }
@@ -206,23 +210,22 @@ fn demo_film(
 #[test]
 fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles() {
     let circuit = support::circuit_of(include_str!("../../scenarios/lantern-walk.yaml"));
-    let (_, visits) = watched(&circuit, 1, 0, nanos(240.0));
-    let (_, long) = demo_film(&visits, &circuit, 90.0, sampled(6, 20) as f64);
+    let replay = watched(&circuit, 1, nanos(240.0));
+    let (_, long) = demo_film(&replay, &circuit, 90.0, sampled(6, 20) as f64);
     assert_eq!(long[0].0, "film.png");
     println!("{} bytes, strip {} bytes", long[0].1.len(), long[1].1.len());
     assert!(long[0].1.len() <= LIMIT_BYTES, "{} bytes", long[0].1.len());
-    let (count, short) = demo_film(&visits, &circuit, 90.0, 1.0);
+    let (count, short) = demo_film(&replay, &circuit, 90.0, 1.0);
     assert_eq!(count, u32::from(RATES[0]));
-    assert_eq!(short, demo_film(&visits, &circuit, 90.0, 1.0).1);
+    assert_eq!(short, demo_film(&replay, &circuit, 90.0, 1.0).1);
     let shown = last_frame(&short[0].1, count);
     let shot = Shot {
         circuit: &circuit,
-        visits: &visits,
+        replay: &replay,
         title: "",
         repeat: "",
         from: nanos(90.0),
         length: nanos(1.0),
-        ended: Nanos::MAX,
     };
     let layout = placed(&circuit);
     let frame = FilmScene::new(&shot, &layout).frame(instant(&shot, count - 1, RATES[0]));

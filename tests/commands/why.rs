@@ -279,7 +279,7 @@ fn the_demo_run_that_jams_is_told_with_its_marbles() {
     // Whoever was there came to the floor before and never left it.
     for marble in text.marbles {
         let last = replay
-            .visits
+            .stays
             .iter()
             .rfind(|visit| visit.marble == marble)
             .expect("a visit");
@@ -309,7 +309,7 @@ fn watching_changes_nothing() {
                 inside,
                 "{stem}: marbles inside element {n} at the end"
             );
-            let visits = replay.visits.iter().filter(|visit| visit.node == n).count() as u64;
+            let visits = replay.stays.iter().filter(|visit| visit.node == n).count() as u64;
             assert_eq!(visits, element.entries, "{stem}: visits of element {n}");
         }
     }

@@ -15,7 +15,7 @@ use super::style::{COURSE, INK, LABEL, LIMIT, TITLE};
 use super::text::Weight;
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::findings::visits::Visits;
+use crate::findings::replay::Replay;
 use crate::findings::words::{count, duration};
 use scene::{FilmScene, Frame};
 
@@ -30,15 +30,15 @@ const ARROW: f64 = 3.0;
 /// Height of what stands above the circuit and below it, pixels.
 const AROUND: f64 = 146.0;
 /// How long an incident is captioned, seconds.
-const TOLD_S: f64 = 3.0;
+const CAPTIONED_S: f64 = 3.0;
 
 /// What is to be filmed.
 #[derive(Clone, Copy, Debug)]
 pub struct Shot<'a> {
     /// The circuit.
     pub circuit: &'a Circuit,
-    /// Where every marble was in the run.
-    pub visits: &'a Visits,
+    /// The run; from its end on everything stands still.
+    pub replay: &'a Replay,
     /// The machine's title.
     pub title: &'a str,
     /// How to repeat it: the setting, seed and run.
@@ -47,8 +47,6 @@ pub struct Shot<'a> {
     pub from: Nanos,
     /// How long the film lasts.
     pub length: Nanos,
-    /// When the run ended; from then on everything stands still.
-    pub ended: Nanos,
 }
 
 /// The files of a film: an animated PNG and a strip of stills, name and bytes.
@@ -193,19 +191,15 @@ fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Fram
 
 /// The last incident, while it is fresh.
 fn incident(shot: &Shot<'_>, scene: &FilmScene<'_>, time: Nanos) -> Option<String> {
-    let blockage = shot
-        .visits
-        .blockages
-        .iter()
-        .rev()
-        .find(|blockage| blockage.time <= time)?;
-    let lasts = if scene.stands(blockage.node, time) {
+    let mut blockages = shot.replay.blockages();
+    let (begin, node, cause) = blockages.rfind(|(begin, ..)| *begin <= time)?;
+    let lasts = if scene.stands(node, time) {
         Nanos::MAX
     } else {
-        nanos(TOLD_S)
+        nanos(CAPTIONED_S)
     };
-    let name = &shot.circuit.nodes.get(blockage.node)?.name;
-    (time - blockage.time < lasts).then(|| format!("{} at {name}", blockage.cause.name()))
+    let name = &shot.circuit.nodes.get(node)?.name;
+    (time - begin < lasts).then(|| format!("{} at {name}", cause.name()))
 }
 
 /// A time of the run as a clock shows it: `1:30.4`, `1:02:30.4`.

@@ -6,7 +6,7 @@ use crate::charts::layout::Layout;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
 use crate::circuit::pocket_wheel::PocketWheelState;
-use crate::findings::visits::{MarblePlace, Visit};
+use crate::findings::replay::{MarblePlace, Stay};
 
 /// How long a marble is seen on an arrow, which takes it no time; never longer than it is in the element.
 const ON_ARROW: Nanos = 300_000_000;
@@ -55,7 +55,7 @@ pub struct Dot {
 #[derive(Clone, Default)]
 struct WaitingMarbles {
     /// In the order they came, the head first.
-    marbles: Vec<usize>,
+    marbles: Vec<u32>,
     /// When the last one left that had waited.
     last_left: Option<Nanos>,
 }
@@ -65,31 +65,25 @@ impl<'a> FilmScene<'a> {
     pub fn new(shot: &'a Shot<'a>, layout: &'a Layout) -> Self {
         let nodes = &shot.circuit.nodes;
         let stage = |n: usize| Stage::new(&nodes[n], layout.boxes[n], layout.rising[n]);
-        let mut travel = vec![0; nodes.len() + 1];
-        for visit in shot.visits.marbles.iter().flatten() {
-            if let Some(arrived) = visit.queued.or(visit.left) {
-                travel[visit.node] = travel[visit.node].max(arrived - visit.entered);
+        let mut travel = vec![0; nodes.len()];
+        for stay in &shot.replay.stays {
+            if let Some(reached) = stay.reach() {
+                travel[stay.node] = travel[stay.node].max(reached - stay.enter);
             }
         }
-        let pinches = shot
-            .visits
-            .blockages
-            .iter()
-            .filter(|blockage| blockage.cause == Cause::Pinch);
-        let stand = |blockage: &crate::findings::visits::BlockageStart| {
-            let wheel = nodes.get(blockage.node)?.wheel()?;
-            let until = shot
-                .circuit
-                .tending
-                .map_or(Nanos::MAX, |after| blockage.time.saturating_add(after));
-            Some((wheel.drive, blockage.time, until))
-        };
+        let mut stands = Vec::new();
+        for (begin, node, cause) in shot.replay.blockages() {
+            if let (Cause::Pinch, Some(wheel)) = (cause, nodes[node].wheel()) {
+                let lasts = shot.circuit.tending.unwrap_or(Nanos::MAX);
+                stands.push((wheel.drive, begin, begin.saturating_add(lasts)));
+            }
+        }
         FilmScene {
             shot,
             layout,
             stages: (0..nodes.len()).map(stage).collect(),
             travel,
-            stands: pinches.filter_map(stand).collect(),
+            stands,
         }
     }
 
@@ -119,12 +113,11 @@ impl<'a> FilmScene<'a> {
     pub fn frame(&self, time: Nanos) -> Frame {
         Frame {
             time,
-            ..self.moment(time.min(self.shot.ended))
+            ..self.moment(time.min(self.shot.replay.result.end))
         }
     }
 
     fn moment(&self, time: Nanos) -> Frame {
-        let hand = self.stages.len();
         let queues = self.queues(time);
         let mut frame = Frame {
             time,
@@ -133,104 +126,88 @@ impl<'a> FilmScene<'a> {
             in_hand: 0,
             lost: 0,
         };
-        for marble in 0..self.shot.visits.marbles.len() {
-            match self.shot.visits.place(marble, time) {
-                Some(MarblePlace::In(visit)) if visit.node < hand => {
-                    let at = self.position(marble, visit, &queues[visit.node], time);
+        for marble in 0..self.shot.circuit.marbles as usize {
+            match self.shot.replay.place(marble, time) {
+                MarblePlace::In(stay) => {
+                    let at = self.position(stay, &queues[stay.node], time);
                     frame.dots.push(Dot {
                         marble,
-                        node: visit.node,
+                        node: stay.node,
                         at,
                     });
                 }
-                Some(MarblePlace::In(_)) => frame.in_hand += 1,
-                Some(MarblePlace::Lost) => frame.lost += 1,
-                None => {}
+                MarblePlace::Hand => frame.in_hand += 1,
+                MarblePlace::Lost => frame.lost += 1,
             }
         }
         frame
     }
 
     fn queues(&self, time: Nanos) -> Vec<WaitingMarbles> {
-        let mut waiting: Vec<Vec<(Nanos, Nanos, usize)>> = vec![Vec::new(); self.stages.len() + 1];
-        let mut last_left: Vec<Option<Nanos>> = vec![None; self.stages.len() + 1];
-        for (marble, stays) in self.shot.visits.marbles.iter().enumerate() {
-            if let Some(MarblePlace::In(visit)) = self.shot.visits.place(marble, time)
-                && let Some(queued) = visit.queued.filter(|&queued| queued <= time)
+        let mut waiting: Vec<Vec<(Nanos, Nanos, u32)>> = vec![Vec::new(); self.stages.len()];
+        let mut queues = vec![WaitingMarbles::default(); self.stages.len()];
+        for marble in 0..self.shot.circuit.marbles as usize {
+            if let MarblePlace::In(stay) = self.shot.replay.place(marble, time)
+                && let Some(queued) = stay.queued.filter(|&queued| queued <= time)
             {
-                waiting[visit.node].push((queued, visit.entered, marble));
+                waiting[stay.node].push((queued, stay.enter, stay.marble));
             }
-            let recent = |visit: &&Visit| {
-                visit.queued.is_some() && visit.left.is_some_and(|left| left <= time)
-            };
-            let end = stays.partition_point(|visit| visit.entered <= time);
-            for visit in stays[..end].iter().rev().take(4).filter(recent) {
-                last_left[visit.node] = last_left[visit.node].max(visit.left);
+            let begun = self.shot.replay.stays_of(marble).rev();
+            for stay in begun.skip_while(|stay| stay.enter > time).take(4) {
+                let queue = &mut queues[stay.node];
+                if stay.queued.is_some() && stay.leave.is_some_and(|left| left <= time) {
+                    queue.last_left = queue.last_left.max(stay.leave);
+                }
             }
         }
-        let queue = |(mut all, last_left): (Vec<(Nanos, Nanos, usize)>, Option<Nanos>)| {
+        for (queue, mut all) in queues.iter_mut().zip(waiting) {
             all.sort();
-            WaitingMarbles {
-                marbles: all.into_iter().map(|(_, _, marble)| marble).collect(),
-                last_left,
-            }
-        };
-        waiting.into_iter().zip(last_left).map(queue).collect()
+            queue.marbles = all.into_iter().map(|(_, _, marble)| marble).collect();
+        }
+        queues
     }
 
-    fn position(
-        &self,
-        marble: usize,
-        visit: &Visit,
-        queue: &WaitingMarbles,
-        time: Nanos,
-    ) -> (f64, f64) {
-        let stage = &self.stages[visit.node];
-        let here = time - visit.entered;
-        let stay = visit.left.map_or(Nanos::MAX, |left| left - visit.entered);
-        let on_arrow = if visit.queued.is_some() {
-            ON_ARROW.min(stay)
+    fn position(&self, stay: &Stay, queue: &WaitingMarbles, time: Nanos) -> (f64, f64) {
+        let stage = &self.stages[stay.node];
+        let here = time - stay.enter;
+        let lasts = stay.leave.map_or(Nanos::MAX, |left| left - stay.enter);
+        let on_arrow = if stay.queued.is_some() {
+            ON_ARROW.min(lasts)
         } else {
-            ON_ARROW.min(stay / 2)
+            ON_ARROW.min(lasts / 2)
         };
         if here < on_arrow {
-            let way = self.way(visit);
+            let way = self.way(stay);
             return along(&way, length(&way) * here as f64 / on_arrow as f64);
         }
-        if let Some(wheel) = self.shot.circuit.nodes[visit.node].wheel() {
-            let turned = self
-                .drive_clock(wheel, time)
-                .saturating_sub(self.drive_clock(wheel, visit.entered));
+        if let Some(wheel) = self.shot.circuit.nodes[stay.node].wheel() {
+            let since = self.drive_clock(wheel, stay.enter);
+            let turned = self.drive_clock(wheel, time).saturating_sub(since);
             return stage.rim(turned as f64 / wheel.clock.turn() as f64);
         }
-        if let Some(before) = queue.marbles.iter().position(|&m| m == marble) {
+        if let Some(before) = queue.marbles.iter().position(|&m| m == stay.marble) {
             let moving = queue.last_left.map_or(0.0, |left| {
                 1.0 - (time.saturating_sub(left) as f64 / MOVES_UP as f64).min(1.0)
             });
             return stage.waiting(before as f64 + moving, queue.marbles.len() + 1);
         }
-        let arrives = visit
-            .queued
-            .or(visit.left)
-            .map_or(self.travel[visit.node], |arrived| arrived - visit.entered);
+        let arrives = stay
+            .reach()
+            .map_or(self.travel[stay.node], |reached| reached - stay.enter);
         let travel = arrives.saturating_sub(on_arrow).max(1);
         let part = ((here - on_arrow) as f64 / travel as f64).min(1.0);
-        stage.travelling(part, queue.marbles.len(), marble)
+        stage.travelling(part, queue.marbles.len(), stay.marble as usize)
     }
 
-    /// The way into the element of `visit`, from where the marble left the one before.
-    fn way(&self, visit: &Visit) -> Vec<(f64, f64)> {
-        let wire = self
-            .layout
-            .wires
-            .iter()
-            .find(|wire| wire.from == visit.from && wire.to == visit.node);
-        let exit = self.stages.get(visit.from).map(|stage| stage.exit());
-        let points = wire.map_or(&[][..], |wire| wire.points.as_slice());
-        exit.into_iter()
-            .chain(points.iter().copied())
-            .chain([self.stages[visit.node].entry()])
-            .collect()
+    /// The way into the element of `stay`, from where the marble left the one before.
+    fn way(&self, stay: &Stay) -> Vec<(f64, f64)> {
+        let mut wires = self.layout.wires.iter();
+        let wire = wires.find(|wire| wire.from == stay.from && wire.to == stay.node);
+        let mut points = Vec::new();
+        points.extend(self.stages.get(stay.from).map(|stage| stage.exit()));
+        points.extend(wire.iter().flat_map(|wire| wire.points.iter().copied()));
+        points.push(self.stages[stay.node].entry());
+        points
     }
 
     fn pockets(&self, time: Nanos) -> Vec<(f64, f64)> {
