@@ -317,7 +317,7 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<()
     } else if !args.output.quiet {
         writeln!(
             stdout,
-            "MapPart {} of {} is done: {} cells simulated.",
+            "Part {} of {} is done: {} cells simulated.",
             part.part,
             part.parts,
             part.cells.len()

@@ -32,7 +32,7 @@ impl StoryWriter<'_> {
                 ));
                 let odds = self.blockage_chance(0);
                 self.claim(
-                    &format!("That is random, {odds} for each marble"),
+                    &format!("That is luck, {odds} for each marble"),
                     Change::LeaveOut(node, time),
                     self.incident,
                 );

@@ -267,10 +267,10 @@ impl WindowStudy<'_> {
             duration(self.hours * 3600.0)
         );
         if tried == all {
-            return format!("TriedLoad all loads from {from} to {to} in {runs}.");
+            return format!("Tried all loads from {from} to {to} in {runs}.");
         }
         format!(
-            "TriedLoad {tried} of the {all} loads from {from} to {to} in {runs}; a load between two that are alike is taken to be like them."
+            "Tried {tried} of the {all} loads from {from} to {to} in {runs}; a load between two that are alike is taken to be like them."
         )
     }
 
