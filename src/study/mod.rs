@@ -6,6 +6,7 @@ pub mod close_up;
 pub mod compare;
 pub mod first_jams;
 pub mod fit;
+pub mod looks;
 pub mod map;
 pub mod motor_stop;
 pub mod precision;

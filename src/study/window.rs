@@ -17,13 +17,9 @@ use crate::findings::workable::{Criterion, Judgement, Verdict, judge_all, runs_n
 use crate::findings::{RunFigures, Runs};
 use crate::machine::model::Workable;
 
+use super::looks::{Look, few, half_way};
 use super::repeat::repeat_each;
 
-/// The shares of a load's chance of error that its looks take, and the shares of the budget after which they are taken. The
-/// last has the most: what never happens can only be shown by many runs.
-const LOOKS: [(f64, f64); 3] = [(1.0 / 16.0, 0.1), (0.25, 0.1), (1.0, 0.8)];
-/// Runs of a load before the first look, if the budget allows.
-const FIRST_RUNS: u32 = 10;
 /// So many loads are all tried at once; of more, a coarse scan.
 const ALL_TRIED: u32 = 32;
 /// From load to load in a coarse scan, at least a marble.
@@ -161,12 +157,8 @@ impl Search {
                     },
                 );
             }
-            let Some(fewest) = tried
-                .iter()
-                .filter(|load| self.is_due(load))
-                .map(|load| load.looks)
-                .min()
-            else {
+            let due = tried.iter().filter(|load| self.next_look(load).is_some());
+            let Some(fewest) = due.map(|load| load.looks).min() else {
                 break;
             };
             self.look(&mut tried, fewest, judged, made);
@@ -184,26 +176,19 @@ impl Search {
 
     /// The fewest runs of a load that can show it to work.
     pub fn runs_needed(&self, workable: &Workable) -> u32 {
-        let last_look = self.load_error() * LOOKS[LOOKS.len() - 1].1;
-        runs_needed(workable, seconds(self.horizon) / 3600.0, last_look)
+        let [.., last] = few(self.runs);
+        let error = self.load_error() * last.error_share;
+        runs_needed(workable, seconds(self.horizon) / 3600.0, error)
     }
 
     fn load_error(&self) -> f64 {
         self.error / f64::from(self.to - self.from + 1)
     }
 
-    /// Number of runs of a load at its next look, and the confidence of that look.
-    fn next_look(&self, looks: usize) -> (u32, f64) {
-        let (share, error) = LOOKS[looks];
-        let runs = (f64::from(self.runs) * share).round() as u32;
-        (
-            runs.max(FIRST_RUNS).min(self.runs),
-            1.0 - error * self.load_error(),
-        )
-    }
-
-    fn is_due(&self, load: &TriedLoad) -> bool {
-        load.looks < LOOKS.len() && load.judgement.verdict() == Verdict::Unsure
+    /// The next look at a load whose runs are not yet sure.
+    fn next_look(&self, load: &TriedLoad) -> Option<Look> {
+        let unsure = load.judgement.verdict() == Verdict::Unsure;
+        few(self.runs).get(load.looks).copied().filter(|_| unsure)
     }
 
     /// The loads of the first scan.
@@ -224,10 +209,11 @@ impl Search {
 
     /// Gives every load that is due its next look, if it has had the fewest so far.
     fn look(&self, tried: &mut [TriedLoad], fewest: usize, judged: &Judge, made: &Make) {
-        let (runs, level) = self.next_look(fewest);
+        let Look { runs, error_share } = few(self.runs)[fewest];
+        let level = 1.0 - error_share * self.load_error();
         let mut due: Vec<&mut TriedLoad> = tried
             .iter_mut()
-            .filter(|load| load.looks == fewest && self.is_due(load))
+            .filter(|load| load.looks == fewest && self.next_look(load).is_some())
             .collect();
         let part = |n: usize, from: u32| (n, from..from.saturating_add(PART).min(runs));
         let of = |(n, load): (usize, &&mut TriedLoad)| {
@@ -254,18 +240,12 @@ impl Search {
     /// The loads half-way between tried neighbours that are not alike: something else goes wrong first, or the runs, all
     /// made, are sure of one and not of the other.
     fn between_unlike(&self, tried: &[TriedLoad]) -> Vec<u32> {
-        let unlike = |a: &TriedLoad, b: &TriedLoad| {
-            let done = !self.is_due(a) && !self.is_due(b);
-            picture(&a.judgement) != picture(&b.judgement)
+        let known: Vec<(u32, &TriedLoad)> = tried.iter().map(|load| (load.marbles, load)).collect();
+        half_way(&known, |a, b| {
+            let done = self.next_look(a).is_none() && self.next_look(b).is_none();
+            first_wrong(&a.judgement) != first_wrong(&b.judgement)
                 || (done && a.judgement.verdict() != b.judgement.verdict())
-        };
-        let pairs = tried
-            .windows(2)
-            .filter(|pair| pair[0].marbles + 1 < pair[1].marbles);
-        let unlike = pairs.filter(|pair| unlike(&pair[0], &pair[1]));
-        unlike
-            .map(|pair| pair[0].marbles + (pair[1].marbles - pair[0].marbles) / 2)
-            .collect()
+        })
     }
 
     fn least(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
@@ -359,7 +339,7 @@ impl Window {
 }
 
 /// What goes wrong first, as far as is known; `None` where all seems well.
-fn picture(judgement: &Judgement) -> Option<Criterion> {
+fn first_wrong(judgement: &Judgement) -> Option<Criterion> {
     judgement.first_wrong().map(|result| result.criterion)
 }
 

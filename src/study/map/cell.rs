@@ -17,11 +17,7 @@ use crate::findings::summary::LEVEL;
 use crate::findings::workable::{Criterion, Judgement, Verdict as Shown, judge};
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
-
-/// Fewest runs that are looked at.
-const LEAST_RUNS: u32 = 10;
-/// The first look is at this part of the runs; each further one at twice as many.
-const FIRST_LOOK: u32 = 8;
+use crate::study::looks::doubling;
 
 /// What happens at a cell: that it works, or the gravest thing wrong there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -177,21 +173,16 @@ pub fn cell(
 }
 
 /// The runs it takes to be sure, at most `most`, and what they show; `None` if stopped.
-///
-/// Looks at fixed numbers of runs, each with its share of the chance of error, so that all looks together err no more often
-/// than the level says, and the answer depends on nothing but the runs.
 fn decide(
     most: u32,
     judged: impl Fn(&[RunFigures], f64) -> Judgement,
     mut more: impl FnMut(Range<u32>) -> Option<Vec<RunFigures>>,
 ) -> Option<(Vec<RunFigures>, Judgement)> {
-    let looks = looks(most);
-    let level = 1.0 - (1.0 - LEVEL) / looks.len() as f64;
     let mut runs: Vec<RunFigures> = Vec::new();
     let mut found = None;
-    for look in looks {
-        runs.extend(more(runs.len() as u32..look)?);
-        let judgement = judged(&runs, level);
+    for look in doubling(most) {
+        runs.extend(more(runs.len() as u32..look.runs)?);
+        let judgement = judged(&runs, 1.0 - look.error_share * (1.0 - LEVEL));
         let sure = judgement.verdict() != Shown::Unsure;
         found = Some(judgement);
         if sure {
@@ -199,16 +190,6 @@ fn decide(
         }
     }
     Some((runs, found?))
-}
-
-/// After how many runs a cell is judged.
-fn looks(most: u32) -> Vec<u32> {
-    let first = (most / FIRST_LOOK).max(LEAST_RUNS).min(most);
-    let mut looks = vec![first];
-    while let Some(&last) = looks.last().filter(|&&last| last < most) {
-        looks.push((2 * last).min(most));
-    }
-    looks
 }
 
 fn more(
@@ -317,13 +298,6 @@ mod tests {
         let wrong = (0..cells).filter(met).count() as u64;
         println!("{wrong} of {cells} cells are called workable, and none is");
         assert!(at_most(wrong, cells, 1.0 - LEVEL), "{wrong} of {cells}");
-    }
-
-    #[test]
-    fn a_cell_is_looked_at_after_twice_as_many_runs_each_time() {
-        assert_eq!(looks(200), [25, 50, 100, 200]);
-        assert_eq!(looks(30), [10, 20, 30]);
-        assert_eq!(looks(3), [3]);
     }
 
     #[test]

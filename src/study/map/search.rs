@@ -1,5 +1,7 @@
 //! Which cells of a column are worth simulating: a few first, then those between neighbours that differ.
 
+use crate::study::looks::half_way;
+
 /// What is known of a cell: enough to tell whether something changes between it and another.
 pub trait Known: Clone {
     /// Whether both are the same verdict, as surely.
@@ -22,7 +24,12 @@ pub fn explore<T: Known>(
         for (&row, cell) in wanted.iter().zip(ask(&wanted)?) {
             known[row] = Some(cell);
         }
-        wanted = between(&known);
+        let cells = known.iter().enumerate();
+        let done: Vec<(u32, &T)> = cells
+            .filter_map(|(row, cell)| Some((row as u32, cell.as_ref()?)))
+            .collect();
+        let between = half_way(&done, |a, b| !a.same(b));
+        wanted = between.into_iter().map(|row| row as usize).collect();
     }
     Some(known)
 }
@@ -36,20 +43,6 @@ fn first_cells(n: usize, every: bool) -> Vec<usize> {
     };
     (0..n)
         .filter(|row| row % stride == 0 || row + 1 == n)
-        .collect()
-}
-
-/// The cells in the middle between neighbours that differ.
-fn between<T: Known>(known: &[Option<T>]) -> Vec<usize> {
-    let done: Vec<(usize, &T)> = known
-        .iter()
-        .enumerate()
-        .filter_map(|(row, cell)| Some((row, cell.as_ref()?)))
-        .collect();
-    let differ = done.windows(2).filter(|pair| !pair[0].1.same(pair[1].1));
-    differ
-        .map(|pair| (pair[0].0 + pair[1].0) / 2)
-        .filter(|&middle| known[middle].is_none())
         .collect()
 }
 

@@ -1,0 +1,73 @@
+//! When the runs of a load or a cell are looked at, and where a search looks next.
+//!
+//! Numbers of runs are fixed beforehand and each look has its share of the chance of error (Bonferroni), so that all looks
+//! together err no more often than was promised, and the answer depends on nothing but the runs.
+
+/// Runs before the first look, if the budget allows: a few agree by accident.
+const FIRST_RUNS: u32 = 10;
+/// The first of looks that double is at this part of the runs.
+const FIRST_PART: u32 = 8;
+/// Shares of the budget and of the error of few looks. The last has the most: what never happens can only be shown by many
+/// runs.
+const FEW: [(f64, f64); 3] = [(1.0 / 16.0, 0.1), (0.25, 0.1), (1.0, 0.8)];
+
+/// One look.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// After so many runs in all.
+    pub runs: u32,
+    /// Its share of the chance of error.
+    pub error_share: f64,
+}
+
+/// Looks for a search of many loads that share one chance of error.
+pub fn few(budget: u32) -> [Look; 3] {
+    FEW.map(|(part, error_share)| Look {
+        runs: ((f64::from(budget) * part).round() as u32)
+            .max(FIRST_RUNS)
+            .min(budget),
+        error_share,
+    })
+}
+
+/// Looks after twice as many runs each time, for cells that have a chance of error each.
+pub fn doubling(budget: u32) -> Vec<Look> {
+    let mut runs = vec![(budget / FIRST_PART).max(FIRST_RUNS).min(budget)];
+    while let Some(&last) = runs.last().filter(|&&last| last < budget) {
+        runs.push((2 * last).min(budget));
+    }
+    let error_share = 1.0 / runs.len() as f64;
+    runs.into_iter()
+        .map(|runs| Look { runs, error_share })
+        .collect()
+}
+
+/// The places half-way between neighbours that are `unlike` and do not yet stand side by side.
+pub fn half_way<T>(known: &[(u32, T)], unlike: impl Fn(&T, &T) -> bool) -> Vec<u32> {
+    known
+        .windows(2)
+        .filter(|pair| pair[0].0 + 1 < pair[1].0 && unlike(&pair[0].1, &pair[1].1))
+        .map(|pair| pair[0].0 + (pair[1].0 - pair[0].0) / 2)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_look_doubles_the_runs() {
+        let runs = |budget| -> Vec<u32> { doubling(budget).iter().map(|look| look.runs).collect() };
+        assert_eq!(runs(200), [25, 50, 100, 200]);
+        assert_eq!(runs(30), [10, 20, 30]);
+        assert_eq!(runs(3), [3]);
+    }
+
+    #[test]
+    fn shares_of_the_error_add_up_to_all_of_it() {
+        for looks in [few(200).to_vec(), doubling(200), doubling(3)] {
+            let sum: f64 = looks.iter().map(|look| look.error_share).sum();
+            assert!((sum - 1.0).abs() < 1e-12, "{looks:?}");
+        }
+    }
+}
