@@ -15,7 +15,9 @@ const OFTEN: f64 = 0.01;
 /// A pocket this much deeper than a marble's radius, in marbles, is deep enough: our own margin.
 const DEEPER: f64 = 0.2;
 /// Shares of the speed at which the place is looked at. Longer at the speed itself, whose look `run` has made already.
-const SPEEDS: [f64; 7] = [0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0];
+const SPEEDS: [f64; 5] = [0.5, 0.7, 1.0, 1.4, 2.0];
+/// The limit is known to this ratio of two speeds, the longer looks between them included.
+const LIMIT_WITHIN: f64 = 1.13;
 
 /// What was seen at one speed.
 struct SpeedLook {
@@ -26,35 +28,88 @@ struct SpeedLook {
 /// The figures; `None` where the marbles are not known, or the pick-up is measured.
 pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
-    let look = |share: f64| {
-        let (rpm, effort) = (
-            share * on.rpm,
-            if share == 1.0 {
-                Effort::FULL
-            } else {
-                Effort::BRIEF
-            },
-        );
-        Some(SpeedLook {
-            rpm,
-            counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)?,
-        })
-    };
     let mut rows = vec![depth(on, at.marble_m)];
-    if let Some(looks) = SPEEDS
-        .map(look)
-        .into_iter()
-        .collect::<Option<Vec<SpeedLook>>>()
-    {
+    if let Some(looks) = looks(on) {
         rows.extend([
             now(on, &looks),
             by_speed(&looks),
+            stay_below(on, &looks),
             fill(on, &looks),
             wedges(on, &looks),
         ]);
     }
     rows.push(refill(on, at.refill_s()));
     Some(rows)
+}
+
+fn look(on: &Turning, rpm: f64, effort: Effort) -> Option<SpeedLook> {
+    let counts = wheel_shape::look(on.wheel, rpm, effort, on.workshop)?;
+    Some(SpeedLook { rpm, counts })
+}
+
+/// Looks at speeds all around the wheel's own, and longer ones between the fastest at which a line does well and the next.
+fn looks(on: &Turning) -> Option<Vec<SpeedLook>> {
+    let mut looks = Vec::new();
+    for share in SPEEDS {
+        let effort = if share == 1.0 {
+            Effort::FULL
+        } else {
+            Effort::BRIEF
+        };
+        looks.push(look(on, share * on.rpm, effort)?);
+    }
+    loop {
+        let well = well_below(on, &looks).len();
+        if well == 0 || well == looks.len() {
+            return Some(looks);
+        }
+        let (slow, fast) = (looks[well - 1].rpm, looks[well].rpm);
+        if fast / slow <= LIMIT_WITHIN {
+            return Some(looks);
+        }
+        looks.insert(well, look(on, (slow * fast).sqrt(), Effort::FULL)?);
+    }
+}
+
+/// The looks from the slowest up to the fastest at which a line fills the wheel as the maker asks, and hardly stalls it.
+fn well_below<'a>(on: &Turning, looks: &'a [SpeedLook]) -> &'a [SpeedLook] {
+    let ill = looks.iter().position(|look| ill(on, look).is_some());
+    &looks[..ill.unwrap_or(looks.len())]
+}
+
+/// What is ill with a line at a speed.
+fn ill(on: &Turning, look: &SpeedLook) -> Option<&'static str> {
+    let line = look.counts.line().shares();
+    match () {
+        () if line.stall >= OFTEN => Some("a line wedges"),
+        () if line.take < on.workshop.machine.workable.least_fill => Some("pockets stay empty"),
+        () => None,
+    }
+}
+
+/// Up to which speed a line of marbles fills the wheel and does not wedge.
+fn stay_below(on: &Turning, looks: &[SpeedLook]) -> Row {
+    let label = "a line: stay below";
+    let help = or_cut(on, "turn more slowly, a larger bore, or a steeper ramp");
+    let well = well_below(on, looks);
+    let (Some(slow), fast) = (well.last(), looks.get(well.len())) else {
+        let value = format!("{:.1} rpm, the slowest looked at", looks[0].rpm);
+        return Row::judged(label, value, RowVerdict::WontWork, help);
+    };
+    let lone = slow.counts.alone();
+    let also = if lone.stalled > 0 {
+        let share = percent(lone.shares().stall);
+        format!("; of lone marbles {share} wedge even there")
+    } else {
+        String::new()
+    };
+    let why = match fast.and_then(|fast| ill(on, fast)) {
+        Some(why) => format!(": faster, {why}"),
+        None => ", the fastest looked at".to_owned(),
+    };
+    let value = format!("{:.1} rpm{why}{also}", slow.rpm);
+    let verdict = RowVerdict::at_least(slow.rpm / on.rpm, ENOUGH, 1.0);
+    Row::judged(label, value, verdict, help).with([("stay_below", slow.rpm, "rpm")])
 }
 
 fn depth(on: &Turning, marble_m: f64) -> Row {
