@@ -3,13 +3,14 @@
 use super::close_look::Effort;
 use super::draw::{Draw, Shares, nanos};
 use super::flip_gate::FlipGateState;
+use super::joints;
 use super::plan::{Cause, Circuit, Plan, Role, Way, blockage, room};
 use super::tipping_cup::TippingCupState;
 use super::workshop::Workshop;
 use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{
-    Element, Escapement, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
+    Element, Escapement, Exit, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
 };
 use crate::physics::G;
 
@@ -45,15 +46,13 @@ pub fn sketch_like(machine: &Machine, other: &Circuit) -> Circuit {
 }
 
 fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
-    let entries = entries(machine);
-    let nodes = machine.elements.iter().enumerate().map(|(n, element)| {
+    let (entries, ways) = entries_and_ways(machine);
+    let mut nodes = Vec::new();
+    for ((n, element), ways) in machine.elements.iter().enumerate().zip(ways) {
         let workshop = Workshop::new(machine, element);
-        Plan {
-            ways: ways(element, &entries),
-            ..plan(n, element, &entries, (floors, effort), &workshop)
-        }
-    });
-    let mut nodes: Vec<Plan> = nodes.collect();
+        let plan = plan(n, element, &entries, (floors, effort), &workshop);
+        nodes.push(Plan { ways, ..plan });
+    }
     move_up_at_wheels(machine, &mut nodes);
     Circuit {
         nodes,
@@ -89,13 +88,16 @@ fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
 fn plan(
     n: usize,
     element: &Element,
-    entries: &[Vec<Option<Landing>>],
+    entries: &[Vec<Entrance>],
     (floors, effort): (Floors, Option<Effort>),
     workshop: &Workshop,
 ) -> Plan {
     let ways = element.to.len();
     match &element.kind {
-        Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => line::plan(l, workshop),
+        Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => {
+            let speeds: Vec<f64> = entries[n].iter().map(|entry| entry.speed_m_s).collect();
+            line::plan(l, &speeds, workshop)
+        }
         Kind::PocketWheel(wheel) => {
             let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) {
                 1 + n
@@ -133,7 +135,10 @@ fn plan(
             ..workshop.blank()
         },
         Kind::ReturnFloor(floor) => match floors {
-            Floors::Follow(thinned) => return_floor::plan(floor, &entries[n], thinned, workshop),
+            Floors::Follow(thinned) => {
+                let landings: Vec<_> = entries[n].iter().map(|entry| entry.landing).collect();
+                return_floor::plan(floor, &landings, thinned, workshop)
+            }
             Floors::Like(other) => other.nodes[n].clone(),
         },
     }
@@ -160,28 +165,63 @@ fn escapement_plan(escapement: &Escapement, workshop: &Workshop) -> Plan {
     }
 }
 
-/// The different spots at which marbles come into each element; always at least one.
-fn entries(machine: &Machine) -> Vec<Vec<Option<Landing>>> {
-    let mut entries: Vec<Vec<Option<Landing>>> = vec![Vec::new(); machine.elements.len()];
-    entries[machine.start].push(None);
-    for exit in machine.elements.iter().flat_map(|element| &element.to) {
-        if !entries[exit.to].contains(&exit.landing) {
-            entries[exit.to].push(exit.landing);
-        }
-    }
-    entries
+/// How marbles come into an element.
+#[derive(Clone, Copy, PartialEq)]
+struct Entrance {
+    /// Where on a return floor.
+    landing: Option<Landing>,
+    /// How fast into a line, m/s.
+    speed_m_s: f64,
 }
 
-fn ways(element: &Element, entries: &[Vec<Option<Landing>>]) -> Vec<Way> {
-    let way = |to: usize, landing| Way {
-        to,
-        entry: entries[to].iter().position(|e| *e == landing).unwrap_or(0),
+impl Entrance {
+    const POURED_IN: Entrance = Entrance {
+        landing: None,
+        speed_m_s: 0.0,
     };
-    element
-        .to
-        .iter()
-        .map(|exit| way(exit.to, exit.landing))
-        .collect()
+
+    fn of(machine: &Machine, from: &Element, exit: &Exit) -> Entrance {
+        let into_line = matches!(
+            machine.elements[exit.to].kind,
+            Kind::Ramp(_) | Kind::Slide(_) | Kind::Track(_)
+        );
+        let speed_m_s = if into_line {
+            joints::exit_speed_m_s(machine, from)
+        } else {
+            0.0
+        };
+        Entrance {
+            landing: exit.landing,
+            speed_m_s,
+        }
+    }
+}
+
+/// The different ways in which marbles come into each element, always at least one; and the ways out of each.
+fn entries_and_ways(machine: &Machine) -> (Vec<Vec<Entrance>>, Vec<Vec<Way>>) {
+    let mut entries: Vec<Vec<Entrance>> = vec![Vec::new(); machine.elements.len()];
+    entries[machine.start].push(Entrance::POURED_IN);
+    let mut ways = Vec::new();
+    for element in &machine.elements {
+        let mut out = Vec::new();
+        for exit in &element.to {
+            let entrance = Entrance::of(machine, element, exit);
+            let known = &mut entries[exit.to];
+            let entry = known.iter().position(|other| *other == entrance);
+            out.push(Way {
+                to: exit.to,
+                entry: entry.unwrap_or(known.len()),
+            });
+            if entry.is_none() {
+                known.push(entrance);
+            }
+        }
+        ways.push(out);
+    }
+    for known in entries.iter_mut().filter(|known| known.is_empty()) {
+        known.push(Entrance::POURED_IN);
+    }
+    (entries, ways)
 }
 
 /// The first pocket wheel on the way from the start; the start itself where there is none.

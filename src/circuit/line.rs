@@ -9,28 +9,27 @@ use crate::physics::hand_over::Spread;
 use crate::physics::material::{Marble, SurfaceProperties};
 use crate::physics::queue_advance;
 
-/// Makes a start ramp, slide or track ready: rolling time, places, and how fast the file moves up.
-pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
-    let passage = workshop.roll(line);
-    let stalls = line.time.is_none() && matches!(passage, Some(Err(_)));
-    let computed = || {
-        passage
-            .and_then(Result::ok)
-            .map_or(0.0, |passage| passage.time_s)
-    };
-    let law = line
-        .time
-        .clone()
-        .unwrap_or_else(|| spread(line, workshop, computed()));
-    let advance = nanos(
-        line.advance_s
-            .or_else(|| move_up_s(line, workshop))
-            .unwrap_or(0.0),
-    );
+/// Makes a start ramp, slide or track ready: rolling time by speed at each entrance, places, and how fast the file moves up.
+pub fn plan(line: &Line, entry_m_s: &[f64], workshop: &Workshop) -> Plan {
+    let mut travel = Vec::new();
+    let mut stalls = false;
+    for &entry in entry_m_s {
+        let passage = workshop.roll_from(line, entry);
+        stalls |= line.time.is_none() && matches!(passage, Some(Err(_)));
+        let passage = passage.and_then(Result::ok);
+        let law = match (&line.time, passage) {
+            (Some(measured), _) => measured.clone(),
+            (None, Some(passage)) => spread(line, entry, passage.time_s, workshop),
+            (None, None) => TimeLaw::Fixed { time_s: 0.0 },
+        };
+        travel.push(Draw::new(&law));
+    }
+    let advance_s = line.advance_s.or_else(|| move_up_s(line, workshop));
+    let advance = nanos(advance_s.unwrap_or(0.0));
     Plan {
         room: room(line.room.or_else(|| places(line, workshop))),
         spills: line.when_full == WhenFull::Spill,
-        travel: vec![Draw::new(&law)],
+        travel,
         stalls,
         advance,
         entrance_delay: advance,
@@ -39,7 +38,7 @@ pub fn plan(line: &Line, workshop: &Workshop) -> Plan {
 }
 
 /// Travel times scatter as the marbles' diameters do and as rolling resistance does from roll to roll.
-fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
+fn spread(line: &Line, entry_m_s: f64, time_s: f64, workshop: &Workshop) -> TimeLaw {
     let Some(marble) = workshop.marble() else {
         return TimeLaw::Fixed { time_s };
     };
@@ -55,7 +54,7 @@ fn spread(line: &Line, workshop: &Workshop, time_s: f64) -> TimeLaw {
     };
     let off = |marble: &Marble, surface: &SurfaceProperties| {
         workshop
-            .roll_as(line, marble, surface)
+            .roll_as(line, entry_m_s, marble, surface)
             .map_or(0.0, |passage| passage.time_s - time_s)
     };
     let sd_s = libm::hypot(off(&larger, &surface), off(&marble, &rougher));

@@ -9,6 +9,7 @@ pub mod draw;
 pub mod drive;
 pub mod flip_gate;
 pub mod gamma;
+pub mod joints;
 pub mod line;
 pub mod pick_up;
 pub mod plan;

@@ -6,7 +6,8 @@ use super::quantile::normal;
 use super::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
-use crate::physics::floor::{self, Floor};
+use crate::physics::floor::{self, Floor, Homecoming};
+use crate::physics::material::Marble;
 use crate::physics::mouth::{self, Mouth};
 use crate::physics::queue_advance;
 
@@ -81,6 +82,39 @@ fn home_times_s(
     let Some(marble) = workshop.marble() else {
         return vec![0.0];
     };
+    let spots = spots(shape, landing, thinned, marble.radius_m());
+    let times: Vec<f64> = homecomings(shape, &spots, &marble, workshop)
+        .map(|home| home.time_s)
+        .collect();
+    // Nothing comes home on a floor too flat to roll on: its marbles stay for good.
+    if times.is_empty() {
+        vec![crate::machine::limits::LONGEST_TIME_S]
+    } else {
+        times
+    }
+}
+
+/// One in so many of the usual spots shows how fast marbles come out of the mouth.
+const THINNED_FOR_SPEED: usize = 12;
+
+/// Mean speed at which marbles that meet nobody come out of the mouth, m/s; `None` where no dimensions tell it.
+pub fn mouth_speed_m_s(floor: &ReturnFloor, workshop: &Workshop) -> Option<f64> {
+    let (shape, marble) = (floor.shape?, workshop.marble()?);
+    let spots = spots(&shape, None, THINNED_FOR_SPEED, marble.radius_m());
+    let (mut sum, mut home) = (0.0, 0.0);
+    for homecoming in homecomings(&shape, &spots, &marble, workshop) {
+        (sum, home) = (sum + homecoming.speed_m_s, home + 1.0);
+    }
+    (home > 0.0).then(|| sum / home)
+}
+
+/// Marbles followed home from `spots`, those that come.
+fn homecomings<'a>(
+    shape: &'a FloorShape,
+    spots: &'a [(f64, f64)],
+    marble: &'a Marble,
+    workshop: &Workshop,
+) -> impl Iterator<Item = Homecoming> + 'a {
     let floor = Floor {
         length_m: shape.depth_m,
         width_m: shape.width_m,
@@ -89,17 +123,9 @@ fn home_times_s(
         mouth_m: shape.mouth_m,
         surface: workshop.surface(),
     };
-    let home = |(x, y): (f64, f64)| floor::roll_home(x, y, &floor, &marble, shape.fall_m);
-    let times: Vec<f64> = spots(shape, landing, thinned, marble.radius_m())
-        .into_iter()
-        .filter_map(home)
-        .collect();
-    // Nothing comes home on a floor too flat to roll on: its marbles stay for good.
-    if times.is_empty() {
-        vec![crate::machine::limits::LONGEST_TIME_S]
-    } else {
-        times
-    }
+    spots
+        .iter()
+        .filter_map(move |&(x, y)| floor::roll_home(x, y, &floor, marble, shape.fall_m))
 }
 
 /// Spots on the floor, along the valley and across it from its middle: Halton's points (bases 2 and 3) over the whole

@@ -167,3 +167,10 @@ pub fn hand_over(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<(f
     };
     Some((out, shape.mouth_rad.map_or(1.0, chance)))
 }
+
+/// How fast marbles come out of the wheel's pockets onto what stands before it, m/s; `None` where its shape is not known or
+/// they do not come out.
+pub fn out_speed_m_s(wheel: &model::PocketWheel, rpm: f64, workshop: &Workshop) -> Option<f64> {
+    let lift = lift(wheel.shape.as_ref()?, workshop)?;
+    lift.out_speed_m_s(turning_rad_s(rpm)).ok()
+}

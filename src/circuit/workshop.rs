@@ -1,8 +1,9 @@
 //! What an element's dimensions are read against: the marbles and the workshop's constants, in the terms of `physics`.
 
 use super::draw::Draw;
+use super::joints;
 use super::plan::{Plan, Role};
-use crate::machine::model::{Channel, Element, Kind, Line, Machine, Material, Segment};
+use crate::machine::model::{Channel, Element, Line, Machine, Material, Segment};
 use crate::physics::material::{self, Marble, SurfaceProperties};
 use crate::physics::path::{self, Halt, Passage};
 use crate::physics::rolling;
@@ -75,26 +76,25 @@ impl<'m> Workshop<'m> {
         rolling::acceleration(slope_rad, seat, marble.radius_m(), &self.surface())
     }
 
-    /// The way down `line` with this element's entry speed.
+    /// The way down `line`, entered at the speed that the element before gives.
     ///
     /// # Errors
     /// Where a marble comes to rest, leaves the track in a bend, or does not fit.
     pub fn roll(&self, line: &Line) -> Option<Result<Passage, Halt>> {
+        self.roll_from(line, self.entry_speed_m_s())
+    }
+
+    /// The way down `line`, entered at `entry_m_s`.
+    ///
+    /// # Errors
+    /// As [`Workshop::roll`].
+    pub fn roll_from(&self, line: &Line, entry_m_s: f64) -> Option<Result<Passage, Halt>> {
         let marble = self.marble()?;
-        (!line.segments.is_empty()).then(|| self.roll_as(line, &marble, &self.surface()))
+        (!line.segments.is_empty()).then(|| self.roll_as(line, entry_m_s, &marble, &self.surface()))
     }
 
-    /// As [`Workshop::roll`], for another marble or surface.
+    /// As [`Workshop::roll_from`], for another marble or surface.
     pub fn roll_as(
-        &self,
-        line: &Line,
-        marble: &Marble,
-        surface: &SurfaceProperties,
-    ) -> Result<Passage, Halt> {
-        self.travel(line, self.entry_speed_m_s(), marble, surface)
-    }
-
-    fn travel(
         &self,
         line: &Line,
         entry_m_s: f64,
@@ -109,20 +109,9 @@ impl<'m> Workshop<'m> {
         path::travel(&segments, entry_m_s, &line.channel, marble, surface)
     }
 
-    /// Speed at which marbles come in: what the one slide or track that leads here gives them from rest, else none.
+    /// Speed at which marbles come in, m/s; see [`joints`].
     pub fn entry_speed_m_s(&self) -> f64 {
-        let Some(marble) = self.marble() else {
-            return 0.0;
-        };
-        let from = match self.feeders().as_slice() {
-            [one] => *one,
-            _ => return 0.0,
-        };
-        let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else {
-            return 0.0;
-        };
-        let passage = self.travel(line, 0.0, &marble, &self.surface());
-        passage.map_or(0.0, |passage| passage.exit_speed_m_s)
+        joints::entry_speed_m_s(self.machine, self.element)
     }
 
     /// The elements that lead to this one.

@@ -99,16 +99,34 @@ impl Floor {
     }
 }
 
-/// Time from the drop at (`x_m`, `y_m`), `height_m` above the floor, until the marble's centre is half a diameter past
-/// the mouth, s; `None` if it does not come home within a minute.
-pub fn roll_home(x_m: f64, y_m: f64, floor: &Floor, marble: &Marble, height_m: f64) -> Option<f64> {
+/// A marble at the mouth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Homecoming {
+    /// Since it was dropped, s.
+    pub time_s: f64,
+    /// Out of the mouth, m/s.
+    pub speed_m_s: f64,
+}
+
+/// From the drop at (`x_m`, `y_m`), `height_m` above the floor, until the marble's centre is half a diameter past the
+/// mouth; `None` if it does not come home within a minute.
+pub fn roll_home(
+    x_m: f64,
+    y_m: f64,
+    floor: &Floor,
+    marble: &Marble,
+    height_m: f64,
+) -> Option<Homecoming> {
     let mut ball = floor.dropped(x_m, y_m, marble, height_m);
     let home = floor.length_m + ball.radius_m;
     let boards = [floor.facing(1.0), floor.facing(-1.0)];
     let mut time_s = 0.0;
     while time_s < LONGEST_S {
         if ball.centre[0] >= home {
-            return Some(time_s);
+            return Some(Homecoming {
+                time_s,
+                speed_m_s: ball.velocity[0],
+            });
         }
         time_s += ball.step(&floor.near(&boards, &ball), &floor.surface, STEP_S);
     }

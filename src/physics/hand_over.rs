@@ -1,7 +1,7 @@
 //! What a release asks of the guide, the slide and the next entry.
 
 use crate::physics::material::{Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties};
-use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape, release};
+use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape, Release, release};
 use crate::physics::rolling::Misfit;
 
 /// A wheel's pocket, what rolls in it, and how the guide stands.
@@ -50,7 +50,8 @@ impl LiftGeometry {
     /// # Errors
     /// As [`release`].
     pub fn leave_rad(&self, speed_rad_s: f64) -> Result<f64, Misfit> {
-        Ok(self.released(speed_rad_s)?.0)
+        let seen = self.released(speed_rad_s)?;
+        Ok(seen.leave_rad.unwrap_or(CARRIED_OVER_RAD))
     }
 
     /// Angle (rad) where the marble is out at a wheel speed, [`CARRIED_OVER_RAD`] where it does not come out.
@@ -58,21 +59,26 @@ impl LiftGeometry {
     /// # Errors
     /// As [`release`].
     pub fn out_rad(&self, speed_rad_s: f64) -> Result<f64, Misfit> {
-        Ok(self.released(speed_rad_s)?.1)
+        let seen = self.released(speed_rad_s)?;
+        Ok(seen.out_rad.unwrap_or(CARRIED_OVER_RAD))
     }
 
-    fn released(&self, speed_rad_s: f64) -> Result<(f64, f64), Misfit> {
-        let seen = release(
-            &self.pocket,
-            &self.marble,
-            &self.surface,
-            speed_rad_s,
-            self.guide,
-        )?;
-        Ok((
-            seen.leave_rad.unwrap_or(CARRIED_OVER_RAD),
-            seen.out_rad.unwrap_or(CARRIED_OVER_RAD),
-        ))
+    /// How fast the marble is out of the wheel's face, along the axle, m/s.
+    ///
+    /// # Errors
+    /// As [`release`].
+    pub fn out_speed_m_s(&self, speed_rad_s: f64) -> Result<f64, Misfit> {
+        Ok(self.released(speed_rad_s)?.out_speed_m_s)
+    }
+
+    fn released(&self, speed_rad_s: f64) -> Result<Release, Misfit> {
+        let LiftGeometry {
+            pocket,
+            marble,
+            surface,
+            guide,
+        } = self;
+        release(pocket, marble, surface, speed_rad_s, *guide)
     }
 
     /// Highest wheel speed (rad/s, to one part in a thousand) at which the marble is still out before `before_rad`;

@@ -55,6 +55,8 @@ pub struct Release {
     pub leave_rad: Option<f64>,
     /// Where it is out: its centre one radius before the face, so the wheel no longer carries it.
     pub out_rad: Option<f64>,
+    /// How fast it is there along the axle, out of the wheel's face, m/s; 0 where it never is out.
+    pub out_speed_m_s: f64,
 }
 
 /// A marble still in its pocket three quarters round is carried over: its axis no longer dips outward.
@@ -177,14 +179,20 @@ impl Leaving {
             start_rad: None,
             leave_rad: None,
             out_rad: None,
+            out_speed_m_s: 0.0,
         };
         while self.angle < CARRIED_OVER_RAD && seen.out_rad.is_none() {
+            let before_m = self.out_m;
             self.step();
+            seen.out_speed_m_s = (self.out_m - before_m) / STEP_S;
             note(&mut seen.start_rad, self.angle, self.along_m >= STARTED_M);
             note(&mut seen.leave_rad, self.angle, self.out_m >= self.face_m);
             let clear_m = self.face_m + self.marble_radius_m;
             note(&mut seen.out_rad, self.angle, self.out_m >= clear_m);
             self.angle += self.speed * STEP_S;
+        }
+        if seen.out_rad.is_none() {
+            seen.out_speed_m_s = 0.0;
         }
         seen
     }

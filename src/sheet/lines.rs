@@ -111,7 +111,9 @@ fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
         ..surface
     };
     let stalls_on_rough = workshop.roll(of).is_some_and(|through| through.is_ok())
-        && workshop.roll_as(of, &marble, &rough).is_err();
+        && workshop
+            .roll_as(of, workshop.entry_speed_m_s(), &marble, &rough)
+            .is_err();
     let keeps = match RowVerdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
         RowVerdict::Fine if stalls_on_rough => RowVerdict::Tight,
         // Speed may carry a marble over a stretch that is too shallow.
