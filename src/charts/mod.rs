@@ -81,13 +81,19 @@ pub fn marbles_text(x: f64) -> String {
     }
 }
 
+/// Load, and speed where there is one: `36 marbles at 9 rpm`.
+pub fn setting(circuit: &Circuit, summary: &Summary) -> String {
+    let load = count(u64::from(circuit.marbles), "marble");
+    match summary.rpm {
+        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
+        None => load,
+    }
+}
+
 impl ChartData<'_> {
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
     pub fn setting(&self) -> String {
-        let load = count(u64::from(self.circuit.marbles), "marble");
-        self.summary
-            .rpm
-            .map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+        setting(self.circuit, self.summary)
     }
 
     /// How many marbles go over the side of element `n`, and in what, where any do.

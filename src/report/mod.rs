@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod compare;
+mod compare_json;
 mod csv;
 pub mod fit;
 mod judged;
