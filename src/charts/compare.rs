@@ -234,33 +234,40 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
         let half = (height * 0.36).min(26.0);
         let name = LABEL.shorten(&comparison.designs[k], 178.0);
         canvas.text(left - 12.0, y, &name, LABEL.at(Anchor::Right));
-        let mut from = 0.0;
-        for (n, (to, share)) in ways.iter().enumerate() {
-            let value = share.value.unwrap_or(0.0);
-            let bar = Area {
-                left: scale.at(from),
-                right: scale.at(from + value),
-                top: y - half,
-                bottom: y + half,
-            };
-            let (colour, dark) = WAYS[n % WAYS.len()];
-            canvas.rect(&bar, colour);
-            let ink = if dark { PAPER } else { INK };
-            let look = LABEL.coloured(ink).at(Anchor::Middle);
-            let says = look.shorten(&format!("{to} {}", percent(value)), bar.width() - 8.0);
-            canvas.text((bar.left + bar.right) / 2.0, y, &says, look);
-            from += value;
-            canvas.line(
-                &[(scale.at(from), y - half), (scale.at(from), y + half)],
-                2.0,
-                PAPER,
-            );
-        }
+        share_bars(canvas, ways, &scale, (y, half));
         let longest = match shared.longest[k].value {
             Some(longest) => figure(longest),
             None => "unknown".to_owned(),
         };
         canvas.text(cell.area.right, y, &longest, LABEL.bold().at(Anchor::Right));
+    }
+}
+
+/// Bars end to end, one a way, as long as its share.
+fn share_bars(
+    canvas: &mut Canvas<'_>,
+    ways: &[(String, Estimate)],
+    scale: &Scale,
+    (y, half): (f64, f64),
+) {
+    let mut from = 0.0;
+    for (n, (to, share)) in ways.iter().enumerate() {
+        let value = share.value.unwrap_or(0.0);
+        let bar = Area {
+            left: scale.at(from),
+            right: scale.at(from + value),
+            top: y - half,
+            bottom: y + half,
+        };
+        let (colour, dark) = WAYS[n % WAYS.len()];
+        canvas.rect(&bar, colour);
+        let ink = if dark { PAPER } else { INK };
+        let look = LABEL.coloured(ink).at(Anchor::Middle);
+        let says = look.shorten(&format!("{to} {}", percent(value)), bar.width() - 8.0);
+        canvas.text((bar.left + bar.right) / 2.0, y, &says, look);
+        from += value;
+        let end = scale.at(from);
+        canvas.line(&[(end, bar.top), (end, bar.bottom)], 2.0, PAPER);
     }
 }
 

@@ -35,11 +35,11 @@ pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
             _ => jams(log),
         };
         // One chart belongs to the machine rather than to its runs.
-        let to = match file.0.as_str() {
-            "circuit.png" => &mut drawn,
-            _ => &mut others,
-        };
-        to.push(block(file, &alt, &caption));
+        if file.0 == "circuit.png" {
+            drawn.push(block(file, &alt, &caption));
+        } else {
+            others.push(block(file, &alt, &caption));
+        }
     }
     (drawn, others)
 }
