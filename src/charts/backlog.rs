@@ -1,6 +1,8 @@
 //! Backlog over time: how many marbles wait at each element.
 
-use super::canvas::{Area, Canvas, Picture, Type, picture as drawn};
+use std::iter::zip;
+
+use super::canvas::{Area, Canvas, Picture, picture as drawn};
 use super::frame::{
     Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, watched,
 };
@@ -51,7 +53,7 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
                 "At no element did marbles wait long enough to draw a backlog.",
             );
         }
-        for (element, cell) in all.iter().zip(cells(all.len(), columns(all.len()), &area)) {
+        for (element, cell) in zip(&all, cells(all.len(), columns(all.len()), &area)) {
             panel(canvas, study, &cell, element);
         }
     })
@@ -67,35 +69,34 @@ fn columns(panels: usize) -> usize {
 
 /// The elements at which marbles wait in the watched runs, the largest mean first.
 fn elements(study: &ChartData<'_>) -> Vec<BacklogPanel> {
-    let element = |n: usize| {
-        let plan = &study.circuit.nodes[n];
-        let summary = study.summary.elements.get(&plan.name);
-        let totals = study.runs.totals.elements.get(n);
-        let stretches = over_runs(study.courses, |course| {
-            Some(course.elements.get(n)?.waiting.as_slice())
-        });
-        BacklogPanel {
+    let mut all = Vec::new();
+    for (n, plan) in study.circuit.nodes.iter().enumerate() {
+        let mean = match study.summary.elements.get(&plan.name) {
+            Some(summary) => summary.backlog_mean.value,
+            None => None,
+        };
+        let overfull = match study.runs.totals.elements.get(n) {
+            Some(element) => element.held.runs + element.spilled.runs > 0,
+            None => false,
+        };
+        let lost = study.lost(n);
+        all.push(BacklogPanel {
             name: plan.name.clone(),
             room: plan.places().map(f64::from),
-            mean: summary.and_then(|e| e.backlog_mean.value),
-            lost: study
-                .lost(n)
-                .map(|(mean, per)| format!("{} lost {per}", figure(mean))),
-            peak: totals
-                .and_then(|element| element.peak)
-                .map_or(0.0, |(peak, _)| peak),
-            overfull: totals.is_some_and(|element| element.held.runs + element.spilled.runs > 0),
-            stretches,
-        }
-    };
-    let all = (0..study.circuit.nodes.len()).map(element);
-    let shown = |waiting: &BacklogPanel| {
+            mean,
+            lost: lost.map(|(mean, per)| format!("{} lost {per}", figure(mean))),
+            peak: study.peak(n).unwrap_or(0.0),
+            overfull,
+            stretches: over_runs(study.courses, |course| {
+                Some(course.elements.get(n)?.waiting.as_slice())
+            }),
+        });
+    }
+    all.retain(|waiting| {
         let highest = highest(&waiting.stretches);
         highest >= FEW || (highest > 0.0 && waiting.overfull)
-    };
-    let mut all: Vec<BacklogPanel> = all.filter(shown).collect();
-    let depth = |waiting: &BacklogPanel| waiting.mean.unwrap_or(0.0);
-    all.sort_by(|a, b| depth(b).total_cmp(&depth(a)));
+    });
+    all.sort_by(|a, b| b.mean.unwrap_or(0.0).total_cmp(&a.mean.unwrap_or(0.0)));
     all
 }
 
@@ -103,9 +104,10 @@ fn title(study: &ChartData<'_>, all: &[BacklogPanel]) -> String {
     let Some(deepest) = all.first() else {
         return format!("{}: hardly a marble waits anywhere", study.setting());
     };
-    let mean = deepest.mean.map_or(String::new(), |mean| {
-        format!("{} on average, ", marbles_text(mean))
-    });
+    let mean = match deepest.mean {
+        Some(mean) => format!("{} on average, ", marbles_text(mean)),
+        None => String::new(),
+    };
     format!(
         "{}: most wait at {}, {mean}{} at worst",
         study.setting(),
@@ -151,55 +153,42 @@ fn panel(
     if let Some(room) = room {
         let y = panel.y.at(room);
         canvas.dashes(area.left, area.right, y, LIMIT);
-        canvas.text(
-            area.right + 6.0,
-            y,
-            &format!("room {}", figure(room)),
-            Type {
-                colour: LIMIT,
-                ..SMALL
-            },
-        );
+        let says = format!("room {}", figure(room));
+        canvas.text(area.right + 6.0, y, &says, SMALL.coloured(LIMIT));
     }
     panel.time_axis(canvas, cell.lowest);
-    let cut = (start > top).then(|| format!("start ({}) cut off", marbles_text(start)));
-    panel.header(
-        canvas,
-        &element.name,
-        &says(element, room, cut),
-        cell.area.right - 8.0,
-    );
+    let cut = Some(start).filter(|&start| start > top);
+    let cut = cut.map(|start| format!("start ({}) cut off", marbles_text(start)));
+    let says = says(element, room, cut);
+    panel.header(canvas, &element.name, &says, cell.area.right - 8.0);
 }
 
 /// The largest figure drawn at the start, while the load is poured in, and later.
 fn start_and_later(stretches: &[Stretch], span_s: f64) -> (f64, f64) {
-    let largest = |is: &dyn Fn(f64) -> bool| {
-        stretches
-            .iter()
-            .flatten()
-            .filter(|p| is(p.time_s))
-            .map(|p| p.high)
-            .fold(0.0, f64::max)
-    };
-    (
-        largest(&|time_s| time_s <= START * span_s),
-        largest(&|time_s| time_s > START * span_s),
-    )
+    let (mut start, mut later) = (0.0_f64, 0.0_f64);
+    for point in stretches.iter().flatten() {
+        if point.time_s <= START * span_s {
+            start = start.max(point.high);
+        } else {
+            later = later.max(point.high);
+        }
+    }
+    (start, later)
 }
 
 /// What to say of an element, the most important first.
 fn says(element: &BacklogPanel, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
-    let mean = element
-        .mean
-        .map(|mean| format!("{} on average", marbles_text(mean)));
-    let room = match (element.room, drawn_room) {
-        (None, _) => Some("no limit".to_owned()),
-        (Some(room), None) => Some(format!("room {}", figure(room))),
-        _ => None,
-    };
-    let worst = format!("{} at worst", figure(element.peak));
-    [mean, cut, Some(worst), element.lost.clone(), room]
-        .into_iter()
-        .flatten()
-        .collect()
+    let mut says = Vec::new();
+    if let Some(mean) = element.mean {
+        says.push(format!("{} on average", marbles_text(mean)));
+    }
+    says.extend(cut);
+    says.push(format!("{} at worst", figure(element.peak)));
+    says.extend(element.lost.clone());
+    match (element.room, drawn_room) {
+        (None, _) => says.push("no limit".to_owned()),
+        (Some(room), None) => says.push(format!("room {}", figure(room))),
+        _ => {}
+    }
+    says
 }

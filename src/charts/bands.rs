@@ -1,10 +1,12 @@
 //! The bands of a stack: where the marbles of one run are, step by step.
 
+use std::iter::zip;
+
 use plotters::style::RGBColor;
 
 use super::ChartData;
 use super::style::{BANDS, HATCHING, OTHERS};
-use crate::findings::timeline::{ElementTimeline, Timeline};
+use crate::findings::timeline::Timeline;
 
 /// Steps of time at most: finer ones show the coming and going of single marbles and hide the picture.
 const STEPS: usize = 120;
@@ -62,20 +64,20 @@ pub fn stack(study: &ChartData<'_>) -> Option<Stack> {
         .count();
     let group = steps.div_ceil(STEPS);
     let mut bands = bands(study, course, steps);
+    if bands.is_empty() {
+        return None;
+    }
     for band in &mut bands {
         band.held = grouped(course, &band.held, group);
     }
-    let end_s = (steps as f64 * course.step_s).min(course.end_s);
-    let waiting = course
-        .elements
-        .iter()
-        .map(|element| mean(course, &known_part(&element.waiting), 0))
-        .sum();
-    (!bands.is_empty()).then_some(Stack {
+    let elements = course.elements.iter();
+    Some(Stack {
         step_s: course.step_s * group as f64,
-        end_s,
+        end_s: (steps as f64 * course.step_s).min(course.end_s),
         bands,
-        waiting,
+        waiting: elements
+            .map(|element| mean(course, &known_part(&element.waiting), 0))
+            .sum(),
     })
 }
 
@@ -88,54 +90,51 @@ impl Stack {
 }
 
 fn bands(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
-    let band = |name: &str, kind, colour, held: Vec<f64>| {
-        let (mean, end) = (mean(course, &held, 0), held.last().copied().unwrap_or(0.0));
-        Band {
-            name: name.to_owned(),
-            kind,
-            colour,
-            held,
-            mean,
-            end,
-        }
-    };
-    let seen = |band: &Band| band.mean >= UNSEEN;
-    let held = |n: usize| {
-        course
-            .elements
-            .get(n)
-            .map_or(Vec::new(), |element: &ElementTimeline| {
-                first(&element.held, steps)
-            })
-    };
     let nodes = &study.circuit.nodes;
-    let elements = nodes
-        .iter()
-        .enumerate()
-        .map(|(n, plan)| band(&plan.name, BandKind::Element, OTHERS, held(n)));
-    let mut bands = coloured(elements.filter(seen).collect());
-    bands.push(band(
-        "still in the hand",
-        BandKind::Hand,
-        HATCHING,
-        held(nodes.len()),
-    ));
-    bands.push(band(
-        "lost",
-        BandKind::Lost,
-        HATCHING,
-        lost(study, course, steps),
-    ));
-    bands.retain(seen);
+    let mut elements = Vec::new();
+    for (n, plan) in nodes.iter().enumerate() {
+        let held = held(course, n, steps);
+        elements.push(band(course, &plan.name, BandKind::Element, held));
+    }
+    elements.retain(is_seen);
+    let mut bands = coloured(elements);
+    let hand = held(course, nodes.len(), steps);
+    bands.push(band(course, "still in the hand", BandKind::Hand, hand));
+    let lost = lost(study, course, steps);
+    bands.push(band(course, "lost", BandKind::Lost, lost));
+    bands.retain(is_seen);
     bands
+}
+
+fn band(course: &Timeline, name: &str, kind: BandKind, held: Vec<f64>) -> Band {
+    Band {
+        name: name.to_owned(),
+        kind,
+        colour: match kind {
+            BandKind::Element | BandKind::Others => OTHERS,
+            BandKind::Hand | BandKind::Lost => HATCHING,
+        },
+        mean: mean(course, &held, 0),
+        end: held.last().copied().unwrap_or(0.0),
+        held,
+    }
+}
+
+fn is_seen(band: &Band) -> bool {
+    band.mean >= UNSEEN
+}
+
+fn held(course: &Timeline, n: usize, steps: usize) -> Vec<f64> {
+    match course.elements.get(n) {
+        Some(element) => first(&element.held, steps),
+        None => Vec::new(),
+    }
 }
 
 /// Whether every element's figure exists in step `k`.
 fn known(course: &Timeline, k: usize) -> bool {
-    course
-        .elements
-        .iter()
-        .all(|element| element.held.get(k).is_some_and(Option::is_some))
+    let mut elements = course.elements.iter();
+    elements.all(|element| matches!(element.held.get(k), Some(Some(_))))
 }
 
 fn first(figures: &[Option<f64>], steps: usize) -> Vec<f64> {
@@ -153,10 +152,12 @@ fn lasted_s(course: &Timeline, k: usize) -> f64 {
 
 /// The mean over time of the steps that begin with step `from`.
 fn mean(course: &Timeline, held: &[f64], from: usize) -> f64 {
-    let lasted = (from..).map(|k| lasted_s(course, k).max(0.0));
-    let (sum, time) = lasted
-        .zip(held)
-        .fold((0.0, 0.0), |(sum, time), (s, x)| (sum + s * x, time + s));
+    let (mut sum, mut time) = (0.0, 0.0);
+    for (k, x) in held.iter().enumerate() {
+        let lasted_s = lasted_s(course, from + k).max(0.0);
+        sum += lasted_s * x;
+        time += lasted_s;
+    }
     if time > 0.0 { sum / time } else { 0.0 }
 }
 
@@ -170,42 +171,38 @@ fn grouped(course: &Timeline, held: &[f64], group: usize) -> Vec<f64> {
 
 /// The marbles lost, step by step: those of the load that are nowhere, in a run that loses any.
 fn lost(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<f64> {
+    let mut lost = vec![0.0; steps];
+    if course.spilled.last().copied().unwrap_or(0) == 0 {
+        return lost;
+    }
     let load = f64::from(study.circuit.marbles);
-    let any = course.spilled.last().is_some_and(|&n| n > 0);
-    let somewhere = |k: usize| -> f64 {
-        course
-            .elements
-            .iter()
-            .filter_map(|element| element.held[k])
-            .sum()
-    };
-    (0..steps)
-        .map(|k| {
-            if any {
-                (load - somewhere(k)).max(0.0)
-            } else {
-                0.0
-            }
-        })
-        .collect()
+    for (k, lost) in lost.iter_mut().enumerate() {
+        let held = course.elements.iter().filter_map(|element| element.held[k]);
+        *lost = (load - held.sum::<f64>()).max(0.0);
+    }
+    lost
 }
 
 /// Gives every band a colour; of more than there are colours, the smallest become one.
 fn coloured(bands: Vec<Band>) -> Vec<Band> {
     let mut largest: Vec<usize> = (0..bands.len()).collect();
     largest.sort_by(|&a, &b| bands[b].mean.total_cmp(&bands[a].mean));
+    let mut colours = BANDS.to_vec();
     // One band alone in the colour of the others keeps its place and its name.
-    let spare = usize::from(bands.len() == BANDS.len() + 1);
-    largest.truncate(BANDS.len() + spare);
-    let mut colours = BANDS.into_iter().chain([OTHERS].into_iter().take(spare));
+    if bands.len() == BANDS.len() + 1 {
+        colours.push(OTHERS);
+    }
+    largest.truncate(colours.len());
+    let mut colours = colours.into_iter();
     let (mut named, mut rest): (Vec<Band>, Vec<Band>) = (Vec::new(), Vec::new());
     for (n, mut band) in bands.into_iter().enumerate() {
-        match largest.contains(&n).then(|| colours.next()).flatten() {
-            Some(colour) => {
-                band.colour = colour;
-                named.push(band);
-            }
-            None => rest.push(band),
+        if largest.contains(&n)
+            && let Some(colour) = colours.next()
+        {
+            band.colour = colour;
+            named.push(band);
+        } else {
+            rest.push(band);
         }
     }
     named.extend(together(rest));
@@ -215,15 +212,15 @@ fn coloured(bands: Vec<Band>) -> Vec<Band> {
 /// Several bands as one.
 fn together(bands: Vec<Band>) -> Option<Band> {
     let name = format!("{} others", bands.len());
-    let mut all = bands.into_iter().reduce(|mut sum, band| {
-        sum.mean += band.mean;
-        sum.end += band.end;
-        sum.held
-            .iter_mut()
-            .zip(&band.held)
-            .for_each(|(sum, x)| *sum += x);
-        sum
-    })?;
+    let mut bands = bands.into_iter();
+    let mut all = bands.next()?;
+    for band in bands {
+        all.mean += band.mean;
+        all.end += band.end;
+        for (sum, x) in zip(&mut all.held, &band.held) {
+            *sum += x;
+        }
+    }
     (all.name, all.kind) = (name, BandKind::Others);
     Some(all)
 }

@@ -50,6 +50,14 @@ impl Area {
     pub fn height(&self) -> f64 {
         self.bottom - self.top
     }
+
+    /// Moves it so far to the right and down.
+    pub fn shift(&mut self, x: f64, y: f64) {
+        self.left += x;
+        self.right += x;
+        self.top += y;
+        self.bottom += y;
+    }
 }
 
 /// A ring about a centre, or a piece of one. Angles are counted from straight down, counter-clockwise, radians.
@@ -95,8 +103,10 @@ impl Ring {
     }
 
     fn holds(&self, angle: f64) -> bool {
-        self.piece
-            .is_none_or(|(from, to)| (angle - from).rem_euclid(std::f64::consts::TAU) <= to - from)
+        match self.piece {
+            Some((from, to)) => (angle - from).rem_euclid(std::f64::consts::TAU) <= to - from,
+            None => true,
+        }
     }
 }
 
@@ -141,6 +151,11 @@ impl Type {
             weight: Weight::Bold,
             ..self
         }
+    }
+
+    /// The same in another colour.
+    pub const fn coloured(self, colour: RGBColor) -> Self {
+        Type { colour, ..self }
     }
 
     /// The same, anchored elsewhere.
@@ -224,18 +239,19 @@ pub fn pixels(
 /// Every block of `by` times `by` pixels averaged into one, `width` of them in a row.
 fn averaged(fine: &[u8], width: usize, by: usize) -> Vec<u8> {
     let row = width * by * 3;
+    let pixels = (by * by) as u32;
     let mut plain = Vec::with_capacity(fine.len() / (by * by));
     for rows in fine.chunks_exact(row * by) {
         for x in 0..width {
-            plain.extend((0..3).map(|channel| {
-                let at =
-                    |dx: usize, dy: usize| u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
-                let sum: u32 = (0..by)
-                    .flat_map(|dy| (0..by).map(move |dx| at(dx, dy)))
-                    .sum();
-                let pixels = (by * by) as u32;
-                ((sum + pixels / 2) / pixels) as u8
-            }));
+            for channel in 0..3 {
+                let mut sum = 0;
+                for dy in 0..by {
+                    for dx in 0..by {
+                        sum += u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
+                    }
+                }
+                plain.push(((sum + pixels / 2) / pixels) as u8);
+            }
         }
     }
     plain
@@ -245,13 +261,10 @@ impl Pixels {
     /// Half as wide and half as high.
     pub fn halved(&self) -> Pixels {
         let (width, height) = (self.width / 2, self.height / 2);
-        let row = self.width as usize * 3;
-        let even: Vec<u8> = self
-            .rgb
-            .chunks_exact(row)
-            .flat_map(|r| &r[..width as usize * 6])
-            .copied()
-            .collect();
+        let mut even = Vec::new();
+        for row in self.rgb.chunks_exact(self.width as usize * 3) {
+            even.extend_from_slice(&row[..width as usize * 6]);
+        }
         Pixels {
             width,
             height,
@@ -292,20 +305,20 @@ fn fine(x: f64) -> i32 {
 }
 
 /// The fine columns (x, upper y, lower y) between two lines through `points`; none where the lines meet.
-fn columns(points: &[(f64, f64, f64)]) -> impl Iterator<Item = (i32, i32, i32)> {
-    let column = |pair: &[(f64, f64, f64)], x: i32| {
+fn columns(points: &[(f64, f64, f64)]) -> Vec<(i32, i32, i32)> {
+    let mut columns = Vec::new();
+    for pair in points.windows(2) {
         let ((x0, top0, low0), (x1, top1, low1)) = (pair[0], pair[1]);
-        let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
-        (
-            x,
-            fine(top0 + (top1 - top0) * part),
-            fine(low0 + (low1 - low0) * part),
-        )
-    };
-    let columns = points
-        .windows(2)
-        .flat_map(move |pair| (fine(pair[0].0)..fine(pair[1].0)).map(move |x| column(pair, x)));
-    columns.filter(|(_, top, low)| top < low)
+        for x in fine(x0)..fine(x1) {
+            let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
+            let top = fine(top0 + (top1 - top0) * part);
+            let low = fine(low0 + (low1 - low0) * part);
+            if top < low {
+                columns.push((x, top, low));
+            }
+        }
+    }
+    columns
 }
 
 impl Canvas<'_> {

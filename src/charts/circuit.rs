@@ -1,10 +1,12 @@
 //! The circuit as a picture: what leads where, how much flows, where marbles wait, what limits and what goes wrong.
 
+use std::iter::zip;
+
 use super::canvas::{Area, Canvas, HEIGHT, Picture, WIDTH, picture_of};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, footing, heading, in_title, notice, watched};
 use super::layout::{Graph, Layout, Sizes, Wire};
-use super::scale::Scale;
+use super::scale::{Scale, largest};
 use super::signs::sign;
 use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
 use super::{ChartData, marbles_text};
@@ -46,8 +48,8 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
         let layout = layout.moved(area.left, area.top + (area.height() - layout.height) / 2.0);
         let flows: Vec<Option<f64>> = layout.wires.iter().map(|wire| flow(study, wire)).collect();
         arrows(canvas, &layout, &flows);
-        for (element, area) in drawn.shown.iter().map(|&n| &elements[n]).zip(&layout.boxes) {
-            draw_box(canvas, element, area, roomy);
+        for (&n, area) in zip(&drawn.shown, &layout.boxes) {
+            draw_box(canvas, &elements[n], area, roomy);
         }
     })
 }
@@ -65,25 +67,17 @@ pub fn graph(circuit: &Circuit) -> Graph {
             }
         }
     }
-    let lifts = circuit
-        .nodes
-        .iter()
-        .map(|plan| plan.wheel().is_some())
-        .collect();
+    let nodes = circuit.nodes.iter();
     Graph {
-        lifts,
+        lifts: nodes.map(|plan| plan.wheel().is_some()).collect(),
         links,
         start: circuit.start,
     }
 }
 
 fn sizes(elements: &[ElementBox], roomy: bool) -> Sizes {
-    let alarms = 17.0
-        * elements
-            .iter()
-            .map(|element| element.alarms.len())
-            .max()
-            .unwrap_or(0) as f64;
+    let alarms = elements.iter().map(|element| element.alarms.len());
+    let alarms = 17.0 * alarms.max().unwrap_or(0) as f64;
     let room = f64::from(WIDTH) - 2.0 * MARGIN;
     match roomy {
         true => Sizes {
@@ -123,37 +117,32 @@ struct ElementBox {
 
 fn elements(study: &ChartData<'_>) -> Vec<ElementBox> {
     let limiting = limiting(study);
-    let element = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
-        let summary = study.summary.elements.get(&plan.name);
-        let totals = study.runs.totals.elements.get(n);
+    let mut elements = Vec::new();
+    for (n, plan) in study.circuit.nodes.iter().enumerate() {
+        let (held, waiting) = match study.summary.elements.get(&plan.name) {
+            Some(e) => (e.held_mean.value, e.backlog_mean.value),
+            None => (None, None),
+        };
+        let fill = match study.summary.wheels.get(&plan.name) {
+            Some(wheel) => wheel.fill.value,
+            None => None,
+        };
         let limits = limiting == Some(n);
-        ElementBox {
+        elements.push(ElementBox {
             name: plan.name.clone(),
             kind: plan.kind,
             room: plan.places(),
             full: f64::from(plan.places().unwrap_or(study.circuit.marbles).max(1)),
-            held: summary.and_then(|e| e.held_mean.value),
-            waiting: summary.and_then(|e| e.backlog_mean.value),
-            peak: totals
-                .and_then(|element| element.peak)
-                .map(|(peak, _)| peak),
-            fill: study
-                .summary
-                .wheels
-                .get(&plan.name)
-                .and_then(|wheel| wheel.fill.value),
+            held,
+            waiting,
+            peak: study.peak(n),
+            fill,
             is_wheel: plan.wheel().is_some(),
             limits,
             alarms: alarms(study, n, limits),
-        }
-    };
-    study
-        .circuit
-        .nodes
-        .iter()
-        .enumerate()
-        .map(element)
-        .collect()
+        });
+    }
+    elements
 }
 
 fn limit<'a>(study: &ChartData<'a>) -> Option<&'a Trial> {
@@ -162,30 +151,26 @@ fn limit<'a>(study: &ChartData<'a>) -> Option<&'a Trial> {
 
 fn limiting(study: &ChartData<'_>) -> Option<usize> {
     let name = limit(study)?.element.as_ref()?;
-    study
-        .circuit
-        .nodes
-        .iter()
-        .position(|plan| plan.name == *name)
+    let mut nodes = study.circuit.nodes.iter();
+    nodes.position(|plan| plan.name == *name)
 }
 
 /// What is wrong at element `n`, in a few words each.
 fn alarms(study: &ChartData<'_>, n: usize, limits: bool) -> Vec<String> {
+    let mut alarms = Vec::new();
+    if limits {
+        alarms.push("limits the flow".to_owned());
+    }
     let totals = &study.runs.totals;
     let jammed = totals.stopped_by(|stop| matches!(stop, Stop::Jam(node, _) if *node == n));
-    let jams = (jammed > 0).then(|| {
-        format!(
-            "jams in {} of runs",
-            percent(jammed as f64 / totals.runs as f64)
-        )
-    });
-    let lost = study
-        .lost(n)
-        .map(|(mean, per)| format!("loses {} {per}", figure(mean)));
-    [limits.then(|| "limits the flow".to_owned()), jams, lost]
-        .into_iter()
-        .flatten()
-        .collect()
+    if jammed > 0 {
+        let share = percent(jammed as f64 / totals.runs as f64);
+        alarms.push(format!("jams in {share} of runs"));
+    }
+    if let Some((mean, per)) = study.lost(n) {
+        alarms.push(format!("loses {} {per}", figure(mean)));
+    }
+    alarms
 }
 
 fn title(study: &ChartData<'_>) -> String {
@@ -215,13 +200,16 @@ fn title(study: &ChartData<'_>) -> String {
 /// Marbles a minute along `wire` in the watched runs; `None` where they lasted no time.
 fn flow(study: &ChartData<'_>, wire: &Wire) -> Option<f64> {
     let minutes: f64 = study.courses.iter().map(|course| course.end_s / 60.0).sum();
-    let along = study
-        .courses
-        .iter()
-        .flat_map(|course| &course.flows)
-        .filter(|f| f.from == wire.from && f.to == wire.to);
-    let marbles: u64 = along.map(|flow| flow.marbles).sum();
-    (minutes > 0.0).then(|| marbles as f64 / minutes)
+    if minutes <= 0.0 {
+        return None;
+    }
+    let mut marbles = 0;
+    for flow in study.courses.iter().flat_map(|course| &course.flows) {
+        if (flow.from, flow.to) == (wire.from, wire.to) {
+            marbles += flow.marbles;
+        }
+    }
+    Some(marbles as f64 / minutes)
 }
 
 fn flow_text(per_min: f64) -> String {
@@ -234,11 +222,7 @@ fn flow_text(per_min: f64) -> String {
 
 /// Draws all ways, the strongest over the others, each with its label.
 fn arrows(canvas: &mut Canvas<'_>, layout: &Layout, flows: &[Option<f64>]) {
-    let most = flows.iter().flatten().copied().fold(0.0, f64::max);
-    let width = |flow: Option<f64>| match flow {
-        Some(flow) if most > 0.0 => THINNEST + (WIDEST - THINNEST) * flow / most,
-        _ => THINNEST,
-    };
+    let most = largest(flows.iter().flatten().copied());
     let mut order: Vec<usize> = (0..layout.wires.len()).collect();
     order.sort_by(|&a, &b| {
         flows[a]
@@ -246,30 +230,27 @@ fn arrows(canvas: &mut Canvas<'_>, layout: &Layout, flows: &[Option<f64>]) {
             .total_cmp(&flows[b].unwrap_or(-1.0))
     });
     for n in order {
-        arrow(canvas, &layout.wires[n].points, width(flows[n]));
-    }
-    for (wire, flow) in layout.wires.iter().zip(flows) {
-        let says = flow.map_or("?".to_owned(), flow_text);
-        let look = super::canvas::Type {
-            colour: INK,
-            ..SMALL
+        let width = match flows[n] {
+            Some(flow) if most > 0.0 => THINNEST + (WIDEST - THINNEST) * flow / most,
+            _ => THINNEST,
         };
-        let says = look.shorten(&says, wire.label.width());
-        canvas.text(
-            wire.label.left,
-            (wire.label.top + wire.label.bottom) / 2.0,
-            &says,
-            look,
-        );
+        arrow(canvas, &layout.wires[n].points, width);
+    }
+    let look = SMALL.coloured(INK);
+    for (wire, flow) in zip(&layout.wires, flows) {
+        let says = match flow {
+            Some(flow) => look.shorten(&flow_text(*flow), wire.label.width()),
+            None => look.shorten("?", wire.label.width()),
+        };
+        let middle = (wire.label.top + wire.label.bottom) / 2.0;
+        canvas.text(wire.label.left, middle, &says, look);
     }
 }
 
 /// Draws a way with an arrowhead; what it crosses passes under it.
 pub fn arrow(canvas: &mut Canvas<'_>, points: &[(f64, f64)], width: f64) {
-    let Some((&tip, &before)) = points
-        .last()
-        .zip(points.iter().rev().find(|p| Some(*p) != points.last()))
-    else {
+    let Some(&tip) = points.last() else { return };
+    let Some(&before) = points.iter().rev().find(|point| **point != tip) else {
         return;
     };
     let head = 6.0 + 0.6 * width;
@@ -295,28 +276,37 @@ pub fn arrow(canvas: &mut Canvas<'_>, points: &[(f64, f64)], width: f64) {
 
 /// The same corners, rounded.
 fn rounded(points: &[(f64, f64)]) -> Vec<(f64, f64)> {
-    let mut line: Vec<(f64, f64)> = points.first().copied().into_iter().collect();
+    let (Some(first), Some(last)) = (points.first(), points.last()) else {
+        return Vec::new();
+    };
+    let mut line = vec![*first];
     for three in points.windows(3) {
         let [a, b, c] = [three[0], three[1], three[2]];
-        let towards = |from: (f64, f64), to: (f64, f64)| {
-            let length = libm::hypot(to.0 - from.0, to.1 - from.1).max(1e-9);
-            let part = (7.0 / length).min(0.5);
-            (
-                from.0 + (to.0 - from.0) * part,
-                from.1 + (to.1 - from.1) * part,
-            )
-        };
         let (p, q) = (towards(b, a), towards(b, c));
-        line.extend((0..=4).map(|k| {
+        for k in 0..=4 {
             let t = f64::from(k) / 4.0;
-            let mix = |p: f64, b: f64, q: f64| {
-                (1.0 - t) * (1.0 - t) * p + 2.0 * t * (1.0 - t) * b + t * t * q
-            };
-            (mix(p.0, b.0, q.0), mix(p.1, b.1, q.1))
-        }));
+            line.push((bend(p.0, b.0, q.0, t), bend(p.1, b.1, q.1, t)));
+        }
     }
-    line.extend(points.last().copied().filter(|_| points.len() > 1));
+    if points.len() > 1 {
+        line.push(*last);
+    }
     line
+}
+
+/// Where the rounding of a corner begins.
+fn towards(from: (f64, f64), to: (f64, f64)) -> (f64, f64) {
+    let length = libm::hypot(to.0 - from.0, to.1 - from.1).max(1e-9);
+    let part = (7.0 / length).min(0.5);
+    (
+        from.0 + (to.0 - from.0) * part,
+        from.1 + (to.1 - from.1) * part,
+    )
+}
+
+/// A quadratic Bézier curve from `p` to `q` with control point `b`, at `t` from 0 to 1.
+fn bend(p: f64, b: f64, q: f64, t: f64) -> f64 {
+    (1.0 - t) * (1.0 - t) * p + 2.0 * t * (1.0 - t) * b + t * t * q
 }
 
 /// Draws the frame of a box.
@@ -372,11 +362,7 @@ fn draw_box(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area, roomy: b
     y += 15.0;
     let says = SMALL.shorten(&says(element, roomy), right - left);
     canvas.text(left, y, &says, SMALL);
-    let look = super::canvas::Type {
-        colour: LIMIT,
-        ..SMALL
-    }
-    .bold();
+    let look = SMALL.coloured(LIMIT).bold();
     for alarm in &element.alarms {
         y += 17.0;
         canvas.text(left, y, &look.shorten(alarm, right - left), look);
@@ -393,9 +379,10 @@ fn room_text(element: &ElementBox) -> String {
 
 fn says(element: &ElementBox, roomy: bool) -> String {
     if element.is_wheel {
-        return element.fill.map_or("fill unknown".to_owned(), |fill| {
-            format!("fill {}", percent(fill))
-        });
+        return match element.fill {
+            Some(fill) => format!("fill {}", percent(fill)),
+            None => "fill unknown".to_owned(),
+        };
     }
     let (Some(waiting), Some(peak)) = (element.waiting, element.peak) else {
         return "waiting: unknown".to_owned();
@@ -414,22 +401,11 @@ fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
         figures: (0.0, element.full),
         pixels: (area.left, area.right),
     };
-    let at = |x: f64| scale.at(x.clamp(0.0, element.full));
     let (waiting, held) = (element.waiting.unwrap_or(0.0), element.held.unwrap_or(0.0));
-    canvas.rect(
-        &Area {
-            right: at(held.max(waiting)),
-            ..*area
-        },
-        PALE,
-    );
-    canvas.rect(
-        &Area {
-            right: at(waiting),
-            ..*area
-        },
-        COURSE,
-    );
+    for (taken, colour) in [(held.max(waiting), PALE), (waiting, COURSE)] {
+        let right = scale.at(taken.clamp(0.0, element.full));
+        canvas.rect(&Area { right, ..*area }, colour);
+    }
     let mut outline = vec![
         (area.right, area.top),
         (area.left, area.top),
@@ -441,7 +417,7 @@ fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
     }
     canvas.line(&outline, 1.0, MUTED);
     if let Some(peak) = element.peak.filter(|&peak| peak > 0.0) {
-        let x = at(peak);
+        let x = scale.at(peak.clamp(0.0, element.full));
         canvas.line(&[(x, area.top - 3.0), (x, area.bottom + 3.0)], 2.0, INK);
     }
 }

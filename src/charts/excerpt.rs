@@ -57,10 +57,9 @@ fn by_distance(graph: &Graph) -> Vec<usize> {
     let mut near = Vec::with_capacity(graph.lifts.len());
     let mut met = vec![false; graph.lifts.len()];
     // What cannot be reached from the start comes last.
-    for first in std::iter::once(graph.start)
-        .chain(0..graph.lifts.len())
-        .filter(|n| *n < graph.lifts.len())
-    {
+    let mut starts: Vec<usize> = (0..graph.lifts.len()).collect();
+    starts.sort_by_key(|&n| n != graph.start);
+    for first in starts {
         if std::mem::replace(&mut met[first], true) {
             continue;
         }
@@ -80,14 +79,15 @@ fn by_distance(graph: &Graph) -> Vec<usize> {
 
 /// The graph of `shown` alone, numbered anew in that order.
 fn part(whole: &Graph, shown: &[usize]) -> Graph {
-    let number = |n: usize| shown.binary_search(&n).ok();
+    let mut links = Vec::new();
+    for (from, to) in &whole.links {
+        if let (Ok(from), Ok(to)) = (shown.binary_search(from), shown.binary_search(to)) {
+            links.push((from, to));
+        }
+    }
     Graph {
         lifts: shown.iter().map(|&n| whole.lifts[n]).collect(),
-        links: whole
-            .links
-            .iter()
-            .filter_map(|&(from, to)| number(from).zip(number(to)))
-            .collect(),
-        start: number(whole.start).unwrap_or(0),
+        links,
+        start: shown.binary_search(&whole.start).unwrap_or(0),
     }
 }

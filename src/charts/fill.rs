@@ -1,5 +1,7 @@
 //! Fill of the wheels over time: the share of their pockets that carry a marble.
 
+use std::iter::zip;
+
 use super::ChartData;
 use super::canvas::{Area, Canvas, Picture, picture as drawn};
 use super::frame::{Panel, PanelPlace, cells, footing, heading, in_title, notice, watched};
@@ -23,73 +25,63 @@ struct Wheel {
 pub fn picture(study: &ChartData<'_>) -> Option<Picture> {
     let mut all = wheels(study);
     let found = all.len();
+    if found == 0 {
+        return None;
+    }
     if found > PANELS {
         // The emptiest are the ones to look at.
         all.sort_by(|a, b| a.fill.unwrap_or(0.0).total_cmp(&b.fill.unwrap_or(0.0)));
         all.truncate(PANELS);
     }
-    (found > 0).then(|| {
-        drawn(|canvas| {
-            let area = heading(canvas, &title(study, &all), &subtitle(study, found));
-            footing(canvas, study, &watched(study));
-            let columns = if all.len() > 3 { 2 } else { 1 };
-            for (wheel, cell) in all.iter().zip(cells(all.len(), columns, &area)) {
-                panel(canvas, study, &cell, wheel);
-            }
-        })
-    })
+    Some(drawn(|canvas| {
+        let area = heading(canvas, &title(study, &all), &subtitle(study, found));
+        footing(canvas, study, &watched(study));
+        let columns = if all.len() > 3 { 2 } else { 1 };
+        for (wheel, cell) in zip(&all, cells(all.len(), columns, &area)) {
+            panel(canvas, study, &cell, wheel);
+        }
+    }))
 }
 
 fn wheels(study: &ChartData<'_>) -> Vec<Wheel> {
-    let nodes = study
-        .circuit
-        .nodes
-        .iter()
-        .enumerate()
-        .filter(|(_, plan)| plan.wheel().is_some());
-    let wheel = |(n, plan): (usize, &crate::circuit::plan::Plan)| {
-        let summary = study.summary.wheels.get(&plan.name);
-        Wheel {
+    let mut wheels = Vec::new();
+    for (n, plan) in study.circuit.nodes.iter().enumerate() {
+        if plan.wheel().is_none() {
+            continue;
+        }
+        let (fill, empty_streak) = match study.summary.wheels.get(&plan.name) {
+            Some(wheel) => (wheel.fill.value, wheel.empty_streak_max.value),
+            None => (None, None),
+        };
+        wheels.push(Wheel {
             name: plan.name.clone(),
-            fill: summary.and_then(|wheel| wheel.fill.value),
-            empty_streak: summary.and_then(|wheel| wheel.empty_streak_max.value),
+            fill,
+            empty_streak,
             stretches: over_runs(study.courses, |course| {
                 Some(course.elements.get(n)?.fill.as_slice())
             }),
-        }
-    };
-    nodes.map(wheel).collect()
+        });
+    }
+    wheels
 }
 
 fn title(study: &ChartData<'_>, all: &[Wheel]) -> String {
-    let known = all.iter().filter_map(|wheel| Some((wheel, wheel.fill?)));
+    let mut known = Vec::new();
+    for wheel in all {
+        known.extend(wheel.fill.map(|fill| (wheel, fill)));
+    }
     let setting = study.setting();
-    match known.min_by(|a, b| a.1.total_cmp(&b.1)) {
-        None => format!("{setting}: fill unknown, since in some run no pocket passed"),
-        Some((wheel, fill)) if all.len() == 1 => {
-            format!(
-                "{setting}: {} of the pockets of {} carry a marble",
-                percent(fill),
-                in_title(&wheel.name)
-            )
-        }
-        Some((_, fill))
-            if all
-                .iter()
-                .all(|wheel| wheel.fill.map(percent) == Some(percent(fill))) =>
-        {
-            format!(
-                "{setting}: {} of the pockets of every wheel carry a marble",
-                percent(fill)
-            )
-        }
-        Some((wheel, fill)) => {
-            format!(
-                "{setting}: {} is the emptiest wheel, {} of its pockets carry a marble",
-                in_title(&wheel.name),
-                percent(fill)
-            )
-        }
+    let emptiest = known.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    let Some(&(wheel, fill)) = emptiest else {
+        return format!("{setting}: fill unknown, since in some run no pocket passed");
+    };
+    let (name, share) = (in_title(&wheel.name), percent(fill));
+    if all.len() == 1 {
+        format!("{setting}: {share} of the pockets of {name} carry a marble")
+    } else if known.len() == all.len() && known.iter().all(|(_, fill)| percent(*fill) == share) {
+        format!("{setting}: {share} of the pockets of every wheel carry a marble")
+    } else {
+        format!("{setting}: {name} is the emptiest wheel, {share} of its pockets carry a marble")
     }
 }
 
@@ -126,24 +118,22 @@ fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, whee
 }
 
 fn in_percent(stretches: &[Stretch]) -> Vec<Stretch> {
-    let point = |p: &super::time_series::Point| super::time_series::Point {
-        time_s: p.time_s,
-        low: p.low * 100.0,
-        middle: p.middle * 100.0,
-        high: p.high * 100.0,
-    };
+    let mut stretches = stretches.to_vec();
+    for point in stretches.iter_mut().flatten() {
+        point.low *= 100.0;
+        point.middle *= 100.0;
+        point.high *= 100.0;
+    }
     stretches
-        .iter()
-        .map(|stretch| stretch.iter().map(point).collect())
-        .collect()
 }
 
 fn says(wheel: &Wheel) -> Vec<String> {
-    let fill = wheel
-        .fill
-        .map(|fill| format!("{} on average", percent(fill)));
-    let streak = wheel
-        .empty_streak
-        .map(|n| format!("{n:.0} empty in a row at longest"));
-    [fill, streak].into_iter().flatten().collect()
+    let mut says = Vec::new();
+    if let Some(fill) = wheel.fill {
+        says.push(format!("{} on average", percent(fill)));
+    }
+    if let Some(n) = wheel.empty_streak {
+        says.push(format!("{n:.0} empty in a row at longest"));
+    }
+    says
 }

@@ -4,7 +4,7 @@ use plotters::style::RGBColor;
 
 use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, WIDTH, picture as drawn};
 use super::frame::{MARGIN, heading, in_title};
-use super::scale::{Scale, mark_text, round_step};
+use super::scale::{Scale, largest, mark_text, round_step};
 use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, SMALL};
 use crate::findings::words::{count, figure};
 use crate::stats::fit::Readings;
@@ -89,11 +89,11 @@ fn title(of: &FitPicture<'_>) -> String {
 }
 
 fn scales(of: &FitPicture<'_>, plot: &Area) -> (Scale, Scale) {
-    let all = || of.readings.timed.iter().chain(&of.readings.over).copied();
-    let (least, most) = (
-        all().fold(f64::INFINITY, f64::min),
-        all().fold(0.0, f64::max),
-    );
+    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+    for &time in of.readings.timed.iter().chain(&of.readings.over) {
+        least = least.min(time);
+        most = most.max(time);
+    }
     let room = (0.12 * (most - least))
         .max(of.readings.error_s)
         .max(0.02 * most);
@@ -144,21 +144,20 @@ fn axes(canvas: &mut Canvas<'_>, plot: &Area, x: &Scale, y: &Scale) {
 
 /// The times at which the curve steps, each with the share reached, from the left edge on.
 fn corners(curve: &SurvivalCurve, x: &Scale) -> Vec<(f64, f64)> {
-    let before = (x.figures.0, 0.0);
-    std::iter::once(before)
-        .chain(
-            curve
-                .steps
-                .iter()
-                .map(|step| (step.time, 1.0 - step.survival)),
-        )
-        .collect()
+    let mut corners = vec![(x.figures.0, 0.0)];
+    for step in &curve.steps {
+        corners.push((step.time, 1.0 - step.survival));
+    }
+    corners
 }
 
 /// Where the curve ends: at the last reading if that was cut short, since nobody knows how it goes on.
 fn watched_to(readings: &Readings, curve: &SurvivalCurve, x: &Scale) -> f64 {
-    let cut = readings.over.iter().copied().fold(0.0, f64::max);
-    let last = curve.steps.last().map_or(0.0, |step| step.time);
+    let cut = largest(readings.over.iter().copied());
+    let last = match curve.steps.last() {
+        Some(step) => step.time,
+        None => 0.0,
+    };
     if cut > last { cut } else { x.figures.1 }
 }
 
@@ -170,30 +169,23 @@ fn cut_short(
     y: &Scale,
 ) {
     for &time in &readings.over {
-        let reached = curve
-            .steps
-            .iter()
-            .rev()
-            .find(|step| step.time <= time)
-            .map_or(0.0, |step| 1.0 - step.survival);
-        canvas.line(
-            &[
-                (x.at(time), y.at(reached) - 7.0),
-                (x.at(time), y.at(reached) + 7.0),
-            ],
-            2.0,
-            INK,
-        );
+        let mut before = curve.steps.iter().rev();
+        let reached = match before.find(|step| step.time <= time) {
+            Some(step) => 1.0 - step.survival,
+            None => 0.0,
+        };
+        let (x, y) = (x.at(time), y.at(reached));
+        canvas.line(&[(x, y - 7.0), (x, y + 7.0)], 2.0, INK);
     }
 }
 
 fn band(canvas: &mut Canvas<'_>, curve: &SurvivalCurve, last: f64, x: &Scale, y: &Scale) {
-    let times: Vec<f64> = corners(curve, x)
-        .into_iter()
-        .map(|(time, _)| time)
-        .collect();
-    for (k, &time) in times.iter().enumerate() {
-        let end = times.get(k + 1).copied().unwrap_or(last);
+    let corners = corners(curve, x);
+    for (k, &(time, _)) in corners.iter().enumerate() {
+        let end = match corners.get(k + 1) {
+            Some((next, _)) => *next,
+            None => last,
+        };
         let share = curve.at(time.max(0.0), LEVEL);
         if let (Some(low), Some(high)) = (share.low, share.high) {
             let (top, bottom) = (y.at(1.0 - low), y.at(1.0 - high));
@@ -224,18 +216,16 @@ fn look(of: &FitPicture<'_>, tried: &TriedLaw) -> (f64, RGBColor) {
 }
 
 fn laws(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, x: &Scale, y: &Scale) {
-    let taken_last = |tried: &&TriedLaw| of.taken == Some(tried.fit.name);
     let mut order: Vec<&TriedLaw> = of.tried.iter().collect();
-    order.sort_by_key(taken_last);
+    // The one taken is drawn over the others.
+    order.sort_by_key(|tried| of.taken == Some(tried.fit.name));
     for tried in order {
-        let at = |k: usize| x.figures.0 + (x.figures.1 - x.figures.0) * k as f64 / POINTS as f64;
-        let point = |t: f64| {
-            (
-                x.at(t),
-                y.at(of.readings.share_below(&tried.fit.law, t).clamp(0.0, 1.0)),
-            )
-        };
-        let line: Vec<(f64, f64)> = (0..=POINTS).map(|k| point(at(k))).collect();
+        let mut line = Vec::new();
+        for k in 0..=POINTS {
+            let t = x.figures.0 + (x.figures.1 - x.figures.0) * k as f64 / POINTS as f64;
+            let share = of.readings.share_below(&tried.fit.law, t);
+            line.push((x.at(t), y.at(share.clamp(0.0, 1.0))));
+        }
         let (width, colour) = look(of, tried);
         canvas.line(&line, width, colour);
     }
@@ -261,27 +251,14 @@ fn list(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, left: f64, top: f64) {
 }
 
 fn says(of: &FitPicture<'_>, tried: &TriedLaw) -> String {
-    let best = of
-        .tried
-        .iter()
-        .filter_map(|tried| tried.fit.aicc)
-        .reduce(f64::min);
-    let behind = tried
-        .fit
-        .aicc
-        .zip(best)
-        .map(|(aicc, best)| format!("AICc +{}", figure(aicc - best)));
-    let p = tried
-        .p
-        .map_or("p unknown".to_owned(), |p| format!("p {}", figure(p)));
-    let verdict = if tried.refused() {
-        format!("refused: {p}")
-    } else {
-        p
+    let p = match tried.p {
+        Some(p) => format!("p {}", figure(p)),
+        None => "p unknown".to_owned(),
     };
-    [Some(verdict), behind]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join(", ")
+    let verdict = if tried.refused() { "refused: " } else { "" };
+    let all = of.tried.iter().filter_map(|tried| tried.fit.aicc);
+    match (tried.fit.aicc, all.reduce(f64::min)) {
+        (Some(aicc), Some(best)) => format!("{verdict}{p}, AICc +{}", figure(aicc - best)),
+        _ => format!("{verdict}{p}"),
+    }
 }

@@ -2,7 +2,7 @@
 
 use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas};
-use super::scale::{Scale, mark_text, marks, round_step, time_marks};
+use super::scale::{Scale, numbered_marks, round_step, time_marks};
 use super::style::{AXIS, GRID, LABEL, SMALL, SUBTITLE, TITLE};
 use super::text::wrap;
 use crate::findings::words::count;
@@ -113,20 +113,14 @@ impl Panel {
     pub fn time_axis(&self, canvas: &mut Canvas<'_>, text: bool) {
         let span_s = self.x.figures.1;
         let time = time_marks(span_s, ((self.area.width() / 65.0) as usize).min(9));
-        let marked = marks(span_s / time.unit_s, time.step);
-        for (k, &mark) in marked.iter().enumerate() {
+        let unit = format!(" {}", time.unit);
+        for (mark, number) in numbered_marks(span_s / time.unit_s, time.step, &unit) {
             let x = self.x.at(mark * time.unit_s);
             canvas.line(
                 &[(x, self.area.bottom), (x, self.area.bottom + 4.0)],
                 1.0,
                 AXIS,
             );
-            let number = mark_text(mark, time.step);
-            let number = if k + 1 == marked.len() {
-                format!("{number} {}", time.unit)
-            } else {
-                number
-            };
             if text {
                 canvas.text(
                     x,
@@ -151,8 +145,7 @@ impl Panel {
     pub fn figure_axis(&self, canvas: &mut Canvas<'_>, over: bool, unit: &str) {
         let top = self.y.figures.1;
         let step = figure_step(top, self.area.height());
-        let marked = marks(top, step);
-        for (k, &mark) in marked.iter().enumerate() {
+        for (k, (mark, number)) in numbered_marks(top, step, unit).into_iter().enumerate() {
             let y = self.y.at(mark);
             match (over, k) {
                 (true, _) => {
@@ -161,13 +154,6 @@ impl Panel {
                 (false, 0) => {}
                 (false, _) => canvas.line(&[(self.area.left, y), (self.area.right, y)], 1.0, GRID),
             }
-            let last = k + 1 == marked.len();
-            let number = mark_text(mark, step);
-            let number = if last {
-                format!("{number}{unit}")
-            } else {
-                number
-            };
             canvas.text(self.area.left - 8.0, y, &number, SMALL.at(Anchor::Right));
         }
     }
@@ -217,13 +203,14 @@ pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<PanelPlace> {
     let columns = columns.max(1);
     let rows = n.div_ceil(columns).max(1);
     let (width, height) = (area.width() / columns as f64, area.height() / rows as f64);
-    let cell = |i: usize| {
+    let mut cells = Vec::new();
+    for i in 0..n {
         let (row, column) = (i / columns, i % columns);
         let (left, top) = (
             area.left + column as f64 * width,
             area.top + row as f64 * height,
         );
-        PanelPlace {
+        cells.push(PanelPlace {
             area: Area {
                 left,
                 top,
@@ -231,7 +218,7 @@ pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<PanelPlace> {
                 bottom: top + height,
             },
             lowest: i + columns >= n,
-        }
-    };
-    (0..n).map(cell).collect()
+        });
+    }
+    cells
 }

@@ -5,7 +5,7 @@ use plotters::style::RGBColor;
 use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Type, WIDTH, picture_of};
 use super::frame::{footing, heading, in_title, notice};
-use super::scale::{Scale, mark_text, marks, round_step};
+use super::scale::{Scale, largest, mark_text, marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
 use super::survival;
 use crate::findings::summary::LEVEL;
@@ -47,14 +47,14 @@ struct StopRow {
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let rows = rows(study);
-    let curved =
-        survival::curve(study).map(|_| (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32);
-    picture_of((WIDTH, curved.unwrap_or(HEIGHT)), |canvas| {
+    let height = match survival::curve(study) {
+        Some(_) => (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32,
+        None => HEIGHT,
+    };
+    let bound = zero_event_bound(study.runs.count() as u64, LEVEL);
+    picture_of((WIDTH, height), |canvas| {
         footing(canvas, study, "");
-        match (
-            zero_event_bound(study.runs.count() as u64, LEVEL),
-            rows.is_empty(),
-        ) {
+        match (bound, rows.is_empty()) {
             (Some(bound), true) => no_jam(canvas, study, bound),
             (Some(_), false) => bars(canvas, study, &rows),
             (None, _) => {
@@ -67,13 +67,10 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
 
 /// Every cause that happened, the most frequent first; those over [`ROWS`] as one.
 fn rows(study: &ChartData<'_>) -> Vec<StopRow> {
-    let mut rows: Vec<StopRow> = study
-        .runs
-        .totals
-        .all_stops()
-        .into_iter()
-        .filter_map(|stop| row(study, stop))
-        .collect();
+    let mut rows = Vec::new();
+    for stop in study.runs.totals.all_stops() {
+        rows.extend(row(study, stop));
+    }
     rows.sort_by_key(|row| std::cmp::Reverse((row.runs, row.times)));
     if rows.len() > ROWS {
         let rest = rows.split_off(ROWS - 1);
@@ -86,22 +83,19 @@ fn rows(study: &ChartData<'_>) -> Vec<StopRow> {
 fn row(study: &ChartData<'_>, stop: Stop) -> Option<StopRow> {
     let totals = &study.runs.totals;
     let runs = totals.stopped_by(|other| *other == stop);
-    let whole = |what: &str| (what.to_owned(), String::new(), runs, BAR_OF_ALL);
-    let (what, at, times, colour) = match stop {
+    let (mut at, mut times, mut colour) = (String::new(), runs, BAR_OF_ALL);
+    let what = match stop {
         Stop::Jam(n, cause) => {
-            let name = study.circuit.nodes.get(n)?.name.clone();
-            (
-                cause.name().to_owned(),
-                name,
-                totals.jams(n, cause).map_or(0, |jams| jams.count),
-                BAR,
-            )
+            at = study.circuit.nodes.get(n)?.name.clone();
+            times = totals.jams(n, cause).map_or(0, |jams| jams.count);
+            colour = BAR;
+            cause.name()
         }
-        Stop::Gridlocked => whole("gridlock"),
-        Stop::RanDry => whole("all marbles at rest"),
+        Stop::Gridlocked => "gridlock",
+        Stop::RanDry => "all marbles at rest",
     };
     Some(StopRow {
-        what,
+        what: what.to_owned(),
         at,
         stops: vec![stop],
         runs,
@@ -142,9 +136,10 @@ fn title(study: &ChartData<'_>, rows: &[StopRow]) -> String {
             study.runs.totals.stopped_by(|_| true)
         ),
     };
-    let first = rows
-        .first()
-        .map_or(String::new(), |row| named(row, &in_title(&row.at)));
+    let first = match rows.first() {
+        Some(row) => named(row, &in_title(&row.at)),
+        None => String::new(),
+    };
     let often = if rows.len() > 1 {
         "most often"
     } else {
@@ -173,10 +168,7 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
         };
         survival::draw(canvas, study, curve, &part);
     }
-    let widest = rows
-        .iter()
-        .filter_map(|row| row.share.high)
-        .fold(0.0, f64::max);
+    let widest = largest(rows.iter().filter_map(|row| row.share.high));
     let widest = if widest > 0.75 { 1.0 } else { widest * 1.02 };
     let scale = Scale {
         figures: (0.0, widest),
@@ -184,7 +176,7 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     };
     let height = (plot.height() / rows.len() as f64).min(110.0);
     let bottom = plot.top + height * rows.len() as f64;
-    share_axis(canvas, &scale, plot.top, bottom, " of runs");
+    share_axis(canvas, &scale, plot.top, bottom);
     for (k, row) in rows.iter().enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
         bar(
@@ -197,19 +189,20 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
 }
 
-/// Vertical grid lines with percentages under them.
-fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64, unit: &str) {
-    let step = round_step(scale.figures.1 * 100.0, 5);
-    let marked = marks(scale.figures.1 * 100.0, step);
+/// Vertical grid lines with shares of runs in per cent under them.
+fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64) {
+    let most = scale.figures.1 * 100.0;
+    let step = round_step(most, 5);
+    let marked = marks(most, step);
     for (k, &mark) in marked.iter().enumerate() {
         let x = scale.at(mark / 100.0);
         canvas.line(&[(x, top), (x, bottom)], 1.0, GRID);
-        let number = format!("{} %", mark_text(mark, step));
-        let number = if k + 1 == marked.len() {
-            format!("{number}{unit}")
+        let unit = if k + 1 == marked.len() {
+            " % of runs"
         } else {
-            number
+            " %"
         };
+        let number = mark_text(mark, step) + unit;
         canvas.text(x, bottom + 15.0, &number, SMALL.at(Anchor::Middle));
     }
 }
@@ -264,13 +257,7 @@ fn no_jam(canvas: &mut Canvas<'_>, study: &ChartData<'_>, bound: f64) {
         right: scale.at(bound),
         bottom: middle + 50.0,
     };
-    share_axis(
-        canvas,
-        &scale,
-        strip.top - 20.0,
-        strip.bottom + 20.0,
-        " of runs",
-    );
+    share_axis(canvas, &scale, strip.top - 20.0, strip.bottom + 20.0);
     canvas.rect(&strip, PALE);
     canvas.line(
         &[(strip.left, strip.top), (strip.left, strip.bottom)],

@@ -1,5 +1,7 @@
 //! Where labels stand so that none covers another.
 
+use std::iter::{repeat_n, zip};
+
 /// Places of labels along a line: as near as can be to where each is `wanted`, at least `gap` apart, all from `low` to
 /// `high`, in the order of `wanted` (equal ones in the order given). Closer than `gap`, evenly, only where they would not
 /// fit otherwise.
@@ -16,43 +18,51 @@ pub fn spread(wanted: &[f64], gap: f64, low: f64, high: f64) -> Vec<f64> {
     };
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
-    let reduced = order
-        .iter()
-        .enumerate()
-        .map(|(rank, &i)| (wanted[i] - rank as f64 * gap, 1.0));
+    let mut reduced = Vec::new();
+    for (rank, &i) in order.iter().enumerate() {
+        reduced.push((wanted[i] - rank as f64 * gap, 1.0));
+    }
+    let levels = isotonic(&reduced);
     let highest = high - n.saturating_sub(1) as f64 * gap;
     let mut places = vec![0.0; n];
-    for (rank, (&i, level)) in order.iter().zip(isotonic(reduced)).enumerate() {
-        places[i] = level.min(highest).max(low) + rank as f64 * gap;
+    for (rank, &i) in order.iter().enumerate() {
+        places[i] = levels[rank].min(highest).max(low) + rank as f64 * gap;
     }
     places
 }
 
-/// Places of things of unlike width along a line from `low` on, in the order given: as near as can be, by `weights`, to
-/// where each is `wanted`, and none covers another. `halves` are half of their widths.
-pub fn side_by_side(wanted: &[f64], weights: &[f64], halves: &[f64], low: f64) -> Vec<f64> {
-    let mut edge = 0.0;
-    let offsets: Vec<f64> = halves
-        .iter()
-        .map(|half| {
-            let middle = edge + half;
-            edge += 2.0 * half;
-            middle
-        })
-        .collect();
-    let reduced = wanted.iter().zip(&offsets).map(|(x, offset)| x - offset);
-    let levels = isotonic(reduced.zip(weights.iter().copied()));
-    levels
-        .into_iter()
-        .zip(&offsets)
-        .map(|(level, offset)| level.max(low) + offset)
-        .collect()
+/// Where something of some width is wanted, and how much that counts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WantedPlace {
+    /// Where its middle is wanted.
+    pub middle: f64,
+    /// How much that counts.
+    pub weight: f64,
+    /// Half of its width.
+    pub half: f64,
+}
+
+/// Middles of things of unlike width along a line from `low` on, in the order given: as near as can be, by weight, to
+/// where each is wanted, and none covers another.
+pub fn side_by_side(wanted: &[WantedPlace], low: f64) -> Vec<f64> {
+    let (mut edge, mut offsets, mut reduced) = (0.0, Vec::new(), Vec::new());
+    for of in wanted {
+        let offset = edge + of.half;
+        edge += 2.0 * of.half;
+        offsets.push(offset);
+        reduced.push((of.middle - offset, of.weight));
+    }
+    let mut places = isotonic(&reduced);
+    for (place, offset) in zip(&mut places, offsets) {
+        *place = place.max(low) + offset;
+    }
+    places
 }
 
 /// The rising sequence nearest to values with weights, in least squares.
-fn isotonic(values: impl Iterator<Item = (f64, f64)>) -> Vec<f64> {
+fn isotonic(values: &[(f64, f64)]) -> Vec<f64> {
     let mut pools: Vec<(f64, f64, usize)> = Vec::new();
-    for (value, weight) in values {
+    for &(value, weight) in values {
         let mut pool = (value, weight, 1);
         while let Some(&(mean, weight, count)) = pools.last().filter(|last| last.0 > pool.0) {
             pools.pop();
@@ -65,10 +75,11 @@ fn isotonic(values: impl Iterator<Item = (f64, f64)>) -> Vec<f64> {
         }
         pools.push(pool);
     }
-    pools
-        .into_iter()
-        .flat_map(|(mean, _, count)| std::iter::repeat_n(mean, count))
-        .collect()
+    let mut rising = Vec::new();
+    for (mean, _, count) in pools {
+        rising.extend(repeat_n(mean, count));
+    }
+    rising
 }
 
 #[cfg(test)]

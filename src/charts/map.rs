@@ -4,13 +4,16 @@ use plotters::style::{Color, RGBColor};
 
 use super::canvas::{Anchor, Area, Canvas, Picture, Type, picture as drawn};
 use super::frame::{foot, heading};
+use super::scale::largest;
 use super::style::{AXIS, BANDS, INK, LABEL, MUTED, OTHERS, PAPER, SMALL};
-use super::text::{Weight, wrap};
+use super::text::wrap;
 use crate::findings::words::duration;
-use crate::study::map::{Axis, CellOutcome, ColumnEdge, Map, Spot};
+use crate::study::map::{Axis, CellOutcome, ColumnEdge, ColumnWindow, Map, Spot};
 
 /// Width of what is said at the right, pixels.
 const LEGEND: f64 = 236.0;
+/// From the left edge of the legend to its text, pixels.
+const TEXT: f64 = 34.0;
 /// Half of the mark of the file's own values, pixels.
 const MARK: f64 = 11.0;
 /// How much of its colour a cell keeps that was not simulated.
@@ -44,8 +47,12 @@ pub fn picture(map: &Map) -> Picture {
 }
 
 fn subtitle(map: &Map) -> String {
-    let around = map.main_column().and_then(|column| map.around(column));
-    around.unwrap_or_else(|| "What is wrong first, the gravest first.".to_owned())
+    if let Some(column) = map.main_column()
+        && let Some(around) = map.around(column)
+    {
+        return around;
+    }
+    "What is wrong first, the gravest first.".to_owned()
 }
 
 /// The colour of a verdict, and of the letter on it; all from the bands, whose differences are tested.
@@ -134,23 +141,15 @@ impl MapBody<'_> {
             Spot::Impossible { .. } => hatch(canvas, area),
         }
         let Some(cell) = spot.cell() else { return };
-        let letter = format!(
-            "{}{}",
-            cell.verdict.letter(),
-            if cell.sure { "" } else { "?" }
-        );
+        let doubt = if cell.sure { "" } else { "?" };
+        let sign = format!("{}{doubt}", cell.verdict.letter());
         let size = (area.height() * 0.66).min(14.0);
-        let look = Type {
-            size,
-            weight: Weight::Bold,
-            colour: ink,
-            anchor: Anchor::Middle,
-        };
-        if size >= 8.0 && look.width(&letter) <= area.width() {
+        let look = letter(size, ink);
+        if size >= 8.0 && look.width(&sign) <= area.width() {
             canvas.text(
                 (area.left + area.right) / 2.0,
                 (area.top + area.bottom) / 2.0,
-                &letter,
+                &sign,
                 look,
             );
         }
@@ -160,7 +159,8 @@ impl MapBody<'_> {
         let MapBody { map, plot } = self;
         let (along, across) = (&map.grid.question.along, &map.grid.question.across);
         let (width, height) = self.size();
-        let longest = longest_number(across);
+        let numbers = (0..across.count).map(|n| across.value(n).to_string());
+        let longest = largest(numbers.map(|number| SMALL.width(&number)));
         let every = (((longest + 12.0) / width).ceil() as usize).max(1);
         for column in (0..across.count).step_by(every) {
             let x = self.x(column as f64 + 0.5);
@@ -193,35 +193,36 @@ impl MapBody<'_> {
     /// The least and the most that works of every column, joined between neighbours, each with where the truth may lie.
     fn lines(&self, canvas: &mut Canvas<'_>) {
         let windows = &self.map.windows;
-        let sides = |column: usize| {
-            windows
-                .get(column)?
-                .as_ref()
-                .map(|window| (window.least, window.most))
-        };
-        for column in 0..windows.len() {
-            let Some((least, most)) = sides(column) else {
+        for (column, window) in windows.iter().enumerate() {
+            let Some(window) = window else {
                 continue;
             };
-            let (low, high) = (self.y(least.row as f64), self.y(most.row as f64 + 1.0));
+            let (low, high) = self.ends(window);
             let (left, right) = (self.x(column as f64), self.x(column as f64 + 1.0));
             for y in [low, high] {
                 canvas.line(&[(left, y), (right, y)], 3.0, INK);
             }
-            let mut side = |next: Option<(ColumnEdge, ColumnEdge)>, x: f64| match next {
-                Some((least, most)) => {
-                    canvas.line(&[(x, low), (x, self.y(least.row as f64))], 3.0, INK);
-                    canvas.line(&[(x, high), (x, self.y(most.row as f64 + 1.0))], 3.0, INK);
-                }
-                None => canvas.line(&[(x, low), (x, high)], 3.0, INK),
-            };
-            if column == 0 || sides(column - 1).is_none() {
-                side(None, left);
+            if column == 0 || windows[column - 1].is_none() {
+                canvas.line(&[(left, low), (left, high)], 3.0, INK);
             }
-            side(sides(column + 1), right);
-            self.whisker(canvas, column, &least, false);
-            self.whisker(canvas, column, &most, true);
+            if let Some(Some(next)) = windows.get(column + 1) {
+                let (next_low, next_high) = self.ends(next);
+                canvas.line(&[(right, low), (right, next_low)], 3.0, INK);
+                canvas.line(&[(right, high), (right, next_high)], 3.0, INK);
+            } else {
+                canvas.line(&[(right, low), (right, high)], 3.0, INK);
+            }
+            self.whisker(canvas, column, &window.least, false);
+            self.whisker(canvas, column, &window.most, true);
         }
+    }
+
+    /// Where the window of a column begins and ends.
+    fn ends(&self, window: &ColumnWindow) -> (f64, f64) {
+        (
+            self.y(window.least.row as f64),
+            self.y(window.most.row as f64 + 1.0),
+        )
     }
 
     /// From the nearest cell outside that surely fails to the nearest inside that surely works, where they do not touch; an
@@ -251,15 +252,10 @@ impl MapBody<'_> {
 
     /// Where the file's own values lie, in cells from the corner; `None` where that is off the map.
     fn own_place(&self) -> Option<(f64, f64)> {
-        let question = &self.map.grid.question;
-        let place = |axis: &Axis, own: Option<f64>| {
-            let place = (own? - axis.from) / axis.step + 0.5;
-            (0.0..=axis.count as f64).contains(&place).then_some(place)
-        };
-        Some((
-            place(&question.across, self.map.grid.own.1)?,
-            place(&question.along, self.map.grid.own.0)?,
-        ))
+        let (question, own) = (&self.map.grid.question, self.map.grid.own);
+        let column = place_on(&question.across, own.1?)?;
+        let row = place_on(&question.along, own.0?)?;
+        Some((column, row))
     }
 
     fn own(&self, canvas: &mut Canvas<'_>) {
@@ -268,68 +264,31 @@ impl MapBody<'_> {
         }
     }
 
+    fn any(&self, is: impl Fn(&Spot) -> bool) -> bool {
+        self.map.columns.iter().flatten().any(is)
+    }
+
     fn legend(&self, canvas: &mut Canvas<'_>, left: f64) {
         let mut y = self.plot.top + 9.0;
-        let text = left + 34.0;
-        let shown = |verdict: &&CellOutcome| {
-            self.map
-                .columns
-                .iter()
-                .flatten()
-                .any(|spot| spot.verdict() == **verdict)
-        };
-        for &verdict in CellOutcome::ALL.iter().filter(shown) {
-            let (colour, ink) = colours(verdict);
-            let swatch = Area {
-                left,
-                right: left + 22.0,
-                top: y - 9.0,
-                bottom: y + 9.0,
-            };
-            match verdict {
-                CellOutcome::Impossible => hatch(canvas, &swatch),
-                _ => canvas.rect(&swatch, colour),
+        for verdict in CellOutcome::ALL {
+            if self.any(|spot| spot.verdict() == verdict) {
+                legend_entry(canvas, verdict, left, y);
+                y += 42.0;
             }
-            let look = Type {
-                size: 13.0,
-                weight: Weight::Bold,
-                colour: ink,
-                anchor: Anchor::Middle,
-            };
-            if verdict != CellOutcome::Impossible {
-                canvas.text(left + 11.0, y, &verdict.letter().to_string(), look);
-            }
-            canvas.text(text, y - 6.0, verdict.name(), LABEL.bold());
-            canvas.text(text, y + 11.0, meaning(verdict), SMALL);
-            y += 42.0;
         }
-        y += 6.0;
-        let any = |is: &dyn Fn(&Spot) -> bool| self.map.columns.iter().flatten().any(is);
-        if any(&|spot| matches!(spot, Spot::Inferred { .. })) {
-            canvas.rect(
-                &Area {
-                    left,
-                    right: left + 22.0,
-                    top: y - 9.0,
-                    bottom: y + 9.0,
-                },
-                MUTED.mix(0.25),
-            );
-            y = note(
-                canvas,
-                text,
-                y,
-                "pale: not simulated, between two cells that are alike",
-            );
+        self.remarks(canvas, left, y + 6.0);
+    }
+
+    /// What else is drawn on this map, under the verdicts of the legend.
+    fn remarks(&self, canvas: &mut Canvas<'_>, left: f64, mut y: f64) {
+        let text = left + TEXT;
+        if self.any(|spot| matches!(spot, Spot::Inferred { .. })) {
+            canvas.rect(&swatch(left, y), MUTED.mix(0.25));
+            let pale = "pale: not simulated, between two cells that are alike";
+            y = note(canvas, text, y, pale);
         }
-        if any(&|spot| spot.cell().is_some_and(|cell| !cell.sure)) {
-            let look = Type {
-                size: 15.0,
-                weight: Weight::Bold,
-                colour: INK,
-                anchor: Anchor::Middle,
-            };
-            canvas.text(left + 11.0, y, "?", look);
+        if self.any(|spot| matches!(spot, Spot::Simulated(cell) if !cell.sure)) {
+            canvas.text(left + 11.0, y, "?", letter(15.0, INK));
             y = note(canvas, text, y, "not 95 % sure after all runs");
         }
         if self.map.windows.iter().any(Option::is_some) {
@@ -342,23 +301,50 @@ impl MapBody<'_> {
         if let ((Some(along), Some(across)), Some(_)) = (self.map.grid.own, self.own_place()) {
             diamond(canvas, left + 11.0, y);
             let question = &self.map.grid.question;
-            note(
-                canvas,
-                text,
-                y,
-                &format!(
-                    "the file: {}, {}",
-                    question.along.said(along),
-                    question.across.said(across)
-                ),
-            );
+            let (along, across) = (question.along.said(along), question.across.said(across));
+            note(canvas, text, y, &format!("the file: {along}, {across}"));
         }
     }
 }
 
+/// Where a value lies on an axis, in cells from its beginning; `None` where that is off the map.
+fn place_on(axis: &Axis, value: f64) -> Option<f64> {
+    let place = (value - axis.from) / axis.step + 0.5;
+    Some(place).filter(|place| (0.0..=axis.count as f64).contains(place))
+}
+
+/// The look of the letters on cells.
+fn letter(size: f64, colour: RGBColor) -> Type {
+    Type::new(size, colour).bold().at(Anchor::Middle)
+}
+
+/// The patch of colour of a line of the legend.
+fn swatch(left: f64, y: f64) -> Area {
+    Area {
+        left,
+        right: left + 22.0,
+        top: y - 9.0,
+        bottom: y + 9.0,
+    }
+}
+
+/// A verdict in the legend.
+fn legend_entry(canvas: &mut Canvas<'_>, verdict: CellOutcome, left: f64, y: f64) {
+    let (colour, ink) = colours(verdict);
+    if verdict == CellOutcome::Impossible {
+        hatch(canvas, &swatch(left, y));
+    } else {
+        canvas.rect(&swatch(left, y), colour);
+        let sign = verdict.letter().to_string();
+        canvas.text(left + 11.0, y, &sign, letter(13.0, ink));
+    }
+    canvas.text(left + TEXT, y - 6.0, verdict.name(), LABEL.bold());
+    canvas.text(left + TEXT, y + 11.0, meaning(verdict), SMALL);
+}
+
 /// A remark of the legend; where the next one stands.
 fn note(canvas: &mut Canvas<'_>, left: f64, mut y: f64, text: &str) -> f64 {
-    for line in wrap(text, SMALL.size, SMALL.weight, LEGEND - 34.0, 3) {
+    for line in wrap(text, SMALL.size, SMALL.weight, LEGEND - TEXT, 3) {
         canvas.text(left, y, &line, SMALL);
         y += 17.0;
     }
@@ -367,18 +353,11 @@ fn note(canvas: &mut Canvas<'_>, left: f64, mut y: f64, text: &str) -> f64 {
 
 /// A diamond that can be seen on any colour, and what is in it too.
 fn diamond(canvas: &mut Canvas<'_>, x: f64, y: f64) {
-    let around = |r: f64| {
-        [
-            (x, y - r),
-            (x + r, y),
-            (x, y + r),
-            (x - r, y),
-            (x, y - r),
-            (x + r, y),
-        ]
-    };
-    canvas.line(&around(MARK), 5.0, PAPER);
-    canvas.line(&around(MARK), 2.5, INK);
+    for (width, colour) in [(5.0, PAPER), (2.5, INK)] {
+        let (left, right) = ((x - MARK, y), (x + MARK, y));
+        let (top, bottom) = ((x, y - MARK), (x, y + MARK));
+        canvas.line(&[top, right, bottom, left, top, right], width, colour);
+    }
 }
 
 fn hatch(canvas: &mut Canvas<'_>, area: &Area) {
@@ -391,12 +370,6 @@ fn hatch(canvas: &mut Canvas<'_>, area: &Area) {
         true,
         AXIS,
     );
-}
-
-fn longest_number(axis: &Axis) -> f64 {
-    (0..axis.count)
-        .map(|n| SMALL.width(&axis.value(n).to_string()))
-        .fold(0.0, f64::max)
 }
 
 /// `load, marbles`; `bore of lift, mm`.

@@ -1,5 +1,7 @@
 //! Where the marbles are over time in one run: one element a band.
 
+use std::iter::zip;
+
 use super::bands::{Band, BandKind, Stack, stack};
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{Panel, footing, heading, in_title, notice};
@@ -20,22 +22,16 @@ type Outline = Vec<(f64, f64, f64)>;
 /// The picture: where the marbles of the first watched run are.
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let stack = stack(study);
+    let drawn_run = if study.runs.count() > 1 {
+        ", the first one drawn"
+    } else {
+        ""
+    };
     drawn(|canvas| {
-        let area = heading(
-            canvas,
-            &title(study, stack.as_ref()),
-            &subtitle(study, stack.as_ref()),
-        );
-        footing(
-            canvas,
-            study,
-            if study.runs.count() > 1 {
-                ", the first one drawn"
-            } else {
-                ""
-            },
-        );
-        match &stack {
+        let stack = stack.as_ref();
+        let area = heading(canvas, &title(study, stack), &subtitle(study, stack));
+        footing(canvas, study, drawn_run);
+        match stack {
             Some(stack) => draw(canvas, &area, stack),
             None => notice(
                 canvas,
@@ -56,31 +52,29 @@ fn title(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
         .filter(|band| band.kind == BandKind::Element)
         .collect();
     elements.sort_by(|a, b| b.mean.total_cmp(&a.mean));
-    let text = |band: &Band| format!("{} ({})", in_title(&band.name), marbles_text(band.mean));
     let most = match elements[..] {
         [] => "none in any element".to_owned(),
-        [one] => format!("all are at {}", text(one)),
-        [first, second, ..] => format!("most are at {} and {}", text(first), text(second)),
+        [one] => format!("all are at {}", with_mean(one)),
+        [first, second, ..] => {
+            format!("most are at {} and {}", with_mean(first), with_mean(second))
+        }
     };
-    let waits = format!(", {} wait", marbles_text(stack.waiting));
-    let end = |kind, what| {
-        let band = stack
-            .bands
-            .iter()
-            .find(|band| band.kind == kind && band.end >= 0.5)?;
-        Some(format!("; {:.0} {what}", band.end))
-    };
-    let parts = [
-        Some(most),
-        Some(waits),
-        end(BandKind::Lost, "are lost by the end"),
-        end(BandKind::Hand, "stay in the hand"),
-    ];
-    format!(
-        "{}: {}",
-        study.setting(),
-        parts.into_iter().flatten().collect::<String>()
-    )
+    let (setting, waiting) = (study.setting(), marbles_text(stack.waiting));
+    let lost = at_end(stack, BandKind::Lost, "are lost by the end");
+    let hand = at_end(stack, BandKind::Hand, "stay in the hand");
+    format!("{setting}: {most}, {waiting} wait{lost}{hand}")
+}
+
+fn with_mean(band: &Band) -> String {
+    format!("{} ({})", in_title(&band.name), marbles_text(band.mean))
+}
+
+fn at_end(stack: &Stack, kind: BandKind, what: &str) -> String {
+    let mut bands = stack.bands.iter();
+    match bands.find(|band| band.kind == kind && band.end >= 0.5) {
+        Some(band) => format!("; {:.0} {what}", band.end),
+        None => String::new(),
+    }
 }
 
 fn subtitle(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
@@ -102,14 +96,12 @@ fn subtitle(study: &ChartData<'_>, stack: Option<&Stack>) -> String {
 }
 
 fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
-    let steps = stack
-        .bands
-        .iter()
-        .map(|band| band.held.len())
-        .min()
-        .unwrap_or(0);
-    let total = |k: usize| -> f64 { stack.bands.iter().map(|band| band.held[k]).sum() };
-    let top = (0..steps).map(total).fold(1.0, f64::max);
+    let steps = stack.bands.iter().map(|band| band.held.len());
+    let steps = steps.min().unwrap_or(0);
+    let mut top = 1.0_f64;
+    for k in 0..steps {
+        top = top.max(stack.bands.iter().map(|band| band.held[k]).sum());
+    }
     let inner = Area {
         left: area.left + 40.0,
         top: area.top + 26.0,
@@ -119,7 +111,7 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
     let panel = Panel::new(inner, stack.end_s, top);
     canvas.text(area.left, area.top + 6.0, "marbles", SMALL);
     let outlines = outlines(&panel, stack, steps);
-    for (band, outline) in stack.bands.iter().zip(&outlines) {
+    for (band, outline) in zip(&stack.bands, &outlines) {
         fill(canvas, band, outline);
     }
     for outline in outlines.iter().skip(1) {
@@ -133,34 +125,28 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
 
 /// The outline of every band: through the middles of the steps, and level to both ends.
 fn outlines(panel: &Panel, stack: &Stack, steps: usize) -> Vec<Outline> {
+    let mut outlines = Vec::new();
+    if steps == 0 {
+        return outlines;
+    }
+    let mut times = vec![(0.0, 0)];
+    for k in 0..steps {
+        let (begin_s, end_s) = stack.step(k);
+        times.push(((begin_s + end_s) / 2.0, k));
+    }
+    times.push((stack.end_s, steps - 1));
     let mut below = vec![0.0; steps];
-    let mut outline = |band: &Band| {
-        let above: Vec<f64> = below
-            .iter()
-            .zip(&band.held)
-            .map(|(low, held)| low + held)
-            .collect();
-        let point = |time_s: f64, k: usize| {
-            (
-                panel.x.at(time_s),
-                panel.y.at(above[k]),
-                panel.y.at(below[k]),
-            )
-        };
-        let middle_s = |k: usize| (stack.step(k).0 + stack.step(k).1) / 2.0;
-        let last = steps.saturating_sub(1);
-        let mut points = vec![point(0.0, 0)];
-        points.extend((0..steps).map(|k| point(middle_s(k), k)));
-        points.push(point(stack.end_s, last));
+    for band in &stack.bands {
+        let above: Vec<f64> = (0..steps).map(|k| below[k] + band.held[k]).collect();
+        let mut outline = Vec::new();
+        for &(time_s, k) in &times {
+            let (top, low) = (panel.y.at(above[k]), panel.y.at(below[k]));
+            outline.push((panel.x.at(time_s), top, low));
+        }
+        outlines.push(outline);
         below = above;
-        points
-    };
-    stack
-        .bands
-        .iter()
-        .filter(|_| steps > 0)
-        .map(&mut outline)
-        .collect()
+    }
+    outlines
 }
 
 /// Names every band at its right end.
@@ -171,19 +157,16 @@ fn name_bands(
     bands: &[Band],
     outlines: &[Outline],
 ) {
-    let ends: Vec<f64> = outlines
-        .iter()
-        .map(|outline| {
-            outline
-                .last()
-                .map_or(0.0, |(_, top, low)| (top + low) / 2.0)
-        })
-        .collect();
+    let mut ends = Vec::new();
+    for outline in outlines {
+        let (_, top, low) = outline[outline.len() - 1];
+        ends.push((top + low) / 2.0);
+    }
     // Counted upwards, so that bands that end together keep their order.
     let wanted: Vec<f64> = ends.iter().map(|y| -y).collect();
     let places = spread(&wanted, LABEL_GAP, -panel.area.bottom, -panel.area.top);
-    for ((band, end), place) in bands.iter().zip(ends).zip(places) {
-        let (left, y) = (panel.area.right, -place);
+    for (n, (band, end)) in zip(bands, ends).enumerate() {
+        let (left, y) = (panel.area.right, -places[n]);
         canvas.line(
             &[(left + 3.0, end), (left + 24.0, y), (left + 30.0, y)],
             1.0,

@@ -32,6 +32,7 @@ use crate::findings::sentences::lost_over;
 use crate::findings::timeline::Timeline;
 use crate::findings::words::{count, duration, figure};
 use crate::findings::{Runs, Summary};
+use scale::largest;
 
 /// What the charts of a `run` are drawn from.
 #[derive(Clone, Copy, Debug)]
@@ -66,10 +67,11 @@ pub fn of_run(
         ("fill.png", fill::picture(&study)),
         ("jams.png", Some(jams::picture(&study))),
     ];
-    pictures
-        .into_iter()
-        .filter_map(|(name, picture)| Some((name.to_owned(), picture?.png)))
-        .collect()
+    let mut files = Vec::new();
+    for (name, picture) in pictures {
+        files.extend(picture.map(|picture| (name.to_owned(), picture.png)));
+    }
+    files
 }
 
 /// A mean number of marbles, to no more digits than a maker can use: `2.5`, `0.12`.
@@ -81,24 +83,34 @@ pub fn marbles_text(x: f64) -> String {
     }
 }
 
+/// Load, and speed where there is one: `36 marbles at 9 rpm`.
+pub fn setting(circuit: &Circuit, summary: &Summary) -> String {
+    let load = count(u64::from(circuit.marbles), "marble");
+    match summary.rpm {
+        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
+        None => load,
+    }
+}
+
 impl ChartData<'_> {
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
     pub fn setting(&self) -> String {
-        let load = count(u64::from(self.circuit.marbles), "marble");
-        self.summary
-            .rpm
-            .map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
+        setting(self.circuit, self.summary)
     }
 
     /// How many marbles go over the side of element `n`, and in what, where any do.
     pub fn lost(&self, n: usize) -> Option<(f64, String)> {
-        self.runs
-            .totals
-            .elements
-            .get(n)
-            .filter(|element| element.spills > 0)?;
+        if self.runs.totals.elements.get(n)?.spills == 0 {
+            return None;
+        }
         let lost = lost_over(self.summary, &self.runs.totals, n);
         Some((lost.mean?, lost.per))
+    }
+
+    /// The deepest backlog of element `n` in any run.
+    pub fn peak(&self, n: usize) -> Option<f64> {
+        let (peak, _) = self.runs.totals.elements.get(n)?.peak?;
+        Some(peak)
     }
 
     /// How much was run: `200 runs of 2 h`.
@@ -112,10 +124,7 @@ impl ChartData<'_> {
 
     /// When the last of the watched runs ended, seconds.
     pub fn span_s(&self) -> f64 {
-        self.courses
-            .iter()
-            .map(|course| course.end_s)
-            .fold(0.0, f64::max)
+        largest(self.courses.iter().map(|course| course.end_s))
     }
 
     /// What the line and the shade of a course mean.

@@ -51,6 +51,21 @@ pub fn mark_text(figure: f64, step: f64) -> String {
     format!("{figure:.decimals$}")
 }
 
+/// Multiples of `step` from 0 to `top`, each with its number, and `unit` behind the last.
+pub fn numbered_marks(top: f64, step: f64, unit: &str) -> Vec<(f64, String)> {
+    let marks = marks(top, step).into_iter();
+    let mut numbered: Vec<_> = marks.map(|mark| (mark, mark_text(mark, step))).collect();
+    if let Some((_, number)) = numbered.last_mut() {
+        number.push_str(unit);
+    }
+    numbered
+}
+
+/// The largest of figures that are not under 0; 0 where there are none.
+pub fn largest(figures: impl Iterator<Item = f64>) -> f64 {
+    figures.fold(0.0, f64::max)
+}
+
 /// A time axis: its unit, and how far apart its marks are.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TimeMarks {
@@ -75,15 +90,12 @@ pub fn time_marks(span_s: f64, most: usize) -> TimeMarks {
         _ if span > 4.0 => &[1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0],
         _ => &[],
     };
-    let on_the_clock = clock
-        .iter()
-        .copied()
-        .find(|step| span / step <= most as f64);
-    TimeMarks {
-        unit,
-        unit_s,
-        step: on_the_clock.unwrap_or_else(|| round_step(span, most)),
-    }
+    let on_the_clock = clock.iter().find(|&step| span / step <= most as f64);
+    let step = match on_the_clock {
+        Some(step) => *step,
+        None => round_step(span, most),
+    };
+    TimeMarks { unit, unit_s, step }
 }
 
 #[cfg(test)]

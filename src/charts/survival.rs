@@ -3,10 +3,11 @@
 use super::ChartData;
 use super::canvas::{Anchor, Area, Canvas};
 use super::frame::Panel;
-use super::scale::{marks, time_marks};
+use super::scale::{largest, marks, time_marks};
 use super::style::{COURSE, LABEL, SMALL, SPREAD};
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, duration};
+use crate::stats::Estimate;
 use crate::stats::survival::{SurvivalCurve, kaplan_meier};
 
 /// Height of the numbers under the time axis, pixels.
@@ -24,37 +25,25 @@ pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurv
         bottom: area.bottom - NUMBERS,
         ..*area
     };
-    let span_h = study
-        .runs
-        .totals
-        .first_jams()
-        .iter()
-        .map(|run| run.time)
-        .fold(0.0, f64::max);
+    let first_jams = study.runs.totals.first_jams();
+    let span_h = largest(first_jams.iter().map(|run| run.time));
     let panel = Panel::new(plot, span_h * 3600.0, 100.0);
     panel.figure_axis(canvas, false, " %");
-    let steps = steps(curve, span_h);
-    let at = |time_h: f64| panel.x.at(time_h * 3600.0);
-    let y = |share: f64| panel.y.at(100.0 * share);
-    for step in &steps {
-        if let (Some(low), Some(high)) = (step.low, step.high) {
-            canvas.band(
-                &[
-                    (at(step.from_h), y(high), y(low)),
-                    (at(step.until_h), y(high), y(low)),
-                ],
-                SPREAD,
-            );
+    let mut line = Vec::new();
+    for step in steps(curve, span_h) {
+        let (from, until) = (
+            panel.x.at(step.from_h * 3600.0),
+            panel.x.at(step.until_h * 3600.0),
+        );
+        if let (Some(low), Some(high)) = (step.share.low, step.share.high) {
+            let (top, bottom) = (panel.y.at(100.0 * high), panel.y.at(100.0 * low));
+            canvas.band(&[(from, top, bottom), (until, top, bottom)], SPREAD);
+        }
+        if let Some(share) = step.share.value {
+            let y = panel.y.at(100.0 * share);
+            line.extend([(from, y), (until, y)]);
         }
     }
-    let line: Vec<(f64, f64)> = steps
-        .iter()
-        .filter_map(|step| {
-            step.share
-                .map(|share| [(at(step.from_h), y(share)), (at(step.until_h), y(share))])
-        })
-        .flatten()
-        .collect();
     canvas.line(&line, 2.0, COURSE);
     panel.time_axis(canvas, true);
     panel.header(
@@ -70,51 +59,36 @@ pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurv
 struct LevelPart {
     from_h: f64,
     until_h: f64,
-    share: Option<f64>,
-    low: Option<f64>,
-    high: Option<f64>,
+    share: Estimate,
 }
 
 fn steps(curve: &SurvivalCurve, span_h: f64) -> Vec<LevelPart> {
-    let mut times: Vec<f64> = curve
-        .steps
-        .iter()
-        .map(|step| step.time)
-        .filter(|&time| time > 0.0)
-        .collect();
+    let mut times: Vec<f64> = curve.steps.iter().map(|step| step.time).collect();
+    times.retain(|&time| time > 0.0);
     times.insert(0, 0.0);
     times.push(span_h);
-    let step = |pair: &[f64]| {
-        let share = curve.at(pair[0], LEVEL);
-        LevelPart {
+    let pairs = times.windows(2);
+    pairs
+        .map(|pair| LevelPart {
             from_h: pair[0],
             until_h: pair[1],
-            share: share.value,
-            low: share.low,
-            high: share.high,
-        }
-    };
-    times.windows(2).map(step).collect()
+            share: curve.at(pair[0], LEVEL),
+        })
+        .collect()
 }
 
 fn says(study: &ChartData<'_>, curve: &SurvivalCurve) -> String {
     let median = curve.median(LEVEL);
-    let hours = |h: f64| duration(h * 3600.0);
-    match (median.value, median.low, median.high) {
-        (Some(median), Some(low), Some(high)) => {
-            format!(
-                "half have jammed by {} (95 % sure: {} to {})",
-                hours(median),
-                hours(low),
-                hours(high)
-            )
-        }
-        (Some(median), ..) => format!("half have jammed by {}", hours(median)),
-        _ => format!(
-            "fewer than half of {} jam",
-            count(study.runs.count() as u64, "run")
-        ),
-    }
+    let Some(median_h) = median.value else {
+        let runs = count(study.runs.count() as u64, "run");
+        return format!("fewer than half of {runs} jam");
+    };
+    let half = format!("half have jammed by {}", duration(median_h * 3600.0));
+    let (Some(low_h), Some(high_h)) = (median.low, median.high) else {
+        return half;
+    };
+    let (low, high) = (duration(low_h * 3600.0), duration(high_h * 3600.0));
+    format!("{half} (95 % sure: {low} to {high})")
 }
 
 /// Under each mark of the time axis, how many runs are still watched there without a jam.

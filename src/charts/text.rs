@@ -42,9 +42,9 @@ fn set(text: &str, size: f64, weight: Weight) -> (Vec<(GlyphId, f32)>, f32) {
     let mut caret = 0.0;
     for letter in text.chars() {
         let glyph = scaled.glyph_id(letter);
-        caret += glyphs
-            .last()
-            .map_or(0.0, |&(last, _)| scaled.kern(last, glyph));
+        if let Some(&(last, _)) = glyphs.last() {
+            caret += scaled.kern(last, glyph);
+        }
         glyphs.push((glyph, caret));
         caret += scaled.h_advance(glyph);
     }
@@ -80,21 +80,20 @@ fn shortened(
     room: f64,
     head: impl Fn(usize) -> usize,
 ) -> String {
-    if width(text, size, weight) <= room {
+    if fits(text, size, weight, room) {
         return text.to_owned();
     }
     let letters: Vec<char> = text.chars().collect();
-    let keeping = |kept: usize| -> String {
+    for kept in (0..letters.len()).rev() {
         let (front, back) = (head(kept), kept - head(kept));
         let front: String = letters[..front].iter().collect();
         let back: String = letters[letters.len() - back..].iter().collect();
-        format!("{}…{}", front.trim_end(), back.trim_start())
-    };
-    let fits = (0..letters.len())
-        .rev()
-        .map(keeping)
-        .find(|short| width(short, size, weight) <= room);
-    fits.unwrap_or_default()
+        let short = format!("{}…{}", front.trim_end(), back.trim_start());
+        if fits(&short, size, weight, room) {
+            return short;
+        }
+    }
+    String::new()
 }
 
 /// `text` in at most so many lines of `room` pixels, broken between words; the last ends in an ellipsis if not all fits.

@@ -2,6 +2,7 @@
 
 use super::canvas::Canvas;
 use super::frame::Panel;
+use super::scale::largest;
 use super::style::{COURSE, SPREAD};
 use crate::findings::timeline::Timeline;
 use crate::stats::quantile::quantile;
@@ -28,14 +29,8 @@ pub fn over_runs<'a>(
     of: impl Fn(&'a Timeline) -> Option<&'a [Option<f64>]>,
 ) -> Vec<Stretch> {
     let figures: Vec<&[Option<f64>]> = courses.iter().filter_map(of).collect();
-    let step_s = courses
-        .iter()
-        .map(|course| course.step_s)
-        .fold(0.0, f64::max);
-    let span_s = courses
-        .iter()
-        .map(|course| course.end_s)
-        .fold(0.0, f64::max);
+    let step_s = largest(courses.iter().map(|course| course.step_s));
+    let span_s = largest(courses.iter().map(|course| course.end_s));
     let steps = figures.iter().map(|run| run.len()).max().unwrap_or(0);
     let mut stretches: Vec<Stretch> = Vec::new();
     let mut open = false;
@@ -49,10 +44,11 @@ pub fn over_runs<'a>(
             continue;
         };
         if !open {
-            stretches.push(vec![Point {
+            let begin = Point {
                 time_s: begin_s,
                 ..point
-            }]);
+            };
+            stretches.push(vec![begin]);
             open = true;
         }
         if let Some(stretch) = stretches.last_mut() {
@@ -60,52 +56,46 @@ pub fn over_runs<'a>(
             if stretch.len() > 2 {
                 stretch.pop();
             }
-            stretch.extend([
-                point,
-                Point {
-                    time_s: end_s,
-                    ..point
-                },
-            ]);
+            let end = Point {
+                time_s: end_s,
+                ..point
+            };
+            stretch.extend([point, end]);
         }
     }
     stretches
 }
 
 fn point(values: &[f64], time_s: f64) -> Option<Point> {
-    let at = |p: f64| quantile(values, p);
     Some(Point {
         time_s,
-        low: at(0.05)?,
-        middle: at(0.5)?,
-        high: at(0.95)?,
+        low: quantile(values, 0.05)?,
+        middle: quantile(values, 0.5)?,
+        high: quantile(values, 0.95)?,
     })
 }
 
 /// The largest figure that is drawn.
 pub fn highest(stretches: &[Stretch]) -> f64 {
-    stretches
-        .iter()
-        .flatten()
-        .map(|point| point.high)
-        .fold(0.0, f64::max)
+    largest(stretches.iter().flatten().map(|point| point.high))
 }
 
 /// Draws the spread and the median over it, both cut off at the top of the panel.
 pub fn draw(canvas: &mut Canvas<'_>, panel: &Panel, stretches: &[Stretch]) {
-    let y = |figure: f64| panel.y.at(figure.min(panel.y.figures.1));
+    let mut lines = Vec::new();
     for stretch in stretches {
-        let band: Vec<(f64, f64, f64)> = stretch
-            .iter()
-            .map(|p| (panel.x.at(p.time_s), y(p.high), y(p.low)))
-            .collect();
+        let (mut band, mut line) = (Vec::new(), Vec::new());
+        for p in stretch {
+            let [low, middle, high] =
+                [p.low, p.middle, p.high].map(|figure| panel.y.at(figure.min(panel.y.figures.1)));
+            let x = panel.x.at(p.time_s);
+            band.push((x, high, low));
+            line.push((x, middle));
+        }
         canvas.band(&band, SPREAD);
+        lines.push(line);
     }
-    for stretch in stretches {
-        let line: Vec<(f64, f64)> = stretch
-            .iter()
-            .map(|p| (panel.x.at(p.time_s), y(p.middle)))
-            .collect();
+    for line in lines {
         canvas.line(&line, 2.0, COURSE);
     }
 }

@@ -2,6 +2,9 @@
 //! a pocket. Something to print and take to the bench.
 
 use std::f64::consts::PI;
+use std::iter::zip;
+
+use plotters::style::RGBColor;
 
 use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Ring, WIDTH, picture as drawn};
 use super::frame::{MARGIN, heading};
@@ -180,7 +183,7 @@ fn pitch_circle(canvas: &mut Canvas<'_>, sheet: &FaceScale, pitch: f64) {
     }
 }
 
-fn cross(canvas: &mut Canvas<'_>, (x, y): (f64, f64), arm: f64, colour: plotters::style::RGBColor) {
+fn cross(canvas: &mut Canvas<'_>, (x, y): (f64, f64), arm: f64, colour: RGBColor) {
     canvas.line(&[(x - arm, y), (x + arm, y)], 1.0, colour);
     canvas.line(&[(x, y - arm), (x, y + arm)], 1.0, colour);
 }
@@ -205,66 +208,68 @@ fn turning(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face, room: f64) {
     }
 }
 
-/// What stands beside the wheel: said, at which angle, in which colour.
-fn labels(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
+/// What stands beside the wheel.
+struct FaceLabel {
+    says: String,
+    /// At which angle.
+    angle: f64,
+    colour: RGBColor,
+}
+
+fn face_labels(face: &Face) -> Vec<FaceLabel> {
     let mut all = Vec::new();
     if let Some((from, to)) = face.guide_rad() {
-        all.push((
-            format!(
-                "guide {:.0} to {:.0} deg",
-                from.to_degrees(),
-                to.to_degrees()
-            ),
-            (from + to) / 2.0,
-            COURSE,
-        ));
+        let (first, last) = (from.to_degrees(), to.to_degrees());
+        all.push(FaceLabel {
+            says: format!("guide {first:.0} to {last:.0} deg"),
+            angle: (from + to) / 2.0,
+            colour: COURSE,
+        });
     }
     if let Some(exit) = face.exit {
-        let width = face
-            .mouth_m()
-            .map_or(String::new(), |m| format!(" {}", millimetres(m)));
-        all.push((
-            format!("leaves at {}", degrees(exit.leave_rad)),
-            exit.leave_rad,
-            LIMIT,
-        ));
+        all.push(FaceLabel {
+            says: format!("leaves at {}", degrees(exit.leave_rad)),
+            angle: exit.leave_rad,
+            colour: LIMIT,
+        });
         let (first, last) = exit.mouth_rad();
-        all.push((format!("slide mouth{width}"), first.midpoint(last), LIMIT));
+        all.push(FaceLabel {
+            says: match face.mouth_m() {
+                Some(width_m) => format!("slide mouth {}", millimetres(width_m)),
+                None => "slide mouth".to_owned(),
+            },
+            angle: first.midpoint(last),
+            colour: LIMIT,
+        });
     }
-    let (right, left): (Vec<_>, Vec<_>) = all
-        .into_iter()
-        .partition(|(_, angle, _)| libm::sin(*angle) >= -0.05);
+    all
+}
+
+fn labels(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
+    let all = face_labels(face).into_iter();
+    let (right, left): (Vec<_>, Vec<_>) = all.partition(|of| libm::sin(of.angle) >= -0.05);
     for (side, anchor, part) in [(1.0, Anchor::Left, right), (-1.0, Anchor::Right, left)] {
-        let wanted: Vec<f64> = part
-            .iter()
-            .map(|(_, angle, _)| sheet.at(sheet.outside, *angle).1)
-            .collect();
-        let lowest = sheet.centre.1 + sheet.outside - 30.0;
-        for ((says, angle, colour), y) in part.iter().zip(spread(
-            &wanted,
-            LABEL_GAP,
+        let wanted = part.iter().map(|of| sheet.at(sheet.outside, of.angle).1);
+        let (highest, lowest) = (
             sheet.centre.1 - sheet.outside,
-            lowest,
-        )) {
+            sheet.centre.1 + sheet.outside - 30.0,
+        );
+        let places = spread(&wanted.collect::<Vec<_>>(), LABEL_GAP, highest, lowest);
+        for (of, y) in zip(part, places) {
             let x = sheet.centre.0
                 + side
-                    * (sheet.outside + 14.0).min(sheet.at(sheet.outside, *angle).0.abs() + 400.0);
+                    * (sheet.outside + 14.0).min(sheet.at(sheet.outside, of.angle).0.abs() + 400.0);
             canvas.line(
-                &[sheet.at(sheet.outside - 10.0, *angle), (x - side * 5.0, y)],
+                &[
+                    sheet.at(sheet.outside - 10.0, of.angle),
+                    (x - side * 5.0, y),
+                ],
                 1.0,
-                *colour,
+                of.colour,
             );
-            let look = super::canvas::Type {
-                colour: *colour,
-                ..LABEL
-            }
-            .at(anchor);
-            canvas.text(
-                x,
-                y,
-                &look.shorten(says, TABLE - 20.0 - x.min(TABLE - 60.0)),
-                look,
-            );
+            let look = LABEL.coloured(of.colour).at(anchor);
+            let says = look.shorten(&of.says, TABLE - 20.0 - x.min(TABLE - 60.0));
+            canvas.text(x, y, &says, look);
         }
     }
     let (x, y) = sheet.at(sheet.outside + 8.0, 0.0);
@@ -317,21 +322,23 @@ fn table(canvas: &mut Canvas<'_>, face: &Face, top: f64) -> f64 {
     y - LINE / 2.0
 }
 
-fn dimensions(face: &Face) -> Vec<(String, String, Option<String>)> {
-    let length = |name: &str, m: f64| {
-        (
-            name.to_owned(),
-            format!("{:.1} mm", m * 1e3),
-            Some(inches(m)),
-        )
-    };
-    let other = |name: &str, says: String| (name.to_owned(), says, None);
+/// What it is, how much, and in inches where it is a length.
+type FaceDimension = (String, String, Option<String>);
+
+fn length(name: &str, m: f64) -> FaceDimension {
+    let (mm, inches) = (format!("{:.1} mm", m * 1e3), inches(m));
+    (name.to_owned(), mm, Some(inches))
+}
+
+fn other(name: &str, says: String) -> FaceDimension {
+    (name.to_owned(), says, None)
+}
+
+fn dimensions(face: &Face) -> Vec<FaceDimension> {
     let shape = &face.shape;
+    let indexing = degrees(face.indexing_rad());
     let mut all = vec![
-        other(
-            "pockets",
-            format!("{}, every {}", face.pockets, degrees(face.indexing_rad())),
-        ),
+        other("pockets", format!("{}, every {indexing}", face.pockets)),
         length("pitch circle", 2.0 * shape.pitch_radius_m),
         length("bore", shape.bore_m),
         length("depth", shape.depth_m),
@@ -343,27 +350,17 @@ fn dimensions(face: &Face) -> Vec<(String, String, Option<String>)> {
     all.push(length("wheel at least", 2.0 * face.least_radius_m()));
     all.extend(face.marble_m.map(|marble| length("marbles", marble)));
     all.extend(face.lift_m().map(|lift| length("lifts", lift)));
-    match face.exit {
-        Some(exit) => {
-            let (first, last) = exit.mouth_rad();
-            let half = exit.leave_rad - first;
-            all.push(other(
-                "leaves, out",
-                format!(
-                    "{}, {} ±{:.1}",
-                    degrees(exit.leave_rad),
-                    degrees(exit.out_rad),
-                    half.to_degrees()
-                ),
-            ));
-            all.push(other(
-                "mouth open",
-                format!("{} to {}", degrees(first), degrees(last)),
-            ));
-            all.extend(face.mouth_m().map(|mouth| length("slide mouth", mouth)));
-        }
-        None => all.push(other("leaves", "not before it is carried over".to_owned())),
-    }
+    let Some(exit) = face.exit else {
+        all.push(other("leaves", "not before it is carried over".to_owned()));
+        return all;
+    };
+    let (first, last) = exit.mouth_rad();
+    let (leave, out) = (degrees(exit.leave_rad), degrees(exit.out_rad));
+    let half = (exit.leave_rad - first).to_degrees();
+    all.push(other("leaves, out", format!("{leave}, {out} ±{half:.1}")));
+    let (first, last) = (degrees(first), degrees(last));
+    all.push(other("mouth open", format!("{first} to {last}")));
+    all.extend(face.mouth_m().map(|mouth| length("slide mouth", mouth)));
     all
 }
 
@@ -394,59 +391,37 @@ fn section(canvas: &mut Canvas<'_>, face: &Face, area: &Area) {
         depth * libm::cos(tilt) * scale,
     );
     let falls = end * libm::tan(tilt);
+    let (above, below, bottom) = (middle - half, middle + half, block.left + end);
     canvas.band(
         &[
-            (block.left, middle - half, middle + half),
-            (
-                block.left + end,
-                middle - half + falls,
-                middle + half + falls,
-            ),
+            (block.left, above, below),
+            (bottom, above + falls, below + falls),
         ],
         PAPER,
     );
-    canvas.line(
-        &[(block.left, block.top), (block.left, middle - half)],
-        1.6,
-        INK,
-    );
-    canvas.line(
-        &[
-            (block.left, middle - half),
-            (block.left + end, middle - half + falls),
-            (block.left + end, middle + half + falls),
-            (block.left, middle + half),
-        ],
-        1.6,
-        INK,
-    );
-    canvas.line(
-        &[(block.left, middle + half), (block.left, block.bottom)],
-        1.6,
-        INK,
-    );
+    let pocket = [
+        (block.left, above),
+        (bottom, above + falls),
+        (bottom, below + falls),
+        (block.left, below),
+    ];
+    canvas.line(&[(block.left, block.top), pocket[0]], 1.6, INK);
+    canvas.line(&pocket, 1.6, INK);
+    canvas.line(&[pocket[3], (block.left, block.bottom)], 1.6, INK);
     if let Some(marble_m) = face.marble_m {
         let r = marble_m / 2.0 * scale;
         let x = end - r;
-        canvas.ring(
-            &Ring::disc(
-                (
-                    block.left + x,
-                    middle + half + x * libm::tan(tilt) - r / libm::cos(tilt),
-                ),
-                r,
-            ),
-            COURSE,
-        );
+        let y = below + x * libm::tan(tilt) - r / libm::cos(tilt);
+        canvas.ring(&Ring::disc((block.left + x, y), r), COURSE);
     }
     let says = [
         format!("tilt {} out of square", degrees(tilt)),
         format!("depth {} along the tilt", millimetres(depth)),
         "axle above, ramp to the left".to_owned(),
     ];
+    let x = block.right + 16.0;
     let mut y = block.top + 12.0;
     for line in &says {
-        let x = block.right + 16.0;
         canvas.text(x, y, &SMALL.shorten(line, area.right - x), SMALL);
         y += 18.0;
     }

@@ -1,11 +1,14 @@
 //! The workable window: what decides it, load by load, against what is good enough.
 
+use std::iter::zip;
+
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{PanelPlace, cells, foot, heading};
-use super::scale::{Scale, mark_text, marks, round_step};
-use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, SMALL};
+use super::scale::{Scale, largest, numbered_marks, round_step};
+use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, PAPER, SMALL};
 use crate::circuit::Circuit;
 use crate::findings::verdict_text::{heading as what, is_share};
+use crate::findings::words::figure;
 use crate::findings::workable::{Criterion, CriterionResult, Verdict};
 use crate::study::window::{TriedLoad, Window};
 
@@ -30,8 +33,9 @@ pub fn picture(
         let mut deciding = deciding(window, &shown);
         deciding.truncate(PANELS);
         let columns = if deciding.len() > 3 { 2 } else { 1 };
-        for (criterion, cell) in deciding.iter().zip(cells(deciding.len(), columns, &area)) {
-            panel(canvas, circuit, window, &shown, *criterion, &cell);
+        for (&criterion, cell) in zip(&deciding, cells(deciding.len(), columns, &area)) {
+            let points = points(&shown, criterion);
+            panel(canvas, circuit, window, &points, &cell);
         }
     })
 }
@@ -58,36 +62,45 @@ fn near(window: &Window) -> Vec<&TriedLoad> {
 /// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
 /// nowhere, the fills.
 fn deciding(window: &Window, shown: &[&TriedLoad]) -> Vec<Criterion> {
-    let sides: Vec<&TriedLoad> = match window.least {
-        Some(_) => window.below().into_iter().chain(window.above()).collect(),
-        None => shown.to_vec(),
-    };
+    let mut sides = shown.to_vec();
+    if window.least.is_some() {
+        sides.clear();
+        sides.extend(window.below());
+        sides.extend(window.above());
+    }
     let mut all: Vec<Criterion> = Vec::new();
-    for result in sides.iter().flat_map(|load| load.judgement.broken()) {
-        if !all.contains(&result.criterion) {
-            all.push(result.criterion);
+    for load in sides {
+        for result in load.judgement.broken() {
+            if !all.contains(&result.criterion) {
+                all.push(result.criterion);
+            }
         }
     }
-    if all.is_empty() {
-        let results = shown
-            .first()
-            .map_or(&[][..], |load| load.judgement.results.as_slice());
-        all.extend(
-            results
-                .iter()
-                .map(|result| result.criterion)
-                .filter(|c| matches!(c, Criterion::Fill(_))),
-        );
+    if all.is_empty()
+        && let Some(load) = shown.first()
+    {
+        all.extend(load.judgement.results.iter().map(|result| result.criterion));
+        all.retain(|criterion| matches!(criterion, Criterion::Fill(_)));
     }
     all
+}
+
+/// Each load at which that criterion was judged, with how it stands.
+fn points(shown: &[&TriedLoad], criterion: Criterion) -> Vec<(u32, CriterionResult)> {
+    let mut points = Vec::new();
+    for load in shown {
+        let mut results = load.judgement.results.iter();
+        let result = results.find(|result| result.criterion == criterion);
+        points.extend(result.map(|result| (load.marbles, *result)));
+    }
+    points
 }
 
 fn panel(
     canvas: &mut Canvas<'_>,
     circuit: &Circuit,
     window: &Window,
-    shown: &[&TriedLoad],
-    criterion: Criterion,
+    points: &[(u32, CriterionResult)],
     cell: &PanelPlace,
 ) {
     let area = Area {
@@ -96,69 +109,45 @@ fn panel(
         right: cell.area.right - 110.0,
         bottom: cell.area.bottom - 40.0,
     };
-    let result = |load: &TriedLoad| {
-        load.judgement
-            .results
-            .iter()
-            .find(|result| result.criterion == criterion)
-            .copied()
-    };
-    let points: Vec<(u32, CriterionResult)> = shown
-        .iter()
-        .filter_map(|load| Some((load.marbles, result(load)?)))
-        .collect();
-    let Some(&(first, about)) = points.first() else {
+    let (Some((first, about)), Some((last, _))) = (points.first(), points.last()) else {
         return;
     };
-    let last = points[points.len() - 1].0;
-    let times = if is_share(&about) { 100.0 } else { 1.0 };
-    let limit = about.limit * times;
-    let highest = points
-        .iter()
-        .filter_map(|(_, result)| result.figure.value)
-        .fold(0.0, f64::max)
-        * times;
-    let top = if is_share(&about) {
-        (highest.max(limit) * 1.15).min(100.0)
+    let (times, unit) = if is_share(about) {
+        (100.0, " %")
     } else {
-        highest.max(limit) * 1.15
+        (1.0, "")
     };
     let x = Scale {
-        figures: (f64::from(first) - 0.5, f64::from(last) + 0.5),
+        figures: (f64::from(*first) - 0.5, f64::from(*last) + 0.5),
         pixels: (area.left, area.right),
     };
     let y = Scale {
-        figures: (0.0, if top > 0.0 { top } else { 1.0 }),
+        figures: (0.0, top(points, about, times)),
         pixels: (area.bottom, area.top),
     };
     shade(canvas, window, &x, &area);
-    axes(canvas, &x, &y, &area, if times > 1.0 { " %" } else { "" });
-    canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
-    let word = if matches!(criterion, Criterion::Fill(_)) {
+    axes(canvas, &x, &y, &area, unit);
+    let limit = about.limit * times;
+    let word = if matches!(about.criterion, Criterion::Fill(_)) {
         "at least"
     } else {
         "at most"
     };
-    let unit = if times > 1.0 { " %" } else { "" };
-    let says = format!("{word} {}{unit}", crate::findings::words::figure(limit));
+    canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
     canvas.text(
         area.right + 6.0,
         y.at(limit),
-        &says,
-        super::canvas::Type {
-            colour: LIMIT,
-            ..SMALL
-        },
+        &format!("{word} {}{unit}", figure(limit)),
+        SMALL.coloured(LIMIT),
     );
-    for (marbles, result) in &points {
+    for (marbles, result) in points {
         point(canvas, (x.at(f64::from(*marbles)), &y, times), result);
     }
-    let name = LABEL.bold().shorten(&what(circuit, &about), area.width());
+    let name = LABEL.bold().shorten(&what(circuit, about), area.width());
     canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
     if cell.lowest {
-        let middle = (area.left + area.right) / 2.0;
         canvas.text(
-            middle,
+            (area.left + area.right) / 2.0,
             area.bottom + 32.0,
             "marbles in the machine",
             SMALL.at(Anchor::Middle),
@@ -166,52 +155,53 @@ fn panel(
     }
 }
 
+/// The figure at the upper end of a panel: over all that is drawn, and for shares not over 100 %.
+fn top(points: &[(u32, CriterionResult)], about: &CriterionResult, times: f64) -> f64 {
+    let values = points.iter().filter_map(|(_, result)| result.figure.value);
+    let highest = largest(values) * times;
+    let mut top = highest.max(about.limit * times) * 1.15;
+    if is_share(about) {
+        top = top.min(100.0);
+    }
+    if top > 0.0 { top } else { 1.0 }
+}
+
 /// The window, from the first load that surely works to the last, and paler to the loads that surely do not.
 fn shade(canvas: &mut Canvas<'_>, window: &Window, x: &Scale, area: &Area) {
     let (Some(least), Some(most)) = (window.least, window.most) else {
         return;
     };
-    let from = |low: u32, high: u32| Area {
-        left: x.at(f64::from(low) - 0.5).max(area.left),
-        right: x.at(f64::from(high) + 0.5).min(area.right),
-        ..*area
-    };
-    canvas.rect(&from(least.low, most.high), PALER);
-    canvas.rect(&from(least.high, most.low), PALE);
+    let mut stretches = vec![(least.low, most.high, PALER), (least.high, most.low, PALE)];
     for (first, last) in window.inside(Verdict::Broken) {
-        canvas.rect(&from(first, last), super::style::PAPER);
+        stretches.push((first, last, PAPER));
+    }
+    for (first, last, colour) in stretches {
+        let stretch = Area {
+            left: x.at(f64::from(first) - 0.5).max(area.left),
+            right: x.at(f64::from(last) + 0.5).min(area.right),
+            ..*area
+        };
+        canvas.rect(&stretch, colour);
     }
 }
 
 fn axes(canvas: &mut Canvas<'_>, x: &Scale, y: &Scale, area: &Area, unit: &str) {
     let step = round_step(y.figures.1, ((area.height() / 24.0) as usize).clamp(2, 6));
-    let marked = marks(y.figures.1, step);
-    for (k, &mark) in marked.iter().enumerate() {
-        let at = y.at(mark);
+    for (k, (mark, number)) in numbered_marks(y.figures.1, step, unit).iter().enumerate() {
+        let at = y.at(*mark);
         if k > 0 {
             canvas.line(&[(area.left, at), (area.right, at)], 1.0, GRID);
         }
-        let number = mark_text(mark, step);
-        let number = if k + 1 == marked.len() {
-            format!("{number}{unit}")
-        } else {
-            number
-        };
-        canvas.text(area.left - 8.0, at, &number, SMALL.at(Anchor::Right));
+        canvas.text(area.left - 8.0, at, number, SMALL.at(Anchor::Right));
     }
     let step = round_step(x.figures.1 - x.figures.0, 10).max(1.0);
-    for mark in marks(x.figures.1, step)
-        .into_iter()
-        .filter(|&mark| mark >= x.figures.0)
-    {
+    for (mark, number) in numbered_marks(x.figures.1, step, "") {
+        if mark < x.figures.0 {
+            continue;
+        }
         let at = x.at(mark);
         canvas.line(&[(at, area.bottom), (at, area.bottom + 4.0)], 1.0, AXIS);
-        canvas.text(
-            at,
-            area.bottom + 15.0,
-            &mark_text(mark, step),
-            SMALL.at(Anchor::Middle),
-        );
+        canvas.text(at, area.bottom + 15.0, &number, SMALL.at(Anchor::Middle));
     }
     canvas.line(
         &[(area.left, area.bottom), (area.right, area.bottom)],
@@ -230,17 +220,15 @@ fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &Cr
     } else {
         COURSE
     };
-    let end = |end: Option<f64>, otherwise: f64| {
-        y.at((end.unwrap_or(otherwise) * times).clamp(0.0, y.figures.1))
-    };
-    let (low, high) = (
-        end(result.figure.low, 0.0),
-        end(result.figure.high, f64::MAX),
-    );
-    canvas.line(&[(x, low), (x, high)], 1.5, colour);
+    let ends = [
+        result.figure.low.unwrap_or(0.0),
+        result.figure.high.unwrap_or(f64::MAX),
+    ];
+    let ends = ends.map(|end| (x, y.at((end * times).clamp(0.0, y.figures.1))));
+    canvas.line(&ends, 1.5, colour);
     let at = (x, y.at(value * times));
     canvas.disc(at, 4.0, colour);
     if result.verdict == Verdict::Unsure {
-        canvas.disc(at, 2.5, super::style::PAPER);
+        canvas.disc(at, 2.5, PAPER);
     }
 }

@@ -1,6 +1,7 @@
 //! The bench sheet as text, as JSON and as files.
 
 use crate::charts;
+use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::sheet::face::{Face, faces};
 use crate::sheet::{RowVerdict, Section};
@@ -44,17 +45,9 @@ impl Bench {
 
     /// Only what is tight or won't work.
     pub fn worries(&self) -> String {
-        let worrying = |section: &&Section| {
-            section
-                .rows
-                .iter()
-                .any(|row| row.verdict != RowVerdict::Fine)
-        };
-        let parts: Vec<String> = self
-            .sections
-            .iter()
-            .filter(worrying)
-            .map(|s| section_text(s, true))
+        let worrying = self.sections.iter().filter(|section| is_worrying(section));
+        let parts: Vec<String> = worrying
+            .map(|section| section_text(section, true))
             .collect();
         if parts.is_empty() {
             "Nothing on the sheet is tight or won't work.".to_owned()
@@ -77,14 +70,21 @@ impl Bench {
     }
 }
 
+/// Whether anything in it is tight or won't work.
+pub fn is_worrying(section: &Section) -> bool {
+    let mut rows = section.rows.iter();
+    rows.any(|row| row.verdict != RowVerdict::Fine)
+}
+
 /// A picture of each wheel's face: what is drilled so, name of the file and bytes.
 pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
-    let drawn = |face: Face| {
+    let mut drawn = Vec::new();
+    for face in faces(machine) {
         let picture = charts::wheel_face::picture(&face, &machine.title);
         let name = format!("wheel-face-{}.png", face.names[0]);
-        (face, (name, picture.png))
-    };
-    faces(machine).into_iter().map(drawn).collect()
+        drawn.push((face, (name, picture.png)));
+    }
+    drawn
 }
 
 fn section_text(section: &Section, worries_only: bool) -> String {
@@ -103,11 +103,7 @@ fn section_text(section: &Section, worries_only: bool) -> String {
         if row.verdict != RowVerdict::Fine {
             said.extend(wrapped(&format!("{word}{}", row.help)));
         }
-        lines.push(format!(
-            "{mark} {:28} {}",
-            row.label,
-            said.join(&format!("\n{:INDENT$}", ""))
-        ));
+        lines.push(labelled(mark, row.label, &said));
     }
     lines.join("\n")
 }
@@ -152,10 +148,10 @@ fn assumptions_text(of: &Sensitivity) -> String {
     let mut said = vec!["what the file leaves to be assumed".to_owned()];
     for moved in &of.constants {
         let ends = [&moved.low, &moved.high].map(|end| {
-            let flow = end
-                .outcome
-                .throughput_per_min
-                .map_or("unknown".to_owned(), crate::findings::words::figure);
+            let flow = match end.outcome.throughput_per_min {
+                Some(flow) => figure(flow),
+                None => "unknown".to_owned(),
+            };
             let turns = if end.outcome.works == of.as_assumed.works {
                 ""
             } else {
@@ -164,18 +160,18 @@ fn assumptions_text(of: &Sensitivity) -> String {
             format!("{flow} a minute at {}{turns}", end.value)
         });
         let text = wrapped(&format!("{}; {}", moved.assumed, ends.join(", ")));
-        said.push(format!(
-            "  {:28} {}",
-            moved.name,
-            text.join(&format!("\n{:INDENT$}", ""))
-        ));
+        said.push(labelled(' ', moved.name, &text));
     }
-    said.extend(
-        lines(&finding(of, None).text, WIDTH - 2)
-            .iter()
-            .map(|line| format!("  {line}")),
-    );
+    for line in lines(&finding(of, None).text, WIDTH - 2) {
+        said.push(format!("  {line}"));
+    }
     said.join("\n")
+}
+
+/// A label with its text beside it, each line under the one before.
+fn labelled(mark: char, label: &str, text: &[String]) -> String {
+    let text = text.join(&format!("\n{:INDENT$}", ""));
+    format!("{mark} {label:28} {text}")
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Runs and elements as comma-separated tables; an empty field is a figure that does not exist.
 
 use std::fmt::Write;
+use std::iter::zip;
 
 use crate::circuit::Circuit;
 use crate::engine::Outcome;
@@ -33,12 +34,10 @@ pub fn run_row(run: &RunFigures) -> String {
 /// The lines of the elements of one run.
 pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
     let mut text = String::new();
-    for (plan, e) in circuit.nodes.iter().zip(&run.elements) {
-        let wheel =
-            |figure: fn(&WheelFigures) -> Option<f64>| field(e.wheel.as_ref().and_then(figure));
+    for (plan, e) in zip(&circuit.nodes, &run.elements) {
         let _ = writeln!(
             text,
-            "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}",
+            "{},{},{},{},{},{},{},{},{},{},{},{},{}",
             run.run,
             quoted(&plan.name),
             plan.kind,
@@ -51,14 +50,24 @@ pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
             e.refused,
             e.spills,
             e.blockages,
-            wheel(|w| w.fill),
-            wheel(|w| Some(w.empty_streak_max)),
-            wheel(|w| Some(w.missed as f64)),
-            wheel(|w| Some(w.pinched as f64)),
-            wheel(|w| Some(w.carried_over as f64)),
+            wheel_fields(e.wheel.as_ref()),
         );
     }
     text
+}
+
+fn wheel_fields(wheel: Option<&WheelFigures>) -> String {
+    let Some(w) = wheel else {
+        return ",,,,".to_owned();
+    };
+    format!(
+        "{},{},{},{},{}",
+        field(w.fill),
+        w.empty_streak_max,
+        w.missed,
+        w.pinched,
+        w.carried_over
+    )
 }
 
 fn outcome(outcome: Outcome) -> &'static str {
@@ -71,7 +80,10 @@ fn outcome(outcome: Outcome) -> &'static str {
 }
 
 pub(super) fn field(figure: Option<f64>) -> String {
-    figure.map_or(String::new(), |x| x.to_string())
+    match figure {
+        Some(x) => x.to_string(),
+        None => String::new(),
+    }
 }
 
 /// A name as a field of RFC 4180: quoted where it holds a comma, quote or line break.

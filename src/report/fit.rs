@@ -32,21 +32,22 @@ pub fn elements_json(seed: u64, all: &[Fitted]) -> String {
 }
 
 fn element(of: &Fitted) -> Value {
-    let law = |tried: &TriedLaw| {
-        json!({
-            "law": tried.fit.name,
-            "time": write_law::law(&tried.fit.law),
-            "log_likelihood": tried.fit.log_likelihood,
-            "aicc": tried.fit.aicc,
-            "p": tried.p,
-            "refused": tried.refused(),
-        })
-    };
     json!({
         "readings": of.readings.count(),
         "cut_short": of.readings.over.len(),
         "laws": of.tried.iter().map(law).collect::<Vec<_>>(),
         "taken": of.taken.map(write_law::law),
+    })
+}
+
+fn law(tried: &TriedLaw) -> Value {
+    json!({
+        "law": tried.fit.name,
+        "time": write_law::law(&tried.fit.law),
+        "log_likelihood": tried.fit.log_likelihood,
+        "aicc": tried.fit.aicc,
+        "p": tried.p,
+        "refused": tried.refused(),
     })
 }
 

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::circuit::Circuit;
 use crate::findings::RunTotals;
 use crate::findings::verdict_text::example;
-use crate::findings::workable::{Criterion, CriterionResult, Judgement, Verdict};
+use crate::findings::workable::{Criterion, Judgement, Verdict};
 use crate::stats::Estimate;
 
 /// Whether it works, and how it stands with each criterion.
@@ -29,10 +29,11 @@ struct RulingJson<'a> {
 impl<'a> JudgementJson<'a> {
     /// Of `judgement`, with a run to look at for each criterion that is broken.
     pub fn new(circuit: &'a Circuit, judgement: &Judgement, totals: &RunTotals) -> Self {
-        let result = |result: &CriterionResult| {
+        let mut criteria = Vec::new();
+        for result in &judgement.results {
             let (criterion, element) = named(circuit, result.criterion);
             let broken = result.verdict == Verdict::Broken;
-            RulingJson {
+            criteria.push(RulingJson {
                 criterion,
                 element,
                 verdict: result.verdict,
@@ -40,24 +41,24 @@ impl<'a> JudgementJson<'a> {
                 limit: result.limit,
                 default: result.by_default,
                 example_run: example(result, totals).filter(|_| broken),
-            }
-        };
+            });
+        }
         JudgementJson {
             verdict: judgement.verdict(),
-            criteria: judgement.results.iter().map(result).collect(),
+            criteria,
         }
     }
 }
 
 fn named(circuit: &Circuit, criterion: Criterion) -> (&'static str, Option<&str>) {
-    let name = |n: usize| Some(circuit.nodes[n].name.as_str());
-    match criterion {
+    let (name, element) = match criterion {
         Criterion::Gridlock => ("gridlock", None),
         Criterion::RanDry => ("ran-dry", None),
         Criterion::Jams => ("jams", None),
         Criterion::Spills => ("spills", None),
         Criterion::PouredIn => ("poured-in", None),
-        Criterion::Fill(n) => ("fill", name(n)),
-        Criterion::Backlog(n) => ("backlog", name(n)),
-    }
+        Criterion::Fill(n) => ("fill", Some(n)),
+        Criterion::Backlog(n) => ("backlog", Some(n)),
+    };
+    (name, element.map(|n| circuit.nodes[n].name.as_str()))
 }

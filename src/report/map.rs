@@ -8,7 +8,7 @@ use super::csv::{field, quoted};
 use crate::charts;
 use crate::stats::Estimate;
 use crate::study::map::cell::Figures;
-use crate::study::map::{Axis, Cell, CellOutcome, ColumnEdge, Map, Question, Spot};
+use crate::study::map::{Axis, Cell, CellOutcome, Map, Question, Spot};
 
 /// Version of these layouts.
 const FORMAT: u32 = 1;
@@ -71,7 +71,7 @@ struct CellJson<'a> {
 pub fn map_json(map: &Map) -> String {
     let question = &map.grid.question;
     let (along, across) = (&question.along, &question.across);
-    let cells = each(map).map(|(column, row, spot)| CellJson {
+    let cells = spots(map).into_iter().map(|(column, row, spot)| CellJson {
         along: along.value(row),
         across: across.value(column),
         state: state(spot),
@@ -108,22 +108,30 @@ fn axis(axis: &Axis, own: Option<f64>) -> AxisJson<'_> {
 }
 
 fn column(map: &Map, n: usize) -> ColumnJson<'_> {
-    let along = &map.grid.question.along;
-    let window = map.windows[n].as_ref();
-    let value = |row: Option<usize>| row.map(|row| along.value(row));
-    let least = |edge: ColumnEdge| {
-        Estimate::from_parts(value(Some(edge.row)), value(edge.fails), value(edge.works))
-    };
-    let most = |edge: ColumnEdge| {
-        Estimate::from_parts(value(Some(edge.row)), value(edge.works), value(edge.fails))
-    };
-    ColumnJson {
+    let mut column = ColumnJson {
         value: map.grid.question.across.value(n),
-        least: window.map_or(Estimate::unknown(), |window| least(window.least)),
-        most: window.map_or(Estimate::unknown(), |window| most(window.most)),
-        below: window.and_then(|window| broken(window.below.as_ref())),
-        above: window.and_then(|window| broken(window.above.as_ref())),
+        least: Estimate::unknown(),
+        most: Estimate::unknown(),
+        below: None,
+        above: None,
+    };
+    if let Some(window) = &map.windows[n] {
+        let (least, most) = (window.least, window.most);
+        column.least = edge(map, least.row, least.fails, least.works);
+        column.most = edge(map, most.row, most.works, most.fails);
+        column.below = broken(window.below.as_ref());
+        column.above = broken(window.above.as_ref());
     }
+    column
+}
+
+fn edge(map: &Map, row: usize, low: Option<usize>, high: Option<usize>) -> Estimate {
+    let along = &map.grid.question.along;
+    let (low, high) = (
+        low.map(|row| along.value(row)),
+        high.map(|row| along.value(row)),
+    );
+    Estimate::from_parts(Some(along.value(row)), low, high)
 }
 
 fn broken(side: Option<&(CellOutcome, Option<String>)>) -> Option<Named<'_>> {
@@ -136,72 +144,68 @@ fn broken(side: Option<&(CellOutcome, Option<String>)>) -> Option<Named<'_>> {
 /// One line a cell; an empty field is a figure that does not exist.
 pub fn map_csv(map: &Map) -> String {
     let question = &map.grid.question;
-    let shown = each(map).find_map(|(_, _, spot)| spot.cell());
-    let wheels: Vec<&String> = shown
-        .iter()
-        .flat_map(|cell| cell.figures.fill.keys())
-        .collect();
-    let piles: Vec<&String> = shown
-        .iter()
-        .flat_map(|cell| cell.figures.backlog_p95.keys())
-        .collect();
-    let mut names = vec![header(&question.across), header(&question.along)];
-    names.extend(
-        [
-            "state",
-            "verdict",
-            "at",
-            "sure",
-            "runs",
-            "ran",
-            "jams_per_8h",
-            "spills",
-            "left_in_hand",
-        ]
-        .map(str::to_owned),
-    );
-    names.push("throughput_per_min".to_owned());
-    names.extend(wheels.iter().map(|name| quoted(&format!("fill {name}"))));
-    names.extend(
-        piles
-            .iter()
-            .map(|name| quoted(&format!("backlog_p95 {name}"))),
-    );
-    let mut text = names.join(",") + "\n";
-    for (column, row, spot) in each(map) {
+    let (mut wheels, mut piles) = (Vec::new(), Vec::new());
+    let mut cells = map.columns.iter().flatten();
+    if let Some(shown) = cells.find_map(Spot::cell) {
+        wheels.extend(shown.figures.fill.keys());
+        piles.extend(shown.figures.backlog_p95.keys());
+    }
+    let mut text = csv_header(question, &wheels, &piles);
+    for (column, row, spot) in spots(map) {
         let (across, along) = (question.across.value(column), question.along.value(row));
-        let at = quoted(spot.at().unwrap_or_default());
-        let _ = write!(
+        let _ = writeln!(
             text,
-            "{across},{along},{},{},{at}",
+            "{across},{along},{},{},{},{}",
             state(spot),
-            spot.verdict().name()
+            spot.verdict().name(),
+            quoted(spot.at().unwrap_or_default()),
+            csv_figures(spot, &wheels, &piles)
         );
-        let figures = spot.cell().map(|cell| &cell.figures);
-        let figure = |get: &dyn Fn(&Figures) -> Option<f64>| field(figures.and_then(get));
-        let sure = spot
-            .cell()
-            .map_or(String::new(), |cell| cell.sure.to_string());
-        let runs = spot.cell().map_or(0, |cell| cell.runs);
-        let mut fields = vec![sure, runs.to_string()];
-        fields.push(figure(&|f| f.ran.value));
-        fields.push(figure(&|f| f.jams_per_8h.value));
-        fields.push(figure(&|f| f.spills.value));
-        fields.push(figure(&|f| f.left_in_hand.value));
-        fields.push(figure(&|f| f.throughput_per_min.value));
-        fields.extend(
-            wheels
-                .iter()
-                .map(|name| figure(&|f| f.fill.get(*name)?.value)),
-        );
-        fields.extend(
-            piles
-                .iter()
-                .map(|name| figure(&|f| f.backlog_p95.get(*name)?.value)),
-        );
-        let _ = writeln!(text, ",{}", fields.join(","));
     }
     text
+}
+
+/// The names of the columns, with the line end.
+fn csv_header(question: &Question, wheels: &[&String], piles: &[&String]) -> String {
+    let mut names = vec![header(&question.across), header(&question.along)];
+    names.push("state,verdict,at,sure,runs".to_owned());
+    names.push("ran,jams_per_8h,spills,left_in_hand,throughput_per_min".to_owned());
+    names.extend(wheels.iter().map(|name| quoted(&format!("fill {name}"))));
+    for name in piles {
+        names.push(quoted(&format!("backlog_p95 {name}")));
+    }
+    names.join(",") + "\n"
+}
+
+/// The fields of what was simulated; all but the number of runs are empty where nothing was.
+fn csv_figures(spot: &Spot, wheels: &[&String], piles: &[&String]) -> String {
+    let Some(cell) = spot.cell() else {
+        return format!(",0{}", ",".repeat(5 + wheels.len() + piles.len()));
+    };
+    let figures = &cell.figures;
+    let mut fields = vec![cell.sure.to_string(), cell.runs.to_string()];
+    let named = [
+        &figures.ran,
+        &figures.jams_per_8h,
+        &figures.spills,
+        &figures.left_in_hand,
+        &figures.throughput_per_min,
+    ];
+    fields.extend(named.map(|figure| field(figure.value)));
+    for name in wheels {
+        fields.push(value(figures.fill.get(*name)));
+    }
+    for name in piles {
+        fields.push(value(figures.backlog_p95.get(*name)));
+    }
+    fields.join(",")
+}
+
+fn value(figure: Option<&Estimate>) -> String {
+    match figure {
+        Some(figure) => field(figure.value),
+        None => String::new(),
+    }
 }
 
 fn header(axis: &Axis) -> String {
@@ -213,16 +217,15 @@ fn header(axis: &Axis) -> String {
     quoted(&format!("{}{unit}", axis.key))
 }
 
-fn each(map: &Map) -> impl Iterator<Item = (usize, usize, &Spot)> {
-    let rows = |(column, spots)| -> Vec<(usize, usize, &Spot)> {
-        let spots: &Vec<Spot> = spots;
-        spots
-            .iter()
-            .enumerate()
-            .map(|(row, spot)| (column, row, spot))
-            .collect()
-    };
-    map.columns.iter().enumerate().flat_map(rows)
+/// Column, row and what is there, column by column.
+fn spots(map: &Map) -> Vec<(usize, usize, &Spot)> {
+    let mut spots = Vec::new();
+    for (column, rows) in map.columns.iter().enumerate() {
+        for (row, spot) in rows.iter().enumerate() {
+            spots.push((column, row, spot));
+        }
+    }
+    spots
 }
 
 fn state(spot: &Spot) -> &'static str {
@@ -334,16 +337,22 @@ fn line(thing: &impl Serialize) -> String {
 /// What was written as a line of a journal; `None` where it is not that any more.
 fn unspoilt(line: &str) -> Option<&str> {
     let (text, sum) = line.rsplit_once(' ')?;
-    (sum == format!("{:016x}", checksum(text.as_bytes()))).then_some(text)
+    if sum == format!("{:016x}", checksum(text.as_bytes())) {
+        Some(text)
+    } else {
+        None
+    }
 }
 
 /// Checksum of 64 bits. Each byte is mixed in by a step that can be undone, so that one changed byte always shows.
 ///
 /// Source: Fowler, Noll & Vo, FNV-1a, as in RFC 9923; its two constants are theirs.
 fn checksum(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |sum, byte| {
-        (sum ^ u64::from(*byte)).wrapping_mul(0x100_0000_01b3)
-    })
+    let mut sum = 0xcbf2_9ce4_8422_2325;
+    for byte in bytes {
+        sum = (sum ^ u64::from(*byte)).wrapping_mul(0x100_0000_01b3);
+    }
+    sum
 }
 
 /// What a journal holds.
@@ -366,10 +375,9 @@ pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>
     let text =
         std::str::from_utf8(&bytes[..=last]).map_err(|_| "it is no journal of a map".to_owned())?;
     let mut lines = text.lines();
-    let header: Header = lines
-        .next()
-        .and_then(|line| serde_json::from_str(unspoilt(line)?).ok())
-        .ok_or_else(|| "its first line is none of a journal of a map".to_owned())?;
+    let Some(header) = read_header(lines.next()) else {
+        return Err("its first line is none of a journal of a map".to_owned());
+    };
     if header.journal != FORMAT {
         return Err(format!(
             "its format is {}, and this program reads {FORMAT}",
@@ -379,46 +387,48 @@ pub fn read_journal(bytes: &[u8], question: &Question) -> Result<Option<Journal>
     if let Some(other) = difference(&header.question, question) {
         return Err(format!("it belongs to another map: {other}"));
     }
-    let cell = |(n, line): (usize, &str)| {
-        let text =
-            unspoilt(line).ok_or_else(|| format!("line {} is not as it was written", n + 2))?;
-        serde_json::from_str(text).map_err(|error| format!("line {} is damaged ({error})", n + 2))
-    };
-    let cells = lines
-        .enumerate()
-        .map(cell)
-        .collect::<Result<Vec<Cell>, String>>()?;
+    let mut cells = Vec::new();
+    for (n, line) in lines.enumerate() {
+        let Some(text) = unspoilt(line) else {
+            return Err(format!("line {} is not as it was written", n + 2));
+        };
+        let cell = serde_json::from_str(text);
+        cells.push(cell.map_err(|error| format!("line {} is damaged ({error})", n + 2))?);
+    }
     Ok(Some(Journal {
         cells,
         whole: last + 1,
     }))
 }
 
+fn read_header(line: Option<&str>) -> Option<Header> {
+    serde_json::from_str(unspoilt(line?)?).ok()
+}
+
 /// What tells two questions apart, if anything does.
 pub fn difference(a: &Question, b: &Question) -> Option<String> {
-    let axes = |q: &Question| {
-        [&q.along, &q.across].map(|axis| {
-            (
-                axis.key.clone(),
-                axis.from,
-                axis.step,
-                axis.count,
-                axis.unit.clone(),
-            )
-        })
+    let differ = if a == b {
+        return None;
+    } else if a.version != b.version {
+        format!("version {} there, {} here", a.version, b.version)
+    } else if a.machine != b.machine {
+        "the machine file is not the same".to_owned()
+    } else if a.settings != b.settings {
+        "its settings are not the same".to_owned()
+    } else if !same_values(&a.along, &b.along) || !same_values(&a.across, &b.across) {
+        "it is over other values".to_owned()
+    } else if a.seed != b.seed {
+        format!("seed {} there, {} here", a.seed, b.seed)
+    } else if a.runs != b.runs {
+        format!("runs {} there, {} here", a.runs, b.runs)
+    } else if a.hours != b.hours {
+        format!("hours {} there, {} here", a.hours, b.hours)
+    } else {
+        "one has every cell, the other has not".to_owned()
     };
-    let differ = |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| {
-        Some(format!("{what} {a} there, {b} here"))
-    };
-    match () {
-        () if a == b => None,
-        () if a.version != b.version => differ("version", &a.version, &b.version),
-        () if a.machine != b.machine => Some("the machine file is not the same".to_owned()),
-        () if a.settings != b.settings => Some("its settings are not the same".to_owned()),
-        () if axes(a) != axes(b) => Some("it is over other values".to_owned()),
-        () if a.seed != b.seed => differ("seed", &a.seed, &b.seed),
-        () if a.runs != b.runs => differ("runs", &a.runs, &b.runs),
-        () if a.hours != b.hours => differ("hours", &a.hours, &b.hours),
-        () => Some("one has every cell, the other has not".to_owned()),
-    }
+    Some(differ)
+}
+
+fn same_values(a: &Axis, b: &Axis) -> bool {
+    (&a.key, a.from, a.step, a.count, &a.unit) == (&b.key, b.from, b.step, b.count, &b.unit)
 }

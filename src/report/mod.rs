@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod compare;
+mod compare_json;
 mod csv;
 pub mod fit;
 mod judged;
@@ -67,7 +68,7 @@ pub fn run_charts(
 /// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened
 /// in a few steps of time.
 fn longest(ends_s: impl Iterator<Item = f64>, horizon: Nanos) -> Nanos {
-    nanos(ends_s.fold(0.0, f64::max)).clamp(1, horizon.max(1))
+    nanos(charts::scale::largest(ends_s)).clamp(1, horizon.max(1))
 }
 
 #[cfg(test)]

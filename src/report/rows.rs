@@ -27,18 +27,10 @@ pub enum Alignment {
 impl TextTable {
     /// Figures behind a name.
     pub fn named(header: &[&str], rows: Vec<Vec<String>>) -> Self {
-        let header: Vec<String> = header.iter().map(|&name| name.to_owned()).collect();
-        let sides = (0..header.len())
-            .map(|n| {
-                if n == 0 {
-                    Alignment::Left
-                } else {
-                    Alignment::Right
-                }
-            })
-            .collect();
+        let mut sides = vec![Alignment::Right; header.len()];
+        sides[0] = Alignment::Left;
         TextTable {
-            header,
+            header: header.iter().map(|&name| name.to_owned()).collect(),
             sides,
             rows,
         }
@@ -47,20 +39,28 @@ impl TextTable {
 
 /// One row an element.
 pub fn elements(summary: &Summary) -> TextTable {
-    let row = |(name, e): &(String, crate::findings::summary::ElementSummary)| {
-        vec![
+    let mut rows = Vec::new();
+    for (name, e) in &summary.elements.0 {
+        let places = match e.places {
+            Some(places) => places.to_string(),
+            None => "any".to_owned(),
+        };
+        let full = match e.full_share.value {
+            Some(share) => percent(share),
+            None => "unknown".to_owned(),
+        };
+        rows.push(vec![
             name.clone(),
-            e.places
-                .map_or("any".to_owned(), |places| places.to_string()),
+            places,
             estimate(&e.backlog_mean),
             estimate(&e.backlog_p95),
             estimate(&e.backlog_peak),
-            e.full_share.value.map_or("unknown".to_owned(), percent),
+            full,
             estimate(&e.entries),
             estimate(&e.spills),
             estimate(&e.arches),
-        ]
-    };
+        ]);
+    }
     let entries = format!("entries in {}", duration(summary.hours * 3600.0));
     let header = [
         "element",
@@ -73,21 +73,22 @@ pub fn elements(summary: &Summary) -> TextTable {
         "spills",
         "arches",
     ];
-    TextTable::named(&header, summary.elements.0.iter().map(row).collect())
+    TextTable::named(&header, rows)
 }
 
 /// One row a wheel.
 pub fn wheels(summary: &Summary) -> TextTable {
-    let row = |(name, w): &(String, crate::findings::summary::WheelSummary)| {
-        vec![
+    let mut rows = Vec::new();
+    for (name, w) in &summary.wheels.0 {
+        rows.push(vec![
             name.clone(),
             estimate(&w.fill),
             estimate(&w.empty_streak_max),
             estimate(&w.missed),
             estimate(&w.pinched),
             estimate(&w.carried_over),
-        ]
-    };
+        ]);
+    }
     let header = [
         "wheel",
         "fill",
@@ -96,49 +97,22 @@ pub fn wheels(summary: &Summary) -> TextTable {
         "pinched",
         "carried over",
     ];
-    TextTable::named(&header, summary.wheels.0.iter().map(row).collect())
+    TextTable::named(&header, rows)
 }
 
 /// One row a column of a map: from where to where it works, and what breaks next to that.
 pub fn columns(map: &Map) -> TextTable {
-    let (along, across) = (&map.grid.question.along, &map.grid.question.across);
-    let row = |(n, window): (usize, &Option<crate::study::map::ColumnWindow>)| {
-        let value = across.value(n).to_string();
-        let Some(window) = window else {
-            let commonest = format!("mostly {}", map.commonest_of(&map.columns[n]).name());
-            return vec![
-                value,
-                "nowhere".to_owned(),
-                String::new(),
-                commonest,
-                String::new(),
-            ];
-        };
-        let broken = |side: &Option<(CellOutcome, Option<String>)>| {
-            side.as_ref()
-                .map_or("the map ends".to_owned(), |(verdict, at)| {
-                    verdict.named(at.as_deref())
-                })
-        };
-        let (least, most) = (least(along, &window.least), most(along, &window.most));
-        vec![
-            value,
-            least,
-            most,
-            broken(&window.below),
-            broken(&window.above),
-        ]
-    };
+    let across = &map.grid.question.across;
+    let header = [
+        &across.heading(),
+        "least",
+        "most",
+        "just below",
+        "just above",
+    ];
+    let columns = 0..map.windows.len();
     TextTable {
-        header: [
-            &across.heading(),
-            "least",
-            "most",
-            "just below",
-            "just above",
-        ]
-        .map(str::to_owned)
-        .to_vec(),
+        header: header.map(str::to_owned).to_vec(),
         sides: vec![
             Alignment::Right,
             Alignment::Right,
@@ -146,14 +120,46 @@ pub fn columns(map: &Map) -> TextTable {
             Alignment::Left,
             Alignment::Left,
         ],
-        rows: map.windows.iter().enumerate().map(row).collect(),
+        rows: columns.map(|n| column(map, n).to_vec()).collect(),
+    }
+}
+
+fn column(map: &Map, n: usize) -> [String; 5] {
+    let (along, across) = (&map.grid.question.along, &map.grid.question.across);
+    let value = across.value(n).to_string();
+    let Some(window) = &map.windows[n] else {
+        let commonest = format!("mostly {}", map.commonest_of(&map.columns[n]).name());
+        return [
+            value,
+            "nowhere".to_owned(),
+            String::new(),
+            commonest,
+            String::new(),
+        ];
+    };
+    [
+        value,
+        least(along, &window.least),
+        most(along, &window.most),
+        broken(window.below.as_ref()),
+        broken(window.above.as_ref()),
+    ]
+}
+
+fn broken(side: Option<&(CellOutcome, Option<String>)>) -> String {
+    match side {
+        Some((verdict, at)) => verdict.named(at.as_deref()),
+        None => "the map ends".to_owned(),
     }
 }
 
 /// The least that works, and in brackets what it may be where the runs do not settle it.
 fn least(along: &Axis, edge: &ColumnEdge) -> String {
     let value = along.value(edge.row);
-    let first = along.value(edge.fails.map_or(0, |row| row + 1));
+    let first = match edge.fails {
+        Some(row) => along.value(row + 1),
+        None => along.value(0),
+    };
     match edge.works.map(|row| along.value(row)) {
         _ if edge.row == 0 => format!("{value} or less"),
         Some(last) if first == last => value.to_string(),
@@ -165,7 +171,10 @@ fn least(along: &Axis, edge: &ColumnEdge) -> String {
 /// The most, likewise.
 fn most(along: &Axis, edge: &ColumnEdge) -> String {
     let value = along.value(edge.row);
-    let last = along.value(edge.fails.map_or(along.count - 1, |row| row - 1));
+    let last = match edge.fails {
+        Some(row) => along.value(row - 1),
+        None => along.value(along.count - 1),
+    };
     match edge.works.map(|row| along.value(row)) {
         _ if edge.row + 1 == along.count => format!("{value} or more"),
         Some(first) if first == last => value.to_string(),

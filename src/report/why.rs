@@ -27,15 +27,6 @@ pub fn why_json(
         .enumerate()
         .map(|(n, i)| incident(circuit, n, i))
         .collect();
-    let story = story.map(|(n, story)| {
-        let sentences: Vec<Value> = story
-            .sentences
-            .iter()
-            .map(|s| json!({ "text": s.text, "checked": s.checked.as_ref().map(|checked| check(circuit, checked)) }))
-            .collect();
-        let rejected: Vec<Value> = story.rejected.iter().map(|checked| check(circuit, checked)).collect();
-        json!({ "incident": n + 1, "sentences": sentences, "rejected": rejected })
-    });
     let object = json!({
         "title": title,
         "seed": which.seed,
@@ -47,9 +38,20 @@ pub fn why_json(
         "spills": replay.result.spills(),
         "moves": replay.result.moves,
         "incidents": incidents,
-        "story": story,
+        "story": story.map(|(n, story)| story_json(circuit, n, story)),
     });
     serde_json::to_string_pretty(&object).unwrap_or_default()
+}
+
+fn story_json(circuit: &Circuit, n: usize, story: &Story) -> Value {
+    let mut sentences = Vec::new();
+    for s in &story.sentences {
+        let checked = s.checked.as_ref().map(|checked| check(circuit, checked));
+        sentences.push(json!({ "text": s.text, "checked": checked }));
+    }
+    let rejected = story.rejected.iter();
+    let rejected: Vec<Value> = rejected.map(|checked| check(circuit, checked)).collect();
+    json!({ "incident": n + 1, "sentences": sentences, "rejected": rejected })
 }
 
 fn incident(circuit: &Circuit, n: usize, incident: &Incident) -> Value {
@@ -121,40 +123,30 @@ struct EventLine<'a> {
 pub fn events(circuit: &Circuit, trace: &Trace) -> impl Iterator<Item = String> {
     let causes = trace.seen_causes();
     trace.seen.iter().map(move |seen| {
-        let cause = usize::try_from(seen.event)
-            .ok()
-            .and_then(|event| *causes.get(event)?);
+        let cause = causes.get(seen.event as usize).copied().flatten();
         serde_json::to_string(&line(circuit, seen, cause)).unwrap_or_default()
     })
 }
 
 fn line<'a>(circuit: &'a Circuit, seen: &TraceRecord, cause: Option<u64>) -> EventLine<'a> {
-    let name = |n: usize| {
-        Some(
-            circuit
-                .nodes
-                .get(n)
-                .map_or("the hand", |plan| plan.name.as_str()),
-        )
-    };
     let (what, marble, from, to, at) = match seen.what {
         TraceEvent::Moved { marble, from, to } => {
-            ("moved", Some(marble), name(from), name(to), None)
+            ("moved", Some(marble), Some(from), Some(to), None)
         }
         TraceEvent::Spilled { marble, from, at } => {
-            ("spilled", Some(marble), name(from), None, name(at))
+            ("spilled", Some(marble), Some(from), None, Some(at))
         }
-        TraceEvent::Queued { marble, node } => ("waits", Some(marble), None, None, name(node)),
+        TraceEvent::Queued { marble, node } => ("waits", Some(marble), None, None, Some(node)),
         TraceEvent::Refused { marble, from, by } => {
-            ("refused", Some(marble), name(from), None, name(by))
+            ("refused", Some(marble), Some(from), None, Some(by))
         }
-        TraceEvent::Missed { wheel } => ("missed", None, None, None, name(wheel)),
+        TraceEvent::Missed { wheel } => ("missed", None, None, None, Some(wheel)),
         TraceEvent::CarriedOver { marble, wheel } => {
-            ("carried over", Some(marble), None, None, name(wheel))
+            ("carried over", Some(marble), None, None, Some(wheel))
         }
-        TraceEvent::Blocked { node, cause } => (cause.name(), None, None, None, name(node)),
-        TraceEvent::Locked { node, .. } => ("lock", None, None, None, name(node)),
-        TraceEvent::Gridlocked { node } => ("gridlock", None, None, None, name(node)),
+        TraceEvent::Blocked { node, cause } => (cause.name(), None, None, None, Some(node)),
+        TraceEvent::Locked { node, .. } => ("lock", None, None, None, Some(node)),
+        TraceEvent::Gridlocked { node } => ("gridlock", None, None, None, Some(node)),
     };
     // Divided, not multiplied by a thousand-millionth, so that it prints with the digits it has.
     EventLine {
@@ -163,8 +155,15 @@ fn line<'a>(circuit: &'a Circuit, seen: &TraceRecord, cause: Option<u64>) -> Eve
         time_s: seen.time as f64 / 1e9,
         what,
         marble,
-        from,
-        to,
-        at,
+        from: name(circuit, from),
+        to: name(circuit, to),
+        at: name(circuit, at),
+    }
+}
+
+fn name(circuit: &Circuit, n: Option<usize>) -> Option<&str> {
+    match circuit.nodes.get(n?) {
+        Some(plan) => Some(&plan.name),
+        None => Some("the hand"),
     }
 }

@@ -36,19 +36,15 @@ impl WindowStudy<'_> {
     /// The answer, and what stands behind it.
     pub fn findings(&self) -> Vec<Finding> {
         let mut all = vec![self.answer()];
-        match self.window.least {
-            Some(_) => {
-                all.extend(self.window.below().map(|load| self.beyond("Below", load)));
-                all.extend(self.window.above().map(|load| self.beyond("Above", load)));
-                all.extend(
-                    self.window
-                        .inside(Verdict::Broken)
-                        .into_iter()
-                        .map(|hole| self.hole(hole)),
-                );
-                all.extend(self.doubts());
+        if self.window.least.is_some() {
+            all.extend(self.window.below().map(|load| self.beyond("Below", load)));
+            all.extend(self.window.above().map(|load| self.beyond("Above", load)));
+            for hole in self.window.inside(Verdict::Broken) {
+                all.push(self.hole(hole));
             }
-            None => all.extend(self.stretches()),
+            all.extend(self.doubts());
+        } else {
+            all.extend(self.stretches());
         }
         all.extend(self.too_few());
         all.push(say(true, standard(self.circuit, self.workable)));
@@ -99,12 +95,10 @@ impl WindowStudy<'_> {
     }
 
     fn no_edge(&self, edge: WindowEdge, which: &str) -> String {
-        let end = if which == "lower" {
-            self.search.from
-        } else {
-            self.search.to
+        let (words, end) = match which {
+            "lower" => ("began", self.search.from),
+            _ => ("ended", self.search.to),
         };
-        let words = if which == "lower" { "began" } else { "ended" };
         if edge.open {
             format!(" The search {words} at {end} and met no {which} edge.")
         } else {
@@ -117,35 +111,33 @@ impl WindowStudy<'_> {
         if first > last {
             return String::new();
         }
-        let nearest = |load: &&TriedLoad| (first..=last).contains(&load.marbles);
-        let mut tried = self.window.tried.iter();
-        let open = if above {
-            tried.find(nearest)
+        let tried = self.window.tried.iter();
+        let mut between = tried.filter(|load| (first..=last).contains(&load.marbles));
+        let nearest = if above {
+            between.next()
         } else {
-            tried.rfind(nearest)
+            between.next_back()
         };
-        let why = open.and_then(|load| {
-            let open = load
-                .judgement
-                .results
-                .iter()
-                .filter(|result| result.verdict == Verdict::Unsure);
-            // What looks wrong says more than what merely is not sure yet.
-            let result = open
-                .clone()
-                .find(|result| !result.likely)
-                .or_else(|| open.clone().next())?;
-            Some(format!(
-                " (with {}, {})",
-                load.marbles,
-                standing(self.circuit, result)
-            ))
-        });
+        let why = match nearest {
+            Some(load) => self.unsettled(load),
+            None => String::new(),
+        };
         format!(
-            " With {} the runs do not settle it{}.",
-            loads(first, last),
-            why.unwrap_or_default()
+            " With {} the runs do not settle it{why}.",
+            loads(first, last)
         )
+    }
+
+    /// What is open at a load. What looks wrong says more than what merely is not sure yet.
+    fn unsettled(&self, load: &TriedLoad) -> String {
+        let results = load.judgement.results.iter();
+        let open: Vec<_> = results.filter(|r| r.verdict == Verdict::Unsure).collect();
+        let wrong = open.iter().find(|result| !result.likely);
+        let Some(result) = wrong.or(open.first()) else {
+            return String::new();
+        };
+        let standing = standing(self.circuit, result);
+        format!(" (with {}, {standing})", load.marbles)
     }
 
     fn may_work(&self) -> String {
@@ -169,43 +161,39 @@ impl WindowStudy<'_> {
 
     /// What is broken at a load, the gravest first, with a run to look at.
     fn broken(&self, load: &TriedLoad) -> String {
-        let one = |result: &CriterionResult| {
-            let run = example(result, &load.runs.totals)
-                .map_or(String::new(), |run| format!(", run {run}"));
-            format!(
-                "{} (seed {}{run})",
-                tell(self.circuit, result),
-                self.search.seed
-            )
-        };
-        load.judgement
-            .broken()
-            .map(one)
-            .collect::<Vec<_>>()
-            .join("; ")
+        let broken = load.judgement.broken();
+        let texts: Vec<String> = broken
+            .map(|result| self.with_example(load, result))
+            .collect();
+        texts.join("; ")
+    }
+
+    /// What is wrong, with the seed and a run to look at.
+    fn with_example(&self, load: &TriedLoad, result: &CriterionResult) -> String {
+        let text = tell(self.circuit, result);
+        let seed = self.search.seed;
+        match example(result, &load.runs.totals) {
+            Some(run) => format!("{text} (seed {seed}, run {run})"),
+            None => format!("{text} (seed {seed})"),
+        }
     }
 
     fn hole(&self, (first, last): (u32, u32)) -> Finding {
+        let mut tried = self.window.tried.iter();
+        let why = match tried.find(|load| load.marbles == first) {
+            Some(load) => self.broken(load),
+            None => String::new(),
+        };
         let which = loads(first, last);
-        let why = self
-            .window
-            .tried
-            .iter()
-            .find(|load| load.marbles == first)
-            .map(|load| self.broken(load));
-        say(
-            false,
-            format!(
-                "A hole in the window: {which}: {}.",
-                why.unwrap_or_default()
-            ),
-        )
+        say(false, format!("A hole in the window: {which}: {why}."))
     }
 
     fn doubts(&self) -> Option<Finding> {
-        let doubtful: Vec<String> = self
-            .window
-            .inside(Verdict::Unsure)
+        let doubtful = self.window.inside(Verdict::Unsure);
+        if doubtful.is_empty() {
+            return None;
+        }
+        let doubtful: Vec<String> = doubtful
             .into_iter()
             .map(|(first, last)| loads(first, last))
             .collect();
@@ -213,49 +201,45 @@ impl WindowStudy<'_> {
             "Inside the window the runs are not sure of {}.",
             doubtful.join(", ")
         );
-        (!doubtful.is_empty()).then(|| say(false, text))
+        Some(say(false, text))
     }
 
     /// Where no load works: what goes wrong first, from which load to which.
     fn stretches(&self) -> Vec<Finding> {
-        let shown: Vec<(&TriedLoad, &CriterionResult)> = self
-            .window
-            .tried
-            .iter()
-            .filter_map(|load| Some((load, load.judgement.broken().next()?)))
-            .collect();
-        let stretches = shown.chunk_by(|a, b| a.1.criterion == b.1.criterion);
-        let tell = |stretch: &[(&TriedLoad, &CriterionResult)]| {
-            let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
-            let (load, result) = stretch[stretch.len() / 2];
-            let at = if first == last {
-                String::new()
-            } else {
-                format!(" with {}", load.marbles)
-            };
-            let run = example(result, &load.runs.totals)
-                .map_or(String::new(), |run| format!(", run {run}"));
-            let text = tell(self.circuit, result);
-            say(
-                false,
-                format!(
-                    "With {}:{at} {text} (seed {}{run}).",
-                    loads(first, last),
-                    self.search.seed
-                ),
-            )
+        let mut shown = Vec::new();
+        for load in &self.window.tried {
+            if let Some(result) = load.judgement.broken().next() {
+                shown.push((load, result));
+            }
+        }
+        shown
+            .chunk_by(|a, b| a.1.criterion == b.1.criterion)
+            .map(|stretch| self.stretch(stretch))
+            .collect()
+    }
+
+    fn stretch(&self, stretch: &[(&TriedLoad, &CriterionResult)]) -> Finding {
+        let (first, last) = (stretch[0].0.marbles, stretch[stretch.len() - 1].0.marbles);
+        let (load, result) = stretch[stretch.len() / 2];
+        let at = if first == last {
+            String::new()
+        } else {
+            format!(" with {}", load.marbles)
         };
-        stretches.map(tell).collect()
+        let (which, text) = (loads(first, last), self.with_example(load, result));
+        say(false, format!("With {which}:{at} {text}."))
     }
 
     fn too_few(&self) -> Option<Finding> {
         let needed = self.search.runs_needed(self.workable);
-        (self.search.runs < needed).then(|| {
-            let runs = count(u64::from(self.search.runs), "run");
-            let text =
-                format!("{runs} of each load are too few to show that any works: take {needed} or more (--runs).");
-            say(false, text)
-        })
+        if self.search.runs >= needed {
+            return None;
+        }
+        let runs = count(u64::from(self.search.runs), "run");
+        let text = format!(
+            "{runs} of each load are too few to show that any works: take {needed} or more (--runs)."
+        );
+        Some(say(false, text))
     }
 
     fn effort(&self) -> String {
@@ -275,8 +259,10 @@ impl WindowStudy<'_> {
     }
 
     fn speed(&self) -> String {
-        self.rpm
-            .map_or(String::new(), |rpm| format!(" at {} rpm", figure(rpm)))
+        match self.rpm {
+            Some(rpm) => format!(" at {} rpm", figure(rpm)),
+            None => String::new(),
+        }
     }
 
     /// The chart of it.
@@ -297,18 +283,7 @@ impl WindowStudy<'_> {
 
     /// The study as JSON.
     pub fn json(&self) -> String {
-        let loads = self
-            .window
-            .tried
-            .iter()
-            .map(|load| self.load_json(load))
-            .collect();
-        let span = |pairs: Vec<(u32, u32)>| {
-            pairs
-                .into_iter()
-                .map(|(first, last)| [first, last])
-                .collect()
-        };
+        let tried = self.window.tried.iter();
         let all = WindowJson {
             format: 1,
             title: self.title,
@@ -322,9 +297,9 @@ impl WindowStudy<'_> {
             error: self.search.error,
             least: self.window.least,
             most: self.window.most,
-            holes: span(self.window.inside(Verdict::Broken)),
-            unsure: span(self.window.inside(Verdict::Unsure)),
-            loads,
+            holes: self.window.inside(Verdict::Broken),
+            unsure: self.window.inside(Verdict::Unsure),
+            loads: tried.map(|load| self.load_json(load)).collect(),
         };
         serde_json::to_string_pretty(&all).unwrap_or_default()
     }
@@ -392,8 +367,8 @@ struct WindowJson<'a> {
     error: f64,
     least: Option<WindowEdge>,
     most: Option<WindowEdge>,
-    holes: Vec<[u32; 2]>,
-    unsure: Vec<[u32; 2]>,
+    holes: Vec<(u32, u32)>,
+    unsure: Vec<(u32, u32)>,
     loads: Vec<LoadJson<'a>>,
 }
 

@@ -78,22 +78,17 @@ pub fn layout(graph: &Graph, sizes: &Sizes) -> Layout {
 impl Layout {
     /// The same, so far to the right and down.
     pub fn moved(&self, x: f64, y: f64) -> Layout {
-        let area = |a: &Area| Area {
-            left: a.left + x,
-            top: a.top + y,
-            right: a.right + x,
-            bottom: a.bottom + y,
-        };
-        let wire = |wire: &Wire| Wire {
-            points: wire.points.iter().map(|p| (p.0 + x, p.1 + y)).collect(),
-            label: area(&wire.label),
-            ..*wire
-        };
-        Layout {
-            boxes: self.boxes.iter().map(area).collect(),
-            wires: self.wires.iter().map(wire).collect(),
-            ..self.clone()
+        let mut moved = self.clone();
+        for area in &mut moved.boxes {
+            area.shift(x, y);
         }
+        for wire in &mut moved.wires {
+            wire.label.shift(x, y);
+            for point in &mut wire.points {
+                *point = (point.0 + x, point.1 + y);
+            }
+        }
+        moved
     }
 }
 

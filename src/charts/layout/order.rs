@@ -75,8 +75,8 @@ pub fn order(rows: &Rows, routes: &Routes) -> Vec<Vec<usize>> {
                 rows.count - 1 - step
             };
             let place = place(routes, &order);
-            let wish = |s: usize| wish(routes, &place, s);
-            let mut wishes: Vec<(f64, usize)> = order[row].iter().map(|&s| (wish(s), s)).collect();
+            let wishes = order[row].iter().map(|&s| (wish(routes, &place, s), s));
+            let mut wishes: Vec<(f64, usize)> = wishes.collect();
             wishes.sort_by(|a, b| a.0.total_cmp(&b.0));
             order[row] = wishes.into_iter().map(|(_, s)| s).collect();
         }
@@ -116,21 +116,24 @@ fn wish(routes: &Routes, place: &[f64], s: usize) -> f64 {
 fn crossings(routes: &Routes, order: &[Vec<usize>]) -> usize {
     let place = place(routes, order);
     let mut pieces: Vec<Vec<(f64, f64)>> = vec![Vec::new(); order.len()];
-    for pair in routes.stops.iter().flat_map(|stops| stops.windows(2)) {
-        let (a, b) = if routes.row[pair[0]] <= routes.row[pair[1]] {
-            (pair[0], pair[1])
-        } else {
-            (pair[1], pair[0])
-        };
-        if routes.row[a] != routes.row[b] {
-            pieces[routes.row[a]].push((place[a], place[b]));
+    for stops in &routes.stops {
+        for pair in stops.windows(2) {
+            let (a, b) = if routes.row[pair[0]] <= routes.row[pair[1]] {
+                (pair[0], pair[1])
+            } else {
+                (pair[1], pair[0])
+            };
+            if routes.row[a] != routes.row[b] {
+                pieces[routes.row[a]].push((place[a], place[b]));
+            }
         }
     }
-    let crossed = |pieces: &Vec<(f64, f64)>| {
-        let pairs = (0..pieces.len()).flat_map(|i| (0..i).map(move |j| (i, j)));
-        pairs
-            .filter(|&(i, j)| (pieces[i].0 - pieces[j].0) * (pieces[i].1 - pieces[j].1) < 0.0)
-            .count()
-    };
-    pieces.iter().map(crossed).sum()
+    let mut crossings = 0;
+    for pieces in &pieces {
+        for (i, a) in pieces.iter().enumerate() {
+            let before = pieces[..i].iter();
+            crossings += before.filter(|b| (a.0 - b.0) * (a.1 - b.1) < 0.0).count();
+        }
+    }
+    crossings
 }

@@ -1,9 +1,12 @@
 //! Where things stand in their rows: near what they are joined to, long ways straight.
 
+use std::iter::zip;
+
 use super::order::Routes;
 use super::rows::Rows;
 use super::{Graph, Sizes};
-use crate::charts::labels::side_by_side;
+use crate::charts::labels::{WantedPlace, side_by_side};
+use crate::charts::scale::largest;
 
 /// Between two boxes, pixels.
 const GAP: f64 = 22.0;
@@ -39,56 +42,26 @@ pub fn places(
 ) -> Places {
     let elements = graph.lifts.len();
     let half: Vec<f64> = (0..elements).map(|n| half_width(graph, n, sizes)).collect();
-    let taken = |s: usize| half.get(s).map_or(LANE / 2.0, |half| half + GAP / 2.0);
-    let column = (0..elements)
-        .filter(|&n| rows.rising[n])
-        .map(|n| half[n])
-        .fold(0.0, f64::max);
+    let rising = (0..elements).filter(|&n| rows.rising[n]);
+    let column = largest(rising.map(|n| half[n]));
     let low = if column > 0.0 {
         2.0 * column + BESIDE
     } else {
         -GAP / 2.0
     };
-    let mut x = vec![column; routes.row.len()];
-    for row in order {
-        let mut edge = low;
-        for &s in row {
-            x[s] = edge + taken(s);
-            edge += 2.0 * taken(s);
-        }
-    }
-    for sweep in 0..SWEEPS {
-        for step in 0..order.len() {
-            let row = if sweep % 2 == 0 {
-                order.len() - 1 - step
-            } else {
-                step
-            };
-            let wishes: Vec<(f64, f64)> = order[row]
-                .iter()
-                .map(|&s| wish(routes, elements, &x, s, sweep))
-                .collect();
-            let (wanted, weights): (Vec<f64>, Vec<f64>) = wishes.into_iter().unzip();
-            let halves: Vec<f64> = order[row].iter().map(|&s| taken(s)).collect();
-            for (&s, place) in order[row]
-                .iter()
-                .zip(side_by_side(&wanted, &weights, &halves, low))
-            {
-                x[s] = place;
-            }
-        }
-    }
-    let edges = |pick: fn(f64, f64) -> f64, side: f64, none: f64| {
-        order
-            .iter()
-            .flatten()
-            .map(|&s| x[s] + side * taken(s))
-            .fold(none, pick)
+    let mut taken: Vec<f64> = half.iter().map(|half| half + GAP / 2.0).collect();
+    taken.resize(routes.row.len(), LANE / 2.0);
+    let sweeps = RowSweeps {
+        routes,
+        order,
+        elements,
+        taken,
+        low,
     };
-    let (left, right) = (
-        edges(f64::min, -1.0, f64::INFINITY),
-        edges(f64::max, 1.0, 2.0 * column),
-    );
+    let mut x = vec![column; routes.row.len()];
+    sweeps.place(&mut x);
+    let (left, right) = sweeps.ends(&x);
+    let right = right.max(2.0 * column);
     // The spare width goes to both sides and between the column and the rest.
     let left = if left.is_finite() { left } else { low };
     let spare = (sizes.room - low - (right - left).max(0.0)).max(0.0);
@@ -112,30 +85,87 @@ fn half_width(graph: &Graph, n: usize, sizes: &Sizes) -> f64 {
     sizes.width.max(labels).max((into + 1.0) * WAY_IN) / 2.0
 }
 
-/// Where `s` would stand, and how much that counts.
-fn wish(routes: &Routes, elements: usize, x: &[f64], s: usize, sweep: usize) -> (f64, f64) {
-    let passage = |s: usize| s >= elements;
-    let joined = routes.joined[s]
-        .iter()
-        .filter(|&&t| !routes.rising[t] && routes.row[t] != routes.row[s]);
-    let all: Vec<usize> = joined.copied().collect();
-    let passages: Vec<usize> = all.iter().copied().filter(|&t| passage(t)).collect();
-    let late = sweep + 2 >= SWEEPS;
-    // A passage keeps to the other passages of its way, at last to what comes before it only.
-    let followed = if passage(s) && !passages.is_empty() {
-        if late {
-            passages[..1].to_vec()
-        } else {
-            passages
+/// Moves what stands in the rows, row by row, nearer to what it is joined to.
+struct RowSweeps<'a> {
+    routes: &'a Routes,
+    order: &'a [Vec<usize>],
+    /// How many elements there are; what comes after them are passages.
+    elements: usize,
+    /// By element and passage: half of the width it takes.
+    taken: Vec<f64>,
+    /// Where the rows begin.
+    low: f64,
+}
+
+impl RowSweeps<'_> {
+    fn place(&self, x: &mut [f64]) {
+        for row in self.order {
+            let mut edge = self.low;
+            for &s in row {
+                x[s] = edge + self.taken[s];
+                edge += 2.0 * self.taken[s];
+            }
         }
-    } else if passage(s) && late {
-        all.into_iter().take(1).collect()
-    } else {
-        all
-    };
-    if followed.is_empty() {
-        return (x[s], 1.0);
+        for sweep in 0..SWEEPS {
+            for step in 0..self.order.len() {
+                let row = if sweep % 2 == 0 {
+                    &self.order[self.order.len() - 1 - step]
+                } else {
+                    &self.order[step]
+                };
+                let wanted = row.iter().map(|&s| self.wish(x, s, sweep));
+                let found = side_by_side(&wanted.collect::<Vec<_>>(), self.low);
+                for (&s, place) in zip(row, found) {
+                    x[s] = place;
+                }
+            }
+        }
     }
-    let mean = followed.iter().map(|&t| x[t]).sum::<f64>() / followed.len() as f64;
-    (mean, if passage(s) { STRAIGHT } else { 1.0 })
+
+    /// From where to where the rows reach.
+    fn ends(&self, x: &[f64]) -> (f64, f64) {
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+        for &s in self.order.iter().flatten() {
+            left = left.min(x[s] - self.taken[s]);
+            right = right.max(x[s] + self.taken[s]);
+        }
+        (left, right)
+    }
+
+    /// Where `s` would stand, and how much that counts.
+    fn wish(&self, x: &[f64], s: usize, sweep: usize) -> WantedPlace {
+        let followed = self.followed(s, sweep + 2 >= SWEEPS);
+        let (mut middle, mut weight) = (x[s], 1.0);
+        if !followed.is_empty() {
+            middle = followed.iter().map(|&t| x[t]).sum::<f64>() / followed.len() as f64;
+            if self.is_passage(s) {
+                weight = STRAIGHT;
+            }
+        }
+        WantedPlace {
+            middle,
+            weight,
+            half: self.taken[s],
+        }
+    }
+
+    /// What `s` keeps to. A passage keeps to the other passages of its way, at last to what comes before it only.
+    fn followed(&self, s: usize, late: bool) -> Vec<usize> {
+        let Routes { row, rising, .. } = self.routes;
+        let mut all = self.routes.joined[s].clone();
+        all.retain(|&t| !rising[t] && row[t] != row[s]);
+        if self.is_passage(s) {
+            if all.iter().any(|&t| self.is_passage(t)) {
+                all.retain(|&t| self.is_passage(t));
+            }
+            if late {
+                all.truncate(1);
+            }
+        }
+        all
+    }
+
+    fn is_passage(&self, s: usize) -> bool {
+        s >= self.elements
+    }
 }

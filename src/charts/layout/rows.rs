@@ -42,11 +42,10 @@ pub fn rows(graph: &Graph, abreast: usize) -> Rows {
         rising[lift] = true;
     }
     let falls = split(&ranks(graph, &rising), abreast);
-    let depth = falls
-        .iter()
-        .flatten()
-        .max()
-        .map_or(0, |deepest| deepest + 1);
+    let depth = match falls.iter().flatten().max() {
+        Some(deepest) => deepest + 1,
+        None => 0,
+    };
     let count = depth.max(column.len()).max(1);
     let mut row: Vec<usize> = falls
         .iter()
@@ -70,17 +69,17 @@ fn spread(k: usize, steps: usize, rows: usize) -> usize {
 /// The elements from the start to the last wheel before the circuit branches.
 fn column(graph: &Graph) -> Vec<usize> {
     let mut chain: Vec<usize> = Vec::new();
-    let mut next = (graph.start < graph.lifts.len()).then_some(graph.start);
+    let mut next = Some(graph.start).filter(|&start| start < graph.lifts.len());
     while let Some(n) = next.filter(|n| !chain.contains(n)) {
         chain.push(n);
         let mut after = graph.after(n);
         next = after.next().filter(|_| after.next().is_none());
     }
-    let lifts = chain
-        .iter()
-        .rposition(|&n| graph.lifts[n])
-        .map_or(0, |last| last + 1);
-    chain.truncate(lifts);
+    while let Some(&last) = chain.last()
+        && !graph.lifts[last]
+    {
+        chain.pop();
+    }
     chain
 }
 
@@ -94,8 +93,10 @@ fn ranks(graph: &Graph, rising: &[bool]) -> Vec<Option<usize>> {
         done: Vec::new(),
         back: Vec::new(),
     };
-    let roots = (0..n).filter(|&m| m == graph.start).chain(0..n);
-    for root in roots {
+    if graph.start < n {
+        visit.from(graph.start);
+    }
+    for root in 0..n {
         visit.from(root);
     }
     let mut rank = vec![0; n];
@@ -107,7 +108,9 @@ fn ranks(graph: &Graph, rising: &[bool]) -> Vec<Option<usize>> {
             rank[to] = rank[to].max(rank[m] + 1);
         }
     }
-    (0..n).map(|m| (!rising[m]).then_some(rank[m])).collect()
+    (0..n)
+        .map(|m| Some(rank[m]).filter(|_| !rising[m]))
+        .collect()
 }
 
 #[derive(Clone, Copy, PartialEq)]

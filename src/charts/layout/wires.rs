@@ -1,11 +1,13 @@
 //! The ways as lines: down from a box, along a track of their own in the gap between two rows, on through the next row.
 
+use std::iter::zip;
+
 use super::order::Routes;
 use super::place::{Places, WAY_IN};
 use super::rows::Rows;
 use super::{Graph, Layout, Sizes, Wire};
 use crate::charts::canvas::Area;
-use crate::charts::labels::side_by_side;
+use crate::charts::labels::{WantedPlace, side_by_side};
 
 /// From one track to the next in a gap, pixels.
 const TRACK: f64 = 12.0;
@@ -45,57 +47,49 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
     let mut gaps: Vec<Vec<(usize, usize)>> = vec![Vec::new(); rows.count + 1];
     let mut pieces: Vec<Vec<Piece>> = Vec::new();
     for (link, stops) in routes.stops.iter().enumerate() {
-        let (gap, piece) = pieces_of(link, stops, rows, places, &ends);
-        gap.iter()
-            .enumerate()
-            .for_each(|(k, &g)| gaps[g].push((link, k)));
-        pieces.push(piece);
+        for (k, g) in gaps_of(stops, rows).into_iter().enumerate() {
+            gaps[g].push((link, k));
+        }
+        pieces.push(pieces_of(stops, rows, places, ends[link]));
     }
-    let tracks: Vec<usize> = gaps.iter().map(|gap| assign(gap, &mut pieces)).collect();
-    let heights: Vec<f64> = gaps
-        .iter()
-        .zip(&tracks)
-        .enumerate()
-        .map(|(g, (gap, &n))| height(g, gap, n, rows))
-        .collect();
-    // The top of each gap.
+    let (mut tops, mut heights) = (Vec::new(), Vec::new());
     let mut y = 0.0;
-    let tops: Vec<f64> = heights
-        .iter()
-        .map(|height| {
-            let top = y;
-            y += height + sizes.height;
-            top
-        })
-        .collect();
-    let wire = |link: usize| {
-        let (from, to) = graph.links[link];
+    for (g, gap) in gaps.iter().enumerate() {
+        let tracks = assign(gap, &mut pieces);
+        let height = height(g, gap, tracks, rows);
+        tops.push(y);
+        heights.push(height);
+        y += height + sizes.height;
+    }
+    let mut wires = Vec::new();
+    for (link, &(from, to)) in graph.links.iter().enumerate() {
         let mut points = Vec::new();
-        for (piece, g) in pieces[link].iter().zip(gaps_of(&routes.stops[link], rows)) {
+        for (piece, g) in zip(&pieces[link], gaps_of(&routes.stops[link], rows)) {
             corners(piece, tops[g], heights[g], &mut points);
         }
         points.dedup();
-        Wire {
+        wires.push(Wire {
             from,
             to,
             label: label(&points, rows.rising[from], sizes),
             points,
-        }
-    };
-    let area = |n: usize| {
-        let top = tops[rows.row[n]] + heights[rows.row[n]];
+        });
+    }
+    let mut boxes = Vec::new();
+    for (n, &row) in rows.row.iter().enumerate() {
+        let top = tops[row] + heights[row];
         let (x, half) = (places.x[n], places.half[n]);
-        Area {
+        boxes.push(Area {
             left: x - half,
             top,
             right: x + half,
             bottom: top + sizes.height,
-        }
-    };
+        });
+    }
     Layout {
-        boxes: (0..graph.lifts.len()).map(area).collect(),
+        boxes,
         rising: rows.rising.clone(),
-        wires: (0..graph.links.len()).map(wire).collect(),
+        wires,
         width: places.width,
         height: y - sizes.height + EDGE,
     }
@@ -104,60 +98,72 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
 /// Where each link leaves its first box and enters its last, by link.
 fn ends(graph: &Graph, routes: &Routes, places: &Places, sizes: &Sizes) -> Vec<[f64; 2]> {
     let mut ends = vec![[0.0; 2]; graph.links.len()];
-    let links = |n: usize, end: fn(&(usize, usize)) -> usize| -> Vec<usize> {
-        (0..graph.links.len())
-            .filter(|&link| end(&graph.links[link]) == n)
-            .collect()
-    };
     for n in 0..graph.lifts.len() {
-        let mut out = links(n, |link| link.0);
-        let towards = |link: usize| places.x[routes.stops[link][1]];
-        out.sort_by(|&a, &b| towards(a).total_cmp(&towards(b)));
+        let mut out = Vec::new();
+        for (link, _) in graph.links.iter().enumerate().filter(|(_, l)| l.0 == n) {
+            out.push((places.x[routes.stops[link][1]], link));
+        }
+        out.sort_by(|a, b| a.0.total_cmp(&b.0));
         let middle = (out.len() as f64 - 1.0) / 2.0;
-        for (k, &link) in out.iter().enumerate() {
+        for (k, &(_, link)) in out.iter().enumerate() {
             ends[link][0] = places.x[n] + (k as f64 - middle) * sizes.label;
         }
     }
     for n in 0..graph.lifts.len() {
-        let into = links(n, |link| link.1);
+        let mut into = Vec::new();
+        for (link, _) in graph.links.iter().enumerate().filter(|(_, l)| l.1 == n) {
+            let from = match routes.stops[link][..] {
+                [_, _] => ends[link][0],
+                [.., before, _] => places.x[before],
+                _ => places.x[n],
+            };
+            into.push((from, link));
+        }
         let (low, high) = (
             places.x[n] - places.half[n] + WAY_IN / 2.0,
             places.x[n] + places.half[n] - WAY_IN / 2.0,
         );
-        let from = |link: usize| match routes.stops[link][..] {
-            [_, _] => ends[link][0],
-            [.., before, _] => places.x[before],
-            _ => places.x[n],
-        };
-        let mut wishes: Vec<(f64, f64, usize)> = into
-            .iter()
-            .map(|&link| {
-                let (x, weight) = wished(from(link), low, high, into.len());
-                (x, weight, link)
-            })
-            .collect();
-        wishes.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let wanted: Vec<f64> = wishes.iter().map(|wish| wish.0).collect();
-        let weights: Vec<f64> = wishes.iter().map(|wish| wish.1).collect();
-        let halves = vec![WAY_IN / 2.0; wishes.len()];
-        let found = side_by_side(&wanted, &weights, &halves, low - WAY_IN / 2.0);
-        let over = found.last().map_or(0.0, |last| (last - high).max(0.0));
-        for (k, (&(_, _, link), x)) in wishes.iter().zip(&found).enumerate() {
-            ends[link][1] = (x - over).max(low + k as f64 * WAY_IN);
+        for (link, x) in ways_in(&into, low, high) {
+            ends[link][1] = x;
         }
     }
     ends
 }
 
+/// Where links, each with where it comes from, enter a box between `low` and `high`.
+fn ways_in(from: &[(f64, usize)], low: f64, high: f64) -> Vec<(usize, f64)> {
+    let mut wishes = Vec::new();
+    for &(x, link) in from {
+        wishes.push((wished(x, low, high, from.len()), link));
+    }
+    wishes.sort_by(|a, b| a.0.middle.total_cmp(&b.0.middle));
+    let wanted: Vec<WantedPlace> = wishes.iter().map(|wish| wish.0).collect();
+    let found = side_by_side(&wanted, low - WAY_IN / 2.0);
+    let over = match found.last() {
+        Some(last) => (last - high).max(0.0),
+        None => 0.0,
+    };
+    let mut ways = Vec::new();
+    for (k, (_, link)) in wishes.into_iter().enumerate() {
+        ways.push((link, (found[k] - over).max(low + k as f64 * WAY_IN)));
+    }
+    ways
+}
+
 /// Straight down where that hits the box, which counts most; else in its middle, or towards the side it comes from if
 /// others come too.
-fn wished(x: f64, low: f64, high: f64, all: usize) -> (f64, f64) {
-    let (middle, quarter) = ((low + high) / 2.0, (high - low) / 4.0);
-    match x {
+fn wished(x: f64, low: f64, high: f64, all: usize) -> WantedPlace {
+    let (mean, quarter) = ((low + high) / 2.0, (high - low) / 4.0);
+    let (middle, weight) = match x {
         x if (low..=high).contains(&x) => (x, 1000.0),
-        _ if all == 1 => (middle, 1.0),
-        x if x < low => (middle - quarter, 1.0),
-        _ => (middle + quarter, 1.0),
+        _ if all == 1 => (mean, 1.0),
+        x if x < low => (mean - quarter, 1.0),
+        _ => (mean + quarter, 1.0),
+    };
+    WantedPlace {
+        middle,
+        weight,
+        half: WAY_IN / 2.0,
     }
 }
 
@@ -171,53 +177,32 @@ fn gaps_of(stops: &[usize], rows: &Rows) -> Vec<usize> {
     }
 }
 
-fn pieces_of(
-    link: usize,
-    stops: &[usize],
-    rows: &Rows,
-    places: &Places,
-    ends: &[[f64; 2]],
-) -> (Vec<usize>, Vec<Piece>) {
-    let gaps = gaps_of(stops, rows);
+/// The pieces of a link from where it leaves its first box to where it enters its last, one a gap.
+fn pieces_of(stops: &[usize], rows: &Rows, places: &Places, [x0, x1]: [f64; 2]) -> Vec<Piece> {
     let last = stops.len() - 1;
     let up = rows.out_gap(stops[0]) > rows.in_gap(stops[last]);
-    let piece = |k: usize| {
-        let begin = match k {
-            0 => (
-                ends[link][0],
-                if rows.rising[stops[0]] {
-                    GapSide::Lower
-                } else {
-                    GapSide::Upper
-                },
-            ),
-            _ => (
-                places.x[stops[k]],
-                if up { GapSide::Lower } else { GapSide::Upper },
-            ),
-        };
-        let end = match k + 1 {
-            next if next == last => (
-                ends[link][1],
-                if rows.rising[stops[last]] {
-                    GapSide::Upper
-                } else {
-                    GapSide::Lower
-                },
-            ),
-            next => (
-                places.x[stops[next]],
-                if up { GapSide::Upper } else { GapSide::Lower },
-            ),
-        };
-        Piece {
-            ends: [begin, end],
+    let mut pieces = Vec::new();
+    for pair in stops.windows(2) {
+        pieces.push(Piece {
+            ends: [
+                (places.x[pair[0]], lower_if(up)),
+                (places.x[pair[1]], lower_if(!up)),
+            ],
             track: None,
             change: None,
-        }
-    };
-    let pieces = (0..gaps.len()).map(piece).collect();
-    (gaps, pieces)
+        });
+    }
+    pieces[0].ends[0] = (x0, lower_if(rows.rising[stops[0]]));
+    pieces[last - 1].ends[1] = (x1, lower_if(!rows.rising[stops[last]]));
+    pieces
+}
+
+fn lower_if(lower: bool) -> GapSide {
+    if lower {
+        GapSide::Lower
+    } else {
+        GapSide::Upper
+    }
 }
 
 impl Piece {
@@ -232,18 +217,13 @@ impl Piece {
 
     /// Whether its end on the upper side stands over the other's on the lower one, so that it must run above it.
     fn stands_over(&self, other: &Piece) -> bool {
-        let on = |piece: &Piece, side: GapSide| -> Vec<f64> {
-            piece
-                .ends
-                .iter()
-                .filter(|end| end.1 == side)
-                .map(|end| end.0)
-                .collect()
-        };
-        let lower = on(other, GapSide::Lower);
-        on(self, GapSide::Upper)
-            .iter()
-            .any(|x| lower.iter().any(|y| (x - y).abs() < NEAR))
+        for (upper, _) in self.ends.iter().filter(|end| end.1 == GapSide::Upper) {
+            let mut under = other.ends.iter().filter(|end| end.1 == GapSide::Lower);
+            if under.any(|(lower, _)| (upper - lower).abs() < NEAR) {
+                return true;
+            }
+        }
+        false
     }
 
     /// Pieces with smaller keys run higher, so that few cross.
@@ -287,15 +267,12 @@ impl TrackSearch {
         } else {
             (b, a)
         };
-        let half = |half, ends| TrackSearch {
+        let joint = (x, GapSide::Between);
+        [(1, [upper, joint]), (2, [joint, lower])].map(|(half, ends)| TrackSearch {
             half,
             piece: Piece { ends, ..self.piece },
             ..*self
-        };
-        [
-            half(1, [upper, (x, GapSide::Between)]),
-            half(2, [(x, GapSide::Between), lower]),
-        ]
+        })
     }
 }
 
@@ -304,55 +281,61 @@ impl TrackSearch {
 /// Stevens, "Wire routing by optimizing channel assignment within large apertures", 1971); of pieces that would each have
 /// to run above the next in a circle, one changes its track half-way.
 fn assign(gap: &[(usize, usize)], pieces: &mut [Vec<Piece>]) -> usize {
-    let taken: Vec<f64> = gap
-        .iter()
-        .flat_map(|&(link, k)| pieces[link][k].ends)
-        .map(|end| end.0)
-        .collect();
-    let all = gap.iter().map(|&at| TrackSearch {
-        at,
-        half: 0,
-        piece: pieces[at.0][at.1],
-    });
-    let mut open: Vec<TrackSearch> = all.filter(|search| !search.piece.is_straight()).collect();
+    let (mut open, mut taken) = (Vec::new(), Vec::new());
+    for &at in gap {
+        let piece = pieces[at.0][at.1];
+        taken.extend(piece.ends.map(|end| end.0));
+        if !piece.is_straight() {
+            open.push(TrackSearch { at, half: 0, piece });
+        }
+    }
     open.sort_by(|a, b| {
         let (a, b) = (a.piece.key(), b.piece.key());
         a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
     });
-    let mut changes: Vec<f64> = Vec::new();
     let mut done: Vec<TrackSearch> = Vec::new();
     while !open.is_empty() {
         let Some(at) = (0..open.len()).find(|&at| !open.iter().any(|other| other.above(&open[at])))
         else {
             let at = open.iter().position(|search| search.half == 0).unwrap_or(0);
             let whole = open.remove(at);
-            let x = free_place(&whole.piece, taken.iter().chain(&changes));
-            changes.push(x);
+            let x = free_place(&whole.piece, &taken);
+            taken.push(x);
             open.splice(at..at, whole.halves(x));
             continue;
         };
         let mut search = open.remove(at);
-        let lowest = done
-            .iter()
-            .filter(|other| other.above(&search))
-            .filter_map(|other| other.piece.track)
-            .max();
-        let span = search.piece.span();
-        search.piece.track =
-            (lowest.map_or(0, |track| track + 1)..).find(|&track| is_free(&done, track, span));
+        search.piece.track = Some(free_track(&done, &search));
         done.push(search);
     }
     for search in &done {
         let piece = &mut pieces[search.at.0][search.at.1];
-        match search.half {
-            2 => piece.change = Some(search.piece.ends[0].0).zip(search.piece.track),
-            _ => piece.track = search.piece.track,
+        match (search.half, search.piece.track) {
+            (2, Some(track)) => piece.change = Some((search.piece.ends[0].0, track)),
+            (_, track) => piece.track = track,
         }
     }
-    done.iter()
-        .filter_map(|search| search.piece.track)
-        .max()
-        .map_or(0, |track| track + 1)
+    tracks(&done)
+}
+
+/// How many tracks are taken.
+fn tracks<'a>(searches: impl IntoIterator<Item = &'a TrackSearch>) -> usize {
+    let mut tracks = 0;
+    for search in searches {
+        if let Some(track) = search.piece.track {
+            tracks = tracks.max(track + 1);
+        }
+    }
+    tracks
+}
+
+/// The uppermost track under all that must run above `search` on which it touches nothing.
+fn free_track(done: &[TrackSearch], search: &TrackSearch) -> usize {
+    let mut track = tracks(done.iter().filter(|other| other.above(search)));
+    while !is_free(done, track, search.piece.span()) {
+        track += 1;
+    }
+    track
 }
 
 fn is_free(done: &[TrackSearch], track: usize, (left, right): (f64, f64)) -> bool {
@@ -365,63 +348,61 @@ fn is_free(done: &[TrackSearch], track: usize, (left, right): (f64, f64)) -> boo
 }
 
 /// Where `piece` can change its track: as near to its middle as nothing else comes down.
-fn free_place<'a>(piece: &Piece, taken: impl Iterator<Item = &'a f64> + Clone) -> f64 {
+fn free_place(piece: &Piece, taken: &[f64]) -> f64 {
     let (left, right) = piece.span();
-    let steps = (0..400).flat_map(|k| [f64::from(k), -f64::from(k)]);
-    let mut places = steps.map(|k| (left + right) / 2.0 + k);
-    let free = |x: &f64| taken.clone().all(|other| (other - x).abs() > NEAR);
-    places.find(free).unwrap_or((left + right) / 2.0)
+    let middle = (left + right) / 2.0;
+    for k in 0..400 {
+        for x in [middle + f64::from(k), middle - f64::from(k)] {
+            if taken.iter().all(|other| (other - x).abs() > NEAR) {
+                return x;
+            }
+        }
+    }
+    middle
 }
 
 /// Height of a gap; the outermost ones need room on one side only, and none where nothing runs through them.
 fn height(g: usize, gap: &[(usize, usize)], tracks: usize, rows: &Rows) -> f64 {
-    let sides = match g {
-        _ if gap.is_empty() => {
-            return if g == 0 || g == rows.count {
-                0.0
-            } else {
-                CLEAR
-            };
-        }
-        0 => 1.0,
-        g if g == rows.count => 1.0,
-        _ => 2.0,
-    };
+    let outermost = g == 0 || g == rows.count;
+    let sides = if outermost { 1.0 } else { 2.0 };
+    if gap.is_empty() {
+        return if outermost { 0.0 } else { CLEAR };
+    }
     // Above the uppermost track there is nothing to stand off from.
     let above = if g == 0 { TOP } else { 0.0 };
     above + sides * CLEAR + (tracks.saturating_sub(1)) as f64 * TRACK
 }
 
 fn corners(piece: &Piece, top: f64, height: f64, points: &mut Vec<(f64, f64)>) {
-    let edge = |side: GapSide| {
-        if side == GapSide::Upper {
-            top
-        } else {
-            top + height
-        }
-    };
     let [(x0, side0), (x1, side1)] = piece.ends;
-    let above = if top == 0.0 { TOP } else { CLEAR };
-    let y = |track: usize| top + above + track as f64 * TRACK;
-    points.push((x0, edge(side0)));
+    let [begin, end] = [side0, side1].map(|side| match side {
+        GapSide::Upper => top,
+        _ => top + height,
+    });
+    points.push((x0, begin));
     match (piece.track, piece.change) {
-        (None, _) => return points.push((x0, edge(side1))),
-        (Some(track), None) => points.extend([(x0, y(track)), (x1, y(track))]),
+        (None, _) => return points.push((x0, end)),
+        (Some(track), None) => {
+            let y = track_y(track, top);
+            points.extend([(x0, y), (x1, y)]);
+        }
         (Some(upper), Some((x, lower))) => {
+            let (upper, lower) = (track_y(upper, top), track_y(lower, top));
             let (first, second) = if side0 == GapSide::Upper {
                 (upper, lower)
             } else {
                 (lower, upper)
             };
-            points.extend([
-                (x0, y(first)),
-                (x, y(first)),
-                (x, y(second)),
-                (x1, y(second)),
-            ]);
+            points.extend([(x0, first), (x, first), (x, second), (x1, second)]);
         }
     }
-    points.push((x1, edge(side1)));
+    points.push((x1, end));
+}
+
+/// How far down a track of a gap runs.
+fn track_y(track: usize, top: f64) -> f64 {
+    let above = if top == 0.0 { TOP } else { CLEAR };
+    top + above + track as f64 * TRACK
 }
 
 /// The part beside the beginning of a way.

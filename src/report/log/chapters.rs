@@ -2,19 +2,20 @@
 
 use super::page::{PagePart, PageTable, Text};
 use super::{Log, Reproduction, pictures};
+use crate::charts::setting;
 use crate::findings::sentences::Finding;
 use crate::findings::verdict_text::conditions;
 use crate::findings::words::{count, duration, figure, percent};
 use crate::machine::model::Tending;
 use crate::machine::text::{lines, one_line};
-use crate::report::bench::wheel_faces;
-use crate::sheet::dimensions::{Dimension, DimensionGroup, dimensions};
+use crate::report::bench::{is_worrying, wheel_faces};
+use crate::sheet::dimensions::{DimensionGroup, dimensions};
 use crate::sheet::{Row, RowVerdict, Section, Units, sheet};
-use crate::study::assumptions::{self, Moved, Variant};
+use crate::study::assumptions::{self, Moved};
 
 /// What is asked of the machine, and what counts as a yes.
 pub fn question(log: &Log) -> Vec<PagePart> {
-    let setting = setting(log);
+    let setting = setting(log.circuit, log.summary);
     let (hours, runs) = (
         duration(log.summary.hours * 3600.0),
         count(log.summary.runs as u64, "run"),
@@ -34,14 +35,6 @@ pub fn question(log: &Log) -> Vec<PagePart> {
                 .collect(),
         ),
     ]
-}
-
-/// Load, and speed where there is one.
-pub fn setting(log: &Log) -> String {
-    let load = count(u64::from(log.circuit.marbles), "marble");
-    log.summary
-        .rpm
-        .map_or(load.clone(), |rpm| format!("{load} at {} rpm", figure(rpm)))
 }
 
 fn good_enough(log: &Log) -> Vec<String> {
@@ -95,20 +88,17 @@ pub fn machine(log: &Log, circuit: Vec<PagePart>) -> Vec<PagePart> {
 }
 
 fn dimension_table(part: &DimensionGroup) -> PageTable {
-    let row = |of: &Dimension| {
-        vec![
+    let mut rows = Vec::new();
+    for of in &part.dimensions {
+        rows.push(vec![
             Text::code(&of.key),
             Text::plain(&of.metric),
             Text::plain(&of.inches),
             Text::plain(&of.from.phrase()),
-        ]
-    };
+        ]);
+    }
     let about = format!("Dimensions of {}", part.title);
-    PageTable::words(
-        &about,
-        &["key", "metric", "inches", "from"],
-        part.dimensions.iter().map(row).collect(),
-    )
+    PageTable::words(&about, &["key", "metric", "inches", "from"], rows)
 }
 
 /// What the dimensions mean, and the faces of the wheels.
@@ -133,33 +123,24 @@ pub fn bench_sheet(log: &Log) -> Vec<PagePart> {
 }
 
 fn section_table(section: &Section) -> PageTable {
-    let verdict = |row: &Row| {
-        let word = match row.verdict {
-            RowVerdict::Fine => return Text::default(),
-            RowVerdict::Tight => "tight:",
-            RowVerdict::WontWork => "won't work:",
-        };
-        Text::sentence(&row.help).marked(word)
-    };
-    let judged = section
-        .rows
-        .iter()
-        .any(|row| row.verdict != RowVerdict::Fine);
-    let columns = if judged { 3 } else { 2 };
-    let row = |row: &Row| {
-        let cells = [
-            Text::plain(row.label),
-            Text::sentence(&row.value),
-            verdict(row),
-        ];
-        cells.into_iter().take(columns).collect()
-    };
+    let columns = if is_worrying(section) { 3 } else { 2 };
+    let mut rows = Vec::new();
+    for row in &section.rows {
+        let mut cells = vec![Text::plain(row.label), Text::sentence(&row.value)];
+        cells.push(verdict(row));
+        cells.truncate(columns);
+        rows.push(cells);
+    }
     let about = format!("Bench sheet of {}", section.title);
-    PageTable::words(
-        &about,
-        &["figure", "value", "verdict"][..columns],
-        section.rows.iter().map(row).collect(),
-    )
+    PageTable::words(&about, &["figure", "value", "verdict"][..columns], rows)
+}
+
+fn verdict(row: &Row) -> Text {
+    match row.verdict {
+        RowVerdict::Fine => Text::default(),
+        RowVerdict::Tight => Text::sentence(&row.help).marked("tight:"),
+        RowVerdict::WontWork => Text::sentence(&row.help).marked("won't work:"),
+    }
 }
 
 /// What the file leaves open, and how far that moves the answer.
@@ -173,16 +154,16 @@ pub fn assumptions(log: &Log) -> Vec<PagePart> {
         return blocks;
     };
     if of.constants.is_empty() {
-        blocks.push(PagePart::Paragraph(Text::sentence(
-            &assumptions::finding(of, None).text,
-        )));
+        let text = assumptions::finding(of, None).text;
+        blocks.push(PagePart::Paragraph(Text::sentence(&text)));
         return blocks;
     }
-    let most = of
-        .matters_most
-        .map_or("None moves the answer noticeably.".to_owned(), |name| {
+    let most = match of.matters_most {
+        Some(name) => {
             format!("Most hangs on {name}: measure it first, and write it into the file.")
-        });
+        }
+        None => "None moves the answer noticeably.".to_owned(),
+    };
     let text = format!(
         "No handbook settles these. Each was taken to both ends of its range, one at a time, in {} on the same luck. As \
          assumed: {}. {most} Arches at a mouth are an upper estimate: a vibrating machine shakes some loose.",
@@ -190,43 +171,43 @@ pub fn assumptions(log: &Log) -> Vec<PagePart> {
         outcome(&of.as_assumed)
     );
     blocks.push(PagePart::Paragraph(Text::sentence(&text)));
-    let end = |end: &Variant| Text::plain(&format!("{}: {}", end.value, outcome(&end.outcome)));
-    let row = |of: &Moved| {
-        vec![
-            Text::plain(of.name),
-            Text::plain(&of.assumed),
-            end(&of.low),
-            end(&of.high),
-            Text::code(of.key),
-        ]
-    };
-    let header = [
-        "constant",
-        "assumed",
-        "at the low end",
-        "at the high end",
-        "settled by",
-    ];
-    let rows = of.constants.iter().map(row).collect();
     blocks.push(PagePart::Table(PageTable::words(
         "What is assumed and how far it moves the answer",
-        &header,
-        rows,
+        &[
+            "constant",
+            "assumed",
+            "at the low end",
+            "at the high end",
+            "settled by",
+        ],
+        of.constants.iter().map(moved_row).collect(),
     )));
     blocks
 }
 
+fn moved_row(of: &Moved) -> Vec<Text> {
+    let [low, high] = [&of.low, &of.high]
+        .map(|end| Text::plain(&format!("{}: {}", end.value, outcome(&end.outcome))));
+    vec![
+        Text::plain(of.name),
+        Text::plain(&of.assumed),
+        low,
+        high,
+        Text::code(of.key),
+    ]
+}
+
 fn outcome(of: &assumptions::VariantResult) -> String {
-    let flow = of
-        .throughput_per_min
-        .map_or("an unknown number of".to_owned(), figure);
-    let fill = of.least_fill.map_or(String::new(), |fill| {
-        format!(", emptiest wheel {} full", percent(fill))
-    });
-    format!(
-        "{flow} marbles a minute{fill}, {}",
-        if of.works { "works" } else { "does not work" }
-    )
+    let flow = match of.throughput_per_min {
+        Some(flow) => figure(flow),
+        None => "an unknown number of".to_owned(),
+    };
+    let fill = match of.least_fill {
+        Some(fill) => format!(", emptiest wheel {} full", percent(fill)),
+        None => String::new(),
+    };
+    let works = if of.works { "works" } else { "does not work" };
+    format!("{flow} marbles a minute{fill}, {works}")
 }
 
 /// What every builder has to know; the README says the same.
@@ -243,12 +224,7 @@ const CAUTIONS: [&str; 6] = [
 pub fn cautions() -> Vec<PagePart> {
     vec![
         PagePart::Chapter(Text::plain("Cautions")),
-        PagePart::List(
-            CAUTIONS
-                .iter()
-                .map(|caution| Text::plain(caution))
-                .collect(),
-        ),
+        PagePart::List(CAUTIONS.map(Text::plain).to_vec()),
     ]
 }
 
@@ -264,7 +240,11 @@ pub fn reproduction(log: &Log) -> Vec<PagePart> {
         Some(_) => format!("With marblewright {version} and the machine file below saved as "),
         None => format!("With marblewright {version}, whose built-in machine this is"),
     };
-    let name = file.map_or(Text::default(), Text::code);
+    let mut how = Text(vec![super::page::Span::Plain(with)]);
+    if let Some(file) = file {
+        how.push(Text::code(file));
+    }
+    how.push(Text::sentence(":"));
     let same = format!(
         "The seed is {}. The same file, version, seed and options give this page again to the last byte, on any computer \
          and any number of threads.",
@@ -272,11 +252,7 @@ pub fn reproduction(log: &Log) -> Vec<PagePart> {
     );
     vec![
         PagePart::Chapter(Text::plain("To repeat it")),
-        PagePart::Paragraph(
-            Text(vec![super::page::Span::Plain(with)])
-                .then(name)
-                .then(Text::sentence(":")),
-        ),
+        PagePart::Paragraph(how),
         PagePart::Verbatim(one_line(command)),
         PagePart::Paragraph(Text::plain(&same)),
         PagePart::Heading(Text::plain("The machine file")),

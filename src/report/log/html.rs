@@ -1,5 +1,7 @@
 //! A page as one HTML file that needs nothing but itself: its style inside, its pictures as data, no script.
 
+use std::iter::zip;
+
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use plotters::style::RGBColor;
@@ -51,28 +53,8 @@ fn block(block: &PagePart) -> String {
 }
 
 fn table(of: &PageTable) -> String {
-    let cell = |tag: &str, side: &Alignment, text: &Text| {
-        let class = if *side == Alignment::Right {
-            " class=\"figure\""
-        } else {
-            ""
-        };
-        format!(
-            "<{tag}{class}>{}</{}>",
-            inline(text),
-            tag.split(' ').next().unwrap_or(tag)
-        )
-    };
-    let row = |tag: &str, row: &Vec<Text>| {
-        let cells: String = of
-            .sides
-            .iter()
-            .zip(row)
-            .map(|(side, text)| cell(tag, side, text))
-            .collect();
-        format!("<tr>{cells}</tr>")
-    };
-    let rows: Vec<String> = of.rows.iter().map(|cells| row("td", cells)).collect();
+    let rows = of.rows.iter().map(|cells| row(of, "td", "", cells));
+    let rows: Vec<String> = rows.collect();
     let class = if of.sides.contains(&Alignment::Right) {
         " class=\"figures\""
     } else {
@@ -81,15 +63,28 @@ fn table(of: &PageTable) -> String {
     format!(
         "<div class=\"wide\" role=\"region\" aria-label=\"{}\" tabindex=\"0\">\n<table{class}>\n<thead>\n{}\n</thead>\n<tbody>\n{}\n</tbody>\n</table>\n</div>",
         escaped(&of.about),
-        row("th scope=\"col\"", &of.header),
+        row(of, "th", " scope=\"col\"", &of.header),
         rows.join("\n")
     )
 }
 
+fn row(of: &PageTable, tag: &str, scope: &str, cells: &[Text]) -> String {
+    let mut row = String::new();
+    for (side, text) in zip(&of.sides, cells) {
+        let class = match side {
+            Alignment::Right => " class=\"figure\"",
+            Alignment::Left => "",
+        };
+        row += &format!("<{tag}{scope}{class}>{}</{tag}>", inline(text));
+    }
+    format!("<tr>{row}</tr>")
+}
+
 fn figure(of: &PageFigure) -> String {
-    let size = size(&of.png).map_or(String::new(), |(width, height)| {
-        format!(" width=\"{width}\" height=\"{height}\"")
-    });
+    let size = match size(&of.png) {
+        Some((width, height)) => format!(" width=\"{width}\" height=\"{height}\""),
+        None => String::new(),
+    };
     format!(
         "<figure>\n<img src=\"data:image/png;base64,{}\" alt=\"{}\"{size}>\n<figcaption>{}</figcaption>\n</figure>",
         STANDARD.encode(&of.png),
@@ -100,18 +95,22 @@ fn figure(of: &PageFigure) -> String {
 
 /// Width and height as they stand in a PNG's header (ISO/IEC 15948, 11.2.2), pixels.
 fn size(png: &[u8]) -> Option<(u32, u32)> {
-    let number = |at: usize| Some(u32::from_be_bytes(png.get(at..at + 4)?.try_into().ok()?));
-    Some((number(16)?, number(20)?))
+    let (width, rest) = png.get(16..)?.split_first_chunk()?;
+    let height = rest.first_chunk()?;
+    Some((u32::from_be_bytes(*width), u32::from_be_bytes(*height)))
 }
 
 fn inline(text: &Text) -> String {
-    let span = |span: &Span| match span {
+    text.0.iter().map(span).collect()
+}
+
+fn span(span: &Span) -> String {
+    match span {
         Span::Plain(text) => kept_together(&escaped(text)),
         Span::Strong(text) => format!("<strong>{}</strong>", kept_together(&escaped(text))),
         Span::Mark(text) => format!("<mark>{}</mark>", escaped(text)),
         Span::Code(text) => format!("<code>{}</code>", escaped(text)),
-    };
-    text.0.iter().map(span).collect()
+    }
 }
 
 /// With spaces that do not break between a number and its unit.
@@ -148,10 +147,9 @@ fn style() -> String {
         ("PALE", look::PALE),
         ("PAPER", look::PAPER),
     ];
-    colours.into_iter().fold(
-        include_str!("page.css").to_owned(),
-        |css, (name, RGBColor(r, g, b))| {
-            css.replace(&format!("${name}"), &format!("#{r:02x}{g:02x}{b:02x}"))
-        },
-    )
+    let mut css = include_str!("page.css").to_owned();
+    for (name, RGBColor(r, g, b)) in colours {
+        css = css.replace(&format!("${name}"), &format!("#{r:02x}{g:02x}{b:02x}"));
+    }
+    css
 }

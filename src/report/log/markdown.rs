@@ -35,37 +35,45 @@ fn block(block: &PagePart) -> String {
 }
 
 fn table(of: &PageTable) -> String {
-    let line = |cells: Vec<String>| format!("| {} |", cells.join(" | "));
-    let texts = |row: &Vec<Text>| line(row.iter().map(in_cell).collect());
-    let side = |side: &Alignment| {
-        if *side == Alignment::Right {
-            "---:"
-        } else {
-            "---"
-        }
-        .to_owned()
-    };
-    let mut lines = vec![texts(&of.header), line(of.sides.iter().map(side).collect())];
-    lines.extend(of.rows.iter().map(texts));
+    let sides = of.sides.iter().map(|side| match side {
+        Alignment::Right => "---:".to_owned(),
+        Alignment::Left => "---".to_owned(),
+    });
+    let mut lines = vec![row(&of.header), line(&sides.collect::<Vec<_>>())];
+    lines.extend(of.rows.iter().map(|cells| row(cells)));
     lines.join("\n")
+}
+
+fn row(cells: &[Text]) -> String {
+    line(&cells.iter().map(in_cell).collect::<Vec<_>>())
+}
+
+fn line(cells: &[String]) -> String {
+    format!("| {} |", cells.join(" | "))
 }
 
 /// Inside a cell a bar would end it, and in code no backslash helps against that everywhere.
 fn in_cell(text: &Text) -> String {
-    let span = |span: &Span| match span {
-        Span::Code(text) if text.contains('|') => Span::Plain(text.clone()),
-        other => other.clone(),
-    };
-    inline(&Text(text.0.iter().map(span).collect()))
+    let mut said = String::new();
+    for part in &text.0 {
+        match part {
+            Span::Code(text) if text.contains('|') => said += &escaped(text),
+            other => said += &span(other),
+        }
+    }
+    said
 }
 
 fn inline(text: &Text) -> String {
-    let span = |span: &Span| match span {
+    text.0.iter().map(span).collect()
+}
+
+fn span(span: &Span) -> String {
+    match span {
         Span::Plain(text) => escaped(text),
         Span::Strong(text) | Span::Mark(text) => strong(text),
         Span::Code(text) => code(text),
-    };
-    text.0.iter().map(span).collect()
+    }
 }
 
 /// Stars stand close to the words: with a space between, they mean nothing.
@@ -127,12 +135,11 @@ fn verbatim(text: &str) -> String {
 
 /// How many of `letter` stand in a row at most.
 fn longest(text: &str, letter: char) -> usize {
-    let (longest, _) = text
-        .chars()
-        .fold((0, 0), |(longest, now): (usize, usize), c| {
-            let now = if c == letter { now + 1 } else { 0 };
-            (longest.max(now), now)
-        });
+    let (mut longest, mut now) = (0, 0);
+    for c in text.chars() {
+        now = if c == letter { now + 1 } else { 0 };
+        longest = longest.max(now);
+    }
     longest
 }
 

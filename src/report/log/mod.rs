@@ -114,10 +114,11 @@ pub fn files(page: &Page) -> Vec<(String, Vec<u8>)> {
         ("log.md".to_owned(), markdown::markdown(page).into_bytes()),
         ("log.html".to_owned(), html::html(page).into_bytes()),
     ];
-    files.extend(page.blocks.iter().filter_map(|block| match block {
-        PagePart::Figure(figure) => Some((figure.name.clone(), figure.png.clone())),
-        _ => None,
-    }));
+    for block in &page.blocks {
+        if let PagePart::Figure(figure) = block {
+            files.push((figure.name.clone(), figure.png.clone()));
+        }
+    }
     files
 }
 

@@ -88,60 +88,64 @@ impl Text {
 
     /// One of this program's sentences, in which names stand between backticks.
     pub fn sentence(text: &str) -> Self {
-        let parts = text
-            .split('`')
-            .enumerate()
-            .filter(|(_, part)| !part.is_empty());
-        let span = |(n, part): (usize, &str)| match n % 2 {
-            0 => Span::Plain(text::one_line(part)),
-            _ => Span::Code(one_line(part)),
-        };
-        Text(parts.map(span).collect())
+        let mut spans = Vec::new();
+        for (n, part) in text.split('`').enumerate() {
+            match n % 2 {
+                _ if part.is_empty() => {}
+                0 => spans.push(Span::Plain(text::one_line(part))),
+                _ => spans.push(Span::Code(one_line(part))),
+            }
+        }
+        Text(spans)
     }
 
     /// It with weight.
-    pub fn strong(self) -> Self {
-        let span = |span: Span| {
+    pub fn strong(mut self) -> Self {
+        for span in &mut self.0 {
             if let Span::Plain(text) = span {
-                Span::Strong(text)
-            } else {
-                span
+                *span = Span::Strong(std::mem::take(text));
             }
-        };
-        Text(self.0.into_iter().map(span).collect())
+        }
+        self
     }
 
     /// It behind a mark.
     pub fn marked(self, mark: &str) -> Self {
-        let spans = [Span::Mark(mark.to_owned()), Span::Plain(" ".to_owned())];
-        Text(spans.into_iter().chain(self.0).collect())
+        let mut marked = Text(vec![
+            Span::Mark(mark.to_owned()),
+            Span::Plain(" ".to_owned()),
+        ]);
+        marked.push(self);
+        marked
     }
 
-    /// Another text behind it.
-    pub fn then(self, more: Text) -> Self {
-        Text(self.0.into_iter().chain(more.0).collect())
+    /// Puts another text behind it.
+    pub fn push(&mut self, more: Text) {
+        self.0.extend(more.0);
     }
 
     /// It without any mark-up.
     pub fn words(&self) -> String {
-        let word = |span: &Span| match span {
-            Span::Plain(text) | Span::Code(text) | Span::Strong(text) | Span::Mark(text) => {
-                text.clone()
-            }
-        };
-        self.0.iter().map(word).collect()
+        self.0.iter().map(Span::text).collect()
+    }
+}
+
+impl Span {
+    fn text(&self) -> &str {
+        match self {
+            Span::Plain(text) | Span::Code(text) | Span::Strong(text) | Span::Mark(text) => text,
+        }
     }
 }
 
 impl PageTable {
     /// These rows as they are.
     pub fn of(about: &str, rows: &TextTable) -> Self {
-        let texts = |row: &Vec<String>| row.iter().map(|cell| Text::plain(cell)).collect();
         PageTable {
             about: about.to_owned(),
-            header: texts(&rows.header),
+            header: plain_cells(&rows.header),
             sides: rows.sides.clone(),
-            rows: rows.rows.iter().map(texts).collect(),
+            rows: rows.rows.iter().map(|row| plain_cells(row)).collect(),
         }
     }
 
@@ -155,6 +159,10 @@ impl PageTable {
             rows,
         }
     }
+}
+
+fn plain_cells(row: &[String]) -> Vec<Text> {
+    row.iter().map(|cell| Text::plain(cell)).collect()
 }
 
 /// On one line, and without spaces at the ends.

@@ -3,8 +3,9 @@
 use super::page::{PageFigure, PagePart, Text};
 use super::{Log, Tale};
 use crate::charts::{self, time_distance};
+use crate::findings::limit::Causes;
 use crate::findings::story::Story;
-use crate::findings::summary::{ElementSummary, WheelSummary};
+use crate::findings::summary::ElementSummary;
 use crate::findings::words::{count, estimate, percent};
 use crate::report::compare::CompareStudy;
 use crate::report::run_charts;
@@ -24,61 +25,51 @@ fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
 
 /// The drawn circuit, and the other charts of the runs.
 pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
-    let drawn = run_charts(log.circuit, &log.study, log.summary, log.runs);
-    let text = |file: (String, Vec<u8>)| {
+    let (mut drawn, mut others) = (Vec::new(), Vec::new());
+    for file in run_charts(log.circuit, &log.study, log.summary, log.runs) {
         let (alt, caption) = match file.0.as_str() {
-            CIRCUIT => circuit(log),
+            "circuit.png" => circuit(log),
             "marbles.png" => marbles(log),
             "backlog.png" => backlog(log),
             "fill.png" => fill(log),
             _ => jams(log),
         };
-        (file.0 == CIRCUIT, block(file, &alt, &caption))
-    };
-    let (circuit, others): (Vec<_>, Vec<_>) = drawn
-        .into_iter()
-        .map(text)
-        .partition(|(is_circuit, _)| *is_circuit);
-    let blocks = |all: Vec<(bool, PagePart)>| all.into_iter().map(|(_, block)| block).collect();
-    (blocks(circuit), blocks(others))
+        // One chart belongs to the machine rather than to its runs.
+        if file.0 == "circuit.png" {
+            drawn.push(block(file, &alt, &caption));
+        } else {
+            others.push(block(file, &alt, &caption));
+        }
+    }
+    (drawn, others)
 }
-
-/// The chart that belongs to the machine rather than to its runs.
-const CIRCUIT: &str = "circuit.png";
 
 /// What is said in place of a picture, and under it.
 type AltAndCaption = (String, String);
 
 fn circuit(log: &Log) -> AltAndCaption {
     let nodes = &log.circuit.nodes;
-    let leads = |of: &crate::circuit::plan::Plan| {
-        let to: Vec<&str> = of
-            .ways
-            .iter()
-            .map(|way| nodes[way.to].name.as_str())
-            .collect();
-        if to.is_empty() {
+    let mut leads = Vec::new();
+    for of in nodes {
+        let to = of.ways.iter().map(|way| nodes[way.to].name.as_str());
+        let to: Vec<&str> = to.collect();
+        leads.push(if to.is_empty() {
             format!("{} ends", of.name)
         } else {
             format!("{} to {}", of.name, to.join(", "))
-        }
-    };
-    let ways: Vec<String> = nodes.iter().map(leads).collect();
-    let alt = format!("The circuit as boxes and arrows: {}.", ways.join("; "));
-    let deepest = deepest(log).map_or(String::new(), |(name, of)| {
-        format!(
+        });
+    }
+    let alt = format!("The circuit as boxes and arrows: {}.", leads.join("; "));
+    let deepest = match deepest(log) {
+        Some((name, of)) => format!(
             " Most marbles wait at `{name}`: {} on average.",
             estimate(&of.backlog_mean)
-        )
-    });
-    let limit = log
-        .summary
-        .causes
-        .as_ref()
-        .and_then(|causes| causes.limit());
-    let marked = match limit.and_then(|trial| trial.element.as_ref()) {
-        None => "",
-        Some(_) => ", and for the box marked as limiting the flow",
+        ),
+        None => String::new(),
+    };
+    let marked = match log.summary.causes.as_ref().and_then(Causes::limit) {
+        Some(trial) if trial.element.is_some() => ", and for the box marked as limiting the flow",
+        _ => "",
     };
     let caption = format!(
         "What leads where. Follow the thick arrows: they carry most, the number beside each is marbles a minute. In the \
@@ -118,33 +109,28 @@ fn backlog(log: &Log) -> AltAndCaption {
 
 /// The element at which most wait on average, if any does.
 fn deepest<'a>(log: &Log<'a>) -> Option<(&'a str, &'a ElementSummary)> {
-    let waits = |of: &ElementSummary| of.backlog_mean.value.unwrap_or(0.0);
-    let all = log
-        .summary
-        .elements
-        .0
-        .iter()
-        .filter(|(_, of)| waits(of) > 0.0);
-    all.max_by(|a, b| waits(&a.1).total_cmp(&waits(&b.1)))
-        .map(|(name, of)| (name.as_str(), of))
+    let mut all: Vec<(f64, &str, &ElementSummary)> = Vec::new();
+    for (name, of) in &log.summary.elements.0 {
+        all.push((of.backlog_mean.value.unwrap_or(0.0), name, of));
+    }
+    let waiting = all.into_iter().filter(|(waits, ..)| *waits > 0.0);
+    let (_, name, of) = waiting.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    Some((name, of))
 }
 
 fn fill(log: &Log) -> AltAndCaption {
-    let known = |(name, of): &'_ (String, WheelSummary)| Some((name.clone(), of.fill.value?));
-    let emptiest = log
-        .summary
-        .wheels
-        .0
-        .iter()
-        .filter_map(known)
-        .min_by(|a, b| a.1.total_cmp(&b.1));
+    let mut known = Vec::new();
+    for (name, of) in &log.summary.wheels.0 {
+        known.extend(of.fill.value.map(|fill| (name, fill)));
+    }
     let enough = percent(log.machine.workable.least_fill);
-    let text = emptiest.map_or(String::new(), |(name, fill)| {
-        format!(
+    let text = match known.iter().min_by(|a, b| a.1.total_cmp(&b.1)) {
+        Some((name, fill)) => format!(
             " The emptiest is `{name}`, {} full; {enough} is good enough.",
-            percent(fill)
-        )
-    });
+            percent(*fill)
+        ),
+        None => String::new(),
+    };
     let caption = format!(
         "Share of passing pockets that carry a marble, wheel by wheel. A dip is a stretch of empty pockets: fewer marbles \
          came home just before.{text}"
@@ -189,7 +175,7 @@ pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> PagePart {
 
 /// The string-line chart of a story.
 pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
-    let setting = super::chapters::setting(log);
+    let setting = charts::setting(log.circuit, log.summary);
     let drawn = time_distance::IncidentChart {
         title: &log.machine.title,
         setting: &setting,
@@ -239,30 +225,23 @@ pub fn window(study: &WindowStudy) -> PagePart {
 
 /// The charts of a comparison.
 pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
-    let text = |file: (String, Vec<u8>)| match file.0.as_str() {
-        "shares.png" => {
-            let caption = "How evenly each design shares the marbles out. Parts of equal length are an even share; at the \
-                           right how many go the same way on end.";
-            block(
-                file,
+    let mut parts = Vec::new();
+    for file in charts::compare::of_comparison(study.comparison, study.title, &study.repeat()) {
+        let (alt, caption) = match file.0.as_str() {
+            "shares.png" => (
                 "Bars: the share of marbles that takes each way, by design.",
-                caption,
-            )
-        }
-        _ => {
-            let caption = "How far the designs differ from the file. A mark whose line stays clear of zero is a \
-                           difference that these runs show; blue is better, red is worse, grey is not settled.";
-            block(
-                file,
+                "How evenly each design shares the marbles out. Parts of equal length are an even share; at the \
+                 right how many go the same way on end.",
+            ),
+            _ => (
                 "Differences between the designs with their intervals.",
-                caption,
-            )
-        }
-    };
-    charts::compare::of_comparison(study.comparison, study.title, &study.repeat())
-        .into_iter()
-        .map(text)
-        .collect()
+                "How far the designs differ from the file. A mark whose line stays clear of zero is a \
+                 difference that these runs show; blue is better, red is worse, grey is not settled.",
+            ),
+        };
+        parts.push(block(file, alt, caption));
+    }
+    parts
 }
 
 /// A map.

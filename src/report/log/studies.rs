@@ -1,8 +1,9 @@
 //! The chapters about runs and studies.
 
-use super::chapters::{bullets, setting};
+use super::chapters::bullets;
 use super::page::{PagePart, PageTable, Text};
 use super::{Log, Tale, pictures};
+use crate::charts::setting;
 use crate::circuit::draw::seconds;
 use crate::findings::words::{count, duration};
 use crate::report::{compare, rows};
@@ -10,7 +11,9 @@ use crate::report::{compare, rows};
 /// All studies there are.
 pub fn all(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
     let mut blocks = runs(log, charts);
-    blocks.extend(log.tale.iter().flat_map(|tale| story(log, tale)));
+    if let Some(tale) = &log.tale {
+        blocks.extend(story(log, tale));
+    }
     blocks.extend(window(log));
     blocks.extend(comparison(log));
     blocks.extend(map(log));
@@ -25,7 +28,7 @@ fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
     let key = format!(
         "Means over {runs} of {hours} with {}, each with half of its 95 % interval. `backlog`: marbles waiting at the \
          exit; `95 % below`: what is not exceeded for 95 % of the time; `full`: share of the time with every place taken.",
-        setting(log)
+        setting(log.circuit, log.summary)
     );
     let mut blocks = vec![
         PagePart::Chapter(Text::plain("In the runs")),
@@ -113,16 +116,13 @@ fn map(log: &Log) -> Vec<PagePart> {
     let Some(map) = log.map else {
         return Vec::new();
     };
-    let around = map.main_column().and_then(|column| map.around(column));
+    let mut sentences = vec![Text::sentence(&map.sentence())];
+    if let Some(column) = map.main_column() {
+        sentences.extend(map.around(column).map(|text| Text::sentence(&text)));
+    }
+    sentences.push(Text::sentence(&map.effort()));
     let mut blocks = vec![PagePart::Chapter(Text::plain("Where it works"))];
-    let sentences = [Some(map.sentence()), around, Some(map.effort())];
-    blocks.push(PagePart::List(
-        sentences
-            .iter()
-            .flatten()
-            .map(|text| Text::sentence(text))
-            .collect(),
-    ));
+    blocks.push(PagePart::List(sentences));
     blocks.push(PagePart::Table(PageTable::of(
         "From how many to how many marbles it works",
         &rows::columns(map),
