@@ -16,7 +16,8 @@ use crate::machine::law::TimeLaw;
 use crate::machine::units::{DURATION, LENGTH, quantity};
 use crate::machine::{Machine, write_law};
 use crate::report;
-use crate::stats::fit::{ALIKE, FITTED, Readings};
+use crate::stats::fit::FITTED;
+use crate::stats::readings::{ALIKE, Readings};
 use crate::study::fit::{TriedLaw, chosen, compare};
 use crate::study::readings::{self, Table, Timed};
 
