@@ -279,7 +279,8 @@ fn clock_time(text: &str) -> Result<f64, String> {
     if parts.len() > 3 {
         return Err(help.to_owned());
     }
-    let mut seconds = number_in(parts[0], 0.0.., help)?;
+    let first: f64 = number_in(parts[0], 0.0.., help)?;
+    let mut seconds = first.abs();
     for part in &parts[1..] {
         seconds = seconds * 60.0 + number_in(part, 0.0..60.0, help)?;
     }

@@ -1,5 +1,6 @@
 //! Which time law could have given these stopwatch readings: maximum likelihood, with readings cut short.
 
+use super::describe;
 use super::readings::Readings;
 use super::simplex::lowest;
 use crate::machine::law::TimeLaw;
@@ -174,10 +175,7 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
     let cv = sd / mean;
     let log = libm::log;
     let variance = libm::log1p(cv * cv);
-    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
-    for time in readings.all() {
-        (least, most) = (least.min(time), most.max(time));
-    }
+    let (least, most) = describe::extremes(&readings.all());
     let (low, high) = ((least - 0.1 * sd).max(least / 2.0), most + 0.1 * sd);
     Some(match name {
         "normal" => vec![vec![mean, log(sd)]],
@@ -197,7 +195,6 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::describe;
     use super::super::law::below;
     use super::*;
 
