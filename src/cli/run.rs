@@ -19,7 +19,6 @@ use crate::findings::words::{count, figure, percent};
 use crate::findings::workable::{Judgement, judge_all};
 use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
-use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
 use crate::study::assumptions::{self, Sensitivity, SensitivityEffort};
 use crate::study::causes::{self, causes};
@@ -202,9 +201,8 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
 
 /// Speed of the machine's drive, if that turns any wheel.
 pub fn driven_rpm(machine: &Machine) -> Option<f64> {
-    let turns = machine.elements.iter().any(|element| {
-        matches!(&element.kind, Kind::PocketWheel(wheel) if matches!(wheel.turned_by, TurnedBy::Drive { .. }))
-    });
+    let mut elements = machine.elements.iter();
+    let turns = elements.any(|element| element.kind.is_on_drive());
     Some(circuit::drive::drive_rpm(machine)).filter(|_| turns)
 }
 
