@@ -1,7 +1,7 @@
 //! `log`: a build-log page with its pictures.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -120,16 +120,22 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             compare::compare_study(&machine.title, &args.study, &designs, comparison)
         }),
         map: map.as_ref(),
-        reproduction: log::Reproduction {
-            version: env!("CARGO_PKG_VERSION"),
-            command: &command,
-            file: file
-                .as_deref()
-                .map(|name| name.to_str().unwrap_or("machine.yaml")),
-            text: &source.text,
-        },
+        reproduction: reproduction(&source, &command, file.as_deref()),
     };
     write(args, out.as_ref(), &log, &studied)
+}
+
+fn reproduction<'a>(
+    source: &'a Source,
+    command: &'a str,
+    file: Option<&'a Path>,
+) -> log::Reproduction<'a> {
+    log::Reproduction {
+        version: env!("CARGO_PKG_VERSION"),
+        command,
+        file: file.map(|name| name.to_str().unwrap_or("machine.yaml")),
+        text: &source.text,
+    }
 }
 
 /// Writes the page's files and prints the answer.

@@ -26,26 +26,12 @@ struct SpeedLook {
 /// The figures; `None` where the marbles are not known, or the pick-up is measured.
 pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
-    let look = |share: f64| {
-        let (rpm, effort) = (
-            share * on.rpm,
-            if share == 1.0 {
-                Effort::FULL
-            } else {
-                Effort::BRIEF
-            },
-        );
-        Some(SpeedLook {
-            rpm,
-            counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)?,
-        })
-    };
     let mut rows = vec![depth(on, at.marble_m)];
-    if let Some(looks) = SPEEDS
-        .map(look)
-        .into_iter()
-        .collect::<Option<Vec<SpeedLook>>>()
-    {
+    let mut looks = Vec::new();
+    for share in SPEEDS {
+        looks.extend(look(on, share));
+    }
+    if looks.len() == SPEEDS.len() {
         rows.extend([
             now(on, &looks),
             by_speed(&looks),
@@ -55,6 +41,29 @@ pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     }
     rows.push(refill(on, at.refill_s()));
     Some(rows)
+}
+
+fn look(on: &Turning, share: f64) -> Option<SpeedLook> {
+    let rpm = share * on.rpm;
+    let effort = if share == 1.0 {
+        Effort::FULL
+    } else {
+        Effort::BRIEF
+    };
+    let counts = wheel_shape::look(on.wheel, rpm, effort, on.workshop)?;
+    Some(SpeedLook { rpm, counts })
+}
+
+/// Share of pockets that take a marble where a line of them waits.
+fn takes_of_line(look: &SpeedLook) -> f64 {
+    look.counts.line().shares().take
+}
+
+fn fastest_rpm(looks: &[SpeedLook]) -> f64 {
+    match looks.last() {
+        Some(look) => look.rpm,
+        None => 0.0,
+    }
 }
 
 fn depth(on: &Turning, marble_m: f64) -> Row {
@@ -139,33 +148,23 @@ fn or_cut(on: &Turning, help: &str) -> String {
 }
 
 fn by_speed(looks: &[SpeedLook]) -> Row {
-    let value = looks.iter().map(|look| {
-        format!(
-            "{:.1} rpm: {}",
-            look.rpm,
-            percent(look.counts.line().shares().take)
-        )
-    });
-    let row = Row::plain("takes of a line at", value.collect::<Vec<_>>().join(", "));
-    let figures = looks.iter().flat_map(|look| {
-        [
-            ("speed", look.rpm, "rpm"),
-            ("takes_of_line", look.counts.line().shares().take, "1"),
-        ]
-    });
-    let figures = figures.map(|(name, value, unit)| Figure { name, value, unit });
-    Row {
-        figures: figures.collect(),
-        ..row
+    let (mut values, mut figures) = (Vec::new(), Vec::new());
+    for look in looks {
+        let (rpm, take) = (look.rpm, takes_of_line(look));
+        values.push(format!("{rpm:.1} rpm: {}", percent(take)));
+        for (name, value, unit) in [("speed", rpm, "rpm"), ("takes_of_line", take, "1")] {
+            figures.push(Figure { name, value, unit });
+        }
     }
+    let row = Row::plain("takes of a line at", values.join(", "));
+    Row { figures, ..row }
 }
 
 /// Up to which speed the fill that the maker wants can be had.
 fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
     let target = on.workshop.machine.workable.least_fill;
-    let takes = |look: &SpeedLook| look.counts.line().shares().take;
     let label = "fill, marbles waiting";
-    if takes(&looks[0]) < target {
+    if takes_of_line(&looks[0]) < target {
         let value = format!(
             "below {} from {:.1} rpm on, the slowest looked at",
             percent(target),
@@ -179,15 +178,16 @@ fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
         );
         return row.with([("below_from", looks[0].rpm, "rpm")]);
     }
-    let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
-        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+    let mut pairs = looks.windows(2);
+    let Some(pair) = pairs.find(|pair| takes_of_line(&pair[1]) < target) else {
+        let fastest = fastest_rpm(looks);
         let value = format!(
             "over {} up to {fastest:.1} rpm, the fastest looked at",
             percent(target)
         );
         return Row::plain(label, value).with([("over_up_to", fastest, "rpm")]);
     };
-    let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
+    let (slow, fast) = (takes_of_line(&pair[0]), takes_of_line(&pair[1]));
     let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
     let value = format!(
         "over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in",
@@ -210,7 +210,7 @@ fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
         .collect();
     let label = "wedges marbles";
     let Some(first) = stalls.first() else {
-        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+        let fastest = fastest_rpm(looks);
         let value = format!("at no speed looked at, up to {fastest:.1} rpm");
         return Row::plain(label, value).with([("none_up_to", fastest, "rpm")]);
     };
@@ -222,10 +222,9 @@ fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
         "pockets that stalled at {}",
         value.collect::<Vec<_>>().join(", ")
     );
-    let often = |look: &SpeedLook| look.counts.all().shares().stall >= OFTEN;
-    let verdict = match first.rpm {
-        first if on.rpm * ENOUGH < first => RowVerdict::Fine,
-        _ if own(on, looks).is_some_and(often) => RowVerdict::WontWork,
+    let verdict = match own(on, looks) {
+        _ if on.rpm * ENOUGH < first.rpm => RowVerdict::Fine,
+        Some(look) if look.counts.all().shares().stall >= OFTEN => RowVerdict::WontWork,
         _ => RowVerdict::Tight,
     };
     Row::judged(label, value, verdict, or_cut(on, "turn more slowly"))
