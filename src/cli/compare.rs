@@ -252,7 +252,7 @@ fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
         let source = Source::open(Some(path), args.change.settings())?;
         all.push((source.stem.clone(), source));
     }
-    // Files of one name in several directories are told apart by their paths.
+    // Files of one name in several directories are distinguished by their paths.
     let stems: Vec<String> = all.iter().map(|(stem, _)| stem.clone()).collect();
     for (name, source) in &mut all {
         if stems.iter().filter(|stem| *stem == name).count() > 1 {

@@ -182,10 +182,7 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     };
     match choices.clash() {
         None => Ok(choices),
-        Some((what, help)) => Err(Failure::Usage {
-            what,
-            help: help.to_owned(),
-        }),
+        Some((what, help)) => Err(Failure::asked(what, help)),
     }
 }
 

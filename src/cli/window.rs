@@ -93,10 +93,10 @@ fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
     let all = whole(&args.study, circuit);
     let to = args.to.unwrap_or(all.to.max(args.from));
     if to < args.from {
-        return Err(Failure::Usage {
-            what: format!("--from {} is more than --to {to}", args.from),
-            help: "give the least load first, as in --from 20 --to 60".to_owned(),
-        });
+        return Err(Failure::asked(
+            format!("--from {} is more than --to {to}", args.from),
+            "give the least load first, as in --from 20 --to 60",
+        ));
     }
     Ok(Search {
         from: args.from,
