@@ -260,12 +260,16 @@ fn setting(machine: &Machine, circuit: &Circuit) -> String {
 }
 
 fn ended(args: &FilmArgs, end_s: f64) -> Failure {
-    let run = args.run;
-    let from = (end_s - args.seconds).max(0.0);
-    Failure::asked(
-        format!("run {run} ended after {end_s:.1} s, before the film begins"),
-        format!("begin earlier, as with --from {from:.0}, or choose another --run"),
-    )
+    Failure::Usage {
+        what: format!(
+            "run {} ended after {end_s:.1} s, before the film begins",
+            args.run
+        ),
+        help: format!(
+            "begin earlier, as with --from {:.0}, or choose another --run",
+            (end_s - args.seconds).max(0.0)
+        ),
+    }
 }
 
 /// Seconds from `90`, `1:30` or `1:02:30`.

@@ -26,12 +26,26 @@ struct SpeedLook {
 /// The figures; `None` where the marbles are not known, or the pick-up is measured.
 pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
+    let look = |share: f64| {
+        let (rpm, effort) = (
+            share * on.rpm,
+            if share == 1.0 {
+                Effort::FULL
+            } else {
+                Effort::BRIEF
+            },
+        );
+        Some(SpeedLook {
+            rpm,
+            counts: wheel_shape::look(on.wheel, rpm, effort, on.workshop)?,
+        })
+    };
     let mut rows = vec![depth(on, at.marble_m)];
-    let mut looks = Vec::new();
-    for share in SPEEDS {
-        looks.extend(look(on, share));
-    }
-    if looks.len() == SPEEDS.len() {
+    if let Some(looks) = SPEEDS
+        .map(look)
+        .into_iter()
+        .collect::<Option<Vec<SpeedLook>>>()
+    {
         rows.extend([
             now(on, &looks),
             by_speed(&looks),
@@ -41,29 +55,6 @@ pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     }
     rows.push(refill(on, at.refill_s()));
     Some(rows)
-}
-
-fn look(on: &Turning, share: f64) -> Option<SpeedLook> {
-    let rpm = share * on.rpm;
-    let effort = if share == 1.0 {
-        Effort::FULL
-    } else {
-        Effort::BRIEF
-    };
-    let counts = wheel_shape::look(on.wheel, rpm, effort, on.workshop)?;
-    Some(SpeedLook { rpm, counts })
-}
-
-/// Share of pockets that take a marble where a line of them waits.
-fn takes_of_line(look: &SpeedLook) -> f64 {
-    look.counts.line().shares().take
-}
-
-fn fastest_rpm(looks: &[SpeedLook]) -> f64 {
-    match looks.last() {
-        Some(look) => look.rpm,
-        None => 0.0,
-    }
 }
 
 fn depth(on: &Turning, marble_m: f64) -> Row {
@@ -144,6 +135,18 @@ fn or_cut(on: &Turning, help: &str) -> String {
         help.to_owned()
     } else {
         format!("{help}, or cut the channel's wall back and fence it")
+    }
+}
+
+/// Share of pockets that take a marble where a line of them waits.
+fn takes_of_line(look: &SpeedLook) -> f64 {
+    look.counts.line().shares().take
+}
+
+fn fastest_rpm(looks: &[SpeedLook]) -> f64 {
+    match looks.last() {
+        Some(look) => look.rpm,
+        None => 0.0,
     }
 }
 
