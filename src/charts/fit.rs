@@ -7,7 +7,7 @@ use super::frame::{MARGIN, heading, in_title};
 use super::scale::{Scale, largest, mark_text, round_step};
 use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, SMALL};
 use crate::findings::words::{count, figure};
-use crate::stats::fit::Readings;
+use crate::stats::readings::Readings;
 use crate::stats::survival::{SurvivalCurve, kaplan_meier};
 use crate::study::fit::TriedLaw;
 

@@ -1,6 +1,8 @@
 //! What may be typed: the commands, and the options that several of them share. The rest of a command's options stand in its file.
 
+use std::ops::RangeBounds;
 use std::path::PathBuf;
+use std::str::FromStr;
 
 use clap::{Args, Parser, Subcommand};
 use clap_complete::engine::ArgValueCompleter;
@@ -21,10 +23,12 @@ use super::sheet::SheetArgs;
 use super::why::WhyArgs;
 use super::window::WindowArgs;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::replay::RunId;
 use crate::machine::Setting;
 use crate::machine::allow::Warning;
 use crate::machine::limits;
 use crate::machine::units::System;
+use crate::study::repeat::Study;
 
 /// The command line.
 #[derive(Parser, Debug)]
@@ -205,23 +209,43 @@ impl StudyArgs {
     pub fn horizon(&self) -> Nanos {
         nanos(self.hours * 3600.0)
     }
+
+    /// What every run has in common.
+    pub fn study(&self) -> Study {
+        Study {
+            seed: self.seed,
+            horizon: self.horizon(),
+        }
+    }
+
+    /// Its run of that number.
+    pub fn run_id(&self, run: u64) -> RunId {
+        RunId {
+            seed: self.seed,
+            run,
+            horizon: self.horizon(),
+        }
+    }
+}
+
+impl OutputArgs {
+    /// Whether the answer is printed without progress before it or the names of its files after it.
+    pub fn answer_alone(&self) -> bool {
+        self.quiet || self.json
+    }
 }
 
 impl ChangeArgs {
     /// All changes in the order they apply.
     pub fn settings(&self) -> Vec<Setting> {
-        let short = |key: &str, value: &Option<String>| {
-            value.as_ref().map(|value| Setting {
+        let mut settings = self.set.clone();
+        for (key, given) in [("marbles", &self.marbles), ("rpm", &self.rpm)] {
+            settings.extend(given.iter().map(|value| Setting {
                 key: key.to_owned(),
                 value: value.clone(),
-            })
-        };
-        let shorts = [short("marbles", &self.marbles), short("rpm", &self.rpm)];
-        self.set
-            .iter()
-            .cloned()
-            .chain(shorts.into_iter().flatten())
-            .collect()
+            }));
+        }
+        settings
     }
 }
 
@@ -238,6 +262,18 @@ pub fn setting(text: &str) -> Result<Setting, String> {
     })
 }
 
+/// The number that a text is, or `help` where it is none within `range`.
+pub fn number_in<T: FromStr + PartialOrd>(
+    text: &str,
+    range: impl RangeBounds<T>,
+    help: impl Into<String>,
+) -> Result<T, String> {
+    match text.parse() {
+        Ok(number) if range.contains(&number) => Ok(number),
+        _ => Err(help.into()),
+    }
+}
+
 fn hours(text: &str) -> Result<f64, String> {
     let hours: f64 = text
         .parse()
@@ -250,22 +286,16 @@ fn hours(text: &str) -> Result<f64, String> {
 }
 
 fn runs(text: &str) -> Result<u32, String> {
-    let within = |runs: &u32| (1..=limits::RUNS).contains(runs);
-    text.parse().ok().filter(within).ok_or(format!(
-        "write a whole number of runs from 1 to {}",
-        limits::RUNS
-    ))
+    let help = format!("write a whole number of runs from 1 to {}", limits::RUNS);
+    number_in(text, 1..=limits::RUNS, help)
 }
 
 fn seed(text: &str) -> Result<u64, String> {
-    text.parse()
-        .map_err(|_| format!("write a whole number from 0 to {}", u64::MAX))
+    let help = format!("write a whole number from 0 to {}", u64::MAX);
+    number_in(text, .., help)
 }
 
 fn threads(text: &str) -> Result<usize, String> {
-    let within = |threads: &usize| *threads <= limits::THREADS;
-    text.parse().ok().filter(within).ok_or(format!(
-        "write a whole number of threads up to {}",
-        limits::THREADS
-    ))
+    let help = format!("write a whole number of threads up to {}", limits::THREADS);
+    number_in(text, ..=limits::THREADS, help)
 }

@@ -52,11 +52,8 @@ impl Cache {
     }
 
     fn path(&self, question: &str) -> Option<PathBuf> {
-        Some(
-            self.folder
-                .as_ref()?
-                .join(format!("{}.look", hash(&asked(question)))),
-        )
+        let name = format!("{}.look", hash(&asked(question)));
+        Some(self.folder.as_ref()?.join(name))
     }
 
     fn write(&self, path: &Path, text: &str) -> std::io::Result<()> {
@@ -76,12 +73,11 @@ fn asked(question: &str) -> String {
 }
 
 fn hash(text: &str) -> String {
-    Sha256::digest(text.as_bytes())
-        .iter()
-        .fold(String::new(), |mut hex, byte| {
-            let _ = write!(hex, "{byte:02x}");
-            hex
-        })
+    let mut hex = String::new();
+    for byte in Sha256::digest(text.as_bytes()) {
+        let _ = write!(hex, "{byte:02x}");
+    }
+    hex
 }
 
 fn entry(question: &str, counts: &PickUpCounts) -> String {
@@ -93,30 +89,23 @@ fn entry(question: &str, counts: &PickUpCounts) -> String {
 
 /// The counts of an entry; `None` unless it is whole and answers this very question.
 fn read(text: &str, question: &str) -> Option<PickUpCounts> {
-    let numbers = text
-        .lines()
-        .nth(1)?
-        .split(' ')
-        .map(|number| number.parse().ok());
-    let counts = PickUpCounts::from_numbers(&numbers.collect::<Option<Vec<u32>>>()?)?;
-    (text == entry(question, &counts)).then_some(counts)
+    let mut numbers: Vec<u32> = Vec::new();
+    for number in text.lines().nth(1)?.split(' ') {
+        numbers.push(number.parse().ok()?);
+    }
+    PickUpCounts::from_numbers(&numbers).filter(|counts| text == entry(question, counts))
 }
 
 /// Takes away the oldest entries where there are too many.
 fn make_room(folder: &Path) -> std::io::Result<()> {
-    let ours = |path: &PathBuf| path.extension().is_some_and(|end| end == "look");
-    let paths = fs::read_dir(folder)?
-        .filter_map(|entry| Some(entry.ok()?.path()))
-        .filter(ours);
-    let paths: Vec<PathBuf> = paths.collect();
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder)?
+        .flatten()
+        .map(|entry| entry.path())
+        .collect();
+    paths.retain(|path| path.extension().is_some_and(|end| end == "look"));
     if paths.len() < ENTRIES {
         return Ok(());
     }
-    let changed = |path: &PathBuf| {
-        fs::metadata(path)
-            .and_then(|of| of.modified())
-            .unwrap_or(SystemTime::UNIX_EPOCH)
-    };
     let mut aged: Vec<(SystemTime, PathBuf)> = paths
         .into_iter()
         .map(|path| (changed(&path), path))
@@ -126,6 +115,14 @@ fn make_room(folder: &Path) -> std::io::Result<()> {
         fs::remove_file(path)?;
     }
     Ok(())
+}
+
+/// When a file was last written; where nobody knows, long ago.
+fn changed(path: &Path) -> SystemTime {
+    match fs::metadata(path) {
+        Ok(of) => of.modified().unwrap_or(SystemTime::UNIX_EPOCH),
+        Err(_) => SystemTime::UNIX_EPOCH,
+    }
 }
 
 impl Keeper for Cache {

@@ -11,7 +11,7 @@ use super::failure::Failure;
 use super::source::Source;
 use super::{Answer, warn};
 use crate::findings::words::count;
-use crate::machine::{self, Place};
+use crate::machine::{self, Place, Problem};
 
 /// The options of `check`.
 #[derive(Args, Debug)]
@@ -59,25 +59,28 @@ pub fn check(args: &CheckArgs) -> Result<Answer, Failure> {
 
 /// Problems and warnings as JSON; the exit code still tells whether the file is sound.
 fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
-    let place = |place: Option<Place>| match place {
-        Some(Place::File { line, column, .. }) => json!({ "line": line, "column": column }),
-        Some(Place::Setting(n)) => json!({ "setting": n }),
-        None => Value::Null,
-    };
     let read = machine::read(&source.text, &source.settings);
-    let problems: Vec<Value> = read.as_ref().err().into_iter().flatten().map(|problem| {
-        json!({ "key": problem.key, "place": place(problem.place), "what": problem.what, "help": problem.help })
-    }).collect();
-    let warnings = read.as_ref().map_or(Vec::new(), |machine| {
-        warn::of(source, machine, &args.warnings)
-    });
-    let warnings: Vec<Value> = warnings
-        .iter()
-        .map(|(warned, at)| {
-            let code = warned.warning.code();
-            json!({ "code": code, "key": warned.key, "place": place(*at), "what": warned.what, "help": warned.help })
-        })
-        .collect();
+    let (mut problems, mut warnings) = (Vec::new(), Vec::new());
+    match &read {
+        Ok(machine) => {
+            for (warned, at) in warn::of(source, machine, &args.warnings) {
+                let (code, at) = (warned.warning.code(), place(at));
+                warnings.push(json!({ "code": code, "key": warned.key, "place": at, "what": warned.what, "help": warned.help }));
+            }
+        }
+        Err(found) => {
+            for Problem {
+                key,
+                place: at,
+                what,
+                help,
+            } in found
+            {
+                problems
+                    .push(json!({ "key": key, "place": place(*at), "what": what, "help": help }));
+            }
+        }
+    }
     let all = json!({
         "format": 1,
         "file": source.name,
@@ -94,5 +97,13 @@ fn print_json(args: &CheckArgs, source: &Source) -> Result<Answer, Failure> {
         Ok(Answer::Given)
     } else {
         Err(Failure::InAnswer)
+    }
+}
+
+fn place(place: Option<Place>) -> Value {
+    match place {
+        Some(Place::File { line, column, .. }) => json!({ "line": line, "column": column }),
+        Some(Place::Setting(n)) => json!({ "setting": n }),
+        None => Value::Null,
     }
 }

@@ -19,7 +19,9 @@ impl CommandLine {
 
     /// With a flag.
     pub fn flag(mut self, name: &str, given: bool) -> Self {
-        self.0.extend(given.then(|| format!("--{name}")));
+        if given {
+            self.0.push(format!("--{name}"));
+        }
         self
     }
 
@@ -44,50 +46,43 @@ impl CommandLine {
 
     /// With how much is simulated, where that is not the usual, and always with the seed.
     pub fn studied(self, study: &StudyArgs) -> Self {
-        let runs = (study.runs != StudyArgs::RUNS).then_some(study.runs);
+        let runs = Some(study.runs).filter(|runs| *runs != StudyArgs::RUNS);
         self.options("runs", runs).long(study)
     }
 
     /// As [`CommandLine::studied`], for one run.
     pub fn long(self, study: &StudyArgs) -> Self {
-        let hours = (study.hours != StudyArgs::HOURS).then_some(study.hours);
+        let hours = Some(study.hours).filter(|hours| *hours != StudyArgs::HOURS);
         self.options("hours", hours).options("seed", [study.seed])
     }
 
     /// The line as a shell takes it.
     pub fn line(&self) -> String {
-        self.0
-            .iter()
-            .map(|word| quoted(word))
-            .collect::<Vec<_>>()
-            .join(" ")
+        let words: Vec<String> = self.0.iter().map(|word| quoted(word)).collect();
+        words.join(" ")
     }
 }
 
 /// A word as a shell takes it.
 pub fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c);
-    match word {
-        _ if word.contains(is_obeyed) => {
-            format!("$'{}'", word.chars().map(escaped).collect::<String>())
-        }
-        _ if !word.is_empty() && word.chars().all(plain) => word.to_owned(),
-        _ => format!("'{}'", word.replace('\'', "'\\''")),
+    if word.contains(is_obeyed) {
+        return format!("$'{}'", word.chars().map(escaped).collect::<String>());
     }
+    let mut letters = word.chars();
+    if !word.is_empty() && letters.all(|c| c.is_ascii_alphanumeric() || "-_./=,:+%@".contains(c)) {
+        return word.to_owned();
+    }
+    format!("'{}'", word.replace('\'', "'\\''"))
 }
 
 /// A letter between `$'` and `'`, where a shell reads bytes by their numbers.
 fn escaped(letter: char) -> String {
-    let bytes = |letter: char| {
-        letter
-            .to_string()
-            .bytes()
-            .map(|byte| format!("\\x{byte:02x}"))
-            .collect()
-    };
     match letter {
         '\'' | '\\' => format!("\\{letter}"),
-        letter if is_obeyed(letter) => bytes(letter),
+        letter if is_obeyed(letter) => {
+            let bytes = letter.to_string().into_bytes();
+            bytes.iter().map(|byte| format!("\\x{byte:02x}")).collect()
+        }
         letter => letter.to_string(),
     }
 }

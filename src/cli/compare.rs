@@ -143,30 +143,18 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
     let designs = designs(&sources)?;
     let title = sources[0].1.machine()?.title;
     let out = OutDir::of(&args.output, &sources[0].1)?;
-    let quiet = args.output.quiet || args.output.json;
     let comparison = on_threads(args.study.threads, || {
-        simulate(&args.study, &designs, quiet)
+        simulate(&args.study, &designs, args.output.answer_alone())
     })?;
-    let StudyArgs { seed, hours, .. } = args.study;
-    let study = CompareStudy {
-        title: &title,
-        seed,
-        hours,
-        designs: &designs,
-        comparison: &comparison,
-    };
+    let study = compare_study(&title, &args.study, &designs, &comparison);
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
-        let pictures = || {
-            Ok(charts::compare::of_comparison(
-                &comparison,
-                &title,
-                &study.repeat(),
-            ))
-        };
-        let written = out.write_before(&[("compare.json", json)], pictures)?;
-        if printed.is_ok() && !args.output.json && !args.output.quiet {
+        let repeat = study.repeat();
+        let written = out.write_before(&[("compare.json", json)], || {
+            Ok(charts::compare::of_comparison(&comparison, &title, &repeat))
+        })?;
+        if printed.is_ok() && !args.output.answer_alone() {
             writeln!(super::print::out(), "\n{written}")?;
         }
     }
@@ -176,43 +164,51 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
 
 /// The designs ready to run.
 pub fn designs(sources: &[(String, Source)]) -> Result<Vec<Design>, Failure> {
-    let design = |(name, source): &(String, Source)| {
+    let mut designs = Vec::with_capacity(sources.len());
+    for (name, source) in sources {
         let machine = source.machine()?;
-        Ok(Design {
+        designs.push(Design {
             name: name.clone(),
             circuit: circuit::circuit(&machine),
             workable: machine.workable,
-        })
-    };
-    sources.iter().map(design).collect()
+        });
+    }
+    Ok(designs)
+}
+
+/// What was found, to be reported.
+pub fn compare_study<'a>(
+    title: &'a str,
+    study: &StudyArgs,
+    designs: &'a [Design],
+    comparison: &'a Comparison,
+) -> CompareStudy<'a> {
+    CompareStudy {
+        title,
+        seed: study.seed,
+        hours: study.hours,
+        designs,
+        comparison,
+    }
 }
 
 /// What to call each design, and where it comes from.
 fn sources(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
     let alone = args.variants.is_empty();
-    let usage = |what: &str, help: &str| {
-        Err(Failure::Usage {
-            what: what.to_owned(),
-            help: help.to_owned(),
-        })
-    };
-    if args.machines.len() > 1 && !alone {
-        return usage(
+    match args.machines.as_slice() {
+        [_, _, ..] if alone => named(args),
+        [_, _, ..] => Err(Failure::asked(
             "several files, and --swap or --variant as well",
             "compare files, or variants of one file",
-        );
-    }
-    if args.machines.len() < 2 && alone {
-        return usage(
+        )),
+        _ if alone => Err(Failure::asked(
             "there is only one design to compare",
             "name a second file, or say what to try, as in --swap splitter=flip-gate or --variant rpm=9",
-        );
+        )),
+        one => args
+            .variants
+            .sources(one.first().map(PathBuf::as_path), &args.change),
     }
-    if args.machines.len() > 1 {
-        return named(args);
-    }
-    args.variants
-        .sources(args.machines.first().map(PathBuf::as_path), &args.change)
 }
 
 impl VariantArgs {
@@ -233,25 +229,17 @@ impl VariantArgs {
         )];
         for variant in self.swap.iter().chain(&self.variant) {
             // Two bowls are distinguished by their dimensions.
-            let same = self
-                .swap
-                .iter()
-                .filter(|other| other.name == variant.name)
-                .count()
-                > 1;
+            let alike = self.swap.iter().filter(|other| other.name == variant.name);
             let name = match variant.settings.as_slice() {
-                [only] if same => format!(
+                [only] if alike.count() > 1 => format!(
                     "{}: {}",
                     only.key.trim_start_matches("circuit."),
                     only.value
                 ),
                 _ => variant.name.clone(),
             };
-            let settings = change
-                .settings()
-                .into_iter()
-                .chain(variant.settings.iter().cloned())
-                .collect();
+            let mut settings = change.settings();
+            settings.extend(variant.settings.iter().cloned());
             all.push((name, Source::open(file, settings)?));
         }
         Ok(all)
@@ -259,26 +247,19 @@ impl VariantArgs {
 }
 
 fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
-    let open = |path: &PathBuf| Source::open(Some(path), args.change.settings());
-    let sources: Vec<Source> = args.machines.iter().map(open).collect::<Result<_, _>>()?;
-    let unique = |source: &Source| {
-        sources
-            .iter()
-            .filter(|other| other.stem == source.stem)
-            .count()
-            == 1
-    };
-    let name = |source: &Source| {
-        if unique(source) {
-            source.stem.clone()
-        } else {
-            source.name.clone()
+    let mut all = Vec::new();
+    for path in &args.machines {
+        let source = Source::open(Some(path), args.change.settings())?;
+        all.push((source.stem.clone(), source));
+    }
+    // Files of one name in several directories are distinguished by their paths.
+    let stems: Vec<String> = all.iter().map(|(stem, _)| stem.clone()).collect();
+    for (name, source) in &mut all {
+        if stems.iter().filter(|stem| *stem == name).count() > 1 {
+            *name = source.name.clone();
         }
-    };
-    Ok(sources
-        .iter()
-        .map(|source| (name(source), source.clone()))
-        .collect())
+    }
+    Ok(all)
 }
 
 /// Runs every design with common random numbers.

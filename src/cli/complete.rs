@@ -18,10 +18,8 @@ pub fn keys(typed: &OsStr) -> Vec<CompletionCandidate> {
         .skip(2)
         .collect();
     let text = text_of(&words);
-    let fitting = keys::keys(&text)
-        .into_iter()
-        .filter(|key| key.starts_with(typed));
-    fitting
+    let keys = keys::keys(&text).into_iter();
+    keys.filter(|key| key.starts_with(typed))
         .map(|key| CompletionCandidate::new(format!("{key}=")))
         .collect()
 }

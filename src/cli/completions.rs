@@ -87,13 +87,10 @@ fn script(shell: &str) -> Result<Vec<u8>, Failure> {
 fn pages(one: bool) -> Result<Vec<(String, Vec<u8>)>, Failure> {
     let mut cli = Cli::command();
     cli.build();
-    let commands: Vec<clap::Command> = cli
-        .get_subcommands()
-        .filter(|c| c.get_name() != "help")
-        .cloned()
-        .collect();
-    let all = std::iter::once(cli).chain(commands.into_iter().filter(|_| !one));
-    all.map(page).collect()
+    let mut commands: Vec<clap::Command> = cli.get_subcommands().cloned().collect();
+    commands.retain(|command| !one && command.get_name() != "help");
+    commands.insert(0, cli);
+    commands.into_iter().map(page).collect()
 }
 
 fn page(command: clap::Command) -> Result<(String, Vec<u8>), Failure> {

@@ -32,30 +32,20 @@ struct Message<'a> {
 
 /// All problems, one paragraph each, and a line that counts them.
 pub fn render(page: SourceText, problems: &[Problem]) -> String {
-    let message = |problem: &Problem| {
-        let Problem {
-            place,
-            key,
-            what,
-            help,
-        } = problem;
-        one(
+    let mut text = Vec::new();
+    for problem in problems.iter().take(limits::PROBLEMS) {
+        text.push(one(
             page,
             &Message {
                 level: Level::ERROR,
                 word: "error",
-                place: *place,
-                about: key,
-                what,
-                help,
+                place: problem.place,
+                about: &problem.key,
+                what: &problem.what,
+                help: &problem.help,
             },
-        )
-    };
-    let mut text: Vec<String> = problems
-        .iter()
-        .take(limits::PROBLEMS)
-        .map(message)
-        .collect();
+        ));
+    }
     text.push(match problems.len() {
         1 => format!("{}: 1 problem to mend", page.name),
         n if n > limits::PROBLEMS => {
@@ -72,24 +62,24 @@ pub fn render(page: SourceText, problems: &[Problem]) -> String {
 
 /// All warnings, one paragraph each with its code, and a line that says how to silence one.
 pub fn render_warnings(page: SourceText, warnings: &[(Warned, Option<Place>)]) -> String {
-    let message = |(warned, place): &(Warned, Option<Place>)| {
-        let (about, what, help) = (warned.warning.code(), &warned.what, &warned.help);
-        one(
+    let mut text = Vec::new();
+    for (warned, place) in warnings {
+        text.push(one(
             page,
             &Message {
                 level: Level::WARNING,
                 word: "warning",
                 place: *place,
-                about,
-                what,
-                help,
+                about: warned.warning.code(),
+                what: &warned.what,
+                help: &warned.help,
             },
-        )
+        ));
+    }
+    let first = match warnings.first() {
+        Some((warned, _)) => warned.warning.code(),
+        None => "",
     };
-    let mut text: Vec<String> = warnings.iter().map(message).collect();
-    let first = warnings
-        .first()
-        .map_or("", |(warned, _)| warned.warning.code());
     let number = if warnings.len() == 1 {
         "1 warning".to_owned()
     } else {
@@ -144,22 +134,21 @@ fn as_typed(setting: &Setting) -> String {
 
 /// A text that is safe to print: no line breaks or other control characters, and the middle cut out where it is endless.
 fn shown(text: &str, longest: usize) -> String {
-    let safe = |c: char| if is_obeyed(c) { '\u{fffd}' } else { c };
     let letters = text.chars().count();
-    if letters <= longest {
-        return text.chars().map(safe).collect();
-    }
     let half = longest / 2;
-    text.chars()
-        .take(half)
-        .chain(" ... ".chars())
-        .chain(text.chars().skip(letters - half))
-        .map(safe)
-        .collect()
+    let shortened = if letters <= longest {
+        text.to_owned()
+    } else {
+        let head: String = text.chars().take(half).collect();
+        let tail: String = text.chars().skip(letters - half).collect();
+        format!("{head} ... {tail}")
+    };
+    shortened.replace(is_obeyed, "\u{fffd}")
 }
 
 fn line_end(text: &str, start: usize) -> usize {
-    text[start..]
-        .find(['\n', '\r'])
-        .map_or(text.len(), |n| start + n)
+    match text[start..].find(['\n', '\r']) {
+        Some(length) => start + length,
+        None => text.len(),
+    }
 }

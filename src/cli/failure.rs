@@ -62,6 +62,26 @@ impl Failure {
         }
     }
 
+    /// Something that cannot be done with a file, and why.
+    pub fn cannot(
+        doing: &'static str,
+        path: impl Into<PathBuf>,
+        why: impl Into<String>,
+        help: impl Into<String>,
+    ) -> Self {
+        Failure::File {
+            doing,
+            path: path.into(),
+            why: why.into(),
+            help: help.into(),
+        }
+    }
+
+    /// As [`Failure::Unwritten`].
+    pub fn unwritten(self) -> Self {
+        Failure::Unwritten(Box::new(self))
+    }
+
     /// A failure to do something with a file.
     pub fn file(doing: &'static str, path: &Path, error: &io::Error) -> Self {
         let (why, help) = match error.kind() {

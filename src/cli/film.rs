@@ -1,12 +1,13 @@
 //! `film`: a stretch of one run as moving pictures.
 
 use std::io::Write;
+use std::ops::Bound;
 use std::path::PathBuf;
 
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, UnitsArgs};
+use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
@@ -19,7 +20,7 @@ use crate::findings::replay::{Replay, RunId};
 use crate::findings::words::{count, figure};
 use crate::machine::Machine;
 use crate::machine::limits;
-use crate::machine::model::{Element, Kind};
+use crate::machine::model::Kind;
 use crate::study::close_up::{CloseUp, Deed, close_up, place};
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
@@ -119,27 +120,36 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     } else {
         Vec::new()
     };
-    let written = out.map(|out| out.write_all(&files)).transpose()?;
+    let json = FilmJson {
+        format: 1,
+        title: &machine.title,
+        seed: args.seed,
+        run: args.run,
+        from_s: args.from,
+        seconds: length as f64 * 1e-9,
+        files: files.iter().map(|(name, _)| name.as_str()).collect(),
+    };
+    let line = format!("{}: {}, {repeat}", machine.title, stretch(&shot));
+    write_and_print(&args.output, out, &files, &json, &line)
+}
+
+/// Writes the files, then prints what was asked for: the JSON, or the line that says what is shown.
+fn write_and_print(
+    output: &OutputArgs,
+    out: Option<OutDir>,
+    files: &[(String, Vec<u8>)],
+    json: &impl serde::Serialize,
+    line: &str,
+) -> Result<Answer, Failure> {
+    let written = out.map(|out| out.write_all(files)).transpose()?;
     let mut stdout = super::print::out();
-    if args.output.json {
-        let json = FilmJson {
-            format: 1,
-            title: &machine.title,
-            seed: args.seed,
-            run: args.run,
-            from_s: args.from,
-            seconds: length as f64 * 1e-9,
-            files: files.iter().map(|(name, _)| name.as_str()).collect(),
-        };
-        writeln!(
-            stdout,
-            "{}",
-            serde_json::to_string_pretty(&json).unwrap_or_default()
-        )?;
+    if output.json {
+        let json = serde_json::to_string_pretty(json).unwrap_or_default();
+        writeln!(stdout, "{json}")?;
         return Ok(Answer::Given);
     }
-    writeln!(stdout, "{}: {}, {repeat}", machine.title, stretch(&shot))?;
-    if let Some(written) = written.filter(|_| !args.output.quiet) {
+    writeln!(stdout, "{line}")?;
+    if let Some(written) = written.filter(|_| !output.quiet) {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)
@@ -171,29 +181,16 @@ fn from_near(
     } else {
         Vec::new()
     };
-    let written = out.map(|out| out.write_all(&files)).transpose()?;
-    let mut stdout = super::print::out();
-    if args.output.json {
-        let json = CloseUpJson {
-            format: 1,
-            title: &machine.title,
-            element,
-            scenes: close_up.scenes.iter().map(|scene| scene.deed).collect(),
-            pockets: close_up.pockets,
-            files: files.iter().map(|(name, _)| name.as_str()).collect(),
-        };
-        writeln!(
-            stdout,
-            "{}",
-            serde_json::to_string_pretty(&json).unwrap_or_default()
-        )?;
-        return Ok(Answer::Given);
-    }
-    writeln!(stdout, "{}: {}", machine.title, says(&close_up, element))?;
-    if let Some(written) = written.filter(|_| !args.output.quiet) {
-        writeln!(stdout, "\n{written}")?;
-    }
-    Ok(Answer::Given)
+    let json = CloseUpJson {
+        format: 1,
+        title: &machine.title,
+        element,
+        scenes: close_up.scenes.iter().map(|scene| scene.deed).collect(),
+        pockets: close_up.pockets,
+        files: files.iter().map(|(name, _)| name.as_str()).collect(),
+    };
+    let line = format!("{}: {}", machine.title, says(&close_up, element));
+    write_and_print(&args.output, out, &files, &json, &line)
 }
 
 /// What is shown, and what no pocket did.
@@ -203,16 +200,15 @@ fn says(close_up: &CloseUp, element: &str) -> String {
         (Deed::Misses, "misses one"),
         (Deed::Stalls, "stalls the drive"),
     ];
-    let seen = |deed: Deed| close_up.scenes.iter().any(|scene| scene.deed == deed);
-    let (shown, not): (Vec<_>, Vec<_>) = deeds.into_iter().partition(|(deed, _)| seen(*deed));
-    let list = |of: &[(Deed, &str)], who: &str| {
-        of.iter()
-            .map(|(_, does)| format!("{who} {does}"))
-            .collect::<Vec<_>>()
-    };
-    let all = [list(&shown, "one"), list(&not, "none")]
-        .concat()
-        .join(", ");
+    let (mut seen, mut unseen) = (Vec::new(), Vec::new());
+    for (deed, does) in deeds {
+        if close_up.scenes.iter().any(|scene| scene.deed == deed) {
+            seen.push(format!("one {does}"));
+        } else {
+            unseen.push(format!("none {does}"));
+        }
+    }
+    let all = [seen, unseen].concat().join(", ");
     format!(
         "of {} followed at `{element}` {all}",
         count(close_up.pockets as u64, "pocket")
@@ -221,18 +217,17 @@ fn says(close_up: &CloseUp, element: &str) -> String {
 
 /// The place of the wheel called `element`.
 fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
-    let is_wheel = |other: &&Element| matches!(other.kind, Kind::PocketWheel(_));
-    let Some(n) = machine
-        .elements
-        .iter()
-        .position(|other| other.name == element && is_wheel(&other))
-    else {
-        let names: Vec<&str> = machine
-            .elements
-            .iter()
-            .filter(is_wheel)
-            .map(|other| other.name.as_str())
-            .collect();
+    let mut names = Vec::new();
+    let mut found = None;
+    for (n, other) in machine.elements.iter().enumerate() {
+        if matches!(other.kind, Kind::PocketWheel(_)) {
+            names.push(other.name.as_str());
+            if other.name == element {
+                found = Some(n);
+            }
+        }
+    }
+    let Some(n) = found else {
         let help = match names.len() {
             0 => "the machine has none".to_owned(),
             _ => format!("name one of its wheels: {}", names.join(", ")),
@@ -272,22 +267,16 @@ fn ended_before(args: &FilmArgs, end_s: f64) -> Failure {
 
 /// Seconds from `90`, `1:30` or `1:02:30`.
 fn clock_time(text: &str) -> Result<f64, String> {
-    let help = || {
-        "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30"
-            .to_owned()
-    };
+    let help = "write seconds, minutes:seconds or hours:minutes:seconds, as in 90, 1:30 or 1:02:30";
     let parts: Vec<&str> = text.split(':').collect();
-    let numbers: Option<Vec<f64>> = parts
-        .iter()
-        .map(|part| part.parse().ok().filter(|x: &f64| *x >= 0.0))
-        .collect();
-    let numbers = numbers
-        .filter(|numbers| numbers.len() <= 3)
-        .ok_or_else(help)?;
-    if numbers.iter().skip(1).any(|&part| part >= 60.0) {
-        return Err(help());
+    if parts.len() > 3 {
+        return Err(help.to_owned());
     }
-    let seconds = numbers.iter().fold(0.0, |whole, part| whole * 60.0 + part);
+    let first: f64 = number_in(parts[0], 0.0.., help)?;
+    let mut seconds = first.abs();
+    for part in &parts[1..] {
+        seconds = seconds * 60.0 + number_in(part, 0.0..60.0, help)?;
+    }
     let longest = limits::HOURS * 3600.0;
     if seconds <= longest {
         Ok(seconds)
@@ -300,10 +289,9 @@ fn clock_time(text: &str) -> Result<f64, String> {
 }
 
 fn length(text: &str) -> Result<f64, String> {
-    let within = |seconds: &f64| *seconds > 0.0 && *seconds <= LONGEST_S;
-    text.parse().ok().filter(within).ok_or(format!(
-        "write a number of seconds above 0 and up to {LONGEST_S}"
-    ))
+    let above_0 = (Bound::Excluded(0.0), Bound::Included(LONGEST_S));
+    let help = format!("write a number of seconds above 0 and up to {LONGEST_S}");
+    number_in(text, above_0, help)
 }
 
 #[cfg(test)]

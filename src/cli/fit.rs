@@ -13,10 +13,13 @@ use super::write::OutDir;
 use super::{Answer, fit_into, fit_rolling, fit_text};
 use crate::charts;
 use crate::machine::law::TimeLaw;
+use crate::machine::suggest::did_you_mean;
 use crate::machine::units::{DURATION, LENGTH, quantity};
 use crate::machine::{Machine, write_law};
 use crate::report;
-use crate::stats::fit::{ALIKE, FITTED, Readings};
+use crate::stats::describe::extremes;
+use crate::stats::fit::FITTED;
+use crate::stats::readings::{ALIKE, Readings};
 use crate::study::fit::{TriedLaw, chosen, compare};
 use crate::study::readings::{self, Table, Timed};
 
@@ -69,17 +72,17 @@ pub struct Found {
 pub fn fit(args: &FitArgs) -> Result<Answer, Failure> {
     let table = Source::open(Some(&args.times), Vec::new())?;
     let read = readings::read(&table.text).map_err(|problems| table.unsound(&problems))?;
-    let into = args
-        .into
-        .as_deref()
-        .map(|path| Source::open(Some(path), Vec::new()))
-        .transpose()?;
-    let machine = into.as_ref().map(Source::machine).transpose()?;
-    match read {
-        Table::Slopes(rolls) => {
-            fit_rolling::fit(args, &table, &rolls, into.as_ref().zip(machine.as_ref()))
+    let into = match &args.into {
+        Some(path) => {
+            let source = Source::open(Some(path), Vec::new())?;
+            let machine = source.machine()?;
+            Some((source, machine))
         }
-        Table::Elements(all) => elements(args, &table, all, into.as_ref().zip(machine.as_ref())),
+        None => None,
+    };
+    match read {
+        Table::Slopes(rolls) => fit_rolling::fit(args, &table, &rolls, into.as_ref()),
+        Table::Elements(all) => elements(args, &table, all, into.as_ref()),
     }
 }
 
@@ -87,7 +90,7 @@ fn elements(
     args: &FitArgs,
     table: &Source,
     all: Vec<Timed>,
-    into: Option<(&Source, &Machine)>,
+    into: Option<&(Source, Machine)>,
 ) -> Result<Answer, Failure> {
     if let Some((source, machine)) = into {
         fit_into::can_hold(table, &all, source, machine)?;
@@ -133,35 +136,23 @@ fn found(args: &FitArgs, of: Timed) -> Found {
         error_s,
     };
     let tried = compare(&of.element, &readings, args.seed);
-    let range = of.timed.iter().copied().fold(0.0, f64::max)
-        - of.timed.iter().copied().fold(f64::INFINITY, f64::min);
-    let same = of
-        .timed
-        .first()
-        .is_some_and(|first| range <= 10.0 * ALIKE * first);
-    let alike = error_s == 0.0 && of.over.is_empty() && tried.is_empty() && same;
-    let law = |name: &str| tried.iter().find(|tried| tried.fit.name == name);
-    let (name, taken) = match args.law {
-        Some("samples") if of.over.is_empty() => (
-            Some("samples"),
-            Some(TimeLaw::Samples {
-                times_s: of.timed.clone(),
-            }),
-        ),
-        Some(name) => (
-            law(name).map(|_| name),
-            law(name).map(|tried| tried.fit.law.clone()),
-        ),
-        None if alike && of.timed.len() > 2 => (
-            Some("fixed"),
-            Some(TimeLaw::Fixed {
-                time_s: of.timed[0],
-            }),
-        ),
-        None => (
-            chosen(&tried).map(|t| t.fit.name),
-            chosen(&tried).map(|t| t.fit.law.clone()),
-        ),
+    let whole = error_s == 0.0 && of.over.is_empty() && tried.is_empty();
+    let (name, taken) = match (args.law, of.timed.as_slice()) {
+        (Some("samples"), times) if of.over.is_empty() => {
+            let times_s = times.to_vec();
+            (Some("samples"), Some(TimeLaw::Samples { times_s }))
+        }
+        (None, times @ &[time_s, _, _, ..]) if whole && all_alike(times) => {
+            (Some("fixed"), Some(TimeLaw::Fixed { time_s }))
+        }
+        (asked, _) => {
+            let law = match asked {
+                Some(name) => tried.iter().find(|tried| tried.fit.name == name),
+                None => chosen(&tried),
+            };
+            let law = law.map(|tried| &tried.fit);
+            (law.map(|fit| fit.name), law.map(|fit| fit.law.clone()))
+        }
     };
     Found {
         of,
@@ -170,6 +161,12 @@ fn found(args: &FitArgs, of: Timed) -> Found {
         taken,
         name,
     }
+}
+
+/// Whether no stopwatch tells these times apart.
+fn all_alike(times: &[f64]) -> bool {
+    let (least, most) = extremes(times);
+    most - least <= 10.0 * ALIKE * times[0]
 }
 
 fn fitted(found: &Found) -> report::fit::Fitted<'_> {
@@ -183,13 +180,12 @@ fn fitted(found: &Found) -> report::fit::Fitted<'_> {
 }
 
 fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
-    let error = args.reading_error.map_or(String::new(), |e| {
-        format!(
-            ", reading error {} s either way",
-            write_law::law(&TimeLaw::Fixed { time_s: e }).trim_end_matches(" s")
-        )
-    });
-    let repeat = format!("seed {}{error}", args.seed);
+    let mut repeat = format!("seed {}", args.seed);
+    if let Some(time_s) = args.reading_error {
+        let error = write_law::law(&TimeLaw::Fixed { time_s });
+        let seconds = error.trim_end_matches(" s");
+        repeat += &format!(", reading error {seconds} s either way");
+    }
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for found in all.iter().filter(|found| !found.tried.is_empty()) {
         let picture = charts::fit::picture(&charts::fit::FitPicture {
@@ -217,23 +213,23 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
 }
 
 fn reading_error(text: &str) -> Result<f64, String> {
-    let read = quantity(text, &DURATION)
-        .ok()
-        .filter(|error| (0.0..=60.0).contains(error));
-    read.ok_or("write a time from 0 s to 60 s, as in 0.2s".to_owned())
+    match quantity(text, &DURATION) {
+        Ok(error) if (0.0..=60.0).contains(&error) => Ok(error),
+        _ => Err("write a time from 0 s to 60 s, as in 0.2s".to_owned()),
+    }
 }
 
 fn diameter(text: &str) -> Result<f64, String> {
-    let read = quantity(text, &LENGTH)
-        .ok()
-        .filter(|d| (0.002..=0.2).contains(d));
-    read.ok_or("write a diameter with its unit, as in 16mm or '5/8 in'".to_owned())
+    match quantity(text, &LENGTH) {
+        Ok(metres) if (0.002..=0.2).contains(&metres) => Ok(metres),
+        _ => Err("write a diameter with its unit, as in 16mm or '5/8 in'".to_owned()),
+    }
 }
 
 fn law_name(text: &str) -> Result<&'static str, String> {
-    let known = FITTED.into_iter().chain(["samples"]);
-    known
-        .clone()
-        .find(|name| *name == text)
-        .ok_or_else(|| crate::machine::suggest::did_you_mean(text, known))
+    let known = [&FITTED[..], &["samples"]].concat();
+    match known.iter().find(|name| **name == text) {
+        Some(name) => Ok(name),
+        None => Err(did_you_mean(text, known)),
+    }
 }

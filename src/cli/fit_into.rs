@@ -3,7 +3,7 @@
 //! The new text is read as a machine before it replaces the file, and has to be the old machine but for the values meant.
 //! No backup is kept: the old values are printed, and the file is replaced whole or not at all.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::failure::Failure;
 use super::fit::Found;
@@ -26,27 +26,31 @@ pub fn can_hold(
     source: &Source,
     machine: &Machine,
 ) -> Result<(), Failure> {
-    let names = || machine.elements.iter().map(|element| element.name.as_str());
-    let problem = |timed: &Timed| {
+    let names: Vec<&str> = machine
+        .elements
+        .iter()
+        .map(|one| one.name.as_str())
+        .collect();
+    let mut problems = Vec::new();
+    for timed in all {
         let (what, help) = match machine.elements.iter().find(|element| element.name == timed.element) {
-            Some(element) if key(&element.kind).is_some() => return None,
+            Some(element) if key(&element.kind).is_some() => continue,
             Some(element) => (
                 format!("`{}` is a {}, whose times follow no law", timed.element, element.kind.name()),
                 "take it out of the table, and write its measured time into the machine file by hand".to_owned(),
             ),
             None => {
                 let what = format!("there is no element called `{}` in {}", timed.element, source.name);
-                (what, did_you_mean(&timed.element, names().collect::<Vec<_>>()))
+                (what, did_you_mean(&timed.element, names.iter().copied()))
             }
         };
-        Some(Problem {
+        problems.push(Problem {
             place: Some(timed.place),
             key: String::new(),
             what,
             help,
-        })
-    };
-    let problems: Vec<Problem> = all.iter().filter_map(problem).collect();
+        });
+    }
     if problems.is_empty() {
         Ok(())
     } else {
@@ -107,13 +111,12 @@ pub fn times(
     if let Some(first) = all.iter().find(|found| found.taken.is_none())
         && all.iter().all(|found| found.taken.is_none())
     {
-        return Err(Failure::File {
-            doing: "write the times of",
-            path: table.to_owned(),
-            why: format!("no law was taken for `{}`", first.of.element),
-            help: "see why with the same command without --into, or choose one with --law"
-                .to_owned(),
-        });
+        return Err(Failure::cannot(
+            "write the times of",
+            table,
+            format!("no law was taken for `{}`", first.of.element),
+            "see why with the same command without --into, or choose one with --law",
+        ));
     }
     for found in all {
         let element = found.of.element.as_str();
@@ -122,19 +125,17 @@ pub fn times(
             changes.push(format!("{}: {element}: left as it is, {why}", source.name));
             continue;
         };
-        let kind = machine
-            .elements
-            .iter()
-            .find(|one| one.name == element)
-            .map(|one| &one.kind);
-        let (kind, key) = kind
-            .and_then(|kind| Some((kind.name(), key(kind)?)))
-            .unwrap_or_default();
+        let (kind, key) = match machine.elements.iter().find(|one| one.name == element) {
+            Some(one) => (one.kind.name(), key(&one.kind).unwrap_or_default()),
+            None => continue,
+        };
         let path = ["circuit", element, kind, key];
         text = edit::put(&text, &path, &law)
             .ok_or_else(|| by_hand(source, element, &format!("{key}: {law}")))?;
-        let old = take_time(&mut expected, element)
-            .map_or("computed".to_owned(), |old| write_law::law(&old));
+        let old = match take_time(&mut expected, element) {
+            Some(old) => write_law::law(&old),
+            None => "computed".to_owned(),
+        };
         changes.push(format!(
             "{}: {element}: {key} was {old}, is now {law}",
             source.name
@@ -164,19 +165,12 @@ pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<Strin
         rolling_m: now.assume.rolling_m,
         ..machine.assume
     };
+    let meant = Machine {
+        assume,
+        ..machine.clone()
+    };
     let written = write_law::millimetres(now.assume.rolling_m) == value;
-    replace_if(
-        source,
-        &text,
-        written
-            && same(
-                &now,
-                Machine {
-                    assume,
-                    ..machine.clone()
-                },
-            ),
-    )?;
+    replace_if(source, &text, written && same(&now, meant))?;
     let old = write_law::millimetres(machine.assume.rolling_m);
     Ok(format!(
         "{}: assume: rolling-resistance was {old}, is now {value}",
@@ -209,14 +203,12 @@ fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
 
 /// The file is laid out in a way that a careful edit does not reach.
 fn by_hand(source: &Source, what: &str, line: &str) -> Failure {
-    Failure::File {
-        doing: "change",
-        path: PathBuf::from(&source.name),
-        why: format!(
-            "`{what}` is written in a way that cannot be changed without harm to the rest"
-        ),
-        help: format!(
+    Failure::cannot(
+        "change",
+        &source.name,
+        format!("`{what}` is written in a way that cannot be changed without harm to the rest"),
+        format!(
             "write {line} there by hand, or without alias, anchor and comments inside the value"
         ),
-    }
+    )
 }

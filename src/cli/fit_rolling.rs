@@ -8,8 +8,9 @@ use super::source::Source;
 use super::tables::{finish, table};
 use super::{Answer, fit_into, terminal};
 use crate::findings::words::{count, figure};
+use crate::machine::Machine;
 use crate::machine::units::{ANGLE, System};
-use crate::machine::{Machine, write_law};
+use crate::machine::write_law::{millimetres, small};
 use crate::physics::material::{ROLLING_LEVER_RANGE_M, SurfaceProperties};
 use crate::physics::rolling::{Seat, least_slope_rad};
 use crate::report;
@@ -20,42 +21,23 @@ pub fn fit(
     args: &FitArgs,
     source: &Source,
     rolls: &[Roll],
-    into: Option<(&Source, &Machine)>,
+    into: Option<&(Source, Machine)>,
 ) -> Result<Answer, Failure> {
-    let refuse = |why: &str, help: &str| Failure::File {
-        doing: "fit",
-        path: args.times.clone(),
-        why: why.to_owned(),
-        help: help.to_owned(),
+    let Some(diameter_m) = diameter(args, into) else {
+        let why = "the diameter of the marble that rolled is not known";
+        return Err(refused(args, why, "state it, as in --marble 16mm"));
     };
-    let diameter = args
-        .marble
-        .or(into.and_then(|(_, machine)| machine.marbles.diameter_m));
-    let diameter_m = diameter.ok_or_else(|| {
-        refuse(
-            "the diameter of the marble that rolled is not known",
-            "state it, as in --marble 16mm",
-        )
-    })?;
-    let found = lever_arm(
-        rolls,
-        diameter_m / 2.0,
-        args.reading_error.filter(|error| *error > 0.0),
-    )
-    .ok_or_else(|| {
-        refuse(
-            "there is no slope in it",
-            "time a marble on a sloping board",
-        )
-    })?;
-    let (lever_m, system) = (found.lever_m.value.unwrap_or(0.0), args.units.system());
+    let reading_error = args.reading_error.filter(|error| *error > 0.0);
+    let Some(found) = lever_arm(rolls, diameter_m / 2.0, reading_error) else {
+        let why = "there is no slope in it";
+        return Err(refused(args, why, "time a marble on a sloping board"));
+    };
+    let lever_m = found.lever_m.value.unwrap_or(0.0);
     let written = match into {
         Some(_) if found.none_found => {
             let help = "measure slope and length again, and let the marble go without a push";
-            return Err(refuse(
-                "the marble was faster than one without any resistance would be",
-                help,
-            ));
+            let why = "the marble was faster than one without any resistance would be";
+            return Err(refused(args, why, help));
         }
         Some((machine_file, machine)) => Some(fit_into::rolling(machine_file, machine, lever_m)?),
         None => None,
@@ -66,22 +48,19 @@ pub fn fit(
         return Ok(Answer::Given);
     }
     if !args.output.quiet {
-        let rolled = count(rolls.len() as u64, "roll");
+        let system = args.units.system();
+        let (rolled, diameter) = (count(rolls.len() as u64, "roll"), system.length(diameter_m));
         writeln!(
             out,
-            "{}: {rolled} of a {} marble on a flat board\n",
-            source.name,
-            system.length(diameter_m)
+            "{}: {rolled} of a {diameter} marble on a flat board\n",
+            source.name
         )?;
         writeln!(out, "{}\n", timed(rolls, &found, system))?;
         for sentence in says(&found, diameter_m / 2.0, system) {
             writeln!(out, "{}", terminal::sentence(sentence.0, &sentence.1))?;
         }
     }
-    let line = format!(
-        "assume: {{ rolling-resistance: {} }}",
-        write_law::millimetres(lever_m)
-    );
+    let line = format!("assume: {{ rolling-resistance: {} }}", millimetres(lever_m));
     match written {
         Some(change) => writeln!(out, "{change}")?,
         None if args.output.quiet => writeln!(out, "{line}")?,
@@ -91,6 +70,18 @@ pub fn fit(
         )?,
     }
     Ok(Answer::Given)
+}
+
+fn refused(args: &FitArgs, why: &str, help: &str) -> Failure {
+    Failure::cannot("fit", &args.times, why, help)
+}
+
+/// Diameter of the marble that rolled: as typed, or else that of the machine.
+fn diameter(args: &FitArgs, into: Option<&(Source, Machine)>) -> Option<f64> {
+    match args.marble {
+        Some(typed) => Some(typed),
+        None => into?.1.marbles.diameter_m,
+    }
 }
 
 fn timed(rolls: &[Roll], found: &LeverArm, system: System) -> String {
@@ -109,10 +100,13 @@ fn timed(rolls: &[Roll], found: &LeverArm, system: System) -> String {
 
 /// What to make of it; false where the maker may want to act.
 fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> {
-    let shown = |metres| write_law::small(metres, system);
     let lever_m = found.lever_m.value.unwrap_or(0.0);
     let sure = match (found.lever_m.low, found.lever_m.high) {
-        (Some(low), Some(high)) => format!(" (95 % sure: {} to {})", shown(low), shown(high)),
+        (Some(low), Some(high)) => format!(
+            " (95 % sure: {} to {})",
+            small(low, system),
+            small(high, system)
+        ),
         _ => " (how sure is unknown: time several rolls, or state --reading-error)".to_owned(),
     };
     let least = least_slope_rad(
@@ -130,7 +124,10 @@ fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> 
     } else {
         says.push((
             true,
-            format!("Lever arm of rolling resistance: {}{sure}.", shown(lever_m)),
+            format!(
+                "Lever arm of rolling resistance: {}{sure}.",
+                small(lever_m, system)
+            ),
         ));
         says.push((
             true,
@@ -144,15 +141,15 @@ fn says(found: &LeverArm, radius_m: f64, system: System) -> Vec<(bool, String)> 
         true,
         format!(
             "Slopes measured a tenth of a degree wrong move it by {}.",
-            shown(found.per_tenth_degree_m)
+            small(found.per_tenth_degree_m, system)
         ),
     ));
     let (low, high) = ROLLING_LEVER_RANGE_M;
     if !found.none_found && !(low..=high).contains(&lever_m) {
         let outside = format!(
             "That is outside what finished wood is assumed to give, {} to {}.",
-            shown(low),
-            shown(high)
+            small(low, system),
+            small(high, system)
         );
         says.push((false, outside));
     }

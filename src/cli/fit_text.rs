@@ -11,10 +11,10 @@ use crate::study::fit::{FEW, TriedLaw};
 /// What was found of one element; only the law taken where `quiet`.
 pub fn element(of: &Found, quiet: bool) -> String {
     if quiet {
-        let law = of
-            .taken
-            .as_ref()
-            .map_or("no law".to_owned(), write_law::law);
+        let law = match &of.taken {
+            Some(law) => write_law::law(law),
+            None => "no law".to_owned(),
+        };
         return format!("{}: {law}", of.of.element);
     }
     let cut = match of.readings.over.len() {
@@ -39,22 +39,29 @@ pub fn element(of: &Found, quiet: bool) -> String {
 }
 
 fn laws(tried: &[TriedLaw]) -> String {
-    let best = tried
-        .iter()
-        .filter_map(|tried| tried.fit.aicc)
-        .reduce(f64::min);
+    let mut best = f64::INFINITY;
+    for aicc in tried.iter().map(|tried| tried.fit.aicc) {
+        best = best.min(aicc.unwrap_or(best));
+    }
     let mut rows = table(&["law", "p", "AICc behind", ""]);
     for tried in tried {
-        let behind = tried
-            .fit
-            .aicc
-            .zip(best)
-            .map_or("unknown".to_owned(), |(aicc, best)| figure(aicc - best));
-        let p = tried.p.map_or("unknown".to_owned(), figure);
+        let behind = tried.fit.aicc.map(|aicc| aicc - best);
         let refused = if tried.refused() { "refused" } else { "" };
-        rows.add_row([tried.fit.name.to_owned(), p, behind, refused.to_owned()]);
+        rows.add_row([
+            tried.fit.name.to_owned(),
+            figure_or_unknown(tried.p),
+            figure_or_unknown(behind),
+            refused.to_owned(),
+        ]);
     }
     finish(rows)
+}
+
+fn figure_or_unknown(x: Option<f64>) -> String {
+    match x {
+        Some(x) => figure(x),
+        None => "unknown".to_owned(),
+    }
 }
 
 /// What to make of it; false where the maker may want to act.
@@ -122,12 +129,13 @@ fn none_taken(of: &Found, as_they_are: &str) -> String {
 
 /// The lines to paste into the machine file.
 pub fn to_paste(all: &[Found]) -> String {
-    let laws = all
-        .iter()
-        .filter_map(|found| Some((&found.of.element, found.taken.as_ref()?)));
-    let lines: Vec<String> = laws
-        .map(|(element, law)| format!("  {element}:  time: {}", write_law::law(law)))
-        .collect();
+    let mut lines = Vec::new();
+    for found in all {
+        if let Some(law) = &found.taken {
+            let (element, law) = (&found.of.element, write_law::law(law));
+            lines.push(format!("  {element}:  time: {law}"));
+        }
+    }
     if lines.is_empty() {
         return "Nothing to write into a machine file.".to_owned();
     }

@@ -9,9 +9,9 @@ use super::Answer;
 use super::args::{OutputArgs, UnitsArgs};
 use super::failure::{Failure, shown};
 use super::map::publish;
-use super::write::OutDir;
+use super::write::{OutDir, folder_of};
 use crate::report::map::{MapPart, difference};
-use crate::study::map::{Grid, share};
+use crate::study::map::{Cell, Grid, share};
 
 /// Largest part that is read, in bytes.
 const LARGEST: u64 = 256 << 20;
@@ -39,75 +39,33 @@ pub struct GatherArgs {
     pub units: UnitsArgs,
 }
 
+/// A part of a map, and the file that it was in.
+struct PartFile {
+    path: PathBuf,
+    part: MapPart,
+}
+
 /// Joins parts.
 pub fn gather(args: &GatherArgs) -> Result<Answer, Failure> {
-    let files = files(&args.parts)?;
-    let parts = files
-        .iter()
-        .map(|path| Ok((path, read(path)?)))
-        .collect::<Result<Vec<_>, Failure>>()?;
-    let Some(((first, one), rest)) = parts.split_first() else {
+    let mut parts = Vec::new();
+    for path in files(&args.parts)? {
+        let part = read(&path)?;
+        parts.push(PartFile { path, part });
+    }
+    let Some(first) = parts.first() else {
         return Err(no_parts(&args.parts));
     };
-    for (path, part) in rest {
-        let other = difference(&part.question, &one.question);
-        let other = other.or((part.parts != one.parts)
-            .then(|| format!("{} parts there, {} here", part.parts, one.parts)));
-        if let Some(other) = other {
-            let what = format!(
-                "{} and {} are not of one map: {other}",
-                shown(path),
-                shown(first)
-            );
-            return Err(Failure::asked(what, "name the parts of one map only"));
-        }
-    }
-    let missing: Vec<String> = (1..=one.parts)
-        .filter(|number| !parts.iter().any(|(_, part)| part.part == *number))
-        .map(|number| format!("{number}/{}", one.parts))
-        .collect();
-    if !missing.is_empty() {
-        let what = format!(
-            "{} of {} parts are missing: {}",
-            missing.len(),
-            one.parts,
-            missing.join(", ")
-        );
-        return Err(Failure::asked(
-            what,
-            "make them with --part, or name them too",
-        ));
-    }
-    let grid = Grid::new(one.question.clone());
-    let damaged = |path: &Path, why: &str| Failure::File {
-        doing: "gather",
-        path: path.to_owned(),
-        why: why.to_owned(),
-        help: "make that part again with --part".to_owned(),
-    };
-    let grid = grid.map_err(|_| damaged(first, "the machine in it is not sound"))?;
-    let mut cells = Vec::new();
-    for number in 1..=one.parts {
-        let columns = share(grid.question.across.count, number, one.parts);
-        for (path, part) in parts.iter().filter(|(_, part)| part.part == number).take(1) {
-            let inside = |cell: &&crate::study::map::Cell| columns.contains(&cell.column);
-            if part.cells.iter().filter(inside).count() != part.cells.len()
-                || !grid.complete(&columns, &part.cells)
-            {
-                return Err(damaged(path, "its cells are not those of this part"));
-            }
-            cells.extend(part.cells.iter().cloned());
-        }
-    }
-    let beside = first.parent().unwrap_or(Path::new("."));
-    let beside = if beside.as_os_str().is_empty() {
-        Path::new(".")
-    } else {
-        beside
-    };
+    of_one_map(first, &parts[1..])?;
+    all_there(first.part.parts, &parts)?;
+    let grid = Grid::new(first.part.question.clone())
+        .map_err(|_| damaged(&first.path, "the machine in it is not sound"))?;
+    let cells = joined(&grid, first.part.parts, &parts)?;
     let out = match args.no_files {
         true => None,
-        false => Some(OutDir::make(args.out.as_deref().unwrap_or(beside))?),
+        false => {
+            let beside = folder_of(&first.path);
+            Some(OutDir::make(args.out.as_deref().unwrap_or(beside))?)
+        }
     };
     let output = OutputArgs {
         out: None,
@@ -117,6 +75,64 @@ pub fn gather(args: &GatherArgs) -> Result<Answer, Failure> {
     };
     publish(&grid.map(&cells), out.as_ref(), &output)?;
     Ok(Answer::Given)
+}
+
+/// Checks that all parts answer the question of the first, divided alike.
+fn of_one_map(first: &PartFile, rest: &[PartFile]) -> Result<(), Failure> {
+    let one = &first.part;
+    for PartFile { path, part } in rest {
+        let other = match difference(&part.question, &one.question) {
+            Some(other) => other,
+            None if part.parts != one.parts => {
+                format!("{} parts there, {} here", part.parts, one.parts)
+            }
+            None => continue,
+        };
+        let (path, first) = (shown(path), shown(&first.path));
+        return Err(Failure::asked(
+            format!("{path} and {first} are not of one map: {other}"),
+            "name the parts of one map only",
+        ));
+    }
+    Ok(())
+}
+
+fn all_there(count: usize, parts: &[PartFile]) -> Result<(), Failure> {
+    let missing: Vec<String> = (1..=count)
+        .filter(|number| !parts.iter().any(|file| file.part.part == *number))
+        .map(|number| format!("{number}/{count}"))
+        .collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    let (missing, which) = (missing.len(), missing.join(", "));
+    Err(Failure::asked(
+        format!("{missing} of {count} parts are missing: {which}"),
+        "make them with --part, or name them too",
+    ))
+}
+
+/// The cells of all parts in order, each part taken once.
+fn joined(grid: &Grid, count: usize, parts: &[PartFile]) -> Result<Vec<Cell>, Failure> {
+    let mut cells = Vec::new();
+    for number in 1..=count {
+        let Some(PartFile { path, part }) = parts.iter().find(|file| file.part.part == number)
+        else {
+            continue;
+        };
+        let columns = share(grid.question.across.count, number, count);
+        let mut own = part.cells.iter();
+        if !own.all(|cell| columns.contains(&cell.column)) || !grid.complete(&columns, &part.cells)
+        {
+            return Err(damaged(path, "its cells are not those of this part"));
+        }
+        cells.extend(part.cells.iter().cloned());
+    }
+    Ok(cells)
+}
+
+fn damaged(path: &Path, why: impl Into<String>) -> Failure {
+    Failure::cannot("gather", path, why, "make that part again with --part")
 }
 
 /// The files named, and those of parts in the directories named, each directory's in order.
@@ -129,13 +145,13 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
         }
         let entries =
             std::fs::read_dir(path).map_err(|error| Failure::file("read", path, &error))?;
-        let is_part = |name: &str| {
+        let mut names: Vec<String> = Vec::new();
+        for entry in entries.flatten() {
+            names.extend(entry.file_name().into_string());
+        }
+        names.retain(|name| {
             name.starts_with("part-") && name.contains("-of-") && name.ends_with(".json")
-        };
-        let names = entries
-            .flatten()
-            .filter_map(|entry| entry.file_name().into_string().ok());
-        let mut names: Vec<String> = names.filter(|name| is_part(name)).collect();
+        });
         names.sort();
         files.extend(names.into_iter().map(|name| path.join(name)));
     }
@@ -154,16 +170,8 @@ fn no_parts(named: &[PathBuf]) -> Failure {
 fn read(path: &Path) -> Result<MapPart, Failure> {
     let failed = |error| Failure::file("read", path, &error);
     if !std::fs::metadata(path).map_err(failed)?.is_file() {
-        let (why, help) = (
-            "it is not a plain file".to_owned(),
-            "name parts of a map".to_owned(),
-        );
-        return Err(Failure::File {
-            doing: "read",
-            path: path.to_owned(),
-            why,
-            help,
-        });
+        let why = "it is not a plain file";
+        return Err(Failure::cannot("read", path, why, "name parts of a map"));
     }
     let mut text = String::new();
     std::fs::File::open(path)
@@ -171,11 +179,5 @@ fn read(path: &Path) -> Result<MapPart, Failure> {
         .take(LARGEST)
         .read_to_string(&mut text)
         .map_err(failed)?;
-    let help = "make that part again with --part".to_owned();
-    MapPart::read(&text).map_err(|why| Failure::File {
-        doing: "gather",
-        path: path.to_owned(),
-        why,
-        help,
-    })
+    MapPart::read(&text).map_err(|why| damaged(path, why))
 }

@@ -8,18 +8,19 @@ static RUNS_ARE_KEPT: AtomicBool = AtomicBool::new(false);
 
 /// From now on a request to stop ends the program with 130.
 pub fn listen() {
-    let handler = || {
-        if ASKED.swap(true, Ordering::SeqCst) || !RUNS_ARE_KEPT.load(Ordering::SeqCst) {
-            super::write::remove_unfinished();
-            std::process::exit(130);
-        }
-        let _ = writeln!(
-            super::print::err(),
-            "\nStopping when the runs under way are done; once more stops at once."
-        );
-    };
     // Where no handler can be had, Ctrl-C ends the program by its signal, and the journal still holds what was finished.
-    let _ = ctrlc::set_handler(handler);
+    let _ = ctrlc::set_handler(stop);
+}
+
+fn stop() {
+    if ASKED.swap(true, Ordering::SeqCst) || !RUNS_ARE_KEPT.load(Ordering::SeqCst) {
+        super::write::remove_unfinished();
+        std::process::exit(130);
+    }
+    let _ = writeln!(
+        super::print::err(),
+        "\nStopping when the runs under way are done; once more stops at once."
+    );
 }
 
 /// From now on the first request to stop is noted for [`asked`], so that the runs under way can be kept, and only the second

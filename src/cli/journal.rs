@@ -53,28 +53,14 @@ impl OpenJournal {
         }
         let mut bytes = Vec::new();
         file.read_to_end(&mut bytes).map_err(failed)?;
-        let refused = |why: String| Failure::File {
-            doing: "go on with",
-            path: path.clone(),
-            why,
-            help: format!(
-                "choose another directory with --out, or remove {} to begin again",
-                shown(&path)
-            ),
+        let (done, whole) = match read_journal(&bytes, question) {
+            Ok(Some(journal)) if journal.cells.is_empty() || resume => {
+                (journal.cells, journal.whole)
+            }
+            Ok(None) => (Vec::new(), 0),
+            Err(why) if resume => return Err(not_this_one(&path, why)),
+            _ => return Err(kept(&path)),
         };
-        let found = match read_journal(&bytes, question) {
-            Ok(found) => found,
-            Err(_) if !resume => return Err(kept(&path)),
-            Err(why) => return Err(refused(why)),
-        };
-        if found
-            .as_ref()
-            .is_some_and(|journal| !journal.cells.is_empty())
-            && !resume
-        {
-            return Err(kept(&path));
-        }
-        let (done, whole) = found.map_or((Vec::new(), 0), |journal| (journal.cells, journal.whole));
         file.set_len(whole as u64).map_err(failed)?;
         file.seek(SeekFrom::End(0)).map_err(failed)?;
         if whole == 0 {
@@ -104,10 +90,7 @@ impl OpenJournal {
 
     /// Why it could not be written, if it could not.
     pub fn failure(&self) -> Option<Failure> {
-        self.file
-            .lock()
-            .ok()
-            .and_then(|mut writer| writer.failure.take())
+        self.file.lock().ok()?.failure.take()
     }
 
     /// Where it is.
@@ -120,6 +103,12 @@ impl OpenJournal {
         std::fs::remove_file(&self.path)
             .map_err(|error| Failure::file("remove", &self.path, &error))
     }
+}
+
+fn not_this_one(path: &std::path::Path, why: String) -> Failure {
+    let journal = shown(path);
+    let help = format!("choose another directory with --out, or remove {journal} to begin again");
+    Failure::cannot("go on with", path, why, help)
 }
 
 fn kept(path: &std::path::Path) -> Failure {

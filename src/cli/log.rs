@@ -11,7 +11,7 @@ use super::compare::{self, VariantArgs};
 use super::failure::Failure;
 use super::run::{RunOptions, Studied, studied};
 use super::source::Source;
-use super::threads::on_threads;
+use super::threads::on_threads_if;
 use super::write::OutDir;
 use super::{Answer, map, terminal, warn, why, window};
 use crate::circuit::Circuit;
@@ -20,8 +20,7 @@ use crate::findings::incidents::incidents;
 use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::{Story, story};
 use crate::machine::{self, Machine};
-use crate::report::compare::CompareStudy;
-use crate::report::{self, log};
+use crate::report::log;
 use crate::study::close_up::{self, CloseUp};
 
 /// The options of `log`.
@@ -74,7 +73,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     if !args.output.quiet {
         warn::print_lines(&source, &machine, &args.warnings);
     }
-    let quiet = args.output.quiet || args.output.json;
+    let (threads, quiet) = (args.study.threads, args.output.answer_alone());
     let how = RunOptions {
         study: &args.study,
         precision: None,
@@ -86,24 +85,20 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.
     let page = out.is_some();
-    let story = || {
-        page.then(|| story_of_a_run(args, &machine, circuit, &studied.runs.totals))
-            .flatten()
+    let story = on_threads_if(page, threads, || {
+        story_of_a_run(args, &machine, circuit, &studied.runs.totals)
+    })?;
+    let story = story.flatten();
+    let found = on_threads_if(page && args.window, threads, || {
+        window::run(&search, circuit, &machine, quiet)
+    })?;
+    let comparison = on_threads_if(page && !args.variants.is_empty(), threads, || {
+        compare::simulate(&args.study, &designs, quiet)
+    })?;
+    let map = match page && args.map {
+        true => Some(map::usual(&source, &machine, &args.study, quiet)?),
+        false => None,
     };
-    let story = on_threads(args.study.threads, story)?;
-    let found = (page && args.window).then(|| {
-        on_threads(args.study.threads, || {
-            window::run(&search, circuit, &machine, quiet)
-        })
-    });
-    let found = found.transpose()?;
-    let compared = || compare::simulate(&args.study, &designs, quiet);
-    let comparison = (page && !args.variants.is_empty())
-        .then(|| on_threads(args.study.threads, compared))
-        .transpose()?;
-    let map = (page && args.map)
-        .then(|| map::usual(&source, &machine, &args.study, quiet))
-        .transpose()?;
     let written = machine::written_keys(&source.text, &source.settings);
     let command = command_to_repeat(args);
     let file = file_name(args);
@@ -111,10 +106,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         machine: &machine,
         written: &written,
         circuit,
-        study: report::Study {
-            seed: args.study.seed,
-            horizon: args.study.horizon(),
-        },
+        study: args.study.study(),
         runs: &studied.runs,
         summary: &studied.summary,
         findings: &studied.findings,
@@ -124,24 +116,26 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         window: found
             .as_ref()
             .map(|found| window::window_study(&machine, circuit, &search, found)),
-        comparison: comparison.as_ref().map(|comparison| CompareStudy {
-            title: &machine.title,
-            seed: args.study.seed,
-            hours: args.study.hours,
-            designs: &designs,
-            comparison,
+        comparison: comparison.as_ref().map(|comparison| {
+            compare::compare_study(&machine.title, &args.study, &designs, comparison)
         }),
         map: map.as_ref(),
-        reproduction: log::Reproduction {
-            version: env!("CARGO_PKG_VERSION"),
-            command: &command,
-            file: file
-                .as_deref()
-                .map(|name| name.to_str().unwrap_or("machine.yaml")),
-            text: &source.text,
-        },
+        reproduction: reproduction(&source, &command, file.as_deref()),
     };
     write(args, out.as_ref(), &log, &studied)
+}
+
+fn reproduction<'a>(
+    source: &'a Source,
+    command: &'a str,
+    file: Option<&'a Path>,
+) -> log::Reproduction<'a> {
+    log::Reproduction {
+        version: env!("CARGO_PKG_VERSION"),
+        command,
+        file: file.map(|name| name.to_str().unwrap_or("machine.yaml")),
+        text: &source.text,
+    }
 }
 
 /// Writes the page's files and prints the answer.
@@ -151,8 +145,10 @@ fn write(
     log: &log::Log,
     studied: &Studied,
 ) -> Result<Answer, Failure> {
-    let files = || out.map(|_| log::files(&log::page(log))).unwrap_or_default();
-    let files = on_threads(args.study.threads, files)?;
+    let files = on_threads_if(out.is_some(), args.study.threads, || {
+        log::files(&log::page(log))
+    })?;
+    let files = files.unwrap_or_default();
     let written = out.map(|out| out.write_all(&files)).transpose()?;
     let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
     let mut stdout = super::print::out();
@@ -161,7 +157,10 @@ fn write(
         writeln!(stdout, "{}", log::json(directory.as_deref(), &names, log))?;
         return Ok(Answer::Given);
     }
-    let answer = studied.findings.first().map_or("", |answer| &answer.text);
+    let answer = match studied.findings.first() {
+        Some(answer) => answer.text.as_str(),
+        None => "",
+    };
     if args.output.quiet {
         writeln!(stdout, "{answer}")?;
         return Ok(Answer::Given);
@@ -207,23 +206,21 @@ fn story_of_a_run(
     circuit: &Circuit,
     totals: &RunTotals,
 ) -> Option<RunStory> {
-    let run = totals
-        .went_wrong
-        .first
-        .or(args.why.then_some(0))
-        .filter(|_| args.study.hours <= why::LONGEST_H)?;
-    let which = RunId {
-        seed: args.study.seed,
-        run,
-        horizon: args.study.horizon(),
+    let run = match totals.went_wrong.first {
+        _ if args.study.hours > why::LONGEST_H => return None,
+        Some(run) => run,
+        None if args.why => 0,
+        None => return None,
     };
+    let which = args.study.run_id(run);
     let replay = Replay::of(circuit, which);
     let story = incidents(circuit, &replay)
         .first()
         .map(|incident| story(circuit, which, &replay, incident));
-    let wedged = story
-        .as_ref()
-        .and_then(|story| close_up::of_pinch(machine, &story.incident));
+    let wedged = match &story {
+        Some(story) => close_up::of_pinch(machine, &story.incident),
+        None => None,
+    };
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
     Some(RunStory {
@@ -237,10 +234,7 @@ fn story_of_a_run(
 
 /// The machine file without its directory, which is nobody else's.
 fn file_name(args: &LogArgs) -> Option<PathBuf> {
-    args.machine
-        .as_deref()
-        .and_then(Path::file_name)
-        .map(PathBuf::from)
+    args.machine.as_deref()?.file_name().map(PathBuf::from)
 }
 
 /// The command that makes the same page.

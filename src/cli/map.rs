@@ -14,7 +14,6 @@ use super::journal::OpenJournal;
 use super::source::Source;
 use super::terminal;
 use super::threads::on_threads;
-use super::usage::typed;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress, tables};
 use crate::charts::scale::round_step;
@@ -60,11 +59,14 @@ pub struct MapArgs {
 }
 
 fn part(text: &str) -> Result<(usize, usize), String> {
-    let numbers = text
-        .split_once('/')
-        .and_then(|(k, n)| Some((k.parse().ok()?, n.parse().ok()?)));
-    let within = |&(k, n): &(usize, usize)| 1 <= k && k <= n && n <= map::axis::VALUES;
-    numbers.filter(within).ok_or(format!(
+    if let Some((k, n)) = text.split_once('/')
+        && let (Ok(k), Ok(n)) = (k.parse(), n.parse())
+        && (1..=n).contains(&k)
+        && n <= map::axis::VALUES
+    {
+        return Ok((k, n));
+    }
+    Err(format!(
         "write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4",
         map::axis::VALUES
     ))
@@ -81,30 +83,30 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     let grid = grid(&source, &question, args.study.threads)?;
     interrupt::finish_runs();
     let out = OutDir::of(&args.output, &source)?;
-    let name = args.part.map_or("map.journal".to_owned(), |(k, n)| {
-        MapPart::file_name(k, n).replace(".json", ".journal")
-    });
+    let name = match args.part {
+        Some((k, n)) => MapPart::file_name(k, n).replace(".json", ".journal"),
+        None => "map.journal".to_owned(),
+    };
     let journal = out
         .as_ref()
         .map(|out| OpenJournal::open(out, &name, &question, args.resume))
         .transpose()?;
-    let quiet = args.output.quiet || args.output.json;
+    let quiet = args.output.answer_alone();
     let part = args.part.unwrap_or((1, 1));
-    match on_threads(args.study.threads, || {
+    let cells = on_threads(args.study.threads, || {
         simulate(&grid, part, journal.as_ref(), quiet)
-    })? {
-        None => interrupted(journal),
-        Some(cells) => {
-            match args.part {
-                Some(part) => {
-                    print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?
-                }
-                None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
-            }
-            journal.map_or(Ok(()), OpenJournal::remove)?;
-            Ok(Answer::Given)
-        }
+    })?;
+    let Some(cells) = cells else {
+        return interrupted(journal);
+    };
+    match args.part {
+        Some(part) => print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?,
+        None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
     }
+    if let Some(journal) = journal {
+        journal.remove()?;
+    }
+    Ok(Answer::Given)
 }
 
 /// The map of the load by the speed that is made where nobody says more; nothing is kept of one that is interrupted.
@@ -141,14 +143,10 @@ fn grid(source: &Source, question: &Question, threads: usize) -> Result<Grid, Fa
 
 /// The two keys as asked for; the load runs along the columns wherever it is one of them.
 fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
-    let usual_load = || {
-        let step = round_step(f64::from(machine.marbles.count), USUAL.0 / 2).max(1.0);
-        Axis::plain("marbles", step, step, USUAL.0)
-    };
     let [along, across] = match over {
-        [] => [usual_load(), usual_speed(machine)?],
+        [] => [usual_load(machine), usual_speed(machine)?],
         [one] if one.is_load() => [one.clone(), usual_speed(machine)?],
-        [one] => [usual_load(), one.clone()],
+        [one] => [usual_load(machine), one.clone()],
         [first, second] if second.is_load() => [second.clone(), first.clone()],
         [first, second] => [first.clone(), second.clone()],
         _ => {
@@ -178,6 +176,11 @@ fn axes(over: &[Axis], machine: &Machine) -> Result<[Axis; 2], Failure> {
     Ok([along, across])
 }
 
+fn usual_load(machine: &Machine) -> Axis {
+    let step = round_step(f64::from(machine.marbles.count), USUAL.0 / 2).max(1.0);
+    Axis::plain("marbles", step, step, USUAL.0)
+}
+
 fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
     let rpm = drive_rpm(machine);
     if rpm <= 0.0 {
@@ -194,29 +197,22 @@ fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
 /// Says what is wrong with the first cell, at the option that asked for it.
 fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem>) -> Failure {
     let first = question.settings.len();
-    let axis = |problem: &Problem| match problem.place {
-        Some(Place::Setting(n)) if n == first => Some(&question.across),
-        Some(Place::Setting(n)) if n == first + 1 => Some(&question.along),
-        _ => None,
-    };
-    match problems
-        .iter()
-        .find_map(|problem| Some((problem, axis(problem)?)))
-    {
-        Some((problem, axis)) => {
-            let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
-            let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
-            Failure::asked(
-                format!("{} [{}]\n  in {given}", problem.what, problem.key),
-                problem.help.clone(),
-            )
-        }
-        None => Source {
-            settings: question.laid_over(0, 0),
-            ..source.clone()
-        }
-        .unsound(&problems),
+    for problem in &problems {
+        let axis = match problem.place {
+            Some(Place::Setting(n)) if n == first => &question.across,
+            Some(Place::Setting(n)) if n == first + 1 => &question.along,
+            _ => continue,
+        };
+        let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
+        let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
+        return Failure::asked(
+            format!("{} [{}]\n  in {given}", problem.what, problem.key),
+            problem.help.clone(),
+        );
     }
+    let settings = question.laid_over(0, 0);
+    let source = source.clone();
+    Source { settings, ..source }.unsound(&problems)
 }
 
 /// Follows the work with a bar and the journal.
@@ -235,10 +231,8 @@ impl Follower for Desk<'_> {
 
     fn ran(&self) {
         self.bar.inc(PARTS);
-        if self
-            .bar
-            .length()
-            .is_some_and(|length| self.bar.position() > length)
+        if let Some(length) = self.bar.length()
+            && self.bar.position() > length
         {
             self.bar
                 .set_length(self.bar.position() + self.guess * PARTS);
@@ -246,7 +240,9 @@ impl Follower for Desk<'_> {
     }
 
     fn finished(&self, cell: &Cell) {
-        if self.journal.is_some_and(|journal| !journal.add(cell)) {
+        if let Some(journal) = self.journal
+            && !journal.add(cell)
+        {
             self.broken.store(true, Ordering::Relaxed);
         }
     }
@@ -267,7 +263,10 @@ fn simulate(
         journal,
         broken: AtomicBool::new(false),
     };
-    let done = journal.map_or(&[][..], |journal| &journal.done);
+    let done: &[Cell] = match journal {
+        Some(journal) => &journal.done,
+        None => &[],
+    };
     let cells = grid.simulate(&columns, done, &desk);
     desk.bar.finish_and_clear();
     cells
@@ -285,14 +284,8 @@ fn interrupted(journal: Option<OpenJournal>) -> Result<Answer, Failure> {
     if let Some(failure) = journal.failure() {
         return Err(failure);
     }
-    let program = std::env::args_os()
-        .next()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    let mut words: Vec<String> = std::iter::once(program)
-        .chain(typed())
-        .map(|word| quoted(&word))
+    let mut words: Vec<String> = std::env::args_os()
+        .map(|word| quoted(&word.to_string_lossy()))
         .collect();
     if !words.iter().any(|word| word == "--resume") {
         words.push("--resume".to_owned());
@@ -335,9 +328,8 @@ fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<()
 
 /// Writes a map's files and prints its answer.
 pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(), Failure> {
-    let picture = || Ok(vec![map_picture(map)]);
     let written = out
-        .map(|out| out.write_before(&map_files(map), picture))
+        .map(|out| out.write_before(&map_files(map), || Ok(vec![map_picture(map)])))
         .transpose();
     let mut stdout = super::print::out();
     if output.json {
@@ -350,7 +342,9 @@ pub fn publish(map: &Map, out: Option<&OutDir>, output: &OutputArgs) -> Result<(
     }
     let answer = terminal::sentence(map.widest_column().is_some(), &map.sentence());
     writeln!(stdout, "{}\n\n{answer}", map.grid.title)?;
-    if let Some(around) = map.main_column().and_then(|column| map.around(column)) {
+    if let Some(column) = map.main_column()
+        && let Some(around) = map.around(column)
+    {
         writeln!(stdout, "{}", terminal::sentence(true, &around))?;
     }
     writeln!(

@@ -1,10 +1,12 @@
 //! `new`: a first machine file, from a few answers.
 
 use std::io::{IsTerminal, Write};
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::args::number_in;
 use super::command_line::quoted;
 use super::failure::{Failure, shown};
 use super::prompt::Asker;
@@ -75,12 +77,11 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
     write::is_free(&file, args.force)?;
     let terminal = !args.yes && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
     let choices = choices(args, &mut Asker::new(terminal))?;
-    let (choices, load) = study::starter::settled(&choices).ok_or_else(|| Failure::File {
-        doing: "make",
-        path: file.clone(),
-        why: "no load from 8 to 80 marbles works with these choices".to_owned(),
-        help: "take more pockets, fewer wheels or another splitter".to_owned(),
-    })?;
+    let Some((choices, load)) = study::starter::settled(&choices) else {
+        let why = "no load from 8 to 80 marbles works with these choices";
+        let help = "take more pockets, fewer wheels or another splitter";
+        return Err(Failure::cannot("make", file, why, help));
+    };
     write::create(&file, choices.text(load).as_bytes(), args.force)?;
     let name = shown(&file);
     writeln!(
@@ -94,15 +95,11 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
 }
 
 fn copy(args: &NewArgs, name: &str) -> Result<Answer, Failure> {
-    let scenario = ALL
-        .iter()
-        .find(|scenario| scenario.name == name)
-        .ok_or_else(|| Failure::File {
-            doing: "copy",
-            path: PathBuf::from(name),
-            why: "no machine of that name comes with the program".to_owned(),
-            help: did_you_mean(name, ALL.iter().map(|scenario| scenario.name)),
-        })?;
+    let Some(scenario) = ALL.iter().find(|scenario| scenario.name == name) else {
+        let why = "no machine of that name comes with the program";
+        let help = did_you_mean(name, ALL.iter().map(|scenario| scenario.name));
+        return Err(Failure::cannot("copy", name, why, help));
+    };
     let file = args
         .file
         .clone()
@@ -150,60 +147,27 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     )?;
     // Who measures marbles in inches measures wood in inches.
     let inches = asked.unwrap_or(typed == System::Inches);
-    let whole = |range: std::ops::RangeInclusive<u32>| {
-        move |text: &str| {
-            let read = text.parse().ok().filter(|n| range.contains(n));
-            read.ok_or(format!(
-                "write a whole number from {} to {}",
-                range.start(),
-                range.end()
-            ))
-        }
-    };
     let wheels = asker.ask(
         &args.wheels,
         "--wheels",
         "How many pocket wheels, one above the other?",
         "1",
-        whole(bounds::WHEELS),
+        |text| whole(text, bounds::WHEELS),
     )?;
     let pockets = asker.ask(
         &args.pockets,
         "--pockets",
         "How many pockets in each?",
         "18",
-        whole(bounds::POCKETS),
+        |text| whole(text, bounds::POCKETS),
     )?;
-    let modules = match args.splitter.as_deref() {
-        Some("none") => "1",
-        Some("flip-gate" | "weir") => "2",
-        _ => "3",
-    };
-    let modules = asker.ask(
-        &args.modules,
-        "--modules",
-        "How many module tracks?",
-        modules,
-        whole(bounds::MODULES),
-    )?;
-    let kinds = SPLITTERS.map(|(name, _)| name);
-    let splitter = match (&args.splitter, modules) {
-        (None, 1) => Splitter::None,
-        (given, _) => asker.ask(
-            given,
-            "--splitter",
-            "What shares the marbles among them: bowl, flip-gate, peg or weir?",
-            "bowl",
-            |text| named(text, &SPLITTERS).ok_or_else(|| did_you_mean(text, kinds)),
-        )?,
-    };
-    let ways = RETURNS.map(|(name, _)| name);
+    let (modules, splitter) = branches(args, asker)?;
     let home = asker.ask(
         &args.home,
         "--return",
         "How do they come home: floor or slide?",
         "floor",
-        |text| named(text, &RETURNS).ok_or_else(|| did_you_mean(text, ways)),
+        |text| named(text, &RETURNS),
     )?;
     let choices = Choices {
         title,
@@ -218,18 +182,51 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     };
     match choices.clash() {
         None => Ok(choices),
-        Some((what, help)) => Err(Failure::Usage {
-            what,
-            help: help.to_owned(),
-        }),
+        Some((what, help)) => Err(Failure::asked(what, help)),
     }
 }
 
-fn named<T: Copy>(text: &str, known: &[(&str, T)]) -> Option<T> {
-    known
-        .iter()
-        .find(|(name, _)| *name == text)
-        .map(|(_, value)| *value)
+/// How many module tracks there are, and what shares the marbles among them.
+fn branches(args: &NewArgs, asker: &mut Asker) -> Result<(u32, Splitter), Failure> {
+    let usual = match args.splitter.as_deref() {
+        Some("none") => "1",
+        Some("flip-gate" | "weir") => "2",
+        _ => "3",
+    };
+    let modules = asker.ask(
+        &args.modules,
+        "--modules",
+        "How many module tracks?",
+        usual,
+        |text| whole(text, bounds::MODULES),
+    )?;
+    if args.splitter.is_none() && modules == 1 {
+        return Ok((modules, Splitter::None));
+    }
+    let splitter = asker.ask(
+        &args.splitter,
+        "--splitter",
+        "What shares the marbles among them: bowl, flip-gate, peg or weir?",
+        "bowl",
+        |text| named(text, &SPLITTERS),
+    )?;
+    Ok((modules, splitter))
+}
+
+fn whole(text: &str, range: RangeInclusive<u32>) -> Result<u32, String> {
+    let (least, most) = (range.start(), range.end());
+    let help = format!("write a whole number from {least} to {most}");
+    number_in(text, range, help)
+}
+
+fn named<T: Copy>(text: &str, known: &[(&str, T)]) -> Result<T, String> {
+    match known.iter().find(|(name, _)| *name == text) {
+        Some((_, value)) => Ok(*value),
+        None => {
+            let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
+            Err(did_you_mean(text, names))
+        }
+    }
 }
 
 fn title(text: &str) -> Result<String, String> {
@@ -244,10 +241,11 @@ fn title(text: &str) -> Result<String, String> {
 
 /// The diameter, and in which system it was typed.
 fn marble(text: &str) -> Result<(f64, System), String> {
-    let read = quantity(text, &LENGTH)
-        .ok()
-        .filter(|d| bounds::MARBLE_M.contains(d));
-    read.map(|metres| (metres, system_of(text))).ok_or(
-        "write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`".to_owned(),
-    )
+    match quantity(text, &LENGTH) {
+        Ok(metres) if bounds::MARBLE_M.contains(&metres) => Ok((metres, system_of(text))),
+        _ => Err(
+            "write a diameter from 8 mm to 30 mm with its unit, as in `16 mm` or `5/8 in`"
+                .to_owned(),
+        ),
+    }
 }

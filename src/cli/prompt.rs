@@ -28,12 +28,8 @@ impl Asker {
         default: &str,
         parse: impl Fn(&str) -> Result<T, String>,
     ) -> Result<T, Failure> {
-        let refused = |text: &str, help: String| {
-            let what = format!("`{option} {text}` cannot be taken");
-            Failure::Usage { what, help }
-        };
         if let Some(text) = given {
-            return parse(text).map_err(|help| refused(text, help));
+            return parse(text).map_err(|help| refused(option, text, help));
         }
         while self.terminal {
             let mut out = super::print::out();
@@ -55,6 +51,10 @@ impl Asker {
                 Err(help) => writeln!(out, "  {help}")?,
             }
         }
-        parse(default).map_err(|help| refused(default, help))
+        parse(default).map_err(|help| refused(option, default, help))
     }
+}
+
+fn refused(option: &str, text: &str, help: String) -> Failure {
+    Failure::asked(format!("`{option} {text}` cannot be taken"), help)
 }

@@ -6,10 +6,10 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs, number_in};
 use super::failure::Failure;
 use super::source::Source;
-use super::threads::on_threads;
+use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
@@ -19,13 +19,12 @@ use crate::findings::words::{count, figure, percent};
 use crate::findings::workable::{Judgement, judge_all};
 use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
-use crate::machine::model::{Kind, TurnedBy};
 use crate::report::{self, rows};
-use crate::study::assumptions::{self, Sensitivity};
+use crate::study::assumptions::{self, Sensitivity, SensitivityEffort};
 use crate::study::causes::{self, causes};
 use crate::study::motor_stop::{self, motor_stop};
 use crate::study::precision::{Stopped, run_until};
-use crate::study::repeat::{Study, each};
+use crate::study::repeat::each;
 
 /// The options of `run`.
 #[derive(Args, Debug)]
@@ -96,55 +95,47 @@ pub fn studied(
     mut take: impl FnMut(&Circuit, &RunFigures) + Send,
     answer: impl FnOnce(&Summary, &[Finding]),
 ) -> Result<Studied, Failure> {
-    let circuit = on_threads(how.study.threads, || circuit::circuit(machine))?;
+    let threads = how.study.threads;
+    let circuit = on_threads(threads, || circuit::circuit(machine))?;
     let mut runs = Runs::new(circuit.start);
     let take = |run| {
         take(&circuit, &run);
         runs.push(run);
     };
-    let Stopped { precise, short } =
-        on_threads(how.study.threads, || simulate(how, &circuit, take))?;
-    let question = StudyScope {
+    let stopped = on_threads(threads, || simulate(how, &circuit, take))?;
+    let scope = StudyScope {
         title: machine.title.clone(),
-        rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
+        rpm: driven_rpm(machine),
         seed: how.study.seed,
         hours: how.study.hours,
     };
-    let mut summary = summarize(&question, &circuit, &runs);
-    summary.stopped_by = how
-        .precision
-        .map(|_| if precise { "precision" } else { "budget" });
-    let tries = |runs: u32| assumptions::SensitivityEffort {
-        runs,
-        ..assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon())
-    };
-    let tried = || {
-        (
-            motor_stop(&circuit, &tries(motor_stop::RUNS)),
-            causes(machine, &circuit, &summary, &tries(causes::RUNS)),
-        )
-    };
-    let (stop, causes) = on_threads(how.study.threads, tried)?;
-    (summary.motor_stop, summary.causes) = (stop, causes);
-    let ended = how
-        .precision
-        .map(|precision| ended(precision, runs.count(), precise, &short));
+    let mut summary = summarize(&scope, &circuit, &runs);
+    let mut ended = None;
+    if let Some(precision) = how.precision {
+        summary.stopped_by = Some(if stopped.precise {
+            "precision"
+        } else {
+            "budget"
+        });
+        ended = Some(what_ended(precision, runs.count(), &stopped));
+    }
+    let effort = SensitivityEffort::short(how.study.seed, how.study.horizon());
+    (summary.motor_stop, summary.causes) = on_threads(threads, || {
+        let of = |runs| SensitivityEffort { runs, ..effort };
+        let stop = motor_stop(&circuit, &of(motor_stop::RUNS));
+        (stop, causes(machine, &circuit, &summary, &of(causes::RUNS)))
+    })?;
     let mut findings = findings(machine, &circuit, &summary, &runs);
     findings.retain(|finding| !finding.text.is_empty());
     let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     answer(&summary, &findings);
-    let briefly = assumptions::SensitivityEffort::short(how.study.seed, how.study.horizon());
-    let hangs = || {
-        how.assumptions
-            .then(|| assumptions::sensitivity(machine, &briefly))
-    };
-    let sensitivity = on_threads(how.study.threads, hangs)?;
-    let likely = judgement.likely();
-    findings.extend(
-        sensitivity
-            .as_ref()
-            .map(|sensitivity| assumptions::finding(sensitivity, Some(likely))),
-    );
+    let sensitivity = on_threads_if(how.assumptions, threads, || {
+        assumptions::sensitivity(machine, &effort)
+    })?;
+    if let Some(sensitivity) = &sensitivity {
+        let likely = judgement.likely();
+        findings.push(assumptions::finding(sensitivity, Some(likely)));
+    }
     Ok(Studied {
         circuit,
         runs,
@@ -168,130 +159,129 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         study: &args.study,
         precision: args.precision,
         assumptions: !args.no_assumptions,
-        quiet: args.output.quiet || args.output.json,
+        quiet: args.output.answer_alone(),
     };
-    let mut tables = out.as_ref().map(Tables::begin).transpose()?;
+    let mut files = out.map(RunFiles::begin).transpose()?;
     let take = |circuit: &Circuit, run: &RunFigures| {
-        if let Some(tables) = &mut tables {
-            tables.write(circuit, run);
+        if let Some(files) = &mut files {
+            files.write(circuit, run);
         }
     };
     let mut answered = Ok(0);
     let studied = studied(&machine, &how, take, |summary, findings| {
         answered = print_answer(args, summary, findings)
     })?;
-    let Studied {
-        circuit,
-        runs,
-        summary,
-        sensitivity,
-        judgement,
-        ..
-    } = &studied;
     // Files are written even where nobody reads the answer to its end.
-    let printed = answered
-        .map_err(Failure::from)
-        .and_then(|sentences| print_rest(args, &studied, sentences));
-    if let Some(out) = &out {
-        let study = Study {
-            seed: args.study.seed,
-            horizon: args.study.horizon(),
-        };
-        let charts = || {
-            on_threads(args.study.threads, || {
-                report::run_charts(circuit, &study, summary, runs)
-            })
-        };
-        let json = report::json(
-            circuit,
-            (summary, judgement, sensitivity.as_ref()),
-            &runs.totals,
-        ) + "\n";
-        let tables = tables.map_or(Vec::new(), |tables| vec![tables.runs, tables.elements]);
-        let written = out.finish_before(&[("results.json", json)], tables, charts)?;
-        if printed.is_ok() && !args.output.json && !args.output.quiet {
+    let printed = match answered {
+        Ok(sentences) => print_rest(args, &studied, sentences),
+        Err(error) => Err(error.into()),
+    };
+    if let Some(files) = files {
+        let written = files.finish(&args.study, &studied)?;
+        if printed.is_ok() && !args.output.answer_alone() {
             writeln!(super::print::out(), "\n{written}")?;
         }
     }
     printed?;
-    let wrong = runs
-        .totals
-        .went_wrong
-        .first
-        .filter(|_| args.study.hours <= why::LONGEST_H);
-    if let Some(wrong) = wrong.filter(|_| !args.output.json && !args.output.quiet) {
+    if let Some(wrong) = studied.runs.totals.went_wrong.first
+        && args.study.hours <= why::LONGEST_H
+        && !args.output.answer_alone()
+    {
         let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
         writeln!(
             super::print::out(),
             "\nThe story of a run in which something went wrong: {command}"
         )?;
     }
-    Ok(if args.require_workable && !judgement.works() {
-        Answer::NotWorkable
-    } else {
-        Answer::Given
-    })
+    if args.require_workable && !studied.judgement.works() {
+        return Ok(Answer::NotWorkable);
+    }
+    Ok(Answer::Given)
 }
 
-/// Whether the machine's drive turns any wheel.
-pub fn driven(machine: &Machine) -> bool {
-    let turned = |kind: &Kind| matches!(kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
-    machine.elements.iter().any(|element| turned(&element.kind))
+/// Speed of the machine's drive, if that turns any wheel.
+pub fn driven_rpm(machine: &Machine) -> Option<f64> {
+    let mut elements = machine.elements.iter();
+    let turns = elements.any(|element| element.kind.is_on_drive());
+    Some(circuit::drive::drive_rpm(machine)).filter(|_| turns)
 }
 
 /// Load, and speed where there is one: `36 marbles at 9 rpm`.
 pub fn setting(machine: &Machine, circuit: &Circuit) -> String {
     let load = count(u64::from(circuit.marbles), "marble");
-    if driven(machine) {
-        format!(
-            "{load} at {} rpm",
-            figure(circuit::drive::drive_rpm(machine))
-        )
-    } else {
-        load
+    match driven_rpm(machine) {
+        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
+        None => load,
     }
 }
 
 /// A precision as a share: `2%` or `2 %`.
 fn precision(text: &str) -> Result<f64, String> {
-    let number = text
-        .trim()
-        .strip_suffix('%')
-        .and_then(|percent| percent.trim().parse::<f64>().ok());
-    let within = |percent: &f64| (0.01..=50.0).contains(percent);
-    number
-        .filter(within)
-        .map(|percent| percent / 100.0)
-        .ok_or("write it in percent, 0.01% to 50%, as in 2%".to_owned())
+    let help = "write it in percent, 0.01% to 50%, as in 2%";
+    let number = text.trim().strip_suffix('%').ok_or(help)?;
+    let percent: f64 = number_in(number.trim(), 0.01..=50.0, help)?;
+    Ok(percent / 100.0)
 }
 
-/// The tables of a study's runs, written run by run.
-struct Tables {
+/// The files of a study, its tables written run by run.
+struct RunFiles {
+    out: OutDir,
     runs: Unfinished,
     elements: Unfinished,
 }
 
-impl Tables {
-    fn begin(out: &OutDir) -> Result<Self, Failure> {
+impl RunFiles {
+    fn begin(out: OutDir) -> Result<Self, Failure> {
         let (mut runs, mut elements) = (out.begin("runs.csv")?, out.begin("elements.csv")?);
         runs.write(report::RUNS_HEADER);
         elements.write(report::ELEMENTS_HEADER);
-        Ok(Tables { runs, elements })
+        Ok(RunFiles {
+            out,
+            runs,
+            elements,
+        })
     }
 
     fn write(&mut self, circuit: &Circuit, run: &RunFigures) {
         self.runs.write(report::run_row(run));
         self.elements.write(report::element_rows(circuit, run));
     }
+
+    /// Writes what is left, the pictures last, and says where all is.
+    fn finish(self, study: &StudyArgs, studied: &Studied) -> Result<String, Failure> {
+        let json = json(studied) + "\n";
+        let tables = vec![self.runs, self.elements];
+        self.out
+            .finish_before(&[("results.json", json)], tables, || {
+                on_threads(study.threads, || {
+                    let Studied {
+                        circuit,
+                        summary,
+                        runs,
+                        ..
+                    } = studied;
+                    report::run_charts(circuit, &study.study(), summary, runs)
+                })
+            })
+    }
+}
+
+fn json(studied: &Studied) -> String {
+    report::json(
+        &studied.circuit,
+        (
+            &studied.summary,
+            &studied.judgement,
+            studied.sensitivity.as_ref(),
+        ),
+        &studied.runs.totals,
+    )
 }
 
 fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
     let most = how.study.runs;
     let bar = progress::bar(u64::from(most), how.quiet);
-    let study = Study {
-        seed: how.study.seed,
-        horizon: how.study.horizon(),
-    };
+    let study = how.study.study();
     let stopped = match how.precision {
         Some(precision) => run_until(
             circuit,
@@ -313,16 +303,16 @@ fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -
 }
 
 /// What ended a study that was to be so precise.
-fn ended(precision: f64, runs: usize, precise: bool, short: &[String]) -> String {
+fn what_ended(precision: f64, runs: usize, stopped: &Stopped) -> String {
     let (runs, precision) = (count(runs as u64, "run"), percent(precision));
-    if precise {
+    if stopped.precise {
         return format!(
             "Stopped after {runs}: marbles a minute and every fill are known to {precision}."
         );
     }
     format!(
         "Stopped by its budget of {runs}: {} not known to {precision} yet; give it more with --runs.",
-        short.join(", ")
+        stopped.short.join(", ")
     )
 }
 
@@ -348,37 +338,21 @@ fn print_answer(args: &RunArgs, summary: &Summary, findings: &[Finding]) -> std:
 
 /// Prints what comes after the first so many sentences.
 fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(), Failure> {
-    let Studied {
-        circuit,
-        runs,
-        summary,
-        judgement,
-        findings,
-        ended,
-        ..
-    } = studied;
     let mut out = super::print::out();
     if args.output.json {
-        writeln!(
-            out,
-            "{}",
-            report::json(
-                circuit,
-                (summary, judgement, studied.sensitivity.as_ref()),
-                &runs.totals
-            )
-        )?;
+        writeln!(out, "{}", json(studied))?;
         return Ok(());
     }
     if args.output.quiet {
         return Ok(());
     }
-    for finding in findings.iter().skip(sentences) {
+    for finding in studied.findings.iter().skip(sentences) {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
-    if let Some(ended) = ended {
+    if let Some(ended) = &studied.ended {
         writeln!(out, "{}", terminal::sentence(true, ended))?;
     }
+    let summary = &studied.summary;
     writeln!(out, "\n{}", tables::of(&rows::elements(summary)))?;
     if !summary.wheels.0.is_empty() {
         writeln!(out, "\n{}", tables::of(&rows::wheels(summary)))?;

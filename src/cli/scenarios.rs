@@ -40,10 +40,10 @@ impl Scenario {
             .map(str::trim)
             .collect();
         let comment = comment.join(" ");
-        let text = comment
-            .split_once(": ")
-            .filter(|(title, _)| title.len() < 30)
-            .map_or(&*comment, |(_, text)| text);
+        let text = match comment.split_once(": ") {
+            Some((title, text)) if title.len() < 30 => text,
+            _ => comment.as_str(),
+        };
         text.split_inclusive(". ")
             .next()
             .unwrap_or(text)

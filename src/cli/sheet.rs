@@ -12,7 +12,7 @@ use super::source::Source;
 use super::write::OutDir;
 use crate::report::bench::{Bench, wheel_faces};
 use crate::sheet::{Units, sheet};
-use crate::study::assumptions;
+use crate::study::assumptions::{SensitivityEffort, sensitivity};
 
 /// The options of `sheet`.
 #[derive(Args, Debug)]
@@ -58,33 +58,32 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
         Shown::In => Units::Inches,
         Shown::Both => Units::Both,
     };
+    let assumptions = match args.no_assumptions {
+        true => None,
+        false => {
+            let effort = SensitivityEffort::short(SEED, NO_END);
+            Some(sensitivity(&machine, &effort))
+        }
+    };
     let bench = Bench {
         format: 1,
         title: machine.title.clone(),
         sections: sheet(&machine, units),
-        assumptions: (!args.no_assumptions).then(|| {
-            assumptions::sensitivity(
-                &machine,
-                &assumptions::SensitivityEffort::short(SEED, NO_END),
-            )
-        }),
+        assumptions,
     };
-    let pictures = || {
-        Ok(wheel_faces(&machine)
-            .into_iter()
-            .map(|(_, file)| file)
-            .collect())
-    };
-    let written = out
-        .map(|out| out.write_before(&bench.files(), pictures))
-        .transpose();
+    let written = out.map(|out| {
+        out.write_before(&bench.files(), || {
+            let faces = wheel_faces(&machine).into_iter();
+            Ok(faces.map(|(_, file)| file).collect())
+        })
+    });
     let mut stdout = super::print::out();
     match (args.output.json, args.output.quiet) {
         (true, _) => writeln!(stdout, "{}", bench.json())?,
         (false, true) => writeln!(stdout, "{}", bench.worries())?,
         (false, false) => writeln!(stdout, "{}", bench.text())?,
     }
-    if let Some(written) = written?.filter(|_| !args.output.json && !args.output.quiet) {
+    if let Some(written) = written.transpose()?.filter(|_| !args.output.answer_alone()) {
         writeln!(stdout, "\n{written}")?;
     }
     Ok(Answer::Given)

@@ -46,24 +46,27 @@ impl Source {
         };
         let (name, stem) = (shown(path), stem(path));
         let bytes = read(path)?;
-        let source = |text| Source {
+        let (text, damaged) = match String::from_utf8(bytes) {
+            Ok(text) => {
+                let unmarked = text.strip_prefix('\u{feff}').map(str::to_owned);
+                (unmarked.unwrap_or(text), None)
+            }
+            Err(error) => {
+                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+                let problem = not_text(&text, error.utf8_error().valid_up_to());
+                (text, Some(problem))
+            }
+        };
+        let source = Source {
             name,
             path: Some(path.to_owned()),
             stem,
             text,
             settings,
         };
-        match String::from_utf8(bytes) {
-            Ok(text) => Ok(source(
-                text.strip_prefix('\u{feff}')
-                    .map(str::to_owned)
-                    .unwrap_or(text),
-            )),
-            Err(error) => {
-                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-                let problem = not_text(&text, error.utf8_error().valid_up_to());
-                Err(source(text).unsound(&[problem]))
-            }
+        match damaged {
+            Some(problem) => Err(source.unsound(&[problem])),
+            None => Ok(source),
         }
     }
 
@@ -94,11 +97,9 @@ impl Source {
 fn not_text(text: &str, at: usize) -> Problem {
     let (mut place, mut what) = (None, "this is not a text file".to_owned());
     if !text.contains(|c: char| c.is_control() && !c.is_whitespace()) {
-        let line_start = text[..at].rfind('\n').map_or(0, |n| n + 1);
-        let (line, column) = (
-            text[..at].matches('\n').count() + 1,
-            text[line_start..at].chars().count() + 1,
-        );
+        let before = text[..at].rsplit('\n').next().unwrap_or_default();
+        let line = text[..at].matches('\n').count() + 1;
+        let column = before.chars().count() + 1;
         place = Some(Place::File {
             start: at,
             end: at + '\u{fffd}'.len_utf8(),
@@ -137,16 +138,9 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     }
     // Asked before it is opened: opening a pipe waits for somebody at its other end.
     if !kind.is_file() {
-        let (why, help) = (
-            "it is not a plain file".to_owned(),
-            "name a file that lies on a disk".to_owned(),
-        );
-        return Err(Failure::File {
-            doing: "read",
-            path: path.to_owned(),
-            why,
-            help,
-        });
+        let why = "it is not a plain file";
+        let help = "name a file that lies on a disk";
+        return Err(Failure::cannot("read", path, why, help));
     }
     let file = File::open(path).map_err(failed)?;
     let mut bytes = Vec::new();
@@ -155,13 +149,8 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
         .map_err(failed)?;
     if bytes.len() as u64 > limits::FILE_BYTES {
         let why = format!("it is larger than {} MiB", limits::FILE_BYTES >> 20);
-        let help = "name a machine file: a few kilobytes of text".to_owned();
-        return Err(Failure::File {
-            doing: "read",
-            path: path.to_owned(),
-            why,
-            help,
-        });
+        let help = "name a machine file: a few kilobytes of text";
+        return Err(Failure::cannot("read", path, why, help));
     }
     Ok(bytes)
 }

@@ -10,25 +10,25 @@ const NARROWEST: usize = 40;
 /// Width in letters that text is fitted to: `COLUMNS`, which POSIX keeps for a user's own wish, or the terminal's; none
 /// for a file or a pipe, which gets lines of any length.
 pub fn width() -> Option<usize> {
-    let wished = std::env::var("COLUMNS")
-        .ok()
-        .and_then(|columns| columns.parse().ok())
-        .filter(|&columns| columns > 0);
-    let terminal = || {
-        stdout()
-            .is_terminal()
-            .then(terminal_size::terminal_size)
-            .flatten()
-    };
-    wished
-        .or_else(|| terminal().map(|(width, _)| usize::from(width.0)))
-        .map(|width: usize| width.max(NARROWEST))
+    if let Ok(columns) = std::env::var("COLUMNS")
+        && let Ok(wished @ 1..) = columns.parse::<usize>()
+    {
+        return Some(wished.max(NARROWEST));
+    }
+    if !stdout().is_terminal() {
+        return None;
+    }
+    let (width, _) = terminal_size::terminal_size()?;
+    Some(usize::from(width.0).max(NARROWEST))
 }
 
 /// A sentence of an answer as it is printed: `!` before what a maker would want to change, broken to the width.
 pub fn sentence(good: bool, text: &str) -> String {
     let line = format!("{}  {text}", if good { ' ' } else { '!' });
-    width().map_or_else(|| line.clone(), |width| wrap(&line, 3, width))
+    match width() {
+        Some(width) => wrap(&line, 3, width),
+        None => line,
+    }
 }
 
 fn wrap(text: &str, indent: usize, width: usize) -> String {

@@ -10,17 +10,18 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use super::args::Cli;
 use super::failure::{Failure, shown};
+use super::write::folder_of;
 use crate::machine::suggest::nearest;
 use crate::machine::text::one_line;
 
 /// Prints help or version where they were asked for, or else what is wrong; the exit code that goes with it.
 pub fn report(error: &clap::Error) -> ExitCode {
     if !error.use_stderr() {
-        let printed = error
-            .print()
-            .and_then(|()| std::io::stdout().flush())
-            .map_err(Failure::from);
-        return match printed {
+        let printed = match error.print() {
+            Ok(()) => std::io::stdout().flush(),
+            failed => failed,
+        };
+        return match printed.map_err(Failure::from) {
             Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
             Err(failure) => {
                 let _ = writeln!(super::print::err(), "{failure}");
@@ -29,7 +30,10 @@ pub fn report(error: &clap::Error) -> ExitCode {
         };
     }
     let typed = typed();
-    let (what, help) = misspelt(&typed).unwrap_or_else(|| sentence(error, &typed));
+    let (what, help) = match misspelt(&typed) {
+        Some(misspelt) => misspelt,
+        None => sentence(error, &typed),
+    };
     let _ = writeln!(
         super::print::err(),
         "error: {}\n  help: {}",
@@ -42,10 +46,14 @@ pub fn report(error: &clap::Error) -> ExitCode {
 /// A first word that is no command but nearly one, and no file either.
 fn misspelt(typed: &[String]) -> Option<(String, String)> {
     let cli = Cli::command();
-    let word = typed
-        .first()
-        .filter(|word| !word.starts_with('-') && !Path::new(word).exists())?;
-    if cli.find_subcommand(word).is_some() || Path::new(word).extension().is_some() {
+    let word = typed.first()?;
+    let path = Path::new(word);
+    let is_option = word.starts_with('-');
+    if is_option
+        || path.exists()
+        || path.extension().is_some()
+        || cli.find_subcommand(word).is_some()
+    {
         return None;
     }
     let command = nearest(word, cli.get_subcommands().map(clap::Command::get_name))?;
@@ -65,28 +73,28 @@ pub fn typed() -> Vec<String> {
 
 /// What is wrong with the words `typed` after the program's name, and how to fix it.
 fn sentence(error: &clap::Error, typed: &[String]) -> (String, String) {
-    let of = |kind| error.get(kind).map(words).unwrap_or_default();
-    let (argument, value) = (of(ContextKind::InvalidArg), of(ContextKind::InvalidValue));
+    let argument = context(error, ContextKind::InvalidArg);
+    let value = context(error, ContextKind::InvalidValue);
+    let values = context(error, ContextKind::ValidValue);
     let option = name(&argument);
     match error.kind() {
-        ErrorKind::UnknownArgument => unknown(&option, &of(ContextKind::SuggestedArg)),
+        ErrorKind::UnknownArgument => unknown(&option, &context(error, ContextKind::SuggestedArg)),
         ErrorKind::InvalidValue if value.is_empty() => (
             format!("`{option}` has no value"),
-            format!("write `{argument}`{}", known(&of(ContextKind::ValidValue))),
+            format!("write `{argument}`{}", known(&values)),
         ),
         ErrorKind::InvalidValue => {
-            let values = of(ContextKind::ValidValue);
-            let near =
-                nearest(&value, values.split(", ")).map(|near| format!("did you mean `{near}`?"));
-            (
-                format!("`{option}` cannot be `{value}`"),
-                near.unwrap_or(format!("it can be one of {values}")),
-            )
+            let help = match nearest(&value, values.split(", ")) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("it can be one of {values}"),
+            };
+            (format!("`{option}` cannot be `{value}`"), help)
         }
         ErrorKind::ValueValidation => {
-            let why = error
-                .source()
-                .map_or_else(|| "look at `--help`".to_owned(), ToString::to_string);
+            let why = match error.source() {
+                Some(why) => why.to_string(),
+                None => "look at `--help`".to_owned(),
+            };
             (format!("`{option}` cannot be `{value}`"), why)
         }
         ErrorKind::ArgumentConflict => conflict(error, &option, typed),
@@ -131,11 +139,10 @@ fn conflict(error: &clap::Error, option: &str, typed: &[String]) -> (String, Str
     if let Some(help) = reordered(typed) {
         return ("options stand before the command".to_owned(), help);
     }
-    match error
+    let other = error
         .get(ContextKind::PriorArg)
-        .map(words)
-        .or(error.get(ContextKind::InvalidSubcommand).map(words))
-    {
+        .or(error.get(ContextKind::InvalidSubcommand));
+    match other.map(words) {
         Some(other) if name(&other) != option && !other.is_empty() && !option.is_empty() => (
             format!("`{option}` does not go with `{}`", name(&other)),
             "leave one of the two out".to_owned(),
@@ -155,20 +162,18 @@ fn reordered(typed: &[String]) -> Option<String> {
         .iter()
         .position(|word| cli.find_subcommand(word).is_some())
         .filter(|&at| at > 0)?;
-    let words = typed[at..]
-        .iter()
-        .chain(&typed[..at])
-        .map(|word| quoted(word));
-    let line: Vec<String> = std::iter::once(cli.get_name().to_owned())
-        .chain(words)
-        .collect();
-    Some(format!("write them after it: `{}`", line.join(" ")))
+    let mut line = cli.get_name().to_owned();
+    for word in [&typed[at..], &typed[..at]].concat() {
+        line += " ";
+        line += &quoted(&word);
+    }
+    Some(format!("write them after it: `{line}`"))
 }
 
 /// A word as a shell takes it.
 fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_./=:,[]".contains(c);
-    if !word.is_empty() && word.chars().all(plain) {
+    let mut letters = word.chars();
+    if !word.is_empty() && letters.all(|c| c.is_alphanumeric() || "-_./=:,[]".contains(c)) {
         word.to_owned()
     } else {
         format!("'{word}'")
@@ -209,6 +214,10 @@ fn name(argument: &str) -> String {
         .to_owned()
 }
 
+fn context(error: &clap::Error, kind: ContextKind) -> String {
+    error.get(kind).map(words).unwrap_or_default()
+}
+
 fn words(value: &ContextValue) -> String {
     match value {
         ContextValue::String(word) => word.clone(),
@@ -219,15 +228,14 @@ fn words(value: &ContextValue) -> String {
 
 /// What may have been meant by the file at `path`: a command, or a file beside it with nearly the same name.
 pub fn near_name(path: &Path) -> String {
-    let typed = typed();
-    let is_command = path
-        .to_str()
-        .is_some_and(|name| Cli::command().find_subcommand(name).is_some());
-    let help = is_command
-        .then(|| reordered(&typed))
-        .flatten()
-        .map(|help| format!("options stand before the command: {help}"));
-    format!("\n  help: {}", help.unwrap_or_else(|| meant(path)))
+    let cli = Cli::command();
+    let help = match (path.to_str(), reordered(&typed())) {
+        (Some(name), Some(help)) if cli.find_subcommand(name).is_some() => {
+            format!("options stand before the command: {help}")
+        }
+        _ => meant(path),
+    };
+    format!("\n  help: {help}")
 }
 
 fn meant(path: &Path) -> String {
@@ -237,19 +245,16 @@ fn meant(path: &Path) -> String {
         .unwrap_or_default();
     let cli = Cli::command();
     let commands: Vec<&str> = cli.get_subcommands().map(clap::Command::get_name).collect();
-    if let Some(command) =
-        nearest(&typed, commands.iter().copied()).filter(|_| path.extension().is_none())
+    if path.extension().is_none()
+        && let Some(command) = nearest(&typed, commands.iter().copied())
     {
         return format!("did you mean the command `{command}`?");
     }
-    let parent = path
-        .parent()
-        .filter(|parent| !parent.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
-    let files = std::fs::read_dir(parent).into_iter().flatten().flatten();
-    let mut names: Vec<String> = files
-        .filter_map(|file| file.file_name().into_string().ok())
-        .collect();
+    let files = std::fs::read_dir(folder_of(path));
+    let mut names = Vec::new();
+    for file in files.into_iter().flatten().flatten() {
+        names.extend(file.file_name().into_string());
+    }
     names.sort();
     match nearest(&typed, names.iter().map(String::as_str)) {
         Some(name) => format!("did you mean `{}`?", shown(&path.with_file_name(name))),

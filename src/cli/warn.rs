@@ -12,16 +12,15 @@ use crate::machine::{self, Machine, Place};
 /// The warnings that neither the file nor the command line allows, each with its place.
 pub fn of(source: &Source, machine: &Machine, args: &WarningArgs) -> Vec<(Warned, Option<Place>)> {
     let mut machine = machine.clone();
-    machine.allow.extend(
-        args.allow
-            .iter()
-            .filter_map(|code| Warning::with_code(code)),
-    );
-    let place = |key: &str| machine::place(&source.text, &source.settings, key);
-    warnings(&machine, args.units.system())
-        .into_iter()
-        .map(|warned| (warned.clone(), place(&warned.key)))
-        .collect()
+    for code in &args.allow {
+        machine.allow.extend(Warning::with_code(code));
+    }
+    let mut all = Vec::new();
+    for warned in warnings(&machine, args.units.system()) {
+        let place = machine::place(&source.text, &source.settings, &warned.key);
+        all.push((warned, place));
+    }
+    all
 }
 
 /// All of them with their lines of the file, as `check` tells them.

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Answer;
-use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, number_in};
 use super::command_line::CommandLine;
 use super::failure::Failure;
 use super::source::Source;
@@ -18,12 +18,11 @@ use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
 use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::{Story, story};
-
 use crate::findings::words::count;
-use crate::machine::limits;
+use crate::machine::{Machine, limits};
 use crate::report;
 use crate::study::close_up;
-use crate::study::repeat::{Study, each};
+use crate::study::repeat::each;
 
 /// The options of `why`.
 #[derive(Args, Debug)]
@@ -59,18 +58,16 @@ const LISTED: usize = 12;
 pub const LONGEST_H: f64 = 48.0;
 
 fn run_number(text: &str) -> Result<u32, String> {
-    let within = |run: &u32| *run < limits::RUNS;
-    text.parse()
-        .ok()
-        .filter(within)
-        .ok_or(format!("runs are numbered from 0 to {}", limits::RUNS - 1))
+    let help = format!("runs are numbered from 0 to {}", limits::RUNS - 1);
+    number_in(text, ..limits::RUNS, help)
 }
 
 fn incident_number(text: &str) -> Result<usize, String> {
-    text.parse()
-        .ok()
-        .filter(|n| *n > 0)
-        .ok_or("incidents are numbered from 1, the gravest first".to_owned())
+    number_in(
+        text,
+        1..,
+        "incidents are numbered from 1, the gravest first",
+    )
 }
 
 /// Tells why something went wrong in a run.
@@ -84,25 +81,15 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         OutDir::of(&args.output, &source)?
     };
     let circuit = circuit::circuit(&machine);
-    let horizon = args.study.horizon();
     let grave = match args.run {
         Some(run) => Some(u64::from(run)),
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
     let run = grave.unwrap_or(0);
-    let which = RunId {
-        seed: args.study.seed,
-        run,
-        horizon,
-    };
+    let which = args.study.run_id(run);
     let replay = Replay::of(&circuit, which);
     if args.events {
-        let mut out = super::print::out_buffered();
-        for line in report::events(&circuit, &replay.trace) {
-            writeln!(out, "{line}")?;
-        }
-        out.flush()?;
-        return Ok(Answer::Given);
+        return print_events(&circuit, &replay);
     }
     let all = incidents(&circuit, &replay);
     let text = match all.get(args.incident - 1) {
@@ -120,30 +107,21 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         story: text.as_ref(),
     };
     answer.print(grave.is_none())?;
-    let (Some(out), Some(text)) = (&out, &text) else {
-        return Ok(Answer::Given);
-    };
-    let setting = run::setting(&machine, &circuit);
-    let drawn = time_distance::IncidentChart {
-        title: &machine.title,
-        setting: &setting,
-        circuit: &circuit,
-        which,
-        replay: &replay,
-        story: text,
-    };
-    let mut files = vec![("why.png", time_distance::picture(&drawn).png)];
-    if let Some(wedged) = close_up::of_pinch(&machine, &text.incident) {
-        let wheel = &circuit.nodes[text.incident.node].name;
-        files.push((
-            "why-close-up.png",
-            charts::close_up::stills(&wedged, wheel, &machine.title),
-        ));
+    if let (Some(out), Some(story)) = (&out, &text) {
+        let written = out.write_all(&answer.pictures(&machine, story))?;
+        if !args.output.answer_alone() {
+            writeln!(super::print::out(), "\n{written}")?;
+        }
     }
-    let written = out.write_all(&files)?;
-    if !args.output.json && !args.output.quiet {
-        writeln!(super::print::out(), "\n{written}")?;
+    Ok(Answer::Given)
+}
+
+fn print_events(circuit: &Circuit, replay: &Replay) -> Result<Answer, Failure> {
+    let mut out = super::print::out_buffered();
+    for line in report::events(circuit, &replay.trace) {
+        writeln!(out, "{line}")?;
     }
+    out.flush()?;
     Ok(Answer::Given)
 }
 
@@ -155,24 +133,17 @@ pub fn not_too_long(study: &StudyArgs) -> Result<(), Failure> {
     let why =
         format!("every event of the run is kept, which takes too much memory beyond {LONGEST_H} h");
     let help = format!("ask with --hours {LONGEST_H} or less: the run is the same up to there");
-    Err(Failure::File {
-        doing: "replay",
-        path: format!("{} h", study.hours).into(),
-        why,
-        help,
-    })
+    let asked = format!("{} h", study.hours);
+    Err(Failure::cannot("replay", asked, why, help))
 }
 
 /// The first run in which something went wrong that a maker has to fix.
 fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     let bar = progress::bar(
         u64::from(args.study.runs),
-        args.output.quiet || args.output.json || args.events,
+        args.output.answer_alone() || args.events,
     );
-    let study = Study {
-        seed: args.study.seed,
-        horizon: args.study.horizon(),
-    };
+    let study = args.study.study();
     let mut first = None;
     each(
         circuit,
@@ -180,7 +151,9 @@ fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
         0..args.study.runs,
         |parts| bar.inc(parts),
         |run| {
-            first = first.or(run.went_wrong(circuit.start).then_some(run.run));
+            if first.is_none() && run.went_wrong(circuit.start) {
+                first = Some(run.run);
+            }
         },
     );
     bar.finish_and_clear();
@@ -197,12 +170,7 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
         0 => "name another run with --run, or none to find the first with an incident".to_owned(),
         n => format!("choose one from 1 to {n}; without --incident the gravest is taken"),
     };
-    Failure::File {
-        doing: "tell of",
-        path: format!("incident {incident}").into(),
-        why,
-        help,
-    }
+    Failure::cannot("tell of", format!("incident {incident}"), why, help)
 }
 
 /// The command that tells what went wrong in a run.
@@ -226,6 +194,25 @@ struct WhyAnswer<'a> {
 }
 
 impl WhyAnswer<'_> {
+    /// The incident in its time and place, and from near where a marble wedged.
+    fn pictures(&self, machine: &Machine, story: &Story) -> Vec<(&'static str, Vec<u8>)> {
+        let drawn = time_distance::IncidentChart {
+            title: self.title,
+            setting: &run::setting(machine, self.circuit),
+            circuit: self.circuit,
+            which: self.which,
+            replay: self.replay,
+            story,
+        };
+        let mut files = vec![("why.png", time_distance::picture(&drawn).png)];
+        if let Some(wedged) = close_up::of_pinch(machine, &story.incident) {
+            let wheel = &self.circuit.nodes[story.incident.node].name;
+            let stills = charts::close_up::stills(&wedged, wheel, self.title);
+            files.push(("why-close-up.png", stills));
+        }
+        files
+    }
+
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
         let mut out = super::print::out();

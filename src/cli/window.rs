@@ -6,10 +6,10 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Answer;
-use super::args::{OutputArgs, StudyArgs, UnitsArgs, setting};
+use super::args::{OutputArgs, StudyArgs, UnitsArgs, number_in, setting};
 use super::failure::Failure;
 use super::progress;
-use super::run::driven;
+use super::run::driven_rpm;
 use super::source::Source;
 use super::terminal;
 use super::threads::on_threads;
@@ -53,28 +53,24 @@ pub struct WindowArgs {
 const ERROR: f64 = 0.05;
 
 fn load(text: &str) -> Result<u32, String> {
-    let within = |load: &u32| (1..=limits::MARBLES).contains(load);
-    text.parse().ok().filter(within).ok_or(format!(
-        "write a whole number of marbles from 1 to {}",
-        limits::MARBLES
-    ))
+    let most = limits::MARBLES;
+    let help = format!("write a whole number of marbles from 1 to {most}");
+    number_in(text, 1..=most, help)
 }
 
 /// Searches the loads of one machine.
 pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
-    let rpm = args.rpm.iter().map(|rpm| Setting {
+    let mut settings = args.set.clone();
+    settings.extend(args.rpm.iter().map(|rpm| Setting {
         key: "rpm".to_owned(),
         value: rpm.clone(),
-    });
-    let source = Source::open(
-        args.machine.as_deref(),
-        args.set.iter().cloned().chain(rpm).collect(),
-    )?;
+    }));
+    let source = Source::open(args.machine.as_deref(), settings)?;
     let machine = source.machine()?;
     let circuit = circuit::circuit(&machine);
     let search = search(args, &circuit)?;
     let out = OutDir::of(&args.output, &source)?;
-    let quiet = args.output.quiet || args.output.json;
+    let quiet = args.output.answer_alone();
     let window = on_threads(args.study.threads, || {
         run(&search, &circuit, &machine, quiet)
     })?;
@@ -82,9 +78,10 @@ pub fn window(args: &WindowArgs) -> Result<Answer, Failure> {
     let printed = print(args, &study);
     if let Some(out) = &out {
         let json = (study.json() + "\n").into_bytes();
-        let picture = || Ok(vec![("window.png", study.picture().png)]);
-        let written = out.write_before(&[("window.json", json)], picture)?;
-        if printed.is_ok() && !args.output.json && !args.output.quiet {
+        let written = out.write_before(&[("window.json", json)], || {
+            Ok(vec![("window.png", study.picture().png)])
+        })?;
+        if printed.is_ok() && !args.output.answer_alone() {
             writeln!(super::print::out(), "\n{written}")?;
         }
     }
@@ -96,10 +93,10 @@ fn search(args: &WindowArgs, circuit: &Circuit) -> Result<Search, Failure> {
     let all = whole(&args.study, circuit);
     let to = args.to.unwrap_or(all.to.max(args.from));
     if to < args.from {
-        return Err(Failure::Usage {
-            what: format!("--from {} is more than --to {to}", args.from),
-            help: "give the least load first, as in --from 20 --to 60".to_owned(),
-        });
+        return Err(Failure::asked(
+            format!("--from {} is more than --to {to}", args.from),
+            "give the least load first, as in --from 20 --to 60",
+        ));
     }
     Ok(Search {
         from: args.from,
@@ -144,7 +141,7 @@ pub fn window_study<'a>(
     WindowStudy {
         title: &machine.title,
         circuit,
-        rpm: driven(machine).then(|| circuit::drive::drive_rpm(machine)),
+        rpm: driven_rpm(machine),
         hours: seconds(search.horizon) / 3600.0,
         workable: &machine.workable,
         search,

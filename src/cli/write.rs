@@ -19,8 +19,10 @@ static BEGUN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Removes the files that are being written, if any are.
 pub fn remove_unfinished() {
-    for path in BEGUN.lock().iter().flat_map(|begun| begun.iter()) {
-        let _ = std::fs::remove_file(path);
+    if let Ok(begun) = BEGUN.lock() {
+        for path in begun.iter() {
+            let _ = std::fs::remove_file(path);
+        }
     }
 }
 
@@ -127,19 +129,19 @@ impl OutDir {
         tables: Vec<Unfinished>,
         pictures: impl FnOnce() -> Result<Vec<(N, Vec<u8>)>, Failure>,
     ) -> Result<String, Failure> {
-        let unwritten = |failure| Failure::Unwritten(Box::new(failure));
         let mut names = Vec::new();
         for (name, bytes) in results {
             self.write(name.as_ref(), bytes.as_ref())
-                .map_err(unwritten)?;
+                .map_err(Failure::unwritten)?;
             names.push(name.as_ref().to_owned());
         }
         for table in tables {
             names.push(table.name.clone());
-            table.finish().map_err(unwritten)?;
+            table.finish().map_err(Failure::unwritten)?;
         }
         for (name, bytes) in pictures()? {
-            self.write(name.as_ref(), &bytes).map_err(unwritten)?;
+            self.write(name.as_ref(), &bytes)
+                .map_err(Failure::unwritten)?;
             names.push(name.as_ref().to_owned());
         }
         Ok(format!(
@@ -176,16 +178,18 @@ impl Unfinished {
     /// # Errors
     /// When that or any writing failed; then an earlier file of that name is as it was.
     pub fn finish(self) -> Result<(), Failure> {
-        let Unfinished {
-            file, path, error, ..
-        } = self;
-        let failed = |error: std::io::Error| Failure::file("write", &path, &error);
-        error.map_or(Ok(()), Err).map_err(failed)?;
-        let file = file
-            .into_inner()
-            .map_err(|error| failed(error.into_error()))?;
-        readable(&file).map_err(failed)?;
-        file.persist(&path).map_err(|error| failed(error.error))?;
+        let path = self.path.clone();
+        self.persist()
+            .map_err(|error| Failure::file("write", &path, &error))
+    }
+
+    fn persist(self) -> std::io::Result<()> {
+        if let Some(error) = self.error {
+            return Err(error);
+        }
+        let file = self.file.into_inner()?;
+        readable(&file)?;
+        file.persist(&self.path)?;
         Ok(())
     }
 }
@@ -213,12 +217,20 @@ fn sweep(folder: &Path) {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     for entry in entries.filter(|entry| entry.file_name().to_string_lossy().starts_with(UNFINISHED))
     {
-        let left = std::fs::File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok());
-        if left {
+        if let Ok(file) = std::fs::File::open(entry.path())
+            && file.try_lock().is_ok()
+        {
             // Whether it goes or stays, the answer is whole.
             let _ = std::fs::remove_file(entry.path());
         }
     }
+}
+
+/// The directory that a file lies in; the current one where its path names none.
+pub fn folder_of(path: &Path) -> &Path {
+    path.parent()
+        .filter(|parent| !parent.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
 }
 
 /// Whether a new file may be written at `path`.
@@ -229,13 +241,8 @@ pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
     if replace || std::fs::symlink_metadata(path).is_err() {
         return Ok(());
     }
-    let help = "choose another name, or replace it with --force".to_owned();
-    Err(Failure::File {
-        doing: "write",
-        path: path.to_owned(),
-        why: "it is there already".to_owned(),
-        help,
-    })
+    let help = "choose another name, or replace it with --force";
+    Err(Failure::cannot("write", path, "it is there already", help))
 }
 
 /// Writes a new file, whole or not at all; one that is there is only replaced where that was asked for.
@@ -244,21 +251,21 @@ pub fn is_free(path: &Path, replace: bool) -> Result<(), Failure> {
 /// When it is there already or cannot be written.
 pub fn create(path: &Path, bytes: &[u8], replace: bool) -> Result<(), Failure> {
     is_free(path, replace)?;
-    let failed = |error: std::io::Error| Failure::file("write", path, &error);
-    let folder = path
-        .parent()
-        .filter(|parent| !parent.as_os_str().is_empty())
-        .unwrap_or(Path::new("."));
+    write_new(path, bytes, replace).map_err(|error| Failure::file("write", path, &error))
+}
+
+fn write_new(path: &Path, bytes: &[u8], replace: bool) -> std::io::Result<()> {
+    let folder = folder_of(path);
     sweep(folder);
-    let mut file = unfinished(folder, "new").map_err(failed)?;
-    file.write_all(bytes).map_err(failed)?;
-    readable(&file).map_err(failed)?;
-    let moved = if replace {
-        file.persist(path)
+    let mut file = unfinished(folder, "new")?;
+    file.write_all(bytes)?;
+    readable(&file)?;
+    if replace {
+        file.persist(path)?;
     } else {
-        file.persist_noclobber(path)
-    };
-    moved.map(|_| ()).map_err(|error| failed(error.error))
+        file.persist_noclobber(path)?;
+    }
+    Ok(())
 }
 
 /// Puts `new` in the place of the file at `path`, which has to hold `old` still (but for a byte order mark, which is kept):
@@ -274,31 +281,24 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
         .strip_suffix(old.as_bytes())
         .filter(|mark| [&b""[..], "\u{feff}".as_bytes()].contains(mark));
     let Some(mark) = mark else {
-        let (why, help) = (
-            "it has changed meanwhile".to_owned(),
-            "try again".to_owned(),
-        );
-        return Err(Failure::File {
-            doing: "write",
-            path: path.to_owned(),
-            why,
-            help,
-        });
+        let why = "it has changed meanwhile";
+        return Err(Failure::cannot("write", path, why, "try again"));
     };
-    let permissions = std::fs::metadata(&real).map_err(failed)?.permissions();
+    rewrite(&real, &[mark, new.as_bytes()].concat()).map_err(failed)
+}
+
+/// Puts `bytes` in the place of the file at `real`, with the same permissions.
+fn rewrite(real: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    let permissions = std::fs::metadata(real)?.permissions();
     if permissions.readonly() {
-        return Err(failed(std::io::ErrorKind::PermissionDenied.into()));
+        return Err(std::io::ErrorKind::PermissionDenied.into());
     }
     let folder = real.parent().unwrap_or(Path::new("."));
     sweep(folder);
-    let mut file = unfinished(folder, "new").map_err(failed)?;
-    file.write_all(mark)
-        .and_then(|()| file.write_all(new.as_bytes()))
-        .map_err(failed)?;
-    file.as_file()
-        .set_permissions(permissions)
-        .map_err(failed)?;
-    file.persist(&real).map_err(|error| failed(error.error))?;
+    let mut file = unfinished(folder, "new")?;
+    file.write_all(bytes)?;
+    file.as_file().set_permissions(permissions)?;
+    file.persist(real)?;
     Ok(())
 }
 

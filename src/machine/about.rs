@@ -318,11 +318,10 @@ pub const ABOUT: &[(&str, &str)] = &[
 /// What `key` in `group` means.
 pub fn about(group: &str, key: &str) -> Option<&'static str> {
     let own = format!("{group}.{key}");
-    let find = |place: &str| {
-        ABOUT
-            .iter()
-            .find(|(known, _)| *known == place)
-            .map(|(_, text)| *text)
-    };
-    find(&own).or_else(|| find(key))
+    for place in [own.as_str(), key] {
+        if let Some((_, text)) = ABOUT.iter().find(|(known, _)| *known == place) {
+            return Some(text);
+        }
+    }
+    None
 }

@@ -2,9 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::model::{Kind, Line, Machine, Segment, TurnedBy};
+use super::model::{Kind, Machine};
 use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
-use super::yaml::{Value, YamlNode};
 use crate::physics::material::{
     DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE,
     RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
@@ -229,29 +228,29 @@ impl AssumedConstant {
 impl Assumption {
     /// What is assumed of `machine`, with its unit.
     pub fn assumed(&self, machine: &Machine) -> String {
-        let shown = |value| self.what.show(value);
-        match self.what {
-            AssumedConstant::RollingResistance => shown(machine.assume.rolling_m),
-            AssumedConstant::Restitution => shown(machine.assume.restitution),
-            AssumedConstant::Friction => shown(machine.assume.friction),
-            AssumedConstant::BendLoss => "what rubbing on the wall takes".to_owned(),
-            AssumedConstant::DiameterSpread => shown(machine.marbles.spread_m),
-            AssumedConstant::PitchError => shown(PITCH_ERROR_M.0),
-            AssumedConstant::SlopeError => shown(SLOPE_ERROR_RAD.0),
-            AssumedConstant::FloorFall => shown(FLOOR_FALL_M.0),
-            AssumedConstant::Drilling => shown(machine.assume.drilling_m()),
-            AssumedConstant::HitGrip => shown(machine.assume.hit_grip),
-            AssumedConstant::GearEfficiency => shown(machine.assume.gear_efficiency),
-            AssumedConstant::EntryScatter => shown(machine.assume.entry_scatter),
-            AssumedConstant::WaitingSlope => shown(machine.assume.slope_rad),
-            AssumedConstant::Channel => shown(CHANNEL_DIAMETERS.0),
-            AssumedConstant::EntrySpeed => shown(ENTRY_M_S.0),
-            AssumedConstant::MarbleFriction => shown(machine.assume.marble_friction),
-            AssumedConstant::MarbleRestitution => shown(machine.assume.marble_restitution),
-            AssumedConstant::CutBack => shown(CUT_BACK_DIAMETERS.0),
-            AssumedConstant::Torque => shown(WHEEL_TORQUE_NM.0),
-            AssumedConstant::Inertia => shown(INERTIA_DISCS.0),
-        }
+        let value = match self.what {
+            AssumedConstant::RollingResistance => machine.assume.rolling_m,
+            AssumedConstant::Restitution => machine.assume.restitution,
+            AssumedConstant::Friction => machine.assume.friction,
+            AssumedConstant::BendLoss => return "what rubbing on the wall takes".to_owned(),
+            AssumedConstant::DiameterSpread => machine.marbles.spread_m,
+            AssumedConstant::PitchError => PITCH_ERROR_M.0,
+            AssumedConstant::SlopeError => SLOPE_ERROR_RAD.0,
+            AssumedConstant::FloorFall => FLOOR_FALL_M.0,
+            AssumedConstant::Drilling => machine.assume.drilling_m(),
+            AssumedConstant::HitGrip => machine.assume.hit_grip,
+            AssumedConstant::GearEfficiency => machine.assume.gear_efficiency,
+            AssumedConstant::EntryScatter => machine.assume.entry_scatter,
+            AssumedConstant::WaitingSlope => machine.assume.slope_rad,
+            AssumedConstant::Channel => CHANNEL_DIAMETERS.0,
+            AssumedConstant::EntrySpeed => ENTRY_M_S.0,
+            AssumedConstant::MarbleFriction => machine.assume.marble_friction,
+            AssumedConstant::MarbleRestitution => machine.assume.marble_restitution,
+            AssumedConstant::CutBack => CUT_BACK_DIAMETERS.0,
+            AssumedConstant::Torque => WHEEL_TORQUE_NM.0,
+            AssumedConstant::Inertia => INERTIA_DISCS.0,
+        };
+        self.what.show(value)
     }
 
     /// `machine` with this constant at an end of its range.
@@ -317,272 +316,12 @@ fn set(what: AssumedConstant, value: f64, kind: &mut Kind) {
     }
 }
 
-/// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
-pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
-    let has =
-        |test: &dyn Fn(&Kind) -> bool| machine.elements.iter().any(|element| test(&element.kind));
-    if machine.marbles.diameter_m.is_none() || !has(&by_dimensions) {
-        return Vec::new();
-    }
-    let mut all = Vec::new();
-    let mut whole = |what: AssumedConstant, path: [&str; 2], matters: bool| {
-        all.extend((matters && !written(tree, &path)).then_some(Assumption {
-            what,
-            elements: Vec::new(),
-        }));
-    };
-    whole(
-        AssumedConstant::RollingResistance,
-        ["assume", "rolling-resistance"],
-        true,
-    );
-    whole(
-        AssumedConstant::Restitution,
-        ["assume", "restitution"],
-        true,
-    );
-    whole(AssumedConstant::Friction, ["assume", "friction"], true);
-    whole(
-        AssumedConstant::BendLoss,
-        ["assume", "bend-loss"],
-        has(&bends),
-    );
-    whole(AssumedConstant::DiameterSpread, ["marbles", "spread"], true);
-    whole(
-        AssumedConstant::Drilling,
-        ["assume", "drilling-resistance"],
-        has(&by_dimensions),
-    );
-    whole(AssumedConstant::HitGrip, ["assume", "hit-grip"], has(&hits));
-    whole(
-        AssumedConstant::GearEfficiency,
-        ["assume", "gear-efficiency"],
-        geared(machine),
-    );
-    whole(
-        AssumedConstant::EntryScatter,
-        ["assume", "entry-scatter"],
-        has(&|kind| matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)),
-    );
-    whole(
-        AssumedConstant::WaitingSlope,
-        ["assume", "slope"],
-        waits_on_no_slope(machine),
-    );
-    let meets_a_wheel = has(&|kind| concerns(AssumedConstant::Channel, kind));
-    whole(
-        AssumedConstant::MarbleFriction,
-        ["assume", "marble-friction"],
-        meets_a_wheel,
-    );
-    whole(
-        AssumedConstant::MarbleRestitution,
-        ["assume", "marble-restitution"],
-        meets_a_wheel,
-    );
-    for what in OF_ELEMENTS {
-        let lacks = |n: &usize| {
-            let element = &machine.elements[*n];
-            concerns(what, &element.kind)
-                && (what != AssumedConstant::Torque || !has_motor(machine, &element.kind))
-                && (what != AssumedConstant::EntrySpeed || !is_carried(machine, *n))
-                && !written(
-                    tree,
-                    &["circuit", &element.name, element.kind.name(), what.key()],
-                )
-        };
-        let elements: Vec<usize> = (0..machine.elements.len()).filter(lacks).collect();
-        all.extend((!elements.is_empty()).then_some(Assumption { what, elements }));
-    }
-    all
-}
-
-fn by_dimensions(kind: &Kind) -> bool {
-    match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            !line.segments.is_empty() && line.time.is_none()
-        }
-        Kind::PocketWheel(wheel) => wheel.shape.is_some(),
-        Kind::Bowl(bowl) => bowl.shape.is_some() && bowl.swirl.is_none(),
-        Kind::ReturnFloor(floor) => floor.shape.is_some() && floor.time.is_none(),
-        _ => false,
-    }
-}
-
-fn bends(kind: &Kind) -> bool {
-    let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = kind else {
-        return false;
-    };
-    line.segments
-        .iter()
-        .any(|segment| matches!(segment, Segment::Bend { .. }))
-}
-
-/// Whether marbles hit wood after a fall in it.
-fn hits(kind: &Kind) -> bool {
-    match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            let falls = |s: &Segment| {
-                matches!(
-                    s,
-                    Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. }
-                )
-            };
-            line.time.is_none() && line.segments.iter().any(falls)
-        }
-        Kind::ReturnFloor(_) => by_dimensions(kind),
-        _ => false,
-    }
-}
-
-/// Whether a motor whose gears matter sets the speed.
-fn geared(machine: &Machine) -> bool {
-    let drive = &machine.drive;
-    drive.rpm == 0.0
-        && drive
-            .motor
-            .as_ref()
-            .is_some_and(|motor| motor.teeth.0 != motor.teeth.1)
-}
-
-/// The elements that lead to element `n`.
-fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
-    let leads = move |of: &&super::model::Element| of.to.iter().any(|exit| exit.to == n);
-    machine.elements.iter().filter(leads).map(|of| &of.kind)
-}
-
-fn rolls(line: &Line) -> bool {
-    line.segments
-        .iter()
-        .any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
-}
-
-/// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
-fn waits_on_no_slope(machine: &Machine) -> bool {
-    let is_sloped = |kind: &Kind| match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => rolls(line),
-        Kind::ReturnFloor(floor) => floor.shape.is_some(),
-        _ => false,
-    };
-    machine
-        .elements
-        .iter()
-        .enumerate()
-        .any(|(n, element)| match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-                line.advance_s.is_none() && !rolls(line)
-            }
-            Kind::PocketWheel(wheel) => {
-                wheel.shape.is_some()
-                    && wheel.pick_up.is_none()
-                    && !feeders(machine, n).any(is_sloped)
-            }
-            _ => false,
-        })
-}
-
-/// Whether marbles come into element `n` with a speed that a slide or track gives them.
-fn is_carried(machine: &Machine, n: usize) -> bool {
-    let from: Vec<&Kind> = feeders(machine, n).collect();
-    matches!(from.as_slice(), [Kind::Slide(line) | Kind::Track(line)] if !line.segments.is_empty())
-}
-
-/// Whether the motor that turns this wheel, and so its torque, is known.
-fn has_motor(machine: &Machine, kind: &Kind) -> bool {
-    let Kind::PocketWheel(wheel) = kind else {
-        return false;
-    };
-    machine.drive.motor.is_some() && matches!(wheel.turned_by, TurnedBy::Drive { .. })
-}
-
-/// What elements may leave open each for itself.
-const OF_ELEMENTS: [AssumedConstant; 8] = [
-    AssumedConstant::PitchError,
-    AssumedConstant::SlopeError,
-    AssumedConstant::FloorFall,
-    AssumedConstant::Channel,
-    AssumedConstant::EntrySpeed,
-    AssumedConstant::CutBack,
-    AssumedConstant::Torque,
-    AssumedConstant::Inertia,
-];
-
-fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
-    match kind {
-        Kind::PocketWheel(wheel) => {
-            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else {
-                return false;
-            };
-            match what {
-                AssumedConstant::PitchError
-                | AssumedConstant::SlopeError
-                | AssumedConstant::Channel
-                | AssumedConstant::Torque
-                | AssumedConstant::Inertia => true,
-                AssumedConstant::CutBack => shape.relieved,
-                _ => false,
-            }
-        }
-        Kind::Bowl(_) => what == AssumedConstant::EntrySpeed && by_dimensions(kind),
-        Kind::ReturnFloor(_) => what == AssumedConstant::FloorFall && by_dimensions(kind),
-        _ => false,
-    }
-}
-
-fn written(tree: &YamlNode, path: &[&str]) -> bool {
-    let Some((first, rest)) = path.split_first() else {
-        return true;
-    };
-    let Value::Map(entries) = &tree.value else {
-        return false;
-    };
-    entries
-        .iter()
-        .any(|entry| entry.key == *first && written(&entry.node, rest))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::machine::{Setting, read};
+    use crate::machine::read;
 
     const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
-
-    fn left_open(settings: &[(&str, &str)]) -> Vec<AssumedConstant> {
-        let setting = |&(key, value): &(&str, &str)| Setting {
-            key: key.to_owned(),
-            value: value.to_owned(),
-        };
-        let settings: Vec<Setting> = settings.iter().map(setting).collect();
-        read(STARTER, &settings)
-            .expect("sound")
-            .assumed
-            .iter()
-            .map(|assumption| assumption.what)
-            .collect()
-    }
-
-    #[test]
-    fn what_the_file_gives_is_not_assumed_even_where_it_equals_the_default() {
-        let all = left_open(&[]);
-        assert!(
-            all.contains(&AssumedConstant::PitchError)
-                && !all.contains(&AssumedConstant::DiameterSpread),
-            "{all:?}"
-        );
-        assert!(!all.contains(&AssumedConstant::BendLoss), "it has no bend");
-        let given = left_open(&[
-            ("circuit.wheel.pitch-error", "0.2 mm"),
-            ("assume.friction", "0.35"),
-        ]);
-        assert_eq!(given.len() + 2, all.len());
-    }
-
-    #[test]
-    fn measured_machines_leave_nothing_open() {
-        let text = include_str!("../../scenarios/circuit-a.yaml");
-        assert_eq!(read(text, &[]).expect("sound").assumed, []);
-    }
 
     #[test]
     fn an_end_of_the_range_changes_that_constant_alone() {

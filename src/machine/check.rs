@@ -19,16 +19,12 @@ pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
     };
     check.drive();
     check.marbles();
-    for (n, element) in check
-        .machine
-        .elements
-        .iter()
-        .enumerate()
-        .filter(|(n, _)| draft.kind_known[*n])
-    {
-        check.dimensions(element);
-        if draft.ways_known[n] {
-            check.ways(n, element);
+    for (n, element) in check.machine.elements.iter().enumerate() {
+        if draft.kind_known[n] {
+            check.dimensions(element);
+            if draft.ways_known[n] {
+                check.ways(n, element);
+            }
         }
     }
     if draft.ways_known.iter().all(|&known| known) {
@@ -42,22 +38,11 @@ pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
 pub fn find(tree: &YamlNode, key: &str) -> (Place, bool) {
     let (mut node, mut place) = (tree, tree.place);
     for part in key.split('.') {
-        let inner = match &node.value {
-            Value::Map(entries) => entries
-                .iter()
-                .find(|entry| entry.key == part)
-                .map(|e| (&e.node, e.key_place)),
-            Value::List(items) => part
-                .parse()
-                .ok()
-                .and_then(|n: usize| items.get(n))
-                .map(|i| (i, i.place)),
-            _ => None,
+        let key_place;
+        (node, key_place) = match step(node, part) {
+            Some(inner) => inner,
+            None => return (place, false),
         };
-        let Some((inner, key_place)) = inner else {
-            return (place, false);
-        };
-        node = inner;
         place = if matches!(node.value, Value::Map(_)) {
             key_place
         } else {
@@ -65,6 +50,21 @@ pub fn find(tree: &YamlNode, key: &str) -> (Place, bool) {
         };
     }
     (place, true)
+}
+
+/// The value under a key or item number of `node`, and the place of the key or item.
+fn step<'t>(node: &'t YamlNode, part: &str) -> Option<(&'t YamlNode, Place)> {
+    match &node.value {
+        Value::Map(entries) => {
+            let entry = entries.iter().find(|entry| entry.key == part)?;
+            Some((&entry.node, entry.key_place))
+        }
+        Value::List(items) => {
+            let item = items.get(part.parse::<usize>().ok()?)?;
+            Some((item, item.place))
+        }
+        _ => None,
+    }
 }
 
 /// The checks of one machine.
@@ -89,22 +89,16 @@ impl Check<'_> {
     }
 
     fn drive(&self) {
-        let on_drive = |e: &&Element| matches!(&e.kind, Kind::PocketWheel(w) if matches!(w.turned_by, TurnedBy::Drive { .. }));
-        let wheels: Vec<_> = self.machine.elements.iter().filter(on_drive).collect();
-        let key = |wheel: &Element| format!("circuit.{}.{}", wheel.name, wheel.kind.name());
-        let unturned = wheels
-            .into_iter()
-            .find(|wheel| !self.written(&format!("{}.speed", key(wheel))));
-        if let Some(wheel) = unturned.filter(|_| !self.written("drive")) {
-            let what = format!(
-                "nothing turns the wheel `{}`: the file has no `drive`",
-                wheel.name
-            );
-            self.wrong(
-                &key(wheel),
-                what,
-                "add `drive: { speed: 9 rpm }` to the file",
-            );
+        if self.written("drive") {
+            return;
+        }
+        for Element { name, kind, .. } in &self.machine.elements {
+            let key = format!("circuit.{name}.{}", kind.name());
+            if kind.is_on_drive() && !self.written(&format!("{key}.speed")) {
+                let what = format!("nothing turns the wheel `{name}`: the file has no `drive`");
+                let help = "add `drive: { speed: 9 rpm }` to the file";
+                return self.wrong(&key, what, help);
+            }
         }
     }
 
@@ -180,8 +174,9 @@ impl Check<'_> {
                 "name another element",
             );
         }
-        let wheel = |e: &Element| matches!(e.kind, Kind::PocketWheel(_));
-        if wheel(element) && wheel(target) && exit.to != n {
+        if let (Kind::PocketWheel(_), Kind::PocketWheel(_)) = (&element.kind, &target.kind)
+            && exit.to != n
+        {
             let what = format!(
                 "the wheel `{name}` hands marbles straight to the wheel `{}`",
                 target.name
@@ -243,17 +238,11 @@ impl Check<'_> {
                 next.extend(elements[n].to.iter().map(|exit| exit.to));
             }
         }
-        for (element, _) in elements
-            .iter()
-            .zip(&reached)
-            .filter(|(_, reached)| !**reached)
-        {
-            let what = format!("no marble can reach `{}`", element.name);
-            let help = format!(
-                "lead another element to it with `to: {}`, or take it out",
-                element.name
-            );
-            self.wrong(&format!("circuit.{}", element.name), what, help);
+        for n in (0..elements.len()).filter(|&n| !reached[n]) {
+            let name = &elements[n].name;
+            let what = format!("no marble can reach `{name}`");
+            let help = format!("lead another element to it with `to: {name}`, or take it out");
+            self.wrong(&format!("circuit.{name}"), what, help);
         }
     }
 
@@ -264,13 +253,13 @@ impl Check<'_> {
             .iter()
             .map(|element| takes_no_time(&element.kind))
             .collect();
-        let mut text = vec![false; elements.len()];
+        let mut noted = vec![false; elements.len()];
         for start in (0..elements.len()).filter(|&n| timeless[n]) {
             let seen = self.reached_in_no_time(start, &timeless);
-            if seen[start] && !text[start] {
-                text.iter_mut()
-                    .zip(&seen)
-                    .for_each(|(text, &seen)| *text |= seen);
+            if seen[start] && !noted[start] {
+                for (n, seen) in seen.iter().enumerate() {
+                    noted[n] |= seen;
+                }
                 let what = format!(
                     "a loop through `{}` takes no time at all",
                     elements[start].name
@@ -282,12 +271,13 @@ impl Check<'_> {
     }
 
     fn reached_in_no_time(&self, start: usize, timeless: &[bool]) -> Vec<bool> {
-        let ways = |n: usize| self.machine.elements[n].to.iter().map(|exit| exit.to);
         let mut seen = vec![false; timeless.len()];
-        let mut next: Vec<usize> = ways(start).collect();
-        while let Some(n) = next.pop() {
-            if timeless[n] && !std::mem::replace(&mut seen[n], true) {
-                next.extend(ways(n));
+        let mut next = vec![&self.machine.elements[start]];
+        while let Some(element) = next.pop() {
+            for exit in &element.to {
+                if timeless[exit.to] && !std::mem::replace(&mut seen[exit.to], true) {
+                    next.push(&self.machine.elements[exit.to]);
+                }
             }
         }
         seen
@@ -295,23 +285,38 @@ impl Check<'_> {
 }
 
 fn takes_no_time(kind: &Kind) -> bool {
-    let short = |law: &TimeLaw| law.typical_s() < limits::SHORTEST_LOOP_S;
-    let low = |height_m: f64| (2.0 * height_m / G).sqrt() < limits::SHORTEST_LOOP_S;
-    let falls = |fall: &Fall| fall.time.as_ref().map_or(low(fall.drop_m), short);
-    let at_once =
-        |segment: &Segment| matches!(segment, Segment::Drop { height_m } if low(*height_m));
-    match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line
-            .time
-            .as_ref()
-            .map_or(line.segments.iter().all(at_once), short),
-        Kind::PocketWheel(_) => false,
-        Kind::Bowl(bowl) => bowl.swirl.as_ref().is_some_and(short),
-        Kind::FlipGate(gate) => falls(&gate.fall),
-        Kind::Peg(peg) => falls(&peg.fall),
-        Kind::Weir(weir) => falls(&weir.fall),
-        Kind::Escapement(escapement) => short(&escapement.time),
-        Kind::TippingCup(cup) => cup.tip_s + cup.reset_s < limits::SHORTEST_LOOP_S,
-        Kind::ReturnFloor(floor) => floor.time.as_ref().is_some_and(short),
+    let time_s = match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => match &line.time {
+            Some(law) => law.typical_s(),
+            None => {
+                return line.segments.iter().all(|segment| {
+                    matches!(segment, Segment::Drop { height_m } if is_short(drop_s(*height_m)))
+                });
+            }
+        },
+        Kind::PocketWheel(_) => return false,
+        Kind::Bowl(bowl) => typical_s(&bowl.swirl, f64::INFINITY),
+        Kind::FlipGate(FlipGate { fall, .. })
+        | Kind::Peg(Peg { fall, .. })
+        | Kind::Weir(Weir { fall }) => typical_s(&fall.time, drop_s(fall.drop_m)),
+        Kind::Escapement(escapement) => escapement.time.typical_s(),
+        Kind::TippingCup(cup) => cup.tip_s + cup.reset_s,
+        Kind::ReturnFloor(floor) => typical_s(&floor.time, f64::INFINITY),
+    };
+    is_short(time_s)
+}
+
+fn is_short(time_s: f64) -> bool {
+    time_s < limits::SHORTEST_LOOP_S
+}
+
+fn drop_s(height_m: f64) -> f64 {
+    (2.0 * height_m / G).sqrt()
+}
+
+fn typical_s(law: &Option<TimeLaw>, otherwise_s: f64) -> f64 {
+    match law {
+        Some(law) => law.typical_s(),
+        None => otherwise_s,
     }
 }

@@ -48,11 +48,14 @@ pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
 }
 
 fn unquoted(key: &str) -> &str {
-    let inner = |quote: char| {
-        key.strip_prefix(quote)
-            .and_then(|key| key.strip_suffix(quote))
-    };
-    inner('"').or(inner('\'')).unwrap_or(key)
+    for quote in ['"', '\''] {
+        if let Some(inner) = key.strip_prefix(quote)
+            && let Some(inner) = inner.strip_suffix(quote)
+        {
+            return inner;
+        }
+    }
+    key
 }
 
 /// `a: { b: value }` for the keys that are missing.
@@ -72,7 +75,10 @@ fn replace(text: &str, old: &EditValue, key: &EditValue, value: &str) -> Option<
     let comment = gone
         .lines()
         .any(|line| line.trim_start().starts_with('#') || line.contains(" #"));
-    (!comment).then(|| splice(text, old.start, old.end, value))
+    if comment {
+        return None;
+    }
+    Some(splice(text, old.start, old.end, value))
 }
 
 /// Writes `line` as a new key of the map `of`, whose own key is `key`.
@@ -106,10 +112,11 @@ fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> St
 }
 
 fn after_colon(text: &str, key: &EditValue, value: &str) -> String {
-    let colon = text[key.end..]
-        .find(':')
-        .map_or(key.end, |n| key.end + n + 1);
-    splice(text, colon, colon, &format!(" {value}"))
+    let after = match text[key.end..].find(':') {
+        Some(colon) => key.end + colon + 1,
+        None => key.end,
+    };
+    splice(text, after, after, &format!(" {value}"))
 }
 
 fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
@@ -117,11 +124,7 @@ fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
 }
 
 fn parts(text: &str) -> Option<EditValue> {
-    let starts: Vec<usize> = text
-        .char_indices()
-        .map(|(at, _)| at)
-        .chain([text.len()])
-        .collect();
+    let starts: Vec<usize> = text.char_indices().map(|(at, _)| at).collect();
     let byte = |character: usize| starts.get(character).copied().unwrap_or(text.len());
     let mut open = vec![EditValue {
         start: 0,

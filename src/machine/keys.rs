@@ -16,12 +16,10 @@ pub fn keys(text: &str) -> Vec<String> {
         let kind = KINDS
             .into_iter()
             .find(|kind| inside(&element.node.value).iter().any(|e| e.key == *kind));
-        all.extend(
-            kind.map(schema::keys_of_kind)
-                .into_iter()
-                .flatten()
-                .map(|key| format!("circuit.{name}.{key}")),
-        );
+        if let Some(kind) = kind {
+            let keys = schema::keys_of_kind(kind).into_iter();
+            all.extend(keys.map(|key| format!("circuit.{name}.{key}")));
+        }
     }
     all
 }
@@ -30,10 +28,10 @@ fn elements(text: &str) -> Vec<MapEntry> {
     let tree = yaml::parse(text)
         .map(|tree| tree.value)
         .unwrap_or(Value::Null);
-    inside(&tree)
-        .iter()
-        .find(|entry| entry.key == "circuit")
-        .map_or(Vec::new(), |e| inside(&e.node.value).to_vec())
+    match inside(&tree).iter().find(|entry| entry.key == "circuit") {
+        Some(circuit) => inside(&circuit.node.value).to_vec(),
+        None => Vec::new(),
+    }
 }
 
 fn inside(value: &Value) -> &[MapEntry] {

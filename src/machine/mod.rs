@@ -9,6 +9,7 @@ pub mod edit;
 mod fields;
 pub mod keys;
 pub mod law;
+mod left_open;
 pub mod limits;
 pub mod model;
 mod model_wheel;
@@ -29,6 +30,7 @@ pub mod suggest;
 mod syntax;
 pub mod text;
 pub mod units;
+mod values;
 pub mod write_law;
 mod yaml;
 
@@ -61,7 +63,7 @@ pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     }
     match draft {
         Some(draft) if report.is_empty() => {
-            let assumed = assumed::assumptions(&draft.machine, &tree);
+            let assumed = left_open::assumptions(&draft.machine, &tree);
             Ok(Machine {
                 assumed,
                 ..draft.machine
@@ -91,22 +93,16 @@ pub fn written_keys(text: &str, settings: &[Setting]) -> BTreeSet<String> {
 }
 
 fn collect(node: &yaml::YamlNode, path: String, all: &mut BTreeSet<String>) {
-    let below = |key: &str| {
-        if path.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{path}.{key}")
-        }
-    };
     match &node.value {
-        yaml::Value::Map(entries) => entries
-            .iter()
-            .for_each(|entry| collect(&entry.node, below(&entry.key), all)),
+        yaml::Value::Map(entries) => {
+            for entry in entries {
+                collect(&entry.node, fields::below(&path, &entry.key), all);
+            }
+        }
         yaml::Value::List(items) => {
-            items
-                .iter()
-                .enumerate()
-                .for_each(|(n, item)| collect(item, below(&n.to_string()), all));
+            for (n, item) in items.iter().enumerate() {
+                collect(item, fields::below(&path, &n.to_string()), all);
+            }
         }
         _ => {}
     }

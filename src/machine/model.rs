@@ -146,6 +146,11 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// Whether it is a wheel that the machine's drive turns.
+    pub fn is_on_drive(&self) -> bool {
+        matches!(self, Kind::PocketWheel(wheel) if matches!(wheel.turned_by, TurnedBy::Drive { .. }))
+    }
+
     /// The kind's name as the file writes it.
     pub fn name(&self) -> &'static str {
         match self {

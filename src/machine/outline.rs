@@ -63,11 +63,8 @@ impl Group {
 
     /// The keys that have to be there whichever way is taken.
     pub fn always_required(&self) -> Vec<&'static str> {
-        let in_a_way = |key: &&str| self.ways.iter().any(|way| way.contains(key));
-        self.required
-            .iter()
-            .copied()
-            .filter(|key| !in_a_way(key))
-            .collect()
+        let mut always = self.required.clone();
+        always.retain(|key| !self.ways.iter().any(|way| way.contains(key)));
+        always
     }
 }

@@ -50,11 +50,8 @@ pub fn machine(tree: &YamlNode, report: &Report) -> Option<MachineDraft> {
 /// Everything but the elements; with it the circuit, its elements' names, and whether the start could be read.
 fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>, bool) {
     file.format();
-    let title = file
-        .text("title")
-        .map_or("Untitled machine".to_owned(), |title| {
-            one_line(title.trim())
-        });
+    let title = file.text("title").unwrap_or("Untitled machine");
+    let title = one_line(title.trim());
     let marbles = file.marbles();
     let drive = file.drive();
     let example = "{ start-ramp: { ramp: { length: 400 mm, slope: 4 deg }, to: lift } }";
@@ -95,17 +92,18 @@ pub fn outline() -> Group {
 fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> MachineDraft {
     let kind_known = parts.iter().map(|(kind, _)| kind.is_some()).collect();
     let ways_known = parts.iter().map(|(_, to)| to.is_some()).collect();
-    let element = |(name, (kind, to)): (String, Parts)| Element {
-        name,
-        kind: kind.unwrap_or(Kind::Weir(Weir {
-            fall: Fall {
-                drop_m: DEFAULT_DROP_M,
-                time: None,
-            },
-        })),
-        to: to.unwrap_or_default(),
-    };
-    let elements = names.into_iter().zip(parts).map(element).collect();
+    let mut elements = Vec::with_capacity(names.len());
+    for (name, (kind, to)) in names.into_iter().zip(parts) {
+        let fall = Fall {
+            drop_m: DEFAULT_DROP_M,
+            time: None,
+        };
+        elements.push(Element {
+            name,
+            kind: kind.unwrap_or(Kind::Weir(Weir { fall })),
+            to: to.unwrap_or_default(),
+        });
+    }
     MachineDraft {
         machine: Machine {
             elements,
@@ -131,12 +129,11 @@ impl Fields<'_> {
     }
 
     fn start(&mut self, names: &[String]) -> Option<usize> {
-        if let Some(node) = self
-            .get("start")
-            .filter(|node| matches!(node.value, Value::List(_)))
+        let first = names.first().map_or("start-ramp", |name| name);
+        if let Some(node) = self.get("start")
+            && matches!(node.value, Value::List(_))
         {
             self.note("start", || Shape::Text);
-            let first = names.first().map_or("start-ramp", |name| name);
             let what = "`start` names several elements, and marbles are poured in at one";
             self.wrong(
                 "start",
@@ -147,18 +144,9 @@ impl Fields<'_> {
             return None;
         }
         let name = self.text("start");
-        let name = self.required(
-            "start",
-            names.first().map_or("start-ramp", |name| name),
-            name,
-        )?;
-        index_of(
-            name,
-            names,
-            "start",
-            self.get("start")?.place,
-            self.report(),
-        )
+        let name = self.required("start", first, name)?;
+        let place = self.get("start")?.place;
+        index_of(name, names, "start", place, self.report())
     }
 
     fn marbles(&mut self) -> Marbles {

@@ -232,11 +232,10 @@ impl Fields<'_> {
                 return None;
             }
         };
-        let reading = |item| self.quantity_at("samples", item, &DURATION, &TIMES);
-        items
-            .iter()
-            .map(reading)
-            .collect::<Option<Vec<f64>>>()
-            .map(|times_s| TimeLaw::Samples { times_s })
+        let mut times_s = Vec::new();
+        for item in items {
+            times_s.push(self.quantity_at("samples", item, &DURATION, &TIMES)?);
+        }
+        Some(TimeLaw::Samples { times_s })
     }
 }

@@ -17,13 +17,14 @@ const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
 /// What each kind of segment may be written as, as its reader asks for it.
 pub fn segment_outlines() -> Vec<Group> {
     let report = Report::default();
-    let outline = |name| {
+    let mut outlines = Vec::with_capacity(SEGMENTS.len());
+    for name in SEGMENTS {
         let mut of = Fields::outline(&report);
         of.segment_named(name);
         of.required(name, "", Some(()));
-        of.into_group()
-    };
-    SEGMENTS.into_iter().map(outline).collect()
+        outlines.push(of.into_group());
+    }
+    outlines
 }
 
 /// The grooves that a channel may have, as their reader asks for them: one of these keys.

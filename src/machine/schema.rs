@@ -163,18 +163,12 @@ fn object(name: &str, group: &Group) -> Value {
         all.insert("anyOf".to_owned(), json!(ways));
     }
     if !group.together.is_empty() {
-        let others = |key| {
-            group
-                .together
-                .iter()
-                .filter(|other| *other != key)
-                .collect::<Vec<_>>()
-        };
-        let all_of: Map<_, _> = group
-            .together
-            .iter()
-            .map(|key| ((*key).to_owned(), json!(others(key))))
-            .collect();
+        let mut all_of = Map::new();
+        for key in &group.together {
+            let mut others = group.together.clone();
+            others.retain(|other| other != key);
+            all_of.insert((*key).to_owned(), json!(others));
+        }
         all.insert("dependentRequired".to_owned(), Value::Object(all_of));
     }
     all.insert("additionalProperties".to_owned(), json!(false));

@@ -27,10 +27,7 @@ pub fn set(tree: &mut YamlNode, key: &str, value: &str, n: usize) -> Result<(), 
     } else {
         value.to_owned()
     };
-    let key = SHORT
-        .iter()
-        .find(|(short, _)| *short == key)
-        .map_or(key, |(_, long)| *long);
+    let key = spelt_out(key);
     let new = parse_setting(&value, place)?;
     let dotted = key.replace('[', ".").replace(']', "");
     let parts: Vec<&str> = dotted.split('.').map(str::trim).collect();
@@ -47,43 +44,40 @@ pub fn set(tree: &mut YamlNode, key: &str, value: &str, n: usize) -> Result<(), 
     put(tree, &parts, 0, new)
 }
 
+/// The whole key that a short one stands for.
+fn spelt_out(key: &str) -> &str {
+    match SHORT.iter().find(|(short, _)| *short == key) {
+        Some((_, long)) => long,
+        None => key,
+    }
+}
+
 /// The whole key that is meant by one that begins with an element's name; `None` where it begins as any key may.
 fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
+    let mut known = keys_beside_circuit();
+    known.push("circuit".to_owned());
+    if known
+        .iter()
+        .any(|key| key.split('.').next() == Some(parts[0]))
+    {
+        return None;
+    }
     let Value::Map(entries) = &tree.value else {
         return None;
     };
-    let beside = keys_beside_circuit();
-    let known = |key: &str| {
-        key == "circuit"
-            || beside
-                .iter()
-                .any(|known| known.split('.').next() == Some(key))
-    };
-    let Value::Map(elements) = &entries
-        .iter()
-        .find(|entry| entry.key == "circuit")?
-        .node
-        .value
-    else {
+    let Value::Map(elements) = &entry(entries, "circuit")?.value else {
         return None;
     };
-    let element = elements
-        .iter()
-        .find(|element| element.key == parts[0] && !known(parts[0]))?;
-    let Value::Map(inside) = &element.node.value else {
+    let Value::Map(inside) = &entry(elements, parts[0])?.value else {
         return None;
     };
     let mut whole = vec!["circuit", parts[0]];
-    if parts
-        .get(1)
-        .is_some_and(|part| *part != "to" && !KINDS.contains(part))
+    if let Some(part) = parts.get(1)
+        && *part != "to"
+        && !KINDS.contains(part)
     {
-        whole.extend(
-            inside
-                .iter()
-                .map(|entry| entry.key.as_str())
-                .find(|key| KINDS.contains(key)),
-        );
+        let mut keys = inside.iter().map(|entry| entry.key.as_str());
+        whole.extend(keys.find(|key| KINDS.contains(key)));
     }
     whole.extend(&parts[1..]);
     Some(whole.join("."))
@@ -91,11 +85,7 @@ fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
 
 /// The single value at the dotted `key` of the tree as it is written there: `20 mm`, `34`. None where there is no such key.
 pub fn get(tree: &YamlNode, key: &str) -> Option<String> {
-    let key = SHORT
-        .iter()
-        .find(|(short, _)| *short == key)
-        .map_or(key, |(_, long)| *long);
-    let dotted = key.replace('[', ".").replace(']', "");
+    let dotted = spelt_out(key).replace('[', ".").replace(']', "");
     let mut node = tree;
     for part in dotted.split('.').map(str::trim) {
         node = match &node.value {
@@ -113,22 +103,20 @@ pub fn get(tree: &YamlNode, key: &str) -> Option<String> {
 
 /// The entry called `part`, or else the one of that name among the dimensions of an element.
 fn inside<'a>(entries: &'a [MapEntry], part: &str) -> Option<&'a YamlNode> {
-    let called = |entries: &'a [MapEntry], name: &str| {
-        entries
-            .iter()
-            .find(|entry| entry.key == name)
-            .map(|e| &e.node)
-    };
-    let kind = || {
-        let kind = entries
-            .iter()
-            .find(|entry| KINDS.contains(&entry.key.as_str()))?;
-        match &kind.node.value {
-            Value::Map(dimensions) => called(dimensions, part),
-            _ => None,
-        }
-    };
-    called(entries, part).or_else(kind)
+    if let Some(node) = entry(entries, part) {
+        return Some(node);
+    }
+    let mut kinds = entries.iter();
+    let kind = kinds.find(|entry| KINDS.contains(&entry.key.as_str()))?;
+    match &kind.node.value {
+        Value::Map(dimensions) => entry(dimensions, part),
+        _ => None,
+    }
+}
+
+fn entry<'a>(entries: &'a [MapEntry], name: &str) -> Option<&'a YamlNode> {
+    let entry = entries.iter().find(|entry| entry.key == name)?;
+    Some(&entry.node)
 }
 
 /// Puts `new` where `parts[depth..]` leads from `node`.
@@ -159,19 +147,15 @@ fn item<'a>(
     parts: &[&str],
 ) -> Result<&'a mut YamlNode, Wrong> {
     let count = items.len();
-    part.parse()
-        .ok()
-        .and_then(|n: usize| items.get_mut(n))
-        .ok_or_else(|| {
-            let what = format!(
-                "`{part}` in `{}` is none of the {count} items there",
-                parts.join(".")
-            );
-            (
-                what,
-                format!("count items from 0 to {}", count.saturating_sub(1)),
-            )
-        })
+    match part.parse::<usize>() {
+        Ok(n) if n < count => Ok(&mut items[n]),
+        _ => {
+            let key = parts.join(".");
+            let what = format!("`{part}` in `{key}` is none of the {count} items there");
+            let help = format!("count items from 0 to {}", count.saturating_sub(1));
+            Err((what, help))
+        }
+    }
 }
 
 fn put_in_map(

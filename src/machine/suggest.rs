@@ -7,18 +7,19 @@ const MOST_LISTED: usize = 24;
 pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let typed = typed.to_lowercase();
     let letters = typed.chars().count();
-    let near = known.into_iter().filter_map(|word| {
+    let mut near: Option<(usize, &str)> = None;
+    for word in known {
         let length = word.chars().count();
         let most = (letters.max(length) / 3).max(1);
-        let distance = if letters.abs_diff(length) > most {
-            return None;
-        } else {
-            distance(&typed, &word.to_lowercase())
-        };
-        (distance <= most).then_some((distance, word))
-    });
-    near.min_by_key(|&(distance, _)| distance)
-        .map(|(_, word)| word)
+        if letters.abs_diff(length) > most {
+            continue;
+        }
+        let distance = distance(&typed, &word.to_lowercase());
+        if distance <= most && near.is_none_or(|(nearest, _)| distance < nearest) {
+            near = Some((distance, word));
+        }
+    }
+    near.map(|(_, word)| word)
 }
 
 /// What other people call something that lifts, carries or parts marbles, and the kind of element that comes nearest.
@@ -61,17 +62,12 @@ const OTHER_WORDS: [(&str, &str); 34] = [
 
 /// The kind of element that comes nearest to what is called `typed`, by its letters or by what it does.
 pub fn nearest_kind(typed: &str, kinds: &[&str]) -> String {
-    let other = |typed: &str| {
-        OTHER_WORDS
-            .iter()
-            .find(|(word, _)| *word == typed)
-            .map(|(_, kind)| kind)
-    };
+    let word = typed.to_lowercase().replace(['_', ' '], "-");
     match (
         nearest(typed, kinds.iter().copied()),
-        other(&typed.to_lowercase().replace(['_', ' '], "-")),
+        OTHER_WORDS.iter().find(|(other, _)| *other == word),
     ) {
-        (None, Some(kind)) => {
+        (None, Some((_, kind))) => {
             let all: Vec<String> = kinds.iter().map(|kind| format!("`{kind}`")).collect();
             format!(
                 "the nearest kind is `{kind}`; known here: {}",

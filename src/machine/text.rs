@@ -13,37 +13,20 @@ pub fn is_obeyed(letter: char) -> bool {
 /// `text` on one line: each line end is a space, any other letter that would be obeyed the sign for a letter that cannot be
 /// shown.
 pub fn one_line(text: &str) -> String {
-    let gap = |letter: char| {
-        matches!(
-            letter,
-            '\n' | '\r' | '\t' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}'
-        )
-    };
-    let shown = |letter: char| if gap(letter) { ' ' } else { replaced(letter) };
-    text.replace("\r\n", "\n").chars().map(shown).collect()
+    let ends = [
+        '\n', '\r', '\t', '\u{b}', '\u{c}', '\u{85}', '\u{2028}', '\u{2029}',
+    ];
+    text.replace("\r\n", "\n")
+        .replace(ends, " ")
+        .replace(is_obeyed, "\u{fffd}")
 }
 
 /// `text` with its lines and tabs as they are, and nothing else that would be obeyed.
 pub fn lines(text: &str) -> String {
-    let kept = |letter: char| matches!(letter, '\n' | '\t');
-    text.replace("\r\n", "\n")
-        .chars()
-        .map(|letter| {
-            if kept(letter) {
-                letter
-            } else {
-                replaced(letter)
-            }
-        })
-        .collect()
-}
-
-fn replaced(letter: char) -> char {
-    if is_obeyed(letter) {
-        '\u{fffd}'
-    } else {
-        letter
-    }
+    text.replace("\r\n", "\n").replace(
+        |letter| is_obeyed(letter) && !matches!(letter, '\n' | '\t'),
+        "\u{fffd}",
+    )
 }
 
 #[cfg(test)]

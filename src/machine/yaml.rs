@@ -72,16 +72,16 @@ pub fn parse(text: &str) -> Result<YamlNode, Vec<Problem>> {
 /// # Errors
 /// What is wrong with it, and how to fix it.
 pub fn parse_setting(text: &str, place: Place) -> Result<YamlNode, (String, String)> {
-    let unreadable = || {
-        let help = "close its brackets and quotes, and put a text with a colon in quotes";
-        (
-            format!("`{text}` cannot be read as a value"),
-            help.to_owned(),
-        )
-    };
-    ValuePlaces::read(text).map_err(|_| unreadable())?;
-    let value = serde_yaml::from_str(text).map_err(|_| unreadable())?;
-    Ok(lay(value, None, place))
+    if ValuePlaces::read(text).is_ok()
+        && let Ok(value) = serde_yaml::from_str(text)
+    {
+        return Ok(lay(value, None, place));
+    }
+    let help = "close its brackets and quotes, and put a text with a colon in quotes";
+    Err((
+        format!("`{text}` cannot be read as a value"),
+        help.to_owned(),
+    ))
 }
 
 /// What only the second reading finds.

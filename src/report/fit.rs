@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use crate::machine::law::TimeLaw;
 use crate::machine::write_law;
 use crate::stats::Estimate;
-use crate::stats::fit::Readings;
+use crate::stats::readings::Readings;
 use crate::study::fit::TriedLaw;
 use crate::study::rolling::LeverArm;
 

@@ -1,6 +1,7 @@
 //! A splitter bowl on the bench sheet.
 
 use super::{Row, RowVerdict, Units, timed};
+use crate::circuit::drive::wheel_rpm;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
@@ -53,18 +54,13 @@ pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<
 /// The most marbles a second that the wheels bring: every pocket of the quickest one.
 fn most_a_second(workshop: &Workshop) -> Option<f64> {
     let machine = workshop.machine;
-    let rate = |kind: &Kind| match kind {
-        Kind::PocketWheel(wheel) => {
-            Some(f64::from(wheel.pockets) * crate::circuit::drive::wheel_rpm(wheel, machine) / 60.0)
+    let mut most = 0.0_f64;
+    for element in &machine.elements {
+        if let Kind::PocketWheel(wheel) = &element.kind {
+            most = most.max(f64::from(wheel.pockets) * wheel_rpm(wheel, machine) / 60.0);
         }
-        _ => None,
-    };
-    machine
-        .elements
-        .iter()
-        .filter_map(|element| rate(&element.kind))
-        .reduce(f64::max)
-        .filter(|&rate| rate > 0.0)
+    }
+    Some(most).filter(|&rate| rate > 0.0)
 }
 
 fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
@@ -75,9 +71,10 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
         1.0 / rate,
         percent(crowd.over_rim)
     );
-    let full = plan
-        .places()
-        .map_or(0.0, |places| crowd.inside / f64::from(places));
+    let full = match plan.places() {
+        Some(places) => crowd.inside / f64::from(places),
+        None => 0.0,
+    };
     let verdict = RowVerdict::at_most(full, CROWDED, 1.0);
     Row::judged(
         "every pocket full",

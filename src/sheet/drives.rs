@@ -28,11 +28,9 @@ pub fn marbles(machine: &Machine, units: Units) -> Section {
     let mut rows = vec![
         Row::plain("to buy", format!("{buy} for {count} that run")).with([("marbles", buy, "1")]),
     ];
-    let mass = machine
-        .elements
-        .first()
-        .and_then(|e| Workshop::new(machine, e).marble());
-    if let Some(marble) = mass {
+    if let Some(element) = machine.elements.first()
+        && let Some(marble) = Workshop::new(machine, element).marble()
+    {
         rows.push(Row::length("diameter", marble.diameter_m, units));
         let (each, all) = (marble.mass_kg(), marble.mass_kg() * f64::from(count));
         let value = format!(
@@ -80,12 +78,9 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
         }
         None => {}
     }
-    rows.extend(
-        machine
-            .elements
-            .iter()
-            .filter_map(|element| wheel_gears(&element.name, &element.kind, units)),
-    );
+    for element in &machine.elements {
+        rows.extend(wheel_gears(&element.name, &element.kind, units));
+    }
     Section {
         title: "drive".to_owned(),
         rows,
@@ -125,10 +120,10 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
     rows.push(Row::plain("current", stalled).with(figures));
     if let Some(cells) = motor.cells {
         let hours = ALKALINE_AA_TESTED.hours(current, 1);
-        let lasts = hours.map_or(
-            "an unknown time: more current than was tested".to_owned(),
-            |h| format!("{h:.1} h"),
-        );
+        let lasts = match hours {
+            Some(hours) => format!("{hours:.1} h"),
+            None => "an unknown time: more current than was tested".to_owned(),
+        };
         let mut row = Row::plain(
             "battery",
             format!("{cells} alkaline AA cells in series last about {lasts}"),
@@ -172,8 +167,8 @@ fn pair(
 }
 
 fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
-    let gear = |teeth| Gear { module_m, teeth };
-    let [one, other] = [gear(driver), gear(driven)].map(|gear| {
+    let gears = [driver, driven].map(|teeth| Gear { module_m, teeth });
+    let [one, other] = gears.map(|gear| {
         format!(
             "{} over the tips ({} pitch)",
             units.length(gear.tip_diameter_m()),
@@ -187,8 +182,8 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
     )
     .with([
         ("axles_apart", apart_m, "m"),
-        ("driver_over_tips", gear(driver).tip_diameter_m(), "m"),
-        ("driven_over_tips", gear(driven).tip_diameter_m(), "m"),
+        ("driver_over_tips", gears[0].tip_diameter_m(), "m"),
+        ("driven_over_tips", gears[1].tip_diameter_m(), "m"),
     ])
 }
 
@@ -252,13 +247,14 @@ fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
 /// The least teeth on drive and wheel, in that order, that give so many turns of the wheel for one of the drive, to one part
 /// in ten thousand.
 fn teeth_for(turns: f64) -> Option<(u32, u32)> {
-    let all = LEAST_TEETH..=MOST_TEETH;
-    let fits = |driven: u32| {
+    for driven in LEAST_TEETH..=MOST_TEETH {
         let driver = (turns * f64::from(driven)).round() as u32;
         let off = f64::from(driver) / f64::from(driven) / turns - 1.0;
-        (all.contains(&driver) && off.abs() < 1e-4).then_some((driver, driven))
-    };
-    all.clone().find_map(fits)
+        if (LEAST_TEETH..=MOST_TEETH).contains(&driver) && off.abs() < 1e-4 {
+            return Some((driver, driven));
+        }
+    }
+    None
 }
 
 #[cfg(test)]

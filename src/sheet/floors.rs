@@ -39,19 +39,14 @@ pub fn rows(
 /// From each way in to the mouth.
 fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
     let travel = &circuit.nodes[n].travel;
-    let ways = circuit
-        .nodes
-        .iter()
-        .flat_map(|plan| plan.ways.iter().map(move |way| (plan, way)));
     let mut rows: Vec<Row> = Vec::new();
-    for (plan, way) in ways.filter(|(_, way)| way.to == n) {
-        let row = takes(
-            "to the mouth",
-            &travel[way.entry],
-            &format!(", from `{}`", plan.name),
-        );
-        if !rows.contains(&row) {
-            rows.push(row);
+    for plan in &circuit.nodes {
+        let from = format!(", from `{}`", plan.name);
+        for way in plan.ways.iter().filter(|way| way.to == n) {
+            let row = takes("to the mouth", &travel[way.entry], &from);
+            if !rows.contains(&row) {
+                rows.push(row);
+            }
         }
     }
     rows
@@ -60,7 +55,11 @@ fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
 fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row; 2]> {
     let marble = workshop.marble()?;
     let least = rolling::least_slope_rad(Seat::PLANE, marble.radius_m(), &workshop.surface());
-    let row = |label, pitch_rad: f64, run_m: f64| {
+    let pitches = [
+        ("cross pitch", shape.cross_rad, shape.width_m / 2.0),
+        ("valley pitch", shape.valley_rad, shape.depth_m),
+    ];
+    Some(pitches.map(|(label, pitch_rad, run_m)| {
         let value = format!(
             "{}, falls {} on {}; {:.0} times the {} that keep a marble rolling",
             degrees(pitch_rad),
@@ -76,11 +75,7 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
             ("least", least.to_degrees(), "deg"),
         ];
         Row::judged(label, value, verdict, help).with(angles)
-    };
-    Some([
-        row("cross pitch", shape.cross_rad, shape.width_m / 2.0),
-        row("valley pitch", shape.valley_rad, shape.depth_m),
-    ])
+    }))
 }
 
 /// The chance that a crowd at the mouth arches.
@@ -110,10 +105,13 @@ fn arches(
         slope_rad: shape.valley_rad,
         surface: workshop.surface(),
     };
-    let block = |n| mouth::block_chance(n, &mouth, diameter_m);
-    let crowds = CROWDS.map(|n| format!("{n}: {}", percent(block(n))));
+    let crowds = CROWDS.map(|n| {
+        let chance = mouth::block_chance(n, &mouth, diameter_m);
+        format!("{n}: {}", percent(chance))
+    });
+    let chance = mouth::block_chance(CROWD, &mouth, diameter_m);
     let value = format!("{wide}; so many together arch: {}", crowds.join(", "));
-    let verdict = RowVerdict::at_most(block(CROWD), ARCHES.0, ARCHES.1);
+    let verdict = RowVerdict::at_most(chance, ARCHES.0, ARCHES.1);
     let row = Row::judged(
         "mouth",
         value,
@@ -122,6 +120,6 @@ fn arches(
     );
     Some(row.with([
         ("width", shape.mouth_m, "m"),
-        ("arch_chance_of_6", block(CROWD), "1"),
+        ("arch_chance_of_6", chance, "1"),
     ]))
 }

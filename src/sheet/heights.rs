@@ -52,9 +52,11 @@ fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     };
     let rpm = wheel_rpm(wheel, machine);
     let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
-    (rpm > 0.0)
-        .then(|| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm)))?
-        .map(|exit| exit.leave_rad)
+    if rpm > 0.0 {
+        let exit = PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm))?;
+        return Some(exit.leave_rad);
+    }
+    None
 }
 
 /// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
@@ -72,7 +74,14 @@ fn fall_m(kind: &Kind) -> Option<f64> {
 
 /// Fall of a line, metres; `None` where its segments are not given.
 pub fn line_fall_m(line: &Line) -> Option<f64> {
-    let fall = |segment: &Segment| match *segment {
+    if line.segments.is_empty() {
+        return None;
+    }
+    Some(line.segments.iter().map(segment_fall_m).sum())
+}
+
+fn segment_fall_m(segment: &Segment) -> f64 {
+    match *segment {
         Segment::Straight {
             length_m,
             slope_rad,
@@ -90,8 +99,7 @@ pub fn line_fall_m(line: &Line) -> Option<f64> {
             slope_rad,
         } => f64::from(count) * (rise_m + run_m * libm::sin(slope_rad)),
         Segment::Corner { fall_m, .. } => fall_m,
-    };
-    (!line.segments.is_empty()).then(|| line.segments.iter().map(fall).sum())
+    }
 }
 
 /// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
@@ -108,14 +116,14 @@ fn floor_fall_m(floor: &ReturnFloor, landing: Option<Landing>, onto_m: f64) -> f
 fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
     let landing = match &machine.elements[way.to].kind {
         Kind::ReturnFloor(floor) => {
-            let given = !machine
+            let assumed = machine
                 .assumed
                 .iter()
                 .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
-            let onto_m = floor
-                .shape
-                .filter(|_| given)
-                .map_or(0.0, |shape| shape.fall_m);
+            let onto_m = match floor.shape {
+                Some(shape) if !assumed => shape.fall_m,
+                _ => 0.0,
+            };
             floor_fall_m(floor, way.landing, onto_m)
         }
         _ => 0.0,
@@ -127,38 +135,39 @@ fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
 /// not in the file.
 fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
     let mut deepest: Vec<Option<f64>> = vec![None; machine.elements.len()];
-    let reach = |deepest: &mut Vec<Option<f64>>, n: usize, above_m: f64| {
-        for way in &machine.elements[n].to {
-            let fall = above_m + edge_m(machine, &machine.elements[n], way);
-            let known = &mut deepest[way.to];
-            *known = Some(known.map_or(fall, |known: f64| known.max(fall)));
-        }
-    };
-    reach(&mut deepest, from, 0.0);
-    let is_wheel = |n: usize| matches!(machine.elements[n].kind, Kind::PocketWheel(_));
+    reach(machine, &mut deepest, from, 0.0);
     // A way without a wheel goes through each element once at most.
     for _ in 0..machine.elements.len() {
-        for n in (0..machine.elements.len()).filter(|&n| !is_wheel(n)) {
+        for n in (0..machine.elements.len()).filter(|&n| !is_wheel(machine, n)) {
             if let Some(above_m) = deepest[n] {
-                reach(&mut deepest, n, above_m);
+                reach(machine, &mut deepest, n, above_m);
             }
         }
     }
-    let passed = |n: &usize| {
-        deepest[*n].is_some() && !is_wheel(*n) && fall_m(&machine.elements[*n].kind).is_none()
-    };
-    let unknown = (0..machine.elements.len()).filter(passed).collect();
-    let ends = (0..machine.elements.len()).filter(|&n| is_wheel(n));
-    (
-        ends.filter_map(|to| {
-            Some(Descent {
-                to,
-                fall_m: deepest[to]?,
-            })
-        })
-        .collect(),
-        unknown,
-    )
+    let (mut ends, mut unknown) = (Vec::new(), Vec::new());
+    for (n, deepest_m) in deepest.into_iter().enumerate() {
+        match deepest_m {
+            Some(fall_m) if is_wheel(machine, n) => ends.push(Descent { to: n, fall_m }),
+            Some(_) if fall_m(&machine.elements[n].kind).is_none() => unknown.push(n),
+            _ => {}
+        }
+    }
+    (ends, unknown)
+}
+
+fn is_wheel(machine: &Machine, n: usize) -> bool {
+    matches!(machine.elements[n].kind, Kind::PocketWheel(_))
+}
+
+/// Takes the ways out of element `n`, so far below the start, for the deepest where they are.
+fn reach(machine: &Machine, deepest: &mut [Option<f64>], n: usize, above_m: f64) {
+    for way in &machine.elements[n].to {
+        let fall = above_m + edge_m(machine, &machine.elements[n], way);
+        deepest[way.to] = match deepest[way.to] {
+            Some(known) => Some(known.max(fall)),
+            None => Some(fall),
+        };
+    }
 }
 
 /// How far the exit of wheel `n` must stand above the entries of the wheels that follow.
@@ -168,31 +177,6 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
     };
     let (descents, unknown) = descents(machine, n);
     let exit_m = -shape.pitch_radius_m * libm::cos(leave) - shape.bore_m / 2.0;
-    let row = |descent: &Descent| {
-        let step = step_above_entry_m(0.0, 0.0, descent.fall_m, MARGIN_M);
-        let name = &machine.elements[descent.to].name;
-        let margin = units.length(MARGIN_M);
-        let mut value = format!(
-            "{} above where `{name}` picks up: the fall between, and {margin}",
-            units.length(step)
-        );
-        if let Some(next) =
-            wheel(machine, descent.to).filter(|_| descent.to != n && unknown.is_empty())
-        {
-            let axle = exit_m - step + next.pitch_radius_m + next.bore_m / 2.0;
-            let side = if axle < 0.0 { "at least" } else { "at most" };
-            let (far, over) = (
-                units.length(axle.abs()),
-                if axle < 0.0 { "below" } else { "above" },
-            );
-            value = format!("{value}; its axle {side} {far} {over} this one");
-        }
-        Row::plain(
-            "exit must stand at least",
-            value + &without(machine, &unknown),
-        )
-        .with([("above", step, "m")])
-    };
     let entry = format!(
         "{} below the axle",
         units.length(shape.pitch_radius_m + shape.bore_m / 2.0)
@@ -208,9 +192,35 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
         ("ramp_above_axle", entry_m, "m"),
         ("slide_above_axle", exit_m, "m"),
     ];
-    std::iter::once(Row::plain("floors of ramp and slide", ends).with(floors))
-        .chain(descents.iter().map(row))
-        .collect()
+    let mut rows = vec![Row::plain("floors of ramp and slide", ends).with(floors)];
+    for Descent { to, fall_m } in descents {
+        let step = step_above_entry_m(0.0, 0.0, fall_m, MARGIN_M);
+        let (name, margin) = (&machine.elements[to].name, units.length(MARGIN_M));
+        let mut value = format!(
+            "{} above where `{name}` picks up: the fall between, and {margin}",
+            units.length(step)
+        );
+        if let Some(next) = wheel(machine, to)
+            && to != n
+            && unknown.is_empty()
+        {
+            let axle = exit_m - step + next.pitch_radius_m + next.bore_m / 2.0;
+            value += &axle_stands(axle, units);
+        }
+        value += &without(machine, &unknown);
+        rows.push(Row::plain("exit must stand at least", value).with([("above", step, "m")]));
+    }
+    rows
+}
+
+/// How far the next wheel's axle is from this one.
+fn axle_stands(above_m: f64, units: Units) -> String {
+    let far = units.length(above_m.abs());
+    if above_m < 0.0 {
+        format!("; its axle at least {far} below this one")
+    } else {
+        format!("; its axle at most {far} above this one")
+    }
 }
 
 fn without(machine: &Machine, unknown: &[usize]) -> String {
@@ -242,8 +252,7 @@ pub fn lap(machine: &Machine, units: Units) -> Section {
 /// The wheels of the machine in the order marbles meet them; `None` unless each leads to just one, all in a ring, and all
 /// lifts are known.
 fn ring(machine: &Machine) -> Option<Vec<(f64, Descent, Vec<usize>)>> {
-    let first = (0..machine.elements.len())
-        .find(|&n| matches!(machine.elements[n].kind, Kind::PocketWheel(_)))?;
+    let first = (0..machine.elements.len()).find(|&n| is_wheel(machine, n))?;
     let (mut ring, mut at) = (Vec::new(), first);
     loop {
         let lift = lift_m(machine, at)?;
@@ -266,10 +275,10 @@ fn lap_rows(machine: &Machine, ring: &[(f64, Descent, Vec<usize>)], units: Units
         .iter()
         .map(|(_, descent, _)| descent.fall_m + MARGIN_M)
         .sum();
-    let unknown: Vec<usize> = ring
-        .iter()
-        .flat_map(|(.., unknown)| unknown.iter().copied())
-        .collect();
+    let mut unknown = Vec::new();
+    for (.., passed) in ring {
+        unknown.extend_from_slice(passed);
+    }
     let left = lifted - fallen;
     let verdict = RowVerdict::at_least(left, PLENTY_M, 0.0);
     let open = machine

@@ -25,10 +25,10 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
     rows.extend(heights::line_fall_m(of).map(|fall| Row::length("falls", fall, units)));
     match workshop.roll(of) {
         Some(Ok(passage)) => {
-            let entry = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
-            let entered = entry.map_or("from rest".to_owned(), |speed| {
-                format!("come in at {}", units.speed(speed))
-            });
+            let entered = match workshop.entry_speed_m_s() {
+                speed if speed > 0.0 => format!("come in at {}", units.speed(speed)),
+                _ => "from rest".to_owned(),
+            };
             let value = format!("{:.2} s, {entered}", passage.time_s);
             rows.push(Row::plain("rolls through in", value).with([("time", passage.time_s, "s")]));
             let speed = passage.exit_speed_m_s;
@@ -110,16 +110,13 @@ fn slopes(of: &Line, workshop: &Workshop) -> Option<[Row; 2]> {
         rolling_lever_m: ROLLING_LEVER_RANGE_M.1,
         ..surface
     };
-    let stalls_on_rough = workshop.roll(of).is_some_and(|through| through.is_ok())
-        && workshop
-            .roll_as(of, workshop.entry_speed_m_s(), &marble, &rough)
-            .is_err();
+    let entry = workshop.entry_speed_m_s();
+    let rolls_through = matches!(workshop.roll(of), Some(Ok(_)));
+    let stalls_on_rough = rolls_through && workshop.roll_as(of, entry, &marble, &rough).is_err();
     let keeps = match RowVerdict::at_least(shallow / least, SLOPE_TIMES, 1.0) {
         RowVerdict::Fine if stalls_on_rough => RowVerdict::Tight,
         // Speed may carry a marble over a stretch that is too shallow.
-        RowVerdict::WontWork if workshop.roll(of).is_some_and(|through| through.is_ok()) => {
-            RowVerdict::Tight
-        }
+        RowVerdict::WontWork if rolls_through => RowVerdict::Tight,
         verdict => verdict,
     };
     let help = format!(
@@ -163,19 +160,21 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
     let Ok(seat) = of.channel.seat(marble.radius_m()) else {
         return Vec::new();
     };
-    let bend = |(n, segment): (usize, &Segment)| {
+    let mut rows = Vec::new();
+    for (n, segment) in of.segments.iter().enumerate() {
         let Segment::Bend { radius_m, .. } = *segment else {
-            return None;
+            continue;
         };
         let limit = tip_off_speed_m_s(seat, radius_m);
         if limit.is_infinite() {
             let value = format!("segment {}: its wall holds the marble", n + 1);
-            return Some(Row::plain("bend", value).with([segment_number(n)]));
+            rows.push(Row::plain("bend", value).with([segment_number(n)]));
+            continue;
         }
-        let fastest = [n, n + 1]
-            .into_iter()
-            .filter_map(|segments| speed_after(of, segments, workshop))
-            .reduce(f64::max)?;
+        let speeds = [n, n + 1].map(|segments| speed_after(of, segments, workshop));
+        let Some(fastest) = speeds.into_iter().flatten().reduce(f64::max) else {
+            continue;
+        };
         let value = format!(
             "segment {}: up to {} where marbles tip off from {}",
             n + 1,
@@ -184,14 +183,13 @@ fn bends(of: &Line, workshop: &Workshop, units: Units) -> Vec<Row> {
         );
         let verdict = RowVerdict::at_most(fastest / limit, BEND_SHARE, 1.0);
         let help = "widen the bend, come in more slowly, or set the rails further apart";
-        let speeds = [("speed", fastest, "m/s"), ("tips_off_from", limit, "m/s")];
-        Some(Row::judged("bend", value, verdict, help).with([
+        rows.push(Row::judged("bend", value, verdict, help).with([
             segment_number(n),
-            speeds[0],
-            speeds[1],
-        ]))
-    };
-    of.segments.iter().enumerate().filter_map(bend).collect()
+            ("speed", fastest, "m/s"),
+            ("tips_off_from", limit, "m/s"),
+        ]));
+    }
+    rows
 }
 
 fn segment_number(n: usize) -> (&'static str, f64, &'static str) {

@@ -193,34 +193,36 @@ fn or_cut(on: &Turning, help: &str) -> String {
     }
 }
 
-fn by_speed(looks: &[SpeedLook]) -> Row {
-    let value = looks.iter().map(|look| {
-        format!(
-            "{:.1} rpm: {}",
-            look.rpm,
-            percent(look.counts.line().shares().take)
-        )
-    });
-    let row = Row::plain("takes of a line at", value.collect::<Vec<_>>().join(", "));
-    let figures = looks.iter().flat_map(|look| {
-        [
-            ("speed", look.rpm, "rpm"),
-            ("takes_of_line", look.counts.line().shares().take, "1"),
-        ]
-    });
-    let figures = figures.map(|(name, value, unit)| Figure { name, value, unit });
-    Row {
-        figures: figures.collect(),
-        ..row
+/// Share of pockets that take a marble where a line of them waits.
+fn takes_of_line(look: &SpeedLook) -> f64 {
+    look.counts.line().shares().take
+}
+
+fn fastest_rpm(looks: &[SpeedLook]) -> f64 {
+    match looks.last() {
+        Some(look) => look.rpm,
+        None => 0.0,
     }
+}
+
+fn by_speed(looks: &[SpeedLook]) -> Row {
+    let (mut values, mut figures) = (Vec::new(), Vec::new());
+    for look in looks {
+        let (rpm, take) = (look.rpm, takes_of_line(look));
+        values.push(format!("{rpm:.1} rpm: {}", percent(take)));
+        for (name, value, unit) in [("speed", rpm, "rpm"), ("takes_of_line", take, "1")] {
+            figures.push(Figure { name, value, unit });
+        }
+    }
+    let row = Row::plain("takes of a line at", values.join(", "));
+    Row { figures, ..row }
 }
 
 /// Up to which speed the fill that the maker wants can be had.
 fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
     let target = on.workshop.machine.workable.least_fill;
-    let takes = |look: &SpeedLook| look.counts.line().shares().take;
     let label = "fill, marbles waiting";
-    if takes(&looks[0]) < target {
+    if takes_of_line(&looks[0]) < target {
         let value = format!(
             "below {} from {:.1} rpm on, the slowest looked at",
             percent(target),
@@ -234,15 +236,16 @@ fn fill(on: &Turning, looks: &[SpeedLook]) -> Row {
         );
         return row.with([("below_from", looks[0].rpm, "rpm")]);
     }
-    let Some(pair) = looks.windows(2).find(|pair| takes(&pair[1]) < target) else {
-        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+    let mut pairs = looks.windows(2);
+    let Some(pair) = pairs.find(|pair| takes_of_line(&pair[1]) < target) else {
+        let fastest = fastest_rpm(looks);
         let value = format!(
             "over {} up to {fastest:.1} rpm, the fastest looked at",
             percent(target)
         );
         return Row::plain(label, value).with([("over_up_to", fastest, "rpm")]);
     };
-    let (slow, fast) = (takes(&pair[0]), takes(&pair[1]));
+    let (slow, fast) = (takes_of_line(&pair[0]), takes_of_line(&pair[1]));
     let limit = pair[0].rpm + (pair[1].rpm - pair[0].rpm) * (slow - target) / (slow - fast);
     let value = format!(
         "over {} up to {limit:.1} rpm: faster, pockets pass before a marble is in",
@@ -265,7 +268,7 @@ fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
         .collect();
     let label = "wedges marbles";
     let Some(first) = stalls.first() else {
-        let fastest = looks.last().map_or(0.0, |look| look.rpm);
+        let fastest = fastest_rpm(looks);
         let value = format!("at no speed looked at, up to {fastest:.1} rpm");
         return Row::plain(label, value).with([("none_up_to", fastest, "rpm")]);
     };
@@ -277,10 +280,9 @@ fn wedges(on: &Turning, looks: &[SpeedLook]) -> Row {
         "pockets that stalled at {}",
         value.collect::<Vec<_>>().join(", ")
     );
-    let often = |look: &SpeedLook| look.counts.all().shares().stall >= OFTEN;
-    let verdict = match first.rpm {
-        first if on.rpm * ENOUGH < first => RowVerdict::Fine,
-        _ if own(on, looks).is_some_and(often) => RowVerdict::WontWork,
+    let verdict = match own(on, looks) {
+        _ if on.rpm * ENOUGH < first.rpm => RowVerdict::Fine,
+        Some(look) if look.counts.all().shares().stall >= OFTEN => RowVerdict::WontWork,
         _ => RowVerdict::Tight,
     };
     Row::judged(label, value, verdict, or_cut(on, "turn more slowly"))

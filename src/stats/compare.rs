@@ -52,11 +52,13 @@ pub fn paired_t(first: &[f64], second: &[f64], level: f64) -> Option<TTest> {
     }
     let differences: Vec<f64> = first.iter().zip(second).map(|(a, b)| a - b).collect();
     let SampleSummary { n, mean, sd } = SampleSummary::of(&differences)?;
-    let statistic = (sd > 0.0).then(|| mean / (sd / n.sqrt()));
-    let p = match statistic {
-        Some(t) => student_two_sided_p(t, n - 1.0)?,
-        None if mean == 0.0 => 1.0,
-        None => libm::exp2(1.0 - n),
+    let (statistic, p) = if sd > 0.0 {
+        let t = mean / (sd / n.sqrt());
+        (Some(t), student_two_sided_p(t, n - 1.0)?)
+    } else if mean == 0.0 {
+        (None, 1.0)
+    } else {
+        (None, libm::exp2(1.0 - n))
     };
     Some(TTest {
         difference: estimate::mean_interval(&differences, level),
@@ -84,14 +86,8 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
         return (2..).find(|&n: &u64| libm::exp2(1.0 - n as f64) <= 1.0 - level);
     }
     let ratio = Some(difference.abs() / sd).filter(|r| r.is_finite() && *r > 0.0)?;
-    let enough = |n: u64| {
-        let needed = student_critical(level, n as f64 - 1.0)
-            .zip(student_quantile(power, n as f64 - 1.0))
-            .map(|(a, b)| a + b);
-        needed.is_some_and(|t| (n as f64).sqrt() * ratio >= t)
-    };
     let mut high = 2;
-    while !enough(high) {
+    while !settles(high, ratio, level, power) {
         high *= 2;
         if high > MOST_RUNS {
             return None;
@@ -100,11 +96,23 @@ pub fn runs_to_settle(difference: f64, sd: f64, level: f64, power: f64) -> Optio
     let mut low = high / 2;
     while high - low > 1 {
         let middle = low + (high - low) / 2;
-        if enough(middle) {
+        if settles(middle, ratio, level, power) {
             high = middle
         } else {
             low = middle
         }
     }
     Some(high)
+}
+
+/// Whether `n` pairs find a difference of `ratio` standard deviations; never where a quantile does not exist.
+fn settles(n: u64, ratio: f64, level: f64, power: f64) -> bool {
+    let n = n as f64;
+    match (
+        student_critical(level, n - 1.0),
+        student_quantile(power, n - 1.0),
+    ) {
+        (Some(a), Some(b)) => n.sqrt() * ratio >= a + b,
+        _ => false,
+    }
 }

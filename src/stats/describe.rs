@@ -13,6 +13,15 @@ pub fn mean(xs: &[f64]) -> Option<f64> {
     Some(rough + correction).filter(|m| m.is_finite())
 }
 
+/// The smallest and the largest; infinities the wrong way round without data.
+pub fn extremes(xs: &[f64]) -> (f64, f64) {
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    for x in xs {
+        (least, most) = (least.min(*x), most.max(*x));
+    }
+    (least, most)
+}
+
 /// Sample variance, divisor n - 1; `None` under two observations or where one is not finite.
 pub fn variance(xs: &[f64]) -> Option<f64> {
     if xs.len() < 2 {

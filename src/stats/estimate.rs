@@ -33,42 +33,31 @@ impl Estimate {
 
     /// A value whose ends may be missing one by one; a part that is not finite is unknown.
     pub fn from_parts(value: Option<f64>, low: Option<f64>, high: Option<f64>) -> Self {
-        let finite = |part: Option<f64>| part.filter(|x| x.is_finite());
-        Self {
-            value: finite(value),
-            low: finite(low),
-            high: finite(high),
-        }
+        let [value, low, high] = [value, low, high].map(|part| part.filter(|x| x.is_finite()));
+        Self { value, low, high }
     }
 
     /// The same estimate with its interval cut to what is possible: a share never goes below 0 or above 1.
     pub fn within(self, low: f64, high: f64) -> Self {
-        let cut = |end: Option<f64>| end.map(|x| x.clamp(low, high));
-        Self {
-            value: self.value,
-            low: cut(self.low),
-            high: cut(self.high),
-        }
+        let [low, high] = [self.low, self.high].map(|end| end.map(|x| x.clamp(low, high)));
+        Self { low, high, ..self }
     }
 
     /// The same estimate with a further, independent error: the arms of both add as the sides of a right angle do.
     pub fn widened(self, below: f64, above: f64) -> Self {
         let Some(value) = self.value else { return self };
-        let low = self.low.map(|low| {
-            if below > 0.0 {
-                value - libm::hypot(value - low, below)
-            } else {
-                low
-            }
-        });
-        let high = self.high.map(|high| {
-            if above > 0.0 {
-                value + libm::hypot(high - value, above)
-            } else {
-                high
-            }
-        });
-        Self { low, high, ..self }
+        let mut wider = self;
+        if let Some(low) = self.low
+            && below > 0.0
+        {
+            wider.low = Some(value - libm::hypot(value - low, below));
+        }
+        if let Some(high) = self.high
+            && above > 0.0
+        {
+            wider.high = Some(value + libm::hypot(high - value, above));
+        }
+        wider
     }
 
     /// The longer arm of the interval; `None` where either arm is unknown.
@@ -109,24 +98,18 @@ pub fn weighted_mean_interval(values: &[(f64, f64)], level: f64) -> Estimate {
         return Estimate::unknown();
     }
     if values.iter().all(|(_, weight)| *weight == values[0].1) {
-        return mean_interval(
-            &values.iter().map(|(value, _)| *value).collect::<Vec<_>>(),
-            level,
-        );
+        let values: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
+        return mean_interval(&values, level);
     }
-    let mean = values
-        .iter()
-        .map(|(value, weight)| value * weight)
-        .sum::<f64>()
-        / total;
+    let products = values.iter().map(|(value, weight)| value * weight);
+    let mean = products.sum::<f64>() / total;
     let n = values.iter().filter(|(_, weight)| *weight > 0.0).count() as f64;
-    let pull = |(value, weight): &(f64, f64)| weight * (value - mean) / (total - weight);
-    let variance = values.iter().map(pull).map(|pull| pull * pull).sum::<f64>() * (n - 1.0) / n;
-    let alike = total * total
-        / values
-            .iter()
-            .map(|(_, weight)| weight * weight)
-            .sum::<f64>();
+    let pulls = values
+        .iter()
+        .map(|(value, weight)| weight * (value - mean) / (total - weight));
+    let variance = pulls.map(|pull| pull * pull).sum::<f64>() * (n - 1.0) / n;
+    let squares: f64 = values.iter().map(|(_, weight)| weight * weight).sum();
+    let alike = total * total / squares;
     match significance::student_critical(level, alike - 1.0).map(|t| t * variance.sqrt()) {
         Some(half) if half.is_finite() => Estimate::interval(mean, mean - half, mean + half),
         _ => Estimate::point(mean),
@@ -145,11 +128,7 @@ pub fn with_unseen_runs(values: &[(f64, f64)], unseen: (f64, f64), level: f64) -
         return seen;
     };
     let weight = values.iter().map(|(_, weight)| weight).sum::<f64>() / values.len() as f64;
-    let all: Vec<(f64, f64)> = values
-        .iter()
-        .copied()
-        .chain([(unseen.0, weight), (unseen.1, weight)])
-        .collect();
+    let all = [values, &[(unseen.0, weight), (unseen.1, weight)]].concat();
     let wider = weighted_mean_interval(&all, level);
     // Two that lie within the spread of the others would narrow it.
     let (low, high) = (

@@ -1,8 +1,8 @@
 //! Which time law could have given these stopwatch readings: maximum likelihood, with readings cut short.
 
-use super::law::{above, below, between, log_density};
+use super::describe;
+use super::readings::Readings;
 use super::simplex::lowest;
-use super::{describe, survival};
 use crate::machine::law::TimeLaw;
 use crate::machine::limits;
 
@@ -22,20 +22,6 @@ pub const WITH_ENDS: [&str; 2] = ["uniform", "triangular"];
 /// Fewest readings timed to their end from which anything is fitted.
 pub const FEWEST: usize = 3;
 
-/// Readings that spread by less than this share of their mean are all the same: no stopwatch tells them apart.
-pub const ALIKE: f64 = 1e-6;
-
-/// The readings of one element.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Readings {
-    /// Times read, seconds.
-    pub timed: Vec<f64>,
-    /// Times after which watching stopped before the marble came, seconds.
-    pub over: Vec<f64>,
-    /// A time read is good to so much either way, seconds; the error is as likely anywhere between.
-    pub error_s: f64,
-}
-
 /// A law fitted to readings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fit {
@@ -51,92 +37,6 @@ pub struct Fit {
     pub aicc: Option<f64>,
 }
 
-impl Readings {
-    /// How many there are, those cut short among them.
-    pub fn count(&self) -> usize {
-        self.timed.len() + self.over.len()
-    }
-
-    /// Logarithm of the likelihood of `law`.
-    ///
-    /// A time read counts by its density, or with a reading error by the law's mean density over the span it leaves
-    /// open; a reading cut short by the share of times above it. Sources: Meeker & Escobar, "Statistical Methods for
-    /// Reliability Data" (1998), chapters 2 and 7; that an error known only by its bound is taken as even between
-    /// them, JCGM 100:2008 (guide to the expression of uncertainty), 4.3.7; both from memory.
-    pub fn log_likelihood(&self, law: &TimeLaw) -> f64 {
-        let timed = |t: &f64| match self.error_s {
-            e if e > 0.0 => libm::log(between(law, t - e, t + e) / (2.0 * e)),
-            _ => log_density(law, *t),
-        };
-        self.timed.iter().map(timed).sum::<f64>()
-            + self
-                .over
-                .iter()
-                .map(|t| libm::log(above(law, *t)))
-                .sum::<f64>()
-    }
-
-    /// Share of readings up to `t` that `law` gives, the reading error included.
-    pub fn share_below(&self, law: &TimeLaw, t: f64) -> f64 {
-        if self.error_s <= 0.0 {
-            return below(law, t);
-        }
-        let spots = NODES.iter().zip(WEIGHTS);
-        spots
-            .map(|(x, w)| w * (below(law, t + x * self.error_s) + below(law, t - x * self.error_s)))
-            .sum::<f64>()
-            / 2.0
-    }
-
-    /// Mean and standard deviation as if readings cut short had ended there; where a search begins.
-    fn rough(&self) -> Option<(f64, f64)> {
-        let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
-        let (mean, sd) = (describe::mean(&all)?, describe::sd(&all)?);
-        let spread = sd > ALIKE * mean || self.error_s > 0.0;
-        (mean > 0.0 && spread).then(|| (mean, sd.max(self.error_s / 2.0).max(mean * ALIKE)))
-    }
-
-    /// A reading error under a thousandth of the spread widens no law by a millionth, and the difference of two shares so near
-    /// each other is rounded coarsely, on which a search never settles: then none is assumed.
-    fn without_what_is_negligible(self) -> Self {
-        let all: Vec<f64> = self.timed.iter().chain(&self.over).copied().collect();
-        let negligible = describe::sd(&all).is_some_and(|sd| self.error_s < 1e-3 * sd);
-        Readings {
-            error_s: if negligible { 0.0 } else { self.error_s },
-            ..self
-        }
-    }
-
-    /// The readings as survival analysis takes them.
-    pub fn observations(&self) -> Vec<survival::Observation> {
-        let timed = self
-            .timed
-            .iter()
-            .map(|&time| survival::Observation { time, event: true });
-        timed
-            .chain(
-                self.over
-                    .iter()
-                    .map(|&time| survival::Observation { time, event: false }),
-            )
-            .collect()
-    }
-}
-
-/// Gauss and Legendre's eight points on -1 to 1, by halves, and their weights.
-const NODES: [f64; 4] = [
-    0.183_434_642_495_649_8,
-    0.525_532_409_916_329,
-    0.796_666_477_413_626_7,
-    0.960_289_856_497_536_3,
-];
-const WEIGHTS: [f64; 4] = [
-    0.362_683_783_378_362,
-    0.313_706_645_877_887_27,
-    0.222_381_034_453_374_48,
-    0.101_228_536_290_376_26,
-];
-
 /// The law called `name` under which the readings are likeliest.
 ///
 /// `None` with fewer than [`FEWEST`] timed readings, where all are the same and no reading error is stated, for a
@@ -147,9 +47,7 @@ pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
         return None;
     }
     let readings = &readings.clone().without_what_is_negligible();
-    let height =
-        |x: &[f64]| law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law));
-    let (at, height) = search(name, readings, height)?;
+    let (at, height) = search(name, readings, |x| height(name, readings, x))?;
     let (law, parameters) = (law(name, &at)?, at.len());
     Some(Fit {
         name,
@@ -160,6 +58,14 @@ pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
     })
 }
 
+/// How unlikely the readings are at a point of the search.
+fn height(name: &str, readings: &Readings, x: &[f64]) -> f64 {
+    match law(name, x) {
+        Some(law) => -readings.log_likelihood(&law),
+        None => f64::INFINITY,
+    }
+}
+
 /// Where `height` is lowest of all places of the law called `name`, and its value there.
 fn search(
     name: &str,
@@ -167,10 +73,11 @@ fn search(
     height: impl Fn(&[f64]) -> f64,
 ) -> Option<(Vec<f64>, f64)> {
     let sizes = first_steps(name, readings.rough()?);
-    let found = starts(name, readings)?
-        .into_iter()
-        .filter_map(|start| lowest(&start, &sizes[..start.len()], 1e-6, &height));
-    found.min_by(|a, b| a.1.total_cmp(&b.1))
+    let mut found = Vec::new();
+    for start in starts(name, readings)? {
+        found.extend(lowest(&start, &sizes[..start.len()], 1e-6, &height));
+    }
+    found.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// First steps of a search along its axes: where times hardly spread, a step as for others would leap over all that is likely.
@@ -192,19 +99,18 @@ fn first_steps(name: &str, (mean, sd): (f64, f64)) -> [f64; 3] {
 pub fn aicc(log_likelihood: f64, parameters: usize, readings: usize) -> Option<f64> {
     let (k, n) = (parameters as f64, readings as f64);
     let aicc = 2.0 * k - 2.0 * log_likelihood + 2.0 * k * (k + 1.0) / (n - k - 1.0);
-    (n > k + 1.0 && aicc.is_finite()).then_some(aicc)
+    Some(aicc).filter(|aicc| n > k + 1.0 && aicc.is_finite())
 }
 
 /// The law at a point of the search; `None` where it does not exist or a machine file could not hold it.
 fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
-    let exp = |n: usize| Some(libm::exp(x[n])).filter(|e| e.is_finite() && *e > 0.0);
     let law = match name {
         "normal" => TimeLaw::Normal {
             mean_s: x[0],
-            sd_s: exp(1)?,
+            sd_s: positive_exp(x[1])?,
         },
         "lognormal" => {
-            let sigma = exp(1)?;
+            let sigma = positive_exp(x[1])?;
             let mean_s = libm::exp(x[0] + sigma * sigma / 2.0);
             TimeLaw::Lognormal {
                 mean_s,
@@ -212,14 +118,16 @@ fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
             }
         }
         "gamma" => TimeLaw::Gamma {
-            shape: exp(0)?,
-            scale_s: exp(1)? / exp(0)?,
+            shape: positive_exp(x[0])?,
+            scale_s: positive_exp(x[1])? / positive_exp(x[0])?,
         },
         "weibull" => TimeLaw::Weibull {
-            shape: Some(exp(0)?).filter(|shape| (0.05..=10_000.0).contains(shape))?,
-            scale_s: exp(1)?,
+            shape: positive_exp(x[0]).filter(|shape| (0.05..=10_000.0).contains(shape))?,
+            scale_s: positive_exp(x[1])?,
         },
-        "exponential" => TimeLaw::Exponential { mean_s: exp(0)? },
+        "exponential" => TimeLaw::Exponential {
+            mean_s: positive_exp(x[0])?,
+        },
         "uniform" => TimeLaw::Uniform {
             low_s: x[0],
             high_s: x[1],
@@ -239,21 +147,26 @@ fn law(name: &str, x: &[f64]) -> Option<TimeLaw> {
         } => 0.0 <= low_s && low_s < mode_s && mode_s < high_s,
         _ => true,
     };
-    (ordered && can_be_written(&law)).then_some(law)
+    Some(law).filter(|law| ordered && can_be_written(law))
+}
+
+/// exp(x), where that is neither 0 nor infinite.
+fn positive_exp(x: f64) -> Option<f64> {
+    Some(libm::exp(x)).filter(|e| e.is_finite() && *e > 0.0)
 }
 
 /// Whether every time that the law is written with is one that a machine file can hold.
 fn can_be_written(law: &TimeLaw) -> bool {
-    let can = |time_s: f64| (0.0..=limits::LONGEST_TIME_S).contains(&time_s);
-    match *law {
-        TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s } => {
-            can(mean_s) && can(sd_s)
-        }
-        TimeLaw::Gamma { shape, scale_s } => can(shape * scale_s) && can(shape.sqrt() * scale_s),
-        TimeLaw::Uniform { high_s, .. } | TimeLaw::Triangular { high_s, .. } => can(high_s),
-        TimeLaw::Weibull { scale_s, .. } => can(scale_s) && can(law.typical_s()),
-        _ => can(law.typical_s()),
-    }
+    let times_s = match *law {
+        TimeLaw::Normal { mean_s, sd_s } | TimeLaw::Lognormal { mean_s, sd_s } => [mean_s, sd_s],
+        TimeLaw::Gamma { shape, scale_s } => [shape * scale_s, shape.sqrt() * scale_s],
+        TimeLaw::Uniform { high_s, .. } | TimeLaw::Triangular { high_s, .. } => [high_s; 2],
+        TimeLaw::Weibull { scale_s, .. } => [scale_s, law.typical_s()],
+        _ => [law.typical_s(); 2],
+    };
+    times_s
+        .iter()
+        .all(|time_s| (0.0..=limits::LONGEST_TIME_S).contains(time_s))
 }
 
 /// Points from which the search for a law begins.
@@ -262,11 +175,7 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
     let cv = sd / mean;
     let log = libm::log;
     let variance = libm::log1p(cv * cv);
-    let all = || readings.timed.iter().chain(&readings.over).copied();
-    let (least, most) = (
-        all().fold(f64::INFINITY, f64::min),
-        all().fold(0.0, f64::max),
-    );
+    let (least, most) = describe::extremes(&readings.all());
     let (low, high) = ((least - 0.1 * sd).max(least / 2.0), most + 0.1 * sd);
     Some(match name {
         "normal" => vec![vec![mean, log(sd)]],
@@ -286,6 +195,7 @@ fn starts(name: &str, readings: &Readings) -> Option<Vec<Vec<f64>>> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::law::below;
     use super::*;
 
     const TIMES: [f64; 12] = [
@@ -423,21 +333,6 @@ mod tests {
         assert_eq!(aicc(f64::NEG_INFINITY, 2, 11), None);
     }
 
-    /// An even reading error of e smears an exponential law of mean m: 1 - exp(-t/m) sinh(e/m)/(e/m).
-    #[test]
-    fn shares_below_are_smeared_by_the_reading_error() {
-        let law = TimeLaw::Exponential { mean_s: 2.0 };
-        let misread = Readings {
-            error_s: 0.6,
-            ..Readings::default()
-        };
-        for t in [0.9, 2.0, 7.5] {
-            let exact = 1.0 - libm::exp(-t / 2.0) * libm::sinh(0.3) / 0.3;
-            assert!((misread.share_below(&law, t) - exact).abs() < 1e-12, "{t}");
-            assert_eq!(Readings::default().share_below(&law, t), below(&law, t));
-        }
-    }
-
     /// Exponential readings cut short: total time over the number that ended, a textbook result.
     #[test]
     fn readings_cut_short_lengthen_the_mean() {
@@ -520,11 +415,10 @@ mod tests {
             .without_what_is_negligible();
             for name in FITTED {
                 let asked = std::cell::Cell::new(0);
-                let height = |x: &[f64]| {
+                let found = search(name, &readings, |x| {
                     asked.set(asked.get() + 1);
-                    law(name, x).map_or(f64::INFINITY, |law| -readings.log_likelihood(&law))
-                };
-                let found = search(name, &readings, height);
+                    height(name, &readings, x)
+                });
                 let likelihood = found.map(|(_, height)| -height);
                 println!(
                     "{name}, {step} s apart, read to {error_s} s: {} places, {likelihood:?}",

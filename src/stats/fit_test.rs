@@ -2,7 +2,8 @@
 
 use rand_chacha::rand_core::Rng;
 
-use super::fit::{Fit, Readings};
+use super::fit::Fit;
+use super::readings::Readings;
 use super::survival::kaplan_meier;
 use crate::circuit::draw::share;
 use crate::circuit::quantile::quantile;
@@ -18,11 +19,10 @@ use crate::circuit::quantile::quantile;
 pub fn distance(readings: &Readings, share_below: impl Fn(f64) -> f64) -> Option<f64> {
     let curve = kaplan_meier(&readings.observations())?;
     let last_timed = curve.steps.last()?.time;
-    let cut = readings.over.iter().copied().fold(0.0, f64::max);
-    let end = if cut > last_timed {
-        share_below(cut)
-    } else {
-        1.0
+    let last_cut = readings.over.iter().copied().max_by(f64::total_cmp);
+    let end = match last_cut {
+        Some(cut) if cut > last_timed => share_below(cut),
+        _ => 1.0,
     };
     let (mut sum, mut u, mut height) = (0.0, 0.0, 0.0);
     for step in &curve.steps {
@@ -36,14 +36,16 @@ pub fn distance(readings: &Readings, share_below: impl Fn(f64) -> f64) -> Option
 
 /// Of (s - u)^2 / (u (1 - u)) by u.
 fn antiderivative(s: f64, u: f64) -> f64 {
-    let term = |weight: f64, x: f64| {
-        if weight == 0.0 {
-            0.0
-        } else {
-            weight * libm::log(x)
-        }
-    };
-    term(s * s, u) - term((1.0 - s) * (1.0 - s), 1.0 - u) - u
+    weighted_log(s * s, u) - weighted_log((1.0 - s) * (1.0 - s), 1.0 - u) - u
+}
+
+/// Nothing without weight, also where the logarithm is infinite.
+fn weighted_log(weight: f64, x: f64) -> f64 {
+    if weight == 0.0 {
+        0.0
+    } else {
+        weight * libm::log(x)
+    }
 }
 
 /// After how long the maker stopped watching: times, each with the share of readings stopped by then.
@@ -52,17 +54,14 @@ fn antiderivative(s: f64, u: f64) -> f64 {
 /// Journal of the American Statistical Association 76, 1981; from memory). With one limit it says: always that one.
 pub fn limits(readings: &Readings) -> Vec<(f64, f64)> {
     let mut turned = readings.observations();
-    turned
-        .iter_mut()
-        .for_each(|observation| observation.event = !observation.event);
-    let curve = kaplan_meier(&turned);
-    curve.map_or(Vec::new(), |curve| {
-        curve
-            .steps
-            .iter()
-            .map(|step| (step.time, 1.0 - step.survival))
-            .collect()
-    })
+    for observation in &mut turned {
+        observation.event = !observation.event;
+    }
+    let Some(curve) = kaplan_meier(&turned) else {
+        return Vec::new();
+    };
+    let steps = curve.steps.iter();
+    steps.map(|step| (step.time, 1.0 - step.survival)).collect()
 }
 
 /// As many readings as there were, drawn from the fitted law, misread and cut short as those were.

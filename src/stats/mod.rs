@@ -14,6 +14,7 @@ pub mod fit_test;
 pub mod law;
 pub mod proportion;
 pub mod quantile;
+pub mod readings;
 mod root;
 pub mod sequential;
 pub mod significance;

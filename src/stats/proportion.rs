@@ -8,17 +8,21 @@ use super::significance::{beta_quantile, tail, valid};
 /// Source: Clopper & Pearson, "The use of confidence or fiducial limits illustrated in the case of
 /// the binomial", Biometrika 26 (1934).
 pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
-    let Some(share) = share(successes, trials) else {
+    if trials == 0 || successes > trials {
         return Estimate::unknown();
-    };
+    }
+    let share = successes as f64 / trials as f64;
     let (hits, misses) = (successes as f64, (trials - successes) as f64);
+    let Some(tail) = tail(level) else {
+        return Estimate::point(share);
+    };
     let low = match successes {
-        0 => valid(level).map(|_| 0.0),
-        _ => tail(level).and_then(|a| beta_quantile(a, hits, misses + 1.0)),
+        0 => Some(0.0),
+        _ => beta_quantile(tail, hits, misses + 1.0),
     };
     let high = match trials - successes {
-        0 => valid(level).map(|_| 1.0),
-        _ => tail(level).and_then(|a| beta_quantile(1.0 - a, hits + 1.0, misses)),
+        0 => Some(1.0),
+        _ => beta_quantile(1.0 - tail, hits + 1.0, misses),
     };
     Estimate::from_parts(Some(share), low, high)
 }
@@ -31,8 +35,4 @@ pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
 pub fn zero_event_bound(trials: u64, level: f64) -> Option<f64> {
     let n = Some(trials).filter(|n| *n > 0)? as f64;
     Some(-libm::expm1(libm::log1p(-valid(level)?) / n))
-}
-
-fn share(successes: u64, trials: u64) -> Option<f64> {
-    (trials > 0 && successes <= trials).then(|| successes as f64 / trials as f64)
 }

@@ -35,10 +35,10 @@ impl StoppingRule {
     /// Source: Law & Kelton, "Simulation Modeling and Analysis", 3rd edition (2000).
     fn is_precise(&self, estimate: &Estimate) -> bool {
         let most = self.relative_error / (1.0 + self.relative_error);
-        estimate
-            .half_width()
-            .zip(estimate.value)
-            .is_some_and(|(half, value)| half <= most * value.abs())
+        match (estimate.half_width(), estimate.value) {
+            (Some(half), Some(value)) => half <= most * value.abs(),
+            _ => false,
+        }
     }
 
     /// Judges the runs so far, for the mean over them.

@@ -30,25 +30,14 @@ fn search(
     tolerance: f64,
     function: &impl Fn(&[f64]) -> f64,
 ) -> Option<Corner> {
-    let corner = |at: Vec<f64>| {
-        let height = function(&at);
-        (
-            at,
-            if height.is_nan() {
-                f64::INFINITY
-            } else {
-                height
-            },
-        )
-    };
-    let mut simplex = vec![corner(start.to_vec())];
+    let mut simplex = vec![corner(start.to_vec(), function)];
     if !simplex[0].1.is_finite() {
         return None;
     }
     for (axis, size) in sizes.iter().enumerate() {
         let mut at = start.to_vec();
         at[axis] += size;
-        simplex.push(corner(at));
+        simplex.push(corner(at, function));
     }
     let (mut low, mut stalled) = (f64::INFINITY, 0);
     for _ in 0..STEPS {
@@ -62,23 +51,33 @@ fn search(
         if stalled > STALLED || settled(&simplex, tolerance) {
             break;
         }
-        step(&mut simplex, &corner);
+        step(&mut simplex, function);
     }
     simplex.sort_by(|a, b| a.1.total_cmp(&b.1));
     Some(simplex.swap_remove(0))
 }
 
+/// A place with its height; where the function is no number, none is higher.
+fn corner(at: Vec<f64>, function: &impl Fn(&[f64]) -> f64) -> Corner {
+    let height = function(&at);
+    if height.is_nan() {
+        return (at, f64::INFINITY);
+    }
+    (at, height)
+}
+
 /// Whether all corners are as high and lie as near as the tolerance asks.
 fn settled(simplex: &[Corner], tolerance: f64) -> bool {
     let (low, high) = (&simplex[0], &simplex[simplex.len() - 1]);
-    let near = |other: &Corner| {
-        other
-            .0
+    high.1 - low.1 <= level(simplex, tolerance)
+        && simplex
             .iter()
-            .zip(&low.0)
-            .all(|(a, b)| (a - b).abs() <= tolerance * (1.0 + b.abs()))
-    };
-    high.1 - low.1 <= level(simplex, tolerance) && simplex.iter().all(near)
+            .all(|other| near(&other.0, &low.0, tolerance))
+}
+
+fn near(place: &[f64], to: &[f64], tolerance: f64) -> bool {
+    let mut axes = place.iter().zip(to);
+    axes.all(|(a, b)| (a - b).abs() <= tolerance * (1.0 + b.abs()))
 }
 
 /// Heights that differ by less are the same to the tolerance.
@@ -87,19 +86,12 @@ fn level(simplex: &[Corner], tolerance: f64) -> f64 {
 }
 
 /// One step: the highest corner is turned over, stretched or pulled in, or else all corners draw near the lowest.
-fn step(simplex: &mut [Corner], corner: &impl Fn(Vec<f64>) -> Corner) {
+fn step(simplex: &mut [Corner], function: &impl Fn(&[f64]) -> f64) {
     let n = simplex.len() - 1;
     let middle: Vec<f64> = (0..n)
         .map(|axis| simplex[..n].iter().map(|(at, _)| at[axis]).sum::<f64>() / n as f64)
         .collect();
-    let away = |by: f64| {
-        let at = middle
-            .iter()
-            .zip(&simplex[n].0)
-            .map(|(m, worst)| m + by * (m - worst))
-            .collect();
-        corner(at)
-    };
+    let away = |by: f64| corner(beyond(&middle, &simplex[n].0, by), function);
     let turned = away(1.0);
     let better = if turned.1 < simplex[0].1 {
         let stretched = away(2.0);
@@ -121,15 +113,14 @@ fn step(simplex: &mut [Corner], corner: &impl Fn(Vec<f64>) -> Corner) {
     }
     let low = simplex[0].0.clone();
     for other in &mut simplex[1..] {
-        *other = corner(
-            other
-                .0
-                .iter()
-                .zip(&low)
-                .map(|(a, b)| b + (a - b) / 2.0)
-                .collect(),
-        );
+        *other = corner(beyond(&low, &other.0, -0.5), function);
     }
+}
+
+/// The place beyond `middle` as seen from `from`, by so many times the way between them; with a `by` below 0, on this side.
+fn beyond(middle: &[f64], from: &[f64], by: f64) -> Vec<f64> {
+    let axes = middle.iter().zip(from);
+    axes.map(|(m, from)| m + by * (m - from)).collect()
 }
 
 #[cfg(test)]

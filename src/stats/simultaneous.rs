@@ -71,24 +71,27 @@ pub fn all_pairs(
     level: f64,
     correction: Correction,
 ) -> Option<Vec<DesignPair>> {
-    let indices = 0..designs.len();
-    let pairs: Vec<(usize, usize)> = indices
-        .flat_map(|i| (i + 1..designs.len()).map(move |j| (i, j)))
-        .collect();
-    let pair_level = bonferroni_level(level, pairs.len())?;
-    let test = |&(i, j): &(usize, usize)| paired_t(&designs[i], &designs[j], pair_level);
-    let tests: Vec<TTest> = pairs.iter().map(test).collect::<Option<_>>()?;
-    let p_values: Vec<f64> = tests.iter().map(|t| t.p).collect();
+    let comparisons = designs.len() * designs.len().saturating_sub(1) / 2;
+    let pair_level = bonferroni_level(level, comparisons)?;
+    let mut pairs = Vec::with_capacity(comparisons);
+    for first in 0..designs.len() {
+        for second in first + 1..designs.len() {
+            pairs.push(DesignPair {
+                first,
+                second,
+                test: paired_t(&designs[first], &designs[second], pair_level)?,
+                adjusted_p: 1.0,
+                distinct: false,
+            });
+        }
+    }
+    let p_values: Vec<f64> = pairs.iter().map(|pair| pair.test.p).collect();
     let adjusted = adjusted_p(&p_values, correction);
-    let rows = pairs.into_iter().zip(tests).zip(adjusted);
-    let pair = |(((first, second), test), adjusted_p)| DesignPair {
-        first,
-        second,
-        test,
-        adjusted_p,
-        distinct: adjusted_p <= 2.0 * tail(level).unwrap_or(0.0),
-    };
-    Some(rows.map(pair).collect())
+    for (pair, p) in pairs.iter_mut().zip(adjusted) {
+        pair.adjusted_p = p;
+        pair.distinct = p <= 2.0 * tail(level).unwrap_or(0.0);
+    }
+    Some(pairs)
 }
 
 /// The design that is distinct from, and larger than, every other; `None` where the evidence names none.
@@ -105,15 +108,19 @@ pub fn clear_lowest(pairs: &[DesignPair]) -> Option<usize> {
 
 fn clear_extreme(pairs: &[DesignPair], sign: f64) -> Option<usize> {
     let designs = 1 + pairs.iter().map(|p| p.second).max()?;
-    let beats_all = |design: usize| {
+    (0..designs).find(|&design| {
         let mut own = pairs
             .iter()
-            .filter(|p| p.first == design || p.second == design);
-        own.all(|pair| {
-            let side = if pair.first == design { sign } else { -sign };
-            let lead = pair.test.difference.value.map(|d| d * side);
-            pair.distinct && lead.is_some_and(|l| l > 0.0)
-        })
-    };
-    (0..designs).find(|design| beats_all(*design))
+            .filter(|pair| pair.first == design || pair.second == design);
+        own.all(|pair| leads(pair, design, sign))
+    })
+}
+
+/// Whether a pair's evidence puts `design` ahead, the larger one with `sign` 1 and the smaller with -1.
+fn leads(pair: &DesignPair, design: usize, sign: f64) -> bool {
+    let side = if pair.first == design { sign } else { -sign };
+    match pair.test.difference.value {
+        Some(difference) => pair.distinct && difference * side > 0.0,
+        None => false,
+    }
 }

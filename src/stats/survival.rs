@@ -45,20 +45,22 @@ struct Sample {
 
 impl Sample {
     fn new(observations: &[Observation]) -> Option<Self> {
-        let usable = |o: &Observation| o.time.is_finite() && o.time >= 0.0;
-        if observations.is_empty() || !observations.iter().all(usable) {
+        let (mut times, mut events) = (Vec::new(), Vec::new());
+        for Observation { time, event } in observations {
+            if !time.is_finite() || *time < 0.0 {
+                return None;
+            }
+            times.push(*time);
+            if *event {
+                events.push(*time);
+            }
+        }
+        if times.is_empty() {
             return None;
         }
-        let sorted = |chosen: &dyn Fn(&Observation) -> bool| {
-            let kept = observations.iter().filter(|o| chosen(o));
-            let mut times: Vec<f64> = kept.map(|o| o.time).collect();
-            times.sort_by(f64::total_cmp);
-            times
-        };
-        Some(Self {
-            times: sorted(&|_| true),
-            events: sorted(&|o| o.event),
-        })
+        times.sort_by(f64::total_cmp);
+        events.sort_by(f64::total_cmp);
+        Some(Self { times, events })
     }
 
     fn at_risk(&self, time: f64) -> usize {
@@ -97,7 +99,7 @@ pub fn kaplan_meier(observations: &[Observation]) -> Option<SurvivalCurve> {
             at_risk,
             events,
             survival,
-            standard_error: (events < at_risk).then(|| survival * greenwood.sqrt()),
+            standard_error: Some(survival * greenwood.sqrt()).filter(|_| events < at_risk),
         });
     }
     Some(SurvivalCurve { steps, sample })
@@ -123,7 +125,7 @@ impl SurvivalCurve {
             }
             Some(step) if step.survival <= 0.0 => self.nobody_left(level),
             Some(step) => {
-                let (low, high) = log_log_band(step, level).unzip();
+                let [low, high] = log_log_band(step, level);
                 Estimate::from_parts(Some(step.survival), low, high)
             }
         }
@@ -145,19 +147,23 @@ impl SurvivalCurve {
     /// Source: Brookmeyer & Crowley, "A confidence interval for the median survival time",
     /// Biometrics 38 (1982), on the log(-log) scale.
     pub fn quantile(&self, p: f64, level: f64) -> Estimate {
-        let first = |reached: &dyn Fn(&Step) -> Option<f64>| {
-            let crosses = |s: &&Step| reached(s).is_some_and(|y| y <= 1.0 - p + 1e-12);
-            self.steps.iter().find(crosses).map(|s| s.time)
-        };
-        Estimate::from_parts(
-            first(&|s| Some(s.survival)),
-            first(&|s| log_log_band(s, level).map(|band| band.0)),
-            first(&|s| log_log_band(s, level).map(|band| band.1)),
-        )
+        let mut crossings = [None; 3];
+        for step in &self.steps {
+            let [low, high] = log_log_band(step, level);
+            for (crossing, height) in crossings.iter_mut().zip([Some(step.survival), low, high]) {
+                if let Some(height) = height
+                    && height <= 1.0 - p + 1e-12
+                {
+                    crossing.get_or_insert(step.time);
+                }
+            }
+        }
+        let [value, low, high] = crossings;
+        Estimate::from_parts(value, low, high)
     }
 
     fn everyone_ended(&self) -> bool {
-        self.steps.last().is_some_and(|s| s.survival <= 0.0)
+        matches!(self.steps.last(), Some(step) if step.survival <= 0.0)
     }
 
     fn nobody_left(&self, level: f64) -> Estimate {
@@ -170,11 +176,14 @@ impl SurvivalCurve {
     }
 }
 
-fn log_log_band(step: &Step, level: f64) -> Option<(f64, f64)> {
+/// The ends of the band about a step's survival; none once nobody survives.
+fn log_log_band(step: &Step, level: f64) -> [Option<f64>; 2] {
+    let (Some(critical), Some(error)) = (normal_critical(level), step.standard_error) else {
+        return [None; 2];
+    };
     let log_survival = libm::log(step.survival);
-    let spread = normal_critical(level)? * step.standard_error? / (step.survival * log_survival);
-    let end = |sign: f64| libm::exp(log_survival * libm::exp(sign * spread));
-    Some((end(-1.0), end(1.0)))
+    let spread = critical * error / (step.survival * log_survival);
+    [-1.0, 1.0].map(|sign| Some(libm::exp(log_survival * libm::exp(sign * spread))))
 }
 
 /// Log-rank test that two groups share one survival curve; `None` where no event can tell them apart.
@@ -217,15 +226,14 @@ pub fn event_rate(events: u64, exposure: f64, level: f64) -> Estimate {
         return Estimate::unknown();
     }
     let count = events as f64;
-    let low = match events {
-        0 => tail(level).map(|_| 0.0),
-        _ => tail(level).and_then(|a| chi_square_quantile(a, 2.0 * count)),
+    let Some(tail) = tail(level) else {
+        return Estimate::point(count / exposure);
     };
-    let high = tail(level).and_then(|a| chi_square_quantile(1.0 - a, 2.0 * count + 2.0));
-    let per_exposure = |chi_square: f64| chi_square / 2.0 / exposure;
-    Estimate::from_parts(
-        Some(count / exposure),
-        low.map(per_exposure),
-        high.map(per_exposure),
-    )
+    let low = match events {
+        0 => Some(0.0),
+        _ => chi_square_quantile(tail, 2.0 * count),
+    };
+    let high = chi_square_quantile(1.0 - tail, 2.0 * count + 2.0);
+    let [low, high] = [low, high].map(|end| end.map(|chi_square| chi_square / 2.0 / exposure));
+    Estimate::from_parts(Some(count / exposure), low, high)
 }

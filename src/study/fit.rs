@@ -3,8 +3,9 @@
 use rayon::prelude::*;
 
 use crate::engine::streams::stream;
-use crate::stats::fit::{FITTED, Fit, Readings, WITH_ENDS, fit};
+use crate::stats::fit::{FITTED, Fit, WITH_ENDS, fit};
 use crate::stats::fit_test::{distance, drawn_again, limits};
+use crate::stats::readings::Readings;
 
 /// Under this p-value a law is refused: 1 in 20, the usual figure.
 pub const REFUSED_BELOW: f64 = 0.05;

@@ -7,7 +7,7 @@ use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::findings::words::figure;
 use crate::machine::Machine;
-use crate::machine::assumed::{Assumption, End};
+use crate::machine::assumed::End;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Landing;
 use crate::machine::units::{ANGLE, CURRENT, DURATION, INERTIA, TORQUE, VELOCITY, plain};
@@ -84,11 +84,12 @@ impl<'a> Lister<'a> {
     /// The range that a constant the file leaves open may be in.
     fn range(&self, key: &str) -> Option<(String, String)> {
         let whole = format!("{}.{key}", self.path);
-        let is = |of: &&Assumption| match self.element {
+        let mut assumed = self.machine.assumed.iter();
+        let open = assumed.find(|of| match self.element {
             Some(n) => of.what.key() == key && of.elements.contains(&n),
             None => of.what.key() == whole,
-        };
-        let what = self.machine.assumed.iter().find(is)?.what;
+        });
+        let what = open?.what;
         Some((
             what.show(what.value(End::Low)),
             what.show(what.value(End::High)),

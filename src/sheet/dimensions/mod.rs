@@ -118,10 +118,9 @@ fn motor_of(motor: &Motor, list: &mut Lister) {
     );
     list.lengths("module", motor.module_m);
     list.number("duty", motor.duty);
-    motor
-        .cells
-        .iter()
-        .for_each(|&cells| list.count("cells", cells));
+    if let Some(cells) = motor.cells {
+        list.count("cells", cells);
+    }
 }
 
 /// What no handbook settles, where any dimension makes it matter.
@@ -132,11 +131,10 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
         list.length("rolling-resistance", of.rolling_m);
         list.number("restitution", of.restitution);
         list.number("friction", of.friction);
-        let loss = of
-            .bend_loss
-            .map_or("what rubbing on the wall takes".to_owned(), |loss| {
-                format!("{} %", loss * 100.0)
-            });
+        let loss = match of.bend_loss {
+            Some(loss) => format!("{} %", loss * 100.0),
+            None => "what rubbing on the wall takes".to_owned(),
+        };
         list.word("bend-loss", &loss);
         list.length("drilling-resistance", of.drilling_m());
         list.number("hit-grip", of.hit_grip);

@@ -7,7 +7,8 @@ mod sound;
 
 use libfuzzer_sys::fuzz_target;
 use marblewright::machine::{self, write_law};
-use marblewright::stats::fit::{FITTED, Readings, fit};
+use marblewright::stats::fit::{FITTED, fit};
+use marblewright::stats::readings::Readings;
 use marblewright::study::readings::{self, Table};
 use marblewright::study::rolling::lever_arm;
 

@@ -1,0 +1,262 @@
+//! Which constants a machine file leaves open, and so to be assumed.
+
+use super::assumed::{AssumedConstant, Assumption};
+use super::model::{Element, Kind, Line, Machine, Segment};
+use super::yaml::{Value, YamlNode};
+
+/// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
+pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
+    if machine.marbles.diameter_m.is_none() || !any(machine, by_dimensions) {
+        return Vec::new();
+    }
+    let mut all = Vec::new();
+    for what in OF_THE_MACHINE {
+        let path: Vec<&str> = what.key().split('.').collect();
+        if matters(what, machine) && !written(tree, &path) {
+            let elements = Vec::new();
+            all.push(Assumption { what, elements });
+        }
+    }
+    for what in OF_ELEMENTS {
+        let elements: Vec<usize> = (0..machine.elements.len())
+            .filter(|&n| is_lacking(what, machine, n, tree))
+            .collect();
+        if !elements.is_empty() {
+            all.push(Assumption { what, elements });
+        }
+    }
+    all
+}
+
+fn any(machine: &Machine, test: impl Fn(&Kind) -> bool) -> bool {
+    machine.elements.iter().any(|element| test(&element.kind))
+}
+
+/// What a machine may leave open as a whole.
+const OF_THE_MACHINE: [AssumedConstant; 12] = [
+    AssumedConstant::RollingResistance,
+    AssumedConstant::Restitution,
+    AssumedConstant::Friction,
+    AssumedConstant::BendLoss,
+    AssumedConstant::DiameterSpread,
+    AssumedConstant::Drilling,
+    AssumedConstant::HitGrip,
+    AssumedConstant::GearEfficiency,
+    AssumedConstant::EntryScatter,
+    AssumedConstant::WaitingSlope,
+    AssumedConstant::MarbleFriction,
+    AssumedConstant::MarbleRestitution,
+];
+
+/// Whether anything in the machine goes by this constant of the whole.
+fn matters(what: AssumedConstant, machine: &Machine) -> bool {
+    match what {
+        AssumedConstant::BendLoss => any(machine, bends),
+        AssumedConstant::HitGrip => any(machine, hits),
+        AssumedConstant::GearEfficiency => geared(machine),
+        AssumedConstant::EntryScatter => any(machine, |kind| {
+            matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)
+        }),
+        AssumedConstant::WaitingSlope => waits_on_no_slope(machine),
+        // Marbles press on each other where a wheel picks up.
+        AssumedConstant::MarbleFriction | AssumedConstant::MarbleRestitution => {
+            any(machine, |kind| concerns(AssumedConstant::Channel, kind))
+        }
+        _ => true,
+    }
+}
+
+/// Whether element `n` goes by this constant and the file does not give it.
+fn is_lacking(what: AssumedConstant, machine: &Machine, n: usize, tree: &YamlNode) -> bool {
+    let Element { name, kind, .. } = &machine.elements[n];
+    let settled = match what {
+        // A motor's own torque counts.
+        AssumedConstant::Torque => machine.drive.motor.is_some() && kind.is_on_drive(),
+        AssumedConstant::EntrySpeed => is_carried(machine, n),
+        _ => false,
+    };
+    concerns(what, kind) && !settled && !written(tree, &["circuit", name, kind.name(), what.key()])
+}
+
+fn by_dimensions(kind: &Kind) -> bool {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            !line.segments.is_empty() && line.time.is_none()
+        }
+        Kind::PocketWheel(wheel) => wheel.shape.is_some(),
+        Kind::Bowl(bowl) => bowl.shape.is_some() && bowl.swirl.is_none(),
+        Kind::ReturnFloor(floor) => floor.shape.is_some() && floor.time.is_none(),
+        _ => false,
+    }
+}
+
+fn bends(kind: &Kind) -> bool {
+    let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = kind else {
+        return false;
+    };
+    line.segments
+        .iter()
+        .any(|segment| matches!(segment, Segment::Bend { .. }))
+}
+
+/// Whether marbles hit wood after a fall in it.
+fn hits(kind: &Kind) -> bool {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            line.time.is_none()
+                && line.segments.iter().any(|s| {
+                    matches!(
+                        s,
+                        Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. }
+                    )
+                })
+        }
+        Kind::ReturnFloor(_) => by_dimensions(kind),
+        _ => false,
+    }
+}
+
+/// Whether a motor whose gears matter sets the speed.
+fn geared(machine: &Machine) -> bool {
+    match &machine.drive.motor {
+        Some(motor) => machine.drive.rpm == 0.0 && motor.teeth.0 != motor.teeth.1,
+        None => false,
+    }
+}
+
+/// The elements that lead to element `n`.
+fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
+    let elements = machine.elements.iter();
+    elements
+        .filter(move |of| of.to.iter().any(|exit| exit.to == n))
+        .map(|of| &of.kind)
+}
+
+fn rolls(line: &Line) -> bool {
+    line.segments
+        .iter()
+        .any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
+}
+
+fn is_sloped(kind: &Kind) -> bool {
+    match kind {
+        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => rolls(line),
+        Kind::ReturnFloor(floor) => floor.shape.is_some(),
+        _ => false,
+    }
+}
+
+/// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
+fn waits_on_no_slope(machine: &Machine) -> bool {
+    machine
+        .elements
+        .iter()
+        .enumerate()
+        .any(|(n, element)| match &element.kind {
+            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+                line.advance_s.is_none() && !rolls(line)
+            }
+            Kind::PocketWheel(wheel) => {
+                wheel.shape.is_some()
+                    && wheel.pick_up.is_none()
+                    && !feeders(machine, n).any(is_sloped)
+            }
+            _ => false,
+        })
+}
+
+/// Whether marbles come into element `n` with a speed that a slide or track gives them.
+fn is_carried(machine: &Machine, n: usize) -> bool {
+    let from: Vec<&Kind> = feeders(machine, n).collect();
+    matches!(from.as_slice(), [Kind::Slide(line) | Kind::Track(line)] if !line.segments.is_empty())
+}
+
+/// What elements may leave open each for itself.
+const OF_ELEMENTS: [AssumedConstant; 8] = [
+    AssumedConstant::PitchError,
+    AssumedConstant::SlopeError,
+    AssumedConstant::FloorFall,
+    AssumedConstant::Channel,
+    AssumedConstant::EntrySpeed,
+    AssumedConstant::CutBack,
+    AssumedConstant::Torque,
+    AssumedConstant::Inertia,
+];
+
+fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
+    match kind {
+        Kind::PocketWheel(wheel) => {
+            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else {
+                return false;
+            };
+            match what {
+                AssumedConstant::PitchError
+                | AssumedConstant::SlopeError
+                | AssumedConstant::Channel
+                | AssumedConstant::Torque
+                | AssumedConstant::Inertia => true,
+                AssumedConstant::CutBack => shape.relieved,
+                _ => false,
+            }
+        }
+        Kind::Bowl(_) => what == AssumedConstant::EntrySpeed && by_dimensions(kind),
+        Kind::ReturnFloor(_) => what == AssumedConstant::FloorFall && by_dimensions(kind),
+        _ => false,
+    }
+}
+
+fn written(tree: &YamlNode, path: &[&str]) -> bool {
+    let Some((first, rest)) = path.split_first() else {
+        return true;
+    };
+    let Value::Map(entries) = &tree.value else {
+        return false;
+    };
+    entries
+        .iter()
+        .any(|entry| entry.key == *first && written(&entry.node, rest))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::machine::{Setting, read};
+
+    const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
+
+    fn left_open(settings: &[(&str, &str)]) -> Vec<AssumedConstant> {
+        let setting = |&(key, value): &(&str, &str)| Setting {
+            key: key.to_owned(),
+            value: value.to_owned(),
+        };
+        let settings: Vec<Setting> = settings.iter().map(setting).collect();
+        read(STARTER, &settings)
+            .expect("sound")
+            .assumed
+            .iter()
+            .map(|assumption| assumption.what)
+            .collect()
+    }
+
+    #[test]
+    fn what_the_file_gives_is_not_assumed_even_where_it_equals_the_default() {
+        let all = left_open(&[]);
+        assert!(
+            all.contains(&AssumedConstant::PitchError)
+                && !all.contains(&AssumedConstant::DiameterSpread),
+            "{all:?}"
+        );
+        assert!(!all.contains(&AssumedConstant::BendLoss), "it has no bend");
+        let given = left_open(&[
+            ("circuit.wheel.pitch-error", "0.2 mm"),
+            ("assume.friction", "0.35"),
+        ]);
+        assert_eq!(given.len() + 2, all.len());
+    }
+
+    #[test]
+    fn measured_machines_leave_nothing_open() {
+        let text = include_str!("../../scenarios/circuit-a.yaml");
+        assert_eq!(read(text, &[]).expect("sound").assumed, []);
+    }
+}
