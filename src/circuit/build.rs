@@ -181,14 +181,11 @@ impl Entrance {
     };
 
     fn of(machine: &Machine, from: &Element, exit: &Exit) -> Entrance {
-        let into_line = matches!(
-            machine.elements[exit.to].kind,
-            Kind::Ramp(_) | Kind::Slide(_) | Kind::Track(_)
-        );
-        let speed_m_s = if into_line {
-            joints::exit_speed_m_s(machine, from)
-        } else {
-            0.0
+        let speed_m_s = match machine.elements[exit.to].kind.line() {
+            Some(line) => line
+                .entry_m_s
+                .unwrap_or_else(|| joints::exit_speed_m_s(machine, from)),
+            None => 0.0,
         };
         Entrance {
             landing: exit.landing,

@@ -25,6 +25,9 @@ pub fn entry_speed_m_s(machine: &Machine, element: &Element) -> f64 {
 }
 
 fn entry(machine: &Machine, element: &Element, joints: usize) -> f64 {
+    if let Some(measured) = element.kind.line().and_then(|line| line.entry_m_s) {
+        return measured;
+    }
     match Workshop::new(machine, element).feeders().as_slice() {
         [one] if joints > 0 => exit(machine, one, joints - 1),
         _ => 0.0,
@@ -34,7 +37,8 @@ fn entry(machine: &Machine, element: &Element, joints: usize) -> f64 {
 fn exit(machine: &Machine, element: &Element, joints: usize) -> f64 {
     let workshop = Workshop::new(machine, element);
     let speed = match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+        // On a start ramp marbles stand at the exit.
+        Kind::Slide(line) | Kind::Track(line) => {
             let entry = entry(machine, element, joints);
             let passage = workshop.roll_from(line, entry).and_then(Result::ok);
             passage.map(|passage| passage.exit_speed_m_s)

@@ -146,6 +146,14 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// The single file that it is, if it is one.
+    pub fn line(&self) -> Option<&Line> {
+        match self {
+            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => Some(line),
+            _ => None,
+        }
+    }
+
     /// Whether it is a wheel that the machine's drive turns.
     pub fn is_on_drive(&self) -> bool {
         matches!(self, Kind::PocketWheel(wheel) if matches!(wheel.turned_by, TurnedBy::Drive { .. }))
@@ -209,6 +217,8 @@ pub struct Line {
     pub segments: Vec<Segment>,
     /// What the marble rolls in.
     pub channel: Channel,
+    /// Measured speed at which marbles come in, metres a second; `None`: what the element before gives.
+    pub entry_m_s: Option<f64>,
     /// Measured travel time, used instead of the computed one.
     pub time: Option<TimeLaw>,
     /// Room; `None`: length over diameter.

@@ -9,7 +9,7 @@ use super::model::{Channel, Line, Segment, WhenFull};
 use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::did_you_mean;
-use super::units::{ANGLE, LENGTH};
+use super::units::{ANGLE, LENGTH, VELOCITY};
 use super::yaml::{Value, YamlNode};
 
 const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
@@ -43,6 +43,7 @@ impl Fields<'_> {
         let segments = self.segments();
         let line = Line {
             channel: self.channel(),
+            entry_m_s: self.quantity("entry-speed", &VELOCITY, 0.0..=10.0),
             time: self.law("time"),
             room: self.room("places"),
             advance_s: self.duration("advance"),

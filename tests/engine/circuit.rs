@@ -220,6 +220,58 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
     }
 }
 
+/// A track that two slides lead to takes marbles of both for as long as they need from the speed they bring: from rest
+/// l = a t^2 / 2, from v l = v t + a t^2 / 2, and v^2 = 2 a l' down a slide of l'. What was measured at the entrance counts
+/// for all who come.
+#[test]
+fn a_line_takes_each_marble_at_the_speed_that_it_brings() {
+    let times = |more: &str| {
+        let elements = format!(
+            "gate: {{ peg: {{ drop: 20 mm }}, to: [short, long] }}
+             short: {{ slide: {{ length: 100 mm, slope: 3 deg }}, to: track }}
+             long: {{ slide: {{ length: 400 mm, slope: 3 deg }}, to: track }}
+             track: {{ track: {{ length: 500 mm, slope: 3 deg{more} }}, to: none }}"
+        );
+        let circuit = circuit_of(&glass("assume: { rolling-resistance: 0.04 mm }", &elements));
+        let track = &circuit.nodes[3];
+        let entries = [1, 2].map(|slide| circuit.nodes[slide].ways[0].entry);
+        entries.map(|entry| seconds(track.travel[entry].quantile(0.5)))
+    };
+    let surface = SurfaceProperties {
+        rolling_lever_m: 4e-5,
+        ..SurfaceProperties::WOOD
+    };
+    let a = acceleration(3f64.to_radians(), Seat::PLANE, 0.008, &surface);
+    let from = |v: f64| ((v * v + 2.0 * a * 0.5).sqrt() - v) / a;
+    let brought = [0.1, 0.4].map(|length: f64| from((2.0 * a * length).sqrt()));
+    for (found, expected) in times("").into_iter().zip(brought) {
+        assert!(
+            (found / expected - 1.0).abs() < 1e-3,
+            "{found} s, not {expected} s"
+        );
+    }
+    for found in times(", entry-speed: 0.3 m/s") {
+        assert!((found / from(0.3) - 1.0).abs() < 1e-3, "{found} s");
+    }
+}
+
+/// Onto a slide marbles come out of a wheel's pockets as fast as they roll out of them (tests/truth/e11_out_speed.csv: 0.13
+/// m/s), onto a ramp out of a floor's mouth (tests/truth/e12_mouth_speed.csv: 0.05 m/s).
+#[test]
+fn wheels_and_floors_give_marbles_speed() {
+    let elements = format!(
+        "ramp: {{ ramp: {{ length: 300 mm, slope: 4 deg }}, to: wheel }}
+         wheel: {{ {WHEEL}, guide: 150 deg }}, to: slide }}
+         slide: {{ slide: {{ length: 300 mm, slope: 3 deg }}, to: floor }}
+         floor: {{ return-floor: {{ width: 300 mm, depth: 400 mm, cross-pitch: 5 deg, valley-pitch: 1 deg, mouth: 20 mm }}, to: ramp }}"
+    );
+    let machine = machine(&glass("drive: { speed: 5 rpm }", &elements), &[]);
+    let speed = |n: usize| Workshop::new(&machine, &machine.elements[n]).entry_speed_m_s();
+    let (slide, ramp) = (speed(2), speed(0));
+    assert!((0.11..0.16).contains(&slide), "{slide} m/s onto the slide");
+    assert!((0.03..0.08).contains(&ramp), "{ramp} m/s onto the ramp");
+}
+
 /// A marble that swirls to rest before a hole takes it has to be pushed on: here on balls that hardly roll.
 #[test]
 fn a_bowl_too_flat_for_its_wood_holds_marbles_up() {

@@ -51,6 +51,9 @@ fn line(of: &Line, plan: &Plan, list: &mut Lister) {
     if !of.segments.is_empty() {
         channel(of.channel, list);
     }
+    if let Some(speed) = of.entry_m_s {
+        list.velocity("entry-speed", speed);
+    }
     list.law("time", of.time.as_ref());
     if of.time.is_none() {
         let rolls = plan
@@ -219,10 +222,9 @@ fn bowl(of: &Bowl, plan: &Plan, list: &mut Lister) {
         list.length("depth", shape.depth_m);
         list.length("hole", shape.hole_m);
         list.length("hole-circle", shape.hole_circle_m);
-        shape
-            .entry_m_s
-            .iter()
-            .for_each(|&speed| list.velocity("entry-speed", speed));
+        if let Some(speed) = shape.entry_m_s {
+            list.velocity("entry-speed", speed);
+        }
     }
     list.law("swirl", of.swirl.as_ref());
     if let (None, Some(draw)) = (&of.swirl, plan.travel.first()) {
