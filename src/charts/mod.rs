@@ -30,7 +30,7 @@ pub mod window;
 use crate::circuit::Circuit;
 use crate::findings::sentences::lost_over;
 use crate::findings::timeline::Timeline;
-use crate::findings::words::{count, duration, figure};
+use crate::findings::words::{count, duration, setting};
 use crate::findings::{Runs, Summary};
 use scale::largest;
 
@@ -83,19 +83,10 @@ pub fn marbles_text(x: f64) -> String {
     }
 }
 
-/// Load, and speed where there is one: `36 marbles at 9 rpm`.
-pub fn setting(circuit: &Circuit, summary: &Summary) -> String {
-    let load = count(u64::from(circuit.marbles), "marble");
-    match summary.rpm {
-        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
-        None => load,
-    }
-}
-
 impl ChartData<'_> {
     /// Load, and speed where there is one: `36 marbles at 9 rpm`.
     pub fn setting(&self) -> String {
-        setting(self.circuit, self.summary)
+        setting(self.circuit.marbles, self.summary.rpm)
     }
 
     /// How many marbles go over the side of element `n`, and in what, where any do.

@@ -9,15 +9,16 @@ use clap::Args;
 use super::Answer;
 use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in};
 use super::failure::Failure;
+use super::run::driven_rpm;
 use super::source::Source;
 use super::write::OutDir;
 use crate::charts;
 use crate::charts::film::{Shot, files, fits, stretch};
+use crate::circuit;
 use crate::circuit::draw::nanos;
-use crate::circuit::{self, Circuit};
 use crate::contact::place::WheelPlace;
 use crate::findings::replay::{Replay, RunId};
-use crate::findings::words::{count, figure};
+use crate::findings::words::{count, setting};
 use crate::machine::Machine;
 use crate::machine::limits;
 use crate::machine::model::Kind;
@@ -101,7 +102,7 @@ pub fn film(args: &FilmArgs) -> Result<Answer, Failure> {
     let out = OutDir::of(&args.output, &source)?;
     let repeat = format!(
         "{}, seed {}, run {}",
-        setting(&machine, &circuit),
+        setting(circuit.marbles, driven_rpm(&machine)),
         args.seed,
         args.run
     );
@@ -242,14 +243,6 @@ fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
         let help = "give its pitch-radius, bore, depth and tilt, the marbles' diameter and a drive that turns, and no measured pick-up";
         Failure::asked(what, help)
     })
-}
-
-fn setting(machine: &Machine, circuit: &Circuit) -> String {
-    let load = count(u64::from(circuit.marbles), "marble");
-    match circuit::drive::drive_rpm(machine) {
-        rpm if rpm > 0.0 => format!("{load} at {} rpm", figure(rpm)),
-        _ => load,
-    }
 }
 
 fn ended_before(args: &FilmArgs, end_s: f64) -> Failure {

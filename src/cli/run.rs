@@ -15,7 +15,7 @@ use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, findings};
 use crate::findings::summary::LEVEL;
-use crate::findings::words::{count, figure, percent};
+use crate::findings::words::{count, percent};
 use crate::findings::workable::{Judgement, judge_all};
 use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
@@ -204,15 +204,6 @@ pub fn driven_rpm(machine: &Machine) -> Option<f64> {
     let mut elements = machine.elements.iter();
     let turns = elements.any(|element| element.kind.is_on_drive());
     Some(circuit::drive::drive_rpm(machine)).filter(|_| turns)
-}
-
-/// Load, and speed where there is one: `36 marbles at 9 rpm`.
-pub fn setting(machine: &Machine, circuit: &Circuit) -> String {
-    let load = count(u64::from(circuit.marbles), "marble");
-    match driven_rpm(machine) {
-        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
-        None => load,
-    }
 }
 
 /// A precision as a share: `2%` or `2 %`.

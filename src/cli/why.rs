@@ -18,7 +18,7 @@ use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
 use crate::findings::replay::{Replay, RunId};
 use crate::findings::story::{Story, story};
-use crate::findings::words::count;
+use crate::findings::words::{count, setting};
 use crate::machine::{Machine, limits};
 use crate::report;
 use crate::study::close_up;
@@ -198,7 +198,7 @@ impl WhyAnswer<'_> {
     fn pictures(&self, machine: &Machine, story: &Story) -> Vec<(&'static str, Vec<u8>)> {
         let drawn = time_distance::IncidentChart {
             title: self.title,
-            setting: &run::setting(machine, self.circuit),
+            setting: &setting(self.circuit.marbles, run::driven_rpm(machine)),
             circuit: self.circuit,
             which: self.which,
             replay: self.replay,

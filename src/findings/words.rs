@@ -164,6 +164,15 @@ pub fn difference(e: &Estimate) -> String {
     }
 }
 
+/// Load, and speed where there is one: `36 marbles at 9 rpm`.
+pub fn setting(marbles: u32, rpm: Option<f64>) -> String {
+    let load = count(u64::from(marbles), "marble");
+    match rpm {
+        Some(rpm) => format!("{load} at {} rpm", figure(rpm)),
+        None => load,
+    }
+}
+
 /// `1 marble`, `2 marbles`.
 pub fn count(n: u64, thing: &str) -> String {
     format!("{n} {thing}{}", if n == 1 { "" } else { "s" })

@@ -2,10 +2,9 @@
 
 use super::page::{PagePart, PageTable, Text};
 use super::{Log, Reproduction, pictures};
-use crate::charts::setting;
 use crate::findings::sentences::Finding;
 use crate::findings::verdict_text::conditions;
-use crate::findings::words::{count, duration, figure, percent};
+use crate::findings::words::{count, duration, figure, percent, setting};
 use crate::machine::model::Tending;
 use crate::machine::text::{lines, one_line};
 use crate::report::bench::{is_worrying, wheel_faces};
@@ -15,7 +14,7 @@ use crate::study::assumptions::{self, Moved};
 
 /// What is asked of the machine, and what counts as a yes.
 pub fn question(log: &Log) -> Vec<PagePart> {
-    let setting = setting(log.circuit, log.summary);
+    let setting = setting(log.circuit.marbles, log.summary.rpm);
     let (hours, runs) = (
         duration(log.summary.hours * 3600.0),
         count(log.summary.runs as u64, "run"),

@@ -6,7 +6,7 @@ use crate::charts::{self, time_distance};
 use crate::findings::limit::Causes;
 use crate::findings::story::Story;
 use crate::findings::summary::ElementSummary;
-use crate::findings::words::{count, estimate, percent};
+use crate::findings::words::{count, estimate, percent, setting};
 use crate::report::compare::CompareStudy;
 use crate::report::run_charts;
 use crate::report::window::WindowStudy;
@@ -175,7 +175,7 @@ pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> PagePart {
 
 /// The string-line chart of a story.
 pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
-    let setting = charts::setting(log.circuit, log.summary);
+    let setting = setting(log.circuit.marbles, log.summary.rpm);
     let drawn = time_distance::IncidentChart {
         title: &log.machine.title,
         setting: &setting,

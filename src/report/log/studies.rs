@@ -3,9 +3,8 @@
 use super::chapters::bullets;
 use super::page::{PagePart, PageTable, Text};
 use super::{Log, Tale, pictures};
-use crate::charts::setting;
 use crate::circuit::draw::seconds;
-use crate::findings::words::{count, duration};
+use crate::findings::words::{count, duration, setting};
 use crate::report::{compare, rows};
 
 /// All studies there are.
@@ -28,7 +27,7 @@ fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
     let key = format!(
         "Means over {runs} of {hours} with {}, each with half of its 95 % interval. `backlog`: marbles waiting at the \
          exit; `95 % below`: what is not exceeded for 95 % of the time; `full`: share of the time with every place taken.",
-        setting(log.circuit, log.summary)
+        setting(log.circuit.marbles, log.summary.rpm)
     );
     let mut blocks = vec![
         PagePart::Chapter(Text::plain("In the runs")),
