@@ -65,24 +65,18 @@ pub fn tip_off_speed_m_s(seat: Seat, radius_m: f64) -> f64 {
 
 const PARTS: usize = 100;
 
-/// Takes a marble round a bend, from `speed_m_s` and `side_spin_m_s`, in a hundred short arcs.
+/// Takes a marble round a bend, from how it enters, in a hundred short arcs.
 ///
 /// # Errors
 /// The course up to where the marble stops.
 pub fn round(
     bend: &Bend,
-    speed_m_s: f64,
-    side_spin_m_s: f64,
+    entering: BendState,
     seat: Seat,
     marble_radius_m: f64,
     surface: &SurfaceProperties,
 ) -> Result<BendState, BendState> {
-    let mut course = BendState {
-        speed_m_s,
-        side_spin_m_s,
-        time_s: 0.0,
-        gone_m: 0.0,
-    };
+    let mut course = entering;
     let part_m = bend.length_m / PARTS as f64;
     for _ in 0..PARTS {
         let a = acceleration(bend, course.speed_m_s, seat, marble_radius_m, surface);

@@ -7,7 +7,7 @@
 //! Left out: wandering between the walls of a wide channel, the spin a drop or corner leaves about the upright.
 
 use crate::physics::G;
-use crate::physics::bend::{self, Bend, Loss};
+use crate::physics::bend::{self, Bend, BendState, Loss};
 use crate::physics::flight::{self, CornerGeometry, FallingMarble, ImpactFloor, LandingOutcome};
 use crate::physics::material::{Marble, SurfaceProperties};
 use crate::physics::rolling::{self, Channel, Misfit, Seat};
@@ -304,9 +304,13 @@ impl Walk<'_> {
             slope_rad,
             loss: self.loss(energy_loss),
         };
-        let spin = side * self.side_spin;
-        let (seat, r) = (self.seat, self.radius_m);
-        let course = bend::round(&curve, speed, spin, seat, r, self.surface)
+        let entering = BendState {
+            speed_m_s: speed,
+            side_spin_m_s: side * self.side_spin,
+            time_s: 0.0,
+            gone_m: 0.0,
+        };
+        let course = bend::round(&curve, entering, self.seat, self.radius_m, self.surface)
             .map_err(|stopped| self.stall(at_m + stopped.gone_m))?;
         self.hold_on_rails(speed.max(course.speed_m_s), radius_m)?;
         self.time_s += course.time_s;

@@ -5,14 +5,13 @@ pub mod scene;
 mod stage;
 mod stamp;
 
-use super::canvas::{Pixels, pixels};
+use super::canvas::{Pixels, Type, pixels};
 use super::circuit::{arrow, frame, graph};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, foot, heading};
 use super::layout::{Layout, Sizes, layout};
 use super::signs::sign;
 use super::style::{COURSE, INK, LABEL, LIMIT, TITLE};
-use super::text::Weight;
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::replay::Replay;
@@ -136,7 +135,7 @@ fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
                 (area.left + 16.0, area.top + 14.0),
                 COURSE,
             );
-            let look = super::canvas::Type {
+            let look = Type {
                 size: 12.5,
                 colour: INK,
                 ..LABEL
@@ -159,32 +158,21 @@ fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Fram
         stamp::marble(&mut pixels, dot.at, dot.marble);
     }
     let right = f64::from(pixels.width) - MARGIN;
-    stamp::text_to(
-        &mut pixels,
-        (right, 44.0),
-        &clock(frame.time),
-        26.0,
-        Weight::Bold,
-        INK,
-    );
-    let text: Vec<String> = [
-        (frame.in_hand > 0)
-            .then(|| format!("{} in the hand", count(frame.in_hand as u64, "marble"))),
-        (frame.lost > 0).then(|| format!("{} lost", frame.lost)),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    stamp::text_to(
-        &mut pixels,
-        (right, 66.0),
-        &text.join(", "),
-        13.0,
-        Weight::Regular,
-        INK,
-    );
+    let time = Type::new(26.0, INK).bold();
+    stamp::text_to(&mut pixels, (right, 44.0), &clock(frame.time), time);
+    let mut missing = Vec::new();
+    if frame.in_hand > 0 {
+        let marbles = count(frame.in_hand as u64, "marble");
+        missing.push(format!("{marbles} in the hand"));
+    }
+    if frame.lost > 0 {
+        missing.push(format!("{} lost", frame.lost));
+    }
+    let small = Type::new(13.0, INK);
+    stamp::text_to(&mut pixels, (right, 66.0), &missing.join(", "), small);
     if let Some(says) = incident(shot, scene, frame.time) {
-        stamp::text_to(&mut pixels, (right, 86.0), &says, 14.0, Weight::Bold, LIMIT);
+        let alarm = Type::new(14.0, LIMIT).bold();
+        stamp::text_to(&mut pixels, (right, 86.0), &says, alarm);
     }
     pixels
 }

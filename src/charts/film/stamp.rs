@@ -3,9 +3,9 @@
 use plotters::style::RGBColor;
 
 use super::stage::MARBLE;
-use crate::charts::canvas::Pixels;
+use crate::charts::canvas::{Pixels, Type};
 use crate::charts::style::{AXIS, INK, MARBLES, PAPER};
-use crate::charts::text::{self, Weight};
+use crate::charts::text;
 
 /// Puts a marble, in a colour of its own as long as there are colours.
 pub fn marble(pixels: &mut Pixels, at: (f64, f64), marble: usize) {
@@ -35,14 +35,13 @@ fn disc(pixels: &mut Pixels, (x, y): (f64, f64), radius: f64, colour: RGBColor) 
 }
 
 /// Puts a line of text that ends at (x, baseline).
-pub fn text_to(
-    pixels: &mut Pixels,
-    (x, baseline): (f64, f64),
-    says: &str,
-    size: f64,
-    weight: Weight,
-    colour: RGBColor,
-) {
+pub fn text_to(pixels: &mut Pixels, (x, baseline): (f64, f64), says: &str, look: Type) {
+    let Type {
+        size,
+        weight,
+        colour,
+        ..
+    } = look;
     let left = (x - text::width(says, size, weight)).round();
     for (at, cover) in text::pixels(says, (left, baseline), size, weight) {
         mix(pixels, at, cover, colour);
