@@ -129,6 +129,11 @@ impl Circuit {
     pub fn is_random(&self) -> bool {
         self.nodes.iter().any(Plan::is_random)
     }
+
+    /// The indices of its wheels.
+    pub fn wheels(&self) -> impl Iterator<Item = usize> {
+        (0..self.nodes.len()).filter(|&n| self.nodes[n].wheel().is_some())
+    }
 }
 
 impl Plan {

@@ -100,6 +100,11 @@ pub struct WheelFigures {
 }
 
 impl RunFigures {
+    /// How full wheel `n` was; `None` where it is no wheel or no pocket of it went by.
+    pub fn fill(&self, n: usize) -> Option<f64> {
+        self.elements[n].wheel?.fill
+    }
+
     /// The figures of run number `run`.
     pub fn new(run: u64, result: &RunResult) -> Self {
         let minutes = seconds(result.end) / 60.0;
