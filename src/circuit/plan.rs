@@ -144,14 +144,14 @@ impl Plan {
             Role::PocketWheel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
             _ => false,
         };
-        let blockages = self.blockage.as_ref().is_some_and(|blockage| {
-            let clears = blockage
-                .clears
-                .as_ref()
-                .is_some_and(|clears| !clears.is_fixed());
-            clears || blockage.chance.iter().any(|chance| !chance.is_certain())
-        });
-        by_role || blockages || self.travel.iter().any(|travel| !travel.is_fixed())
+        let by_blockage = match &self.blockage {
+            Some(Blockage { chance, clears, .. }) => {
+                clears.iter().any(|clears| !clears.is_fixed())
+                    || chance.iter().any(|chance| !chance.is_certain())
+            }
+            None => false,
+        };
+        by_role || by_blockage || self.travel.iter().any(|travel| !travel.is_fixed())
     }
 
     /// Number of gates: one for each hole of a bowl, else one.

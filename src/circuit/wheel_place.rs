@@ -133,17 +133,13 @@ fn drive(
     workshop: &Workshop,
 ) -> TorqueLine {
     let machine = workshop.machine;
-    let of_motor = || {
-        let TurnedBy::Drive { ratio } = wheel.turned_by else {
-            return None;
-        };
-        let motor = at_drive(machine, machine.drive.motor.as_ref()?);
-        Some(motor.stall_torque_n_m / ratio)
+    let torque_n_m = match (shape.torque_nm, &machine.drive.motor, &wheel.turned_by) {
+        (Some(given), _, _) => given,
+        (None, Some(motor), TurnedBy::Drive { ratio }) => {
+            at_drive(machine, motor).stall_torque_n_m / ratio
+        }
+        _ => WHEEL_TORQUE_NM.0,
     };
-    let torque_n_m = shape
-        .torque_nm
-        .or_else(of_motor)
-        .unwrap_or(WHEEL_TORQUE_NM.0);
     TorqueLine {
         speed_rad_s,
         torque_n_m,
@@ -167,16 +163,13 @@ pub fn slope_before(workshop: &Workshop) -> f64 {
 
 /// Speed at which a lone marble comes to the wheel, m/s: what the fastest line that leads there gives it.
 fn arrives_m_s(workshop: &Workshop) -> f64 {
-    let of_line = |element: &&model::Element| {
-        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &element.kind else {
-            return None;
-        };
-        let passage = Workshop::new(workshop.machine, element).roll(line)?.ok()?;
-        Some(passage.exit_speed_m_s)
-    };
-    workshop
-        .feeders()
-        .iter()
-        .filter_map(of_line)
-        .fold(0.0, f64::max)
+    let mut fastest: f64 = 0.0;
+    for element in workshop.feeders() {
+        if let Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) = &element.kind
+            && let Some(Ok(passage)) = Workshop::new(workshop.machine, element).roll(line)
+        {
+            fastest = fastest.max(passage.exit_speed_m_s);
+        }
+    }
+    fastest
 }

@@ -159,11 +159,9 @@ pub fn hand_over(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<(f
     if out >= CARRIED_OVER_RAD {
         return Some((shape.mouth_rad.unwrap_or(PI), 0.0));
     }
-    let chance = |end| {
-        lift.chance_out_before(end, turning, &Spread::WORKSHOP)
-            .ok()
-            .flatten()
-            .unwrap_or(0.0)
+    let Some(mouth) = shape.mouth_rad else {
+        return Some((out, 1.0));
     };
-    Some((out, shape.mouth_rad.map_or(1.0, chance)))
+    let chance = lift.chance_out_before(mouth, turning, &Spread::WORKSHOP);
+    Some((out, chance.ok().flatten().unwrap_or(0.0)))
 }

@@ -81,7 +81,10 @@ impl<'m> Workshop<'m> {
     /// Where a marble comes to rest, leaves the track in a bend, or does not fit.
     pub fn roll(&self, line: &Line) -> Option<Result<Passage, Halt>> {
         let marble = self.marble()?;
-        (!line.segments.is_empty()).then(|| self.roll_as(line, &marble, &self.surface()))
+        if line.segments.is_empty() {
+            return None;
+        }
+        Some(self.roll_as(line, &marble, &self.surface()))
     }
 
     /// As [`Workshop::roll`], for another marble or surface.
@@ -121,17 +124,22 @@ impl<'m> Workshop<'m> {
         let (Kind::Slide(line) | Kind::Track(line)) = &from.kind else {
             return 0.0;
         };
-        let passage = self.travel(line, 0.0, &marble, &self.surface());
-        passage.map_or(0.0, |passage| passage.exit_speed_m_s)
+        match self.travel(line, 0.0, &marble, &self.surface()) {
+            Ok(passage) => passage.exit_speed_m_s,
+            Err(_) => 0.0,
+        }
     }
 
     /// The elements that lead to this one.
     pub fn feeders(&self) -> Vec<&'m Element> {
-        let leads_here = |e: &&Element| {
-            e.to.iter()
-                .any(|exit| self.machine.elements[exit.to].name == self.element.name)
-        };
-        self.machine.elements.iter().filter(leads_here).collect()
+        let elements = &self.machine.elements;
+        elements
+            .iter()
+            .filter(|e| {
+                e.to.iter()
+                    .any(|exit| elements[exit.to].name == self.element.name)
+            })
+            .collect()
     }
 
     fn segment_in_physics(&self, segment: &Segment) -> path::PathSegment {
