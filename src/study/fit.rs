@@ -26,7 +26,7 @@ impl TriedLaw {
         matches!(self.p, Some(p) if p < REFUSED_BELOW)
     }
 
-    /// The smaller, the more plausible; laws without AICc are told apart by their likelihood, behind all others.
+    /// The smaller, the more plausible; laws without AICc come last, by their likelihood.
     fn rank(&self) -> (bool, f64) {
         match self.fit.aicc {
             Some(aicc) => (false, aicc),
