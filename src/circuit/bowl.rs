@@ -1,7 +1,7 @@
 //! The splitter bowl: a random swirl, several marbles at once, then a hole by share.
 
 use super::draw::{Draw, Shares, nanos};
-use super::plan::{Cause, Plan, Role, blockage, room};
+use super::plan::{self, Cause, Plan, Role, blockage};
 use super::workshop::Workshop;
 use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::law::TimeLaw;
@@ -11,32 +11,22 @@ use crate::physics::bowl_crowd;
 
 /// Makes a splitter bowl of so many holes ready.
 pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
-    let computed = || {
-        bowl.shape
-            .and_then(|shape| swirl_law(&shape, holes, workshop))
-    };
-    let swirl = bowl.swirl.clone().or_else(computed);
+    let (mut swirl, mut hole_time_s, mut room) = (bowl.swirl.clone(), bowl.hole_time_s, bowl.room);
+    if let Some(shape) = &bowl.shape {
+        let diameter_m = workshop.machine.marbles.diameter_m;
+        swirl = swirl.or_else(|| swirl_law(shape, holes, workshop));
+        hole_time_s = hole_time_s.or(diameter_m.map(bowl_crowd::passing_s));
+        room = room.or(places(shape, workshop));
+    }
     let stalls = swirl.is_none();
     let swirl = swirl.unwrap_or(TimeLaw::Fixed { time_s: 0.0 });
-    let passing_s = workshop
-        .machine
-        .marbles
-        .diameter_m
-        .map(bowl_crowd::passing_s);
-    let hole_time_s = bowl
-        .hole_time_s
-        .or_else(|| bowl.shape.and(passing_s))
-        .unwrap_or(0.0);
     Plan {
-        room: room(
-            bowl.room
-                .or_else(|| bowl.shape.and_then(|shape| places(&shape, workshop))),
-        ),
+        room: plan::room(room),
         spills: bowl.when_full == WhenFull::Spill,
         travel: vec![Draw::new(&swirl)],
         overtaking: true,
         stalls,
-        advance: nanos(hole_time_s),
+        advance: nanos(hole_time_s.unwrap_or(0.0)),
         blockage: bowl.arch.as_ref().map(|arch| blockage(arch, Cause::Arch)),
         role: Role::Holes(Shares::new(&bowl.shares, holes)),
         ..workshop.blank()

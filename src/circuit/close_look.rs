@@ -77,19 +77,25 @@ pub fn look(place: &WheelPlace, effort: Effort) -> PickUpCounts {
         return counts.clone();
     }
     drop(seen);
-    let kept = KEEPER.get().and_then(|keeper| keeper.find(&question));
-    let counts = kept.unwrap_or_else(|| {
-        let counts = follow_all(place, effort);
-        if let Some(keeper) = KEEPER.get() {
-            keeper.keep(&question, &counts);
-        }
-        counts
-    });
+    let counts = find_or_follow(place, effort, &question);
     seen = SEEN.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
     if seen.len() >= REMEMBERED {
         seen.clear();
     }
     seen.insert(question, counts.clone());
+    counts
+}
+
+/// What is kept of such a look, or else what a look sees now, which is then kept.
+fn find_or_follow(place: &WheelPlace, effort: Effort, question: &str) -> PickUpCounts {
+    let Some(keeper) = KEEPER.get() else {
+        return follow_all(place, effort);
+    };
+    if let Some(kept) = keeper.find(question) {
+        return kept;
+    }
+    let counts = follow_all(place, effort);
+    keeper.keep(question, &counts);
     counts
 }
 
@@ -109,17 +115,17 @@ fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
     if let Some(keeper) = KEEPER.get() {
         keeper.begins(tasks.len() as u64);
     }
-    let one = |task: &Loop| {
-        let seen = follow(place, *task, Fineness::FINE).unwrap_or_else(|_| crushed(*task));
-        if let Some(keeper) = KEEPER.get() {
-            keeper.followed();
-        }
-        seen
-    };
-    PickUpCounts::gather(
-        place,
-        &tasks.par_iter().map(one).collect::<Vec<LoopRecord>>(),
-    )
+    let seen: Vec<LoopRecord> = tasks
+        .into_par_iter()
+        .map(|task| {
+            let seen = follow(place, task, Fineness::FINE).unwrap_or_else(|_| crushed(task));
+            if let Some(keeper) = KEEPER.get() {
+                keeper.followed();
+            }
+            seen
+        })
+        .collect();
+    PickUpCounts::gather(place, &seen)
 }
 
 /// A drive so strong that it crushes what it wedges: the look ends there, as a stall of its only pocket.

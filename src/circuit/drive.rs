@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Kind, Motor, PocketWheel, TurnedBy};
+use crate::machine::model::{Element, Kind, Motor, PocketWheel, TurnedBy};
 use crate::physics::drive;
 
 /// Fill with which the load of the motor is computed: every pocket, the worst case.
@@ -27,8 +27,10 @@ pub fn wheel_rpm(wheel: &PocketWheel, machine: &Machine) -> f64 {
 }
 
 fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
-    let speed = at_drive(machine, motor).speed_rad_s(lift_torque_nm(machine));
-    speed.map_or(0.0, |speed_rad_s| speed_rad_s / TAU * 60.0)
+    match at_drive(machine, motor).speed_rad_s(lift_torque_nm(machine)) {
+        Some(speed_rad_s) => speed_rad_s / TAU * 60.0,
+        None => 0.0,
+    }
 }
 
 /// The motor as it acts on the drive's shaft, behind its gears and at its duty.
@@ -50,26 +52,25 @@ pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
 
 /// Mean torque at the drive's shaft of lifting marbles in all its wheels, N m.
 pub fn lift_torque_nm(machine: &Machine) -> f64 {
-    let torque = |element: &crate::machine::model::Element| {
-        let Kind::PocketWheel(wheel) = &element.kind else {
-            return None;
-        };
-        let TurnedBy::Drive { ratio } = wheel.turned_by else {
-            return None;
-        };
-        let shape = wheel.shape.as_ref()?;
-        let mass_kg = Workshop::new(machine, element).marble()?.mass_kg();
-        let top = shape.guide_rad.unwrap_or(0.75 * std::f64::consts::PI);
-        Some(
-            ratio
-                * drive::mean_lift_torque_n_m(
-                    wheel.pockets,
-                    FILL,
-                    mass_kg,
-                    shape.pitch_radius_m,
-                    top,
-                ),
-        )
+    let elements = machine.elements.iter();
+    elements
+        .filter_map(|element| torque_nm(machine, element))
+        .sum()
+}
+
+/// That of one element, if it is a wheel of known dimensions which the drive turns.
+fn torque_nm(machine: &Machine, element: &Element) -> Option<f64> {
+    let Kind::PocketWheel(wheel) = &element.kind else {
+        return None;
     };
-    machine.elements.iter().filter_map(torque).sum()
+    let TurnedBy::Drive { ratio } = wheel.turned_by else {
+        return None;
+    };
+    let shape = wheel.shape.as_ref()?;
+    let mass_kg = Workshop::new(machine, element).marble()?.mass_kg();
+    let top = shape.guide_rad.unwrap_or(0.75 * std::f64::consts::PI);
+    Some(
+        ratio
+            * drive::mean_lift_torque_n_m(wheel.pockets, FILL, mass_kg, shape.pitch_radius_m, top),
+    )
 }

@@ -137,8 +137,10 @@ fn eta(m: f64) -> f64 {
 /// How far the share below falls short of the normal one: Temme's uniform expansion, with the coefficients of the NIST Digital
 /// Library of Mathematical Functions, 8.12.7 to 8.12.14, expanded about zero.
 fn correction(shape: f64, eta: f64) -> f64 {
-    let series = |c: &[f64]| c.iter().rev().fold(0.0, |sum, c| sum * eta + c);
-    let terms = C.iter().rev().fold(0.0, |sum, c| sum / shape + series(c));
+    let mut terms = 0.0;
+    for c in C.iter().rev() {
+        terms = terms / shape + polynomial(c, eta);
+    }
     exp(-0.5 * shape * eta * eta) / sqrt(2.0 * PI * shape) * terms
 }
 
@@ -174,7 +176,16 @@ fn large_quantile(shape: f64, z: f64) -> f64 {
         1.0 / 4320.0,
         1.0 / 17_010.0,
     ];
-    shape * (1.0 + eta * powers.iter().rev().fold(0.0, |sum, c| sum * eta + c))
+    shape * (1.0 + eta * polynomial(&powers, eta))
+}
+
+/// By Horner's rule, the constant coefficient first.
+fn polynomial(coefficients: &[f64], x: f64) -> f64 {
+    let mut sum = 0.0;
+    for c in coefficients.iter().rev() {
+        sum = sum * x + c;
+    }
+    sum
 }
 
 #[cfg(test)]

@@ -7,6 +7,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};
 use crate::physics::hand_over::Spread;
 use crate::physics::material::{Marble, SurfaceProperties};
+use crate::physics::path::{Halt, Passage};
 use crate::physics::queue_advance;
 
 /// Makes a start ramp, slide or track ready: rolling time by speed at each entrance, places, and how fast the file moves up.
@@ -52,15 +53,18 @@ fn spread(line: &Line, entry_m_s: f64, time_s: f64, workshop: &Workshop) -> Time
         rolling_lever_m: lever_m,
         ..surface
     };
-    let off = |marble: &Marble, surface: &SurfaceProperties| {
-        workshop
-            .roll_as(line, entry_m_s, marble, surface)
-            .map_or(0.0, |passage| passage.time_s - time_s)
-    };
-    let sd_s = libm::hypot(off(&larger, &surface), off(&marble, &rougher));
+    let by_size = later_s(workshop.roll_as(line, entry_m_s, &larger, &surface), time_s);
+    let by_surface = later_s(workshop.roll_as(line, entry_m_s, &marble, &rougher), time_s);
     TimeLaw::Normal {
         mean_s: time_s,
-        sd_s,
+        sd_s: libm::hypot(by_size, by_surface),
+    }
+}
+
+fn later_s(passage: Result<Passage, Halt>, than_s: f64) -> f64 {
+    match passage {
+        Ok(passage) => passage.time_s - than_s,
+        Err(_) => 0.0,
     }
 }
 
@@ -68,8 +72,11 @@ fn spread(line: &Line, entry_m_s: f64, time_s: f64, workshop: &Workshop) -> Time
 fn places(line: &Line, workshop: &Workshop) -> Option<Room> {
     let length: f64 = line.segments.iter().map(standing_length_m).sum();
     let diameter = workshop.machine.marbles.diameter_m?;
-    (!line.segments.is_empty())
-        .then(|| Room::Places((queue_advance::places(length, diameter) as u32).max(1)))
+    if line.segments.is_empty() {
+        return None;
+    }
+    let places = queue_advance::places(length, diameter) as u32;
+    Some(Room::Places(places.max(1)))
 }
 
 fn standing_length_m(segment: &Segment) -> f64 {

@@ -17,6 +17,10 @@ pub struct Odds {
 }
 
 impl Odds {
+    fn are_certain(&self) -> bool {
+        self.take.is_certain() && self.take_or_pinch.is_certain() && self.spill.is_certain()
+    }
+
     fn new(shares: PassShares) -> Self {
         Odds {
             take: Chance::new(shares.take),
@@ -101,12 +105,9 @@ impl PickUpOdds {
 
     /// Whether chance decides nothing.
     pub fn is_certain(&self) -> bool {
-        let certain = |odds: &Odds| {
-            odds.take.is_certain() && odds.take_or_pinch.is_certain() && odds.spill.is_certain()
-        };
         match self {
-            PickUpOdds::Alike(odds) => certain(odds),
-            PickUpOdds::Looked(looked) => looked.odds.iter().flatten().all(certain),
+            PickUpOdds::Alike(odds) => odds.are_certain(),
+            PickUpOdds::Looked(looked) => looked.odds.iter().flatten().all(Odds::are_certain),
         }
     }
 

@@ -129,6 +129,11 @@ impl Circuit {
     pub fn is_random(&self) -> bool {
         self.nodes.iter().any(Plan::is_random)
     }
+
+    /// The indices of its wheels.
+    pub fn wheels(&self) -> impl Iterator<Item = usize> {
+        (0..self.nodes.len()).filter(|&n| self.nodes[n].wheel().is_some())
+    }
 }
 
 impl Plan {
@@ -139,14 +144,14 @@ impl Plan {
             Role::PocketWheel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
             _ => false,
         };
-        let blockages = self.blockage.as_ref().is_some_and(|blockage| {
-            let clears = blockage
-                .clears
-                .as_ref()
-                .is_some_and(|clears| !clears.is_fixed());
-            clears || blockage.chance.iter().any(|chance| !chance.is_certain())
-        });
-        by_role || blockages || self.travel.iter().any(|travel| !travel.is_fixed())
+        let by_blockage = match &self.blockage {
+            Some(Blockage { chance, clears, .. }) => {
+                clears.iter().any(|clears| !clears.is_fixed())
+                    || chance.iter().any(|chance| !chance.is_certain())
+            }
+            None => false,
+        };
+        by_role || by_blockage || self.travel.iter().any(|travel| !travel.is_fixed())
     }
 
     /// Number of gates: one for each hole of a bowl, else one.

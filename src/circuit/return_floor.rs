@@ -28,22 +28,21 @@ pub fn plan(
             }),
             (None, None) => Draw::Fixed(0),
         });
-    let mouth_time = floor
-        .mouth_time_s
-        .or_else(|| floor.shape.and_then(|shape| mouth_time_s(&shape, workshop)));
+    let (mut mouth_time, mut places) = (floor.mouth_time_s, floor.room);
+    if let Some(shape) = &floor.shape {
+        mouth_time = mouth_time.or(mouth_time_s(shape, workshop));
+        places = places.or(places_on(shape, workshop));
+    }
     Plan {
-        room: room(
-            floor
-                .room
-                .or_else(|| floor.shape.and_then(|shape| places(&shape, workshop))),
-        ),
+        room: room(places),
         spills: floor.when_full == WhenFull::Spill,
         travel: travel.collect(),
         overtaking: true,
         advance: nanos(mouth_time.unwrap_or(0.0)),
-        blockage: match (&floor.arch, floor.shape) {
+        blockage: match (&floor.arch, &floor.shape) {
             (Some(arch), _) => Some(blockage(arch, Cause::Arch)),
-            (None, shape) => shape.and_then(|shape| arching(&shape, workshop)),
+            (None, Some(shape)) => arching(shape, workshop),
+            (None, None) => None,
         },
         ..workshop.blank()
     }
@@ -61,7 +60,7 @@ fn mouth_time_s(shape: &FloorShape, workshop: &Workshop) -> Option<f64> {
 
 /// A single layer at a packing of 0.8 over a third of the floor, after which the heap at the mouth climbs the surround.
 /// Common practice, no source.
-fn places(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
+fn places_on(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
     let d = workshop.machine.marbles.diameter_m?;
     let layer = 0.8 * shape.width_m * shape.depth_m / (std::f64::consts::FRAC_PI_4 * d * d);
     Some(Room::Places(((layer / 3.0) as u32).max(1)))

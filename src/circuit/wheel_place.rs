@@ -30,60 +30,19 @@ pub fn wheel_place(
     rpm: f64,
     workshop: &Workshop,
 ) -> Option<WheelPlace> {
-    let marble = workshop.marble()?;
-    let d = marble.diameter_m;
-    let assume = &workshop.machine.assume;
-    let on_wood = Materials {
-        friction: assume.friction,
-        restitution: assume.restitution,
-        scatter: SCATTER.0,
-        rolling_lever_m: assume.rolling_m,
-    };
-    let on_guide = Materials {
-        friction: assume.friction.min(GUIDE.0),
-        rolling_lever_m: assume.rolling_m * GUIDE.1,
-        ..on_wood
-    };
-    let on_marbles = Materials {
-        friction: assume.marble_friction,
-        restitution: assume.marble_restitution,
-        scatter: SCATTER.1,
-        rolling_lever_m: 0.0,
-    };
-    let marbles = MarbleProperties {
-        diameter_m: d,
-        diameter_sd_m: workshop.machine.marbles.spread_m,
-        density_kg_m3: marble.density_kg_m3,
-        on_wood,
-        on_guide,
-        on_marbles,
-    };
+    let marbles = marbles(workshop)?;
+    let d = marbles.diameter_m;
     let channel_m = shape.channel_m.unwrap_or(CHANNEL_DIAMETERS.0 * d);
-    let cut_back_m = shape.cut_back_m(d);
-    let starts = shape
-        .guide_from_m
-        .unwrap_or(channel_m / 2.0 + GUIDE_FROM_DIAMETERS * d);
-    let guide = match (
-        shape.guide_rad,
-        cut_back_m > 0.0 || shape.guide_from_m.is_some(),
-    ) {
-        (None, _) => Guide::No,
-        (Some(_), false) => Guide::FromWall,
-        (Some(_), true) => Guide::From(
-            starts,
-            if shape.lead_in {
-                GuideBevel::LeadIn
-            } else {
-                GuideBevel::Scraper
-            },
-        ),
+    let guide_from_m = match shape.guide_from_m {
+        Some(given) => given,
+        None => channel_m / 2.0 + GUIDE_FROM_DIAMETERS * d,
     };
     let ramp = Ramp {
         slope_rad: slope_before(workshop),
         slope_sd_rad: shape.slope_error_rad,
         length_m: 20.0 * d,
         channel_m,
-        half_floor_m: starts.max(channel_m / 2.0) + d / 2.0,
+        half_floor_m: guide_from_m.max(channel_m / 2.0) + d / 2.0,
         gap_m: shape.gap_m,
         end_height_m: shape.bore_m / 2.0 / libm::cos(shape.tilt_rad) - d / 2.0,
         end_height_sd_m: shape.pitch_error_m,
@@ -93,26 +52,69 @@ pub fn wheel_place(
         } else {
             WallEnds::Upright
         },
-        cut_back_m,
+        cut_back_m: shape.cut_back_m(d),
         fence: shape.is_fenced(),
         lid_m: Some(1.7 * d),
         arrives_m_s: arrives_m_s(workshop),
     };
-    let looked = WheelDimensions {
-        pitch_radius_m: shape.pitch_radius_m,
-        pockets: wheel.pockets,
-        bore_m: shape.bore_m,
-        depth_m: shape.depth_m,
-        tilt_rad: shape.tilt_rad,
-    };
-    let drive = drive(wheel, shape, followed_rad_s(wheel, shape, rpm), workshop);
     Some(WheelPlace {
+        guide: guide(shape, ramp.cut_back_m, guide_from_m),
         marbles,
-        wheel: looked,
-        drive,
+        wheel: WheelDimensions {
+            pitch_radius_m: shape.pitch_radius_m,
+            pockets: wheel.pockets,
+            bore_m: shape.bore_m,
+            depth_m: shape.depth_m,
+            tilt_rad: shape.tilt_rad,
+        },
+        drive: drive(wheel, shape, followed_rad_s(wheel, shape, rpm), workshop),
         ramp,
-        guide,
     })
+}
+
+/// The marbles, and what they are like on wood, on a guide and on each other; `None` where they are not known.
+fn marbles(workshop: &Workshop) -> Option<MarbleProperties> {
+    let marble = workshop.marble()?;
+    let assume = &workshop.machine.assume;
+    let on_wood = Materials {
+        friction: assume.friction,
+        restitution: assume.restitution,
+        scatter: SCATTER.0,
+        rolling_lever_m: assume.rolling_m,
+    };
+    Some(MarbleProperties {
+        diameter_m: marble.diameter_m,
+        diameter_sd_m: workshop.machine.marbles.spread_m,
+        density_kg_m3: marble.density_kg_m3,
+        on_wood,
+        on_guide: Materials {
+            friction: assume.friction.min(GUIDE.0),
+            rolling_lever_m: assume.rolling_m * GUIDE.1,
+            ..on_wood
+        },
+        on_marbles: Materials {
+            friction: assume.marble_friction,
+            restitution: assume.marble_restitution,
+            scatter: SCATTER.1,
+            rolling_lever_m: 0.0,
+        },
+    })
+}
+
+/// The guide, which starts at the wall unless that is cut back or the guide's start is given.
+fn guide(shape: &model::WheelShape, cut_back_m: f64, from_m: f64) -> Guide {
+    if shape.guide_rad.is_none() {
+        return Guide::No;
+    }
+    if cut_back_m <= 0.0 && shape.guide_from_m.is_none() {
+        return Guide::FromWall;
+    }
+    let bevel = if shape.lead_in {
+        GuideBevel::LeadIn
+    } else {
+        GuideBevel::Scraper
+    };
+    Guide::From(from_m, bevel)
 }
 
 /// The turning that is followed, rad/s.
@@ -131,17 +133,13 @@ fn drive(
     workshop: &Workshop,
 ) -> TorqueLine {
     let machine = workshop.machine;
-    let of_motor = || {
-        let TurnedBy::Drive { ratio } = wheel.turned_by else {
-            return None;
-        };
-        let motor = at_drive(machine, machine.drive.motor.as_ref()?);
-        Some(motor.stall_torque_n_m / ratio)
+    let torque_n_m = match (shape.torque_nm, &machine.drive.motor, &wheel.turned_by) {
+        (Some(given), _, _) => given,
+        (None, Some(motor), TurnedBy::Drive { ratio }) => {
+            at_drive(machine, motor).stall_torque_n_m / ratio
+        }
+        _ => WHEEL_TORQUE_NM.0,
     };
-    let torque_n_m = shape
-        .torque_nm
-        .or_else(of_motor)
-        .unwrap_or(WHEEL_TORQUE_NM.0);
     TorqueLine {
         speed_rad_s,
         torque_n_m,
@@ -165,16 +163,13 @@ pub fn slope_before(workshop: &Workshop) -> f64 {
 
 /// Speed at which a lone marble comes to the wheel, m/s: what the fastest line that leads there gives it.
 fn arrives_m_s(workshop: &Workshop) -> f64 {
-    let of_line = |element: &&model::Element| {
-        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &element.kind else {
-            return None;
-        };
-        let passage = Workshop::new(workshop.machine, element).roll(line)?.ok()?;
-        Some(passage.exit_speed_m_s)
-    };
-    workshop
-        .feeders()
-        .iter()
-        .filter_map(of_line)
-        .fold(0.0, f64::max)
+    let mut fastest: f64 = 0.0;
+    for element in workshop.feeders() {
+        if let Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) = &element.kind
+            && let Some(Ok(passage)) = Workshop::new(workshop.machine, element).roll(line)
+        {
+            fastest = fastest.max(passage.exit_speed_m_s);
+        }
+    }
+    fastest
 }

@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::close_look::{self, Effort};
-use super::draw::{Chance, nanos};
+use super::draw::{Chance, Nanos, nanos};
 use super::drive::wheel_rpm;
 use super::pick_up::PickUpOdds;
 use super::plan::{Plan, Role};
@@ -28,44 +28,29 @@ pub fn plan(
 ) -> Plan {
     let rpm = wheel_rpm(wheel, workshop.machine);
     let turn_s = 60.0 / rpm.max(1e-6);
-    let out = wheel
-        .shape
-        .as_ref()
-        .and_then(|shape| hand_over(shape, rpm, workshop));
+    let (mut out, mut looked, mut open_s) = (None, None, 0.0);
+    if let Some(shape) = &wheel.shape {
+        out = hand_over(shape, rpm, workshop);
+        looked = effort.and_then(|effort| look(wheel, rpm, effort, workshop));
+        if looked.is_some() {
+            open_s = shape.bore_m / rim_speed_m_s(shape, rpm);
+        }
+    }
+    // What a pocket does is settled when all of its mouth has passed the lowest point.
+    let settled_s = open_s / 2.0;
     let lift = match (wheel.lift, out) {
         (Some(model::Lift::Time(time_s)), _) => nanos(time_s),
         (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => {
-            nanos(turn_s * arc_rad / (2.0 * PI))
+            nanos(turn_s * arc_rad / (2.0 * PI)).saturating_sub(nanos(settled_s))
         }
-        (None, None) => nanos(turn_s / 2.0),
+        (None, None) => nanos(turn_s / 2.0).saturating_sub(nanos(settled_s)),
     };
-    // A wheel has pockets all round: where the first stands counts only to the next.
-    let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
-    let phase =
-        pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
-    let looked = effort.and_then(|effort| look(wheel, rpm, effort, workshop));
-    let open_s = looked
-        .as_ref()
-        .and(wheel.shape.as_ref())
-        .map_or(0.0, |shape| shape.bore_m / rim_speed_m_s(shape, rpm));
-    // What a pocket does is settled when all of its mouth has passed the lowest point.
-    let settled_s = open_s / 2.0;
-    let phase = nanos((phase + settled_s) % pocket_s);
-    // A whole number of pockets that came out of the division a hair below itself.
-    let phase = if phase < nanos(pocket_s) { phase } else { 0 };
-    let lift = lift.saturating_sub(if matches!(wheel.lift, Some(model::Lift::Time(_))) {
-        0
-    } else {
-        nanos(settled_s)
-    });
-    let measured = wheel.pick_up.unwrap_or(model::PickUp {
-        take: 1.0,
-        pinch: 0.0,
-    });
-    let pick_up = match looked {
-        Some(counts) => PickUpOdds::looked(counts, nanos(open_s)),
-        None => PickUpOdds::alike(measured.take, measured.pinch),
+    let pick_up = match (looked, wheel.pick_up) {
+        (Some(counts), _) => PickUpOdds::looked(counts, nanos(open_s)),
+        (None, Some(measured)) => PickUpOdds::alike(measured.take, measured.pinch),
+        (None, None) => PickUpOdds::alike(1.0, 0.0),
     };
+    let phase = phase(wheel, turn_s, settled_s);
     let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
     let release = wheel
         .release
@@ -84,6 +69,16 @@ pub fn plan(
         ))),
         ..workshop.blank()
     }
+}
+
+/// When the first pocket is settled. A wheel has pockets all round: where the first stands counts only to the next.
+fn phase(wheel: &model::PocketWheel, turn_s: f64, settled_s: f64) -> Nanos {
+    let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
+    let stands =
+        pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
+    let phase = nanos((stands + settled_s) % pocket_s);
+    // A whole number of pockets that came out of the division a hair below itself.
+    if phase < nanos(pocket_s) { phase } else { 0 }
 }
 
 /// The closed limit of the pick-up; `None` where the marbles' diameter is not known.
@@ -159,13 +154,11 @@ pub fn hand_over(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<(f
     if out >= CARRIED_OVER_RAD {
         return Some((shape.mouth_rad.unwrap_or(PI), 0.0));
     }
-    let chance = |end| {
-        lift.chance_out_before(end, turning, &Spread::WORKSHOP)
-            .ok()
-            .flatten()
-            .unwrap_or(0.0)
+    let Some(mouth) = shape.mouth_rad else {
+        return Some((out, 1.0));
     };
-    Some((out, shape.mouth_rad.map_or(1.0, chance)))
+    let chance = lift.chance_out_before(mouth, turning, &Spread::WORKSHOP);
+    Some((out, chance.ok().flatten().unwrap_or(0.0)))
 }
 
 /// How fast marbles come out of the wheel's pockets onto what stands before it, m/s; `None` where its shape is not known or

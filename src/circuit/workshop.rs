@@ -116,11 +116,14 @@ impl<'m> Workshop<'m> {
 
     /// The elements that lead to this one.
     pub fn feeders(&self) -> Vec<&'m Element> {
-        let leads_here = |e: &&Element| {
-            e.to.iter()
-                .any(|exit| self.machine.elements[exit.to].name == self.element.name)
-        };
-        self.machine.elements.iter().filter(leads_here).collect()
+        let elements = &self.machine.elements;
+        elements
+            .iter()
+            .filter(|e| {
+                e.to.iter()
+                    .any(|exit| elements[exit.to].name == self.element.name)
+            })
+            .collect()
     }
 
     fn segment_in_physics(&self, segment: &Segment) -> path::PathSegment {

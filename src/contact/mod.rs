@@ -5,6 +5,7 @@
 
 pub mod chances;
 pub mod law;
+mod line_at_face;
 pub mod passes;
 pub mod place;
 pub mod pocket_wheel;

@@ -9,6 +9,7 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
+use super::line_at_face::{LineAtFace, TOUCH_M, at_face, in_line, past, waiting};
 use super::place::{Fineness, WheelPlace};
 use super::vector::Vector;
 use super::world::{Sphere, World, uniform};
@@ -104,21 +105,8 @@ const CALM_S: f64 = 0.0035;
 /// deeper is followed finely from its first step: what a soft spring has stored by its middle a stiff one does not give
 /// back.
 const DEEPEST_COARSE: f64 = 0.04;
-/// Gap up to which marbles count as touching, m.
-const TOUCH_M: f64 = 0.0007;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
-
-/// Who stood at the face when a pocket's leading edge passed the lowest point.
-struct LineAtFace {
-    pocket: i64,
-    time: f64,
-    in_line: u32,
-    met: u32,
-    waited_s: Option<f64>,
-    late_s: Option<f64>,
-    arrived_m_s: f64,
-}
 
 struct Looking {
     place: WheelPlace,
@@ -292,11 +280,10 @@ impl Looking {
     }
 
     fn still(&self) -> Still {
-        let speed = self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.speed);
         Still {
             time_s: self.world.time,
             pocket_rad: self.angle(),
-            wheel_speed: speed / self.place.drive.speed_rad_s,
+            wheel_speed: self.wheel_speed() / self.place.drive.speed_rad_s,
             marbles: self
                 .world
                 .spheres
@@ -307,7 +294,17 @@ impl Looking {
     }
 
     fn angle(&self) -> f64 {
-        self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.angle) + FRAC_PI_2
+        match &self.world.wheel {
+            Some(wheel) => wheel.angle + FRAC_PI_2,
+            None => FRAC_PI_2,
+        }
+    }
+
+    fn wheel_speed(&self) -> f64 {
+        match &self.world.wheel {
+            Some(wheel) => wheel.speed,
+            None => 0.0,
+        }
     }
 
     /// Until the next look: coarsely while nothing is squeezed, finely when something is and a little longer.
@@ -338,29 +335,30 @@ impl Looking {
 
     fn look(&mut self) {
         self.free_the_wheel();
-        let face = self.at_face();
+        let face = at_face(&self.place, &self.world.spheres);
         self.note_arrival(&face);
         self.note_line(face);
         let passed = ((self.angle() - self.judged_at) / self.pitch).floor() as i64;
-        if self.judged.is_some_and(|last| passed > last) {
+        let last = self.judged.unwrap_or(passed);
+        if passed > last {
             self.judge(passed);
         }
-        self.judged = Some(self.judged.map_or(passed, |last| last.max(passed)));
+        self.judged = Some(last.max(passed));
         self.put_back();
     }
 
     /// Since when somebody is at the face, and how fast the first came.
     fn note_arrival(&mut self, face: &[bool]) {
-        let first = face.iter().zip(&self.world.spheres).find(|(at, _)| **at);
-        let Some((_, sphere)) = first else {
+        let Some(first) = face.iter().position(|at_face| *at_face) else {
             self.since = None;
             return;
         };
         if self.since.is_some() {
             return;
         }
-        let (time, speed) = (self.world.time, sphere.velocity.x);
-        let met = self.waiting(face.to_vec());
+        let spheres = &self.world.spheres;
+        let (time, speed) = (self.world.time, spheres[first].velocity.x);
+        let met = waiting(&self.place, spheres, face.to_vec());
         (self.since, self.arrived_m_s) = (Some(time), speed);
         if let Some(line) = self.lines.back_mut()
             && line.waited_s.is_none()
@@ -380,33 +378,29 @@ impl Looking {
         self.led = Some(pocket);
         let time = self.world.time;
         let waited_s = self.since.map(|since| time - since);
-        let (in_line, met) = (self.in_line(face.clone(), TOUCH_M), self.waiting(face));
-        let arrived_m_s = self.arrived_m_s;
+        let spheres = &self.world.spheres;
         self.lines.push_back(LineAtFace {
             pocket,
             time,
-            in_line,
-            met,
+            in_line: in_line(spheres, face.clone(), TOUCH_M),
+            met: waiting(&self.place, spheres, face),
             waited_s,
             late_s: None,
-            arrived_m_s,
+            arrived_m_s: self.arrived_m_s,
         });
     }
 
     /// Takes the wedged marble out by hand when the wheel has stood.
     fn free_the_wheel(&mut self) {
-        let speed = self.world.wheel.as_ref().map_or(0.0, |wheel| wheel.speed);
-        let slow = speed < STANDS_SHARE * self.place.drive.speed_rad_s;
+        let slow = self.wheel_speed() < STANDS_SHARE * self.place.drive.speed_rad_s;
         self.slow_s = if slow { self.slow_s + LOOK_S } else { 0.0 };
         if self.slow_s <= STANDS_S {
             return;
         }
         (self.slow_s, self.now.stalled) = (0.0, true);
-        let held =
-            |sphere: &Sphere| sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) / sphere.mass;
         let spheres = &self.world.spheres;
-        let worst =
-            (0..spheres.len()).max_by(|&a, &b| held(&spheres[a]).total_cmp(&held(&spheres[b])));
+        let worst = (0..spheres.len())
+            .max_by(|&a, &b| wedging_m_s2(&spheres[a]).total_cmp(&wedging_m_s2(&spheres[b])));
         if let Some(worst) = worst {
             let back = self.place_behind().min(self.furthest());
             self.put_on_ramp(worst, back, 0.0);
@@ -421,65 +415,17 @@ impl Looking {
     /// Room behind the last marble, m from the face.
     fn place_behind(&self) -> f64 {
         let (d, floor) = (self.place.marbles.diameter_m, self.fallen_z_m());
-        let there = self
-            .world
-            .spheres
-            .iter()
-            .filter(|sphere| sphere.at.z >= floor);
-        let last = there
-            .map(|sphere| -sphere.at.x)
-            .fold(f64::NEG_INFINITY, f64::max);
+        let mut last = f64::NEG_INFINITY;
+        for sphere in &self.world.spheres {
+            if sphere.at.z >= floor {
+                last = last.max(-sphere.at.x);
+            }
+        }
         (last + 1.6 * d).max(self.task.back_at * d * libm::cos(self.place.ramp.slope_rad))
     }
 
     fn furthest(&self) -> f64 {
         self.place.ramp.length_m - 1.5 * self.place.marbles.diameter_m
-    }
-
-    fn at_face(&self) -> Vec<bool> {
-        let (gap, wide) = (self.place.ramp.gap_m, 0.6 * self.place.ramp.channel_m);
-        let at = |sphere: &Sphere| {
-            let near =
-                -(gap + sphere.radius + 0.003) < sphere.at.x && sphere.at.x < 0.3 * sphere.radius;
-            near && sphere.at.y.abs() < wide && !past(sphere.at, self.pitch / 2.0)
-        };
-        self.world.spheres.iter().map(at).collect()
-    }
-
-    /// Gap up to which marbles wait in one line, m.
-    fn close_m(&self) -> f64 {
-        self.place.marbles.diameter_m / 2.0
-    }
-
-    /// How many wait: in line, or pushed aside in front of the wheel.
-    fn waiting(&self, mut there: Vec<bool>) -> u32 {
-        let (ramp, d) = (&self.place.ramp, self.place.marbles.diameter_m);
-        let (back, wide, floor) = (
-            -(ramp.cut_back_m + d),
-            0.6 * ramp.channel_m,
-            self.place.end_z_m(),
-        );
-        for (there, sphere) in there.iter_mut().zip(&self.world.spheres) {
-            let before = back < sphere.at.x && sphere.at.x < 0.0 && sphere.at.z > floor;
-            *there |= before && sphere.at.y.abs() >= wide;
-        }
-        self.in_line(there, self.close_m())
-    }
-
-    /// How many marbles stand with the one at the face, one behind the other with gaps under `apart_m`.
-    fn in_line(&self, mut chain: Vec<bool>, apart_m: f64) -> u32 {
-        let spheres = &self.world.spheres;
-        let touch = |a: &Sphere, b: &Sphere| (a.at - b.at).length() < a.radius + b.radius + apart_m;
-        loop {
-            let joins = |i: &usize| {
-                !chain[*i]
-                    && (0..spheres.len()).any(|j| chain[j] && touch(&spheres[*i], &spheres[j]))
-            };
-            match (0..spheres.len()).find(joins) {
-                Some(next) => chain[next] = true,
-                None => return chain.iter().filter(|&&in_it| in_it).count() as u32,
-            }
-        }
     }
 
     fn judge(&mut self, pocket: i64) {
@@ -500,7 +446,9 @@ impl Looking {
                 at.pocket == here && off < self.place.wheel.bore_m / 2.0 && depth > -sphere.radius
             });
         }
-        while self.lines.front().is_some_and(|line| line.pocket < pocket) {
+        while let Some(line) = self.lines.front()
+            && line.pocket < pocket
+        {
             self.lines.pop_front();
         }
         if let Some(line) = self.lines.front()
@@ -562,7 +510,7 @@ impl Looking {
     }
 }
 
-/// Whether a place lies further past the lowest point than an angle (0 to pi).
-fn past(at: Vector, angle: f64) -> bool {
-    at.y > 0.0 && at.y * libm::cos(angle) + at.z * libm::sin(angle) > 0.0
+/// How hard a marble is held between wheel and ramp, as force per mass.
+fn wedging_m_s2(sphere: &Sphere) -> f64 {
+    sphere.pressed_by_fixed.min(sphere.pressed_by_wheel) / sphere.mass
 }

@@ -5,7 +5,7 @@ use super::node::{Node, Request};
 use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, Watcher};
-use crate::circuit::draw::Nanos;
+use crate::circuit::draw::{Chance, Nanos};
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
 use crate::circuit::pocket_wheel::PocketWheelState;
@@ -126,12 +126,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.see(TraceEvent::Missed { wheel: n });
             self.await_pocket(n);
         }
+        if !odds.spill.never() {
+            self.throw_off_by_chance(n, odds.spill, number, attempt);
+        }
+    }
+
+    fn throw_off_by_chance(&mut self, n: usize, spill: Chance, number: u64, attempt: u32) {
         let drawn = DrawId {
             purpose: Purpose::Spill,
             number,
             attempt,
         };
-        if !odds.spill.never() && odds.spill.happens(self.random_at(n, drawn)) {
+        if spill.happens(self.random_at(n, drawn)) {
             self.throw_off(n);
         }
     }

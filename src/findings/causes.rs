@@ -1,8 +1,8 @@
 //! Sentences on what limits the flow and what starves a wheel. Nothing is said that was not found by trying.
 
 use super::limit::{Relief, Trial};
-use super::sentences::{Finding, FindingWriter};
-use super::words::{count, estimate, figure, percent, sure_between};
+use super::sentences::{Finding, FindingWriter, in_brackets};
+use super::words::{count, estimate, figure, percent};
 use crate::engine::Outcome;
 use crate::stats::Estimate;
 
@@ -39,44 +39,41 @@ impl FindingWriter<'_> {
     }
 
     fn pockets(&self, wheel: &str) -> String {
-        let fill = self.summary.wheels.get(wheel).and_then(|of| of.fill.value);
-        fill.map_or(String::new(), |fill| {
-            format!("; {} of its pockets carry one now", percent(fill))
-        })
+        match self.fill(wheel) {
+            Some(fill) => format!("; {} of its pockets carry one now", percent(fill)),
+            None => String::new(),
+        }
     }
 
     /// What starves wheel `n`, each cause with its remedy: misses, because it turns too fast, and want of marbles.
     pub(super) fn starved_by(&self, n: usize) -> Vec<Finding> {
         let name = &self.plan(n).name;
         let least = self.machine.workable.least_fill;
-        let fill = self
-            .summary
-            .wheels
-            .get(name)
-            .and_then(|wheel| wheel.fill.value)
-            .filter(|&fill| fill < least);
-        let (Some(fill), Some(causes)) = (fill, &self.summary.causes) else {
-            return Vec::new();
+        let mut all = Vec::new();
+        let (Some(fill), Some(causes)) = (self.fill(name), &self.summary.causes) else {
+            return all;
         };
-        let misses = causes
-            .misses(name, fill, least)
-            .and_then(|trial| self.by_misses(name, trial));
-        let want = causes.want_of_marbles(name, fill).and_then(|trial| {
-            let more = share(&trial.fill.get(name)?.more);
-            Some(format!(
-                "`{name}` lacks marbles: {}, {more} more of its pockets carry one.",
-                instead(trial)
-            ))
-        });
-        [misses, want]
-            .into_iter()
-            .flatten()
-            .map(|text| Self::say(name, false, text))
-            .collect()
+        if fill >= least {
+            return all;
+        }
+        if let Some(trial) = causes.misses(name, fill, least)
+            && let Some(text) = self.by_misses(name, trial)
+        {
+            all.push(Self::say(name, false, text));
+        }
+        if let Some(trial) = causes.want_of_marbles(name, fill)
+            && let Some(there) = trial.fill.get(name)
+        {
+            let text = format!(
+                "`{name}` lacks marbles: {}, {} more of its pockets carry one.",
+                instead(trial),
+                share(&there.more)
+            );
+            all.push(Self::say(name, false, text));
+        }
+        all
     }
-}
 
-impl FindingWriter<'_> {
     /// That misses starve `wheel`, as `trial` shows, and at what speed it fills.
     fn by_misses(&self, wheel: &str, trial: &Trial) -> Option<String> {
         let causes = self.summary.causes.as_ref()?;
@@ -97,10 +94,11 @@ impl FindingWriter<'_> {
             ));
         };
         let there = percent(at.fill.get(wheel)?.there.value?);
-        let fast = culprit.filter(|&other| other == wheel).map_or(
-            "is starved by a drive that turns too fast",
-            |_| "turns too fast",
-        );
+        let fast = if culprit == Some(wheel) {
+            "turns too fast"
+        } else {
+            "is starved by a drive that turns too fast"
+        };
         let of = if at.element.is_none() {
             "With the drive"
         } else {
@@ -131,9 +129,8 @@ fn instead(trial: &Trial) -> String {
 
 /// A difference of shares: `5.1 % (95 % sure: 4.8 % to 5.4 %)`.
 fn share(by: &Estimate) -> String {
-    let sure =
-        sure_between((by.low, by.high), percent).map_or(String::new(), |sure| format!(" ({sure})"));
-    by.value.map_or("an unknown share".to_owned(), |value| {
-        percent(value) + &sure
-    })
+    match by.value {
+        Some(value) => percent(value) + &in_brackets(by, percent),
+        None => "an unknown share".to_owned(),
+    }
 }

@@ -151,24 +151,22 @@ fn in_others(circuit: &Circuit, which: RunId, effect: &Incident) -> usize {
         before: 0,
         ..*effect
     };
-    let happens = |n: &u64| {
-        let other = RunId {
-            run: which.run + n,
-            ..which
-        };
-        any.recurrence(circuit, &Replay::of(circuit, other))
-            .is_some()
-    };
-    (1..=OTHERS as u64).filter(happens).count()
+    (1..=OTHERS as u64)
+        .filter(|n| {
+            let run = which.run + n;
+            let other = Replay::of(circuit, RunId { run, ..which });
+            any.recurrence(circuit, &other).is_some()
+        })
+        .count()
 }
 
 impl Checked {
     /// Whether the cause may be named: the effect is gone or comes later, and that is no accident of this run.
     pub fn holds(&self) -> bool {
-        let no_accident = |(with, without): (usize, usize)| with >= OFTEN && without <= SELDOM;
-        match self.change {
-            Change::LeaveOut(..) => self.moves(),
-            _ => self.moves() && self.others.is_some_and(no_accident),
+        match (self.change, self.others) {
+            (Change::LeaveOut(..), _) => self.moves(),
+            (_, Some((with, without))) => self.moves() && with >= OFTEN && without <= SELDOM,
+            (_, None) => false,
         }
     }
 

@@ -85,7 +85,7 @@ pub struct OfRuns {
 }
 
 /// The figures of one wheel in one run.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct WheelFigures {
     /// Share of passing pockets that carry a marble.
     pub fill: Option<f64>,
@@ -100,15 +100,26 @@ pub struct WheelFigures {
 }
 
 impl RunFigures {
+    /// How full wheel `n` was; `None` where it is no wheel or no pocket of it went by.
+    pub fn fill(&self, n: usize) -> Option<f64> {
+        self.elements[n].fill()
+    }
+
+    /// What the pockets of wheel `n` did; nothing where it is no wheel.
+    pub fn wheel(&self, n: usize) -> WheelFigures {
+        self.elements[n].wheel.unwrap_or_default()
+    }
+
     /// The figures of run number `run`.
     pub fn new(run: u64, result: &RunResult) -> Self {
         let minutes = seconds(result.end) / 60.0;
+        let all_poured_in = result.left_in_hand == 0;
         RunFigures {
             run,
             runs: 1,
             outcome: result.outcome,
             end_s: seconds(result.end),
-            throughput_per_min: (minutes > 0.0).then(|| result.laps.passed as f64 / minutes),
+            throughput_per_min: ratio(result.laps.passed as f64, minutes),
             lap_s: ratio(result.laps.sum as f64 * 1e-9, result.laps.count as f64),
             laps: result.laps.count,
             elements: result
@@ -118,7 +129,7 @@ impl RunFigures {
                 .collect(),
             jams: result.jams.clone(),
             waited_in_hand: result.poured.waited,
-            poured_in_s: (result.left_in_hand == 0).then(|| seconds(result.poured.until)),
+            poured_in_s: all_poured_in.then_some(seconds(result.poured.until)),
             locks: result.locks.clone(),
             left_in_hand: result.left_in_hand,
             moves: result.moves,
@@ -170,11 +181,16 @@ impl RunFigures {
 }
 
 impl ElementFigures {
+    /// Share of passing pockets that carry a marble, of a wheel.
+    pub fn fill(&self) -> Option<f64> {
+        self.wheel?.fill
+    }
+
     /// Means over runs that take each alike.
     pub fn of_runs(&self) -> OfRuns {
         self.of_runs.unwrap_or(OfRuns {
             backlog_p95: self.backlog_p95.unwrap_or(0.0),
-            fill: self.wheel.and_then(|wheel| wheel.fill).unwrap_or(0.0),
+            fill: self.fill().unwrap_or(0.0),
         })
     }
 
@@ -207,5 +223,9 @@ impl ElementFigures {
 }
 
 fn ratio(top: f64, bottom: f64) -> Option<f64> {
-    (bottom > 0.0).then(|| top / bottom)
+    if bottom > 0.0 {
+        Some(top / bottom)
+    } else {
+        None
+    }
 }

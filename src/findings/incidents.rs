@@ -92,7 +92,9 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
         }
     }
     all.extend(ran_dry(circuit, replay));
-    all.extend((0..circuit.nodes.len()).filter_map(|n| starved(circuit, replay, n)));
+    for wheel in circuit.wheels() {
+        all.extend(starved(circuit, replay, wheel));
+    }
     all.extend(backlogs(circuit, replay));
     all.sort_by_key(|incident: &Incident| (incident.kind, incident.time, incident.node));
     all
@@ -125,49 +127,37 @@ pub fn frees_itself(circuit: &Circuit, node: usize, cause: Cause) -> bool {
 }
 
 fn note(all: &mut Vec<Incident>, kind: IncidentKind, node: usize, time: Nanos, at: usize) {
-    let before = |all: &[Incident]| {
-        all.iter()
-            .filter(|i| i.kind == kind && i.node == node)
-            .map(|i| i.count)
-            .sum()
-    };
     let goes_on = matches!(kind, IncidentKind::Spill | IncidentKind::Held);
-    let same = all.iter_mut().rfind(|i| i.kind == kind && i.node == node);
-    match same.filter(|last| goes_on && time - last.until <= SAME) {
-        Some(last) => {
-            last.count += 1;
-            last.until = time;
+    let mut before = 0;
+    for known in all.iter_mut().rev() {
+        if known.kind != kind || known.node != node {
+            continue;
         }
-        None => {
-            let before = before(all);
-            all.push(Incident {
-                kind,
-                node,
-                time,
-                until: time,
-                count: 1,
-                before,
-                at: Some(at),
-            });
+        if before == 0 && goes_on && time - known.until <= SAME {
+            known.count += 1;
+            known.until = time;
+            return;
         }
+        before += known.count;
     }
+    all.push(Incident {
+        before,
+        at: Some(at),
+        ..Incident::single(kind, node, time)
+    });
 }
 
 fn ran_dry(circuit: &Circuit, replay: &Replay) -> Option<Incident> {
+    if replay.result.outcome != Outcome::RanDry {
+        return None;
+    }
     let time = replay.result.end;
-    let most = (0..circuit.nodes.len())
-        .max_by_key(|&n| replay.held[n].at(time))
-        .unwrap_or(0);
-    let dry = Incident {
-        kind: IncidentKind::RanDry,
-        node: most,
+    let most = (0..circuit.nodes.len()).max_by_key(|&n| replay.held[n].at(time));
+    Some(Incident::single(
+        IncidentKind::RanDry,
+        most.unwrap_or(0),
         time,
-        until: time,
-        count: 1,
-        before: 0,
-        at: None,
-    };
-    (replay.result.outcome == Outcome::RanDry).then_some(dry)
+    ))
 }
 
 fn starved(circuit: &Circuit, replay: &Replay, wheel: usize) -> Option<Incident> {
@@ -175,41 +165,33 @@ fn starved(circuit: &Circuit, replay: &Replay, wheel: usize) -> Option<Incident>
         .into_iter()
         .rev()
         .max_by_key(|streak| streak.pockets)?;
-    let Streak { pockets, from, to } = longest;
-    let starved = Incident {
-        kind: IncidentKind::Starved,
-        node: wheel,
-        time: from,
-        until: to,
-        count: pockets,
-        before: 0,
-        at: None,
-    };
-    (pockets >= FEWEST_EMPTY).then_some(starved)
+    if longest.pockets < FEWEST_EMPTY {
+        return None;
+    }
+    Some(Incident {
+        until: longest.to,
+        count: longest.pockets,
+        ..Incident::single(IncidentKind::Starved, wheel, longest.from)
+    })
 }
 
 fn backlogs(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
     // A cup's marbles wait by design, those at a dead end for ever, and those at the start since they were poured in.
-    let queues = (0..circuit.nodes.len()).filter(|&n| {
-        let plan = &circuit.nodes[n];
-        n != circuit.start && !plan.ways.is_empty() && !matches!(plan.role, Role::TippingCup(_))
+    let queues = circuit.nodes.iter().enumerate().filter(|(n, plan)| {
+        *n != circuit.start && !plan.ways.is_empty() && !matches!(plan.role, Role::TippingCup(_))
     });
-    let deepest = |n: usize| {
+    let mut all = Vec::new();
+    for (n, _) in queues {
         let depth = replay.waiting[n].highest();
-        let time = replay.waiting[n].first_high(depth)?;
-        let count = u64::from(depth);
-        let deep = Incident {
-            kind: IncidentKind::Backlog,
-            node: n,
-            time,
-            until: time,
-            count,
-            before: 0,
-            at: None,
-        };
-        (depth >= FEWEST_WAITING).then_some(deep)
-    };
-    let mut all: Vec<Incident> = queues.filter_map(deepest).collect();
+        if let Some(time) = replay.waiting[n].first_high(depth)
+            && depth >= FEWEST_WAITING
+        {
+            all.push(Incident {
+                count: u64::from(depth),
+                ..Incident::single(IncidentKind::Backlog, n, time)
+            });
+        }
+    }
     all.sort_by_key(|incident| std::cmp::Reverse(incident.count));
     all.truncate(BACKLOGS);
     all
@@ -251,37 +233,37 @@ pub fn streaks(circuit: &Circuit, replay: &Replay, wheel: usize) -> Vec<Streak> 
     }
     full.sort_unstable();
     full.retain(|pocket| pocket.1 <= end);
-    let last = full
-        .last()
-        .map(|_| (plan.clock.ticks_up_to(shown(end)), end));
-    let ends = full.iter().skip(1).copied().chain(last);
-    let streak = |((tick, from), (next, to)): (&(u64, Nanos), (u64, Nanos))| Streak {
-        pockets: next.saturating_sub(tick + 1),
-        from: *from,
-        to,
-    };
-    full.iter()
-        .zip(ends)
-        .map(streak)
-        .filter(|streak| streak.pockets > 0)
-        .collect()
+    full.push((plan.clock.ticks_up_to(shown(end)), end));
+    let mut streaks = Vec::new();
+    for pair in full.windows(2) {
+        let ((tick, from), (next, to)) = (pair[0], pair[1]);
+        let pockets = next.saturating_sub(tick + 1);
+        if pockets > 0 {
+            streaks.push(Streak { pockets, from, to });
+        }
+    }
+    streaks
 }
 
 /// When the drive stood, from and to, because a marble was pinched.
 pub fn stops(circuit: &Circuit, replay: &Replay, drive: usize) -> Vec<(Nanos, Nanos)> {
-    let stop = |seen: &TraceRecord| match seen.what {
-        TraceEvent::Blocked {
+    let mut stops = Vec::new();
+    for seen in &replay.trace.seen {
+        if let TraceEvent::Blocked {
             node,
             cause: Cause::Pinch,
-        } if circuit.nodes[node].wheel()?.drive == drive => {
-            let end = circuit
-                .tending
-                .map_or(Nanos::MAX, |after| seen.time + after);
-            Some((seen.time, end.min(replay.result.end)))
+        } = seen.what
+            && let Some(wheel) = circuit.nodes[node].wheel()
+            && wheel.drive == drive
+        {
+            let end = match circuit.tending {
+                Some(after) => replay.result.end.min(seen.time + after),
+                None => replay.result.end,
+            };
+            stops.push((seen.time, end));
         }
-        _ => None,
-    };
-    replay.trace.seen.iter().filter_map(stop).collect()
+    }
+    stops
 }
 
 fn stood(stops: &[(Nanos, Nanos)], time: Nanos) -> Nanos {
@@ -293,29 +275,46 @@ fn stood(stops: &[(Nanos, Nanos)], time: Nanos) -> Nanos {
 }
 
 impl Incident {
+    /// One of its kind at a moment, before which there was none.
+    fn single(kind: IncidentKind, node: usize, time: Nanos) -> Self {
+        Incident {
+            kind,
+            node,
+            time,
+            until: time,
+            count: 1,
+            before: 0,
+            at: None,
+        }
+    }
+
     /// When the like of it first happens in another run: the same kind, as often as it had happened here.
     pub fn recurrence(&self, circuit: &Circuit, replay: &Replay) -> Option<Nanos> {
-        let nth = |here: &dyn Fn(&TraceRecord) -> bool| {
-            let same = replay.trace.seen.iter().filter(|seen| here(seen));
-            same.map(|seen| seen.time).nth(self.before as usize)
-        };
         match self.kind {
-            IncidentKind::RanDry => {
-                (replay.result.outcome == Outcome::RanDry).then_some(replay.result.end)
-            }
+            IncidentKind::RanDry => Some(ran_dry(circuit, replay)?.time),
             IncidentKind::Starved => {
                 let streaks = streaks(circuit, replay, self.node);
-                streaks
-                    .iter()
-                    .find(|streak| streak.pockets >= self.count)
-                    .map(|streak| streak.from)
+                let mut as_long = streaks.iter().filter(|streak| streak.pockets >= self.count);
+                Some(as_long.next()?.from)
             }
             IncidentKind::Backlog => replay.waiting[self.node].first_high(self.count as u32),
-            IncidentKind::Gridlock => {
-                nth(&|seen| matches!(seen.what, TraceEvent::Gridlocked { .. }))
+            _ => {
+                let mut like = replay
+                    .trace
+                    .seen
+                    .iter()
+                    .filter(|seen| self.is_like(circuit, seen));
+                Some(like.nth(self.before as usize)?.time)
             }
-            kind => nth(&|seen| kind_of(circuit, seen) == Some((kind, self.node))),
         }
+    }
+
+    /// Whether the same is seen, at the same place; a gridlock is the same wherever it is.
+    fn is_like(&self, circuit: &Circuit, seen: &TraceRecord) -> bool {
+        let Some((kind, node)) = kind_of(circuit, seen) else {
+            return false;
+        };
+        kind == self.kind && (node == self.node || kind == IncidentKind::Gridlock)
     }
 
     /// One line: `1:52 spill at `ramp`, 17 marbles until 3:40`.

@@ -72,7 +72,7 @@ pub struct Causes {
 
 /// Whether `by` is surely above zero and at least such a share of `from`.
 fn rises(by: &Estimate, from: f64, share: f64) -> bool {
-    by.low.is_some_and(|low| low > 0.0) && by.value.is_some_and(|value| value >= share * from)
+    by.low > Some(0.0) && by.value >= Some(share * from)
 }
 
 impl Trial {
@@ -94,6 +94,16 @@ impl Trial {
     fn gain(&self) -> f64 {
         self.throughput_per_min.value.unwrap_or(0.0) / self.dose()
     }
+
+    /// Whether it takes misses away that explain what `wheel`, whose fill is `fill`, lacks to `enough`.
+    fn explains_by_misses(&self, wheel: &str, fill: f64, enough: f64) -> bool {
+        let Some(Fill { more, .. }) = self.fill.get(wheel) else {
+            return false;
+        };
+        self.relief == Relief::NoMisses
+            && rises(more, fill, NOTICED)
+            && more.value >= Some(EXPLAINS * (enough - fill))
+    }
 }
 
 impl Causes {
@@ -101,76 +111,62 @@ impl Causes {
     /// of relief; `None` where nothing does.
     pub fn limit(&self) -> Option<&Trial> {
         let from = self.throughput_per_min?;
-        let alone = |trial: &&Trial| {
-            matches!(
-                trial.relief,
-                Relief::Marbles | Relief::WheelSpeed | Relief::Quicker
-            )
-        };
-        let helps = self
-            .tried
-            .iter()
-            .filter(alone)
-            .filter(|trial| rises(&trial.throughput_per_min, from, trial.noticed()));
+        let helps = self.tried.iter().filter(|trial| match trial.relief {
+            Relief::Marbles | Relief::WheelSpeed | Relief::Quicker => {
+                rises(&trial.throughput_per_min, from, trial.noticed())
+            }
+            Relief::DriveSpeed | Relief::NoMisses => false,
+        });
         helps.max_by(|a, b| a.gain().total_cmp(&b.gain()))
     }
 
     /// The trial without misses that explain what `wheel`, whose fill is `fill`, lacks to `enough`: its own, else another
     /// wheel's, else those of all wheels together.
     pub fn misses(&self, wheel: &str, fill: f64, enough: f64) -> Option<&Trial> {
-        let explains = |trial: &&Trial| {
-            let more = trial
-                .fill
-                .get(wheel)
-                .map(|fill| fill.more)
-                .filter(|more| rises(more, fill, NOTICED));
-            more.and_then(|more| more.value)
-                .is_some_and(|more| more >= EXPLAINS * (enough - fill))
-        };
-        let without = || {
-            self.tried
-                .iter()
-                .filter(|trial| trial.relief == Relief::NoMisses)
-                .filter(explains)
-        };
-        let own = without().find(|trial| trial.element.as_deref() == Some(wheel));
-        own.or_else(|| without().find(|trial| trial.element.is_some()))
-            .or_else(|| without().next())
+        let tried = self.tried.iter();
+        let mut explain: Vec<&Trial> = tried
+            .filter(|trial| trial.explains_by_misses(wheel, fill, enough))
+            .collect();
+        explain.sort_by_key(|trial| match &trial.element {
+            Some(own) if own == wheel => 0,
+            Some(_) => 1,
+            None => 2,
+        });
+        explain.first().copied()
     }
 
     /// The fastest speed tried of the motor that turns wheel `turned` at which, and at every slower one tried, `wheel` surely
     /// carries `enough`.
     pub fn fills_at(&self, wheel: &str, turned: &str, enough: f64) -> Option<&Trial> {
-        let motor = |of: Option<&str>| -> Vec<&Trial> {
-            let is = |trial: &&Trial| {
-                trial.relief == Relief::DriveSpeed && trial.element.as_deref() == of
-            };
-            self.tried.iter().filter(is).collect()
-        };
-        let own = motor(Some(turned));
-        let mut speeds = if own.is_empty() { motor(None) } else { own };
+        let mut speeds = self.motor_speeds(Some(turned));
+        if speeds.is_empty() {
+            speeds = self.motor_speeds(None);
+        }
         speeds.sort_by(|a, b| a.to.total_cmp(&b.to));
-        let fills = |trial: &&&Trial| {
-            trial
-                .fill
-                .get(wheel)
-                .and_then(|fill| fill.there.low)
-                .is_some_and(|f| f >= enough)
-        };
-        speeds.iter().take_while(fills).last().copied()
+        let mut fastest = None;
+        for trial in speeds {
+            match trial.fill.get(wheel) {
+                Some(fill) if fill.there.low >= Some(enough) => fastest = Some(trial),
+                _ => break,
+            }
+        }
+        fastest
+    }
+
+    /// The trials at other speeds of the own motor of an element, or of the drive.
+    fn motor_speeds(&self, of: Option<&str>) -> Vec<&Trial> {
+        let tried = self.tried.iter();
+        tried
+            .filter(|trial| trial.relief == Relief::DriveSpeed && trial.element.as_deref() == of)
+            .collect()
     }
 
     /// The least load tried with which `wheel`, whose fill is `fill`, surely carries more.
     pub fn want_of_marbles(&self, wheel: &str, fill: f64) -> Option<&Trial> {
-        let mut loads = self
-            .tried
-            .iter()
-            .filter(|trial| trial.relief == Relief::Marbles);
-        loads.find(|trial| {
-            trial
-                .fill
-                .get(wheel)
-                .is_some_and(|there| rises(&there.more, fill, NOTICED))
+        self.tried.iter().find(|trial| {
+            let there = trial.fill.get(wheel);
+            trial.relief == Relief::Marbles
+                && there.is_some_and(|there| rises(&there.more, fill, NOTICED))
         })
     }
 }

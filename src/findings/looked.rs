@@ -44,29 +44,23 @@ pub fn jams_widened(
     level: f64,
 ) -> Estimate {
     let all: u64 = runs.iter().map(RunFigures::jam_count).sum();
-    let Some(value) = figure.value.filter(|_| all > 0) else {
+    let (Some(value), 1..) = (figure.value, all) else {
         return figure;
     };
-    circuit
-        .nodes
-        .iter()
-        .enumerate()
-        .fold(figure, |figure, (n, plan)| {
-            let here = runs
-                .iter()
-                .flat_map(|run| &run.jams)
-                .filter(|jam| jam.node == n)
-                .map(|jam| jam.count)
-                .sum::<u64>();
-            let Some(share) = share_seen(plan, Counted::Stalled, level) else {
-                return figure;
-            };
-            let (below, above) = arms(share);
-            let of_these = value * here as f64 / all as f64;
-            figure
-                .widened(of_these * below, of_these * above)
-                .within(0.0, f64::INFINITY)
-        })
+    let mut figure = figure;
+    for (n, plan) in circuit.nodes.iter().enumerate() {
+        let Some(share) = share_seen(plan, Counted::Stalled, level) else {
+            continue;
+        };
+        let jams = runs.iter().flat_map(|run| &run.jams);
+        let here: u64 = jams.filter(|jam| jam.node == n).map(|jam| jam.count).sum();
+        let of_these = value * here as f64 / all as f64;
+        let (below, above) = arms(share);
+        figure = figure
+            .widened(of_these * below, of_these * above)
+            .within(0.0, f64::INFINITY);
+    }
+    figure
 }
 
 /// How often pockets did this, of those followed; `None` without a close look, or where none did.
@@ -79,16 +73,27 @@ fn share_seen(plan: &Plan, counted: Counted, level: f64) -> Option<Estimate> {
         Counted::Missed => (all.passes - all.taken - all.stalled, all),
         Counted::Stalled => (all.stalled, all),
     };
-    (hits > 0).then(|| clopper_pearson(u64::from(hits), u64::from(of.passes), level))
+    if hits == 0 {
+        return None;
+    }
+    Some(clopper_pearson(
+        u64::from(hits),
+        u64::from(of.passes),
+        level,
+    ))
 }
 
 /// The arms of an interval, in the figure.
 fn arms(share: Estimate) -> (f64, f64) {
-    let of = |end: Option<f64>| {
-        end.zip(share.value)
-            .map_or(0.0, |(end, value)| (end / value - 1.0).abs())
-    };
-    (of(share.low), of(share.high))
+    let Estimate { value, low, high } = share;
+    (arm(value, low), arm(value, high))
+}
+
+fn arm(value: Option<f64>, end: Option<f64>) -> f64 {
+    match (value, end) {
+        (Some(value), Some(end)) => (end / value - 1.0).abs(),
+        _ => 0.0,
+    }
 }
 
 impl FindingWriter<'_> {
@@ -97,13 +102,12 @@ impl FindingWriter<'_> {
         let plan = self.plan(n);
         let counts = &plan.looked()?.counts;
         let (all, line, alone) = (counts.all(), counts.line(), counts.alone());
-        let taken = |totals: PassCounts| percent(totals.shares().take);
         let text = format!(
             "A close look at `{}` followed {}: they took {} of a line and {} of lone marbles, {}.",
             plan.name,
             count(u64::from(all.passes), "pocket"),
-            taken(line),
-            taken(alone),
+            percent(line.shares().take),
+            percent(alone.shares().take),
             stalls(all)
         );
         Some(FindingWriter::say(&plan.name, all.stalled == 0, text))
@@ -114,23 +118,27 @@ impl FindingWriter<'_> {
 fn stalls(all: PassCounts) -> String {
     let (stalled, passes) = (u64::from(all.stalled), u64::from(all.passes));
     if stalled == 0 {
-        let rarest = zero_event_bound(passes, LEVEL).filter(|bound| *bound > 0.0);
-        let bound = rarest.map_or(String::new(), |b| {
-            format!(" (95 % sure: fewer than 1 in {})", figure(1.0 / b))
-        });
-        return format!("and none stalled the drive{bound}");
+        return match zero_event_bound(passes, LEVEL) {
+            Some(rarest) if rarest > 0.0 => format!(
+                "and none stalled the drive (95 % sure: fewer than 1 in {})",
+                figure(1.0 / rarest)
+            ),
+            _ => "and none stalled the drive".to_owned(),
+        };
     }
     let share = clopper_pearson(stalled, passes, LEVEL);
-    let one_in = |share: Option<f64>| {
-        share
-            .filter(|s| *s > 0.0)
-            .map_or("?".to_owned(), |s| figure(1.0 / s))
-    };
     format!(
         "and {stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})",
         one_in(share.high),
         one_in(share.low)
     )
+}
+
+fn one_in(share: Option<f64>) -> String {
+    match share {
+        Some(share) if share > 0.0 => figure(1.0 / share),
+        _ => "?".to_owned(),
+    }
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 mod causes;
 pub mod change;
+mod criteria;
 pub mod figures;
 pub mod incidents;
 pub mod limit;

@@ -83,9 +83,10 @@ impl<'r> OverRuns<'r> {
             .iter()
             .map(|run| Some((figure(run)?, f64::from(run.runs))))
             .collect();
-        all.map_or(Estimate::unknown(), |all| {
-            weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY)
-        })
+        match all {
+            Some(all) => weighted_mean_interval(&all, LEVEL).within(0.0, f64::INFINITY),
+            None => Estimate::unknown(),
+        }
     }
 
     /// What goes on all the time, counted in so many hours of running.
@@ -99,25 +100,21 @@ impl<'r> OverRuns<'r> {
     ///
     /// One run has an interval as well: Poisson's needs no second.
     pub fn jams(&self, hours: f64) -> Estimate {
-        let units = self
-            .runs
-            .iter()
-            .map(|run| run.end_s / (hours * 3600.0))
-            .sum();
-        let poisson = event_rate(
-            self.runs.iter().map(RunFigures::jam_count).sum(),
-            units,
-            LEVEL,
-        );
+        let poisson = self.poisson(hours, RunFigures::jam_count);
         let mean = self.mishaps(hours, RunFigures::jam_count);
-        let wider = |one: Option<f64>, other: Option<f64>, pick: fn(f64, f64) -> f64| {
-            one.zip(other).map(|(a, b)| pick(a, b)).or(other)
-        };
         Estimate {
             low: wider(mean.low, poisson.low, f64::min),
             high: wider(mean.high, poisson.high, f64::max),
             ..poisson
         }
+    }
+
+    /// The rate in so many hours, as what comes singly and steadily has it.
+    fn poisson(&self, hours: f64, count: impl Fn(&RunFigures) -> u64) -> Estimate {
+        let units = (self.runs.iter())
+            .map(|run| run.end_s / (hours * 3600.0))
+            .sum();
+        event_rate(self.runs.iter().map(count).sum(), units, LEVEL)
     }
 
     /// What happens now and then, counted in so many hours of running: the wider of Student's t, which sees what comes
@@ -127,16 +124,10 @@ impl<'r> OverRuns<'r> {
         let (Some(low), Some(high), true) = (mean.low, mean.high, self.random) else {
             return mean;
         };
-        let units = self
-            .runs
-            .iter()
-            .map(|run| run.end_s / (hours * 3600.0))
-            .sum();
-        let poisson = event_rate(self.runs.iter().map(count).sum(), units, LEVEL);
-        let low = poisson.low.map_or(low, |other| other.min(low)).max(0.0);
+        let poisson = self.poisson(hours, count);
         Estimate {
             value: mean.value,
-            low: Some(low),
+            low: Some(poisson.low.unwrap_or(low).min(low).max(0.0)),
             high: poisson.high.map(|other| other.max(high)),
         }
     }
@@ -157,14 +148,11 @@ impl<'r> OverRuns<'r> {
         weight: impl Fn(&RunFigures) -> f64,
     ) -> Estimate {
         let values = self.by(figure, weight);
-        let least = values
-            .iter()
-            .map(|(value, _)| *value)
-            .fold(f64::INFINITY, f64::min);
-        let most = values
-            .iter()
-            .map(|(value, _)| *value)
-            .fold(f64::NEG_INFINITY, f64::max);
+        let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+        for (value, _) in &values {
+            least = least.min(*value);
+            most = most.max(*value);
+        }
         self.whole_numbers(&values, (least - 1.0, most + 1.0))
     }
 
@@ -192,17 +180,10 @@ impl<'r> OverRuns<'r> {
     }
 
     fn in_hours(&self, hours: f64, count: impl Fn(&RunFigures) -> u64) -> Vec<(f64, f64)> {
-        let figure = |run: &RunFigures| {
-            let share = run.end_s / (hours * 3600.0);
-            // A run of the full time is taken as it is.
-            let whole = (share - 1.0).abs() < 1e-9;
-            Some(if whole {
-                count(run) as f64
-            } else {
-                count(run) as f64 / share
-            })
-        };
-        self.by(figure, |run| run.end_s)
+        self.by(
+            |run| Some(in_hours(run, hours, count(run))),
+            |run| run.end_s,
+        )
     }
 
     /// The share of runs that may be other than all those seen.
@@ -213,5 +194,24 @@ impl<'r> OverRuns<'r> {
             LEVEL,
         )
         .high
+    }
+}
+
+/// The further end of two intervals; unknown where the second's is.
+fn wider(one: Option<f64>, other: Option<f64>, pick: fn(f64, f64) -> f64) -> Option<f64> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some(pick(one, other)),
+        _ => other,
+    }
+}
+
+/// What is counted of a run, in so many hours; a run of the full time is taken as it is.
+fn in_hours(run: &RunFigures, hours: f64, count: u64) -> f64 {
+    let share = run.end_s / (hours * 3600.0);
+    let whole = (share - 1.0).abs() < 1e-9;
+    if whole {
+        count as f64
+    } else {
+        count as f64 / share
     }
 }

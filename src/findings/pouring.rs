@@ -3,6 +3,7 @@
 use super::sentences::{Finding, FindingWriter};
 use super::summary::MotorStop;
 use super::words::{count, duration, figure, percent, share_of_runs};
+use crate::stats::Estimate;
 
 impl FindingWriter<'_> {
     /// Whether the load overflows where it is poured in.
@@ -12,9 +13,7 @@ impl FindingWriter<'_> {
         let ask = format!("Will {} overflow `{name}`?", self.setting());
         let spilled = self.totals().elements[n].spilled.runs > 0;
         let stop = self.summary.motor_stop.as_ref();
-        let lost = stop
-            .and_then(|stop| stop.lost.value)
-            .is_some_and(|lost| lost > 0.0);
+        let lost = matches!(stop, Some(stop) if value(&stop.lost) > 0.0);
         let answer = if spilled || lost { "Yes" } else { "No" };
         let Some(places) = self.plan(n).places() else {
             return Self::say(
@@ -23,12 +22,8 @@ impl FindingWriter<'_> {
                 format!("{ask} No: it has room for as many as come."),
             );
         };
-        let parts = [
-            Some(self.poured_in(places)),
-            Some(self.running(n)),
-            stop.map(|stop| stopped(stop, places)),
-        ];
-        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        let mut parts = vec![self.poured_in(places), self.running(n)];
+        parts.extend(stop.map(|stop| stopped(stop, places)));
         Self::say(
             name,
             !(spilled || lost),
@@ -46,9 +41,10 @@ impl FindingWriter<'_> {
         let kept = self.totals().never_poured_in;
         let until = match (&self.summary.poured_in_s, self.totals().last_poured_s) {
             (mean, Some(latest)) if kept == 0 => {
-                let mean = mean
-                    .value
-                    .map_or(String::new(), |mean| format!(" until {}", duration(mean)));
+                let mean = match mean.value {
+                    Some(mean) => format!(" until {}", duration(mean)),
+                    None => String::new(),
+                };
                 format!("{mean} on average, the longest until {}", duration(latest))
             }
             (_, Some(latest)) => {
@@ -67,7 +63,7 @@ impl FindingWriter<'_> {
 
     fn running(&self, n: usize) -> String {
         let spilled = self.totals().share(self.totals().elements[n].spilled.runs);
-        if spilled.value.is_some_and(|share| share > 0.0) {
+        if value(&spilled) > 0.0 {
             let (share, first, why) = (
                 share_of_runs(&spilled),
                 self.first_spill(n),
@@ -76,10 +72,10 @@ impl FindingWriter<'_> {
             return format!("While it runs: yes, in {share}; {first}{why}.");
         }
         let share = self.totals().share(self.totals().elements[n].held.runs);
-        if share.value.is_none_or(|share| share == 0.0) {
+        if value(&share) == 0.0 {
             return format!("While it runs: no, it was over-full {}.", self.never());
         }
-        let full = percent(self.summary.elements.0[n].1.full_share.value.unwrap_or(0.0));
+        let full = percent(value(&self.summary.elements.0[n].1.full_share));
         format!(
             "While it runs: its side holds, but it is full {full} of the time and marbles wait before it in {}{}.",
             share_of_runs(&share),
@@ -90,30 +86,33 @@ impl FindingWriter<'_> {
 
 /// What happens when the motor stops.
 fn stopped(stop: &MotorStop, places: u32) -> String {
-    let value = |of: &crate::stats::Estimate| of.value.unwrap_or(0.0);
     let (on, home) = (value(&stop.on_start), value(&stop.at_rest));
-    let lie = |mean: f64| if mean == 1.0 { "lies" } else { "lie" };
+    let lie = if on == 1.0 { "lies" } else { "lie" };
     let begin = format!(
-        "When the motor stops: {} {} on it, {} once the others have come home",
+        "When the motor stops: {} {lie} on it, {} once the others have come home",
         figure(on),
-        lie(on),
         figure(home)
     );
     let runs = count(stop.runs as u64, "run");
-    let over = [
-        (&stop.waiting_above, "wait above it"),
-        (&stop.lost, "go over its side"),
-    ];
-    let over = over.into_iter().filter(|(of, _)| value(of) > 0.0);
-    let over: Vec<String> = over
-        .map(|(of, what)| format!("{} {what}", figure(value(of))))
-        .collect();
-    let most = stop.at_rest_max;
-    match over.is_empty() {
-        true => format!("{begin}, at most {most} of {places} places (mean of {runs})."),
-        false => format!(
-            "{begin} on its {places} places, and {} (mean of {runs}).",
-            over.join(" and ")
-        ),
+    let mut over = Vec::new();
+    for (mean, what) in [
+        (value(&stop.waiting_above), "wait above it"),
+        (value(&stop.lost), "go over its side"),
+    ] {
+        if mean > 0.0 {
+            over.push(format!("{} {what}", figure(mean)));
+        }
     }
+    if over.is_empty() {
+        let most = stop.at_rest_max;
+        return format!("{begin}, at most {most} of {places} places (mean of {runs}).");
+    }
+    format!(
+        "{begin} on its {places} places, and {} (mean of {runs}).",
+        over.join(" and ")
+    )
+}
+
+fn value(of: &Estimate) -> f64 {
+    of.value.unwrap_or(0.0)
 }

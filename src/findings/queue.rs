@@ -49,19 +49,20 @@ impl StoryWriter<'_> {
 
     /// Says how many came from where and how many left.
     fn arrivals(&mut self, node: usize, from: Nanos, to: Nanos) {
-        let inside = |time: Nanos| from <= time && time <= to;
-        let came: Vec<&Stay> = self
-            .replay
-            .stays
-            .iter()
-            .filter(|v| v.node == node && inside(v.enter))
-            .collect();
-        let left = self
-            .replay
-            .stays
-            .iter()
-            .filter(|v| v.node == node && v.leave.is_some_and(inside))
-            .count();
+        let (mut came, mut left) = (Vec::new(), 0);
+        for visit in &self.replay.stays {
+            if visit.node != node {
+                continue;
+            }
+            if (from..=to).contains(&visit.enter) {
+                came.push(visit);
+            }
+            if let Some(leave) = visit.leave
+                && (from..=to).contains(&leave)
+            {
+                left += 1;
+            }
+        }
         if came.len() < 2 {
             return;
         }
@@ -135,39 +136,11 @@ impl StoryWriter<'_> {
         let Some(wheel) = self.circuit.nodes[n].wheel() else {
             return;
         };
-        let name = self.name(n);
-        if let Some(&(begin, end)) = stops(self.circuit, self.replay, wheel.drive)
-            .iter()
-            .find(|s| s.0 <= to && s.1 >= from)
-        {
-            let pinched = |seen: &&crate::engine::watch::TraceRecord| {
-                seen.time == begin
-                    && matches!(
-                        seen.what,
-                        TraceEvent::Blocked {
-                            cause: Cause::Pinch,
-                            ..
-                        }
-                    )
-            };
-            let by = self
-                .replay
-                .between(begin, begin)
-                .iter()
-                .find(pinched)
-                .map(|seen| seen.what);
-            let by = if let Some(TraceEvent::Blocked { node, .. }) = by {
-                node
-            } else {
-                n
-            };
-            let (from, end) = (self.at(begin), clock(seconds(end)));
-            let fact = format!(
-                "{name} stood from {from} to {end}, because {} had pinched a marble",
-                self.name(by)
-            );
-            self.claim(&fact, Change::LeaveOut(by, begin), effect);
+        let mut stops = stops(self.circuit, self.replay, wheel.drive).into_iter();
+        if let Some(stop) = stops.find(|stop| stop.0 <= to && stop.1 >= from) {
+            self.stood(n, stop, effect);
         }
+        let name = self.name(n);
         let (mut took, mut missed, mut over) = (0u64, 0u64, 0u64);
         for seen in self.replay.between(from, to) {
             match seen.what {
@@ -191,6 +164,26 @@ impl StoryWriter<'_> {
             );
             self.claim(&fact, Change::NoCarryOver(n), effect);
         }
+    }
+
+    /// A wheel whose drive stood for a pinched marble, its own or another wheel's.
+    fn stood(&mut self, wheel: usize, (begin, end): (Nanos, Nanos), effect: &Incident) {
+        let mut seen = self.replay.between(begin, begin).iter();
+        let pinched_at = seen.find_map(|seen| match seen.what {
+            TraceEvent::Blocked {
+                node,
+                cause: Cause::Pinch,
+            } => Some(node),
+            _ => None,
+        });
+        let pinched_at = pinched_at.unwrap_or(wheel);
+        let (from, end) = (self.at(begin), clock(seconds(end)));
+        let fact = format!(
+            "{} stood from {from} to {end}, because {} had pinched a marble",
+            self.name(wheel),
+            self.name(pinched_at)
+        );
+        self.claim(&fact, Change::LeaveOut(pinched_at, begin), effect);
     }
 
     /// Marbles that a tipping cup let go together.
@@ -242,11 +235,9 @@ impl StoryWriter<'_> {
             .filter(|v| v.marble == visit.marble);
         let mut lap =
             before.take_while(|v| v.node != visit.node && v.node != self.circuit.lap_line);
-        let cup = lap.find(|v| {
-            self.circuit
-                .nodes
-                .get(v.node)
-                .is_some_and(|plan| matches!(plan.role, Role::TippingCup(_)))
+        let cup = lap.find(|v| match self.circuit.nodes.get(v.node) {
+            Some(plan) => matches!(plan.role, Role::TippingCup(_)),
+            None => false,
         })?;
         Some((cup.node, cup.leave?))
     }
@@ -284,17 +275,19 @@ impl StoryWriter<'_> {
         {
             return;
         }
-        let check = |more: u32| Change::Places(node, more).check(self.circuit, self.which, effect);
-        let enough = least(self.circuit.marbles, check);
+        let enough = least(self.circuit.marbles, |more| {
+            Change::Places(node, more).check(self.circuit, self.which, effect)
+        });
         self.settle(enough, Change::Places(node, self.circuit.marbles), effect);
     }
 
     /// The largest load that would have kept `effect` away.
     pub fn fewer_marbles(&mut self, effect: &Incident) {
         let load = self.circuit.marbles;
-        let check = |fewer: u32| Change::Load(load - fewer).check(self.circuit, self.which, effect);
         let enough = if load > 1 {
-            least(load - 1, check)
+            least(load - 1, |fewer| {
+                Change::Load(load - fewer).check(self.circuit, self.which, effect)
+            })
         } else {
             None
         };

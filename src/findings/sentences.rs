@@ -83,18 +83,22 @@ pub fn findings(
         true,
         standard(circuit, &machine.workable),
     ));
-    let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-    all.extend(wheels.flat_map(|n| writer.about_wheel(n).into_iter().chain(writer.looked(n))));
-    all.extend(
-        (0..circuit.nodes.len())
-            .filter(|&n| n != circuit.start)
-            .filter_map(|n| writer.overflow(n)),
-    );
-    all.extend(
-        (0..circuit.nodes.len())
-            .filter(|&n| circuit.nodes[n].kind == "return-floor")
-            .map(|n| writer.floor(n)),
-    );
+    for wheel in circuit.wheels() {
+        all.push(writer.wheel(wheel));
+        all.extend(writer.wheel_trouble(wheel));
+        all.extend(writer.starved_by(wheel));
+        all.extend(writer.looked(wheel));
+    }
+    for n in 0..circuit.nodes.len() {
+        if n != circuit.start {
+            all.extend(writer.overflow(n));
+        }
+    }
+    for (n, plan) in circuit.nodes.iter().enumerate() {
+        if plan.kind == "return-floor" {
+            all.push(writer.floor(n));
+        }
+    }
     all.extend(writer.jams());
     all.extend(writer.locks());
     all.extend(writer.no_laps());
@@ -210,18 +214,12 @@ impl FindingWriter<'_> {
 
     /// Why the element before a wheel fills up.
     pub(super) fn filled_by(&self, n: usize) -> String {
-        let wheel = self
-            .plan(n)
-            .ways
-            .iter()
-            .map(|way| way.to)
-            .find(|&to| self.plan(to).wheel().is_some());
-        let Some(wheel) = wheel else {
+        let mut next = self.plan(n).ways.iter().map(|way| self.plan(way.to));
+        let Some(wheel) = next.find(|plan| plan.wheel().is_some()) else {
             return String::new();
         };
-        let name = &self.plan(wheel).name;
-        let fill = self.summary.wheels.get(name).and_then(|w| w.fill.value);
-        match fill {
+        let name = &wheel.name;
+        match self.fill(name) {
             Some(fill) if fill > 0.97 => {
                 format!(", because `{name}` fills every pocket and still takes fewer than come")
             }
@@ -233,11 +231,9 @@ impl FindingWriter<'_> {
         }
     }
 
-    fn about_wheel(&self, n: usize) -> Vec<Finding> {
-        let facts = [Some(self.wheel(n)), self.wheel_trouble(n)]
-            .into_iter()
-            .flatten();
-        facts.chain(self.starved_by(n)).collect()
+    /// How full a wheel is, where any pocket passed.
+    pub(super) fn fill(&self, wheel: &str) -> Option<f64> {
+        self.summary.wheels.get(wheel)?.fill.value
     }
 
     fn wheel(&self, n: usize) -> Finding {
@@ -266,28 +262,23 @@ impl FindingWriter<'_> {
     fn wheel_trouble(&self, n: usize) -> Option<Finding> {
         let name = &self.plan(n).name;
         let wheel = self.summary.wheels.get(name)?;
-        let missed = wheel
-            .missed
-            .value
-            .filter(|&x| x > 0.0)
-            .map(|x| format!("missed {}", marbles(x)));
-        let carried = wheel
-            .carried_over
-            .value
-            .filter(|&x| x > 0.0)
-            .map(|x| format!("carried {} over the top", figure(x)));
-        let parts: Vec<String> = [missed, carried].into_iter().flatten().collect();
+        let (missed, carried) = (wheel.missed.value?, wheel.carried_over.value?);
+        let entries = self.summary.elements.0[n].1.entries.value?;
+        let mut parts = Vec::new();
+        if missed > 0.0 {
+            parts.push(format!("missed {}", marbles(missed)));
+        }
+        if carried > 0.0 {
+            parts.push(format!("carried {} over the top", figure(carried)));
+        }
+        if parts.is_empty() {
+            return None;
+        }
         let hours = duration(self.summary.hours * 3600.0);
         // One marble in twenty left behind is nothing a maker would notice.
-        let entries = self.summary.elements.0[n].1.entries.value?;
-        let seldom = wheel.missed.value? + wheel.carried_over.value? < 0.05 * entries;
-        (!parts.is_empty()).then(|| {
-            Self::say(
-                name,
-                seldom,
-                format!("`{name}` {} in {hours} of running.", parts.join(" and ")),
-            )
-        })
+        let seldom = missed + carried < 0.05 * entries;
+        let text = format!("`{name}` {} in {hours} of running.", parts.join(" and "));
+        Some(Self::say(name, seldom, text))
     }
 
     fn overflow(&self, n: usize) -> Option<Finding> {
@@ -305,7 +296,9 @@ impl FindingWriter<'_> {
         let full = &self.summary.elements.0[n].1.full_share;
         let held = self.totals().share(self.totals().elements[n].held.runs);
         // A splitter that takes one marble at a time is full whenever it works; that alone is no finding.
-        let notable = self.plan(n).room > 1 && full.value? > 0.05 && held.value? > 0.0;
+        if self.plan(n).room <= 1 || full.value? <= 0.05 || held.value? <= 0.0 {
+            return None;
+        }
         // An escapement is there to hold marbles back; what comes of it elsewhere is said there.
         let meant = matches!(self.plan(n).role, Role::Escapement(_));
         let as_meant = if meant {
@@ -313,14 +306,12 @@ impl FindingWriter<'_> {
         } else {
             ""
         };
-        notable.then(|| {
-            let text = format!(
-                "`{name}` is full {} of the time and holds marbles back in {}{as_meant}.",
-                percent(full.value.unwrap_or(0.0)),
-                share_of_runs(&held)
-            );
-            Self::say(name, meant, text)
-        })
+        let text = format!(
+            "`{name}` is full {} of the time and holds marbles back in {}{as_meant}.",
+            percent(full.value?),
+            share_of_runs(&held)
+        );
+        Some(Self::say(name, meant, text))
     }
 
     fn floor(&self, n: usize) -> Finding {
@@ -329,12 +320,11 @@ impl FindingWriter<'_> {
         if element.backlog_mean.value.is_none() {
             return Self::say(name, true, "");
         }
-        let most = self.totals().elements[n]
-            .peak
-            .map_or(String::new(), |(most, run)| match most {
-                0.0 => ", never any".to_owned(),
-                most => format!(", at most {most} ({})", self.example(run)),
-            });
+        let most = match self.totals().elements[n].peak {
+            None => String::new(),
+            Some((0.0, _)) => ", never any".to_owned(),
+            Some((most, run)) => format!(", at most {most} ({})", self.example(run)),
+        };
         let mostly = match element.backlog_p95.value {
             Some(0.0) => "none".to_owned(),
             _ => format!("no more than {}", estimate(&element.backlog_p95)),
@@ -348,12 +338,9 @@ impl FindingWriter<'_> {
 
     fn jams(&self) -> Vec<Finding> {
         let jammed = self.totals().share(self.totals().jammed.runs);
-        if jammed.value.is_none_or(|share| share == 0.0) {
-            return vec![Self::say(
-                "machine",
-                true,
-                format!("It jammed {}.", self.never()),
-            )];
+        if jammed.value.unwrap_or(0.0) == 0.0 {
+            let text = format!("It jammed {}.", self.never());
+            return vec![Self::say("machine", true, text)];
         }
         let mut all = Vec::new();
         match self.all_jam_at_once() {
@@ -365,11 +352,9 @@ impl FindingWriter<'_> {
             None => all.push(self.how_often(&jammed)),
         }
         for n in 0..self.circuit.nodes.len() {
-            all.extend(
-                Cause::ALL
-                    .into_iter()
-                    .filter_map(|cause| self.jam(n, cause)),
-            );
+            for cause in Cause::ALL {
+                all.extend(self.jam(n, cause));
+            }
         }
         all
     }
@@ -378,40 +363,40 @@ impl FindingWriter<'_> {
     /// nothing.
     fn all_jam_at_once(&self) -> Option<String> {
         let totals = self.totals();
+        if !totals.all_jam_within(AT_ONCE_S) {
+            return None;
+        }
         let verb = if totals.only_stalls { "stalls" } else { "jams" };
-        totals
-            .all_jam_within(AT_ONCE_S)
-            .then(|| match totals.latest_first_jam_s {
-                0.0 => format!("it {verb} before it starts"),
-                latest => format!("it {verb} within {} every time", duration(latest)),
-            })
+        Some(match totals.latest_first_jam_s {
+            0.0 => format!("it {verb} before it starts"),
+            latest => format!("it {verb} within {} every time", duration(latest)),
+        })
     }
 
     /// In how many runs it jams, how often, and how soon.
     fn how_often(&self, jammed: &Estimate) -> Finding {
         let median = &self.summary.time_to_jam_h;
-        let say = |hours: f64| duration(hours * 3600.0);
         let half = match median.value {
-            Some(time) => {
-                let sure = sure_between((median.low, median.high), say)
-                    .map_or(String::new(), |sure| format!(" ({sure})"));
-                format!("half of the runs jam within {}{sure}", say(time))
-            }
+            Some(time_h) => format!(
+                "half of the runs jam within {}{}",
+                hours(time_h),
+                in_brackets(median, hours)
+            ),
             None => {
                 "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned()
             }
         };
         let rate = &self.summary.jams_per_8h;
-        let sure = sure_between((rate.low, rate.high), figure)
-            .map_or(String::new(), |sure| format!(" ({sure})"));
-        let text = rate.value.map_or(String::new(), |rate| {
-            format!("{} jams in 8 h{sure}; ", figure(rate))
-        });
-        Self::say(
-            "machine",
-            false,
-            format!("It jams in {}: {text}{half}.", share_of_runs(jammed)),
-        )
+        let often = match rate.value {
+            Some(jams) => format!(
+                "{} jams in 8 h{}; ",
+                figure(jams),
+                in_brackets(rate, figure)
+            ),
+            None => String::new(),
+        };
+        let text = format!("It jams in {}: {often}{half}.", share_of_runs(jammed));
+        Self::say("machine", false, text)
     }
 
     /// Parts that lock up while the rest goes on.
@@ -432,21 +417,22 @@ impl FindingWriter<'_> {
     /// Runs that the mean lap time leaves out, where others have laps.
     fn no_laps(&self) -> Option<Finding> {
         let none = self.summary.runs_without_a_lap;
-        (none > 0 && none < self.runs.count()).then(|| {
-            let runs = count(self.runs.count() as u64, "run");
-            let text = format!(
-                "No marble came round in {none} of {runs}: the mean lap is that of the others."
-            );
-            Self::say("machine", true, text)
-        })
+        if none == 0 || none >= self.runs.count() {
+            return None;
+        }
+        let runs = count(self.runs.count() as u64, "run");
+        let text = format!(
+            "No marble came round in {none} of {runs}: the mean lap is that of the others."
+        );
+        Some(Self::say("machine", true, text))
     }
 
     fn jam(&self, n: usize, cause: Cause) -> Option<Finding> {
         let jams = self.totals().jams(n, cause)?;
-        let share = self.totals().share(
-            self.totals()
-                .stopped_by(|stop| *stop == Stop::Jam(n, cause)),
-        );
+        let runs = self
+            .totals()
+            .stopped_by(|stop| *stop == Stop::Jam(n, cause));
+        let share = self.totals().share(runs);
         let name = &self.plan(n).name;
         let what = match cause {
             Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),
@@ -472,5 +458,17 @@ impl FindingWriter<'_> {
             marbles(left)
         );
         Some(Self::say("machine", false, text))
+    }
+}
+
+fn hours(hours: f64) -> String {
+    duration(hours * 3600.0)
+}
+
+/// The ends of an interval, where it has any: ` (95 % sure: 0.1 to 0.2)`.
+pub(super) fn in_brackets(of: &Estimate, say: impl Fn(f64) -> String) -> String {
+    match sure_between((of.low, of.high), say) {
+        Some(sure) => format!(" ({sure})"),
+        None => String::new(),
     }
 }

@@ -52,15 +52,11 @@ impl StoryWriter<'_> {
 
     /// The full element that keeps `n` from moving.
     fn waits_for(&self, n: usize, time: Nanos) -> Option<usize> {
-        let full = |&to: &usize| self.replay.held[to].at(time) >= self.circuit.nodes[to].room;
-        let refused = self.replay.refused_by(n, time).map(|(by, _)| by);
-        refused.or_else(|| {
-            self.circuit.nodes[n]
-                .ways
-                .iter()
-                .map(|way| way.to)
-                .find(full)
-        })
+        if let Some((by, _)) = self.replay.refused_by(n, time) {
+            return Some(by);
+        }
+        let mut next = self.circuit.nodes[n].ways.iter().map(|way| way.to);
+        next.find(|&to| self.replay.held[to].at(time) >= self.circuit.nodes[to].room)
     }
 
     /// Marbles that came to rest for good.

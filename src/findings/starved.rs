@@ -2,7 +2,6 @@
 
 use super::change::{Change, Checked};
 use super::incidents::{Incident, stops, streaks};
-use super::replay::Stay;
 use super::story::StoryWriter;
 use super::words::{clock, duration};
 use crate::circuit::draw::{Nanos, seconds};
@@ -60,19 +59,19 @@ impl StoryWriter<'_> {
         let lap = stays[..last]
             .iter()
             .rev()
-            .filter(|visit| visit.marble == marble);
-        let lap: Vec<&Stay> = lap.take_while(|visit| visit.node != wheel).collect();
-        let waited = |visit: &Stay| {
-            visit
-                .leave
-                .unwrap_or(time)
-                .saturating_sub(visit.reach().unwrap_or(time))
-        };
-        let Some(longest) = lap.iter().copied().max_by_key(|visit| waited(visit)) else {
+            .filter(|visit| visit.marble == marble)
+            .take_while(|visit| visit.node != wheel);
+        let waits = lap.map(|visit| {
+            let leave = visit.leave.unwrap_or(time);
+            (
+                visit.node,
+                leave.saturating_sub(visit.reach().unwrap_or(time)),
+            )
+        });
+        let Some((node, wait)) = waits.max_by_key(|(_, wait)| *wait) else {
             return;
         };
         self.story.marbles.push(marble);
-        let (node, wait) = (longest.node, waited(longest));
         if node >= self.circuit.nodes.len() || wait < 1_000_000_000 {
             return;
         }

@@ -86,10 +86,10 @@ pub struct StoryWriter<'a> {
 impl StoryWriter<'_> {
     /// An element's name.
     pub fn name(&self, n: usize) -> String {
-        self.circuit
-            .nodes
-            .get(n)
-            .map_or("the hand".to_owned(), |plan| format!("`{}`", plan.name))
+        match self.circuit.nodes.get(n) {
+            Some(plan) => format!("`{}`", plan.name),
+            None => "the hand".to_owned(),
+        }
     }
 
     /// A time on the clock, to which the story goes back.
@@ -326,14 +326,14 @@ impl StoryWriter<'_> {
 
     /// Tells how those who wait at `node` at `time` came together.
     pub fn crowd(&mut self, node: usize, time: Nanos, effect: &Incident) {
-        let waits = |visit: &&Stay| {
-            let (waits, goes_on) = (
-                visit.reach().is_some_and(|t| t <= time),
-                visit.leave.is_none_or(|t| t > time),
-            );
-            visit.node == node && waits && goes_on
-        };
-        let waiting: Vec<&Stay> = self.replay.stays.iter().filter(waits).collect();
+        let visits = self.replay.stays.iter();
+        let waiting: Vec<&Stay> = visits
+            .filter(|visit| {
+                let gone = matches!(visit.leave, Some(leave) if leave <= time);
+                let came = matches!(visit.reach(), Some(reach) if reach <= time);
+                visit.node == node && came && !gone
+            })
+            .collect();
         let from = waiting
             .iter()
             .map(|visit| visit.enter)
@@ -393,7 +393,8 @@ fn ended(outcome: Outcome) -> &'static str {
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+    match letters.next() {
+        Some(first) => first.to_uppercase().collect::<String>() + letters.as_str(),
+        None => String::new(),
+    }
 }

@@ -2,14 +2,13 @@
 
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
-use super::figures::{ElementFigures, RunFigures, WheelFigures};
+use super::figures::RunFigures;
 use super::limit::Causes;
 use super::looked::{Counted, jams_widened, widened};
 use super::over_runs::OverRuns;
 use super::runs::Runs;
 use super::totals::RunTotals;
 use crate::circuit::Circuit;
-use crate::circuit::plan::Plan;
 use crate::engine::Outcome;
 use crate::stats::Estimate;
 use crate::stats::survival::kaplan_meier;
@@ -182,14 +181,7 @@ pub struct StudyScope {
 /// Sums up `runs` of `circuit`.
 pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summary {
     let (over_runs, totals) = (OverRuns::new(circuit, &runs.batches), &runs.totals);
-    let first_wheel = circuit
-        .nodes
-        .get(circuit.lap_line)
-        .filter(|plan| plan.wheel().is_some());
     let flow = over_runs.throughput_per_min();
-    let per_run = |figure: fn(&RunFigures) -> u32| {
-        over_runs.extreme(move |batch| f64::from(figure(batch)) / f64::from(batch.runs))
-    };
     Summary {
         format: 1,
         title: question.title.clone(),
@@ -200,8 +192,10 @@ pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summa
         hours: question.hours,
         outcomes: outcomes(totals),
         locked_in_part: totals.share(totals.locked_in_part.runs),
-        throughput_per_min: first_wheel
-            .map_or(flow, |wheel| widened(flow, wheel, Counted::Taken, LEVEL)),
+        throughput_per_min: match circuit.nodes.get(circuit.lap_line) {
+            Some(plan) if plan.wheel().is_some() => widened(flow, plan, Counted::Taken, LEVEL),
+            _ => flow,
+        },
         lap_s: over_runs.lap_s(),
         runs_without_a_lap: totals.without_a_lap as usize,
         wheels: ByName(wheels(circuit, &over_runs, question.hours)),
@@ -209,8 +203,8 @@ pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summa
         time_to_jam_h: time_to_jam_h(totals),
         jams_per_8h: jams_widened(over_runs.jams(8.0), circuit, &runs.batches, LEVEL),
         spills: over_runs.mishaps(question.hours, RunFigures::spills),
-        left_in_hand: per_run(|run| run.left_in_hand),
-        waited_in_hand: per_run(|run| run.waited_in_hand),
+        left_in_hand: over_runs.extreme(|batch| per_run(batch, batch.left_in_hand)),
+        waited_in_hand: over_runs.extreme(|batch| per_run(batch, batch.waited_in_hand)),
         poured_in_s: over_runs.mean(|run| run.poured_in_s),
         motor_stop: None,
         causes: None,
@@ -218,65 +212,51 @@ pub fn summarize(question: &StudyScope, circuit: &Circuit, runs: &Runs) -> Summa
     }
 }
 
+fn per_run(batch: &RunFigures, marbles: u32) -> f64 {
+    f64::from(marbles) / f64::from(batch.runs)
+}
+
 fn outcomes(totals: &RunTotals) -> Outcomes {
-    let share = |outcome| totals.share(totals.ended(outcome));
     Outcomes {
-        ran: share(Outcome::Ran),
-        jammed: share(Outcome::Jammed),
-        gridlocked: share(Outcome::Gridlocked),
-        ran_dry: share(Outcome::RanDry),
+        ran: totals.share(totals.ended(Outcome::Ran)),
+        jammed: totals.share(totals.ended(Outcome::Jammed)),
+        gridlocked: totals.share(totals.ended(Outcome::Gridlocked)),
+        ran_dry: totals.share(totals.ended(Outcome::RanDry)),
     }
 }
 
 fn wheels(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, WheelSummary)> {
-    let wheels = circuit
-        .nodes
-        .iter()
-        .enumerate()
-        .filter(|(_, plan)| plan.wheel().is_some());
-    wheels
-        .map(|(n, plan)| {
-            let of = move |figure: fn(&WheelFigures) -> u64| {
-                move |run: &RunFigures| run.elements[n].wheel.as_ref().map_or(0, figure)
-            };
-            let known = |figure, counted| widened(figure, plan, counted, LEVEL);
-            let fill = runs.share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill));
-            let wheel = WheelSummary {
-                fill: known(fill, Counted::Taken).within(0.0, 1.0),
-                empty_streak_max: runs.extreme(|run| {
-                    run.elements[n]
-                        .wheel
-                        .map_or(0.0, |wheel| wheel.empty_streak_max)
-                }),
-                missed: known(
-                    runs.mishaps(hours, of(|wheel| wheel.missed)),
-                    Counted::Missed,
-                ),
-                pinched: known(
-                    runs.mishaps(hours, of(|wheel| wheel.pinched)),
-                    Counted::Stalled,
-                ),
-                carried_over: runs.mishaps(hours, of(|wheel| wheel.carried_over)),
-            };
-            (plan.name.clone(), wheel)
-        })
-        .collect()
+    let mut all = Vec::new();
+    for n in circuit.wheels() {
+        let plan = &circuit.nodes[n];
+        let fill = runs.share(|run| run.fill(n));
+        let missed = runs.mishaps(hours, |run| run.wheel(n).missed);
+        let pinched = runs.mishaps(hours, |run| run.wheel(n).pinched);
+        let wheel = WheelSummary {
+            fill: widened(fill, plan, Counted::Taken, LEVEL).within(0.0, 1.0),
+            empty_streak_max: runs.extreme(|run| run.wheel(n).empty_streak_max),
+            missed: widened(missed, plan, Counted::Missed, LEVEL),
+            pinched: widened(pinched, plan, Counted::Stalled, LEVEL),
+            carried_over: runs.mishaps(hours, |run| run.wheel(n).carried_over),
+        };
+        all.push((plan.name.clone(), wheel));
+    }
+    all
+}
+
+/// What cannot happen at all is known not to.
+fn if_ever(ever: bool, estimate: Estimate) -> Estimate {
+    if ever {
+        estimate
+    } else {
+        Estimate::interval(0.0, 0.0, 0.0)
+    }
 }
 
 fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, ElementSummary)> {
-    let summarize = |(n, plan): (usize, &Plan)| {
+    let mut all = Vec::new();
+    for (n, plan) in circuit.nodes.iter().enumerate() {
         let room = f64::from(plan.room.min(circuit.marbles));
-        let of = move |figure: fn(&ElementFigures) -> u64| {
-            move |run: &RunFigures| figure(&run.elements[n])
-        };
-        // What cannot happen at all is known not to.
-        let if_ever = |ever: bool, estimate: Estimate| {
-            if ever {
-                estimate
-            } else {
-                Estimate::interval(0.0, 0.0, 0.0)
-            }
-        };
         // Marbles wait before a wheel, never in it.
         let queues = plan.wheel().is_none();
         let wedges = plan.blockage.is_some() || plan.stalls;
@@ -294,19 +274,25 @@ fn elements(circuit: &Circuit, runs: &OverRuns, hours: f64) -> Vec<(String, Elem
                 plan.places().is_some(),
                 runs.share(|run| run.elements[n].full_share),
             ),
-            entries: runs.flow(hours, of(|e| e.entries)),
-            spills: if_ever(plan.spills, runs.mishaps(hours, of(|e| e.spills))),
-            arches: if_ever(wedges, runs.mishaps(hours, of(|e| e.blockages))),
+            entries: runs.flow(hours, |run| run.elements[n].entries),
+            spills: if_ever(
+                plan.spills,
+                runs.mishaps(hours, |run| run.elements[n].spills),
+            ),
+            arches: if_ever(wedges, runs.mishaps(hours, |run| run.elements[n].blockages)),
             places: plan.places(),
             held_mean: runs.average(|run| run.elements[n].held_mean, room),
             waiting_share: if_ever(queues, runs.share(|run| run.elements[n].waiting_share)),
-            refused: runs.mishaps(hours, of(|e| e.refused)),
+            refused: runs.mishaps(hours, |run| run.elements[n].refused),
         };
-        (plan.name.clone(), element)
-    };
-    circuit.nodes.iter().enumerate().map(summarize).collect()
+        all.push((plan.name.clone(), element));
+    }
+    all
 }
 
 fn time_to_jam_h(totals: &RunTotals) -> Estimate {
-    kaplan_meier(&totals.first_jams()).map_or(Estimate::unknown(), |curve| curve.median(LEVEL))
+    match kaplan_meier(&totals.first_jams()) {
+        Some(curve) => curve.median(LEVEL),
+        None => Estimate::unknown(),
+    }
 }

@@ -196,17 +196,14 @@ impl RunTotals {
         self.without_a_lap += u64::from(run.lap_s.is_none());
         self.never_poured_in += u64::from(run.poured_in_s.is_none());
         self.waited_in_hand = self.waited_in_hand.max(run.waited_in_hand);
-        self.last_poured_s = run
-            .poured_in_s
-            .into_iter()
-            .chain(self.last_poured_s)
-            .reduce(f64::max);
-        if let Some(lock) = run.locks.first()
-            && self
-                .earliest_lock
-                .is_none_or(|(_, earliest)| lock.time < earliest.time)
-        {
-            self.earliest_lock = Some((number, *lock));
+        if run.poured_in_s > self.last_poured_s {
+            self.last_poured_s = run.poured_in_s;
+        }
+        if let Some(lock) = run.locks.first() {
+            match self.earliest_lock {
+                Some((_, earliest)) if earliest.time <= lock.time => {}
+                _ => self.earliest_lock = Some((number, *lock)),
+            }
         }
         self.add_jams(run);
         self.elements
@@ -221,13 +218,9 @@ impl RunTotals {
         least(&mut self.earliest_jam, first_jam_s, run.run);
         self.latest_first_jam_s = self.latest_first_jam_s.max(first_jam_s.unwrap_or(0.0));
         let observed = run.time_to_jam_h();
-        match self
-            .first_jams
-            .last_mut()
-            .filter(|(last, _)| *last == observed)
-        {
-            Some((_, runs)) => *runs += 1,
-            None => self.first_jams.push((observed, 1)),
+        match self.first_jams.last_mut() {
+            Some((last, runs)) if *last == observed => *runs += 1,
+            _ => self.first_jams.push((observed, 1)),
         }
         let mut stops: Vec<Stop> = run
             .jams
@@ -315,33 +308,25 @@ impl ElementTally {
         self.spills += element.spills;
         least(&mut self.first_spill, element.first_spill_s, run);
         self.held.note(element.refused > 0, run);
-        if self
-            .peak
-            .is_none_or(|(peak, _)| element.backlog_peak >= peak)
-        {
-            self.peak = Some((element.backlog_peak, run));
+        match self.peak {
+            Some((peak, _)) if peak > element.backlog_peak => {}
+            _ => self.peak = Some((element.backlog_peak, run)),
         }
-        let over = |known: Option<(f64, u64)>, p95: f64| known.is_none_or(|(most, _)| p95 > most);
-        if let Some(p95) = element
-            .backlog_p95
-            .filter(|&p95| over(self.backlog_p95, p95))
-        {
-            self.backlog_p95 = Some((p95, run));
+        match (self.backlog_p95, element.backlog_p95) {
+            (_, None) => {}
+            (Some((most, _)), Some(p95)) if p95 <= most => {}
+            (_, Some(p95)) => self.backlog_p95 = Some((p95, run)),
         }
-        least(
-            &mut self.fill,
-            element.wheel.and_then(|wheel| wheel.fill),
-            run,
-        );
+        least(&mut self.fill, element.fill(), run);
     }
 }
 
 /// Keeps the least of a figure that exists, and the first run that shows it.
 fn least(known: &mut Option<(f64, u64)>, figure: Option<f64>, run: u64) {
-    if let Some(figure) = figure
-        && known.is_none_or(|(least, _)| figure < least)
-    {
-        *known = Some((figure, run));
+    match (*known, figure) {
+        (_, None) => {}
+        (Some((least, _)), Some(figure)) if least <= figure => {}
+        (_, Some(figure)) => *known = Some((figure, run)),
     }
 }
 

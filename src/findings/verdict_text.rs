@@ -26,41 +26,37 @@ pub struct Judged<'a> {
 impl Judged<'_> {
     /// Whether it works, to be said after what is judged: `works`, `does not work: ...`, or `seems to work, but ...`.
     pub fn says(&self) -> String {
-        let text = |results: &mut dyn Iterator<Item = &CriterionResult>| {
-            results
-                .map(|result| tell(self.circuit, result))
-                .collect::<Vec<_>>()
-                .join("; ")
-        };
-        let doubtful = || {
-            self.judgement
-                .results
-                .iter()
-                .filter(|result| result.verdict == Verdict::Unsure)
-        };
         match self.judgement.verdict() {
             Verdict::Met => "works".to_owned(),
-            Verdict::Broken => format!("does not work: {}", text(&mut self.judgement.broken())),
-            Verdict::Unsure if self.judgement.likely() && self.needed().is_some() => {
-                format!("seems to work, but {} to show it", self.too_few())
-            }
-            Verdict::Unsure if self.judgement.likely() => {
-                let open: Vec<String> = doubtful()
-                    .map(|result| standing(self.circuit, result))
+            Verdict::Broken => {
+                let broken: Vec<String> = (self.judgement.broken())
+                    .map(|result| tell(self.circuit, result))
                     .collect();
-                format!(
-                    "seems to work, but {} to show it ({})",
-                    self.too_few(),
-                    open.join("; ")
-                )
+                format!("does not work: {}", broken.join("; "))
             }
-            Verdict::Unsure => {
-                let wrong = text(&mut doubtful().filter(|result| !result.likely));
-                format!(
-                    "seems not to work, but {} to be sure: {wrong}",
-                    self.too_few()
-                )
+            Verdict::Unsure => self.says_unsure(),
+        }
+    }
+
+    fn says_unsure(&self) -> String {
+        let too_few = self.too_few();
+        let likely = self.judgement.likely();
+        if likely && self.needed().is_some() {
+            return format!("seems to work, but {too_few} to show it");
+        }
+        let mut open = Vec::new();
+        for result in &self.judgement.results {
+            match result.verdict {
+                Verdict::Unsure if likely => open.push(standing(self.circuit, result)),
+                Verdict::Unsure if !result.likely => open.push(tell(self.circuit, result)),
+                _ => {}
             }
+        }
+        let open = open.join("; ");
+        if likely {
+            format!("seems to work, but {too_few} to show it ({open})")
+        } else {
+            format!("seems not to work, but {too_few} to be sure: {open}")
         }
     }
 
@@ -70,9 +66,10 @@ impl Judged<'_> {
             count(self.runs as u64, "run"),
             duration(self.hours * 3600.0)
         );
-        self.needed().map_or(runs.clone(), |needed| {
-            format!("{runs} (take {needed} or more: --runs)")
-        })
+        match self.needed() {
+            Some(needed) => format!("{runs} (take {needed} or more: --runs)"),
+            None => runs,
+        }
     }
 
     /// The fewest runs that can show anything, where these are fewer.
@@ -84,12 +81,13 @@ impl Judged<'_> {
 
 /// The share of runs in which what must not happen is put up with: `up to 5 % of runs may lock up, ...`.
 pub fn tolerance(workable: &Workable) -> String {
-    let jams = (workable.jams_per_8h == 0.0).then_some("jam");
-    let spills = (workable.spills == 0).then_some("lose marbles");
-    let may: Vec<&str> = [Some("lock up for good"), Some("come to rest"), jams, spills]
-        .into_iter()
-        .flatten()
-        .collect();
+    let mut may = vec!["lock up for good", "come to rest"];
+    if workable.jams_per_8h == 0.0 {
+        may.push("jam");
+    }
+    if workable.spills == 0 {
+        may.push("lose marbles");
+    }
     format!(
         "up to {} of runs may {} or lack room",
         percent(TOLERATED),
@@ -99,7 +97,6 @@ pub fn tolerance(workable: &Workable) -> String {
 
 /// What is good enough: what a machine has to do to work. Limits that the file is silent about are marked as defaults.
 pub fn conditions(circuit: &Circuit, workable: &Workable) -> Vec<String> {
-    let default = |unset: bool| if unset { " (the default)" } else { "" };
     let mut never = vec!["marbles never stop for good".to_owned()];
     if workable.jams_per_8h == 0.0 {
         never.push("it never jams".to_owned());
@@ -115,11 +112,9 @@ pub fn conditions(circuit: &Circuit, workable: &Workable) -> Vec<String> {
         percent(1.0 - TOLERATED),
         never.join(", ")
     )];
-    if circuit.nodes.iter().any(|plan| plan.wheel().is_some()) {
-        let (least, default) = (
-            percent(workable.least_fill),
-            default(workable.unset.least_fill),
-        );
+    if circuit.wheels().next().is_some() {
+        let least = percent(workable.least_fill);
+        let default = default(workable.unset.least_fill);
         all.push(format!(
             "on average at least {least}{default} of the pockets of every wheel carry a marble"
         ));
@@ -138,15 +133,18 @@ pub fn conditions(circuit: &Circuit, workable: &Workable) -> Vec<String> {
             "no more than {most} a run go over a side on average"
         ));
     }
-    let deepest = |&(n, most): &(usize, u32)| {
-        let name = &circuit.nodes[n].name;
-        format!(
-            "no more than {} wait at `{name}` for 95 % of the time",
-            count(u64::from(most), "marble")
-        )
-    };
-    all.extend(workable.backlog.iter().map(deepest));
+    for &(n, most) in &workable.backlog {
+        all.push(format!(
+            "no more than {} wait at `{}` for 95 % of the time",
+            count(u64::from(most), "marble"),
+            circuit.nodes[n].name
+        ));
+    }
     all
+}
+
+fn default(unset: bool) -> &'static str {
+    if unset { " (the default)" } else { "" }
 }
 
 /// The conditions as one sentence.
@@ -159,14 +157,11 @@ pub fn standard(circuit: &Circuit, workable: &Workable) -> String {
 
 /// How a figure stands to its limit, where the runs do not decide.
 pub fn standing(circuit: &Circuit, result: &CriterionResult) -> String {
-    let say = |x: f64| {
-        if is_share(result) {
-            percent(x)
-        } else {
-            figure(x)
-        }
+    let say = if is_share(result) { percent } else { figure };
+    let value = match result.figure.value {
+        Some(value) => say(value),
+        None => "unknown".to_owned(),
     };
-    let value = result.figure.value.map_or("unknown".to_owned(), say);
     let limit = limit(result, say(result.limit));
     format!("{}: {value}, where {limit}", heading(circuit, result))
 }
@@ -186,18 +181,16 @@ fn limit(result: &CriterionResult, limit: String) -> String {
 
 /// What goes wrong where `result` is broken.
 pub fn tell(circuit: &Circuit, result: &CriterionResult) -> String {
-    let name = |n: usize| &circuit.nodes[n].name;
     let value = result.figure.value;
-    let share = value.map_or("an unknown share".to_owned(), percent);
-    let number = value.map_or("an unknown number of".to_owned(), figure);
-    let enough = limit(
-        result,
-        if result.of_runs {
-            percent(result.limit)
-        } else {
-            figure(result.limit)
-        },
-    );
+    let (share, number) = match value {
+        Some(value) => (percent(value), figure(value)),
+        None => (
+            "an unknown share".to_owned(),
+            "an unknown number of".to_owned(),
+        ),
+    };
+    let say = if result.of_runs { percent } else { figure };
+    let enough = limit(result, say(result.limit));
     match result.criterion {
         Criterion::Gridlock => format!("it locks up for good in {share} of runs, where {enough}"),
         Criterion::RanDry => {
@@ -214,14 +207,12 @@ pub fn tell(circuit: &Circuit, result: &CriterionResult) -> String {
         }
         Criterion::Fill(wheel) => {
             let (share, least) = distinguished(value, result.limit);
-            let (name, enough) = (name(wheel), limit(result, least));
+            let (name, enough) = (&circuit.nodes[wheel].name, limit(result, least));
             format!("`{name}` is starved: {share} of its pockets carry a marble, where {enough}")
         }
         Criterion::Backlog(node) => {
-            format!(
-                "the backlog at `{}` reaches {number} for 5 % of the time, where {enough}",
-                name(node)
-            )
+            let name = &circuit.nodes[node].name;
+            format!("the backlog at `{name}` reaches {number} for 5 % of the time, where {enough}")
         }
     }
 }
@@ -231,22 +222,18 @@ fn distinguished(share: Option<f64>, limit: f64) -> (String, String) {
     let Some(share) = share else {
         return ("an unknown share".to_owned(), percent(limit));
     };
-    let with = |decimals: usize| {
-        let text = |x: f64| format!("{:.decimals$} %", 100.0 * x);
-        (text(share), text(limit))
-    };
-    match percent(share) == percent(limit) {
-        true => (1..=3)
-            .map(with)
-            .find(|(share, limit)| share != limit)
-            .unwrap_or(with(3)),
-        false => (percent(share), percent(limit)),
+    let mut texts = (percent(share), percent(limit));
+    for decimals in 1..=3 {
+        if texts.0 == texts.1 {
+            texts.0 = format!("{:.decimals$} %", 100.0 * share);
+            texts.1 = format!("{:.decimals$} %", 100.0 * limit);
+        }
     }
+    texts
 }
 
 /// What is judged, in a few words: the heading of a panel or a row.
 pub fn heading(circuit: &Circuit, result: &CriterionResult) -> String {
-    let name = |n: usize| &circuit.nodes[n].name;
     match result.criterion {
         Criterion::Gridlock => "runs that lock up for good".to_owned(),
         Criterion::RanDry => "runs in which every marble comes to rest".to_owned(),
@@ -255,8 +242,10 @@ pub fn heading(circuit: &Circuit, result: &CriterionResult) -> String {
         Criterion::Spills if result.of_runs => "runs that lose marbles".to_owned(),
         Criterion::Spills => "marbles lost in a run".to_owned(),
         Criterion::PouredIn => "runs without room for all marbles".to_owned(),
-        Criterion::Fill(wheel) => format!("fill of {}", name(wheel)),
-        Criterion::Backlog(node) => format!("backlog of {}, 95 % below", name(node)),
+        Criterion::Fill(wheel) => format!("fill of {}", circuit.nodes[wheel].name),
+        Criterion::Backlog(node) => {
+            format!("backlog of {}, 95 % below", circuit.nodes[node].name)
+        }
     }
 }
 
@@ -267,14 +256,14 @@ pub fn is_share(result: &CriterionResult) -> bool {
 
 /// The number of the run that shows best how the criterion is broken.
 pub fn example(result: &CriterionResult, totals: &RunTotals) -> Option<u64> {
-    let run = |extreme: Option<(f64, u64)>| extreme.map(|(_, run)| run);
-    match result.criterion {
-        Criterion::Gridlock => totals.locked_up.first,
-        Criterion::RanDry => totals.ran_dry.first,
-        Criterion::Jams => run(totals.earliest_jam),
-        Criterion::Spills => totals.spilled.first,
-        Criterion::PouredIn => totals.without_room.first,
-        Criterion::Fill(n) => run(totals.elements.get(n)?.fill),
-        Criterion::Backlog(n) => run(totals.elements.get(n)?.backlog_p95),
-    }
+    let (_, run) = match result.criterion {
+        Criterion::Gridlock => return totals.locked_up.first,
+        Criterion::RanDry => return totals.ran_dry.first,
+        Criterion::Spills => return totals.spilled.first,
+        Criterion::PouredIn => return totals.without_room.first,
+        Criterion::Jams => totals.earliest_jam?,
+        Criterion::Fill(n) => totals.elements.get(n)?.fill?,
+        Criterion::Backlog(n) => totals.elements.get(n)?.backlog_p95?,
+    };
+    Some(run)
 }

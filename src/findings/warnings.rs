@@ -44,11 +44,9 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
         circuit: &circuit,
         system,
     };
-    let mut all: Vec<Warned> = look
-        .start_room()
-        .into_iter()
-        .chain(look.cups_together())
-        .collect();
+    let mut all = Vec::new();
+    all.extend(look.start_room());
+    all.extend(look.cups_together());
     for (n, element) in machine.elements.iter().enumerate() {
         match &element.kind {
             Kind::PocketWheel(wheel) => all.extend(look.wheel(n, element, wheel)),
@@ -61,6 +59,30 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     }
     all.retain(|warned| !machine.allow.contains(&warned.warning));
     all
+}
+
+/// The fastest speed up to `rpm` at which a wheel surely hands over; `None` where it would not, however slowly it turned.
+fn fastest_release_rpm(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> Option<f64> {
+    if !lets_go(shape, SLOWEST_RPM, workshop) {
+        return None;
+    }
+    let (mut slow, mut fast) = (SLOWEST_RPM, rpm);
+    for _ in 0..12 {
+        let middle = (slow + fast) / 2.0;
+        if lets_go(shape, middle, workshop) {
+            slow = middle
+        } else {
+            fast = middle
+        }
+    }
+    Some(slow)
+}
+
+fn lets_go(shape: &WheelShape, rpm: f64, workshop: &Workshop) -> bool {
+    match wheel_shape::hand_over(shape, rpm, workshop) {
+        Some((_, chance)) => chance >= SURE,
+        None => false,
+    }
 }
 
 struct MachineView<'a> {
@@ -100,15 +122,11 @@ impl MachineView<'_> {
             return all;
         }
         all.extend(self.two_at_once(element, shape, diameter_m));
-        let computed = wheel
-            .pick_up
-            .is_none()
-            .then(|| wheel_shape::at_pick_up(shape, &workshop));
-        all.extend(
-            computed
-                .flatten()
-                .and_then(|pick_up| self.pick_up(element, wheel, shape, &pick_up)),
-        );
+        if wheel.pick_up.is_none()
+            && let Some(ramp) = wheel_shape::at_pick_up(shape, &workshop)
+        {
+            all.extend(self.pick_up(element, wheel, shape, &ramp));
+        }
         if wheel.lift.is_none() && wheel.release.is_none() {
             all.extend(self.release(element, wheel, shape, &workshop));
         }
@@ -121,22 +139,19 @@ impl MachineView<'_> {
         shape: &WheelShape,
         diameter_m: f64,
     ) -> Option<Warned> {
-        (shape.bore_m >= 2.0 * diameter_m).then(|| {
-            let (bore, marble) = (
-                self.system.length(shape.bore_m),
-                self.system.length(diameter_m),
-            );
-            let what = format!(
-                "two marbles of {marble} fit side by side into a pocket of {bore} of `{}`",
-                element.name
-            );
-            warn(
-                Warning::Bore,
-                key_of(element, "bore"),
-                what,
-                "drill it narrower than two marbles",
-            )
-        })
+        if shape.bore_m < 2.0 * diameter_m {
+            return None;
+        }
+        let (bore, marble) = (
+            self.system.length(shape.bore_m),
+            self.system.length(diameter_m),
+        );
+        let what = format!(
+            "two marbles of {marble} fit side by side into a pocket of {bore} of `{}`",
+            element.name
+        );
+        let help = "drill it narrower than two marbles";
+        Some(warn(Warning::Bore, key_of(element, "bore"), what, help))
     }
 
     fn shallow(&self, element: &Element, shape: &WheelShape, diameter_m: f64) -> Warned {
@@ -208,21 +223,17 @@ impl MachineView<'_> {
 
     /// How to turn a wheel at this speed or less: by its own motor, its gears or the drive.
     fn slow_to(&self, element: &Element, wheel: &PocketWheel, rpm: f64) -> String {
+        let (motor_rpm, name) = match wheel.turned_by {
+            TurnedBy::OwnMotor { .. } => (rpm, &element.name),
+            TurnedBy::Drive { ratio } => (rpm / ratio, &element.name),
+        };
         // Rounded down: the nearest figure may lie beyond the limit.
-        let below = |rpm: f64| figure((rpm * 10.0).floor() / 10.0);
+        let below = figure((motor_rpm * 10.0).floor() / 10.0);
         match wheel.turned_by {
-            TurnedBy::OwnMotor { .. } => {
-                format!("turn `{}` at {} rpm or less", element.name, below(rpm))
-            }
-            TurnedBy::Drive { ratio: 1.0 } => {
-                format!("turn the drive at {} rpm or less", below(rpm))
-            }
-            TurnedBy::Drive { ratio } => {
-                format!(
-                    "turn the drive at {} rpm or less, or gear `{}` down",
-                    below(rpm / ratio),
-                    element.name
-                )
+            TurnedBy::OwnMotor { .. } => format!("turn `{name}` at {below} rpm or less"),
+            TurnedBy::Drive { ratio: 1.0 } => format!("turn the drive at {below} rpm or less"),
+            TurnedBy::Drive { .. } => {
+                format!("turn the drive at {below} rpm or less, or gear `{name}` down")
             }
         }
     }
@@ -237,34 +248,24 @@ impl MachineView<'_> {
     ) -> Option<Warned> {
         let name = &element.name;
         let rpm = wheel_rpm(wheel, self.machine);
-        let chance = |rpm| wheel_shape::hand_over(shape, rpm, workshop).map(|(_, chance)| chance);
-        let at_speed = chance(rpm).filter(|&chance| chance < SURE)?;
-        let lets_go = |rpm: f64| chance(rpm).is_some_and(|chance| chance >= SURE);
+        let (_, at_speed) = wheel_shape::hand_over(shape, rpm, workshop)?;
+        if at_speed >= SURE {
+            return None;
+        }
         let what = format!(
             "`{name}` turns at {} rpm and lets {} of its marbles out in time",
             figure(rpm),
             percent(at_speed)
         );
-        let help = match lets_go(SLOWEST_RPM) {
-            false => {
+        let help = match fastest_release_rpm(shape, rpm, workshop) {
+            None => {
                 "give its pockets more tilt, or end the slide's mouth later: slower does not help"
                     .to_owned()
             }
-            true => {
-                let (mut slow, mut fast) = (SLOWEST_RPM, rpm);
-                for _ in 0..12 {
-                    let middle = (slow + fast) / 2.0;
-                    *(if lets_go(middle) {
-                        &mut slow
-                    } else {
-                        &mut fast
-                    }) = middle;
-                }
-                format!(
-                    "{}, or give its pockets more tilt",
-                    self.slow_to(element, wheel, slow)
-                )
-            }
+            Some(rpm) => format!(
+                "{}, or give its pockets more tilt",
+                self.slow_to(element, wheel, rpm)
+            ),
         };
         Some(warn(
             Warning::ReleaseLimit,
@@ -276,31 +277,34 @@ impl MachineView<'_> {
 
     /// Whether the wheel that feeds this one, by slides alone, brings more than it can carry.
     fn slower(&self, n: usize, element: &Element, wheel: &PocketWheel) -> Option<Warned> {
-        let carries =
-            |wheel: &PocketWheel| f64::from(wheel.pockets) * wheel_rpm(wheel, self.machine);
-        let (before, feeder) = self.machine.elements.iter().find_map(|e| match &e.kind {
-            Kind::PocketWheel(feeder) if e.name != element.name => {
-                (self.wheel_after(e)? == n).then_some((e, feeder))
-            }
-            _ => None,
+        let mut elements = self.machine.elements.iter();
+        let before = elements.find(|before| {
+            matches!(before.kind, Kind::PocketWheel(_))
+                && before.name != element.name
+                && self.wheel_after(before) == Some(n)
         })?;
-        let (own, brought) = (carries(wheel), carries(feeder));
+        let Kind::PocketWheel(feeder) = &before.kind else {
+            return None;
+        };
+        let (own, brought) = (self.pockets_per_min(wheel), self.pockets_per_min(feeder));
         // Gear ratios are rounded to what a tooth count gives: a thousandth is no difference.
-        (own < 0.999 * brought).then(|| {
-            let what = format!(
-                "`{}` carries at most {} marbles a minute, and `{}` before it brings up to {}",
-                element.name,
-                figure(own),
-                before.name,
-                figure(brought)
-            );
-            warn(
-                Warning::SlowerWheel,
-                format!("circuit.{}", element.name),
-                what,
-                "turn it faster, or give it more pockets",
-            )
-        })
+        if own >= 0.999 * brought {
+            return None;
+        }
+        let what = format!(
+            "`{}` carries at most {} marbles a minute, and `{}` before it brings up to {}",
+            element.name,
+            figure(own),
+            before.name,
+            figure(brought)
+        );
+        let key = format!("circuit.{}", element.name);
+        let help = "turn it faster, or give it more pockets";
+        Some(warn(Warning::SlowerWheel, key, what, help))
+    }
+
+    fn pockets_per_min(&self, wheel: &PocketWheel) -> f64 {
+        f64::from(wheel.pockets) * wheel_rpm(wheel, self.machine)
     }
 
     fn wheel_after(&self, element: &Element) -> Option<usize> {
@@ -339,15 +343,16 @@ impl MachineView<'_> {
                 format!("make it longer, pour in {ramp} or fewer, or write `when-full: hold`"),
             )
         } else {
-            let leads_here = |e: &&Element| e.to.iter().any(|exit| exit.to == start);
-            let feeders = self.machine.elements.iter().zip(&self.circuit.nodes);
-            let feeders =
-                feeders.filter(|(e, _)| leads_here(e) && !matches!(e.kind, Kind::PocketWheel(_)));
-            let before: Option<u32> = feeders.map(|(_, plan)| plan.places()).sum();
-            if load <= ramp.saturating_add(before?) {
+            let mut room = ramp;
+            for (feeder, plan) in self.machine.elements.iter().zip(&self.circuit.nodes) {
+                let leads_here = feeder.to.iter().any(|exit| exit.to == start);
+                if leads_here && !matches!(feeder.kind, Kind::PocketWheel(_)) {
+                    room = room.saturating_add(plan.places()?);
+                }
+            }
+            if load <= room {
                 return None;
             }
-            let room = ramp + before?;
             let what = format!(
                 "{load_is} come to rest before `{name}` when its wheel stands, and there and just before it are {room} places"
             );
@@ -366,34 +371,45 @@ impl MachineView<'_> {
 
     fn cup(&self, element: &Element, gathers: u32) -> Option<Warned> {
         let load = self.machine.marbles.count;
-        (gathers > load).then(|| {
-            let load = count(u64::from(load), "marble");
-            let what = format!(
-                "`{}` gathers {gathers} marbles and the machine has {load}, so it never tips",
-                element.name
-            );
-            let help = "let it tip with fewer, well below the load";
-            warn(Warning::Gathers, key_of(element, "gathers"), what, help)
-        })
+        if gathers <= load {
+            return None;
+        }
+        let load = count(u64::from(load), "marble");
+        let what = format!(
+            "`{}` gathers {gathers} marbles and the machine has {load}, so it never tips",
+            element.name
+        );
+        let help = "let it tip with fewer, well below the load";
+        Some(warn(
+            Warning::Gathers,
+            key_of(element, "gathers"),
+            what,
+            help,
+        ))
     }
 
     /// Whether all marbles may come to rest in cups, each one short of tipping.
     fn cups_together(&self) -> Option<Warned> {
-        let gathers = |e: &Element| {
-            if let Kind::TippingCup(cup) = &e.kind {
-                Some(cup.gathers)
-            } else {
-                None
-            }
-        };
-        let cups: Vec<u32> = self.machine.elements.iter().filter_map(gathers).collect();
         let load = self.machine.marbles.count;
-        let held: u32 = cups.iter().map(|gathers| gathers - 1).sum();
-        let one_is_told = cups.iter().any(|&gathers| gathers > load);
-        (cups.len() > 1 && held >= load && !one_is_told).then(|| {
-            let what = format!("the cups can hold {held} marbles without tipping, and the machine has {load}: all may come to rest in them");
-            warn(Warning::Gathers, "circuit".to_owned(), what, "let them tip with fewer, or run more marbles")
-        })
+        let (mut cups, mut held) = (0, 0);
+        for element in &self.machine.elements {
+            if let Kind::TippingCup(cup) = &element.kind {
+                if cup.gathers > load {
+                    // That is said of the cup itself.
+                    return None;
+                }
+                cups += 1;
+                held += cup.gathers - 1;
+            }
+        }
+        if cups < 2 || held < load {
+            return None;
+        }
+        let what = format!(
+            "the cups can hold {held} marbles without tipping, and the machine has {load}: all may come to rest in them"
+        );
+        let help = "let them tip with fewer, or run more marbles";
+        Some(warn(Warning::Gathers, "circuit".to_owned(), what, help))
     }
 
     /// Whether a marble comes to rest, or does not get through.

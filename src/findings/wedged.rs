@@ -2,7 +2,6 @@
 
 use super::change::Change;
 use super::incidents::{Incident, IncidentKind};
-use super::replay::Stay;
 use super::story::StoryWriter;
 use super::words::{chance, clock};
 use crate::circuit::draw::{Nanos, seconds};
@@ -16,7 +15,10 @@ impl StoryWriter<'_> {
         let (name, when) = (self.name(node), self.at(time));
         let marble = self.wedged_marble(cause);
         self.story.marbles.extend(marble);
-        let who = marble.map_or("a marble".to_owned(), |marble| format!("marble {marble}"));
+        let who = match marble {
+            Some(marble) => format!("marble {marble}"),
+            None => "a marble".to_owned(),
+        };
         let after = self.after_jam();
         match cause {
             Cause::Pinch => {
@@ -66,13 +68,12 @@ impl StoryWriter<'_> {
         let replay = self.replay;
         if cause != Cause::Pinch {
             let event = self.seen()?.event;
-            let entered = |visit: &&Stay| {
-                visit.node == node && visit.enter <= time && visit.leave.is_none_or(|t| t >= time)
-            };
-            let arrived = replay.stays.iter().filter(entered);
-            let arrived =
-                arrived.filter(|visit| visit.event == event || visit.reach() == Some(time));
-            return arrived.map(|visit| visit.marble).next_back();
+            let last = replay.stays.iter().rfind(|visit| {
+                let left = matches!(visit.leave, Some(leave) if leave < time);
+                let arrives = visit.event == event || visit.reach() == Some(time);
+                visit.node == node && visit.enter <= time && !left && arrives
+            });
+            return Some(last?.marble);
         }
         let taken = replay
             .between(time, Nanos::MAX)
@@ -81,25 +82,17 @@ impl StoryWriter<'_> {
                 TraceEvent::Moved { marble, to, .. } if to == node => Some(marble),
                 _ => None,
             });
-        let leads_here = |visit: &&Stay| {
-            let ways = self
-                .circuit
-                .nodes
-                .get(visit.node)
-                .map(|plan| plan.ways.as_slice())
-                .unwrap_or_default();
-            visit.leave.is_none()
-                && visit.reach().is_some()
-                && ways.iter().any(|way| way.to == node)
-        };
-        taken.or_else(|| {
-            replay
-                .stays
-                .iter()
-                .filter(leads_here)
-                .min_by_key(|visit| visit.reach())
-                .map(|visit| visit.marble)
-        })
+        let waiting = replay.stays.iter().filter(|visit| {
+            let leads_here = match self.circuit.nodes.get(visit.node) {
+                Some(plan) => plan.ways.iter().any(|way| way.to == node),
+                None => false,
+            };
+            visit.leave.is_none() && visit.reach().is_some() && leads_here
+        });
+        match taken {
+            Some(marble) => Some(marble),
+            None => Some(waiting.min_by_key(|visit| visit.reach())?.marble),
+        }
     }
 
     fn pinch_luck(&mut self) {
@@ -150,18 +143,24 @@ impl StoryWriter<'_> {
 
     /// The chance of wedging for a marble that meets so many.
     fn blockage_chance(&self, met: u32) -> String {
-        let chances = self.circuit.nodes[self.incident.node]
-            .blockage
-            .as_ref()
-            .map(|blockage| blockage.chance.as_slice());
-        let at = chances.and_then(|all| all.get(met as usize).or(all.last()));
-        at.map_or("an unknown chance".to_owned(), |c| chance(c.share()))
+        let unknown = "an unknown chance".to_owned();
+        let Some(blockage) = &self.circuit.nodes[self.incident.node].blockage else {
+            return unknown;
+        };
+        let chances = &blockage.chance;
+        match chances.get(met as usize).or(chances.last()) {
+            Some(of_so_many) => chance(of_so_many.share()),
+            None => unknown,
+        }
     }
 
     fn arch(&mut self, who: &str, after: &str) {
         let Incident { node, time, at, .. } = *self.incident;
         let (name, when) = (self.name(node), self.at(time));
-        let waiting = at.map_or(0, |at| self.replay.met(at));
+        let waiting = match at {
+            Some(at) => self.replay.met(at),
+            None => 0,
+        };
         let single = self.circuit.nodes[node].gates() == 1;
         let leaving = u32::from(single && self.leaving(node, time));
         let crowd = match (waiting, leaving) {
@@ -209,7 +208,7 @@ impl StoryWriter<'_> {
                 }
                 _ => None,
             });
-        left.is_some_and(|left| left + self.circuit.nodes[node].advance > time)
+        matches!(left, Some(left) if left + self.circuit.nodes[node].advance > time)
     }
 }
 

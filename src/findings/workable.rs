@@ -9,17 +9,13 @@
 //! Runs never prove the first kind absent, so that a share must be tolerated. Whoever says that a machine works says it from
 //! here; `super::verdict_text` has the words.
 
+use super::criteria::Evaluator;
 use super::figures::RunFigures;
-use super::looked::{Counted, jams_widened, widened};
 use super::runs::Runs;
-use super::totals::{RunTotals, Times};
+use super::totals::RunTotals;
 use crate::circuit::Circuit;
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
-use crate::stats::estimate::{mean_interval, weighted_mean_interval};
-use crate::stats::proportion::clopper_pearson;
-use crate::stats::significance::student_critical;
-use crate::stats::survival::event_rate;
 
 /// The share of runs in which what must not happen may happen all the same.
 pub const TOLERATED: f64 = 0.05;
@@ -84,11 +80,13 @@ pub struct Judgement {
 impl Judgement {
     /// Whether the load works: every criterion met, or any broken.
     pub fn verdict(&self) -> Verdict {
-        let has = |verdict| self.results.iter().any(|result| result.verdict == verdict);
-        match (has(Verdict::Broken), has(Verdict::Unsure)) {
-            (true, _) => Verdict::Broken,
-            (false, true) => Verdict::Unsure,
-            (false, false) => Verdict::Met,
+        let verdicts: Vec<Verdict> = self.results.iter().map(|result| result.verdict).collect();
+        if verdicts.contains(&Verdict::Broken) {
+            Verdict::Broken
+        } else if verdicts.contains(&Verdict::Unsure) {
+            Verdict::Unsure
+        } else {
+            Verdict::Met
         }
     }
 
@@ -104,9 +102,8 @@ impl Judgement {
 
     /// What is wrong first: the gravest criterion that is shown broken; where none is, the gravest that looks so.
     pub fn first_wrong(&self) -> Option<&CriterionResult> {
-        self.broken()
-            .next()
-            .or_else(|| self.results.iter().find(|result| !result.likely))
+        let unlikely = self.results.iter().find(|result| !result.likely);
+        self.broken().next().or(unlikely)
     }
 
     /// The criteria that are shown broken, the gravest first.
@@ -144,10 +141,7 @@ fn evaluate(
     (runs, totals): (&[RunFigures], &RunTotals),
     level: f64,
 ) -> Judgement {
-    let wheels: Vec<usize> = (0..circuit.nodes.len())
-        .filter(|&n| circuit.nodes[n].wheel().is_some())
-        .collect();
-    let criteria = 5 + wheels.len() + workable.backlog.len();
+    let criteria = 5 + circuit.wheels().count() + workable.backlog.len();
     let evaluator = Evaluator {
         circuit,
         runs,
@@ -162,20 +156,15 @@ fn evaluate(
         evaluator.spills(workable.spills),
         evaluator.never(Criterion::PouredIn, totals.without_room),
     ];
-    results.extend(
-        wheels
-            .into_iter()
-            .map(|wheel| evaluator.fill(wheel, workable.least_fill)),
-    );
-    results.extend(
-        workable
-            .backlog
-            .iter()
-            .map(|&(node, allowed)| evaluator.backlog(node, allowed)),
-    );
-    results
-        .iter_mut()
-        .for_each(|result| result.by_default = by_default(workable, result.criterion));
+    for wheel in circuit.wheels() {
+        results.push(evaluator.fill(wheel, workable.least_fill));
+    }
+    for &(node, allowed) in &workable.backlog {
+        results.push(evaluator.backlog(node, allowed));
+    }
+    for result in &mut results {
+        result.by_default = by_default(workable, result.criterion);
+    }
     Judgement { results }
 }
 
@@ -201,179 +190,6 @@ pub fn runs_needed(workable: &Workable, hours: f64, error: f64) -> u32 {
         0.0
     };
     never.max(jams).ceil() as u32
-}
-
-/// The runs, and the two-sided levels whose ends are the one-sided bounds that show a criterion met or broken.
-struct Evaluator<'a> {
-    circuit: &'a Circuit,
-    runs: &'a [RunFigures],
-    totals: &'a RunTotals,
-    met: f64,
-    broken: f64,
-}
-
-impl Evaluator<'_> {
-    /// At most [`TOLERATED`] of runs are such.
-    fn never(&self, criterion: Criterion, such: Times) -> CriterionResult {
-        let share = |level| clopper_pearson(such.runs, self.totals.runs, level);
-        CriterionResult {
-            of_runs: true,
-            ..self.at_most(criterion, TOLERATED, share)
-        }
-    }
-
-    fn jams(&self, allowed: f64) -> CriterionResult {
-        if allowed <= 0.0 {
-            let share = |level| clopper_pearson(self.totals.jammed.runs, self.totals.runs, level);
-            let share = |level| self.jams_known(share(level), level).within(0.0, 1.0);
-            return CriterionResult {
-                of_runs: true,
-                ..self.at_most(Criterion::Jams, TOLERATED, share)
-            };
-        }
-        let eights: Vec<f64> = self
-            .runs
-            .iter()
-            .map(|run| run.end_s / (8.0 * 3600.0))
-            .collect();
-        let jams: Vec<f64> = self.runs.iter().map(|run| run.jam_count() as f64).collect();
-        let time: f64 = eights.iter().sum();
-        // Jams over what so much running allows. The exact Poisson bounds hold for jams that come singly and steadily, and
-        // are sure of nothing too early; the t bounds see them come in clusters.
-        let over: Vec<f64> = jams
-            .iter()
-            .zip(&eights)
-            .map(|(jams, time)| jams - allowed * time)
-            .collect();
-        let rate = |level| event_rate(jams.iter().sum::<f64>() as u64, time, level);
-        let wider = |level: f64| {
-            let (over, rate) = (mean_interval(&over, level), rate(level));
-            let per_8h = |end: Option<f64>| end.map(|end| allowed + end * jams.len() as f64 / time);
-            let low = per_8h(over.low).zip(rate.low).map(|(a, b)| a.min(b));
-            let high = per_8h(over.high).zip(rate.high).map(|(a, b)| a.max(b));
-            self.jams_known(Estimate::from_parts(rate.value, low, high), level)
-                .within(0.0, f64::INFINITY)
-        };
-        if time > 0.0 {
-            return self.at_most(Criterion::Jams, allowed, wider);
-        }
-        // Every run jams before any time has passed: no rate, but no doubt either.
-        let at_once = self.never(Criterion::Jams, self.totals.jammed);
-        CriterionResult {
-            figure: Estimate::unknown(),
-            of_runs: false,
-            limit: allowed,
-            ..at_once
-        }
-    }
-
-    /// A figure of jams that grows as their number, with what close looks leave unsure of it.
-    fn jams_known(&self, figure: Estimate, level: f64) -> Estimate {
-        jams_widened(figure, self.circuit, self.runs, level)
-    }
-
-    fn spills(&self, allowed: u32) -> CriterionResult {
-        if allowed == 0 {
-            return self.never(Criterion::Spills, self.totals.spilled);
-        }
-        self.at_most(Criterion::Spills, f64::from(allowed), |level| {
-            self.mean_of_counts(|batch| batch.spills() as f64 / f64::from(batch.runs), level)
-        })
-    }
-
-    fn fill(&self, wheel: usize, least: f64) -> CriterionResult {
-        let fills = self.by_run(|batch| batch.elements[wheel].of_runs().fill);
-        let plan = &self.circuit.nodes[wheel];
-        let known = |level| {
-            widened(
-                weighted_mean_interval(&fills, level),
-                plan,
-                Counted::Taken,
-                level,
-            )
-        };
-        let (met, broken) = (known(self.met), known(self.broken));
-        let figure = Estimate::from_parts(met.value, met.low, broken.high).within(0.0, 1.0);
-        let verdict = if least <= 0.0 || figure.low.is_some_and(|low| low >= least) {
-            Verdict::Met
-        } else if figure.high.is_some_and(|high| high < least) {
-            Verdict::Broken
-        } else {
-            Verdict::Unsure
-        };
-        let likely = figure.value.is_some_and(|fill| fill >= least);
-        CriterionResult {
-            criterion: Criterion::Fill(wheel),
-            verdict,
-            figure,
-            of_runs: false,
-            limit: least,
-            by_default: false,
-            likely,
-        }
-    }
-
-    fn backlog(&self, node: usize, allowed: u32) -> CriterionResult {
-        let p95 = |batch: &RunFigures| batch.elements[node].of_runs().backlog_p95;
-        self.at_most(Criterion::Backlog(node), f64::from(allowed), |level| {
-            self.mean_of_counts(p95, level)
-        })
-    }
-
-    /// The mean of a figure in whole marbles. Runs that all show the same number prove little: the spread is taken to be at
-    /// least what it would be if one more run had differed by one marble.
-    fn mean_of_counts(&self, figure: impl Fn(&RunFigures) -> f64, level: f64) -> Estimate {
-        let n = self.totals.runs as f64;
-        let seen = weighted_mean_interval(&self.by_run(figure), level);
-        let least =
-            student_critical(level, n - 1.0).map(|t| t * (1.0 / (n + 1.0)).sqrt() / n.sqrt());
-        let least = |end: f64| {
-            seen.value
-                .zip(least)
-                .map_or(end, |(value, least)| value + end * least)
-        };
-        let (low, high) = (
-            seen.low.map(|low| low.min(least(-1.0))),
-            seen.high.map(|high| high.max(least(1.0))),
-        );
-        Estimate::from_parts(seen.value, low, high).within(0.0, f64::INFINITY)
-    }
-
-    /// A mean over the runs of each batch, with their number.
-    fn by_run(&self, figure: impl Fn(&RunFigures) -> f64) -> Vec<(f64, f64)> {
-        self.runs
-            .iter()
-            .map(|batch| (figure(batch), f64::from(batch.runs)))
-            .collect()
-    }
-
-    /// A figure that may be at most `limit`, with its two-sided interval at any level.
-    fn at_most(
-        &self,
-        criterion: Criterion,
-        limit: f64,
-        interval: impl Fn(f64) -> Estimate,
-    ) -> CriterionResult {
-        let (met, broken) = (interval(self.met), interval(self.broken));
-        let figure = Estimate::from_parts(met.value, broken.low, met.high);
-        let verdict = if figure.high.is_some_and(|high| high <= limit) {
-            Verdict::Met
-        } else if figure.low.is_some_and(|low| low > limit) {
-            Verdict::Broken
-        } else {
-            Verdict::Unsure
-        };
-        let likely = figure.value.is_some_and(|value| value <= limit);
-        CriterionResult {
-            criterion,
-            verdict,
-            figure,
-            of_runs: false,
-            limit,
-            by_default: false,
-            likely,
-        }
-    }
 }
 
 #[cfg(test)]

@@ -101,12 +101,13 @@ pub fn orbit_speed_m_s(radius_m: f64, slope_rad: f64) -> f64 {
 
 /// `count` equal holes evenly round a circle.
 pub fn even_holes(count: usize, circle_m: f64, diameter_m: f64) -> Vec<Hole> {
-    let hole = |k| Hole {
-        azimuth_rad: TAU * k as f64 / count as f64,
-        circle_m,
-        diameter_m,
-    };
-    (0..count).map(hole).collect()
+    (0..count)
+        .map(|k| Hole {
+            azimuth_rad: TAU * k as f64 / count as f64,
+            circle_m,
+            diameter_m,
+        })
+        .collect()
 }
 
 type StateVector = [f64; 3];
@@ -295,9 +296,15 @@ pub fn swirl(
 /// [`swirl`] from 24 places round the rim, with the place of entry against the holes; marbles that come to rest are
 /// left out. With equal holes evenly spaced each takes its equal share.
 pub fn swirls(bowl: &BowlSurface, marble: &Marble, entry: BowlEntry) -> Vec<Swirl> {
-    let turn = |k: usize| TAU * (k as f64 + 0.5) / AZIMUTHS as f64;
     (0..AZIMUTHS)
-        .filter_map(|k| swirl(bowl, marble, entry, turn(k)))
+        .filter_map(|k| {
+            swirl(
+                bowl,
+                marble,
+                entry,
+                TAU * (k as f64 + 0.5) / AZIMUTHS as f64,
+            )
+        })
         .collect()
 }
 
@@ -324,8 +331,11 @@ pub fn dwell(
             squares += each * run.dwell_s * run.dwell_s;
         }
     }
+    if weight == 0.0 {
+        return None;
+    }
     let mean_s = sum / weight;
-    (weight > 0.0).then(|| Dwell {
+    Some(Dwell {
         mean_s,
         sd_s: (squares / weight - mean_s * mean_s).max(0.0).sqrt(),
     })

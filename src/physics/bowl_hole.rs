@@ -73,21 +73,23 @@ impl Crossing {
     fn sunk_m(&self, radius_m: f64, chord_m: f64) -> Option<f64> {
         let leaning = self.leaning_m(radius_m, chord_m);
         let sunk_at = |time_s: f64| (self.press_m_s2 * time_s * time_s / 2.0).min(leaning);
-        let left = |time_s: f64| {
-            let sunk = sunk_at(time_s).min(radius_m);
-            chord_m - self.speed_m_s * time_s - (2.0 * radius_m * sunk - sunk * sunk).sqrt()
-        };
         let (mut early, mut late) = (0.0, chord_m / self.speed_m_s.max(1e-6));
         for _ in 0..60 {
             let middle = (early + late) / 2.0;
-            if left(middle) > 0.0 {
+            let sunk = sunk_at(middle).min(radius_m);
+            let across = (2.0 * radius_m * sunk - sunk * sunk).sqrt();
+            if chord_m - self.speed_m_s * middle - across > 0.0 {
                 early = middle
             } else {
                 late = middle
             }
         }
         let sunk = sunk_at(early);
-        (sunk < radius_m * (1.0 - 1e-9)).then_some(sunk)
+        if sunk < radius_m * (1.0 - 1e-9) {
+            Some(sunk)
+        } else {
+            None
+        }
     }
 
     /// How far the near edge lets the marble sink, m. A path that grazes the hole keeps leaning on that edge, and leans
@@ -111,17 +113,18 @@ impl Crossing {
 
 /// Holes turned by an angle, as seen from above.
 pub(crate) fn placed(holes: &[Hole], turn_rad: f64) -> Vec<Placed> {
-    let place = |hole: &Hole| {
+    let mut all = Vec::with_capacity(holes.len());
+    for hole in holes {
         let angle = hole.azimuth_rad + turn_rad;
-        Placed {
+        all.push(Placed {
             centre: [
                 hole.circle_m * libm::cos(angle),
                 hole.circle_m * libm::sin(angle),
             ],
             diameter_m: hole.diameter_m,
-        }
-    };
-    holes.iter().map(place).collect()
+        });
+    }
+    all
 }
 
 /// The hole that the contact is over and still heading across, if any.

@@ -19,8 +19,11 @@ pub struct DcMotor {
 impl DcMotor {
     /// Speed (rad/s) under a steady torque; `None` where the torque stalls it.
     pub fn speed_rad_s(&self, torque_n_m: f64) -> Option<f64> {
-        (torque_n_m < self.stall_torque_n_m)
-            .then(|| self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
+        if torque_n_m < self.stall_torque_n_m {
+            Some(self.no_load_rad_s * (1.0 - torque_n_m / self.stall_torque_n_m))
+        } else {
+            None
+        }
     }
 
     /// Current (A) under a torque: in a straight line from no load to stall.
@@ -78,15 +81,16 @@ pub fn peak_lift_torque_n_m(
     leave_rad: f64,
 ) -> f64 {
     let spacing = 2.0 * std::f64::consts::PI / f64::from(pockets.max(1));
-    let at = |place: u32| {
+    let mut most: f64 = 0.0;
+    for place in 0..360 {
         let first = spacing * f64::from(place) / 360.0;
         let angles: Vec<f64> = (0..pockets)
             .map(|i| first + spacing * f64::from(i))
             .filter(|&phi| phi < leave_rad)
             .collect();
-        lift_torque_n_m(&angles, marble_kg, pitch_radius_m)
-    };
-    (0..360).map(at).fold(0.0, f64::max)
+        most = most.max(lift_torque_n_m(&angles, marble_kg, pitch_radius_m));
+    }
+    most
 }
 
 /// Capacity of a cell against a steady current: (A, Ah), rising current. Falls with current, so that hours are not

@@ -394,6 +394,47 @@ mod tests {
         [cx - ax - t * ux, cz - az - t * uz]
     }
 
+    /// From the nearest point of three stretches to `c`.
+    fn nearest(faces: [[[f64; 2]; 2]; 3], c: [f64; 2]) -> [f64; 2] {
+        faces
+            .map(|[a, b]| away(a, b, c))
+            .into_iter()
+            .min_by(|a, b| a[0].hypot(a[1]).total_cmp(&b[0].hypot(b[1])))
+            .expect("three")
+    }
+
+    /// How many marbles going each of eight ways touch the upper floor, whose nearest point lies so far from their centre.
+    fn touches(
+        fall: &FloorImpact,
+        turn: &CornerGeometry,
+        [nx, nz]: [f64; 2],
+        centre: [f64; 2],
+    ) -> u32 {
+        let gap = nx.hypot(nz);
+        let mut met = 0;
+        for eighth in 0..8 {
+            let (z_speed, x_speed) = (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
+            let ball = FallingMarble {
+                x_m: centre[0],
+                z_m: centre[1],
+                x_speed,
+                z_speed,
+                spin: 0.0,
+            };
+            let closes = x_speed * nx + z_speed * nz < 0.0;
+            let found = fall.touches_deck(turn, &ball);
+            assert_eq!(found.is_some(), gap < 0.007 && closes, "{centre:?} {gap}");
+            if let Some((x, z)) = found {
+                assert!(
+                    (x - nx / gap).abs() < 1e-9 && (z - nz / gap).abs() < 1e-9,
+                    "{x} {z} at {centre:?}"
+                );
+                met += 1;
+            }
+        }
+        met
+    }
+
     /// The upper floor as three straight faces, its end and the two sides that go on from there, in the frame of the lower
     /// one: places all round the end, each with a marble going each of eight ways.
     #[test]
@@ -435,6 +476,7 @@ mod tests {
             let top = [0.040, 0.070 - 0.040 * libm::tan(floor.slope_rad)];
             let bottom = [top[0] + 0.009 * up_z, top[1] - 0.009 * up_x];
             let far = |from: [f64; 2]| [from[0] + up_x, from[1] + up_z];
+            let faces = [[top, bottom], [top, far(top)], [bottom, far(bottom)]];
             let mut met = 0;
             for (i, j) in (0..40).flat_map(|i| (0..40).map(move |j| (f64::from(i), f64::from(j)))) {
                 let centre = [0.0201 + 0.001 * i, top[1] - 0.0247 + 0.001 * j];
@@ -446,37 +488,7 @@ mod tests {
                 if inside {
                     continue;
                 }
-                let faces = [
-                    away(top, bottom, centre),
-                    away(top, far(top), centre),
-                    away(bottom, far(bottom), centre),
-                ];
-                let [nx, nz] = faces
-                    .into_iter()
-                    .min_by(|a, b| a[0].hypot(a[1]).total_cmp(&b[0].hypot(b[1])))
-                    .expect("three");
-                let gap = nx.hypot(nz);
-                for eighth in 0..8 {
-                    let (z_speed, x_speed) =
-                        (f64::from(eighth) * 45.0 + 6.0).to_radians().sin_cos();
-                    let ball = FallingMarble {
-                        x_m: centre[0],
-                        z_m: centre[1],
-                        x_speed,
-                        z_speed,
-                        spin: 0.0,
-                    };
-                    let closes = x_speed * nx + z_speed * nz < 0.0;
-                    let found = fall.touches_deck(&turn, &ball);
-                    assert_eq!(found.is_some(), gap < 0.007 && closes, "{centre:?} {gap}");
-                    if let Some((x, z)) = found {
-                        assert!(
-                            (x - nx / gap).abs() < 1e-9 && (z - nz / gap).abs() < 1e-9,
-                            "{x} {z} at {centre:?}"
-                        );
-                        met += 1;
-                    }
-                }
+                met += touches(&fall, &turn, nearest(faces, centre), centre);
             }
             assert!(met > 1000, "{met}");
         }

@@ -80,45 +80,41 @@ pub struct VariantResult {
 impl VariantResult {
     fn of(machine: &Machine, circuit: &Circuit, runs: &[RunFigures]) -> Self {
         let over_runs = OverRuns::new(circuit, runs);
-        let fill = |n: usize| {
-            over_runs
-                .share(|run| run.elements[n].wheel.and_then(|wheel| wheel.fill))
-                .value
-        };
-        let wheels = (0..circuit.nodes.len()).filter(|&n| circuit.nodes[n].wheel().is_some());
-        let jams = over_runs.jams(8.0);
+        let fills = circuit.wheels().map(|n| over_runs.share(|run| run.fill(n)));
         let judgement = judge(circuit, &machine.workable, runs, LEVEL);
-        // A jam rate counts as too high only where these few runs prove it.
-        let kept = |result: &CriterionResult| match result.criterion {
-            Criterion::Jams if !result.of_runs => result.verdict != Verdict::Broken,
-            _ => result.likely,
-        };
         VariantResult {
             throughput_per_min: over_runs.throughput_per_min().value,
-            least_fill: wheels.filter_map(fill).reduce(f64::min),
-            jams_per_8h: jams.value,
+            least_fill: fills.filter_map(|fill| fill.value).reduce(f64::min),
+            jams_per_8h: over_runs.jams(8.0).value,
             works: judgement.results.iter().all(kept),
         }
     }
 }
 
+/// Whether a criterion seems met; a jam rate counts as too high only where these few runs prove it.
+fn kept(result: &CriterionResult) -> bool {
+    match result.criterion {
+        Criterion::Jams if !result.of_runs => result.verdict != Verdict::Broken,
+        _ => result.likely,
+    }
+}
+
 impl Moved {
-    fn ends(&self) -> [&Variant; 2] {
+    pub(super) fn ends(&self) -> [&Variant; 2] {
         [&self.low, &self.high]
     }
 
     /// By what share the flow moves at most, as far as it moves the same way in every run.
     fn share(&self, from: &VariantResult) -> f64 {
-        let Some(flow) = from.throughput_per_min.filter(|&flow| flow > 0.0) else {
-            return 0.0;
-        };
-        let ends = self.ends().into_iter().filter(|end| end.same_way);
-        ends.map(|end| {
-            end.outcome
-                .throughput_per_min
-                .map_or(1.0, |there| (there / flow - 1.0).abs())
-        })
-        .fold(0.0, f64::max)
+        let flow = from.throughput_per_min.unwrap_or(0.0);
+        let mut most: f64 = 0.0;
+        for end in self.ends() {
+            if end.same_way && flow > 0.0 {
+                let there = end.outcome.throughput_per_min;
+                most = most.max(there.map(|there| (there / flow - 1.0).abs()).unwrap_or(1.0));
+            }
+        }
+        most
     }
 
     fn turns(&self, from: &VariantResult) -> bool {
@@ -146,19 +142,17 @@ impl TrialRuns {
 
     /// At the end of an assumption's range, against the machine as it stands.
     fn variant(&self, assumption: &Assumption, end: End, from: &TrialRuns) -> Variant {
-        let moves = || {
-            self.flows
-                .iter()
-                .zip(&from.flows)
-                .map(|(there, here)| Some((*there)? - (*here)?))
-        };
-        let all = |sign: f64| moves().all(|by| by.is_some_and(|by| by * sign > 0.0));
         Variant {
             value: assumption.what.show(assumption.what.value(end)),
             outcome: self.outcome,
-            same_way: all(1.0) || all(-1.0),
+            same_way: all_higher(&self.flows, &from.flows) || all_higher(&from.flows, &self.flows),
         }
     }
+}
+
+/// Whether there are more marbles a minute in every run of the one than in the same run of the other.
+fn all_higher(one: &[Option<f64>], other: &[Option<f64>]) -> bool {
+    (one.iter().zip(other)).all(|pair| matches!(pair, (Some(one), Some(other)) if one > other))
 }
 
 /// How much is run of each variant.
@@ -185,86 +179,100 @@ impl SensitivityEffort {
 
 /// Runs the machine with each assumed constant at both ends of its range.
 pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity {
-    let variants: Vec<Option<(&Assumption, End)>> = std::iter::once(None)
-        .chain(
-            machine
-                .assumed
-                .iter()
-                .flat_map(|a| [Some((a, End::Low)), Some((a, End::High))]),
-        )
-        .collect();
     let sketched = circuit::sketch(machine);
-    let tried = |variant: &Option<(&Assumption, End)>| match variant {
-        None => TrialRuns::new(machine, &sketched, study),
-        Some((assumption, end)) => {
-            let other = assumption.at(machine, *end);
-            let floors = assumption.what.touches_floors();
-            let circuit = if floors {
-                circuit::sketch(&other)
-            } else {
-                circuit::sketch_like(&other, &sketched)
-            };
-            TrialRuns::new(&other, &circuit, study)
-        }
-    };
-    let tried: Vec<TrialRuns> = variants.par_iter().map(tried).collect();
-    let (base, ends) = (&tried[0], &tried[1..]);
-    let moved = |(assumption, pair): (&Assumption, &[TrialRuns])| Moved {
-        name: assumption.what.name(),
-        key: assumption.what.key(),
-        assumed: assumption.assumed(machine),
-        low: pair[0].variant(assumption, End::Low, base),
-        high: pair[1].variant(assumption, End::High, base),
-    };
-    let constants: Vec<Moved> = machine
-        .assumed
-        .iter()
-        .zip(ends.chunks_exact(2))
-        .map(moved)
+    // The machine as it stands first, then the two ends of each constant.
+    let mut tried: Vec<TrialRuns> = (0..1 + 2 * machine.assumed.len())
+        .into_par_iter()
+        .map(|k| match k {
+            0 => TrialRuns::new(machine, &sketched, study),
+            _ => {
+                let end = if k % 2 == 1 { End::Low } else { End::High };
+                at_end(
+                    machine,
+                    &sketched,
+                    &machine.assumed[(k - 1) / 2],
+                    end,
+                    study,
+                )
+            }
+        })
         .collect();
-    let as_assumed = base.outcome;
-    let rank = |moved: &Moved| (moved.turns(&as_assumed), moved.share(&as_assumed));
-    let most = constants.iter().max_by(|a, b| {
-        let ((a_turns, a_share), (b_turns, b_share)) = (rank(a), rank(b));
-        a_turns.cmp(&b_turns).then(a_share.total_cmp(&b_share))
-    });
+    let ends = tried.split_off(1);
+    let base = &tried[0];
+    let constants: Vec<Moved> = (machine.assumed.iter().zip(ends.chunks_exact(2)))
+        .map(|(assumption, pair)| Moved {
+            name: assumption.what.name(),
+            key: assumption.what.key(),
+            assumed: assumption.assumed(machine),
+            low: pair[0].variant(assumption, End::Low, base),
+            high: pair[1].variant(assumption, End::High, base),
+        })
+        .collect();
     let noticed = if sketched.nodes.iter().any(|plan| plan.looked().is_some()) {
         NOTICED_LOOKED
     } else {
         NOTICED
     };
-    let matters_most = most
-        .filter(|moved| moved.turns(&as_assumed) || moved.share(&as_assumed) >= noticed)
-        .map(|moved| moved.name);
     Sensitivity {
         runs: study.runs,
-        as_assumed,
+        as_assumed: base.outcome,
+        matters_most: matters_most(&constants, &base.outcome, noticed),
         constants,
-        matters_most,
+    }
+}
+
+/// Runs the machine with one assumed constant at an end of its range.
+fn at_end(
+    machine: &Machine,
+    sketched: &Circuit,
+    assumption: &Assumption,
+    end: End,
+    study: &SensitivityEffort,
+) -> TrialRuns {
+    let other = assumption.at(machine, end);
+    let circuit = if assumption.what.touches_floors() {
+        circuit::sketch(&other)
+    } else {
+        circuit::sketch_like(&other, sketched)
+    };
+    TrialRuns::new(&other, &circuit, study)
+}
+
+/// The constant that turns the verdict, or else moves the flow by the largest share, where that share is `noticed`.
+fn matters_most(
+    constants: &[Moved],
+    as_assumed: &VariantResult,
+    noticed: f64,
+) -> Option<&'static str> {
+    let mut most = None;
+    let mut rank = (false, 0.0);
+    for moved in constants {
+        let (turns, share) = (moved.turns(as_assumed), moved.share(as_assumed));
+        if (turns, share) >= rank && (turns || share >= noticed) {
+            most = Some(moved.name);
+            rank = (turns, share);
+        }
+    }
+    most
+}
+
+fn say(good: bool, text: String) -> Finding {
+    Finding {
+        about: "machine".to_owned(),
+        good,
+        text: format!("How sure? {text}"),
     }
 }
 
 /// The sentence for a maker; `works` is what the study of the machine itself says, where there is one.
 pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
-    let say = |good: bool, text: String| Finding {
-        about: "machine".to_owned(),
-        good,
-        text: format!("How sure? {text}"),
-    };
     if of.constants.is_empty() {
-        return say(
-            true,
-            "The file leaves no dimension or constant to be assumed.".to_owned(),
-        );
+        let text = "The file leaves no dimension or constant to be assumed.";
+        return say(true, text.to_owned());
     }
     let open = count(of.constants.len() as u64, "constant");
-    let agrees = works.is_none_or(|works| works == of.as_assumed.works);
-    let turning = if agrees { turning(of) } else { Vec::new() };
-    let Some(most) = of
-        .constants
-        .iter()
-        .find(|moved| Some(moved.name) == of.matters_most)
-    else {
+    let mut constants = of.constants.iter();
+    let Some(most) = constants.find(|moved| Some(moved.name) == of.matters_most) else {
         return say(
             true,
             format!(
@@ -272,6 +280,8 @@ pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
             ),
         );
     };
+    let agrees = works.unwrap_or(of.as_assumed.works) == of.as_assumed.works;
+    let turning = if agrees { turning(of) } else { Vec::new() };
     let ends = most
         .ends()
         .map(|end| format!("{} at {}", flow(&end.outcome), end.value))
@@ -294,49 +304,61 @@ pub fn finding(of: &Sensitivity, works: Option<bool>) -> Finding {
 
 /// The ends of ranges at which the verdict is another.
 fn turning(of: &Sensitivity) -> Vec<String> {
-    let ends = of
-        .constants
-        .iter()
-        .flat_map(|moved| moved.ends().map(|end| (moved.name, end)));
-    let turned = ends.filter(|(_, end)| end.outcome.works != of.as_assumed.works);
-    turned
-        .map(|(name, end)| format!("{name} {}", end.value))
-        .collect()
+    let mut turning = Vec::new();
+    for moved in &of.constants {
+        for end in moved.ends() {
+            if end.outcome.works != of.as_assumed.works {
+                turning.push(format!("{} {}", moved.name, end.value));
+            }
+        }
+    }
+    turning
 }
 
 fn flow(outcome: &VariantResult) -> String {
-    outcome
-        .throughput_per_min
-        .map_or("an unknown number".to_owned(), figure)
+    match outcome.throughput_per_min {
+        Some(flow) => figure(flow),
+        None => "an unknown number".to_owned(),
+    }
 }
 
 /// Between what flow and least fill lie at all the ends.
 fn spans(of: &Sensitivity) -> String {
-    let span = |pick: fn(&VariantResult) -> Option<f64>, say: fn(f64) -> String| {
-        let ends = of
-            .constants
-            .iter()
-            .flat_map(Moved::ends)
-            .map(|end| &end.outcome);
-        let all: Vec<f64> = ends.chain([&of.as_assumed]).filter_map(pick).collect();
-        let (low, high) = (
-            all.iter().copied().reduce(f64::min)?,
-            all.iter().copied().reduce(f64::max)?,
-        );
-        Some(if say(low) == say(high) {
-            say(low)
-        } else {
-            format!("{} to {}", say(low), say(high))
-        })
-    };
-    let flow =
-        span(|o| o.throughput_per_min, figure).map(|span| format!("{span} marbles a minute"));
-    let fill =
-        span(|o| o.least_fill, percent).map(|span| format!("the emptiest wheel {span} full"));
-    let all: Vec<String> = [flow, fill].into_iter().flatten().collect();
-    if all.is_empty() {
-        String::new()
-    } else {
-        format!("{}; ", all.join(", "))
+    let mut spans = String::new();
+    if let Some((low, high)) = extremes(of, |outcome| outcome.throughput_per_min) {
+        let flow = span(figure(low), figure(high));
+        spans = format!("{flow} marbles a minute");
     }
+    if let Some((low, high)) = extremes(of, |outcome| outcome.least_fill) {
+        let fill = span(percent(low), percent(high));
+        let comma = if spans.is_empty() { "" } else { ", " };
+        spans += &format!("{comma}the emptiest wheel {fill} full");
+    }
+    if !spans.is_empty() {
+        spans += "; ";
+    }
+    spans
+}
+
+fn span(low: String, high: String) -> String {
+    if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// The least and the most of a figure as assumed and at all the ends.
+fn extremes(
+    of: &Sensitivity,
+    figure: impl Fn(&VariantResult) -> Option<f64>,
+) -> Option<(f64, f64)> {
+    let mut all: Vec<f64> = figure(&of.as_assumed).into_iter().collect();
+    for moved in &of.constants {
+        all.extend(figure(&moved.low.outcome));
+        all.extend(figure(&moved.high.outcome));
+    }
+    let mut all = all.into_iter();
+    let first = all.next()?;
+    Some(all.fold((first, first), |(low, high), x| (low.min(x), high.max(x))))
 }

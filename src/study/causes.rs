@@ -3,13 +3,15 @@
 //! Only what the study's own figures suggest is tried: more marbles, wheels that are nearly full or before which marbles
 //! wait, elements at whose exit marbles wait half of the time, misses where pockets go by empty, and then slower speeds.
 
+use std::collections::BTreeSet;
+
 use rayon::prelude::*;
 
 use super::assumptions::SensitivityEffort;
 use super::repeat;
-use crate::circuit::draw::{Draw, seconds};
+use crate::circuit::draw::seconds;
 use crate::circuit::drive::{drive_rpm, wheel_rpm};
-use crate::circuit::plan::Role;
+use crate::circuit::plan::{Plan, Role};
 use crate::circuit::{Circuit, sketch_like};
 use crate::findings::change::Change;
 use crate::findings::limit::{Causes, Fill, Relief, Trial};
@@ -60,10 +62,9 @@ pub fn causes(
     summary: &Summary,
     study: &SensitivityEffort,
 ) -> Option<Causes> {
-    summary
-        .throughput_per_min
-        .value
-        .filter(|&flow| flow > 0.0)?;
+    if summary.throughput_per_min.value? <= 0.0 {
+        return None;
+    }
     let question = CauseStudy {
         machine,
         circuit,
@@ -71,14 +72,12 @@ pub fn causes(
         study,
     };
     let base = question.runs(circuit);
-    let mut tried = question.all(&base, &question.candidates());
     let mut causes = Causes {
         runs: study.runs,
         hours: seconds(study.horizon) / 3600.0,
         throughput_per_min: mean_of(&base, &|run| run.throughput_per_min).value,
-        tried: Vec::new(),
+        tried: question.all(&base, &question.candidates()),
     };
-    causes.tried.append(&mut tried);
     let slower = question.slower(&causes);
     causes.tried.extend(question.all(&base, &slower));
     Some(causes)
@@ -100,21 +99,15 @@ impl CauseStudy<'_> {
     }
 
     fn fill(&self, n: usize) -> Option<f64> {
-        self.summary
-            .wheels
-            .get(&self.circuit.nodes[n].name)?
-            .fill
-            .value
-    }
-
-    fn wheels(&self) -> impl Iterator<Item = usize> {
-        (0..self.circuit.nodes.len()).filter(|&n| self.circuit.nodes[n].wheel().is_some())
+        let wheel = self.summary.wheels.get(&self.circuit.nodes[n].name)?;
+        wheel.fill.value
     }
 
     /// Wheels whose fill is not good enough.
     fn starved(&self) -> Vec<usize> {
         let least = self.machine.workable.least_fill;
-        self.wheels()
+        self.circuit
+            .wheels()
             .filter(|&n| self.fill(n).is_some_and(|fill| fill < least))
             .collect()
     }
@@ -127,19 +120,14 @@ impl CauseStudy<'_> {
         } else {
             &MORE
         };
-        let load = f64::from(self.circuit.marbles);
-        let more = |share: &f64| Try {
-            relief: Relief::Marbles,
-            node: None,
-            from: load,
-            to: load + (share * load).ceil(),
-        };
-        let mut all: Vec<Try> = loads.iter().map(more).collect();
-        all.extend(
-            self.wheels()
-                .filter(|&n| self.is_busy(n))
-                .flat_map(|n| [self.speed(n, 1.0 + TENTH), self.speed(n, 1.0 - TENTH)]),
-        );
+        let mut all: Vec<Try> = loads
+            .iter()
+            .map(|share| self.more_marbles(*share))
+            .collect();
+        for n in self.circuit.wheels().filter(|&n| self.is_busy(n)) {
+            all.push(self.speed(n, 1.0 + TENTH));
+            all.push(self.speed(n, 1.0 - TENTH));
+        }
         all.extend(self.busiest().into_iter().map(quicker));
         if !starved.is_empty() {
             all.extend(self.without_misses());
@@ -147,69 +135,72 @@ impl CauseStudy<'_> {
         all
     }
 
+    fn more_marbles(&self, share: f64) -> Try {
+        let load = f64::from(self.circuit.marbles);
+        Try {
+            relief: Relief::Marbles,
+            node: None,
+            from: load,
+            to: load + (share * load).ceil(),
+        }
+    }
+
     /// Each wheel that misses without its misses, and all of them together where they are several.
     fn without_misses(&self) -> Vec<Try> {
-        let missed = |n: &usize| {
-            self.summary
-                .wheels
-                .get(&self.circuit.nodes[*n].name)
-                .and_then(|w| w.missed.value)
-        };
-        let missing = self
-            .wheels()
-            .filter(|n| missed(n).is_some_and(|missed| missed > 0.0));
-        let mut all: Vec<Try> = missing.filter_map(|n| self.no_misses(n)).collect();
+        let mut all: Vec<Try> = Vec::new();
+        for n in self.circuit.wheels() {
+            if self.misses(n) {
+                all.extend(self.no_misses(n));
+            }
+        }
         if all.len() > 1 {
-            let from = all.iter().map(|one| one.from).fold(0.0, f64::max);
             all.push(Try {
                 relief: Relief::NoMisses,
                 node: None,
-                from,
+                from: all.iter().map(|one| one.from).fold(0.0, f64::max),
                 to: 0.0,
             });
         }
         all
     }
 
-    /// Share of the time with marbles waiting at the exit of `n`.
-    fn waiting(&self, n: usize) -> f64 {
-        self.summary.elements.0[n]
-            .1
-            .waiting_share
-            .value
-            .unwrap_or(0.0)
+    fn misses(&self, n: usize) -> bool {
+        let wheel = self.summary.wheels.get(&self.circuit.nodes[n].name);
+        wheel.is_some_and(|wheel| wheel.missed.value > Some(0.0))
     }
 
-    fn feeds_wheel(&self, n: usize) -> bool {
-        self.circuit.nodes[n]
-            .ways
-            .iter()
-            .any(|way| self.circuit.nodes[way.to].wheel().is_some())
+    /// Share of the time with marbles waiting at the exit of `n`.
+    fn waiting(&self, n: usize) -> f64 {
+        let (_, element) = &self.summary.elements.0[n];
+        element.waiting_share.value.unwrap_or(0.0)
+    }
+
+    /// Whether an element from which marbles wait to leave most of the time leads to `wheel`.
+    fn is_waited_for(&self, wheel: usize) -> bool {
+        let mut plans = self.circuit.nodes.iter().enumerate();
+        plans
+            .any(|(n, plan)| plan.ways.iter().any(|way| way.to == wheel) && self.waiting(n) >= BUSY)
     }
 
     /// Whether this wheel is nearly full, or marbles wait before it.
     fn is_busy(&self, wheel: usize) -> bool {
-        let feeds = |n: &usize| {
-            self.circuit.nodes[*n]
-                .ways
-                .iter()
-                .any(|way| way.to == wheel)
-        };
-        let kept = (0..self.circuit.nodes.len())
-            .filter(feeds)
-            .any(|n| self.waiting(n) >= BUSY);
-        kept || self.fill(wheel).is_some_and(|fill| fill >= NEARLY_FULL)
+        let fill = self.fill(wheel);
+        self.is_waited_for(wheel) || fill.is_some_and(|fill| fill >= NEARLY_FULL)
+    }
+
+    /// Whether relief of this element can be tried, which none is that waits for a wheel, by design or for ever.
+    fn may_be_quicker(&self, plan: &Plan) -> bool {
+        let other = matches!(plan.role, Role::TippingCup(_) | Role::PocketWheel(_));
+        let mut next = plan.ways.iter().map(|way| &self.circuit.nodes[way.to]);
+        !other && !plan.ways.is_empty() && next.all(|plan| plan.wheel().is_none())
     }
 
     /// The elements at whose exit marbles wait most of the time. Those before a wheel wait for the wheel, a cup's by
     /// design, and a dead end's for ever.
     fn busiest(&self) -> Vec<usize> {
-        let may = |&n: &usize| {
-            let plan = &self.circuit.nodes[n];
-            let other = matches!(plan.role, Role::TippingCup(_) | Role::PocketWheel(_));
-            !other && !plan.ways.is_empty() && !self.feeds_wheel(n) && self.waiting(n) >= BUSY
-        };
-        let mut all: Vec<usize> = (0..self.circuit.nodes.len()).filter(may).collect();
+        let mut all: Vec<usize> = (0..self.circuit.nodes.len())
+            .filter(|&n| self.may_be_quicker(&self.circuit.nodes[n]) && self.waiting(n) >= BUSY)
+            .collect();
         all.sort_by(|&a, &b| self.waiting(b).total_cmp(&self.waiting(a)));
         all.truncate(MOST);
         all
@@ -230,88 +221,78 @@ impl CauseStudy<'_> {
     }
 
     fn no_misses(&self, n: usize) -> Option<Try> {
-        let missing = self.circuit.nodes[n]
-            .wheel()?
-            .pick_up
-            .pinched_and_missed()
-            .1;
+        let (_, missed) = self.circuit.nodes[n].wheel()?.pick_up.pinched_and_missed();
         Some(Try {
             relief: Relief::NoMisses,
             node: Some(n),
-            from: missing,
+            from: missed,
             to: 0.0,
         })
     }
 
+    /// The wheel whose misses explain that wheel `starved` is; itself where they are those of all wheels together.
+    fn culprit(&self, causes: &Causes, starved: usize) -> Option<usize> {
+        let least = self.machine.workable.least_fill;
+        let fill = self.fill(starved).unwrap_or(0.0);
+        let trial = causes.misses(&self.circuit.nodes[starved].name, fill, least)?;
+        let Some(name) = &trial.element else {
+            return Some(starved);
+        };
+        let mut wheels = self.circuit.wheels();
+        wheels.find(|&n| self.circuit.nodes[n].name == *name)
+    }
+
     /// Slower speeds, where misses explain a starved wheel: of the drive, or of the wheel where it has a motor of its own.
     fn slower(&self, causes: &Causes) -> Vec<Try> {
-        let least = self.machine.workable.least_fill;
-        let culprit = |n: usize| {
-            let trial = causes.misses(
-                &self.circuit.nodes[n].name,
-                self.fill(n).unwrap_or(0.0),
-                least,
-            )?;
-            let named = trial.element.as_ref();
-            Some(
-                named
-                    .and_then(|name| self.wheels().find(|&n| self.circuit.nodes[n].name == *name))
-                    .unwrap_or(n),
-            )
-        };
-        let mut fast: Vec<usize> = self.starved().into_iter().filter_map(culprit).collect();
-        fast.sort_unstable();
-        fast.dedup();
-        let own = |n: &usize| {
-            self.circuit.nodes[*n]
-                .wheel()
-                .is_some_and(|wheel| wheel.drive != 0)
-        };
+        let starved = self.starved().into_iter();
+        let fast: BTreeSet<usize> = starved.filter_map(|n| self.culprit(causes, n)).collect();
+        let (own, driven): (Vec<usize>, Vec<usize>) = fast.into_iter().partition(
+            |&n| matches!(self.circuit.nodes[n].wheel(), Some(wheel) if wheel.drive != 0),
+        );
+        let mut all = Vec::new();
+        if !driven.is_empty() {
+            all.extend(SLOWER.map(|share| self.drive_speed(share)));
+        }
+        for n in own {
+            all.extend(SLOWER.map(|share| Try {
+                relief: Relief::DriveSpeed,
+                ..self.speed(n, share)
+            }));
+        }
+        all
+    }
+
+    /// The drive at a share of its speed.
+    fn drive_speed(&self, share: f64) -> Try {
         let rpm = drive_rpm(self.machine);
-        let drive = |share: f64| Try {
+        Try {
             relief: Relief::DriveSpeed,
             node: None,
             from: rpm,
             to: rpm * share,
-        };
-        let driven = fast.iter().any(|n| !own(n)).then_some(SLOWER.map(drive));
-        let own = fast.iter().copied().filter(own).flat_map(|n| {
-            SLOWER.map(|share| Try {
-                relief: Relief::DriveSpeed,
-                ..self.speed(n, share)
-            })
-        });
-        driven.into_iter().flatten().chain(own).collect()
+        }
     }
 
     /// The circuit with one thing relieved.
     fn relieved(&self, one: &Try) -> Circuit {
-        let (n, share) = (one.node.unwrap_or(0), one.to / one.from);
-        match one.relief {
-            Relief::Marbles => Change::Load(one.to as u32).on(self.circuit),
-            Relief::NoMisses => {
-                let all = self
-                    .wheels()
-                    .filter(|&wheel| one.node.is_none_or(|n| n == wheel));
-                all.fold(self.circuit.clone(), |circuit, wheel| {
-                    Change::NoMiss(wheel).on(&circuit)
-                })
+        match (one.relief, one.node) {
+            (Relief::Marbles, _) => Change::Load(one.to as u32).on(self.circuit),
+            (Relief::NoMisses, Some(wheel)) => Change::NoMiss(wheel).on(self.circuit),
+            (Relief::NoMisses, None) => {
+                let mut circuit = self.circuit.clone();
+                for wheel in self.circuit.wheels() {
+                    circuit = Change::NoMiss(wheel).on(&circuit);
+                }
+                circuit
             }
-            Relief::Quicker => in_share_of_its_time(self.circuit, n, share),
-            Relief::DriveSpeed if one.node.is_none() => {
-                let mut machine = self.machine.clone();
-                machine.drive.rpm = one.to;
-                sketch_like(&machine, self.circuit)
+            (Relief::Quicker, n) => {
+                in_share_of_its_time(self.circuit, n.unwrap_or(0), one.to / one.from)
             }
-            Relief::WheelSpeed | Relief::DriveSpeed => {
+            (Relief::WheelSpeed | Relief::DriveSpeed, n) => {
                 let mut machine = self.machine.clone();
-                if let Kind::PocketWheel(wheel) = &mut machine.elements[n].kind {
-                    wheel.turned_by = match wheel.turned_by {
-                        TurnedBy::Drive { ratio } => TurnedBy::Drive {
-                            ratio: ratio * share,
-                        },
-                        TurnedBy::OwnMotor { .. } => TurnedBy::OwnMotor { rpm: one.to },
-                    };
+                match n {
+                    Some(n) => turn_at(&mut machine.elements[n].kind, one),
+                    None => machine.drive.rpm = one.to,
                 }
                 sketch_like(&machine, self.circuit)
             }
@@ -320,21 +301,31 @@ impl CauseStudy<'_> {
 
     fn trial(&self, base: &[RunFigures], one: &Try) -> Trial {
         let there = self.runs(&self.relieved(one));
-        let fill = |n: usize| {
-            let of = |run: &RunFigures| run.elements[n].wheel.and_then(|wheel| wheel.fill);
+        let mut fills = Vec::new();
+        for n in self.circuit.wheels() {
             let fill = Fill {
-                there: mean_of(&there, &of).within(0.0, 1.0),
-                more: difference(&there, base, &of),
+                there: mean_of(&there, &|run| run.fill(n)).within(0.0, 1.0),
+                more: difference(&there, base, &|run| run.fill(n)),
             };
-            (self.circuit.nodes[n].name.clone(), fill)
-        };
+            fills.push((self.circuit.nodes[n].name.clone(), fill));
+        }
         Trial {
             relief: one.relief,
             element: one.node.map(|n| self.circuit.nodes[n].name.clone()),
             from: one.from,
             to: one.to,
             throughput_per_min: difference(&there, base, &|run| run.throughput_per_min),
-            fill: ByName(self.wheels().map(fill).collect()),
+            fill: ByName(fills),
+        }
+    }
+}
+
+/// Lets a wheel turn at the speed tried, by its gears or its own motor.
+fn turn_at(kind: &mut Kind, one: &Try) {
+    if let Kind::PocketWheel(wheel) = kind {
+        match &mut wheel.turned_by {
+            TurnedBy::Drive { ratio } => *ratio *= one.to / one.from,
+            TurnedBy::OwnMotor { rpm } => *rpm = one.to,
         }
     }
 }
@@ -352,14 +343,9 @@ fn quicker(n: usize) -> Try {
 fn in_share_of_its_time(circuit: &Circuit, n: usize, share: f64) -> Circuit {
     let mut circuit = circuit.clone();
     let plan = &mut circuit.nodes[n];
-    let less = |time: u64| (time as f64 * share) as u64;
-    plan.travel = plan
-        .travel
-        .iter()
-        .map(|draw| draw.scaled(share))
-        .collect::<Vec<Draw>>();
-    plan.advance = less(plan.advance);
-    plan.entrance_delay = less(plan.entrance_delay);
+    plan.travel = plan.travel.iter().map(|draw| draw.scaled(share)).collect();
+    plan.advance = (plan.advance as f64 * share) as u64;
+    plan.entrance_delay = (plan.entrance_delay as f64 * share) as u64;
     if let Role::Escapement(time) = &plan.role {
         plan.role = Role::Escapement(time.scaled(share));
     }
@@ -372,7 +358,10 @@ fn values(runs: &[RunFigures], figure: &dyn Fn(&RunFigures) -> Option<f64>) -> O
 }
 
 fn mean_of(runs: &[RunFigures], figure: &dyn Fn(&RunFigures) -> Option<f64>) -> Estimate {
-    values(runs, figure).map_or(Estimate::unknown(), |all| mean_interval(&all, LEVEL))
+    match values(runs, figure) {
+        Some(all) => mean_interval(&all, LEVEL),
+        None => Estimate::unknown(),
+    }
 }
 
 /// The paired difference; without ends where runs that all differ alike are too few for proof.
@@ -381,17 +370,16 @@ fn difference(
     base: &[RunFigures],
     figure: &dyn Fn(&RunFigures) -> Option<f64>,
 ) -> Estimate {
-    let pairs = values(there, figure).zip(values(base, figure));
-    let Some(test) = pairs.and_then(|(there, base)| paired_t(&there, &base, LEVEL)) else {
+    let (Some(there), Some(base)) = (values(there, figure), values(base, figure)) else {
         return Estimate::unknown();
     };
-    let alike =
-        test.statistic.is_none() && test.p > 1.0 - LEVEL && test.difference.value != Some(0.0);
-    if alike {
-        test.difference
-            .value
-            .map_or(Estimate::unknown(), Estimate::point)
-    } else {
-        test.difference
+    let Some(test) = paired_t(&there, &base, LEVEL) else {
+        return Estimate::unknown();
+    };
+    match test.difference.value {
+        Some(same) if same != 0.0 && test.statistic.is_none() && test.p > 1.0 - LEVEL => {
+            Estimate::point(same)
+        }
+        _ => test.difference,
     }
 }

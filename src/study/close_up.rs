@@ -57,12 +57,12 @@ const SHOWN_BEST: std::ops::RangeInclusive<u32> = 2..=5;
 impl CloseUp {
     /// The same with the scenes of one kind alone; `None` where there is none.
     pub fn only(self, deed: Deed) -> Option<CloseUp> {
-        let scenes: Vec<Scene> = self
-            .scenes
-            .into_iter()
-            .filter(|scene| scene.deed == deed)
-            .collect();
-        (!scenes.is_empty()).then_some(CloseUp { scenes, ..self })
+        let mut scenes = self.scenes;
+        scenes.retain(|scene| scene.deed == deed);
+        if scenes.is_empty() {
+            return None;
+        }
+        Some(CloseUp { scenes, ..self })
     }
 }
 
@@ -93,16 +93,12 @@ pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
 /// Looks for the first pocket of each kind in the loops of a full look; those in which a few marbles wait come first.
 pub fn close_up(place: WheelPlace) -> CloseUp {
     let tasks = Effort::FULL.loops(1);
-    let seen: Vec<(Loop, Option<LoopRecord>)> = tasks
+    let seen: Vec<(Loop, LoopRecord)> = tasks
         .into_par_iter()
-        .map(|task| (task, follow(&place, task, Fineness::FINE).ok()))
+        .filter_map(|task| Some((task, follow(&place, task, Fineness::FINE).ok()?)))
         .collect();
-    let met = |seen: &&LoopRecord| seen.passes.iter().filter(|pass| pass.met > 0).count();
-    let pockets = seen
-        .iter()
-        .filter_map(|(_, seen)| seen.as_ref())
-        .map(|seen| met(&seen))
-        .sum();
+    let passes = seen.iter().flat_map(|(_, seen)| &seen.passes);
+    let pockets = passes.filter(|pass| pass.met > 0).count();
     let scenes = [Deed::Takes, Deed::Misses, Deed::Stalls]
         .into_iter()
         .filter_map(|deed| scene(&place, deed, &seen));
@@ -113,18 +109,15 @@ pub fn close_up(place: WheelPlace) -> CloseUp {
     }
 }
 
-fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, Option<LoopRecord>)]) -> Option<Scene> {
-    let passes = all.iter().flat_map(|(task, seen)| {
-        let seen = seen.iter();
-        seen.flat_map(move |seen| {
-            seen.passes
-                .iter()
-                .map(move |pass| (*task, seen.fineness, pass))
-        })
-    });
-    let such: Vec<(Loop, Fineness, &Pass)> = passes
-        .filter(|(.., pass)| pass.led_s > 0.0 && does(pass, deed))
-        .collect();
+fn scene(place: &WheelPlace, deed: Deed, all: &[(Loop, LoopRecord)]) -> Option<Scene> {
+    let mut such: Vec<(Loop, Fineness, &Pass)> = Vec::new();
+    for (task, seen) in all {
+        for pass in &seen.passes {
+            if pass.led_s > 0.0 && does(pass, deed) {
+                such.push((*task, seen.fineness, pass));
+            }
+        }
+    }
     let best = such
         .iter()
         .find(|(.., pass)| SHOWN_BEST.contains(&pass.met));
@@ -157,12 +150,9 @@ fn does(pass: &Pass, deed: Deed) -> bool {
 fn stands(stills: &[Still]) -> usize {
     let mut since = None;
     for (k, still) in stills.iter().enumerate() {
-        since = if still.wheel_speed < STANDS.0 {
-            since.or(Some(still.time_s))
-        } else {
-            None
-        };
-        if since.is_some_and(|since| still.time_s - since > STANDS.1) {
+        if still.wheel_speed >= STANDS.0 {
+            since = None;
+        } else if still.time_s - *since.get_or_insert(still.time_s) > STANDS.1 {
             return k;
         }
     }

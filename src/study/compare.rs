@@ -5,11 +5,13 @@
 
 use rayon::prelude::*;
 
+use super::compared_figures::{
+    FigureSamples, element_figures, index, machine_figures, splitter_figures, splitters,
+};
 use super::first_jams::{self, Apart, FirstJams};
 use super::repeat::run_watched;
 use crate::circuit::Circuit;
 use crate::circuit::draw::Nanos;
-use crate::engine::Outcome;
 use crate::findings::RunFigures;
 use crate::findings::ways::{Split, Ways};
 use crate::findings::workable::{Judgement, judge};
@@ -111,16 +113,14 @@ pub struct Comparison {
 impl Comparison {
     /// The designs that beat every other, each with the number of figures in which it does: `flip-gate in 2`.
     pub fn winners(&self) -> Vec<String> {
-        let wins = |k: usize| self.figures.iter().filter(|f| f.winner == Some(k)).count();
-        let winners = self
-            .designs
-            .iter()
-            .enumerate()
-            .map(|(k, design)| (design, wins(k)));
+        let mut winners = Vec::new();
+        for (k, design) in self.designs.iter().enumerate() {
+            let wins = self.figures.iter().filter(|f| f.winner == Some(k)).count();
+            if wins > 0 {
+                winners.push(format!("{design} in {wins}"));
+            }
+        }
         winners
-            .filter(|(_, wins)| *wins > 0)
-            .map(|(design, wins)| format!("{design} in {wins}"))
-            .collect()
     }
 
     /// Number of differences that hold together.
@@ -138,22 +138,24 @@ pub fn run_all(
     horizon: Nanos,
     done: impl Fn() + Sync,
 ) -> Vec<DesignRuns> {
-    let singles: Vec<(usize, u32)> = (0..designs.len())
-        .flat_map(|d| (0..runs).map(move |run| (d, run)))
+    let each = runs as usize;
+    let all: Vec<(RunFigures, Vec<Split>)> = (0..designs.len() * each)
+        .into_par_iter()
+        .map(|k| {
+            let circuit = &designs[k / each].circuit;
+            let mut ways = Ways::new(circuit);
+            let figures = run_watched(circuit, seed, (k % each) as u32, horizon, &mut ways);
+            done();
+            (figures, ways.splits)
+        })
         .collect();
-    let one = |&(d, run): &(usize, u32)| {
-        let circuit = &designs[d].circuit;
-        let mut ways = Ways::new(circuit);
-        let figures = run_watched(circuit, seed, run, horizon, &mut ways);
-        done();
-        (figures, ways.splits)
-    };
-    let mut all = singles.par_iter().map(one).collect::<Vec<_>>().into_iter();
-    let design = |_| {
-        let (runs, splits) = all.by_ref().take(runs as usize).unzip();
-        DesignRuns { runs, splits }
-    };
-    (0..designs.len()).map(design).collect()
+    let mut all = all.into_iter();
+    let mut by_design = Vec::new();
+    for _ in designs {
+        let (runs, splits) = all.by_ref().take(each).unzip();
+        by_design.push(DesignRuns { runs, splits });
+    }
+    by_design
 }
 
 /// Compares designs by their runs, so that all differences hold together at `level`.
@@ -164,19 +166,19 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
     let each = bonferroni_level(level, drafts.len()).unwrap_or(level);
     let runs: Vec<&[RunFigures]> = all.iter().map(|design| design.runs.as_slice()).collect();
     let (first_jams, jams_apart) = first_jams::compare(&runs, level);
-    let judged = |(design, runs): (&Design, &&[RunFigures])| {
-        judge(&design.circuit, &design.workable, runs, level)
-    };
+    let judgements = (designs.iter().zip(&runs))
+        .map(|(design, runs)| judge(&design.circuit, &design.workable, runs, level))
+        .collect();
     Comparison {
         designs: designs.iter().map(|design| design.name.clone()).collect(),
-        judgements: designs.iter().zip(&runs).map(judged).collect(),
-        runs: all.first().map_or(0, |design| design.runs.len()),
+        judgements,
+        runs: runs.first().map(|runs| runs.len()).unwrap_or(0),
         level,
         figures: drafts
             .into_iter()
             .map(|draft| draft.compared(each, level))
             .collect(),
-        splitters: common(designs, |plan| plan.ways.len() > 1)
+        splitters: splitters(designs)
             .iter()
             .map(|name| shared(name, designs, all, level))
             .collect(),
@@ -185,40 +187,19 @@ pub fn compare(designs: &[Design], all: &[DesignRuns], horizon_s: f64, level: f6
     }
 }
 
-/// A figure run by run, `None` for a design in some run of which it does not exist.
-struct FigureSamples {
-    name: String,
-    share: bool,
-    better: Better,
-    by_design: Vec<Option<Vec<f64>>>,
-}
-
 impl FigureSamples {
     fn compared(self, each: f64, level: f64) -> Compared {
-        let values = self.by_design.iter().map(|runs| {
-            let estimate = runs
-                .as_ref()
-                .map_or(Estimate::unknown(), |runs| mean_interval(runs, level));
-            if self.share {
-                estimate.within(0.0, 1.0)
-            } else {
-                estimate.within(0.0, f64::INFINITY)
-            }
-        });
-        let values = values.collect();
+        let most = if self.share { 1.0 } else { f64::INFINITY };
+        let values = (self.by_design.iter())
+            .map(|runs| estimate(runs.as_deref(), level).within(0.0, most))
+            .collect();
         let known: Option<Vec<Vec<f64>>> = self.by_design.into_iter().collect();
         let rows = known.unwrap_or_default();
         let pairs = all_pairs(&rows, each, Correction::Bonferroni).unwrap_or_default();
         let pair_level = bonferroni_level(each, pairs.len()).unwrap_or(each);
-        let settled = |pair: &DesignPair| {
-            let gaps: Vec<f64> = rows[pair.first]
-                .iter()
-                .zip(&rows[pair.second])
-                .map(|(a, b)| a - b)
-                .collect();
-            runs_to_settle(mean(&gaps)?, sd(&gaps)?, pair_level, POWER)
-        };
-        let settled_by = pairs.iter().map(settled).collect();
+        let settled_by = (pairs.iter())
+            .map(|pair| settled_by(&rows[pair.first], &rows[pair.second], pair_level))
+            .collect();
         let (winner, loser) = match self.better {
             Better::More => (clear_highest(&pairs), clear_lowest(&pairs)),
             Better::Less => (clear_lowest(&pairs), clear_highest(&pairs)),
@@ -236,195 +217,18 @@ impl FigureSamples {
     }
 }
 
-/// The figures of whole machines.
-fn machine_figures(all: &[DesignRuns], horizon_s: f64) -> Vec<FigureSamples> {
-    let hours =
-        |name: String, figure: &dyn Fn(&RunFigures) -> Option<f64>, share, better| FigureSamples {
-            name,
-            share,
-            better,
-            by_design: all
-                .iter()
-                .map(|design| design.runs.iter().map(figure).collect())
-                .collect(),
-        };
-    let jams = FigureSamples {
-        name: "jams in 8 h".to_owned(),
-        share: false,
-        better: Better::Less,
-        by_design: all.iter().map(|design| jam_rates(&design.runs)).collect(),
-    };
-    let waiting = |run: &RunFigures| {
-        run.elements
-            .iter()
-            .map(|e| e.backlog_mean)
-            .sum::<Option<f64>>()
-    };
-    let stopped = |run: &RunFigures| matches!(run.outcome, Outcome::Gridlocked | Outcome::RanDry);
-    vec![
-        hours(
-            "marbles a minute".to_owned(),
-            &|run| run.throughput_per_min,
-            false,
-            Better::More,
-        ),
-        hours("lap, s".to_owned(), &|run| run.lap_s, false, Better::Less),
-        hours("marbles waiting".to_owned(), &waiting, false, Better::Less),
-        hours(
-            "spills in a run".to_owned(),
-            &|run| Some(run.spills() as f64),
-            false,
-            Better::Less,
-        ),
-        jams,
-        hours(
-            format!(
-                "h to the first jam, up to {}",
-                crate::findings::words::figure(horizon_s / 3600.0)
-            ),
-            &|run| time_to_jam_h(run, horizon_s),
-            false,
-            Better::More,
-        ),
-        hours(
-            "runs that stop for good".to_owned(),
-            &|run| Some(f64::from(u8::from(stopped(run)))),
-            true,
-            Better::Less,
-        ),
-    ]
-}
-
-/// Time to the first jam, or all the time there was; unknown for a run that stopped for another reason.
-fn time_to_jam_h(run: &RunFigures, horizon_s: f64) -> Option<f64> {
-    let whole = (run.outcome == Outcome::Ran).then_some(horizon_s);
-    run.first_jam_s().or(whole).map(|time_s| time_s / 3600.0)
-}
-
-/// For every run a number whose mean is the rate of all runs together, jams over time, and whose spread gives that rate's
-/// spread: runs that a jam cuts short count by their time.
-///
-/// Source: the linearised ratio estimator, Cochran, "Sampling Techniques", 3rd edition (1977), chapter 6 (from memory).
-fn jam_rates(runs: &[RunFigures]) -> Option<Vec<f64>> {
-    let time = |run: &RunFigures| run.end_s / (8.0 * 3600.0);
-    let all_time: f64 = runs.iter().map(time).sum();
-    let jams: u64 = runs.iter().map(RunFigures::jam_count).sum();
-    let (rate, mean_time) = (jams as f64 / all_time, all_time / runs.len() as f64);
-    (all_time > 0.0).then(|| {
-        runs.iter()
-            .map(|run| rate + (run.jam_count() as f64 - rate * time(run)) / mean_time)
-            .collect()
-    })
-}
-
-/// The names of elements that all designs have and that are such in each, in the order of the first.
-fn common(designs: &[Design], is: impl Fn(&crate::circuit::plan::Plan) -> bool) -> Vec<String> {
-    let has = |design: &Design, name: &str| {
-        design
-            .circuit
-            .nodes
-            .iter()
-            .any(|plan| plan.name == name && is(plan))
-    };
-    let Some(first) = designs.first() else {
-        return Vec::new();
-    };
-    let names = first
-        .circuit
-        .nodes
-        .iter()
-        .filter(|plan| is(plan))
-        .map(|plan| plan.name.clone());
-    names
-        .filter(|name| designs.iter().all(|design| has(design, name)))
-        .collect()
-}
-
-fn index(design: &Design, name: &str) -> Option<usize> {
-    design
-        .circuit
-        .nodes
-        .iter()
-        .position(|plan| plan.name == name)
-}
-
-/// The fills of wheels and the backlogs of return floors that all designs have.
-fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
-    let figure = |design: &Design,
-                  runs: &DesignRuns,
-                  name: &str,
-                  figure: &dyn Fn(&RunFigures, usize) -> Option<f64>| {
-        let n = index(design, name)?;
-        runs.runs.iter().map(|run| figure(run, n)).collect()
-    };
-    let draft = |label: String,
-                 name: &str,
-                 share,
-                 better,
-                 of: &dyn Fn(&RunFigures, usize) -> Option<f64>| FigureSamples {
-        name: label,
-        share,
-        better,
-        by_design: designs
-            .iter()
-            .zip(all)
-            .map(|(design, runs)| figure(design, runs, name, of))
-            .collect(),
-    };
-    let fills = common(designs, |plan| plan.wheel().is_some())
-        .into_iter()
-        .map(|name| {
-            draft(
-                format!("fill of {name}"),
-                &name,
-                true,
-                Better::More,
-                &|run, n| run.elements[n].wheel?.fill,
-            )
-        });
-    let floors = common(designs, |plan| plan.kind == "return-floor")
-        .into_iter()
-        .map(|name| {
-            draft(
-                format!("backlog of {name}, 95 % below"),
-                &name,
-                false,
-                Better::Less,
-                &|run, n| run.elements[n].backlog_p95,
-            )
-        });
-    fills.chain(floors).collect()
-}
-
-/// How evenly, and how long on one way, the splitters that all designs have send marbles.
-fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
-    let mut drafts = Vec::new();
-    for name in common(designs, |plan| plan.ways.len() > 1) {
-        let mut add = |label: String, share, figure: &dyn Fn(&Split) -> Option<f64>| {
-            let by_design = designs.iter().zip(all).map(|(design, runs)| {
-                let n = index(design, &name)?;
-                runs.splits
-                    .iter()
-                    .map(|splits| figure(splits.iter().find(|split| split.node == n)?))
-                    .collect()
-            });
-            drafts.push(FigureSamples {
-                name: label,
-                share,
-                better: Better::Less,
-                by_design: by_design.collect(),
-            });
-        };
-        add(
-            format!("{name}: busiest less quietest way"),
-            true,
-            &Split::unevenness,
-        );
-        add(format!("{name}: longest run on one way"), false, &|split| {
-            Some(split.longest as f64)
-        });
+/// The mean over runs; unknown where the figure does not exist in one of them.
+fn estimate(runs: Option<&[f64]>, level: f64) -> Estimate {
+    match runs {
+        Some(runs) => mean_interval(runs, level),
+        None => Estimate::unknown(),
     }
-    drafts
+}
+
+/// Runs in all that would settle which of two designs has more, if the difference is as it looks.
+fn settled_by(first: &[f64], second: &[f64], level: f64) -> Option<u64> {
+    let gaps: Vec<f64> = first.iter().zip(second).map(|(a, b)| a - b).collect();
+    runs_to_settle(mean(&gaps)?, sd(&gaps)?, level, POWER)
 }
 
 fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Shared {
@@ -435,25 +239,19 @@ fn shared(name: &str, designs: &[Design], all: &[DesignRuns], level: f64) -> Sha
     };
     for (design, runs) in designs.iter().zip(all) {
         let n = index(design, name);
-        let splits: Vec<&Split> = runs
-            .splits
-            .iter()
-            .filter_map(|splits| splits.iter().find(|split| Some(split.node) == n))
-            .collect();
-        let targets = splits.first().map_or(&[][..], |split| split.targets());
-        let way = |(k, &to): (usize, &usize)| {
-            let shares: Option<Vec<f64>> = splits
-                .iter()
-                .map(|split| Some(split.shares()?[k]))
-                .collect();
-            let share = shares.map_or(Estimate::unknown(), |shares| {
-                mean_interval(&shares, level).within(0.0, 1.0)
-            });
-            (design.circuit.nodes[to].name.clone(), share)
-        };
-        shared
-            .ways
-            .push(targets.iter().enumerate().map(way).collect());
+        let of_all = runs.splits.iter().flatten();
+        let splits: Vec<&Split> = of_all.filter(|split| Some(split.node) == n).collect();
+        let mut ways = Vec::new();
+        if let Some(first) = splits.first() {
+            for (k, &to) in first.targets().iter().enumerate() {
+                let shares: Option<Vec<f64>> = (splits.iter())
+                    .map(|split| Some(split.shares()?[k]))
+                    .collect();
+                let share = estimate(shares.as_deref(), level).within(0.0, 1.0);
+                ways.push((design.circuit.nodes[to].name.clone(), share));
+            }
+        }
+        shared.ways.push(ways);
         let longest: Vec<f64> = splits.iter().map(|split| split.longest as f64).collect();
         shared.longest.push(mean_interval(&longest, level));
     }

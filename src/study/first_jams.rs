@@ -35,40 +35,37 @@ pub struct Apart {
 /// (censored). The test takes the runs of two designs as independent; with common random numbers they are alike rather than
 /// independent, which makes it slower to see a difference, not quicker.
 pub fn compare(designs: &[&[RunFigures]], level: f64) -> (Vec<FirstJams>, Vec<Apart>) {
-    let times: Vec<_> = designs
-        .iter()
-        .map(|runs| {
-            runs.iter()
-                .map(RunFigures::time_to_jam_h)
-                .collect::<Vec<_>>()
-        })
-        .collect();
-    let each = times.iter().map(|times| FirstJams {
-        jammed: times.iter().filter(|time| time.event).count(),
-        median_h: kaplan_meier(times).map_or(Estimate::unknown(), |curve| curve.median(level)),
-    });
-    let couples = (0..times.len())
-        .flat_map(|first| (first + 1..times.len()).map(move |second| (first, second)));
-    let tests: Vec<_> = couples
-        .filter_map(|(first, second)| {
-            Some((first, second, log_rank(&times[first], &times[second])?))
-        })
-        .collect();
-    let corrected = adjusted_p(
-        &tests.iter().map(|(_, _, test)| test.p).collect::<Vec<_>>(),
-        Correction::Holm,
-    );
-    let pairs = tests
-        .iter()
-        .zip(corrected)
-        .map(|(&(first, second, test), adjusted_p)| Apart {
+    let (mut first_jams, mut times) = (Vec::new(), Vec::new());
+    for runs in designs {
+        let of_runs: Vec<_> = runs.iter().map(RunFigures::time_to_jam_h).collect();
+        first_jams.push(FirstJams {
+            jammed: of_runs.iter().filter(|time| time.event).count(),
+            median_h: match kaplan_meier(&of_runs) {
+                Some(curve) => curve.median(level),
+                None => Estimate::unknown(),
+            },
+        });
+        times.push(of_runs);
+    }
+    let (mut pairs, mut p) = (Vec::new(), Vec::new());
+    for first in 0..times.len() {
+        for second in first + 1..times.len() {
+            if let Some(test) = log_rank(&times[first], &times[second]) {
+                pairs.push((first, second, test.statistic));
+                p.push(test.p);
+            }
+        }
+    }
+    let apart = (pairs.into_iter().zip(adjusted_p(&p, Correction::Holm)))
+        .map(|((first, second, statistic), adjusted_p)| Apart {
             first,
             second,
-            statistic: test.statistic,
+            statistic,
             adjusted_p,
             distinct: adjusted_p < 1.0 - level,
-        });
-    (each.collect(), pairs.collect())
+        })
+        .collect();
+    (first_jams, apart)
 }
 
 #[cfg(test)]

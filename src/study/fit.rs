@@ -24,7 +24,15 @@ pub struct TriedLaw {
 impl TriedLaw {
     /// Whether the readings speak against the law.
     pub fn refused(&self) -> bool {
-        self.p.is_some_and(|p| p < REFUSED_BELOW)
+        matches!(self.p, Some(p) if p < REFUSED_BELOW)
+    }
+
+    /// The smaller, the more plausible; laws without AICc come last, by their likelihood.
+    fn rank(&self) -> (bool, f64) {
+        match self.fit.aicc {
+            Some(aicc) => (false, aicc),
+            None => (true, -2.0 * self.fit.log_likelihood),
+        }
     }
 
     /// Whether the law may be chosen unasked.
@@ -42,17 +50,9 @@ pub fn compare(element: &str, readings: &Readings, seed: u64) -> Vec<TriedLaw> {
             fit,
         })
         .collect();
-    let order = |tried: &TriedLaw| {
-        (
-            tried.fit.aicc.is_none(),
-            tried.fit.aicc.unwrap_or(-2.0 * tried.fit.log_likelihood),
-        )
-    };
     tried.sort_by(|a, b| {
-        order(a)
-            .0
-            .cmp(&order(b).0)
-            .then(order(a).1.total_cmp(&order(b).1))
+        let ((a_last, a), (b_last, b)) = (a.rank(), b.rank());
+        a_last.cmp(&b_last).then(a.total_cmp(&b))
     });
     tried
 }
@@ -81,13 +81,18 @@ pub fn fit_p(of: &Fit, readings: &Readings, element: &str, seed: u64) -> Option<
     let seen = distance(readings, |t| readings.share_below(&of.law, t))?;
     let (limits, rounds) = (limits(readings), rounds(readings.count()));
     let name = format!("fit {element} {}", of.name);
-    let round = |k: u64| {
-        let again = drawn_again(of, readings, &limits, &mut stream(seed, k, &name));
-        let law = fit(of.name, &again)?.law;
-        distance(&again, |t| again.share_below(&law, t))
-    };
-    let distances: Vec<f64> = (0..rounds).into_par_iter().filter_map(round).collect();
-    (2 * distances.len() as u64 >= rounds).then(|| bootstrap_p(seen, &distances))
+    let distances: Vec<f64> = (0..rounds)
+        .into_par_iter()
+        .filter_map(|k| {
+            let again = drawn_again(of, readings, &limits, &mut stream(seed, k, &name));
+            let law = fit(of.name, &again)?.law;
+            distance(&again, |t| again.share_below(&law, t))
+        })
+        .collect();
+    if 2 * (distances.len() as u64) < rounds {
+        return None;
+    }
+    Some(bootstrap_p(seen, &distances))
 }
 
 /// p-value of what was `seen` among as many drawn of the very law: what was seen counts as one of them, so that a true law is

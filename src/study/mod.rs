@@ -4,6 +4,7 @@ pub mod assumptions;
 pub mod causes;
 pub mod close_up;
 pub mod compare;
+mod compared_figures;
 pub mod first_jams;
 pub mod fit;
 pub mod looks;

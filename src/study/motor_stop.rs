@@ -4,9 +4,10 @@ use rayon::prelude::*;
 
 use super::assumptions::SensitivityEffort;
 use crate::circuit::Circuit;
+use crate::circuit::plan::Role;
 use crate::engine::rest::{Rest, simulate_to_rest};
 use crate::findings::summary::{LEVEL, MotorStop};
-use crate::stats::estimate::mean_interval;
+use crate::stats::{Estimate, estimate::mean_interval};
 
 /// Runs in which the motor is stopped.
 pub const RUNS: u32 = 8;
@@ -14,30 +15,28 @@ pub const RUNS: u32 = 8;
 /// Stops the motor at the end of a few short runs and lets all marbles come to rest. `None` where no wheel turns, or where
 /// in no run all of them came to rest.
 pub fn motor_stop(circuit: &Circuit, study: &SensitivityEffort) -> Option<MotorStop> {
-    circuit.nodes.iter().find(|plan| plan.wheel().is_some())?;
-    let one = |run: u32| simulate_to_rest(circuit, study.seed, u64::from(run), study.horizon);
-    let rests: Vec<Rest> = (0..study.runs).into_par_iter().filter_map(one).collect();
-    if rests.is_empty() {
-        return None;
-    }
+    circuit.wheels().next()?;
+    let rests: Vec<Rest> = (0..study.runs)
+        .into_par_iter()
+        .filter_map(|run| simulate_to_rest(circuit, study.seed, u64::from(run), study.horizon))
+        .collect();
     let start = circuit.start;
     let above = homeward(circuit);
-    let mean = |figure: &dyn Fn(&Rest) -> f64| {
-        let all: Vec<f64> = rests.iter().map(figure).collect();
-        mean_interval(&all, LEVEL).within(0.0, f64::INFINITY)
-    };
     Some(MotorStop {
         runs: rests.len(),
-        on_start: mean(&|rest| f64::from(rest.at_stop[start])),
-        at_rest: mean(&|rest| f64::from(rest.at_rest[start])),
-        at_rest_max: rests
-            .iter()
-            .map(|rest| rest.at_rest[start])
-            .max()
-            .unwrap_or(0),
-        waiting_above: mean(&|rest| above.iter().map(|&n| f64::from(rest.at_rest[n])).sum()),
-        lost: mean(&|rest| rest.lost[start] as f64),
+        on_start: mean(&rests, |rest| f64::from(rest.at_stop[start])),
+        at_rest: mean(&rests, |rest| f64::from(rest.at_rest[start])),
+        at_rest_max: rests.iter().map(|rest| rest.at_rest[start]).max()?,
+        waiting_above: mean(&rests, |rest| {
+            above.iter().map(|&n| f64::from(rest.at_rest[n])).sum()
+        }),
+        lost: mean(&rests, |rest| rest.lost[start] as f64),
     })
+}
+
+fn mean(rests: &[Rest], figure: impl Fn(&Rest) -> f64) -> Estimate {
+    let all: Vec<f64> = rests.iter().map(figure).collect();
+    mean_interval(&all, LEVEL).within(0.0, f64::INFINITY)
 }
 
 /// The elements from which marbles come to the start without being lifted, those left out in which they lie for good.
@@ -52,14 +51,7 @@ fn homeward(circuit: &Circuit) -> Vec<usize> {
             }
         }
     }
-    let holds = |n: &usize| {
-        matches!(
-            circuit.nodes[*n].role,
-            crate::circuit::plan::Role::TippingCup(_)
-        )
-    };
     (0..circuit.nodes.len())
-        .filter(|&n| reaches[n])
-        .filter(|n| !holds(n))
+        .filter(|&n| reaches[n] && !matches!(circuit.nodes[n].role, Role::TippingCup(_)))
         .collect()
 }

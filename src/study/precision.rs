@@ -55,11 +55,12 @@ pub fn run_until(
         if decided.contains(&Decision::Continue) && made < most {
             continue;
         }
-        let short = figures
-            .into_iter()
-            .zip(decided)
-            .filter(|(_, decision)| *decision != Decision::Precise);
-        let short: Vec<String> = short.map(|(figure, _)| figure.name).collect();
+        let mut short = Vec::new();
+        for (figure, decision) in figures.into_iter().zip(decided) {
+            if decision != Decision::Precise {
+                short.push(figure.name);
+            }
+        }
         return Stopped {
             precise: short.is_empty(),
             short,
@@ -78,27 +79,23 @@ struct Main {
 
 /// Marbles a minute and every wheel's fill.
 fn main_figures(circuit: &Circuit) -> Vec<Main> {
-    let of = |name: String, wheel| Main {
-        name,
-        wheel,
+    let mut all = vec![Main {
+        name: "marbles a minute".to_owned(),
+        wheel: None,
         by_run: Some(Vec::new()),
-    };
-    let mut all = vec![of("marbles a minute".to_owned(), None)];
-    for (n, plan) in circuit
-        .nodes
-        .iter()
-        .enumerate()
-        .filter(|(_, plan)| plan.wheel().is_some())
-    {
-        all.push(of(format!("fill of `{}`", plan.name), Some(n)));
-    }
+    }];
+    all.extend(circuit.wheels().map(|n| Main {
+        name: format!("fill of `{}`", circuit.nodes[n].name),
+        wheel: Some(n),
+        by_run: Some(Vec::new()),
+    }));
     all
 }
 
 impl Main {
     fn note(&mut self, run: &RunFigures) {
         let figure = match self.wheel {
-            Some(n) => run.elements[n].wheel.and_then(|wheel| wheel.fill),
+            Some(n) => run.fill(n),
             None => run.throughput_per_min,
         };
         match (figure, &mut self.by_run) {

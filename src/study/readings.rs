@@ -200,19 +200,17 @@ fn element(row: &TableRow, order: &[usize], elements: &mut Vec<Timed>, report: &
     let Some(seconds) = seconds(reading, over, report) else {
         return;
     };
-    let at = elements
-        .iter()
-        .position(|timed| timed.element == one_line(name.text))
-        .unwrap_or_else(|| {
-            let element = one_line(name.text);
-            elements.push(Timed {
-                element,
-                place: name.place,
-                timed: Vec::new(),
-                over: Vec::new(),
-            });
-            elements.len() - 1
+    let element = one_line(name.text);
+    let known = elements.iter().position(|timed| timed.element == element);
+    if known.is_none() {
+        elements.push(Timed {
+            element,
+            place: name.place,
+            timed: Vec::new(),
+            over: Vec::new(),
         });
+    }
+    let at = known.unwrap_or(elements.len() - 1);
     let of = &mut elements[at];
     if of.timed.len() + of.over.len() == limits::SAMPLES {
         let what = format!("`{}` has more than {} readings", name.text, limits::SAMPLES);
@@ -237,9 +235,10 @@ fn seconds(cell: &TableCell, over: bool, report: &Report) -> Option<f64> {
     } else {
         cell.text
     };
-    let read = number(text)
-        .ok_or(Misread::Number)
-        .or_else(|_| quantity(text, &DURATION));
+    let read = match number(text) {
+        Some(bare) => Ok(bare),
+        None => quantity(text, &DURATION),
+    };
     match read {
         Ok(time) if time > 0.0 && time <= limits::LONGEST_TIME_S => Some(time),
         Ok(_) => {

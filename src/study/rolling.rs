@@ -48,29 +48,21 @@ pub fn lever_arm(rolls: &[Roll], radius_m: f64, error_s: Option<f64>) -> Option<
         .reduce(f64::min)
         .filter(|slope| *slope > 0.0)?;
     let most = radius_m * libm::tan(shallowest);
-    let squares = |lever_m: f64| -> f64 {
-        rolls
-            .iter()
-            .map(|roll| {
-                rolled_s(roll, radius_m, lever_m)
-                    .map_or(f64::INFINITY, |t| (t - roll.time_s).powi(2))
-            })
-            .sum()
-    };
+    let squares = |lever_m: f64| sum_of_squares(rolls, radius_m, lever_m);
     let best = lowest(&squares, most);
-    let least = squares(best);
-    let ends = allowed(least, rolls.len(), error_s).map(|allowed| {
-        let low = if squares(0.0) <= allowed {
-            0.0
-        } else {
-            crossing(&squares, (0.0, best), allowed)
-        };
-        (low, crossing(&squares, (most, best), allowed))
-    });
+    let lever_m = match allowed(squares(best), rolls.len(), error_s) {
+        None => Estimate::point(best),
+        Some(allowed) => {
+            let low = if squares(0.0) <= allowed {
+                0.0
+            } else {
+                crossing(&squares, (0.0, best), allowed)
+            };
+            Estimate::interval(best, low, crossing(&squares, (most, best), allowed))
+        }
+    };
     Some(LeverArm {
-        lever_m: ends.map_or(Estimate::point(best), |(low, high)| {
-            Estimate::interval(best, low, high)
-        }),
+        lever_m,
         fitted_s: rolls
             .iter()
             .map(|roll| rolled_s(roll, radius_m, best).unwrap_or(f64::NAN))
@@ -80,6 +72,16 @@ pub fn lever_arm(rolls: &[Roll], radius_m: f64, error_s: Option<f64>) -> Option<
     })
 }
 
+/// The squares of the errors in time, s^2; endless where a marble would not keep rolling.
+fn sum_of_squares(rolls: &[Roll], radius_m: f64, lever_m: f64) -> f64 {
+    (rolls.iter())
+        .map(|roll| match rolled_s(roll, radius_m, lever_m) {
+            Some(time_s) => (time_s - roll.time_s).powi(2),
+            None => f64::INFINITY,
+        })
+        .sum()
+}
+
 /// Time of a roll with this lever arm, seconds; `None` where the marble would not keep rolling.
 fn rolled_s(roll: &Roll, radius_m: f64, lever_m: f64) -> Option<f64> {
     let surface = SurfaceProperties {
@@ -87,7 +89,11 @@ fn rolled_s(roll: &Roll, radius_m: f64, lever_m: f64) -> Option<f64> {
         ..SurfaceProperties::WOOD
     };
     let a = acceleration(roll.slope_rad, Seat::PLANE, radius_m, &surface);
-    (a > 0.0).then(|| time_s(roll.length_m, 0.0, a)).flatten()
+    if a > 0.0 {
+        time_s(roll.length_m, 0.0, a)
+    } else {
+        None
+    }
 }
 
 /// Largest sum of squares within the interval; `None` where nothing tells how sure the times are.
@@ -95,11 +101,10 @@ fn allowed(least: f64, rolls: usize, error_s: Option<f64>) -> Option<f64> {
     match error_s {
         // A third of the square: the variance of an error that is as likely anywhere within the bound.
         Some(e) => normal_critical(LEVEL).map(|z| least + z * z * e * e / 3.0),
+        None if rolls < 2 => None,
         None => {
             let free = rolls as f64 - 1.0;
-            student_critical(LEVEL, free)
-                .filter(|_| free >= 1.0)
-                .map(|t| least * (1.0 + t * t / free))
+            student_critical(LEVEL, free).map(|t| least * (1.0 + t * t / free))
         }
     }
 }

@@ -21,39 +21,41 @@ const RUN_S: f64 = 1_200.0;
 /// The least of a few loads that works, and the one after it if that works too, so that a few marbles may go astray.
 /// `None` where none works.
 pub fn load(choices: &Choices) -> Option<u32> {
-    let works =
-        |load: u32| machine::read(&choices.text(load), &[]).is_ok_and(|machine| workable(&machine));
-    let least = LOADS.iter().position(|load| works(*load))?;
-    let more = LOADS.get(least + 1).copied().filter(|load| works(*load));
-    Some(more.unwrap_or(LOADS[least]))
+    let least = LOADS.iter().position(|load| works(choices, *load))?;
+    match LOADS.get(least + 1) {
+        Some(more) if works(choices, *more) => Some(*more),
+        _ => Some(LOADS[least]),
+    }
+}
+
+fn works(choices: &Choices, load: u32) -> bool {
+    machine::read(&choices.text(load), &[]).is_ok_and(|machine| workable(&machine))
 }
 
 /// The choices with a speed, and a load, that works also at both ends of what the file leaves to be assumed; where no speed
 /// tried has such a load, the fastest that works as assumed. `None` where none works.
 pub fn settled(choices: &Choices) -> Option<(Choices, u32)> {
-    let mut found = PACES.iter().filter_map(|&pace| {
+    let mut fastest = None;
+    for pace in PACES {
         let slowed = Choices {
             pace,
             ..choices.clone()
         };
-        load(&slowed).map(|load| (slowed, load))
-    });
-    let first = found.next()?;
-    let sturdy = |(choices, load): &(Choices, u32)| {
-        machine::read(&choices.text(*load), &[]).is_ok_and(|machine| works_at_all_ends(&machine))
-    };
-    if sturdy(&first) {
-        Some(first)
-    } else {
-        found.find(sturdy).or(Some(first))
+        let Some(load) = load(&slowed) else { continue };
+        let machine = machine::read(&slowed.text(load), &[]);
+        if machine.is_ok_and(|machine| works_at_all_ends(&machine)) {
+            return Some((slowed, load));
+        }
+        fastest = fastest.or(Some((slowed, load)));
     }
+    fastest
 }
 
 /// Whether the machine works whatever is assumed, by the same few runs as its bench sheet.
 fn works_at_all_ends(machine: &Machine) -> bool {
     let found = sensitivity(machine, &SensitivityEffort::short(1, Nanos::MAX));
-    let both = |moved: &Moved| moved.low.outcome.works && moved.high.outcome.works;
-    found.as_assumed.works && found.constants.iter().all(both)
+    let mut ends = found.constants.iter().flat_map(Moved::ends);
+    found.as_assumed.works && ends.all(|end| end.outcome.works)
 }
 
 /// Whether the machine did what its file calls good enough in a few short runs, which are too few to be sure of it.
