@@ -86,14 +86,13 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
     let run = grave.unwrap_or(0);
-    let which = args.study.run_id(run);
-    let replay = Replay::of(&circuit, which);
+    let replay = Replay::of(&circuit, args.study.run_id(run));
     if args.events {
         return print_events(&circuit, &replay);
     }
     let all = incidents(&circuit, &replay);
     let text = match all.get(args.incident - 1) {
-        Some(incident) => Some(story(&circuit, which, &replay, incident)),
+        Some(incident) => Some(story(&circuit, &replay, incident)),
         None if all.is_empty() && args.incident == 1 => None,
         None => return Err(no_such_incident(args.incident, run, all.len())),
     };
@@ -102,7 +101,6 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         title: &machine.title,
         circuit: &circuit,
         replay: &replay,
-        which,
         all: &all,
         story: text.as_ref(),
     };
@@ -188,7 +186,6 @@ struct WhyAnswer<'a> {
     title: &'a str,
     circuit: &'a Circuit,
     replay: &'a Replay,
-    which: RunId,
     all: &'a [Incident],
     story: Option<&'a Story>,
 }
@@ -200,7 +197,6 @@ impl WhyAnswer<'_> {
             title: self.title,
             setting: &setting(self.circuit.marbles, run::driven_rpm(machine)),
             circuit: self.circuit,
-            which: self.which,
             replay: self.replay,
             story,
         };
@@ -216,17 +212,10 @@ impl WhyAnswer<'_> {
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
         let mut out = super::print::out();
-        let RunId { seed, run, .. } = self.which;
+        let RunId { seed, run, .. } = self.replay.id;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));
-            let json = report::why_json(
-                self.title,
-                self.circuit,
-                self.which,
-                self.replay,
-                self.all,
-                story,
-            );
+            let json = report::why_json(self.title, self.circuit, self.replay, self.all, story);
             writeln!(out, "{json}")?;
             return Ok(());
         }

@@ -21,6 +21,8 @@ pub struct RunId {
 /// One run with everything kept.
 #[derive(Clone, Debug)]
 pub struct Replay {
+    /// Which run it is.
+    pub id: RunId,
     /// What it counted.
     pub result: RunResult,
     /// What happened, and what caused it.
@@ -167,9 +169,9 @@ impl Level {
 
 impl Replay {
     /// Replays a run; it is the same as without watching.
-    pub fn of(circuit: &Circuit, which: RunId) -> Self {
+    pub fn of(circuit: &Circuit, id: RunId) -> Self {
         let mut recorder = Recorder::new(circuit);
-        let result = simulate(circuit, which.seed, which.run, which.horizon, &mut recorder);
+        let result = simulate(circuit, id.seed, id.run, id.horizon, &mut recorder);
         let Recorder {
             trace,
             held,
@@ -179,6 +181,7 @@ impl Replay {
             met,
         } = recorder;
         Replay {
+            id,
             result,
             trace,
             held,
