@@ -12,7 +12,7 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos, seconds};
 use crate::circuit::plan::{Cause, Role};
 use crate::findings::incidents::{IncidentKind, stops};
-use crate::findings::replay::{Replay, RunId, Stay};
+use crate::findings::replay::{Replay, Stay};
 use crate::findings::story::Story;
 use crate::findings::words::clock;
 
