@@ -1,7 +1,7 @@
 //! Why a queue grew: whom its head waited for, what its wheel missed, what came all at once, and what would have kept it
 //! short.
 
-use super::change::{Change, Checked};
+use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops};
 use super::replay::Stay;
 use super::story::StoryWriter;

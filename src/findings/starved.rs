@@ -1,6 +1,6 @@
 //! The story of a wheel whose pockets went by empty.
 
-use super::change::{Change, Checked};
+use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops, streaks};
 use super::story::StoryWriter;
 use super::words::{clock, duration};

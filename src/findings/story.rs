@@ -1,7 +1,7 @@
 //! The story of one incident: what happened, and back along its causes to what is not explained further. A cause is named
 //! only where the run, replayed without it, goes another way.
 
-use super::change::{Change, Checked, OTHERS};
+use super::counterfactual::{Change, Checked, OTHERS};
 use super::incidents::{Incident, IncidentKind};
 use super::replay::{Replay, Stay};
 use super::words::{clock, duration, figure};

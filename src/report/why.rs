@@ -7,7 +7,7 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::seconds;
 use crate::engine::Outcome;
 use crate::engine::watch::{TraceEvent, TraceRecord};
-use crate::findings::change::{Change, Checked, OTHERS};
+use crate::findings::counterfactual::{Change, Checked, OTHERS};
 use crate::findings::incidents::Incident;
 use crate::findings::replay::Replay;
 use crate::findings::story::Story;

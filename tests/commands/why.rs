@@ -14,7 +14,7 @@ use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{TraceEvent, TraceRecord};
 use marblewright::engine::{RunResult, simulate};
-use marblewright::findings::change::{Change, Checked};
+use marblewright::findings::counterfactual::{Change, Checked};
 use marblewright::findings::incidents::{Incident, IncidentKind, incidents};
 use marblewright::findings::replay::{Replay, RunId};
 use marblewright::findings::story::{Story, story};
