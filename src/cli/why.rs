@@ -94,7 +94,7 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
     let text = match all.get(args.incident - 1) {
         Some(incident) => Some(story(&circuit, &replay, incident)),
         None if all.is_empty() && args.incident == 1 => None,
-        None => return Err(no_such_incident(args.incident, run, all.len())),
+        None => return Err(no_such_incident(args, run, all.len())),
     };
     let answer = WhyAnswer {
         args,
@@ -158,7 +158,7 @@ fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     first
 }
 
-fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
+fn no_such_incident(args: &WhyArgs, run: u64, there: usize) -> Failure {
     let why = match there {
         0 => format!("nothing went wrong in run {run}"),
         1 => format!("run {run} has one incident"),
@@ -168,7 +168,7 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
         0 => "name another run with --run, or none to find the first with an incident".to_owned(),
         n => format!("choose one from 1 to {n}; without --incident the gravest is taken"),
     };
-    Failure::cannot("tell of", format!("incident {incident}"), why, help)
+    Failure::cannot("tell of", format!("incident {}", args.incident), why, help)
 }
 
 /// The command that tells what went wrong in a run.

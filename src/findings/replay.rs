@@ -291,19 +291,10 @@ impl Recorder {
         }
     }
 
-    fn enter(&mut self, marble: u32, from: usize, to: usize, seen: TraceRecord) {
-        self.held[to].change(seen.time, 1);
-        self.by_marble[marble as usize].push(self.stays.len());
-        self.stays.push(Stay {
-            marble,
-            node: to,
-            from,
-            enter: seen.time,
-            event: seen.event,
-            queued: None,
-            leave: None,
-            to: None,
-        });
+    fn enter(&mut self, stay: Stay) {
+        self.held[stay.node].change(stay.enter, 1);
+        self.by_marble[stay.marble as usize].push(self.stays.len());
+        self.stays.push(stay);
     }
 }
 
@@ -312,7 +303,16 @@ impl Watcher for Recorder {
         match seen.what {
             TraceEvent::Moved { marble, from, to } => {
                 self.leave(marble, from, Some(to), seen.time);
-                self.enter(marble, from, to, seen);
+                self.enter(Stay {
+                    marble,
+                    node: to,
+                    from,
+                    enter: seen.time,
+                    event: seen.event,
+                    queued: None,
+                    leave: None,
+                    to: None,
+                });
             }
             TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
             TraceEvent::Queued { marble, .. } => {
