@@ -145,15 +145,11 @@ impl Timekeeper {
         }
     }
 
-    fn flow(&mut self, from: usize, to: usize) {
-        let flows = &mut self.flows[from];
-        match flows.iter_mut().find(|flow| flow.to == to) {
-            Some(flow) => flow.marbles += 1,
-            None => flows.push(Flow {
-                from,
-                to,
-                marbles: 1,
-            }),
+    fn flow(&mut self, more: Flow) {
+        let flows = &mut self.flows[more.from];
+        match flows.iter_mut().find(|flow| flow.to == more.to) {
+            Some(flow) => flow.marbles += more.marbles,
+            None => flows.push(more),
         }
     }
 
@@ -214,7 +210,11 @@ impl Watcher for Timekeeper {
             TraceEvent::Moved { from, to, .. } => {
                 self.shift(from, seen.time, -1);
                 self.shift(to, seen.time, 1);
-                self.flow(from, to);
+                self.flow(Flow {
+                    from,
+                    to,
+                    marbles: 1,
+                });
                 if self.pockets.get(to).is_some_and(Option::is_some) {
                     self.taken[to][step] += 1;
                 }
