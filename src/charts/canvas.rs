@@ -262,7 +262,7 @@ impl Pixels {
     }
 
     /// Puts `other` over these with its upper left corner at (`x`, `y`), as much of it as fits.
-    pub fn put(&mut self, other: &Pixels, x: u32, y: u32) {
+    pub fn put(&mut self, other: &Pixels, (x, y): (u32, u32)) {
         let width = other.width.min(self.width.saturating_sub(x)) as usize * 3;
         for row in 0..other.height.min(self.height.saturating_sub(y)) {
             let to = ((y + row) as usize * self.width as usize + x as usize) * 3;
