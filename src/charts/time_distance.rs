@@ -12,7 +12,7 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos, seconds};
 use crate::circuit::plan::{Cause, Role};
 use crate::findings::incidents::{IncidentKind, stops};
-use crate::findings::replay::{Replay, RunId, Stay};
+use crate::findings::replay::{Replay, Stay};
 use crate::findings::story::Story;
 use crate::findings::words::clock;
 
@@ -25,8 +25,6 @@ pub struct IncidentChart<'a> {
     pub setting: &'a str,
     /// The circuit.
     pub circuit: &'a Circuit,
-    /// Which run.
-    pub which: RunId,
     /// The run.
     pub replay: &'a Replay,
     /// The story.
@@ -59,7 +57,7 @@ pub fn picture(chart: &IncidentChart<'_>) -> Picture {
             .first()
             .map_or(String::new(), |s| s.text.replace('`', ""));
         let area = heading(canvas, first.trim_end_matches('.'), &key(chart, window));
-        let repeat = format!("seed {}, run {}", chart.which.seed, chart.which.run);
+        let repeat = format!("seed {}, run {}", chart.replay.id.seed, chart.replay.id.run);
         foot(
             canvas,
             &format!("{}, {}", chart.title, chart.setting),

@@ -10,7 +10,7 @@ use crate::circuit::Circuit;
 use crate::findings::verdict_text::{heading as what, is_share};
 use crate::findings::words::figure;
 use crate::findings::workable::{Criterion, CriterionResult, Verdict};
-use crate::study::window::{TriedLoad, Window};
+use crate::study::found_window::{TriedLoad, Window};
 
 /// Panels at most.
 const PANELS: usize = 6;

@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use super::draw::{Chance, Nanos, seconds};
-use crate::contact::chances::{COMPANIES, Encounter, MEETINGS, PassShares, PickUpCounts, company};
+use crate::contact::chances::{
+    COMPANIES, Encounter, MEETINGS, PassClass, PassShares, PickUpCounts, company,
+};
 
 /// Odds of one pocket that meets a marble.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -85,7 +87,9 @@ impl PickUpOdds {
     /// Looked at closely.
     pub fn looked(counts: PickUpCounts, open: Nanos) -> Self {
         let odds = |company: usize| {
-            std::array::from_fn(|meeting| Odds::new(counts.of(company, meeting).shares()))
+            std::array::from_fn(|meeting| {
+                Odds::new(counts.of(PassClass { company, meeting }).shares())
+            })
         };
         PickUpOdds::Looked(Arc::new(Looked {
             odds: std::array::from_fn(odds),

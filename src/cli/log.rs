@@ -17,7 +17,7 @@ use super::{Answer, map, terminal, warn, why, window};
 use crate::circuit::Circuit;
 use crate::findings::RunTotals;
 use crate::findings::incidents::incidents;
-use crate::findings::replay::{Replay, RunId};
+use crate::findings::replay::Replay;
 use crate::findings::story::{Story, story};
 use crate::machine::{self, Machine};
 use crate::report::log;
@@ -179,7 +179,6 @@ fn write(
 
 /// The story of a run, kept.
 struct RunStory {
-    which: RunId,
     replay: Replay,
     story: Option<Story>,
     wedged: Option<CloseUp>,
@@ -189,7 +188,6 @@ struct RunStory {
 impl RunStory {
     fn tale(&self) -> log::Tale<'_> {
         log::Tale {
-            which: self.which,
             replay: &self.replay,
             story: self.story.as_ref(),
             wedged: self.wedged.as_ref(),
@@ -212,11 +210,10 @@ fn story_of_a_run(
         None if args.why => 0,
         None => return None,
     };
-    let which = args.study.run_id(run);
-    let replay = Replay::of(circuit, which);
+    let replay = Replay::of(circuit, args.study.run_id(run));
     let story = incidents(circuit, &replay)
         .first()
-        .map(|incident| story(circuit, which, &replay, incident));
+        .map(|incident| story(circuit, &replay, incident));
     let wedged = match &story {
         Some(story) => close_up::of_pinch(machine, &story.incident),
         None => None,
@@ -224,7 +221,6 @@ fn story_of_a_run(
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
     Some(RunStory {
-        which,
         replay,
         story,
         wedged,

@@ -86,23 +86,21 @@ pub fn why(args: &WhyArgs) -> Result<Answer, Failure> {
         None => on_threads(args.study.threads, || first_grave(args, &circuit))?,
     };
     let run = grave.unwrap_or(0);
-    let which = args.study.run_id(run);
-    let replay = Replay::of(&circuit, which);
+    let replay = Replay::of(&circuit, args.study.run_id(run));
     if args.events {
         return print_events(&circuit, &replay);
     }
     let all = incidents(&circuit, &replay);
     let text = match all.get(args.incident - 1) {
-        Some(incident) => Some(story(&circuit, which, &replay, incident)),
+        Some(incident) => Some(story(&circuit, &replay, incident)),
         None if all.is_empty() && args.incident == 1 => None,
-        None => return Err(no_such_incident(args.incident, run, all.len())),
+        None => return Err(no_such_incident(args, run, all.len())),
     };
     let answer = WhyAnswer {
         args,
         title: &machine.title,
         circuit: &circuit,
         replay: &replay,
-        which,
         all: &all,
         story: text.as_ref(),
     };
@@ -160,7 +158,7 @@ fn first_grave(args: &WhyArgs, circuit: &Circuit) -> Option<u64> {
     first
 }
 
-fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
+fn no_such_incident(args: &WhyArgs, run: u64, there: usize) -> Failure {
     let why = match there {
         0 => format!("nothing went wrong in run {run}"),
         1 => format!("run {run} has one incident"),
@@ -170,7 +168,7 @@ fn no_such_incident(incident: usize, run: u64, there: usize) -> Failure {
         0 => "name another run with --run, or none to find the first with an incident".to_owned(),
         n => format!("choose one from 1 to {n}; without --incident the gravest is taken"),
     };
-    Failure::cannot("tell of", format!("incident {incident}"), why, help)
+    Failure::cannot("tell of", format!("incident {}", args.incident), why, help)
 }
 
 /// The command that tells what went wrong in a run.
@@ -188,7 +186,6 @@ struct WhyAnswer<'a> {
     title: &'a str,
     circuit: &'a Circuit,
     replay: &'a Replay,
-    which: RunId,
     all: &'a [Incident],
     story: Option<&'a Story>,
 }
@@ -200,7 +197,6 @@ impl WhyAnswer<'_> {
             title: self.title,
             setting: &setting(self.circuit.marbles, run::driven_rpm(machine)),
             circuit: self.circuit,
-            which: self.which,
             replay: self.replay,
             story,
         };
@@ -216,17 +212,10 @@ impl WhyAnswer<'_> {
     /// Prints it; `searched` where no run had anything that needs mending.
     fn print(&self, searched: bool) -> Result<(), Failure> {
         let mut out = super::print::out();
-        let RunId { seed, run, .. } = self.which;
+        let RunId { seed, run, .. } = self.replay.id;
         if self.args.output.json {
             let story = self.story.map(|story| (self.args.incident - 1, story));
-            let json = report::why_json(
-                self.title,
-                self.circuit,
-                self.which,
-                self.replay,
-                self.all,
-                story,
-            );
+            let json = report::why_json(self.title, self.circuit, self.replay, self.all, story);
             writeln!(out, "{json}")?;
             return Ok(());
         }

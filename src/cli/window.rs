@@ -18,8 +18,9 @@ use crate::circuit::draw::seconds;
 use crate::circuit::{self, Circuit};
 use crate::machine::{Machine, Setting, limits};
 use crate::report::window::WindowStudy;
+use crate::study::found_window::Window;
 use crate::study::repeat::PARTS;
-use crate::study::window::{Search, Window, most_searched};
+use crate::study::window::{Search, most_searched};
 
 /// The options of `window`.
 #[derive(Args, Debug)]

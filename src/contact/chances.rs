@@ -55,6 +55,15 @@ pub fn company(in_line: u32) -> usize {
     }
 }
 
+/// What a pocket found at the ramp, as a class that is counted by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PassClass {
+    /// How many in line, as [`company`] has it; below [`COMPANIES`].
+    pub company: usize,
+    /// How they met, as [`Encounter::class`] has it; below [`MEETINGS`].
+    pub meeting: usize,
+}
+
 /// How often what happened.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct PassCounts {
@@ -152,7 +161,8 @@ impl PickUpCounts {
 
     /// The counts of one class, or with its neighbours' where it holds too few: first of the same company, then of
     /// others.
-    pub fn of(&self, company: usize, meeting: usize) -> PassCounts {
+    pub fn of(&self, class: PassClass) -> PassCounts {
+        let PassClass { company, meeting } = class;
         let mut sum = self.cells[company][meeting];
         for reach in 1..COMPANIES + ROLLED_IN_S.len() {
             if sum.passes >= ENOUGH {

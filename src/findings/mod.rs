@@ -1,7 +1,7 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
 mod causes;
-pub mod change;
+pub mod counterfactual;
 mod criteria;
 pub mod figures;
 pub mod incidents;

@@ -3,7 +3,7 @@
 
 use std::ops::RangeInclusive;
 
-use super::change::{Change, Checked};
+use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops};
 use super::replay::Stay;
 use super::story::StoryWriter;
@@ -281,7 +281,7 @@ impl StoryWriter<'_> {
             return;
         }
         let enough = least(self.circuit.marbles, |more| {
-            Change::Places(node, more).check(self.circuit, self.which, effect)
+            Change::Places(node, more).check(self.circuit, self.replay.id, effect)
         });
         self.settle(enough, Change::Places(node, self.circuit.marbles), effect);
     }
@@ -291,7 +291,7 @@ impl StoryWriter<'_> {
         let load = self.circuit.marbles;
         let enough = if load > 1 {
             least(load - 1, |fewer| {
-                Change::Load(load - fewer).check(self.circuit, self.which, effect)
+                Change::Load(load - fewer).check(self.circuit, self.replay.id, effect)
             })
         } else {
             None
@@ -305,7 +305,7 @@ impl StoryWriter<'_> {
                 self.conclude("", checked);
             }
             None => {
-                let rejected = most.check(self.circuit, self.which, effect);
+                let rejected = most.check(self.circuit, self.replay.id, effect);
                 self.story.rejected.push(rejected);
             }
         }

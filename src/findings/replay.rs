@@ -21,6 +21,8 @@ pub struct RunId {
 /// One run with everything kept.
 #[derive(Clone, Debug)]
 pub struct Replay {
+    /// Which run it is.
+    pub id: RunId,
     /// What it counted.
     pub result: RunResult,
     /// What happened, and what caused it.
@@ -167,9 +169,9 @@ impl Level {
 
 impl Replay {
     /// Replays a run; it is the same as without watching.
-    pub fn of(circuit: &Circuit, which: RunId) -> Self {
+    pub fn of(circuit: &Circuit, id: RunId) -> Self {
         let mut recorder = Recorder::new(circuit);
-        let result = simulate(circuit, which.seed, which.run, which.horizon, &mut recorder);
+        let result = simulate(circuit, id.seed, id.run, id.horizon, &mut recorder);
         let Recorder {
             trace,
             held,
@@ -179,6 +181,7 @@ impl Replay {
             met,
         } = recorder;
         Replay {
+            id,
             result,
             trace,
             held,
@@ -288,19 +291,10 @@ impl Recorder {
         }
     }
 
-    fn enter(&mut self, marble: u32, from: usize, to: usize, seen: TraceRecord) {
-        self.held[to].change(seen.time, 1);
-        self.by_marble[marble as usize].push(self.stays.len());
-        self.stays.push(Stay {
-            marble,
-            node: to,
-            from,
-            enter: seen.time,
-            event: seen.event,
-            queued: None,
-            leave: None,
-            to: None,
-        });
+    fn enter(&mut self, stay: Stay) {
+        self.held[stay.node].change(stay.enter, 1);
+        self.by_marble[stay.marble as usize].push(self.stays.len());
+        self.stays.push(stay);
     }
 }
 
@@ -309,7 +303,16 @@ impl Watcher for Recorder {
         match seen.what {
             TraceEvent::Moved { marble, from, to } => {
                 self.leave(marble, from, Some(to), seen.time);
-                self.enter(marble, from, to, seen);
+                self.enter(Stay {
+                    marble,
+                    node: to,
+                    from,
+                    enter: seen.time,
+                    event: seen.event,
+                    queued: None,
+                    leave: None,
+                    to: None,
+                });
             }
             TraceEvent::Spilled { marble, from, .. } => self.leave(marble, from, None, seen.time),
             TraceEvent::Queued { marble, .. } => {

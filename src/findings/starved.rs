@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use super::change::{Change, Checked};
+use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops, streaks};
 use super::story::StoryWriter;
 use super::words::{clock, duration};
@@ -120,7 +120,7 @@ impl StoryWriter<'_> {
         let more = [load / 20, load / 10, load / 5, load / 2, load].map(|more| load + more.max(1));
         let checks = more
             .into_iter()
-            .map(|load| Change::Load(load).check(self.circuit, self.which, self.incident));
+            .map(|load| Change::Load(load).check(self.circuit, self.replay.id, self.incident));
         let checked: Vec<Checked> = checks.take(5).collect();
         match checked
             .iter()

@@ -1,9 +1,9 @@
 //! The story of one incident: what happened, and back along its causes to what is not explained further. A cause is named
 //! only where the run, replayed without it, goes another way.
 
-use super::change::{Change, Checked, OTHERS};
+use super::counterfactual::{Change, Checked, OTHERS};
 use super::incidents::{Incident, IncidentKind};
-use super::replay::{Replay, RunId, Stay};
+use super::replay::{Replay, Stay};
 use super::words::{clock, duration, figure};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
@@ -39,7 +39,7 @@ pub struct Sentence {
 const SENTENCES: usize = 10;
 
 /// Tells the story of `incident`.
-pub fn story(circuit: &Circuit, which: RunId, replay: &Replay, incident: &Incident) -> Story {
+pub fn story(circuit: &Circuit, replay: &Replay, incident: &Incident) -> Story {
     let story = Story {
         incident: *incident,
         sentences: Vec::new(),
@@ -49,7 +49,6 @@ pub fn story(circuit: &Circuit, which: RunId, replay: &Replay, incident: &Incide
     };
     let mut writer = StoryWriter {
         circuit,
-        which,
         replay,
         incident,
         story,
@@ -71,8 +70,6 @@ pub fn story(circuit: &Circuit, which: RunId, replay: &Replay, incident: &Incide
 pub struct StoryWriter<'a> {
     /// The circuit.
     pub circuit: &'a Circuit,
-    /// Which run.
-    pub which: RunId,
     /// The run.
     pub replay: &'a Replay,
     /// The incident.
@@ -110,7 +107,7 @@ impl StoryWriter<'_> {
 
     /// Names a cause if taking it away takes the effect away; `true` if it does.
     pub fn claim(&mut self, fact: &str, change: Change, effect: &Incident) -> bool {
-        let checked = change.check(self.circuit, self.which, effect);
+        let checked = change.check(self.circuit, self.replay.id, effect);
         self.conclude(fact, checked)
     }
 
@@ -145,7 +142,7 @@ impl StoryWriter<'_> {
             (IncidentKind::Backlog, false) => "so many would not have met there",
             _ => "it would not have happened",
         };
-        let whole = duration(seconds(self.which.horizon));
+        let whole = duration(seconds(self.replay.id.horizon));
         if checked.is_the_marble() {
             return self.instead(checked, &whole);
         }

@@ -1,6 +1,6 @@
 //! The story of marbles that stopped at an opening, a wheel or a gate, or on a slope.
 
-use super::change::Change;
+use super::counterfactual::Change;
 use super::incidents::{Incident, IncidentKind};
 use super::story::StoryWriter;
 use super::words::{chance, clock};

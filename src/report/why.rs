@@ -7,9 +7,9 @@ use crate::circuit::Circuit;
 use crate::circuit::draw::seconds;
 use crate::engine::Outcome;
 use crate::engine::watch::{TraceEvent, TraceRecord};
-use crate::findings::change::{Change, Checked, OTHERS};
+use crate::findings::counterfactual::{Change, Checked, OTHERS};
 use crate::findings::incidents::Incident;
-use crate::findings::replay::{Replay, RunId};
+use crate::findings::replay::Replay;
 use crate::findings::story::Story;
 use crate::findings::trace::Trace;
 
@@ -17,7 +17,6 @@ use crate::findings::trace::Trace;
 pub fn why_json(
     title: &str,
     circuit: &Circuit,
-    which: RunId,
     replay: &Replay,
     all: &[Incident],
     story: Option<(usize, &Story)>,
@@ -29,9 +28,9 @@ pub fn why_json(
         .collect();
     let object = json!({
         "title": title,
-        "seed": which.seed,
-        "run": which.run,
-        "hours": seconds(which.horizon) / 3600.0,
+        "seed": replay.id.seed,
+        "run": replay.id.run,
+        "hours": seconds(replay.id.horizon) / 3600.0,
         "outcome": outcome(replay.result.outcome),
         "end_s": seconds(replay.result.end),
         "jams": replay.result.jam_count(),

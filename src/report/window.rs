@@ -13,7 +13,8 @@ use crate::findings::verdict_text::{example, standard, standing, tell, tolerance
 use crate::findings::words::{count, duration, figure, percent};
 use crate::findings::workable::{CriterionResult, Verdict};
 use crate::machine::model::Workable;
-use crate::study::window::{Search, TriedLoad, Window, WindowEdge};
+use crate::study::found_window::{TriedLoad, Window, WindowEdge};
+use crate::study::window::Search;
 
 /// What the sentences are about.
 #[derive(Clone, Copy, Debug)]

@@ -13,7 +13,7 @@ use crate::circuit::draw::seconds;
 use crate::circuit::drive::{drive_rpm, wheel_rpm};
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::{Circuit, sketch_like};
-use crate::findings::change::Change;
+use crate::findings::counterfactual::Change;
 use crate::findings::limit::{Causes, Fill, Relief, Trial};
 use crate::findings::summary::{ByName, LEVEL};
 use crate::findings::{RunFigures, Summary};

@@ -7,6 +7,7 @@ pub mod compare;
 mod compared_figures;
 pub mod first_jams;
 pub mod fit;
+pub mod found_window;
 pub mod looks;
 pub mod map;
 pub mod motor_stop;

@@ -17,6 +17,7 @@ use crate::findings::workable::{Criterion, Judgement, Verdict, judge_all, runs_n
 use crate::findings::{RunFigures, Runs};
 use crate::machine::model::Workable;
 
+use super::found_window::{TriedLoad, Window, WindowEdge};
 use super::looks::{Look, few, half_way};
 use super::repeat::{Study, repeat_each};
 
@@ -52,44 +53,6 @@ pub struct Search {
 /// Runs of a load that are made in one go, and how many such parts are at once: more would only fill the memory.
 const PART: u32 = 500;
 const TOGETHER: usize = 8;
-
-/// A load that was tried.
-#[derive(Clone, Debug, PartialEq)]
-pub struct TriedLoad {
-    /// The load.
-    pub marbles: u32,
-    /// What its runs show.
-    pub judgement: Judgement,
-    /// Its runs.
-    pub runs: Runs,
-    looks: usize,
-}
-
-/// One edge of the window: the true edge is from `low` to `high`, as surely as the search was asked to be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-pub struct WindowEdge {
-    /// The load at which the figures, as they stand, change.
-    pub value: u32,
-    /// The least it may be.
-    pub low: u32,
-    /// The most it may be.
-    pub high: u32,
-    /// Whether the search ended here without having met a load that does not work.
-    pub open: bool,
-}
-
-/// What a search found.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Window {
-    /// The loads tried, in order.
-    pub tried: Vec<TriedLoad>,
-    /// The least workable load; `None` where no load was shown to work.
-    pub least: Option<WindowEdge>,
-    /// The most.
-    pub most: Option<WindowEdge>,
-    /// Runs made in all.
-    pub runs: u64,
-}
 
 /// The most marbles worth searching: as many as the circuit has room for, or four times its load (at least 100) where an
 /// element has room for any number; never more than a thousand.
@@ -164,7 +127,8 @@ impl Search {
             wanted = self.between_unlike(&tried);
         }
         let runs = tried.iter().map(|load| load.runs.count() as u64).sum();
-        let (least, most) = (self.least(&tried), self.most(&tried));
+        let least = WindowEdge::least(self.from, &tried);
+        let most = WindowEdge::most(self.to, &tried);
         Window {
             tried,
             least,
@@ -246,95 +210,6 @@ impl Search {
                 || (done && a.judgement.verdict() != b.judgement.verdict())
         })
     }
-
-    fn least(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
-        let first_sure = tried
-            .iter()
-            .position(|load| load.judgement.verdict() == Verdict::Met)?;
-        let broken = tried
-            .iter()
-            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
-            .count();
-        let low = if broken == 0 {
-            self.from
-        } else {
-            tried[broken - 1].marbles + 1
-        };
-        let value = tried[broken..=first_sure]
-            .iter()
-            .find(|load| load.judgement.likely());
-        let high = tried[first_sure].marbles;
-        Some(WindowEdge {
-            value: value.map_or(high, |load| load.marbles),
-            low,
-            high,
-            open: broken == 0,
-        })
-    }
-
-    fn most(&self, tried: &[TriedLoad]) -> Option<WindowEdge> {
-        let last_sure = tried
-            .iter()
-            .rposition(|load| load.judgement.verdict() == Verdict::Met)?;
-        let broken = tried
-            .iter()
-            .rev()
-            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
-            .count();
-        let kept = tried.len() - broken;
-        let high = tried.get(kept).map_or(self.to, |load| load.marbles - 1);
-        let value = tried[last_sure..kept]
-            .iter()
-            .rev()
-            .find(|load| load.judgement.likely());
-        let low = tried[last_sure].marbles;
-        Some(WindowEdge {
-            value: value.map_or(low, |load| load.marbles),
-            low,
-            high,
-            open: broken == 0,
-        })
-    }
-}
-
-impl Window {
-    /// The nearest load below the window that is shown not to work.
-    pub fn below(&self) -> Option<&TriedLoad> {
-        let low = self.least?.low;
-        self.tried.iter().rfind(|load| load.marbles < low)
-    }
-
-    /// The nearest load above it.
-    pub fn above(&self) -> Option<&TriedLoad> {
-        let high = self.most?.high;
-        self.tried.iter().find(|load| load.marbles > high)
-    }
-
-    /// Loads strictly inside the window, between loads that work, of which the runs show `verdict`; neighbours among the
-    /// loads tried are reported together, as the first and the last of them.
-    pub fn inside(&self, verdict: Verdict) -> Vec<(u32, u32)> {
-        let (Some(least), Some(most)) = (self.least, self.most) else {
-            return Vec::new();
-        };
-        let inner = self
-            .tried
-            .iter()
-            .filter(|load| least.high < load.marbles && load.marbles < most.low);
-        let inner: Vec<&TriedLoad> = inner.collect();
-        let groups = inner.chunk_by(|a, b| a.judgement.verdict() == b.judgement.verdict());
-        let such = groups.filter(|group| group[0].judgement.verdict() == verdict);
-        such.map(|group| (group[0].marbles, group[group.len() - 1].marbles))
-            .collect()
-    }
-
-    /// The loads that may work, where none is shown to.
-    pub fn likely(&self) -> Vec<u32> {
-        self.tried
-            .iter()
-            .filter(|load| load.judgement.likely())
-            .map(|load| load.marbles)
-            .collect()
-    }
 }
 
 /// What goes wrong first, as far as is known; `None` where all seems well.
@@ -348,9 +223,7 @@ mod tests {
 
     use super::*;
     use crate::findings::made_up::{MadeUp, at_most, normal, random};
-    use crate::findings::workable::{CriterionResult, TOLERATED};
     use crate::machine::model::Unset;
-    use crate::stats::Estimate;
 
     const SEARCH: Search = Search {
         from: 1,
@@ -360,95 +233,6 @@ mod tests {
         horizon: 1,
         error: 0.05,
     };
-
-    /// Loads from 1 up with these verdicts: `+` met, `-` broken, `?` unsure but likely, `~` unsure and unlikely, ` ` not tried.
-    fn window(verdicts: &str) -> Window {
-        let load = |(n, letter): (usize, char)| {
-            let (verdict, likely) = match letter {
-                '+' => (Verdict::Met, true),
-                '-' => (Verdict::Broken, false),
-                _ => (Verdict::Unsure, letter == '?'),
-            };
-            let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
-            let result = CriterionResult {
-                criterion,
-                verdict,
-                figure,
-                of_runs: true,
-                limit: TOLERATED,
-                by_default: false,
-                likely,
-            };
-            TriedLoad {
-                marbles: n as u32 + 1,
-                judgement: Judgement {
-                    results: vec![result],
-                },
-                runs: Runs::new(0),
-                looks: 3,
-            }
-        };
-        let tried: Vec<TriedLoad> = verdicts
-            .chars()
-            .enumerate()
-            .filter(|(_, letter)| *letter != ' ')
-            .map(load)
-            .collect();
-        let (least, most) = (SEARCH.least(&tried), SEARCH.most(&tried));
-        Window {
-            tried,
-            least,
-            most,
-            runs: 0,
-        }
-    }
-
-    fn ends(edge: Option<WindowEdge>) -> Option<(u32, u32, u32, bool)> {
-        edge.map(|edge| (edge.low, edge.value, edge.high, edge.open))
-    }
-
-    #[test]
-    fn edges_reach_over_what_is_unsure() {
-        let found = window("--~?+++??~--        ");
-        assert_eq!(ends(found.least), Some((3, 4, 5, false)));
-        assert_eq!(ends(found.most), Some((7, 9, 10, false)));
-        assert_eq!(
-            (
-                found.below().map(|l| l.marbles),
-                found.above().map(|l| l.marbles)
-            ),
-            (Some(2), Some(11))
-        );
-    }
-
-    #[test]
-    fn an_edge_may_lie_between_loads_that_were_not_tried() {
-        let found = window("-   +++    -        ");
-        assert_eq!(ends(found.least), Some((2, 5, 5, false)));
-        assert_eq!(ends(found.most), Some((7, 7, 11, false)));
-    }
-
-    #[test]
-    fn holes_and_doubts_inside_the_window_are_named() {
-        let found = window("-++--+~++-          ");
-        assert_eq!(ends(found.least), Some((2, 2, 2, false)));
-        assert_eq!(ends(found.most), Some((9, 9, 9, false)));
-        assert_eq!(
-            (found.inside(Verdict::Broken), found.inside(Verdict::Unsure)),
-            (vec![(4, 5)], vec![(7, 7)])
-        );
-    }
-
-    #[test]
-    fn a_search_that_meets_no_edge_says_so_and_one_that_finds_nothing_has_none() {
-        let found = window("++++++++++++++++++++");
-        assert_eq!(
-            (ends(found.least), ends(found.most)),
-            (Some((1, 1, 1, true)), Some((20, 20, 20, true)))
-        );
-        let found = window("--~~--");
-        assert_eq!((ends(found.least), ends(found.most)), (None, None));
-    }
 
     /// 0.05 * 0.8 / 20 = 0.002, and ln 0.002 / ln 0.95 = 121.2; without a jam in 0.1 h, -ln 0.002 * 80 = 497.2.
     #[test]

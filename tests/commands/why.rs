@@ -14,7 +14,7 @@ use marblewright::circuit::plan::Cause;
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::watch::{TraceEvent, TraceRecord};
 use marblewright::engine::{RunResult, simulate};
-use marblewright::findings::change::{Change, Checked};
+use marblewright::findings::counterfactual::{Change, Checked};
 use marblewright::findings::incidents::{Incident, IncidentKind, incidents};
 use marblewright::findings::replay::{Replay, RunId};
 use marblewright::findings::story::{Story, story};
@@ -196,7 +196,7 @@ fn every_cause_named_in_the_stories_of_the_scenarios_is_borne_out_by_taking_it_a
         let (circuit, which) = (scenario(stem), of(run, HALF_AN_HOUR));
         let replay = Replay::of(&circuit, which);
         for incident in each_kind(&circuit, &replay) {
-            let told_of = story(&circuit, which, &replay, &incident);
+            let told_of = story(&circuit, &replay, &incident);
             let text: Vec<&str> = told_of
                 .sentences
                 .iter()
@@ -264,7 +264,7 @@ fn the_demo_run_that_jams_is_told_with_its_marbles() {
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::Jam(Cause::Arch));
-    let text: Story = story(&circuit, which, &replay, &incident);
+    let text: Story = story(&circuit, &replay, &incident);
     let first = &text.sentences[0].text;
     assert!(
         first.contains(" marbles arched across the opening of `floor`"),
@@ -344,7 +344,7 @@ fn a_lock_up_is_told_down_to_the_dead_end() {
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::Gridlock);
-    let text = story(&circuit, which, &replay, &incident);
+    let text = story(&circuit, &replay, &incident);
     let text: Vec<&str> = text
         .sentences
         .iter()
@@ -365,7 +365,7 @@ fn a_machine_that_runs_dry_is_told_with_where_its_marbles_are() {
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::RanDry);
-    let text = story(&circuit, which, &replay, &incident);
+    let text = story(&circuit, &replay, &incident);
     let last: Vec<&str> = text
         .sentences
         .iter()
@@ -383,12 +383,11 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
         let (circuit, which) = (scenario(stem), of(0, 600.0));
         let replay = Replay::of(&circuit, which);
         for incident in each_kind(&circuit, &replay) {
-            let text = story(&circuit, which, &replay, &incident);
+            let text = story(&circuit, &replay, &incident);
             let drawn = IncidentChart {
                 title: stem,
                 setting: "as it is",
                 circuit: &circuit,
-                which,
                 replay: &replay,
                 story: &text,
             };

@@ -11,8 +11,9 @@ use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::workable::{Judgement, Verdict, judge};
 use marblewright::machine::{self, Machine};
+use marblewright::study::found_window::Window;
 use marblewright::study::repeat::{Study, repeat_each};
-use marblewright::study::window::{Search, Window};
+use marblewright::study::window::Search;
 
 /// Six minutes of machine time.
 const HOURS: f64 = 0.1;

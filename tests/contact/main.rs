@@ -7,3 +7,4 @@ mod loops;
 mod rig;
 mod rows;
 mod spheres;
+mod stay_below;

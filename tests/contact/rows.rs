@@ -6,7 +6,9 @@
 use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
 use marblewright::contact::EDITION;
-use marblewright::contact::chances::{Encounter, PassShares, PickUpCounts, company, loops};
+use marblewright::contact::chances::{
+    Encounter, PassClass, PassShares, PickUpCounts, company, loops,
+};
 use marblewright::contact::passes::{Loop, LoopRecord, Pass, follow};
 use marblewright::contact::place::*;
 use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
@@ -358,7 +360,10 @@ fn chances_of_a_look() {
         Some(&counts)
     );
     assert_eq!(PickUpCounts::from_numbers(&counts.to_numbers()[1..]), None);
-    let line = counts.of(company(5), Encounter::MovedUp.class());
+    let line = counts.of(PassClass {
+        company: company(5),
+        meeting: Encounter::MovedUp.class(),
+    });
     println!("{line:?} {:?}", counts.all());
     assert!(line.passes >= 30 && line.taken == line.passes && line.stalled == 0);
 }

@@ -158,7 +158,7 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
             error: 1.0 - LEVEL,
         };
         let window = search.window(&circuit, &machine.workable, |_| {}, || {});
-        let within = |edge: Option<marblewright::study::window::WindowEdge>, truth: u32| {
+        let within = |edge: Option<marblewright::study::found_window::WindowEdge>, truth: u32| {
             edge.is_some_and(|edge| (edge.low..=edge.high).contains(&truth))
         };
         within(window.least, least) && within(window.most, most)

@@ -13,7 +13,7 @@ use super::compare::CompareStudy;
 use super::window::WindowStudy;
 use super::{JudgementJson, Results, Study};
 use crate::circuit::Circuit;
-use crate::findings::replay::{Replay, RunId};
+use crate::findings::replay::Replay;
 use crate::findings::sentences::Finding;
 use crate::findings::story::Story;
 use crate::findings::workable::Judgement;
@@ -60,8 +60,6 @@ pub struct Log<'a> {
 /// The story of one run.
 #[derive(Clone, Copy)]
 pub struct Tale<'a> {
-    /// Which run.
-    pub which: RunId,
     /// It with everything kept.
     pub replay: &'a Replay,
     /// The story of its gravest incident; `None` where nothing went wrong.

@@ -180,13 +180,12 @@ pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
         title: &log.machine.title,
         setting: &setting,
         circuit: log.circuit,
-        which: tale.which,
         replay: tale.replay,
         story,
     };
     let alt = format!(
         "String-line chart of run {}: {}",
-        tale.which.run,
+        tale.replay.id.run,
         story.incident.line(log.circuit)
     );
     let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \

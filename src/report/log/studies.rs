@@ -48,7 +48,7 @@ fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
 }
 
 fn story(log: &Log, tale: &Tale) -> Vec<PagePart> {
-    let run = tale.which.run;
+    let run = tale.replay.id.run;
     let mut blocks = vec![PagePart::Chapter(Text::plain(&format!(
         "The story of run {run}"
     )))];

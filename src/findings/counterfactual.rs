@@ -117,9 +117,9 @@ impl Change {
     }
 
     /// Replays `which` with the cause taken away and looks for `effect`.
-    pub fn check(self, circuit: &Circuit, which: RunId, effect: &Incident) -> Checked {
+    pub fn check(self, circuit: &Circuit, id: RunId, effect: &Incident) -> Checked {
         let changed = self.on(circuit);
-        let replay = Replay::of(&changed, which);
+        let replay = Replay::of(&changed, id);
         let then = effect.recurrence(&changed, &replay);
         let end = (replay.result.outcome, replay.result.end);
         let grave = incidents(&changed, &replay)
@@ -138,23 +138,23 @@ impl Change {
             return checked;
         }
         let others = Some((
-            in_others(circuit, which, effect),
-            in_others(&changed, which, effect),
+            in_others(circuit, id, effect),
+            in_others(&changed, id, effect),
         ));
         Checked { others, ..checked }
     }
 }
 
 /// In how many of the runs after this one the like of `effect` happens.
-fn in_others(circuit: &Circuit, which: RunId, effect: &Incident) -> usize {
+fn in_others(circuit: &Circuit, id: RunId, effect: &Incident) -> usize {
     let any = Incident {
         before: 0,
         ..*effect
     };
     (1..=OTHERS as u64)
         .filter(|n| {
-            let run = which.run + n;
-            let other = Replay::of(circuit, RunId { run, ..which });
+            let run = id.run + n;
+            let other = Replay::of(circuit, RunId { run, ..id });
             any.recurrence(circuit, &other).is_some()
         })
         .count()
