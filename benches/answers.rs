@@ -12,6 +12,7 @@ use marblewright::findings::{self, summarize};
 use marblewright::machine::{self, Machine};
 use marblewright::study::assumptions::{SensitivityEffort, sensitivity};
 use marblewright::study::map::{self, Cell, Grid};
+use marblewright::study::repeat::Study;
 use marblewright::study::window::Search;
 use marblewright::{circuit, report, study};
 
@@ -35,12 +36,17 @@ fn run(c: &mut Criterion) {
     let (machine, horizon) = (demo(), nanos(7200.0));
     let circuit = circuit::circuit(&machine);
     group.bench_function("20 runs of 2 h", |b| {
-        b.iter(|| study::repeat(&circuit, 1, 20, horizon, || {}))
+        b.iter(|| study::repeat(&circuit, &Study { seed: 1, horizon }, 20, || {}))
     });
     group.bench_function("how sure?", |b| {
-        b.iter(|| sensitivity(&machine, &SensitivityEffort::short(1, horizon)))
+        b.iter(|| {
+            sensitivity(
+                &machine,
+                &SensitivityEffort::short(&Study { seed: 1, horizon }),
+            )
+        })
     });
-    let figures = study::repeat(&circuit, 1, 20, horizon, || {});
+    let figures = study::repeat(&circuit, &Study { seed: 1, horizon }, 20, || {});
     let mut runs = findings::Runs::new(circuit.start);
     runs.extend(figures.iter().cloned());
     let question = findings::StudyScope {
@@ -53,7 +59,7 @@ fn run(c: &mut Criterion) {
         b.iter(|| summarize(&question, &circuit, &runs))
     });
     let summary = summarize(&question, &circuit, &runs);
-    let all = report::Study { seed: 1, horizon };
+    let all = Study { seed: 1, horizon };
     group.bench_function("all tables and charts", |b| {
         let judgement = judge(&circuit, &machine.workable, &figures, 0.95);
         let rows = || {

@@ -135,6 +135,141 @@ fn files_and_functions_stay_short() {
     assert!(long.is_empty(), "too long:\n{}", long.join("\n"));
 }
 
+/// Functions that take two bare numbers of one kind all the same, as `file name`, or as a name that stands so anywhere.
+const SWAPPABLE: [&str; 14] = [
+    // The fields of an event as they lie in it; the engine makes one at three places.
+    "engine/event.rs new",
+    // Seed, run and horizon: the order in which options are given and answers print them, from there down to the generator.
+    "engine/run.rs simulate",
+    "engine/run.rs whole",
+    "engine/run.rs new",
+    "engine/rest.rs simulate_to_rest",
+    "engine/streams.rs stream",
+    // What a watcher hears with every event: a value made for it would be taken apart at once.
+    "scheduled",
+    // Successes and trials, as every textbook has them; more successes than trials give no interval.
+    "stats/proportion.rs clopper_pearson",
+    "findings/made_up.rs at_most",
+    "findings/made_up.rs about",
+    // The two ends of a stretch of time in its order, which hold nothing when swapped.
+    "findings/queue.rs grown",
+    "findings/replay.rs between",
+    "findings/replay.rs stretches",
+    // A seed and how much is looked at, with one caller that has both as fields.
+    "contact/chances.rs loops",
+];
+const MOST_PARAMETERS: usize = 5;
+
+/// How deep in brackets the text is after `next`; an arrow closes nothing.
+fn depth_after(depth: usize, before: char, next: char) -> usize {
+    match next {
+        '(' | '[' | '{' | '<' => depth + 1,
+        '>' if before == '-' => depth,
+        ')' | ']' | '}' | '>' => depth.saturating_sub(1),
+        _ => depth,
+    }
+}
+
+/// What stands in the brackets that `text` begins with, and what comes after them.
+fn bracketed(text: &str) -> (&str, &str) {
+    let (mut depth, mut before) = (0, ' ');
+    for (at, next) in text.char_indices() {
+        depth = depth_after(depth, before, next);
+        if depth == 0 {
+            return (&text[1..at], &text[at + 1..]);
+        }
+        before = next;
+    }
+    ("", "")
+}
+
+/// Every function of some code with its parameters, but for itself.
+fn functions(code: &str) -> Vec<(&str, Vec<&str>)> {
+    let mut found = Vec::new();
+    for (at, _) in code.match_indices("fn ") {
+        let line = code[..at].rsplit('\n').next().unwrap_or("");
+        let rest = &code[at + 3..];
+        let end = rest.find(|c: char| !c.is_alphanumeric() && c != '_');
+        let (name, mut rest) = rest.split_at(end.unwrap_or(0));
+        if name.is_empty() || line.contains("//") || line.ends_with(char::is_alphanumeric) {
+            continue;
+        }
+        if rest.starts_with('<') {
+            rest = bracketed(rest).1;
+        }
+        let (inside, _) = bracketed(rest);
+        let (mut depth, mut before) = (0, ' ');
+        let mut parameters: Vec<&str> = inside
+            .split(|next| {
+                depth = depth_after(depth, before, next);
+                before = next;
+                next == ',' && depth == 0
+            })
+            .map(str::trim)
+            .collect();
+        parameters.retain(|one| !one.is_empty() && one.split_whitespace().last() != Some("self"));
+        parameters.retain(|one| !one.ends_with("&self"));
+        found.push((name, parameters));
+    }
+    found
+}
+
+/// The first kind of number of which two parameters are, with nothing round it.
+fn swappable(parameters: &[&str]) -> Option<&'static str> {
+    let number = |one: &str| {
+        one.rsplit_once(": ")
+            .map_or("", |(_, kind)| kind)
+            .to_owned()
+    };
+    let kinds: Vec<String> = parameters.iter().map(|one| number(one)).collect();
+    // Times of the engine are `Nanos`, which is but a name.
+    let names = [("usize", "usize"), ("u32", "u32"), ("u64", "Nanos")];
+    let twice = |(kind, alias): &(&str, &str)| {
+        kinds
+            .iter()
+            .filter(|one| one == kind || one == alias)
+            .count()
+            > 1
+    };
+    names.into_iter().find(twice).map(|(kind, _)| kind)
+}
+
+/// A call with two indices in the wrong order compiles: what goes together is one value, or has a type of its own.
+#[test]
+fn no_two_numbers_of_a_call_can_be_swapped() {
+    let made_up = "fn a<F: Fn(u8) -> u8>(&mut self, (x, y): (u32, u32), n: usize, f: F, w: usize) -> usize { }\n\
+                   fn b(n: usize, range: Range<usize>, of: [u32; 2], most: u32) { }\n\
+                   fn c(from: Nanos, to: u64) { }";
+    let of_made_up: Vec<_> = functions(made_up)
+        .into_iter()
+        .map(|(name, parameters)| (name, parameters.len(), swappable(&parameters)))
+        .collect();
+    assert_eq!(
+        of_made_up,
+        [
+            ("a", 4, Some("usize")),
+            ("b", 4, None),
+            ("c", 2, Some("u64"))
+        ]
+    );
+    let (mut wrong, mut seen) = (Vec::new(), 0);
+    for (file, text) in sources() {
+        for (name, parameters) in functions(code(&text)) {
+            seen += 1;
+            let place = format!("{file} {name}");
+            let known = SWAPPABLE.contains(&name) || SWAPPABLE.contains(&place.as_str());
+            if let Some(kind) = swappable(&parameters).filter(|_| !known) {
+                wrong.push(format!("{place}: two bare {kind}"));
+            }
+            if parameters.len() > MOST_PARAMETERS {
+                wrong.push(format!("{place}: {} parameters", parameters.len()));
+            }
+        }
+    }
+    assert!(seen > 2000, "{seen}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// One name, one type: a reader who meets it anywhere knows what it is.
 #[test]
 fn no_two_types_share_a_name() {

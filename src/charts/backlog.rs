@@ -53,7 +53,7 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
                 "At no element did marbles wait long enough to draw a backlog.",
             );
         }
-        for (element, cell) in zip(&all, cells(all.len(), columns(all.len()), &area)) {
+        for (element, cell) in zip(&all, cells(&all, columns(all.len()), &area)) {
             panel(canvas, study, &cell, element);
         }
     })

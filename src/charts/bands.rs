@@ -6,7 +6,7 @@ use plotters::style::RGBColor;
 
 use super::ChartData;
 use super::style::{BANDS, HATCHING, OTHERS};
-use crate::findings::timeline::Timeline;
+use crate::findings::timeline::{ElementTimeline, Timeline};
 
 /// Steps of time at most: finer ones show the coming and going of single marbles and hide the picture.
 const STEPS: usize = 120;
@@ -93,12 +93,12 @@ fn bands(study: &ChartData<'_>, course: &Timeline, steps: usize) -> Vec<Band> {
     let nodes = &study.circuit.nodes;
     let mut elements = Vec::new();
     for (n, plan) in nodes.iter().enumerate() {
-        let held = held(course, n, steps);
+        let held = held(course.elements.get(n), steps);
         elements.push(band(course, &plan.name, BandKind::Element, held));
     }
     elements.retain(is_seen);
     let mut bands = coloured(elements);
-    let hand = held(course, nodes.len(), steps);
+    let hand = held(course.elements.get(nodes.len()), steps);
     bands.push(band(course, "still in the hand", BandKind::Hand, hand));
     let lost = lost(study, course, steps);
     bands.push(band(course, "lost", BandKind::Lost, lost));
@@ -124,8 +124,8 @@ fn is_seen(band: &Band) -> bool {
     band.mean >= UNSEEN
 }
 
-fn held(course: &Timeline, n: usize, steps: usize) -> Vec<f64> {
-    match course.elements.get(n) {
+fn held(element: Option<&ElementTimeline>, steps: usize) -> Vec<f64> {
+    match element {
         Some(element) => first(&element.held, steps),
         None => Vec::new(),
     }

@@ -215,9 +215,13 @@ pub fn pixels(
     paint: impl FnOnce(&mut Canvas<'_>),
 ) -> (Pixels, Vec<Area>) {
     let fine_size = (width * FINE as u32, height * FINE as u32);
-    let mut fine = vec![255; fine_size.0 as usize * fine_size.1 as usize * 3];
+    let mut fine = Pixels {
+        width: fine_size.0,
+        height: fine_size.1,
+        rgb: vec![255; fine_size.0 as usize * fine_size.1 as usize * 3],
+    };
     let texts = {
-        let area = BitMapBackend::with_buffer(&mut fine, fine_size).into_drawing_area();
+        let area = BitMapBackend::with_buffer(&mut fine.rgb, fine_size).into_drawing_area();
         let mut canvas = Canvas {
             area,
             size: (f64::from(width), f64::from(height)),
@@ -226,54 +230,39 @@ pub fn pixels(
         paint(&mut canvas);
         canvas.texts
     };
-    (
-        Pixels {
-            width,
-            height,
-            rgb: averaged(&fine, width as usize, FINE),
-        },
-        texts,
-    )
-}
-
-/// Every block of `by` times `by` pixels averaged into one, `width` of them in a row.
-fn averaged(fine: &[u8], width: usize, by: usize) -> Vec<u8> {
-    let row = width * by * 3;
-    let pixels = (by * by) as u32;
-    let mut plain = Vec::with_capacity(fine.len() / (by * by));
-    for rows in fine.chunks_exact(row * by) {
-        for x in 0..width {
-            for channel in 0..3 {
-                let mut sum = 0;
-                for dy in 0..by {
-                    for dx in 0..by {
-                        sum += u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
-                    }
-                }
-                plain.push(((sum + pixels / 2) / pixels) as u8);
-            }
-        }
-    }
-    plain
+    (fine.averaged(FINE), texts)
 }
 
 impl Pixels {
     /// Half as wide and half as high.
     pub fn halved(&self) -> Pixels {
-        let (width, height) = (self.width / 2, self.height / 2);
-        let mut even = Vec::new();
-        for row in self.rgb.chunks_exact(self.width as usize * 3) {
-            even.extend_from_slice(&row[..width as usize * 6]);
+        self.averaged(2)
+    }
+
+    /// Every block of `by` times `by` pixels averaged into one; what is left over at the right and below goes.
+    fn averaged(&self, by: usize) -> Pixels {
+        let (width, height) = (self.width / by as u32, self.height / by as u32);
+        let row = self.width as usize * 3;
+        let pixels = (by * by) as u32;
+        let mut rgb = Vec::with_capacity(self.rgb.len() / (by * by));
+        for rows in self.rgb.chunks_exact(row * by) {
+            for x in 0..width as usize {
+                for channel in 0..3 {
+                    let mut sum = 0;
+                    for dy in 0..by {
+                        for dx in 0..by {
+                            sum += u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
+                        }
+                    }
+                    rgb.push(((sum + pixels / 2) / pixels) as u8);
+                }
+            }
         }
-        Pixels {
-            width,
-            height,
-            rgb: averaged(&even, width as usize, 2),
-        }
+        Pixels { width, height, rgb }
     }
 
     /// Puts `other` over these with its upper left corner at (`x`, `y`), as much of it as fits.
-    pub fn put(&mut self, other: &Pixels, x: u32, y: u32) {
+    pub fn put(&mut self, other: &Pixels, (x, y): (u32, u32)) {
         let width = other.width.min(self.width.saturating_sub(x)) as usize * 3;
         for row in 0..other.height.min(self.height.saturating_sub(y)) {
             let to = ((y + row) as usize * self.width as usize + x as usize) * 3;

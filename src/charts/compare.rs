@@ -204,7 +204,7 @@ pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Pi
     Some(drawn(|canvas| {
         let area = heading(canvas, &title, subtitle);
         foot(canvas, machine, repeat);
-        for (shared, cell) in zip(shown, cells(shown.len(), 1, &area)) {
+        for (shared, cell) in zip(shown, cells(shown, 1, &area)) {
             splitter(canvas, comparison, shared, &cell);
         }
     }))

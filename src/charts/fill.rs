@@ -37,7 +37,7 @@ pub fn picture(study: &ChartData<'_>) -> Option<Picture> {
         let area = heading(canvas, &title(study, &all), &subtitle(study, found));
         footing(canvas, study, &watched(study));
         let columns = if all.len() > 3 { 2 } else { 1 };
-        for (wheel, cell) in zip(&all, cells(all.len(), columns, &area)) {
+        for (wheel, cell) in zip(&all, cells(&all, columns, &area)) {
             panel(canvas, study, &cell, wheel);
         }
     }))

@@ -198,8 +198,9 @@ pub struct PanelPlace {
     pub lowest: bool,
 }
 
-/// `n` cells in `columns` columns, filled row by row.
-pub fn cells(n: usize, columns: usize, area: &Area) -> Vec<PanelPlace> {
+/// A cell for each of `shown` in `columns` columns, filled row by row.
+pub fn cells<T>(shown: &[T], columns: usize, area: &Area) -> Vec<PanelPlace> {
+    let n = shown.len();
     let columns = columns.max(1);
     let rows = n.div_ceil(columns).max(1);
     let (width, height) = (area.width() / columns as f64, area.height() / rows as f64);

@@ -8,7 +8,7 @@ use super::scale::largest;
 use super::style::{AXIS, BANDS, INK, LABEL, MUTED, OTHERS, PAPER, SMALL};
 use super::text::wrap;
 use crate::findings::words::duration;
-use crate::study::map::{Axis, CellOutcome, ColumnEdge, ColumnWindow, Map, Spot};
+use crate::study::map::{Axis, CellOutcome, CellPlace, ColumnEdge, ColumnWindow, Map, Spot};
 
 /// Width of what is said at the right, pixels.
 const LEGEND: f64 = 236.0;
@@ -106,8 +106,8 @@ impl MapBody<'_> {
         self.plot.bottom - row * self.size().1
     }
 
-    fn area(&self, column: usize, row: usize) -> Area {
-        let (column, row) = (column as f64, row as f64);
+    fn area(&self, place: CellPlace) -> Area {
+        let (column, row) = (place.column as f64, place.row as f64);
         Area {
             left: self.x(column),
             right: self.x(column + 1.0),
@@ -121,7 +121,7 @@ impl MapBody<'_> {
         let gap = if width.min(height) >= 8.0 { 0.75 } else { 0.0 };
         for (column, spots) in self.map.columns.iter().enumerate() {
             for (row, spot) in spots.iter().enumerate() {
-                let all = self.area(column, row);
+                let all = self.area(CellPlace { column, row });
                 let area = Area {
                     left: all.left + gap,
                     top: all.top + gap,

@@ -209,7 +209,7 @@ impl ChartBody<'_> {
         let queues: Vec<StayLine<'_>> = self
             .rows
             .iter()
-            .map(|row| StayLine::new(self.chart.replay, *row, self.window.from, self.window.to))
+            .map(|row| StayLine::new(self.chart.replay, *row, self.window.from..=self.window.to))
             .collect();
         let draw_all =
             |canvas: &mut Canvas<'_>, of: &dyn Fn(u32) -> bool, width: f64, colour: RGBColor| {

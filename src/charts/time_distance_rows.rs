@@ -1,5 +1,7 @@
 //! Where each marble's line runs in a string-line chart: time along, the elements in order of travel downwards.
 
+use std::ops::RangeInclusive;
+
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Role;
@@ -76,8 +78,9 @@ pub struct StayLine<'a> {
 }
 
 impl<'a> StayLine<'a> {
-    /// The queue of the element of `row` in the time from `from` to `to`.
-    pub fn new(replay: &'a Replay, row: ElementBand, from: Nanos, to: Nanos) -> Self {
+    /// The queue of the element of `row` in some time.
+    pub fn new(replay: &'a Replay, row: ElementBand, time: RangeInclusive<Nanos>) -> Self {
+        let (from, to) = time.into_inner();
         let here = |visit: &&Stay| {
             visit.node == row.node && visit.enter <= to && visit.leave.is_none_or(|t| t >= from)
         };

@@ -33,7 +33,7 @@ pub fn picture(
         let mut deciding = deciding(window, &shown);
         deciding.truncate(PANELS);
         let columns = if deciding.len() > 3 { 2 } else { 1 };
-        for (&criterion, cell) in zip(&deciding, cells(deciding.len(), columns, &area)) {
+        for (&criterion, cell) in zip(&deciding, cells(&deciding, columns, &area)) {
             let points = points(&shown, criterion);
             panel(canvas, circuit, window, &points, &cell);
         }

@@ -153,8 +153,8 @@ pub struct PocketClock {
 }
 
 impl PocketClock {
-    /// A wheel of `pockets` pockets that turns once in `turn` and whose first pocket comes at `phase`.
-    pub fn new(turn: Nanos, pockets: u32, phase: Nanos) -> Self {
+    /// A wheel of `pockets` pockets that turns once in `turn` and whose first pocket comes at once.
+    pub fn new(turn: Nanos, pockets: u32) -> Self {
         let n = u128::from(pockets);
         let turn = turn.max(Nanos::from(pockets)).max(1);
         let offsets = (0..n)
@@ -162,9 +162,14 @@ impl PocketClock {
             .collect();
         PocketClock {
             turn,
-            phase,
+            phase: 0,
             offsets,
         }
+    }
+
+    /// The same wheel, whose first pocket comes at `phase`.
+    pub fn starting_at(self, phase: Nanos) -> Self {
+        PocketClock { phase, ..self }
     }
 
     /// Number of pockets.
@@ -236,7 +241,7 @@ mod tests {
 
     #[test]
     fn the_clock_does_not_drift() {
-        let clock = PocketClock::new(6_666_666_667, 7, 5);
+        let clock = PocketClock::new(6_666_666_667, 7).starting_at(5);
         assert_eq!(clock.time(7_000_000_000), 5 + 1_000_000_000 * 6_666_666_667);
         for tick in [0, 1, 6, 7, 8, 13, 700_001] {
             let t = clock.time(tick);
@@ -248,7 +253,7 @@ mod tests {
 
     #[test]
     fn carried_pockets_are_skipped_and_counted() {
-        let clock = PocketClock::new(400, 4, 0);
+        let clock = PocketClock::new(400, 4);
         let mut wheel =
             PocketWheelState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);

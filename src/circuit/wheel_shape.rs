@@ -51,7 +51,7 @@ pub fn plan(
         (None, None) => PickUpOdds::alike(1.0, 0.0),
     };
     let phase = phase(wheel, turn_s, settled_s);
-    let clock = PocketClock::new(nanos(turn_s), wheel.pockets, phase);
+    let clock = PocketClock::new(nanos(turn_s), wheel.pockets).starting_at(phase);
     let release = wheel
         .release
         .or(out.map(|(_, chance)| chance))

@@ -265,9 +265,7 @@ fn named(args: &CompareArgs) -> Result<Vec<(String, Source)>, Failure> {
 /// Runs every design with common random numbers.
 pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Comparison {
     let bar = progress::bar(u64::from(study.runs) * designs.len() as u64, quiet);
-    let all = run_all(designs, study.seed, study.runs, study.horizon(), || {
-        bar.inc(PARTS)
-    });
+    let all = run_all(designs, &study.study(), study.runs, || bar.inc(PARTS));
     bar.finish_and_clear();
     compared(designs, &all, study.hours * 3600.0, LEVEL)
 }

@@ -11,7 +11,7 @@ use super::failure::{Failure, shown};
 use super::map::publish;
 use super::write::{OutDir, folder_of};
 use crate::report::map::{MapPart, difference};
-use crate::study::map::{Cell, Grid, share};
+use crate::study::map::{Cell, Grid, MapShare};
 
 /// Largest part that is read, in bytes.
 const LARGEST: u64 = 256 << 20;
@@ -120,7 +120,11 @@ fn joined(grid: &Grid, count: usize, parts: &[PartFile]) -> Result<Vec<Cell>, Fa
         else {
             continue;
         };
-        let columns = share(grid.question.across.count, number, count);
+        let share = MapShare {
+            part: number,
+            parts: count,
+        };
+        let columns = share.columns(grid.question.across.count);
         let mut own = part.cells.iter();
         if !own.all(|cell| columns.contains(&cell.column)) || !grid.complete(&columns, &part.cells)
         {

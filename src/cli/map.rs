@@ -21,7 +21,7 @@ use crate::circuit::drive::drive_rpm;
 use crate::machine::{Machine, Place, Problem};
 use crate::report::map::{MapPart, map_files, map_json, map_picture};
 use crate::report::rows;
-use crate::study::map::{self, Axis, Cell, Follower, Grid, Map, Question};
+use crate::study::map::{self, Axis, Cell, CellPlace, Follower, Grid, Map, MapShare, Question};
 use crate::study::repeat::PARTS;
 
 /// Values of the load, and of the speed, where nobody says which.
@@ -43,7 +43,7 @@ pub struct MapArgs {
     pub resume: bool,
     /// Make one share of the columns only, to be joined by `gather`
     #[arg(long, value_name = "K/N", value_parser = part)]
-    pub part: Option<(usize, usize)>,
+    pub part: Option<MapShare>,
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
@@ -58,13 +58,13 @@ pub struct MapArgs {
     pub units: UnitsArgs,
 }
 
-fn part(text: &str) -> Result<(usize, usize), String> {
+fn part(text: &str) -> Result<MapShare, String> {
     if let Some((k, n)) = text.split_once('/')
-        && let (Ok(k), Ok(n)) = (k.parse(), n.parse())
-        && (1..=n).contains(&k)
-        && n <= map::axis::VALUES
+        && let (Ok(part), Ok(parts)) = (k.parse(), n.parse())
+        && (1..=parts).contains(&part)
+        && parts <= map::axis::VALUES
     {
-        return Ok((k, n));
+        return Ok(MapShare { part, parts });
     }
     Err(format!(
         "write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4",
@@ -84,7 +84,7 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
     interrupt::finish_runs();
     let out = OutDir::of(&args.output, &source)?;
     let name = match args.part {
-        Some((k, n)) => MapPart::file_name(k, n).replace(".json", ".journal"),
+        Some(share) => MapPart::file_name(share).replace(".json", ".journal"),
         None => "map.journal".to_owned(),
     };
     let journal = out
@@ -92,15 +92,15 @@ pub fn map(args: &MapArgs) -> Result<Answer, Failure> {
         .map(|out| OpenJournal::open(out, &name, &question, args.resume))
         .transpose()?;
     let quiet = args.output.answer_alone();
-    let part = args.part.unwrap_or((1, 1));
+    let share = args.part.unwrap_or(MapShare::WHOLE);
     let cells = on_threads(args.study.threads, || {
-        simulate(&grid, part, journal.as_ref(), quiet)
+        simulate(&grid, share, journal.as_ref(), quiet)
     })?;
     let Some(cells) = cells else {
         return interrupted(journal);
     };
     match args.part {
-        Some(part) => print_part(args, out.as_ref(), &MapPart::new(part, &question, cells))?,
+        Some(share) => print_part(args, out.as_ref(), &MapPart::new(share, &question, cells))?,
         None => publish(&grid.map(&cells), out.as_ref(), &args.output)?,
     }
     if let Some(journal) = journal {
@@ -118,7 +118,9 @@ pub fn usual(
 ) -> Result<Map, Failure> {
     let question = question(source, axes(&[], machine)?, study);
     let grid = grid(source, &question, study.threads)?;
-    let cells = on_threads(study.threads, || simulate(&grid, (1, 1), None, quiet))?;
+    let cells = on_threads(study.threads, || {
+        simulate(&grid, MapShare::WHOLE, None, quiet)
+    })?;
     Ok(grid.map(&cells.unwrap_or_default()))
 }
 
@@ -210,7 +212,7 @@ fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem
             problem.help.clone(),
         );
     }
-    let settings = question.laid_over(0, 0);
+    let settings = question.laid_over(CellPlace::FIRST);
     let source = source.clone();
     Source { settings, ..source }.unsound(&problems)
 }
@@ -250,11 +252,11 @@ impl Follower for Desk<'_> {
 
 fn simulate(
     grid: &Grid,
-    (k, n): (usize, usize),
+    share: MapShare,
     journal: Option<&OpenJournal>,
     quiet: bool,
 ) -> Option<Vec<Cell>> {
-    let columns = map::share(grid.question.across.count, k, n);
+    let columns = share.columns(grid.question.across.count);
     let guess = u64::from(grid.question.runs) * 2;
     let bar = progress::bar(guess * columns.len() as u64, quiet);
     let desk = Desk {
@@ -300,7 +302,7 @@ fn interrupted(journal: Option<OpenJournal>) -> Result<Answer, Failure> {
 }
 
 fn print_part(args: &MapArgs, out: Option<&OutDir>, part: &MapPart) -> Result<(), Failure> {
-    let name = MapPart::file_name(part.part, part.parts);
+    let name = MapPart::file_name(part.share());
     if let Some(out) = out {
         out.write(&name, (part.json() + "\n").as_bytes())?;
     }

@@ -119,7 +119,7 @@ pub fn studied(
         });
         ended = Some(what_ended(precision, runs.count(), &stopped));
     }
-    let effort = SensitivityEffort::short(how.study.seed, how.study.horizon());
+    let effort = SensitivityEffort::short(&how.study.study());
     (summary.motor_stop, summary.causes) = on_threads(threads, || {
         let of = |runs| SensitivityEffort { runs, ..effort };
         let stop = motor_stop(&circuit, &of(motor_stop::RUNS));

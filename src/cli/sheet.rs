@@ -13,6 +13,7 @@ use super::write::OutDir;
 use crate::report::bench::{Bench, wheel_faces};
 use crate::sheet::{Units, sheet};
 use crate::study::assumptions::{SensitivityEffort, sensitivity};
+use crate::study::repeat::Study;
 
 /// The options of `sheet`.
 #[derive(Args, Debug)]
@@ -61,7 +62,10 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
     let assumptions = match args.no_assumptions {
         true => None,
         false => {
-            let effort = SensitivityEffort::short(SEED, NO_END);
+            let effort = SensitivityEffort::short(&Study {
+                seed: SEED,
+                horizon: NO_END,
+            });
             Some(sensitivity(&machine, &effort))
         }
     };

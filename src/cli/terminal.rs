@@ -22,22 +22,24 @@ pub fn width() -> Option<usize> {
     Some(usize::from(width.0).max(NARROWEST))
 }
 
+/// As wide as what stands before a sentence.
+const HANGING: &str = "   ";
+
 /// A sentence of an answer as it is printed: `!` before what a maker would want to change, broken to the width.
 pub fn sentence(good: bool, text: &str) -> String {
     let line = format!("{}  {text}", if good { ' ' } else { '!' });
     match width() {
-        Some(width) => wrap(&line, 3, width),
+        Some(width) => wrap(&line, width),
         None => line,
     }
 }
 
-fn wrap(text: &str, indent: usize, width: usize) -> String {
-    let indent = " ".repeat(indent);
+fn wrap(line: &str, width: usize) -> String {
     let options = textwrap::Options::new(width)
-        .subsequent_indent(&indent)
+        .subsequent_indent(HANGING)
         .break_words(false)
         .word_splitter(NoHyphenation);
-    textwrap::wrap(text, options).join("\n")
+    textwrap::wrap(line, options).join("\n")
 }
 
 #[cfg(test)]
@@ -47,7 +49,7 @@ mod tests {
     #[test]
     fn sentences_are_broken_between_words_and_hang() {
         let text = "!  It jams in 12 % of runs, at the earliest after 3 min (seed 1, run 7).";
-        let broken = wrap(text, 3, 40);
+        let broken = wrap(text, 40);
         assert!(
             broken.lines().count() == 2 && broken.lines().all(|line| line.chars().count() <= 40),
             "{broken}"
@@ -62,6 +64,6 @@ mod tests {
             broken.split_whitespace().collect::<Vec<_>>(),
             text.split_whitespace().collect::<Vec<_>>()
         );
-        assert_eq!(wrap(text, 3, 200), text);
+        assert_eq!(wrap(text, 200), text);
     }
 }

@@ -1,7 +1,7 @@
 //! A marble comes into an element, travels through it and arrives at a gate.
 
 use super::event::{Event, Turn};
-use super::node::GateState;
+use super::node::{GateId, GateState};
 use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, TraceRecord, Watcher};
@@ -9,14 +9,14 @@ use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Role, Way};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// A marble comes into `n` by its `entry`.
+    /// A marble comes into the element that `way` leads to.
     #[inline]
-    pub fn enter(&mut self, n: usize, marble: u32, entry: usize) {
-        self.take_in(n, marble);
-        if self.nodes[n].fixed.open_road {
-            self.set_off(n, marble, entry, 0)
+    pub fn enter(&mut self, way: Way, marble: u32) {
+        self.take_in(way.to, marble);
+        if self.nodes[way.to].fixed.open_road {
+            self.set_off(way, marble, 0)
         } else {
-            self.enter_particular(n, marble, entry)
+            self.enter_particular(way, marble)
         }
     }
 
@@ -35,21 +35,24 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
     #[inline(never)]
-    pub fn enter_particular(&mut self, n: usize, marble: u32, entry: usize) {
-        let plan = &self.circuit.nodes[n];
+    pub fn enter_particular(&mut self, way: Way, marble: u32) {
+        let n = way.to;
+        let circuit = self.circuit;
+        let plan = &circuit.nodes[n];
         match &plan.role {
             Role::Escapement(_) => self.join(n, marble),
-            Role::TippingCup(cup) => self.gather(n, marble, cup.gathers, cup.tip),
+            Role::TippingCup(cup) => self.gather(n, marble, cup),
             _ => {
                 let held_up = if plan.stalls { self.stall(n) } else { 0 };
-                self.set_off(n, marble, entry, held_up);
+                self.set_off(way, marble, held_up);
             }
         }
     }
 
-    /// A marble begins its way through `n`, after a delay.
+    /// A marble begins its way through the element that `way` led it to, after a delay.
     #[inline]
-    pub fn set_off(&mut self, n: usize, marble: u32, entry: usize, held_up: Nanos) {
+    pub fn set_off(&mut self, way: Way, marble: u32, held_up: Nanos) {
+        let Way { to: n, entry } = way;
         let node = &mut self.nodes[n];
         let travel = &node.travel[entry];
         if travel.is_zero() && held_up == 0 && node.lane.is_empty() {
@@ -87,16 +90,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn arrive(&mut self, n: usize, marble: u32) {
         let node = &self.nodes[n];
         let straight = node.fixed.straight && node.gates[0].queue.is_empty();
-        if straight && self.goes_straight_on(n, 0, marble, node.fixed.first_way) {
+        if straight && self.goes_straight_on(GateId::first(n), marble, node.fixed.first_way) {
             return;
         }
         self.arrive_in_doubt(n, marble);
     }
 
-    /// Sends a marble that has come to gate `g` straight on by `way`, if the gate is free, there is room beyond and
+    /// Sends a marble that has come to `gate` straight on by `way`, if the gate is free, there is room beyond and
     /// nobody has to be asked: so it is with nearly all, and those few lines spare them every other question.
     #[inline(always)]
-    pub fn goes_straight_on(&mut self, n: usize, g: usize, marble: u32, way: Way) -> bool {
+    pub fn goes_straight_on(&mut self, gate: GateId, marble: u32, way: Way) -> bool {
+        let GateId { node: n, gate: g } = gate;
         let now = self.now;
         let Ok([node, next]) = self.nodes.get_disjoint_mut([n, way.to]) else {
             return false;
@@ -119,7 +123,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 to: way.to,
             },
         });
-        self.set_off(way.to, marble, way.entry, 0);
+        self.set_off(way, marble, 0);
         true
     }
 
@@ -128,63 +132,68 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     pub fn arrive_in_doubt(&mut self, n: usize, marble: u32) {
         let plain = self.nodes[n].fixed.plain;
         if plain && self.nodes[n].gates[0].state != GateState::Free {
-            return self.queue(n, 0, marble);
+            return self.queue(GateId::first(n), marble);
         }
-        let g = if plain {
-            0
+        let id = if plain {
+            GateId::first(n)
         } else {
             self.gate_reached(n, marble)
         };
-        if !plain && self.blocks(n, g, marble) {
-            return self.queue(n, g, marble);
+        if !plain && self.blocks(id, marble) {
+            return self.queue(id, marble);
         }
         let fixed = &self.nodes[n].fixed;
         let way = if fixed.one_way {
             Some(fixed.first_way)
         } else if fixed.holes {
-            Some(self.circuit.nodes[n].ways[g])
+            Some(self.circuit.nodes[n].ways[id.gate])
         } else {
             None
         };
         if !plain
             && !self.nodes[n].source_waits
-            && way.is_some_and(|way| self.goes_straight_on(n, g, marble, way))
+            && way.is_some_and(|way| self.goes_straight_on(id, marble, way))
         {
             return;
         }
-        let gate = &self.nodes[n].gates[g];
+        let gate = self.gate(id);
         let (free, opens) = (gate.state == GateState::Free, gate.opens);
-        if gate.is_open(self.now) && self.offer(n, g, marble) {
+        if gate.is_open(self.now) && self.offer(id, marble) {
             return;
         }
-        self.queue(n, g, marble);
-        match self.nodes[n].gates[g].state {
-            GateState::Free => self.await_gate(n, g, opens),
+        self.queue(id, marble);
+        match self.gate(id).state {
+            GateState::Free => self.await_gate(id, opens),
             // Until now it might have taken another hole.
             GateState::Requesting(w) if !free && !plain && self.nodes[n].gates.len() > 1 => {
-                self.check_stuck(n, w)
+                self.check_stuck(id.way(w))
             }
             _ => {}
         }
     }
 
-    /// A marble waits at gate `g`, behind those that do already.
-    pub fn queue(&mut self, n: usize, g: usize, marble: u32) {
-        self.nodes[n].gates[g].queue.push_back(marble);
-        self.see(TraceEvent::Queued { marble, node: n });
-        self.wait(n, 1);
+    /// A marble waits at `gate`, behind those that do already.
+    pub fn queue(&mut self, gate: GateId, marble: u32) {
+        self.gate_mut(gate).queue.push_back(marble);
+        let node = gate.node;
+        self.see(TraceEvent::Queued { marble, node });
+        self.wait(node, 1);
     }
 
     /// The gate a marble comes to: one of several holes, else the only one.
-    pub fn gate_reached(&mut self, n: usize, marble: u32) -> usize {
+    pub fn gate_reached(&mut self, n: usize, marble: u32) -> GateId {
         let circuit = self.circuit;
+        let first = GateId::first(n);
         match &circuit.nodes[n].role {
-            Role::Holes(shares) => shares.way(self.random(n, Purpose::Way, marble)),
+            Role::Holes(shares) => GateId {
+                node: n,
+                gate: shares.way(self.random(n, Purpose::Way, marble)),
+            },
             Role::FlipGate(_) => {
-                self.choose(n, 0, marble);
-                0
+                self.choose(first, marble);
+                first
             }
-            _ => 0,
+            _ => first,
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The head of a gate is offered to the next element: it goes on, falls over an open side, or requests a place and waits.
 
 use super::event::{Event, Turn};
-use super::node::GateState;
+use super::node::{GateId, GateState};
 use super::run::Run;
 use super::streams::Purpose;
 use super::watch::{TraceEvent, Watcher};
@@ -9,29 +9,30 @@ use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Role, Way};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// The head of gate `g` is offered at `time`.
-    pub fn await_gate(&mut self, n: usize, g: usize, time: Nanos) {
-        let event = self.schedule(time, n, Turn::Gate, 0);
-        let gate = &mut self.nodes[n].gates[g];
+    /// The head of a gate is offered at `time`.
+    pub fn await_gate(&mut self, id: GateId, time: Nanos) {
+        let event = self.schedule(time, id.node, Turn::Gate, 0);
+        let gate = self.gate_mut(id);
         gate.state = GateState::Due;
         gate.event = event;
-        self.refresh(n);
+        self.refresh(id.node);
     }
 
-    pub fn gate_due(&mut self, n: usize, g: usize) {
-        let gate = &mut self.nodes[n].gates[g];
+    pub fn gate_due(&mut self, id: GateId) {
+        let gate = self.gate_mut(id);
         gate.event = Event::NEVER;
         gate.state = GateState::Free;
-        match self.nodes[n].role {
-            Role::Escapement(_) => self.released(n, g),
-            _ => self.retry(n, g),
+        match self.nodes[id.node].role {
+            Role::Escapement(_) => self.released(id),
+            _ => self.retry(id),
         }
     }
 
-    /// The head of gate `g`, if there is one, goes on as soon as it may; so do those behind it.
-    pub fn retry(&mut self, n: usize, g: usize) {
+    /// The head of a gate, if there is one, goes on as soon as it may; so do those behind it.
+    pub fn retry(&mut self, id: GateId) {
+        let n = id.node;
         loop {
-            let gate = &self.nodes[n].gates[g];
+            let gate = self.gate(id);
             let Some(&marble) = gate.queue.front() else {
                 return;
             };
@@ -41,63 +42,65 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
             if gate.opens > self.now {
                 let opens = gate.opens;
-                return self.await_gate(n, g, opens);
+                return self.await_gate(id, opens);
             }
             if let Role::Escapement(_) = self.nodes[n].role {
                 self.wait(n, -1);
-                return self.hold(n, g, marble);
+                return self.hold(id, marble);
             }
-            if !self.offer(n, g, marble) {
+            if !self.offer(id, marble) {
                 return;
             }
-            self.nodes[n].gates[g].queue.pop_front();
+            self.gate_mut(id).queue.pop_front();
             self.wait(n, -1);
-            self.after_tipping(n, g);
+            self.after_tipping(id);
         }
     }
 
-    /// Offers `marble`, at the head of gate `g` of `n`, to the next element; `true` when it has gone.
+    /// Offers `marble`, at the head of `gate`, to the next element; `true` when it has gone.
     ///
     /// Otherwise it has asked for a place, and the gate is `Requesting`.
     #[inline]
-    pub fn offer(&mut self, n: usize, g: usize, marble: u32) -> bool {
+    pub fn offer(&mut self, gate: GateId, marble: u32) -> bool {
+        let n = gate.node;
         let fixed = &self.nodes[n].fixed;
         let (w, way) = if fixed.one_way {
             (0, fixed.first_way)
         } else {
-            let Some(w) = self.choose(n, g, marble) else {
-                self.nodes[n].gates[g].state = GateState::Requesting(0);
+            let Some(w) = self.choose(gate, marble) else {
+                self.gate_mut(gate).state = GateState::Requesting(0);
                 return false;
             };
             (w, self.circuit.nodes[n].ways[w])
         };
         let target = &self.nodes[way.to];
         if target.takes(self.now) {
-            self.pass(n, g, marble, way);
+            self.pass(gate, marble, way);
             return true;
         }
         let (to_wheel, spills) = (target.fixed.is_wheel, target.fixed.spills);
         if !to_wheel && spills && n != self.circuit.nodes.len() {
-            self.spill(n, g, marble, way.to);
+            self.spill(gate, marble, way);
             return true;
         }
-        self.nodes[n].gates[g].state = GateState::Requesting(w);
+        self.gate_mut(gate).state = GateState::Requesting(w);
         if to_wheel && (!matches!(self.nodes[n].role, Role::Weir) || self.admits(way.to)) {
-            self.request_pocket(way.to, n, g, w);
+            self.request_pocket(way.to, self.requested_now(gate, w));
         } else if n == self.circuit.nodes.len() {
             self.wait_in_hand(marble);
         } else {
-            self.request(n, g, w, marble);
+            self.request(gate, w, marble);
         }
         false
     }
 
-    /// The way that `marble`, the head of gate `g`, takes; `None` at a dead end.
+    /// The way that `marble`, the head of `gate`, takes; `None` at a dead end.
     #[inline]
-    pub fn choose(&mut self, n: usize, g: usize, marble: u32) -> Option<usize> {
+    pub fn choose(&mut self, gate: GateId, marble: u32) -> Option<usize> {
+        let GateId { node: n, gate: g } = gate;
         let now = self.now;
         match &mut self.nodes[n].role {
-            Role::FlipGate(gate) => Some(gate.way(now)),
+            Role::FlipGate(flip) => Some(flip.way(now)),
             Role::Holes(_) => Some(g),
             Role::Peg(_) => {
                 let random = self.random(n, Purpose::Way, marble);
@@ -127,24 +130,25 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// The marble goes on into the element that `way` leads to.
     #[inline]
-    pub fn pass(&mut self, n: usize, g: usize, marble: u32, way: Way) {
-        self.let_out(n, g);
+    pub fn pass(&mut self, gate: GateId, marble: u32, way: Way) {
+        self.let_out(gate);
         self.see(TraceEvent::Moved {
             marble,
-            from: n,
+            from: gate.node,
             to: way.to,
         });
-        self.enter(way.to, marble, way.entry);
+        self.enter(way, marble);
     }
 
-    /// Books a marble out of gate `g` of `n` and lets whoever waits for its place know.
+    /// Books a marble out of a gate and lets whoever waits for its place know.
     #[inline]
-    pub fn let_out(&mut self, n: usize, g: usize) {
-        if let Role::FlipGate(gate) = &mut self.nodes[n].role {
-            gate.turn(self.now);
+    pub fn let_out(&mut self, gate: GateId) {
+        let node = &mut self.nodes[gate.node];
+        if let Role::FlipGate(flip) = &mut node.role {
+            flip.turn(self.now);
         }
-        if self.nodes[n].let_out(g, self.now) {
-            self.await_entrance(n);
+        if node.let_out(gate.gate, self.now) {
+            self.await_entrance(gate.node);
         }
     }
 }

@@ -1,17 +1,19 @@
 //! Gates that do more than open: wedged marbles, escapements, tipping cups, stalls.
 
 use super::event::{Event, Turn};
-use super::node::{GateState, Node};
+use super::node::{GateId, GateState, Node};
 use super::outcome::{Jam, Outcome};
 use super::run::Run;
 use super::streams::Purpose;
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
+use crate::circuit::tipping_cup::TippingCupState;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// Whether a marble arriving at gate `g` wedges there with those it meets.
-    pub fn blocks(&mut self, n: usize, g: usize, marble: u32) -> bool {
+    /// Whether a marble arriving at a gate wedges there with those it meets.
+    pub fn blocks(&mut self, id: GateId, marble: u32) -> bool {
+        let n = id.node;
         let circuit = self.circuit;
         let Some(plan) = circuit.nodes.get(n) else {
             return false;
@@ -19,7 +21,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(blockage) = plan.blockage.as_ref() else {
             return false;
         };
-        let gate = &self.nodes[n].gates[g];
+        let gate = self.gate(id);
         // Nothing wedges once more what is wedged, and what leads nowhere has no mouth.
         if gate.state == GateState::Blocked || plan.ways.is_empty() {
             return false;
@@ -45,8 +47,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let event = lasts.map_or(Event::NEVER, |lasts| {
             self.schedule(self.now + lasts, n, Turn::Gate, 0)
         });
-        self.withdraw(n, g);
-        let gate = &mut self.nodes[n].gates[g];
+        self.withdraw(id);
+        let gate = self.gate_mut(id);
         gate.state = GateState::Blocked;
         gate.event = event;
         self.refresh(n);
@@ -60,45 +62,46 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let alone = gate.state == GateState::Free && gate.queue.len() == 1;
         self.see(TraceEvent::Queued { marble, node: n });
         if alone {
-            self.hold(n, 0, marble);
+            self.hold(GateId::first(n), marble);
         } else {
             self.wait(n, 1);
         }
     }
 
     /// An escapement takes hold of its head for a time.
-    pub fn hold(&mut self, n: usize, g: usize, marble: u32) {
+    pub fn hold(&mut self, id: GateId, marble: u32) {
+        let n = id.node;
         let circuit = self.circuit;
         let Role::Escapement(time) = &circuit.nodes[n].role else {
             return;
         };
         let held = time.draw(|| self.random(n, Purpose::Hold, marble));
         let event = self.schedule(self.now + held, n, Turn::Gate, 0);
-        let gate = &mut self.nodes[n].gates[g];
+        let gate = self.gate_mut(id);
         gate.state = GateState::Due;
         gate.event = event;
         self.refresh(n);
     }
 
     /// An escapement lets go of its head.
-    pub fn released(&mut self, n: usize, g: usize) {
-        let Some(&marble) = self.nodes[n].gates[g].queue.front() else {
+    pub fn released(&mut self, id: GateId) {
+        let Some(&marble) = self.gate(id).queue.front() else {
             return;
         };
-        if self.offer(n, g, marble) {
-            self.nodes[n].gates[g].queue.pop_front();
-            self.retry(n, g);
+        if self.offer(id, marble) {
+            self.gate_mut(id).queue.pop_front();
+            self.retry(id);
         } else {
-            self.wait(n, 1);
+            self.wait(id.node, 1);
         }
     }
 
     /// A marble falls into a tipping cup; the last one makes it tip.
-    pub fn gather(&mut self, n: usize, marble: u32, gathers: u32, tip: Nanos) {
-        self.queue(n, 0, marble);
-        if self.nodes[n].held == gathers {
+    pub fn gather(&mut self, n: usize, marble: u32, cup: &TippingCupState) {
+        self.queue(GateId::first(n), marble);
+        if self.nodes[n].held == cup.gathers {
             self.nodes[n].opens = Nanos::MAX;
-            let event = self.schedule(self.now + tip, n, Turn::Gate, 0);
+            let event = self.schedule(self.now + cup.tip, n, Turn::Gate, 0);
             let gate = &mut self.nodes[n].gates[0];
             gate.state = GateState::Due;
             gate.event = event;
@@ -108,20 +111,20 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// When the last marble has left a tipped cup, it comes back up and takes marbles again.
     #[inline]
-    pub fn after_tipping(&mut self, n: usize, g: usize) {
+    pub fn after_tipping(&mut self, id: GateId) {
         let Node {
             role: Role::TippingCup(cup),
             gates,
             opens,
             ..
-        } = &mut self.nodes[n]
+        } = &mut self.nodes[id.node]
         else {
             return;
         };
-        if gates[g].queue.is_empty() {
+        if gates[id.gate].queue.is_empty() {
             *opens = self.now + cup.reset;
-            if self.nodes[n].is_awaited() {
-                self.await_entrance(n);
+            if self.nodes[id.node].is_awaited() {
+                self.await_entrance(id.node);
             }
         }
     }

@@ -3,15 +3,17 @@
 
 use std::ops::Range;
 
-use super::node::{self, GateState, Node};
+use super::node::{self, GateState, Node, WayId};
 use super::outcome::{Lock, Outcome};
 use super::run::Run;
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::plan::Role;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// The ways that the head of a gate of `n` requests when it wants to take way `w`: a weir's head requests any.
-    pub fn ways_asked(&self, n: usize, w: usize) -> Range<usize> {
+    /// The ways out of the element that the head of one of its gates requests when it wants to take `way`: a weir's head
+    /// requests any.
+    pub fn ways_asked(&self, way: WayId) -> Range<usize> {
+        let WayId { node: n, way: w } = way;
         let ways = self.plan(n).ways.len();
         if matches!(self.plan(n).role, Role::Weir) {
             0..ways
@@ -20,11 +22,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// Notes a lock, or ends the run, if a marble of `n` that waits for its way `w` can never move again.
-    pub fn check_stuck(&mut self, n: usize, w: usize) {
-        let mut ways = self.ways_asked(n, w);
-        if self.ended.is_none() && ways.all(|way| self.is_gridlocked(self.plan(n).ways[way].to)) {
-            self.lock(n, w);
+    /// Notes a lock, or ends the run, if a marble that waits for `way` can never move again.
+    pub fn check_stuck(&mut self, way: WayId) {
+        let ways = &self.plan(way.node).ways;
+        if self.ended.is_none() && self.ways_asked(way).all(|w| self.is_gridlocked(ways[w].to)) {
+            self.lock(way);
         }
     }
 
@@ -34,7 +36,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             let requests = self.nodes[n].requests.clone();
             requests
                 .iter()
-                .for_each(|request| self.check_stuck(request.node, request.way));
+                .for_each(|request| self.check_stuck(request.gate.way(request.way)));
         }
     }
 
@@ -56,12 +58,13 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.ended = Some(Outcome::Gridlocked);
     }
 
-    /// A marble of `n` that waits for its way `w` can never move again.
-    fn lock(&mut self, n: usize, w: usize) {
+    /// A marble that waits for `way` can never move again.
+    fn lock(&mut self, way: WayId) {
+        let n = way.node;
         let open = self.open_elements();
         let known = self
-            .ways_asked(n, w)
-            .any(|way| self.nodes[self.plan(n).ways[way].to].lock != node::LockState::None);
+            .ways_asked(way)
+            .any(|w| self.nodes[self.plan(n).ways[w].to].lock != node::LockState::None);
         let known = known || self.nodes[n].lock != node::LockState::None;
         let marbles = self.shut_in(n, &open);
         // The hand is no place in the machine.

@@ -158,18 +158,59 @@ pub enum LockState {
     Closed,
 }
 
+/// One of the gates of an element; the order is that of the file, then that of the ways.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct GateId {
+    /// The element.
+    pub node: usize,
+    /// Index of its gate.
+    pub gate: usize,
+}
+
+/// One of the ways out of an element.
+#[derive(Clone, Copy, Debug)]
+pub struct WayId {
+    /// The element.
+    pub node: usize,
+    /// Index of its way.
+    pub way: usize,
+}
+
 /// A request for a place; the order is that in which they are served: who asked first, then the element that comes first
 /// in the file, then its first gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Request {
     /// When it asked; [`Nanos::MAX`] for the maker's hand.
     pub since: Nanos,
-    /// The element whose marble waits.
-    pub node: usize,
-    /// Its gate.
-    pub gate: usize,
+    /// The gate whose head waits.
+    pub gate: GateId,
     /// The way it wants to take.
     pub way: usize,
+}
+
+impl GateId {
+    /// The first gate of an element, the only one of all but bowls.
+    #[inline]
+    pub fn first(node: usize) -> Self {
+        GateId { node, gate: 0 }
+    }
+
+    /// A way out of the gate's element.
+    #[inline]
+    pub fn way(self, way: usize) -> WayId {
+        WayId {
+            node: self.node,
+            way,
+        }
+    }
+}
+
+impl WayId {
+    /// The first way out of an element.
+    #[inline]
+    pub fn first(node: usize) -> Self {
+        WayId { node, way: 0 }
+    }
 }
 
 impl Node {

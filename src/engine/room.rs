@@ -1,11 +1,11 @@
 //! Requesting for a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
 
 use super::event::{Event, Turn};
-use super::node::{GateState, Request};
+use super::node::{GateId, GateState, Request};
 use super::run::Run;
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
-use crate::circuit::plan::Role;
+use crate::circuit::plan::{Role, Way};
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Serves those who wait for a place in `n` as soon as its entrance is open.
@@ -25,9 +25,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// The head of gate `g` waits for a place; a weir's for a place on any of its ways.
-    pub fn request(&mut self, n: usize, g: usize, w: usize, marble: u32) {
-        for way in self.ways_asked(n, w) {
+    /// The head of a gate waits for a place on its way `w`; a weir's for a place on any of its ways.
+    pub fn request(&mut self, gate: GateId, w: usize, marble: u32) {
+        let n = gate.node;
+        for way in self.ways_asked(gate.way(w)) {
             let ways = &self.plan(n).ways;
             let to = ways[way].to;
             // Two ways of a weir into one element are one wait.
@@ -36,11 +37,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             {
                 continue;
             }
+            let request = self.requested_now(gate, way);
             if self.nodes[to].fixed.is_wheel {
-                self.request_pocket(to, n, g, way);
+                self.request_pocket(to, request);
                 continue;
             }
-            let request = self.requested_now(n, g, way);
             self.nodes[to].line_up(request);
             self.nodes[to].statistics.refuse(self.now);
             self.see(TraceEvent::Refused {
@@ -50,34 +51,30 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             });
             self.await_entrance(to);
         }
-        self.check_stuck(n, w);
+        self.check_stuck(gate.way(w));
     }
 
-    /// The request that gate `g` of `n` makes now for a place on its way `w`; the hand's comes after all others.
-    pub fn requested_now(&self, n: usize, g: usize, w: usize) -> Request {
-        let since = if n < self.circuit.nodes.len() {
+    /// The request that the head of `gate` makes now for a place on its `way`; the hand's comes after all others.
+    #[inline]
+    pub fn requested_now(&self, gate: GateId, way: usize) -> Request {
+        let since = if gate.node < self.circuit.nodes.len() {
             self.now
         } else {
             Nanos::MAX
         };
-        Request {
-            since,
-            node: n,
-            gate: g,
-            way: w,
-        }
+        Request { since, gate, way }
     }
 
-    /// Takes back what the head of gate `g` of `n` asked for.
-    pub fn withdraw(&mut self, n: usize, g: usize) {
-        let GateState::Requesting(w) = self.nodes[n].gates[g].state else {
+    /// Takes back what the head of `gate` asked for.
+    pub fn withdraw(&mut self, gate: GateId) {
+        let GateState::Requesting(w) = self.gate(gate).state else {
             return;
         };
-        for way in self.ways_asked(n, w) {
-            let to = self.plan(n).ways[way].to;
+        for way in self.ways_asked(gate.way(w)) {
+            let to = self.plan(gate.node).ways[way].to;
             self.nodes[to]
                 .requests
-                .retain(|request| (request.node, request.gate) != (n, g));
+                .retain(|request| request.gate != gate);
         }
     }
 
@@ -90,10 +87,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             let Some(marble) = self.grant(request, n) else {
                 continue;
             };
-            let way = self.plan(request.node).ways[request.way];
-            self.pass(request.node, request.gate, marble, way);
-            self.after_tipping(request.node, request.gate);
-            self.retry(request.node, request.gate);
+            let way = self.plan(request.gate.node).ways[request.way];
+            self.pass(request.gate, marble, way);
+            self.after_tipping(request.gate);
+            self.retry(request.gate);
         }
         self.check_shut_out(n);
         if self.nodes[n].source_waits {
@@ -104,36 +101,32 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Takes the marble whose `request` is granted by `n` off its queue and withdraws its other requests.
     #[inline]
     pub fn grant(&mut self, request: Request, n: usize) -> Option<u32> {
-        let gate = &mut self.nodes[request.node].gates[request.gate];
+        let gate = self.gate_mut(request.gate);
         let marble = gate.queue.pop_front()?;
         gate.state = GateState::Free;
-        self.wait(request.node, -1);
-        if matches!(self.nodes[request.node].role, Role::Weir) {
-            for w in 0..self.plan(request.node).ways.len() {
-                let other = self.plan(request.node).ways[w].to;
+        let from = request.gate.node;
+        self.wait(from, -1);
+        if matches!(self.nodes[from].role, Role::Weir) {
+            for w in 0..self.plan(from).ways.len() {
+                let other = self.plan(from).ways[w].to;
                 if other != n {
-                    self.nodes[other]
-                        .requests
-                        .retain(|a| a.node != request.node);
+                    self.nodes[other].requests.retain(|a| a.gate.node != from);
                 }
             }
         }
         Some(marble)
     }
 
-    /// A marble goes over the side of `at`, where it finds no place.
-    pub fn spill(&mut self, n: usize, g: usize, marble: u32, at: usize) {
-        self.let_out(n, g);
-        self.lose(n, marble, at);
+    /// A marble leaves by `way` and goes over the side of the element it leads to, where it finds no place.
+    pub fn spill(&mut self, gate: GateId, marble: u32, way: Way) {
+        self.let_out(gate);
+        self.lose(gate.node, marble, way);
     }
 
-    /// Books the loss of a marble that has left `n` and found no place in `at`.
-    pub fn lose(&mut self, n: usize, marble: u32, at: usize) {
+    /// Books the loss of a marble that has left `from` by `way` and found no place there.
+    pub fn lose(&mut self, from: usize, marble: u32, way: Way) {
+        let at = way.to;
         self.nodes[at].statistics.spill(self.now);
-        self.see(TraceEvent::Spilled {
-            marble,
-            from: n,
-            at,
-        });
+        self.see(TraceEvent::Spilled { marble, from, at });
     }
 }

@@ -10,7 +10,7 @@ use super::drive::DriveState;
 use super::event::{EVENTS, Event, Turn};
 use super::event_list::EventList;
 use super::laps::Laps;
-use super::node::Node;
+use super::node::{Gate, GateId, Node};
 use super::outcome::{Jam, Lock, Outcome, Poured, RunResult};
 use super::source::{source, source_may_wait};
 use super::streams::stream;
@@ -116,6 +116,16 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         self.circuit.nodes.get(node).unwrap_or(&self.source)
     }
 
+    #[inline(always)]
+    pub fn gate(&self, id: GateId) -> &Gate {
+        &self.nodes[id.node].gates[id.gate]
+    }
+
+    #[inline(always)]
+    pub fn gate_mut(&mut self, id: GateId) -> &mut Gate {
+        &mut self.nodes[id.node].gates[id.gate]
+    }
+
     pub fn until(&mut self, horizon: Nanos) {
         let beyond = Event::new(horizon + 1, 0, Turn::Entrance, 0, 0);
         while self.ended.is_none() && self.scheduled < EVENTS - 1024 {
@@ -208,7 +218,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
                     .position(|gate| gate.event.time() == event.time())
                 {
                     self.current = node.gates[g].event.order();
-                    self.gate_due(n, g);
+                    self.gate_due(GateId { node: n, gate: g });
                 }
             }
         }

@@ -1,5 +1,6 @@
 //! The source: the maker's hand, which holds all marbles at the start, and has its turn after all who are on the way.
 
+use super::node::{GateId, WayId};
 use super::run::Run;
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::plan::{Circuit, Plan, Role, Way};
@@ -13,7 +14,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         node.held = count;
         node.gates[0].queue = (0..count).collect();
         self.wait(source, count as i32);
-        self.retry(source, 0);
+        self.retry(GateId::first(source));
     }
 
     /// The maker's hand finds no place for `marble` and waits until nobody on the way wants one.
@@ -29,7 +30,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             by: start,
         });
         self.await_hand();
-        self.check_stuck(source, 0);
+        self.check_stuck(WayId::first(source));
     }
 
     /// Lets the hand try again as soon as the start is open, if it waits and nobody else does.
@@ -39,7 +40,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if node.source_waits && node.requests.is_empty() && node.has_room() {
             node.source_waits = false;
             let opens = node.opens_at(self.now);
-            self.await_gate(source, 0, opens);
+            self.await_gate(GateId::first(source), opens);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Pocket wheels in a run: picking up, letting go at the top, and drives that stop.
 
 use super::event::{Event, Turn};
-use super::node::{Node, Request};
+use super::node::{Node, Request, WayId};
 use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, Watcher};
@@ -37,8 +37,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
 
     /// A gate's head stands at the wheel and waits for a pocket.
     #[inline]
-    pub fn request_pocket(&mut self, n: usize, from: usize, g: usize, w: usize) {
-        let request = self.requested_now(from, g, w);
+    pub fn request_pocket(&mut self, n: usize, request: Request) {
         self.nodes[n].line_up(request);
         self.await_pocket(n);
     }
@@ -68,7 +67,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(&request) = self.nodes[n].requests.front() else {
             return;
         };
-        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, request.node]) else {
+        let Ok([node, feeder]) = self.nodes.get_disjoint_mut([n, request.gate.node]) else {
             return;
         };
         let (
@@ -80,7 +79,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 ..
             },
             feeder,
-        ) = (node, &feeder.gates[request.gate]);
+        ) = (node, &feeder.gates[request.gate.gate]);
         let Role::PocketWheel(wheel) = role else {
             return;
         };
@@ -147,7 +146,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(&request) = self.nodes[n]
             .requests
             .front()
-            .filter(|request| request.node < self.circuit.nodes.len())
+            .filter(|request| request.gate.node < self.circuit.nodes.len())
         else {
             return;
         };
@@ -156,9 +155,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         };
         self.emptied(n);
-        self.spill(request.node, request.gate, marble, n);
-        self.after_tipping(request.node, request.gate);
-        self.retry(request.node, request.gate);
+        let way = self.plan(request.gate.node).ways[request.way];
+        self.spill(request.gate, marble, way);
+        self.after_tipping(request.gate);
+        self.retry(request.gate);
         self.await_pocket(n);
     }
 
@@ -168,18 +168,18 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let Some(marble) = self.grant(request, n) else {
             return;
         };
-        self.let_out(request.node, request.gate);
+        self.let_out(request.gate);
         self.see(TraceEvent::Moved {
             marble,
-            from: request.node,
+            from: request.gate.node,
             to: n,
         });
         self.take_in(n, marble);
         self.emptied(n);
         let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
-        self.after_tipping(request.node, request.gate);
-        self.retry(request.node, request.gate);
+        self.after_tipping(request.gate);
+        self.retry(request.gate);
         self.await_pocket(n);
     }
 
@@ -260,10 +260,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 from: n,
                 to: way.to,
             });
-            self.enter(way.to, marble, way.entry);
+            self.enter(way, marble);
         } else if in_time && circuit.nodes[way.to].spills {
             self.put_down(n, marble, !from_lane);
-            self.lose(n, marble, way.to);
+            self.lose(n, marble, way);
         } else {
             self.carry_over(n, event);
         }
@@ -308,7 +308,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.see(TraceEvent::CarriedOver { marble, wheel: n });
         let to = self.circuit.nodes[n].ways[0].to;
         if !self.admits(to) && !self.circuit.nodes[to].spills {
-            self.check_stuck(n, 0);
+            self.check_stuck(WayId::first(n));
         }
     }
 }

@@ -85,7 +85,11 @@ pub fn incidents(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
     let mut all = Vec::new();
     for (at, seen) in replay.trace.seen.iter().enumerate() {
         if let Some((kind, node)) = kind_of(circuit, seen) {
-            note(&mut all, kind, node, seen.time, at);
+            let found = Incident {
+                at: Some(at),
+                ..Incident::single(kind, node, seen.time)
+            };
+            note(&mut all, found);
         }
         if let (TraceEvent::Locked { marbles, .. }, Some(last)) = (seen.what, all.last_mut()) {
             last.count = u64::from(marbles);
@@ -126,25 +130,21 @@ pub fn frees_itself(circuit: &Circuit, node: usize, cause: Cause) -> bool {
     blockage.is_some_and(|blockage| blockage.cause == cause && blockage.clears.is_some())
 }
 
-fn note(all: &mut Vec<Incident>, kind: IncidentKind, node: usize, time: Nanos, at: usize) {
-    let goes_on = matches!(kind, IncidentKind::Spill | IncidentKind::Held);
+fn note(all: &mut Vec<Incident>, found: Incident) {
+    let goes_on = matches!(found.kind, IncidentKind::Spill | IncidentKind::Held);
     let mut before = 0;
     for known in all.iter_mut().rev() {
-        if known.kind != kind || known.node != node {
+        if known.kind != found.kind || known.node != found.node {
             continue;
         }
-        if before == 0 && goes_on && time - known.until <= SAME {
+        if before == 0 && goes_on && found.time - known.until <= SAME {
             known.count += 1;
-            known.until = time;
+            known.until = found.time;
             return;
         }
         before += known.count;
     }
-    all.push(Incident {
-        before,
-        at: Some(at),
-        ..Incident::single(kind, node, time)
-    });
+    all.push(Incident { before, ..found });
 }
 
 fn ran_dry(circuit: &Circuit, replay: &Replay) -> Option<Incident> {

@@ -1,6 +1,8 @@
 //! Why a queue grew: whom its head waited for, what its wheel missed, what came all at once, and what would have kept it
 //! short.
 
+use std::ops::RangeInclusive;
+
 use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops};
 use super::replay::Stay;
@@ -16,9 +18,10 @@ const BATCH: usize = 3;
 impl StoryWriter<'_> {
     /// Tells why marbles came together in `node` from `from` to `to`, and names the causes of `effect` among it.
     pub fn grown(&mut self, node: usize, from: Nanos, to: Nanos, effect: &Incident) {
+        let while_it_grew = from..=to;
         if !self.walked.contains(&node) {
             self.walked.push(node);
-            self.arrivals(node, from, to);
+            self.arrivals(node, &while_it_grew);
         }
         if let Some((by, since)) = self
             .replay
@@ -35,7 +38,7 @@ impl StoryWriter<'_> {
         }
         self.wedged_before(node, to, effect);
         for way in &self.circuit.nodes[node].ways {
-            self.slow_wheel(way.to, from, to, effect);
+            self.slow_wheel(way.to, &while_it_grew, effect);
         }
         if matches!(self.circuit.nodes[node].role, Role::Escapement(_)) {
             let fact = format!(
@@ -44,21 +47,21 @@ impl StoryWriter<'_> {
             );
             self.claim(&fact, Change::NoHold(node), effect);
         }
-        self.batches(node, from, to, effect);
+        self.batches(node, &while_it_grew, effect);
     }
 
     /// Says how many came from where and how many left.
-    fn arrivals(&mut self, node: usize, from: Nanos, to: Nanos) {
+    fn arrivals(&mut self, node: usize, time: &RangeInclusive<Nanos>) {
         let (mut came, mut left) = (Vec::new(), 0);
         for visit in &self.replay.stays {
             if visit.node != node {
                 continue;
             }
-            if (from..=to).contains(&visit.enter) {
+            if time.contains(&visit.enter) {
                 came.push(visit);
             }
             if let Some(leave) = visit.leave
-                && (from..=to).contains(&leave)
+                && time.contains(&leave)
             {
                 left += 1;
             }
@@ -67,7 +70,8 @@ impl StoryWriter<'_> {
             return;
         }
         let sources = self.sources(&came);
-        let (name, begin, end) = (self.name(node), self.at(from), clock(seconds(to)));
+        let (name, begin) = (self.name(node), self.at(*time.start()));
+        let end = clock(seconds(*time.end()));
         let gone = if left == 0 {
             "none".to_owned()
         } else {
@@ -132,7 +136,8 @@ impl StoryWriter<'_> {
     }
 
     /// A wheel that should have taken the marbles away.
-    fn slow_wheel(&mut self, n: usize, from: Nanos, to: Nanos, effect: &Incident) {
+    fn slow_wheel(&mut self, n: usize, time: &RangeInclusive<Nanos>, effect: &Incident) {
+        let (from, to) = (*time.start(), *time.end());
         let Some(wheel) = self.circuit.nodes[n].wheel() else {
             return;
         };
@@ -187,14 +192,14 @@ impl StoryWriter<'_> {
     }
 
     /// Marbles that a tipping cup let go together.
-    fn batches(&mut self, node: usize, from: Nanos, to: Nanos, effect: &Incident) {
+    fn batches(&mut self, node: usize, time: &RangeInclusive<Nanos>, effect: &Incident) {
         let mut batches: Vec<(usize, Nanos, Vec<u32>)> = Vec::new();
         for (at, visit) in self
             .replay
             .stays
             .iter()
             .enumerate()
-            .filter(|(_, v)| v.node == node && (from..=to).contains(&v.enter))
+            .filter(|(_, v)| v.node == node && time.contains(&v.enter))
         {
             let Some((cup, left)) = self.tipped(at) else {
                 continue;

@@ -1,5 +1,7 @@
 //! The story of a wheel whose pockets went by empty.
 
+use std::ops::RangeInclusive;
+
 use super::counterfactual::{Change, Checked};
 use super::incidents::{Incident, stops, streaks};
 use super::story::StoryWriter;
@@ -42,7 +44,7 @@ impl StoryWriter<'_> {
         let head = format!("At {} most marbles were elsewhere", clock(seconds(middle)));
         self.whereabouts(&head, middle, node);
         self.next_marble(node, streak.to);
-        self.other_stops(node, time, streak.to);
+        self.other_stops(node, time..=streak.to);
         self.more_marbles();
     }
 
@@ -92,7 +94,8 @@ impl StoryWriter<'_> {
     }
 
     /// Other wheels that stood and sent nothing.
-    fn other_stops(&mut self, wheel: usize, from: Nanos, to: Nanos) {
+    fn other_stops(&mut self, wheel: usize, meanwhile: RangeInclusive<Nanos>) {
+        let (from, to) = meanwhile.into_inner();
         let lap = to - from;
         for n in 0..self.circuit.nodes.len() {
             let Some(other) = self.circuit.nodes[n].wheel().filter(|_| n != wheel) else {

@@ -67,18 +67,20 @@ pub struct Timekeeper {
 /// A number that changes over time, and its integral in each step.
 #[derive(Clone, Debug)]
 struct StepIntegral {
-    now: u64,
+    step: Nanos,
+    now: u32,
     since: Nanos,
     sums: Vec<u64>,
 }
 
 impl StepIntegral {
-    fn change(&mut self, time: Nanos, step: Nanos, to: u64) {
+    fn change(&mut self, time: Nanos, to: u32) {
+        let step = self.step;
         while self.since < time {
             let n = (self.since / step) as usize;
             let end = time.min((n as u64 + 1) * step);
             if let Some(sum) = self.sums.get_mut(n) {
-                *sum += self.now * (end - self.since);
+                *sum += u64::from(self.now) * (end - self.since);
             }
             self.since = end;
         }
@@ -89,20 +91,22 @@ impl StepIntegral {
 impl Timekeeper {
     /// For runs of `circuit` up to `horizon`, in so many steps.
     pub fn new(circuit: &Circuit, horizon: Nanos, steps: usize) -> Self {
+        let step = horizon.div_ceil(steps as u64).max(1);
         let level = |now| StepIntegral {
+            step,
             now,
             since: 0,
             sums: vec![0; steps],
         };
         let elements = circuit.nodes.len();
         let mut levels = vec![level(0); elements];
-        levels.push(level(u64::from(circuit.marbles)));
+        levels.push(level(circuit.marbles));
         let pocket = |plan: &crate::circuit::plan::Plan| {
             plan.wheel()
                 .map(|wheel| wheel.clock.turn() / u64::from(wheel.clock.pockets()))
         };
         Timekeeper {
-            step: horizon.div_ceil(steps as u64).max(1),
+            step,
             steps,
             levels,
             waits: vec![level(0); elements + 1],
@@ -121,10 +125,10 @@ impl Timekeeper {
         }
     }
 
-    fn shift(&mut self, node: usize, time: Nanos, by: i64) {
+    fn shift(&mut self, node: usize, time: Nanos, by: i32) {
         let level = &mut self.levels[node];
         let to = level.now.wrapping_add_signed(by);
-        level.change(time, self.step, to);
+        level.change(time, to);
     }
 
     /// A marble is pinched at the wheel `n`: all wheels of its drive stand until somebody clears it.
@@ -132,7 +136,7 @@ impl Timekeeper {
         for wheel in 0..self.drives.len() {
             if self.drives[wheel] == self.drives[n] {
                 self.go_on(wheel, time);
-                self.standing[wheel].change(time, self.step, 1);
+                self.standing[wheel].change(time, 1);
                 self.goes_on[wheel] = self.tending.map(|lasts| time + lasts);
             }
         }
@@ -141,19 +145,15 @@ impl Timekeeper {
     /// Lets a wheel whose jam was cleared by `now` turn from then on.
     fn go_on(&mut self, wheel: usize, now: Nanos) {
         if let Some(time) = self.goes_on[wheel].take() {
-            self.standing[wheel].change(time.min(now), self.step, 0);
+            self.standing[wheel].change(time.min(now), 0);
         }
     }
 
-    fn flow(&mut self, from: usize, to: usize) {
-        let flows = &mut self.flows[from];
-        match flows.iter_mut().find(|flow| flow.to == to) {
-            Some(flow) => flow.marbles += 1,
-            None => flows.push(Flow {
-                from,
-                to,
-                marbles: 1,
-            }),
+    fn flow(&mut self, more: Flow) {
+        let flows = &mut self.flows[more.from];
+        match flows.iter_mut().find(|flow| flow.to == more.to) {
+            Some(flow) => flow.marbles += more.marbles,
+            None => flows.push(more),
         }
     }
 
@@ -161,11 +161,11 @@ impl Timekeeper {
     pub fn finish(mut self, end: Nanos) -> Timeline {
         let step = self.step;
         for level in self.levels.iter_mut().chain(&mut self.waits) {
-            level.change(end, step, 0);
+            level.change(end, 0);
         }
         for wheel in 0..self.standing.len() {
             self.go_on(wheel, end);
-            self.standing[wheel].change(end, step, 0);
+            self.standing[wheel].change(end, 0);
         }
         let mut lost = 0;
         let spilled = self.spilled.iter().map(|n| {
@@ -214,7 +214,11 @@ impl Watcher for Timekeeper {
             TraceEvent::Moved { from, to, .. } => {
                 self.shift(from, seen.time, -1);
                 self.shift(to, seen.time, 1);
-                self.flow(from, to);
+                self.flow(Flow {
+                    from,
+                    to,
+                    marbles: 1,
+                });
                 if self.pockets.get(to).is_some_and(Option::is_some) {
                     self.taken[to][step] += 1;
                 }
@@ -234,6 +238,6 @@ impl Watcher for Timekeeper {
     fn scheduled(&mut self, _: u64, _: u64) {}
 
     fn waiting(&mut self, time: Nanos, node: usize, waiting: u32) {
-        self.waits[node].change(time, self.step, u64::from(waiting));
+        self.waits[node].change(time, waiting);
     }
 }

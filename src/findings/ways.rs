@@ -87,10 +87,10 @@ impl Ways {
         Ways { splits, place }
     }
 
-    fn took(&mut self, from: usize, to: usize) {
-        if let Some(&Some(place)) = self.place.get(from) {
-            self.splits[place].count(to);
-        }
+    /// What is counted of the ways out of `node`, if it has several.
+    fn split(&mut self, node: usize) -> Option<&mut Split> {
+        let place = (*self.place.get(node)?)?;
+        self.splits.get_mut(place)
     }
 }
 
@@ -103,11 +103,14 @@ impl Split {
 
 impl Watcher for Ways {
     fn see(&mut self, seen: TraceRecord) {
-        match seen.what {
-            TraceEvent::Moved { from, to, .. } => self.took(from, to),
+        let (from, to) = match seen.what {
+            TraceEvent::Moved { from, to, .. } => (from, to),
             // Over the side, but sent that way.
-            TraceEvent::Spilled { from, at, .. } => self.took(from, at),
-            _ => {}
+            TraceEvent::Spilled { from, at, .. } => (from, at),
+            _ => return,
+        };
+        if let Some(split) = self.split(from) {
+            split.count(to);
         }
     }
 

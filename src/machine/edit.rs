@@ -1,5 +1,7 @@
 //! Writing one value into the text of a machine file; everything else stays as it is, byte for byte.
 
+use std::ops::Range;
+
 use saphyr_parser::{Event, Parser, Span};
 
 /// A value of the file as an editor needs it.
@@ -78,7 +80,7 @@ fn replace(text: &str, old: &EditValue, key: &EditValue, value: &str) -> Option<
     if comment {
         return None;
     }
-    Some(splice(text, old.start, old.end, value))
+    Some(splice(text, old.start..old.end, value))
 }
 
 /// Writes `line` as a new key of the map `of`, whose own key is `key`.
@@ -86,10 +88,11 @@ fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> St
     let ending = if text.contains("\r\n") { "\r\n" } else { "\n" };
     match (of.shape, of.inside.first(), of.inside.last(), key) {
         (EditShape::Braces, _, Some(last), _) => {
-            splice(text, last.end, last.end, &format!(", {line}"))
+            splice(text, last.end..last.end, &format!(", {line}"))
         }
         (EditShape::Braces, _, None, _) => {
-            splice(text, of.start + 1, of.start + 1, &format!(" {line} "))
+            let inside = of.start + 1;
+            splice(text, inside..inside, &format!(" {line} "))
         }
         // At the top of the file a new key comes last; inside an element it comes first, where no comment can part it.
         (EditShape::Block, _, _, None) => {
@@ -101,8 +104,7 @@ fn insert(text: &str, of: &EditValue, key: Option<&EditValue>, line: &str) -> St
             let indent = " ".repeat(text[line_start..first.start].chars().count());
             splice(
                 text,
-                first.start,
-                first.start,
+                first.start..first.start,
                 &format!("{line}{ending}{indent}"),
             )
         }
@@ -116,11 +118,11 @@ fn after_colon(text: &str, key: &EditValue, value: &str) -> String {
         Some(colon) => key.end + colon + 1,
         None => key.end,
     };
-    splice(text, after, after, &format!(" {value}"))
+    splice(text, after..after, &format!(" {value}"))
 }
 
-fn splice(text: &str, start: usize, end: usize, value: &str) -> String {
-    format!("{}{value}{}", &text[..start], &text[end..])
+fn splice(text: &str, old: Range<usize>, value: &str) -> String {
+    format!("{}{value}{}", &text[..old.start], &text[old.end..])
 }
 
 fn parts(text: &str) -> Option<EditValue> {

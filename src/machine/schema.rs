@@ -4,6 +4,8 @@
 //! each read by hand, are written out here. A schema sees neither names of elements nor how dimensions go together: what it
 //! lets pass may still be refused, but what it refuses is wrong.
 
+use std::ops::RangeInclusive;
+
 use serde_json::{Map, Value, json};
 
 use super::about::about;
@@ -67,14 +69,14 @@ fn shared() -> Map<String, Value> {
     let ways = json!({ "type": "array", "minItems": 1, "maxItems": limits::WAYS, "items": exit });
     for (name, shape) in [
         ("time-law", json!({ "anyOf": [time, law] })),
-        ("samples", list(&time, 1, limits::SAMPLES)),
+        ("samples", list(&time, 1..=limits::SAMPLES)),
         (
             "channel",
             json!({ "anyOf": [{ "const": "plane" }, grooves] }),
         ),
         (
             "segments",
-            list(&json!({ "oneOf": segments }), 1, limits::SEGMENTS),
+            list(&json!({ "oneOf": segments }), 1..=limits::SEGMENTS),
         ),
         (
             "room",
@@ -82,12 +84,12 @@ fn shared() -> Map<String, Value> {
         ),
         ("lift", json!({ "anyOf": [angle, time] })),
         ("tending", json!({ "type": "string", "pattern": clear })),
-        ("teeth", list(&teeth, 2, 2)),
+        ("teeth", list(&teeth, 2..=2)),
         (
             "backlog",
             json!({ "type": ["object", "null"], "additionalProperties": places }),
         ),
-        ("spot", list(&reference(length), 2, 2)),
+        ("spot", list(&reference(length), 2..=2)),
         ("to", json!({ "anyOf": [exit, ways] })),
         ("circuit", circuit()),
     ] {
@@ -229,7 +231,8 @@ fn one_key(map: &Value) -> Value {
     })
 }
 
-fn list(items: &Value, least: usize, most: usize) -> Value {
+fn list(items: &Value, count: RangeInclusive<usize>) -> Value {
+    let (least, most) = count.into_inner();
     json!({ "type": "array", "minItems": least, "maxItems": most, "items": items })
 }
 

@@ -5,17 +5,19 @@ use super::starter_heights::{ONTO_FLOOR, SHRINK};
 
 /// The wheels, each above the one before and turning a little faster, so that none holds another back.
 pub fn wheels(of: &Choices, load: u32) -> String {
-    (1..=of.wheels).map(|n| wheel(of, load, n)).collect()
+    let lowest_m = of.pitch_radius_m(load);
+    (1..=of.wheels).map(|n| wheel(of, lowest_m, n)).collect()
 }
 
-fn wheel(of: &Choices, load: u32, n: u32) -> String {
+/// Wheel number `n`, above the lowest, which has a pitch radius of `lowest_m`.
+fn wheel(of: &Choices, lowest_m: f64, n: u32) -> String {
     let above = f64::from(n - 1);
     let gear = if n == 1 {
         String::new()
     } else {
         format!(", gear: {}, phase: {} deg", 1.0 + 0.1 * above, 7 * (n - 1))
     };
-    let radius_m = of.pitch_radius_m(load) * (1.0 - SHRINK * above);
+    let radius_m = lowest_m * (1.0 - SHRINK * above);
     let rule = match n {
         1 => {
             "   # wide enough to lift as high as a lap falls; pockets three marbles apart or more, bored two fifths \

@@ -134,12 +134,12 @@ pub fn roll_home(
 }
 
 /// The digits of `k` in a base, mirrored behind the point: Halton's points take one base for each direction.
-pub fn van_der_corput(mut k: usize, base: usize) -> f64 {
+pub fn van_der_corput(mut k: usize, base: u32) -> f64 {
     let (mut value, mut place) = (0.0, 1.0);
     while k > 0 {
-        place /= base as f64;
-        value += place * (k % base) as f64;
-        k /= base;
+        place /= f64::from(base);
+        value += place * (k % base as usize) as f64;
+        k /= base as usize;
     }
     value
 }

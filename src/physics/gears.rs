@@ -24,8 +24,8 @@ impl Gear {
 }
 
 /// Distance between the axles of two meshing gears of one module, m: m (z1 + z2)/2.
-pub fn centre_distance_m(module_m: f64, teeth_a: u32, teeth_b: u32) -> f64 {
-    module_m * (f64::from(teeth_a) + f64::from(teeth_b)) / 2.0
+pub fn centre_distance_m(module_m: f64, (driver, driven): (u32, u32)) -> f64 {
+    module_m * (f64::from(driver) + f64::from(driven)) / 2.0
 }
 
 /// How many turns of the first driver make one of the last driven gear: the product of driven over driver teeth, pair

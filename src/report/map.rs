@@ -8,7 +8,7 @@ use super::csv::{field, quoted};
 use crate::charts;
 use crate::stats::Estimate;
 use crate::study::map::cell::Figures;
-use crate::study::map::{Axis, Cell, CellOutcome, Map, Question, Spot};
+use crate::study::map::{Axis, Cell, CellOutcome, Map, MapShare, Question, Spot};
 
 /// Version of these layouts.
 const FORMAT: u32 = 1;
@@ -272,20 +272,28 @@ pub struct MapPart {
 }
 
 impl MapPart {
-    /// Part `part` of `parts`.
-    pub fn new((part, parts): (usize, usize), question: &Question, cells: Vec<Cell>) -> Self {
+    /// The part of a share, of which these are the cells.
+    pub fn new(share: MapShare, question: &Question, cells: Vec<Cell>) -> Self {
         MapPart {
             format: FORMAT,
-            part,
-            parts,
+            part: share.part,
+            parts: share.parts,
             question: question.clone(),
             cells,
         }
     }
 
-    /// The name of its file.
-    pub fn file_name(part: usize, parts: usize) -> String {
-        format!("part-{part}-of-{parts}.json")
+    /// The name of the file of a share's part.
+    pub fn file_name(share: MapShare) -> String {
+        format!("part-{}-of-{}.json", share.part, share.parts)
+    }
+
+    /// Which share of the map it is.
+    pub fn share(&self) -> MapShare {
+        MapShare {
+            part: self.part,
+            parts: self.parts,
+        }
     }
 
     /// It as JSON.

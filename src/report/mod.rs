@@ -60,8 +60,11 @@ pub fn run_charts(
     runs: &Runs,
 ) -> Vec<(String, Vec<u8>)> {
     let first = &runs.totals.first;
-    let horizon = longest(first.iter().map(|run| run.end_s), study.horizon);
-    let courses = study::repeat::courses(circuit, study.seed, first.len() as u32, horizon, STEPS);
+    let watched = Study {
+        horizon: longest(first.iter().map(|run| run.end_s), study.horizon),
+        ..*study
+    };
+    let courses = study::repeat::courses(circuit, &watched, first.len() as u32, STEPS);
     charts::of_run(circuit, summary, runs, &courses)
 }
 

@@ -1,5 +1,7 @@
 //! The workable window in sentences and as JSON.
 
+use std::ops::RangeInclusive;
+
 use serde::Serialize;
 
 use super::judged::JudgementJson;
@@ -80,8 +82,8 @@ impl WindowStudy<'_> {
         let (headline, tolerated) = (self.headline(), tolerance(self.workable));
         match (self.window.least, self.window.most) {
             (Some(least), Some(most)) => {
-                let open = self.between(least.low, least.high - 1, false)
-                    + &self.between(most.low + 1, most.high, true);
+                let open = self.between(least.low..=least.high - 1, false)
+                    + &self.between(most.low + 1..=most.high, true);
                 let met = self.no_edge(least, "lower") + &self.no_edge(most, "upper");
                 say(
                     true,
@@ -107,13 +109,13 @@ impl WindowStudy<'_> {
         }
     }
 
-    /// What is known of the loads `first` to `last`, above or below those that surely work, which the runs do not settle.
-    fn between(&self, first: u32, last: u32, above: bool) -> String {
-        if first > last {
+    /// What is known of some loads, above or below those that surely work, which the runs do not settle.
+    fn between(&self, unsettled: RangeInclusive<u32>, above: bool) -> String {
+        if unsettled.is_empty() {
             return String::new();
         }
         let tried = self.window.tried.iter();
-        let mut between = tried.filter(|load| (first..=last).contains(&load.marbles));
+        let mut between = tried.filter(|load| unsettled.contains(&load.marbles));
         let nearest = if above {
             between.next()
         } else {
@@ -125,7 +127,7 @@ impl WindowStudy<'_> {
         };
         format!(
             " With {} the runs do not settle it{why}.",
-            loads(first, last)
+            loads(unsettled.clone())
         )
     }
 
@@ -185,7 +187,7 @@ impl WindowStudy<'_> {
             Some(load) => self.broken(load),
             None => String::new(),
         };
-        let which = loads(first, last);
+        let which = loads(first..=last);
         say(false, format!("A hole in the window: {which}: {why}."))
     }
 
@@ -196,7 +198,7 @@ impl WindowStudy<'_> {
         }
         let doubtful: Vec<String> = doubtful
             .into_iter()
-            .map(|(first, last)| loads(first, last))
+            .map(|(first, last)| loads(first..=last))
             .collect();
         let text = format!(
             "Inside the window the runs are not sure of {}.",
@@ -227,7 +229,7 @@ impl WindowStudy<'_> {
         } else {
             format!(" with {}", load.marbles)
         };
-        let (which, text) = (loads(first, last), self.with_example(load, result));
+        let (which, text) = (loads(first..=last), self.with_example(load, result));
         say(false, format!("With {which}:{at} {text}."))
     }
 
@@ -338,7 +340,8 @@ fn sure_loads(least: WindowEdge, most: WindowEdge) -> String {
     }
 }
 
-fn loads(first: u32, last: u32) -> String {
+fn loads(range: RangeInclusive<u32>) -> String {
+    let (first, last) = range.into_inner();
     if first == last {
         count(u64::from(first), "marble")
     } else {

@@ -140,12 +140,8 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
 }
 
 /// A pair of gears: its ratio, sizes and whether its module can be bought.
-fn pair(
-    label: &'static str,
-    (driver, driven): (u32, u32),
-    module_m: Option<f64>,
-    units: Units,
-) -> Vec<Row> {
+fn pair(label: &'static str, teeth: (u32, u32), module_m: Option<f64>, units: Units) -> Vec<Row> {
+    let (driver, driven) = teeth;
     let cut = if driver.min(driven) >= LEAST_TEETH {
         RowVerdict::Fine
     } else {
@@ -153,21 +149,21 @@ fn pair(
     };
     let value = format!(
         "{driver} on {driven} teeth, {:.3} to 1",
-        gears::ratio(&[(driver, driven)])
+        gears::ratio(&[teeth])
     );
     let help =
         format!("below {LEAST_TEETH} teeth a 20 degree gear is undercut: more teeth on both");
-    let ratio = ("ratio", gears::ratio(&[(driver, driven)]), "1");
+    let ratio = ("ratio", gears::ratio(&[teeth]), "1");
     let mut rows = vec![Row::judged(label, value, cut, help).with([ratio])];
     if let Some(module_m) = module_m {
-        rows.push(sizes(driver, driven, module_m, units));
+        rows.push(sizes(teeth, module_m, units));
         rows.push(module(module_m));
     }
     rows
 }
 
-fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
-    let gears = [driver, driven].map(|teeth| Gear { module_m, teeth });
+fn sizes(pair: (u32, u32), module_m: f64, units: Units) -> Row {
+    let gears = [pair.0, pair.1].map(|teeth| Gear { module_m, teeth });
     let [one, other] = gears.map(|gear| {
         format!(
             "{} over the tips ({} pitch)",
@@ -175,7 +171,7 @@ fn sizes(driver: u32, driven: u32, module_m: f64, units: Units) -> Row {
             units.length(gear.pitch_diameter_m())
         )
     });
-    let apart_m = gears::centre_distance_m(module_m, driver, driven);
+    let apart_m = gears::centre_distance_m(module_m, pair);
     Row::plain(
         "gears' sizes",
         format!("axles {} apart; {one} and {other}", units.length(apart_m)),
@@ -232,7 +228,7 @@ fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
             "two pairs in a row, or another ratio",
         ));
     };
-    let apart_m = gears::centre_distance_m(WOODEN_MODULE_M, driver, driven);
+    let apart_m = gears::centre_distance_m(WOODEN_MODULE_M, (driver, driven));
     let apart = units.length(apart_m);
     let value = format!(
         "`{name}` {ratio} turns for one of the drive: {driver} teeth drive {driven}, axles {apart} apart at module 5 mm (ISO 54, series 1)"

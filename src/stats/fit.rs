@@ -48,13 +48,13 @@ pub fn fit(name: &str, readings: &Readings) -> Option<Fit> {
     }
     let readings = &readings.clone().without_what_is_negligible();
     let (at, height) = search(name, readings, |x| height(name, readings, x))?;
-    let (law, parameters) = (law(name, &at)?, at.len());
+    let law = law(name, &at)?;
     Some(Fit {
         name,
         law,
-        parameters,
+        parameters: at.len(),
         log_likelihood: -height,
-        aicc: aicc(-height, parameters, readings.count()),
+        aicc: aicc(-height, &at, readings.count()),
     })
 }
 
@@ -92,12 +92,12 @@ fn first_steps(name: &str, (mean, sd): (f64, f64)) -> [f64; 3] {
     }
 }
 
-/// Akaike's information criterion, corrected for few readings; `None` with no more readings than numbers fitted and one.
+/// Akaike's information criterion, corrected for few readings; `None` with no more readings than numbers `fitted` and one.
 ///
 /// Source: Hurvich & Tsai, "Regression and time series model selection in small samples", Biometrika 76 (1989); from
 /// memory.
-pub fn aicc(log_likelihood: f64, parameters: usize, readings: usize) -> Option<f64> {
-    let (k, n) = (parameters as f64, readings as f64);
+pub fn aicc(log_likelihood: f64, fitted: &[f64], readings: usize) -> Option<f64> {
+    let (k, n) = (fitted.len() as f64, readings as f64);
     let aicc = 2.0 * k - 2.0 * log_likelihood + 2.0 * k * (k + 1.0) / (n - k - 1.0);
     Some(aicc).filter(|aicc| n > k + 1.0 && aicc.is_finite())
 }
@@ -324,13 +324,13 @@ mod tests {
     /// By hand: 2 k - 2 log L + 2 k (k + 1)/(n - k - 1).
     #[test]
     fn the_criterion_by_hand() {
-        assert_eq!(aicc(-10.0, 2, 11), Some(4.0 + 20.0 + 12.0 / 8.0));
-        assert_eq!(aicc(3.0, 3, 5), Some(6.0 - 6.0 + 24.0));
+        assert_eq!(aicc(-10.0, &[0.0; 2], 11), Some(4.0 + 20.0 + 12.0 / 8.0));
+        assert_eq!(aicc(3.0, &[0.0; 3], 5), Some(6.0 - 6.0 + 24.0));
         assert_eq!(
-            [1, 2, 3].map(|readings| aicc(-10.0, 2, readings)),
+            [1, 2, 3].map(|readings| aicc(-10.0, &[0.0; 2], readings)),
             [None; 3]
         );
-        assert_eq!(aicc(f64::NEG_INFINITY, 2, 11), None);
+        assert_eq!(aicc(f64::NEG_INFINITY, &[0.0; 2], 11), None);
     }
 
     /// Exponential readings cut short: total time over the number that ended, a textbook result.
@@ -382,7 +382,7 @@ mod tests {
             None
         );
         assert_eq!(fit("samples", &readings(0.0)), None);
-        assert_eq!(aicc(-3.0, 2, 3), None);
+        assert_eq!(aicc(-3.0, &[0.0; 2], 3), None);
     }
 
     #[test]

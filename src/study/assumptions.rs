@@ -4,8 +4,8 @@
 
 use rayon::prelude::*;
 
-use super::repeat;
-use crate::circuit::draw::{Nanos, nanos};
+use super::repeat::{Study, repeat};
+use crate::circuit::draw::nanos;
 use crate::circuit::{self, Circuit};
 use crate::findings::RunFigures;
 use crate::findings::over_runs::OverRuns;
@@ -131,8 +131,8 @@ struct TrialRuns {
 }
 
 impl TrialRuns {
-    fn new(machine: &Machine, circuit: &Circuit, study: &SensitivityEffort) -> Self {
-        let runs = repeat(circuit, study.seed, study.runs, study.horizon, || ());
+    fn new(machine: &Machine, circuit: &Circuit, effort: &SensitivityEffort) -> Self {
+        let runs = repeat(circuit, &effort.study, effort.runs, || ());
         let flows = runs.iter().map(|run| run.throughput_per_min).collect();
         TrialRuns {
             outcome: VariantResult::of(machine, circuit, &runs),
@@ -158,33 +158,33 @@ fn all_higher(one: &[Option<f64>], other: &[Option<f64>]) -> bool {
 /// How much is run of each variant.
 #[derive(Clone, Copy, Debug)]
 pub struct SensitivityEffort {
-    /// The seed.
-    pub seed: u64,
+    /// The seed, and the machine time of each run.
+    pub study: Study,
     /// Number of runs.
     pub runs: u32,
-    /// Machine time of each.
-    pub horizon: Nanos,
 }
 
 impl SensitivityEffort {
-    /// A few short runs of the seed, no longer than `horizon`: common random numbers for every variant makes them enough.
-    pub fn short(seed: u64, horizon: Nanos) -> Self {
+    /// A few short runs of a study, no longer than its own: common random numbers for every variant makes them enough.
+    pub fn short(study: &Study) -> Self {
         SensitivityEffort {
-            seed,
+            study: Study {
+                seed: study.seed,
+                horizon: study.horizon.min(nanos(HOURS * 3600.0)),
+            },
             runs: RUNS,
-            horizon: horizon.min(nanos(HOURS * 3600.0)),
         }
     }
 }
 
 /// Runs the machine with each assumed constant at both ends of its range.
-pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity {
+pub fn sensitivity(machine: &Machine, effort: &SensitivityEffort) -> Sensitivity {
     let sketched = circuit::sketch(machine);
     // The machine as it stands first, then the two ends of each constant.
     let mut tried: Vec<TrialRuns> = (0..1 + 2 * machine.assumed.len())
         .into_par_iter()
         .map(|k| match k {
-            0 => TrialRuns::new(machine, &sketched, study),
+            0 => TrialRuns::new(machine, &sketched, effort),
             _ => {
                 let end = if k % 2 == 1 { End::Low } else { End::High };
                 at_end(
@@ -192,7 +192,7 @@ pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity 
                     &sketched,
                     &machine.assumed[(k - 1) / 2],
                     end,
-                    study,
+                    effort,
                 )
             }
         })
@@ -214,7 +214,7 @@ pub fn sensitivity(machine: &Machine, study: &SensitivityEffort) -> Sensitivity 
         NOTICED
     };
     Sensitivity {
-        runs: study.runs,
+        runs: effort.runs,
         as_assumed: base.outcome,
         matters_most: matters_most(&constants, &base.outcome, noticed),
         constants,
@@ -227,7 +227,7 @@ fn at_end(
     sketched: &Circuit,
     assumption: &Assumption,
     end: End,
-    study: &SensitivityEffort,
+    effort: &SensitivityEffort,
 ) -> TrialRuns {
     let other = assumption.at(machine, end);
     let circuit = if assumption.what.touches_floors() {
@@ -235,7 +235,7 @@ fn at_end(
     } else {
         circuit::sketch_like(&other, sketched)
     };
-    TrialRuns::new(&other, &circuit, study)
+    TrialRuns::new(&other, &circuit, effort)
 }
 
 /// The constant that turns the verdict, or else moves the flow by the largest share, where that share is `noticed`.

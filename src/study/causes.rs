@@ -51,7 +51,7 @@ struct CauseStudy<'a> {
     machine: &'a Machine,
     circuit: &'a Circuit,
     summary: &'a Summary,
-    study: &'a SensitivityEffort,
+    effort: &'a SensitivityEffort,
 }
 
 /// Tries what may limit the flow of `machine` or starve its wheels; `circuit` and `summary` are those of its study.
@@ -60,7 +60,7 @@ pub fn causes(
     machine: &Machine,
     circuit: &Circuit,
     summary: &Summary,
-    study: &SensitivityEffort,
+    effort: &SensitivityEffort,
 ) -> Option<Causes> {
     if summary.throughput_per_min.value? <= 0.0 {
         return None;
@@ -69,12 +69,12 @@ pub fn causes(
         machine,
         circuit,
         summary,
-        study,
+        effort,
     };
     let base = question.runs(circuit);
     let mut causes = Causes {
-        runs: study.runs,
-        hours: seconds(study.horizon) / 3600.0,
+        runs: effort.runs,
+        hours: seconds(effort.study.horizon) / 3600.0,
         throughput_per_min: mean_of(&base, &|run| run.throughput_per_min).value,
         tried: question.all(&base, &question.candidates()),
     };
@@ -85,13 +85,7 @@ pub fn causes(
 
 impl CauseStudy<'_> {
     fn runs(&self, circuit: &Circuit) -> Vec<RunFigures> {
-        repeat(
-            circuit,
-            self.study.seed,
-            self.study.runs,
-            self.study.horizon,
-            || (),
-        )
+        repeat(circuit, &self.effort.study, self.effort.runs, || ())
     }
 
     fn all(&self, base: &[RunFigures], tries: &[Try]) -> Vec<Trial> {

@@ -9,9 +9,8 @@ use super::compared_figures::{
     FigureSamples, element_figures, index, machine_figures, splitter_figures, splitters,
 };
 use super::first_jams::{self, Apart, FirstJams};
-use super::repeat::run_watched;
+use super::repeat::{Study, run_watched};
 use crate::circuit::Circuit;
-use crate::circuit::draw::Nanos;
 use crate::findings::RunFigures;
 use crate::findings::ways::{Split, Ways};
 use crate::findings::workable::{Judgement, judge};
@@ -133,9 +132,8 @@ impl Comparison {
 /// Runs 0 to `runs - 1` of every design, in that order whatever the number of threads; `done` is called once a run.
 pub fn run_all(
     designs: &[Design],
-    seed: u64,
+    study: &Study,
     runs: u32,
-    horizon: Nanos,
     done: impl Fn() + Sync,
 ) -> Vec<DesignRuns> {
     let each = runs as usize;
@@ -144,7 +142,7 @@ pub fn run_all(
         .map(|k| {
             let circuit = &designs[k / each].circuit;
             let mut ways = Ways::new(circuit);
-            let figures = run_watched(circuit, seed, (k % each) as u32, horizon, &mut ways);
+            let figures = run_watched(circuit, study, (k % each) as u32, &mut ways);
             done();
             (figures, ways.splits)
         })

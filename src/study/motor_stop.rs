@@ -14,11 +14,18 @@ pub const RUNS: u32 = 8;
 
 /// Stops the motor at the end of a few short runs and lets all marbles come to rest. `None` where no wheel turns, or where
 /// in no run all of them came to rest.
-pub fn motor_stop(circuit: &Circuit, study: &SensitivityEffort) -> Option<MotorStop> {
+pub fn motor_stop(circuit: &Circuit, effort: &SensitivityEffort) -> Option<MotorStop> {
     circuit.wheels().next()?;
-    let rests: Vec<Rest> = (0..study.runs)
+    let rests: Vec<Rest> = (0..effort.runs)
         .into_par_iter()
-        .filter_map(|run| simulate_to_rest(circuit, study.seed, u64::from(run), study.horizon))
+        .filter_map(|run| {
+            simulate_to_rest(
+                circuit,
+                effort.study.seed,
+                u64::from(run),
+                effort.study.horizon,
+            )
+        })
         .collect();
     let start = circuit.start;
     let above = homeward(circuit);

@@ -1,5 +1,7 @@
 //! A table of stopwatch readings: CSV text in, readings with their places out, or every problem found in it.
 
+use std::ops::Range;
+
 use super::rolling::Roll;
 use crate::machine::limits;
 use crate::machine::problem::{Place, Problem, Report};
@@ -36,6 +38,16 @@ pub struct Timed {
 struct TableCell<'t> {
     text: &'t str,
     place: Place,
+}
+
+/// A line of the text.
+#[derive(Clone, Copy)]
+struct TableLine<'t> {
+    text: &'t str,
+    /// Its first byte in the text.
+    start: usize,
+    /// Its number, from 1.
+    number: usize,
 }
 
 /// One line of the table with something in it.
@@ -331,16 +343,20 @@ fn rows(text: &str) -> Vec<TableRow<'_>> {
     for (n, whole) in text.split('\n').enumerate() {
         let line = whole.strip_suffix('\r').unwrap_or(whole);
         if !line.trim().is_empty() && !line.trim_start().starts_with('#') {
-            rows.push(row(line, start, n + 1));
+            rows.push(row(TableLine {
+                text: line,
+                start,
+                number: n + 1,
+            }));
         }
         start += whole.len() + 1;
     }
     rows
 }
 
-/// One line that begins at byte `start`; a line never runs on, not even inside quotes.
-fn row(line: &str, start: usize, number: usize) -> TableRow<'_> {
-    let kept = line.split(" #").next().unwrap_or(line).trim_end();
+/// The cells of a line, which never runs on, not even inside quotes.
+fn row(line: TableLine<'_>) -> TableRow<'_> {
+    let kept = line.text.split(" #").next().unwrap_or(line.text).trim_end();
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
@@ -364,23 +380,26 @@ fn row(line: &str, start: usize, number: usize) -> TableRow<'_> {
         };
         cells.push(TableCell {
             text,
-            place: place(line, start, number, at, at + text.len()),
+            place: line.place(at..at + text.len()),
         });
         let after = at + text.len();
         from = kept[after..].find(',').map_or(after, |n| after + n + 1);
     }
     TableRow {
         cells,
-        place: place(line, start, number, 0, kept.len()),
+        place: line.place(0..kept.len()),
     }
 }
 
-fn place(line: &str, start: usize, number: usize, from: usize, to: usize) -> Place {
-    Place::File {
-        start: start + from,
-        end: start + to,
-        line: number,
-        column: line[..from].chars().count() + 1,
+impl TableLine<'_> {
+    /// The place in the file of some bytes of the line.
+    fn place(&self, bytes: Range<usize>) -> Place {
+        Place::File {
+            start: self.start + bytes.start,
+            end: self.start + bytes.end,
+            line: self.number,
+            column: self.text[..bytes.start].chars().count() + 1,
+        }
     }
 }
 

@@ -87,7 +87,7 @@ pub fn each(
         let last = first.saturating_add(TOGETHER as u32).min(runs.end);
         let one = |run: u32| {
             let mut pace = Pace::new(study.horizon, &done);
-            let figures = run_watched(circuit, study.seed, run, study.horizon, &mut pace);
+            let figures = run_watched(circuit, study, run, &mut pace);
             pace.finish();
             figures
         };
@@ -99,13 +99,12 @@ pub fn each(
 /// Figures of runs 0 to `runs - 1`, in that order whatever the number of threads. `done` is called once a run.
 pub fn repeat(
     circuit: &Circuit,
-    seed: u64,
+    study: &Study,
     runs: u32,
-    horizon: Nanos,
     done: impl Fn() + Sync,
 ) -> Vec<RunFigures> {
     let one = |run: u32| {
-        let figures = run_watched(circuit, seed, run, horizon, &mut ());
+        let figures = run_watched(circuit, study, run, &mut ());
         done();
         figures
     };
@@ -116,8 +115,7 @@ pub fn repeat(
 /// whatever the number of threads. `done` is called once a run.
 pub fn repeat_each(
     jobs: &[(Circuit, Range<u32>)],
-    seed: u64,
-    horizon: Nanos,
+    study: &Study,
     done: impl Fn() + Sync,
 ) -> Vec<Vec<RunFigures>> {
     let singles: Vec<(&Circuit, u32)> = jobs
@@ -125,7 +123,7 @@ pub fn repeat_each(
         .flat_map(|(circuit, runs)| runs.clone().map(move |run| (circuit, run)))
         .collect();
     let one = |&(circuit, run): &(&Circuit, u32)| {
-        let figures = run_watched(circuit, seed, run, horizon, &mut ());
+        let figures = run_watched(circuit, study, run, &mut ());
         done();
         figures
     };
@@ -141,26 +139,25 @@ pub fn repeat_each(
 /// Figures of run number `run` while `watcher` sees it.
 pub fn run_watched(
     circuit: &Circuit,
-    seed: u64,
+    study: &Study,
     run: u32,
-    horizon: Nanos,
     watcher: &mut impl Watcher,
 ) -> RunFigures {
-    let result = simulate(circuit, seed, u64::from(run), horizon, watcher);
+    let result = simulate(circuit, study.seed, u64::from(run), study.horizon, watcher);
     RunFigures::new(u64::from(run), &result)
 }
 
 /// The course of runs 0 to `runs - 1` in so many steps of time; the runs are the same as without watching.
-pub fn courses(
-    circuit: &Circuit,
-    seed: u64,
-    runs: u32,
-    horizon: Nanos,
-    steps: usize,
-) -> Vec<Timeline> {
+pub fn courses(circuit: &Circuit, study: &Study, runs: u32, steps: usize) -> Vec<Timeline> {
     let one = |run: u32| {
-        let mut keeper = Timekeeper::new(circuit, horizon, steps);
-        let result = simulate(circuit, seed, u64::from(run), horizon, &mut keeper);
+        let mut keeper = Timekeeper::new(circuit, study.horizon, steps);
+        let result = simulate(
+            circuit,
+            study.seed,
+            u64::from(run),
+            study.horizon,
+            &mut keeper,
+        );
         keeper.finish(result.end)
     };
     (0..runs).into_par_iter().map(one).collect()
@@ -190,7 +187,7 @@ mod tests {
             "{text:?}"
         );
         assert_eq!(text.iter().sum::<u64>(), PARTS);
-        assert_eq!(runs, repeat(&circuit, study.seed, 1, study.horizon, || ()));
+        assert_eq!(runs, repeat(&circuit, &study, 1, || ()));
     }
 
     #[test]

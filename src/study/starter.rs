@@ -1,7 +1,7 @@
 //! The load of a first machine, found by trial runs.
 
 use super::assumptions::{Moved, SensitivityEffort, sensitivity};
-use super::repeat::repeat;
+use super::repeat::{Study, repeat};
 use crate::circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::summary::LEVEL;
@@ -59,7 +59,13 @@ pub fn settled(choices: &Choices) -> Option<(Choices, u32)> {
 
 /// Whether the machine works whatever is assumed, by the same few runs as its bench sheet.
 fn works_at_all_ends(machine: &Machine) -> bool {
-    let found = sensitivity(machine, &SensitivityEffort::short(1, Nanos::MAX));
+    let found = sensitivity(
+        machine,
+        &SensitivityEffort::short(&Study {
+            seed: 1,
+            horizon: Nanos::MAX,
+        }),
+    );
     let mut ends = found.constants.iter().flat_map(Moved::ends);
     found.as_assumed.works && ends.all(|end| end.outcome.works)
 }
@@ -67,6 +73,14 @@ fn works_at_all_ends(machine: &Machine) -> bool {
 /// Whether the machine did what its file calls good enough in a few short runs, which are too few to be sure of it.
 fn workable(machine: &Machine) -> bool {
     let circuit = circuit::sketch(machine);
-    let runs = repeat(&circuit, 1, RUNS, nanos(RUN_S), || ());
+    let runs = repeat(
+        &circuit,
+        &Study {
+            seed: 1,
+            horizon: nanos(RUN_S),
+        },
+        RUNS,
+        || (),
+    );
     judge(&circuit, &machine.workable, &runs, LEVEL).likely()
 }

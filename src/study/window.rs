@@ -19,7 +19,7 @@ use crate::machine::model::Workable;
 
 use super::found_window::{TriedLoad, Window, WindowEdge};
 use super::looks::{Look, few, half_way};
-use super::repeat::repeat_each;
+use super::repeat::{Study, repeat_each};
 
 /// So many loads are all tried at once; of more, a coarse scan.
 const ALL_TRIED: u32 = 32;
@@ -86,12 +86,11 @@ impl Search {
                     runs.clone(),
                 )
             };
-            repeat_each(
-                &jobs.iter().map(of).collect::<Vec<_>>(),
-                self.seed,
-                self.horizon,
-                &done,
-            )
+            let study = Study {
+                seed: self.seed,
+                horizon: self.horizon,
+            };
+            repeat_each(&jobs.iter().map(of).collect::<Vec<_>>(), &study, &done)
         };
         self.search(
             (

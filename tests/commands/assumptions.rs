@@ -9,6 +9,7 @@ use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_like};
 use marblewright::study::assumptions::{Sensitivity, SensitivityEffort, finding, sensitivity};
+use marblewright::study::repeat::Study;
 
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 const STORM: &str = include_str!("../../scenarios/storm-wheel.yaml");
@@ -17,9 +18,11 @@ fn tried(text: &str, settings: &[(&str, &str)]) -> Sensitivity {
     sensitivity(
         &machine(text, settings),
         &SensitivityEffort {
-            seed: 1,
+            study: Study {
+                seed: 1,
+                horizon: nanos(900.0),
+            },
             runs: 3,
-            horizon: nanos(900.0),
         },
     )
 }

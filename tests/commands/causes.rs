@@ -13,7 +13,7 @@ use marblewright::machine::assumed::AssumedConstant;
 use marblewright::study::assumptions::SensitivityEffort;
 use marblewright::study::causes::{self, causes};
 use marblewright::study::motor_stop::motor_stop;
-use marblewright::study::repeat;
+use marblewright::study::repeat::{Study, repeat};
 
 const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
@@ -32,7 +32,7 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     let circuit = circuit::circuit(&machine);
     let horizon = nanos(hours * 3600.0);
     let mut figures = Runs::new(circuit.start);
-    figures.extend(repeat(&circuit, 1, runs, horizon, || ()));
+    figures.extend(repeat(&circuit, &Study { seed: 1, horizon }, runs, || ()));
     let question = StudyScope {
         title: String::new(),
         rpm: None,
@@ -41,9 +41,11 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     };
     let mut summary = summarize(&question, &circuit, &figures);
     let short = SensitivityEffort {
-        seed: 1,
+        study: Study {
+            seed: 1,
+            horizon: horizon.min(nanos(900.0)),
+        },
         runs: causes::RUNS,
-        horizon: horizon.min(nanos(900.0)),
     };
     summary.motor_stop = motor_stop(&circuit, &short);
     summary.causes = causes(&machine, &circuit, &summary, &short);
@@ -81,7 +83,15 @@ impl Studied {
 /// Mean flow of the machine with one key set, on another seed than the study's.
 fn flow(text: &str, settings: &[(&str, &str)]) -> f64 {
     let circuit = circuit::circuit(&machine(text, settings));
-    let runs = repeat(&circuit, 77, 8, nanos(900.0), || ());
+    let runs = repeat(
+        &circuit,
+        &Study {
+            seed: 77,
+            horizon: nanos(900.0),
+        },
+        8,
+        || (),
+    );
     runs.iter()
         .filter_map(|run| run.throughput_per_min)
         .sum::<f64>()

@@ -7,6 +7,7 @@ use marblewright::charts;
 use marblewright::circuit::draw::nanos;
 use marblewright::stats::describe::{mean, sd, variance};
 use marblewright::study::compare::{Comparison, Design, DesignRuns, compare, run_all};
+use marblewright::study::repeat::Study;
 
 const HOURS: f64 = 0.1;
 
@@ -41,7 +42,15 @@ fn all_four() -> Vec<Design> {
 }
 
 fn runs_of(designs: &[Design], seed: u64, runs: u32) -> Vec<DesignRuns> {
-    run_all(designs, seed, runs, nanos(HOURS * 3600.0), || {})
+    run_all(
+        designs,
+        &Study {
+            seed,
+            horizon: nanos(HOURS * 3600.0),
+        },
+        runs,
+        || {},
+    )
 }
 
 fn compared(designs: &[Design], runs: u32) -> Comparison {

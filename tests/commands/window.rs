@@ -12,7 +12,7 @@ use marblewright::circuit::{self, Circuit};
 use marblewright::findings::workable::{Judgement, Verdict, judge};
 use marblewright::machine::{self, Machine};
 use marblewright::study::found_window::Window;
-use marblewright::study::repeat::repeat_each;
+use marblewright::study::repeat::{Study, repeat_each};
 use marblewright::study::window::Search;
 
 /// Six minutes of machine time.
@@ -73,7 +73,14 @@ fn brute_force(machine: &Machine, to: u32, runs: u32) -> Vec<Judgement> {
             )
         })
         .collect();
-    let all = repeat_each(&jobs, 77, nanos(HOURS * 3600.0), || {});
+    let all = repeat_each(
+        &jobs,
+        &Study {
+            seed: 77,
+            horizon: nanos(HOURS * 3600.0),
+        },
+        || {},
+    );
     all.iter()
         .map(|runs| judge(&circuit, &machine.workable, runs, 0.999))
         .collect()

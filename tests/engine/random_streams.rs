@@ -17,7 +17,7 @@ use marblewright::engine;
 use marblewright::engine::streams::{DrawId, Purpose};
 use marblewright::engine::watch::{TraceEvent, TraceRecord, Watcher};
 use marblewright::stats::describe::{mean, sd};
-use marblewright::study::repeat;
+use marblewright::study::repeat::{Study, repeat};
 use proptest::prelude::*;
 
 const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
@@ -196,7 +196,15 @@ fn correlation(a: &[f64], b: &[f64]) -> f64 {
 }
 
 fn rates(circuit: &Circuit, seed: u64, pairs: u32, hours: f64) -> Vec<f64> {
-    let runs = repeat(circuit, seed, pairs, nanos(hours * 3600.0), || {});
+    let runs = repeat(
+        circuit,
+        &Study {
+            seed,
+            horizon: nanos(hours * 3600.0),
+        },
+        pairs,
+        || {},
+    );
     runs.iter()
         .map(|run| run.throughput_per_min.expect("time has passed"))
         .collect()

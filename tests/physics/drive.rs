@@ -140,7 +140,7 @@ fn gears() {
     };
     close(
         "centre distance m2 z12/48 (m)",
-        centre_distance_m(0.002, 12, 48),
+        centre_distance_m(0.002, (12, 48)),
         0.060,
         1e-12,
     );

@@ -19,6 +19,7 @@ use marblewright::engine::outcome::Jam;
 use marblewright::findings::timeline::{ElementTimeline, Flow, Timeline};
 use marblewright::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use marblewright::stats::Estimate;
+use marblewright::study::repeat::Study;
 use marblewright::{machine, study};
 use proptest::prelude::*;
 
@@ -55,8 +56,8 @@ impl Case {
     fn simulated(text: &str, runs: u32, hours: f64) -> Self {
         let circuit = circuit::circuit(&machine::read(text, &[]).expect("sound"));
         let horizon = nanos(hours * 3600.0);
-        let figures = study::repeat(&circuit, 1, runs, horizon, || ());
-        let courses = study::repeat::courses(&circuit, 1, runs, horizon, 240);
+        let figures = study::repeat(&circuit, &Study { seed: 1, horizon }, runs, || ());
+        let courses = study::repeat::courses(&circuit, &Study { seed: 1, horizon }, runs, 240);
         Case::new(circuit, figures, courses)
     }
 

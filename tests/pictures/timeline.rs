@@ -6,7 +6,7 @@ use marblewright::circuit::draw::nanos;
 use marblewright::findings::timeline::Timekeeper;
 use marblewright::machine;
 use marblewright::stats::describe::mean;
-use marblewright::study::repeat::run_watched;
+use marblewright::study::repeat::{Study, run_watched};
 
 /// A wheel that always has a marble before it wedges one in twenty, and stands for a minute each time: in the seconds
 /// between it takes 19 in 20, and while it stands its fill is unknown.
@@ -19,7 +19,7 @@ fn no_pocket_passes_while_a_wheel_stands() {
         circuit::circuit(&machine::read(&file(60, head, elements), &[]).expect("a sound file"));
     let horizon = nanos(3600.0);
     let mut keeper = Timekeeper::new(&circuit, horizon, 240);
-    let figures = run_watched(&circuit, 1, 0, horizon, &mut keeper);
+    let figures = run_watched(&circuit, &Study { seed: 1, horizon }, 0, &mut keeper);
     assert!(figures.jam_count() > 20, "{} jams", figures.jam_count());
     let fill = &keeper.finish(horizon).elements[1].fill;
     let known: Vec<f64> = fill.iter().copied().flatten().collect();

@@ -15,7 +15,7 @@ use marblewright::report::compare::CompareStudy;
 use marblewright::report::window::WindowStudy;
 use marblewright::study::compare::{Design, compare, run_all};
 use marblewright::study::map::{self, Axis, Cell, CellOutcome, Follower, Grid};
-use marblewright::study::repeat;
+use marblewright::study::repeat::{Study, repeat};
 use marblewright::study::window::Search;
 
 /// Two minutes of machine time.
@@ -99,7 +99,15 @@ impl<'a> Case<'a> {
 
     fn run(&self) -> (Said, String) {
         let mut runs = Runs::new(self.circuit.start);
-        runs.extend(repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ()));
+        runs.extend(repeat(
+            &self.circuit,
+            &Study {
+                seed: 1,
+                horizon: nanos(HOURS * 3600.0),
+            },
+            RUNS,
+            || (),
+        ));
         let about = About {
             title: String::new(),
             rpm: Some(1.0),
@@ -199,7 +207,15 @@ impl<'a> Case<'a> {
             workable: self.machine.workable.clone(),
         };
         let designs = [design("one"), design("other")];
-        let all = run_all(&designs, 1, RUNS, nanos(HOURS * 3600.0), || {});
+        let all = run_all(
+            &designs,
+            &Study {
+                seed: 1,
+                horizon: nanos(HOURS * 3600.0),
+            },
+            RUNS,
+            || {},
+        );
         let comparison = compare(&designs, &all, HOURS * 3600.0, 0.95);
         let study = CompareStudy {
             title: "",
@@ -243,7 +259,15 @@ impl<'a> Case<'a> {
     /// Asserts that all agree with each limit set at, just under and just over what the machine does; gives what was said.
     fn agree_at_the_limits(&self) -> Vec<Said> {
         let mut runs = Runs::new(self.circuit.start);
-        runs.extend(repeat(&self.circuit, 1, RUNS, nanos(HOURS * 3600.0), || ()));
+        runs.extend(repeat(
+            &self.circuit,
+            &Study {
+                seed: 1,
+                horizon: nanos(HOURS * 3600.0),
+            },
+            RUNS,
+            || (),
+        ));
         let about = About {
             title: String::new(),
             rpm: None,

@@ -17,7 +17,7 @@ use marblewright::stats::describe::mean;
 use marblewright::stats::estimate::mean_interval;
 use marblewright::stats::proportion::clopper_pearson;
 use marblewright::stats::survival::kaplan_meier;
-use marblewright::study::repeat;
+use marblewright::study::repeat::{Study, repeat};
 use marblewright::study::window::Search;
 
 const LEVEL: f64 = 0.95;
@@ -45,7 +45,15 @@ fn ring(mean: &str) -> Circuit {
 }
 
 fn runs(circuit: &Circuit, seed: u64, runs: u32) -> Vec<RunFigures> {
-    repeat(circuit, seed, runs, nanos(HOURS * 3600.0), || {})
+    repeat(
+        circuit,
+        &Study {
+            seed,
+            horizon: nanos(HOURS * 3600.0),
+        },
+        runs,
+        || {},
+    )
 }
 
 fn rates(runs: &[RunFigures]) -> Vec<f64> {

@@ -13,7 +13,7 @@ use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::nanos;
 use marblewright::findings::{RunFigures, Runs, StudyScope, summarize};
 use marblewright::stats::simultaneous::{Correction, adjusted_p};
-use marblewright::study::repeat;
+use marblewright::study::repeat::{Study, repeat};
 use rayon::prelude::*;
 use serde_json::Value;
 use statrs::distribution::{Binomial, DiscreteCDF};
@@ -93,7 +93,17 @@ fn figures_of(json: &Value) -> BTreeMap<String, (f64, Option<f64>, Option<f64>)>
 fn rows(name: &str, circuit: &Circuit, studies: u64, runs: u32) -> Vec<Row> {
     let all: Vec<Vec<RunFigures>> = (0..studies)
         .into_par_iter()
-        .map(|k| repeat(circuit, 10_000 + k, runs, nanos(HOURS * 3600.0), || {}))
+        .map(|k| {
+            repeat(
+                circuit,
+                &Study {
+                    seed: 10_000 + k,
+                    horizon: nanos(HOURS * 3600.0),
+                },
+                runs,
+                || {},
+            )
+        })
         .collect();
     let truth = figures_of(&summary(circuit, &all.concat()));
     let found: Vec<_> = all
@@ -195,7 +205,15 @@ fn a_machine_without_chance_has_figures_of_no_width() {
         "a: { track: { time: 5 s, places: 4 }, to: b }
          b: { track: { time: 3 s, places: 4 }, to: a }",
     );
-    let runs = repeat(&circuit, 1, 5, nanos(HOURS * 3600.0), || {});
+    let runs = repeat(
+        &circuit,
+        &Study {
+            seed: 1,
+            horizon: nanos(HOURS * 3600.0),
+        },
+        5,
+        || {},
+    );
     let json = summary(&circuit, &runs);
     for (path, (value, low, high)) in figures_of(&json) {
         // Shares of runs and jams have exact intervals, which do not ask whether chance decides.

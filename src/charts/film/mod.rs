@@ -212,7 +212,8 @@ pub fn strip(stills: &[Pixels], across: u32) -> Pixels {
         rgb: vec![255; (across * width * down * height * 3) as usize],
     };
     for (k, still) in stills.iter().enumerate() {
-        strip.put(still, k as u32 % across * width, k as u32 / across * height);
+        let (column, row) = (k as u32 % across, k as u32 / across);
+        strip.put(still, (column * width, row * height));
     }
     strip
 }

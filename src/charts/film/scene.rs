@@ -196,7 +196,7 @@ impl<'a> FilmScene<'a> {
             .map_or(self.travel[stay.node], |reached| reached - stay.enter);
         let travel = arrives.saturating_sub(on_arrow).max(1);
         let part = ((here - on_arrow) as f64 / travel as f64).min(1.0);
-        stage.travelling(part, queue.marbles.len(), stay.marble as usize)
+        stage.travelling(part, queue.marbles.len(), stay.marble)
     }
 
     /// The way into the element of `stay`, from where the marble left the one before.

@@ -98,7 +98,7 @@ impl Stage {
     }
 
     /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
-    pub fn travelling(&self, part: f64, waiting: usize, marble: usize) -> (f64, f64) {
+    pub fn travelling(&self, part: f64, waiting: usize, marble: u32) -> (f64, f64) {
         match &self.shape {
             BoxShape::File(line, places) => {
                 let whole = length(line);
@@ -134,12 +134,13 @@ impl Stage {
                     (whole - before * self.apart(whole, *places, all)).max(0.0),
                 )
             }
-            _ => self.heaped(before.round() as usize, all),
+            _ => self.heaped(before, all),
         }
     }
 
-    /// In rows above the mouth, two more in each than in the one below; rows closer together where there are many.
-    fn heaped(&self, before: usize, all: usize) -> (f64, f64) {
+    /// At the nearest place of those in rows above the mouth, two more in each than in the one below; rows closer together where there are many.
+    fn heaped(&self, before: f64, all: usize) -> (f64, f64) {
+        let before = before.round() as usize;
         let row_of = |k: usize| (0..).find(|row| k < (row + 1) * (row + 2)).unwrap_or(0);
         let rows = row_of(all.saturating_sub(1));
         let step = APART.min((self.area.height() - 44.0) / rows.max(1) as f64);
@@ -195,8 +196,8 @@ impl Stage {
 }
 
 /// A number from 0 to 1 for each marble, well spread (the golden ratio's multiples).
-fn golden(marble: usize) -> f64 {
-    (marble as f64 * 0.618_033_988_749_894_9).fract()
+fn golden(marble: u32) -> f64 {
+    (f64::from(marble) * 0.618_033_988_749_894_9).fract()
 }
 
 fn zig_zag(area: &Area, rising: bool) -> Vec<(f64, f64)> {

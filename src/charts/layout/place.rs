@@ -113,7 +113,8 @@ impl RowSweeps<'_> {
                 } else {
                     &self.order[step]
                 };
-                let wanted = row.iter().map(|&s| self.wish(x, s, sweep));
+                let late = sweep + 2 >= SWEEPS;
+                let wanted = row.iter().map(|&s| self.wish(x, s, late));
                 let found = side_by_side(&wanted.collect::<Vec<_>>(), self.low);
                 for (&s, place) in zip(row, found) {
                     x[s] = place;
@@ -132,9 +133,9 @@ impl RowSweeps<'_> {
         (left, right)
     }
 
-    /// Where `s` would stand, and how much that counts.
-    fn wish(&self, x: &[f64], s: usize, sweep: usize) -> WantedPlace {
-        let followed = self.followed(s, sweep + 2 >= SWEEPS);
+    /// Where `s` would stand, `late` in the sweeps, and how much that counts.
+    fn wish(&self, x: &[f64], s: usize, late: bool) -> WantedPlace {
+        let followed = self.followed(s, late);
         let (mut middle, mut weight) = (x[s], 1.0);
         if !followed.is_empty() {
             middle = followed.iter().map(|&t| x[t]).sum::<f64>() / followed.len() as f64;

@@ -47,22 +47,38 @@ pub fn rows(graph: &Graph, abreast: usize) -> Rows {
         None => 0,
     };
     let count = depth.max(column.len()).max(1);
+    let falling = RowSteps {
+        steps: depth,
+        rows: count,
+    };
     let mut row: Vec<usize> = falls
         .iter()
-        .map(|rank| spread(rank.unwrap_or(0), depth, count))
+        .map(|rank| falling.row(rank.unwrap_or(0)))
         .collect();
+    let rises = RowSteps {
+        steps: column.len(),
+        rows: count,
+    };
     for (k, &lift) in column.iter().enumerate() {
-        row[lift] = count - 1 - spread(k, column.len(), count);
+        row[lift] = count - 1 - rises.row(k);
     }
     Rows { row, rising, count }
 }
 
-/// Step `k` of `steps`, spread over so many rows.
-fn spread(k: usize, steps: usize, rows: usize) -> usize {
-    if steps < 2 {
-        k
-    } else {
-        (k * (rows - 1) + (steps - 1) / 2) / (steps - 1)
+/// So many steps, spread over so many rows.
+struct RowSteps {
+    steps: usize,
+    rows: usize,
+}
+
+impl RowSteps {
+    /// The row of step `k`.
+    fn row(&self, k: usize) -> usize {
+        if self.steps < 2 {
+            k
+        } else {
+            (k * (self.rows - 1) + (self.steps - 1) / 2) / (self.steps - 1)
+        }
     }
 }
 

@@ -56,7 +56,7 @@ pub fn draw(graph: &Graph, rows: &Rows, routes: &Routes, places: &Places, sizes:
     let mut y = 0.0;
     for (g, gap) in gaps.iter().enumerate() {
         let tracks = assign(gap, &mut pieces);
-        let height = height(g, gap, tracks, rows);
+        let height = height(GapPlace::of(g, rows), gap, tracks);
         tops.push(y);
         heights.push(height);
         y += height + sizes.height;
@@ -361,15 +361,36 @@ fn free_place(piece: &Piece, taken: &[f64]) -> f64 {
     middle
 }
 
+/// Where a gap lies.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum GapPlace {
+    /// Above all rows.
+    Top,
+    /// Between two rows.
+    Between,
+    /// Under all rows.
+    Bottom,
+}
+
+impl GapPlace {
+    fn of(g: usize, rows: &Rows) -> Self {
+        match g {
+            0 => GapPlace::Top,
+            _ if g == rows.count => GapPlace::Bottom,
+            _ => GapPlace::Between,
+        }
+    }
+}
+
 /// Height of a gap; the outermost ones need room on one side only, and none where nothing runs through them.
-fn height(g: usize, gap: &[(usize, usize)], tracks: usize, rows: &Rows) -> f64 {
-    let outermost = g == 0 || g == rows.count;
+fn height(place: GapPlace, gap: &[(usize, usize)], tracks: usize) -> f64 {
+    let outermost = place != GapPlace::Between;
     let sides = if outermost { 1.0 } else { 2.0 };
     if gap.is_empty() {
         return if outermost { 0.0 } else { CLEAR };
     }
     // Above the uppermost track there is nothing to stand off from.
-    let above = if g == 0 { TOP } else { 0.0 };
+    let above = if place == GapPlace::Top { TOP } else { 0.0 };
     above + sides * CLEAR + (tracks.saturating_sub(1)) as f64 * TRACK
 }
 

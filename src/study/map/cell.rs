@@ -90,6 +90,20 @@ impl CellOutcome {
     }
 }
 
+/// Where a cell stands in a map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CellPlace {
+    /// Its column: which value of the second key.
+    pub column: usize,
+    /// Its row: which value of the first key.
+    pub row: usize,
+}
+
+impl CellPlace {
+    /// The cell of the first values of both keys.
+    pub const FIRST: CellPlace = CellPlace { column: 0, row: 0 };
+}
+
 /// A cell that was simulated.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Cell {
@@ -107,6 +121,16 @@ pub struct Cell {
     pub runs: u32,
     /// What they show.
     pub figures: Figures,
+}
+
+impl Cell {
+    /// Where it stands.
+    pub fn place(&self) -> CellPlace {
+        CellPlace {
+            column: self.column,
+            row: self.row,
+        }
+    }
 }
 
 /// The figures of a cell, each with its 95 % interval.
@@ -145,7 +169,7 @@ pub trait Follower: Sync {
 /// Simulates a cell with runs 0, 1, 2, ... until it is sure or the budget is spent; `None` if stopped.
 pub fn cell(
     question: &Question,
-    (column, row): (usize, usize),
+    place: CellPlace,
     (circuit, workable): (&Circuit, &Workable),
     follower: &impl Follower,
 ) -> Option<Cell> {
@@ -160,8 +184,8 @@ pub fn cell(
     let sure = judgement.verdict() != Shown::Unsure;
     let figures = figures(circuit, workable, &runs, question.hours);
     let cell = Cell {
-        column,
-        row,
+        column: place.column,
+        row: place.row,
         verdict,
         at,
         sure,

@@ -18,7 +18,7 @@ use crate::circuit::{self, Circuit};
 use crate::findings::verdict_text::{standard, tolerance};
 use crate::machine::{self, Machine, Problem, Setting};
 pub use axis::Axis;
-pub use cell::{Cell, CellOutcome, Follower};
+pub use cell::{Cell, CellOutcome, CellPlace, Follower};
 pub use window::{ColumnEdge, ColumnWindow};
 
 /// Most cells of one map.
@@ -60,6 +60,15 @@ pub struct Grid {
     pub standard: Standard,
     /// By column and row: why there is no such machine.
     impossible: Vec<Vec<Option<String>>>,
+}
+
+/// A share of the columns of a map, made by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MapShare {
+    /// Which part, from 1.
+    pub part: usize,
+    /// Of how many.
+    pub parts: usize,
 }
 
 /// What it is to work, in words.
@@ -140,14 +149,17 @@ impl Question {
     ///
     /// # Errors
     /// Every problem of it.
-    pub fn machine(&self, column: usize, row: usize) -> Result<Machine, Vec<Problem>> {
-        machine::read(&self.machine, &self.laid_over(column, row))
+    pub fn machine(&self, cell: CellPlace) -> Result<Machine, Vec<Problem>> {
+        machine::read(&self.machine, &self.laid_over(cell))
     }
 
     /// The settings of a cell.
-    pub fn laid_over(&self, column: usize, row: usize) -> Vec<Setting> {
-        let cell = [self.across.setting(column), self.along.setting(row)];
-        self.settings.iter().cloned().chain(cell).collect()
+    pub fn laid_over(&self, cell: CellPlace) -> Vec<Setting> {
+        let values = [
+            self.across.setting(cell.column),
+            self.along.setting(cell.row),
+        ];
+        self.settings.iter().cloned().chain(values).collect()
     }
 
     /// The circuit of a cell. Building one takes as long as many runs, and the load changes nothing in it but the load: where
@@ -173,7 +185,7 @@ impl Grid {
         let machine = machine::read(&question.machine, &question.settings)?;
         let column = |column: usize| -> Vec<Option<String>> {
             (0..question.along.count)
-                .map(|row| why_not(&question, column, row))
+                .map(|row| why_not(&question, CellPlace { column, row }))
                 .collect()
         };
         let impossible: Vec<Vec<Option<String>>> = (0..question.across.count)
@@ -181,7 +193,7 @@ impl Grid {
             .map(column)
             .collect();
         if impossible.iter().flatten().all(Option::is_some) {
-            question.machine(0, 0)?;
+            question.machine(CellPlace::FIRST)?;
         }
         let own = (
             own(&question, &machine, &question.along),
@@ -235,24 +247,16 @@ impl Grid {
 
     fn column(&self, column: usize, done: &[Cell], follower: &impl Follower) -> Option<Vec<Cell>> {
         let question = &self.question;
-        let machine = |row| question.machine(column, row).ok();
         let stretches = self.stretches(column);
         let shared = OnceLock::new();
         let one = |row: usize| {
-            if let Some(cell) = done
-                .iter()
-                .find(|cell| (cell.column, cell.row) == (column, row))
-            {
+            let place = CellPlace { column, row };
+            if let Some(cell) = done.iter().find(|cell| cell.place() == place) {
                 return Some(cell.clone());
             }
-            let machine = machine(row)?;
+            let machine = question.machine(place).ok()?;
             let circuit = question.circuit(&machine, &shared);
-            cell::cell(
-                question,
-                (column, row),
-                (&circuit, &machine.workable),
-                follower,
-            )
+            cell::cell(question, place, (&circuit, &machine.workable), follower)
         };
         let mut cells = Vec::new();
         for (first, n) in stretches {
@@ -289,7 +293,7 @@ impl Grid {
         let column = |column: usize| -> Vec<Spot> {
             let known: Vec<&Cell> = cells.iter().filter(|cell| cell.column == column).collect();
             (0..self.question.along.count)
-                .map(|row| self.spot(&known, column, row))
+                .map(|row| self.spot(&known, CellPlace { column, row }))
                 .collect()
         };
         let columns: Vec<Vec<Spot>> = (0..self.question.across.count).map(column).collect();
@@ -304,7 +308,8 @@ impl Grid {
         }
     }
 
-    fn spot(&self, known: &[&Cell], column: usize, row: usize) -> Spot {
+    fn spot(&self, known: &[&Cell], place: CellPlace) -> Spot {
+        let CellPlace { column, row } = place;
         if let Some(why) = &self.impossible[column][row] {
             return Spot::Impossible { why: why.clone() };
         }
@@ -343,16 +348,21 @@ fn own(question: &Question, machine: &Machine, axis: &Axis) -> Option<f64> {
 }
 
 /// Why a cell cannot be built: its first problem, and what would fix it.
-fn why_not(question: &Question, column: usize, row: usize) -> Option<String> {
-    let problems = question.machine(column, row).err()?;
+fn why_not(question: &Question, cell: CellPlace) -> Option<String> {
+    let problems = question.machine(cell).err()?;
     problems
         .first()
         .map(|problem| format!("{}: {}", problem.what, problem.help))
 }
 
-/// The columns of part `part` (from 1) of `parts`: every `parts`-th, since neighbours take about as long.
-pub fn share(columns: usize, part: usize, parts: usize) -> Vec<usize> {
-    (0..columns)
-        .filter(|column| column % parts.max(1) + 1 == part)
-        .collect()
+impl MapShare {
+    /// All of a map.
+    pub const WHOLE: MapShare = MapShare { part: 1, parts: 1 };
+
+    /// Its columns, of so many in all: every one after as many as there are parts, since neighbours take about as long.
+    pub fn columns(self, all: usize) -> Vec<usize> {
+        (0..all)
+            .filter(|column| column % self.parts.max(1) + 1 == self.part)
+            .collect()
+    }
 }
