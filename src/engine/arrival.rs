@@ -179,21 +179,4 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.see(TraceEvent::Queued { marble, node });
         self.wait(node, 1);
     }
-
-    /// The gate a marble comes to: one of several holes, else the only one.
-    pub fn gate_reached(&mut self, n: usize, marble: u32) -> GateId {
-        let circuit = self.circuit;
-        let first = GateId::first(n);
-        match &circuit.nodes[n].role {
-            Role::Holes(shares) => GateId {
-                node: n,
-                gate: shares.way(self.random(n, Purpose::Way, marble)),
-            },
-            Role::FlipGate(_) => {
-                self.choose(first, marble);
-                first
-            }
-            _ => first,
-        }
-    }
 }

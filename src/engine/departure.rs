@@ -3,7 +3,6 @@
 use super::event::{Event, Turn};
 use super::node::{GateId, GateState};
 use super::run::Run;
-use super::streams::Purpose;
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Role, Way};
@@ -92,40 +91,6 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.request(gate, w, marble);
         }
         false
-    }
-
-    /// The way that `marble`, the head of `gate`, takes; `None` at a dead end.
-    #[inline]
-    pub fn choose(&mut self, gate: GateId, marble: u32) -> Option<usize> {
-        let GateId { node: n, gate: g } = gate;
-        let now = self.now;
-        match &mut self.nodes[n].role {
-            Role::FlipGate(flip) => Some(flip.way(now)),
-            Role::Holes(_) => Some(g),
-            Role::Peg(_) => {
-                let random = self.random(n, Purpose::Way, marble);
-                let Role::Peg(shares) = &self.nodes[n].role else {
-                    return None;
-                };
-                Some(shares.way(random))
-            }
-            Role::Weir => {
-                let ways = &self.plan(n).ways;
-                Some(
-                    ways.iter()
-                        .position(|way| self.admits(way.to))
-                        .unwrap_or(ways.len() - 1),
-                )
-            }
-            _ => (!self.plan(n).ways.is_empty()).then_some(0),
-        }
-    }
-
-    /// Whether a marble could enter `n` now without passing over somebody who waits. Wheels take marbles by themselves.
-    #[inline]
-    pub fn admits(&self, n: usize) -> bool {
-        let node = &self.nodes[n];
-        node.takes(self.now) || (node.fixed.is_wheel && node.requests.is_empty())
     }
 
     /// The marble goes on into the element that `way` leads to.

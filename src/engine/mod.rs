@@ -19,6 +19,7 @@ pub mod rest;
 mod room;
 mod run;
 mod source;
+mod splitters;
 pub mod statistics;
 pub mod streams;
 pub mod watch;

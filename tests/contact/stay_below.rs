@@ -1,5 +1,5 @@
 //! The speed that the bench sheet tells a maker to stay below, held to a general 3-D rigid-body engine
-//! (tests/truth/e10_stay_below.csv): 500 pockets against a queue of eight at that speed and at 1.25 times it.
+//! (tests/truth/e10_stay_below.csv): 300 pockets and more against a queue of eight at that speed and at 1.25 times it.
 
 use std::collections::BTreeMap;
 
@@ -50,7 +50,7 @@ fn stay_below_rpm(text: &str) -> f64 {
     limit.expect("a limit").value
 }
 
-/// Safe in all eight: no pocket of 500 stalls there. Tight, so that a quarter faster it stalls or stays empty, in those that
+/// Safe in all eight: under one pocket in a hundred stalls there. Tight, so that a quarter faster it stalls or stays empty, in those that
 /// are printed as such; in the others the laboratory's wheel bears more than a quarter more than the sheet allows.
 #[test]
 #[ignore = "minutes"]

@@ -1,0 +1,60 @@
+//! Which way a marble takes where there are several: a peg's and a bowl's by chance, a weir's by room, a flip gate's by turns.
+
+use super::node::GateId;
+use super::run::Run;
+use super::streams::Purpose;
+use super::watch::Watcher;
+use crate::circuit::plan::Role;
+
+impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
+    /// The gate a marble comes to: one of several holes, else the only one.
+    pub fn gate_reached(&mut self, n: usize, marble: u32) -> GateId {
+        let circuit = self.circuit;
+        let first = GateId::first(n);
+        match &circuit.nodes[n].role {
+            Role::Holes(shares) => GateId {
+                node: n,
+                gate: shares.way(self.random(n, Purpose::Way, marble)),
+            },
+            Role::FlipGate(_) => {
+                self.choose(first, marble);
+                first
+            }
+            _ => first,
+        }
+    }
+
+    /// The way that `marble`, the head of `gate`, takes; `None` at a dead end.
+    #[inline]
+    pub fn choose(&mut self, gate: GateId, marble: u32) -> Option<usize> {
+        let GateId { node: n, gate: g } = gate;
+        let now = self.now;
+        match &mut self.nodes[n].role {
+            Role::FlipGate(flip) => Some(flip.way(now)),
+            Role::Holes(_) => Some(g),
+            Role::Peg(_) => {
+                let random = self.random(n, Purpose::Way, marble);
+                let Role::Peg(shares) = &self.nodes[n].role else {
+                    return None;
+                };
+                Some(shares.way(random))
+            }
+            Role::Weir => {
+                let ways = &self.plan(n).ways;
+                Some(
+                    ways.iter()
+                        .position(|way| self.admits(way.to))
+                        .unwrap_or(ways.len() - 1),
+                )
+            }
+            _ => (!self.plan(n).ways.is_empty()).then_some(0),
+        }
+    }
+
+    /// Whether a marble could enter `n` now without passing over somebody who waits. Wheels take marbles by themselves.
+    #[inline]
+    pub fn admits(&self, n: usize) -> bool {
+        let node = &self.nodes[n];
+        node.takes(self.now) || (node.fixed.is_wheel && node.requests.is_empty())
+    }
+}
