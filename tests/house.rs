@@ -503,6 +503,25 @@ fn the_recipe_for_a_kind_names_every_place() {
     }
 }
 
+/// A file that a page for contributors names is there.
+#[test]
+fn every_file_named_is_there() {
+    let mut missing = Vec::new();
+    for page in ["DEVELOPERS.md", "tests/EVIDENCE.md"] {
+        let text = std::fs::read_to_string(root().join(page)).expect("a page");
+        for name in text
+            .split('`')
+            .filter(|name| name.contains('/') && name.ends_with(".rs"))
+        {
+            let places = ["", "src", "tests"].map(|place| root().join(place).join(name));
+            if !name.contains(' ') && !places.iter().any(|place| place.exists()) {
+                missing.push(format!("{page}: {name}"));
+            }
+        }
+    }
+    assert!(missing.is_empty(), "{missing:#?}");
+}
+
 /// What was measured is told with the command that measures it again and the day.
 #[test]
 fn papers_are_short_and_evidence_has_its_command_and_day() {
