@@ -3,7 +3,7 @@
 use plotters::style::Color;
 
 use super::canvas::{Anchor, Area, Canvas, Pixels, Ring, pixels};
-use super::film::{LIMIT_BYTES, RATES, animated, strip};
+use super::film::{animated, small_enough, strip};
 use super::frame::{MARGIN, foot, heading};
 use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
 use crate::contact::passes::Still;
@@ -382,33 +382,21 @@ pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, V
     let draw = |scene: &Scene, marked: usize, still: &Still| {
         picture(close_up, (element, machine), (scene, marked), still)
     };
-    let mut film = Vec::new();
-    for rate in RATES {
+    let film = small_enough(|rate| {
         let apart_s = 1.0 / (f64::from(rate) * SLOWER);
-        let frames: Vec<(&Scene, usize, &Still)> = shown
-            .iter()
-            .flat_map(|&(scene, marked)| {
-                every(scene, apart_s).map(move |still| (scene, marked, still))
-            })
-            .collect();
-        let frame = |k: u32| {
-            frames
-                .get(k as usize)
-                .map(|&(scene, marked, still)| draw(scene, marked, still))
-        };
-        let blank = || Pixels {
-            width: 1,
-            height: 1,
-            rgb: vec![255; 3],
-        };
-        film = animated::png(frames.len() as u32, rate, |k| {
-            frame(k).unwrap_or_else(blank)
-        })
-        .unwrap_or_default();
-        if film.len() <= LIMIT_BYTES {
-            break;
+        let mut frames: Vec<(&Scene, usize, &Still)> = Vec::new();
+        for &(scene, marked) in &shown {
+            frames.extend(every(scene, apart_s).map(|still| (scene, marked, still)));
         }
-    }
+        if frames.is_empty() {
+            return Vec::new();
+        }
+        let frame = |k: u32| {
+            let (scene, marked, still) = frames[k as usize];
+            draw(scene, marked, still)
+        };
+        animated::png(frames.len() as u32, rate, frame).unwrap_or_default()
+    });
     vec![
         ("close-up.png".to_owned(), film),
         (

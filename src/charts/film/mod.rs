@@ -54,17 +54,10 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
     let scene = FilmScene::new(shot, &layout);
     let ground = ground(shot, &layout, &scene);
     let shown = |time: Nanos| picture(shot, &scene, &ground, &scene.frame(time));
-    let at_rate = |rate: u16| {
+    let film = small_enough(|rate| {
         animated::png(frames(shot, rate), rate, |k| shown(instant(shot, k, rate)))
             .unwrap_or_default()
-    };
-    let mut film = Vec::new();
-    for rate in RATES {
-        film = at_rate(rate);
-        if film.len() <= LIMIT_BYTES {
-            break;
-        }
-    }
+    });
     let instant = |k: u64| shot.from + shot.length * k / (STILLS - 1);
     let stills: Vec<Pixels> = (0..STILLS).map(|k| shown(instant(k)).halved()).collect();
     vec![
@@ -74,6 +67,18 @@ pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
             animated::still(&strip(&stills, 2)),
         ),
     ]
+}
+
+/// The film at the highest of [`RATES`] at which it keeps to [`LIMIT_BYTES`]; at the lowest where it does at none.
+pub fn small_enough(film_at: impl Fn(u16) -> Vec<u8>) -> Vec<u8> {
+    let mut film = Vec::new();
+    for rate in RATES {
+        film = film_at(rate);
+        if film.len() <= LIMIT_BYTES {
+            break;
+        }
+    }
+    film
 }
 
 /// How many frames a shot has at `rate` a second.
