@@ -29,8 +29,17 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
                 speed if speed > 0.0 => format!("come in at {}", units.speed(speed)),
                 _ => "from rest".to_owned(),
             };
-            let value = format!("{:.2} s, {entered}", passage.time_s);
-            rows.push(Row::plain("rolls through in", value).with([("time", passage.time_s, "s")]));
+            rows.push(match by_entrance(of, plan, workshop) {
+                Some((least, most)) => Row::plain(
+                    "rolls through in",
+                    format!("{least:.2} to {most:.2} s, by where they come from"),
+                )
+                .with([("time", least, "s"), ("time_at_most", most, "s")]),
+                None => {
+                    let value = format!("{:.2} s, {entered}", passage.time_s);
+                    Row::plain("rolls through in", value).with([("time", passage.time_s, "s")])
+                }
+            });
             let speed = passage.exit_speed_m_s;
             rows.push(
                 Row::plain("speed at the end", units.speed(speed)).with([("speed", speed, "m/s")]),
@@ -42,6 +51,20 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
     rows.extend(slopes(of, workshop).into_iter().flatten());
     rows.extend(bends(of, workshop, units));
     rows
+}
+
+/// The least and the most that marbles need where several elements give them different speeds, s.
+fn by_entrance(of: &Line, plan: &Plan, workshop: &Workshop) -> Option<(f64, f64)> {
+    if of.time.is_some() || workshop.feeders().len() < 2 {
+        return None;
+    }
+    let mut times: Vec<f64> = plan
+        .travel
+        .iter()
+        .map(|draw| seconds(draw.quantile(0.5)))
+        .collect();
+    times.sort_by(f64::total_cmp);
+    Some((*times.first()?, *times.last()?)).filter(|(least, most)| least < most)
 }
 
 fn halted(halt: Halt, units: Units) -> Row {

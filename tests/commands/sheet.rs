@@ -72,6 +72,29 @@ fn a_floor_holds_what_its_area_allows() {
     assert_eq!(floor(&settings), 415);
 }
 
+/// Two slides lead to one track: out of the long one marbles come faster, and are through sooner.
+#[test]
+fn a_line_that_several_feed_is_told_with_all_their_times() {
+    let text = "format: 1\nmarbles: { count: 4, diameter: 16 mm }\nstart: gate\ncircuit:\n  \
+                gate: { peg: { drop: 20 mm }, to: [short, long] }\n  \
+                short: { slide: { length: 100 mm, slope: 3 deg }, to: track }\n  \
+                long: { slide: { length: 400 mm, slope: 3 deg }, to: track }\n  \
+                track: { track: { length: 500 mm, slope: 3 deg }, to: none }\n";
+    let all = sheet(&machine(text, &[]), Units::Millimetres);
+    let track = all
+        .iter()
+        .find(|section| section.title.starts_with("track"))
+        .expect("a track");
+    let row = track
+        .rows
+        .iter()
+        .find(|row| row.label == "rolls through in")
+        .expect("a time");
+    assert!(row.value.ends_with("s, by where they come from"), "{row:?}");
+    let [least, most] = [0, 1].map(|n| row.figures[n].value);
+    assert!(least < most && most < 2.0, "{row:?}");
+}
+
 #[test]
 fn who_lands_in_the_valley_is_home_before_who_lands_beside_it() {
     let home_s = |across: &str| {
