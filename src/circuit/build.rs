@@ -181,10 +181,9 @@ impl Entrance {
     };
 
     fn of(machine: &Machine, from: &Element, exit: &Exit) -> Entrance {
-        let speed_m_s = match machine.elements[exit.to].kind.line() {
-            Some(line) => line
-                .entry_m_s
-                .unwrap_or_else(|| joints::exit_speed_m_s(machine, from)),
+        let to = &machine.elements[exit.to];
+        let speed_m_s = match to.kind.line() {
+            Some(_) => joints::speed_across_m_s(machine, from, to),
             None => 0.0,
         };
         Entrance {

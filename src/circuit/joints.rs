@@ -13,24 +13,33 @@ use crate::machine::model::{Element, Kind};
 /// Speed is followed back over so many joints: what a marble had before, slopes and friction have made up for.
 const FOLLOWED: usize = 8;
 
-/// Speed along the way out of `element`, m/s; 0 where nothing is known of it.
-pub fn exit_speed_m_s(machine: &Machine, element: &Element) -> f64 {
-    exit(machine, element, FOLLOWED)
+/// Speed at which marbles come from one element into the next, m/s: as measured there, else as they come out; 0 where nothing
+/// is known of that.
+pub fn speed_across_m_s(machine: &Machine, from: &Element, to: &Element) -> f64 {
+    across(machine, from, to, FOLLOWED)
 }
 
-/// Speed at which marbles come into `element`, m/s: what the one element that leads there gives them; 0 where there are
-/// several.
+/// Speed at which marbles come into `element`, m/s: as measured there, else what the one element that leads there gives them;
+/// 0 where there are several.
 pub fn entry_speed_m_s(machine: &Machine, element: &Element) -> f64 {
     entry(machine, element, FOLLOWED)
 }
 
-fn entry(machine: &Machine, element: &Element, joints: usize) -> f64 {
-    if let Some(measured) = element.kind.line().and_then(|line| line.entry_m_s) {
-        return measured;
+fn measured_m_s(element: &Element) -> Option<f64> {
+    element.kind.line()?.entry_m_s
+}
+
+fn across(machine: &Machine, from: &Element, to: &Element, joints: usize) -> f64 {
+    match measured_m_s(to) {
+        Some(measured) => measured,
+        None => exit(machine, from, joints),
     }
+}
+
+fn entry(machine: &Machine, element: &Element, joints: usize) -> f64 {
     match Workshop::new(machine, element).feeders().as_slice() {
-        [one] if joints > 0 => exit(machine, one, joints - 1),
-        _ => 0.0,
+        [one] if joints > 0 => across(machine, one, element, joints - 1),
+        _ => measured_m_s(element).unwrap_or(0.0),
     }
 }
 

@@ -80,11 +80,10 @@ fn well_below<'a>(on: &Turning, looks: &'a [SpeedLook]) -> &'a [SpeedLook] {
 /// What is ill with a line at a speed.
 fn ill(on: &Turning, look: &SpeedLook) -> Option<&'static str> {
     let line = look.counts.line().shares();
-    match () {
-        () if line.stall >= OFTEN => Some("a line wedges"),
-        () if line.take < on.workshop.machine.workable.least_fill => Some("pockets stay empty"),
-        () => None,
+    if line.stall >= OFTEN {
+        return Some("a line wedges");
     }
+    (line.take < on.workshop.machine.workable.least_fill).then_some("pockets stay empty")
 }
 
 /// Up to which speed a line of marbles fills the wheel and does not wedge.
