@@ -1,6 +1,6 @@
 //! Quantile functions of the time laws, in pure Rust so that they give the same bits on every computer.
 //!
-//! Drawing by inversion, one uniform number a draw, keeps designs that share a law with common random numbers.
+//! Drawing by inversion, one uniform number a draw, keeps designs that share a law on common random numbers.
 
 use libm::{erfc, exp, log, log1p, pow, sqrt};
 

@@ -81,7 +81,7 @@ pub enum Command {
     /// The least and the most marbles with which the machine works
     #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
     Window(WindowArgs),
-    /// Which design is better, with common random numbers
+    /// Which design is better, on the same luck
     #[command(
         after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg"
     )]

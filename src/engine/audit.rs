@@ -54,7 +54,7 @@ mod tests {
     use crate::engine::node::Node;
     use crate::{circuit, machine};
 
-    /// Audits a machine of three marbles, one in its only place and two in the source, after `tamper` with both.
+    /// Audits a machine of three marbles, one in its only place and two still at the source, after `tamper` with both.
     fn audit_after(tamper: impl Fn(&mut Node, &mut Node)) {
         let text = "format: 1\nmarbles: { count: 3 }\nstart: a\n\
                     circuit: { a: { track: { time: 5 s, places: 1, when-full: hold }, to: none } }\n";

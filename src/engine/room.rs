@@ -1,4 +1,4 @@
-//! Requesting for a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
+//! Requesting a place and getting it: marbles on the way before those in the maker's hand, and who asked first before others.
 
 use super::event::{Event, Turn};
 use super::node::{GateId, GateState, Request};

@@ -1,4 +1,4 @@
-//! Counterfactuals: the same run with common random numbers with one cause taken away.
+//! Counterfactuals: the same run on the same random numbers, with one cause taken away.
 
 use super::incidents::{Incident, incidents};
 use super::replay::{Replay, RunId};

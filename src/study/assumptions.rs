@@ -1,6 +1,6 @@
 //! How sure is the answer? What moves when each constant that the file leaves open goes over its range, one at a time.
 //!
-//! Every variant runs with common random numbers as the machine itself (the same seed and runs), so that few runs tell.
+//! Every variant runs on the same random numbers as the machine itself (the same seed and runs), so that few runs tell.
 
 use rayon::prelude::*;
 
@@ -165,7 +165,7 @@ pub struct SensitivityEffort {
 }
 
 impl SensitivityEffort {
-    /// A few short runs of a study, no longer than its own: common random numbers for every variant makes them enough.
+    /// A few short runs of a study, no longer than its own: the same random numbers for every variant make them enough.
     pub fn short(study: &Study) -> Self {
         SensitivityEffort {
             study: Study {
