@@ -160,7 +160,7 @@ fn shown(chart: &IncidentChart<'_>, window: TimeSpan) -> Vec<usize> {
 fn full(chart: &IncidentChart<'_>, n: usize, window: TimeSpan) -> Vec<(Nanos, Nanos)> {
     let plan = &chart.circuit.nodes[n];
     let text = plan.room > 1 && plan.places().is_some();
-    if !text || matches!(plan.role, Role::PocketWheel(_) | Role::TippingCup(_)) {
+    if !text || matches!(plan.role, Role::Carousel(_) | Role::Batch(_)) {
         return Vec::new();
     }
     let stretches = chart.replay.held[n].stretches(

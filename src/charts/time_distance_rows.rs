@@ -49,7 +49,7 @@ pub fn travel_order(circuit: &Circuit) -> Vec<usize> {
 /// A row for each of `nodes` from `top` to `bottom`; splitters, through which marbles only fall, have low ones.
 pub fn rows(circuit: &Circuit, nodes: &[usize], top: f64, bottom: f64) -> Vec<ElementBand> {
     let share = |n: usize| match circuit.nodes[n].role {
-        Role::Peg(_) | Role::Weir | Role::FlipGate(_) => 0.6,
+        Role::RandomWay(_) | Role::FirstWithRoom | Role::RoundRobin(_) => 0.6,
         _ => 1.0,
     };
     let all: f64 = nodes.iter().map(|&n| share(n)).sum();

@@ -28,7 +28,7 @@ pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
         stalls,
         advance: nanos(hole_time_s.unwrap_or(0.0)),
         blockage: bowl.arch.as_ref().map(|arch| blockage(arch, Cause::Arch)),
-        role: Role::Holes(Shares::new(&bowl.shares, holes)),
+        role: Role::RandomGate(Shares::new(&bowl.shares, holes)),
         ..workshop.blank()
     }
 }

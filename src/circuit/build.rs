@@ -1,11 +1,11 @@
 //! From a machine as meant to a circuit that runs: the one place where dimensions become times, rooms and chances.
 
+use super::batch::BatchState;
 use super::close_look::Effort;
 use super::draw::{Draw, Shares, nanos};
-use super::flip_gate::FlipGateState;
 use super::joints;
 use super::plan::{Cause, Circuit, Plan, Role, Way, blockage, room};
-use super::tipping_cup::TippingCupState;
+use super::round_robin::RoundRobinState;
 use super::workshop::Workshop;
 use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
@@ -112,22 +112,22 @@ fn plan(
                 .stick
                 .as_ref()
                 .map(|stick| blockage(stick, Cause::Stick)),
-            role: Role::FlipGate(FlipGateState::new(nanos(gate.throw_s), ways)),
+            role: Role::RoundRobin(RoundRobinState::new(nanos(gate.throw_s), ways)),
             ..splitter(&gate.fall, workshop)
         },
         Kind::Peg(peg) => Plan {
-            role: Role::Peg(Shares::new(&peg.shares, ways)),
+            role: Role::RandomWay(Shares::new(&peg.shares, ways)),
             ..splitter(&peg.fall, workshop)
         },
         Kind::Weir(weir) => Plan {
-            role: Role::Weir,
+            role: Role::FirstWithRoom,
             ..splitter(&weir.fall, workshop)
         },
         Kind::Escapement(escapement) => escapement_plan(escapement, workshop),
         Kind::TippingCup(cup) => Plan {
             room: cup.gathers,
             spills: cup.when_full == WhenFull::Spill,
-            role: Role::TippingCup(TippingCupState {
+            role: Role::Batch(BatchState {
                 gathers: cup.gathers,
                 tip: nanos(cup.tip_s),
                 reset: nanos(cup.reset_s),
@@ -160,7 +160,7 @@ fn escapement_plan(escapement: &Escapement, workshop: &Workshop) -> Plan {
     Plan {
         room: room(Some(escapement.room)),
         spills: escapement.when_full == WhenFull::Spill,
-        role: Role::Escapement(Draw::new(&escapement.time)),
+        role: Role::Server(Draw::new(&escapement.time)),
         ..workshop.blank()
     }
 }

@@ -2,21 +2,21 @@
 //!
 //! Nothing here schedules anything; the engine drives the nodes.
 
+pub mod batch;
 pub mod bowl;
 pub mod build;
+pub mod carousel;
 pub mod close_look;
 pub mod draw;
 pub mod drive;
-pub mod flip_gate;
 pub mod gamma;
 pub mod joints;
 pub mod line;
 pub mod pick_up;
 pub mod plan;
-pub mod pocket_wheel;
 pub mod quantile;
 pub mod return_floor;
-pub mod tipping_cup;
+pub mod round_robin;
 pub mod wheel_place;
 pub mod wheel_shape;
 pub mod workshop;

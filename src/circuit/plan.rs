@@ -1,10 +1,10 @@
 //! A circuit ready to run: every element as a queue-and-transit node, its dimensions turned into times and chances.
 
+use super::batch::BatchState;
+use super::carousel::CarouselState;
 use super::draw::{Chance, Draw, Nanos, Shares};
-use super::flip_gate::FlipGateState;
 use super::pick_up::{Looked, PickUpOdds};
-use super::pocket_wheel::PocketWheelState;
-use super::tipping_cup::TippingCupState;
+use super::round_robin::RoundRobinState;
 use crate::machine::model::{Arch, Room};
 
 /// A machine as an event graph. Immutable: all runs of a study share one.
@@ -49,7 +49,7 @@ pub struct Plan {
     pub blockage: Option<Blockage>,
     /// Where it leads.
     pub ways: Vec<Way>,
-    /// What is particular to its kind.
+    /// How it sends marbles on.
     pub role: Role,
 }
 
@@ -62,25 +62,25 @@ pub struct Way {
     pub entry: usize,
 }
 
-/// What is particular to an element's kind. Roles with a state are copied for each run.
+/// How an element sends marbles on: its routing and its service. Roles with a state are copied for each run.
 #[derive(Clone, Debug)]
 pub enum Role {
-    /// Start ramp, slide, track or return floor: one gate, one way.
+    /// One gate, one way.
     Through,
-    /// Splitter bowl: a gate for each hole, chosen by share as the marble reaches the middle.
-    Holes(Shares),
-    /// Peg: one gate, the way chosen by share.
-    Peg(Shares),
-    /// Weir: one gate, the first way that has room.
-    Weir,
-    /// Flip gate: one gate, the way by the gate's position.
-    FlipGate(FlipGateState),
-    /// Escapement: one gate, which holds each marble for a time.
-    Escapement(Draw),
-    /// Tipping cup.
-    TippingCup(TippingCupState),
-    /// Pocket wheel.
-    PocketWheel(Box<PocketWheelState>),
+    /// A gate for each way, one of them chosen at random, by share, as a marble arrives.
+    RandomGate(Shares),
+    /// One gate, the way chosen at random, by share.
+    RandomWay(Shares),
+    /// One gate, the first way that has room: the others take what overflows.
+    FirstWithRoom,
+    /// One gate, the ways in turn.
+    RoundRobin(RoundRobinState),
+    /// One gate, which serves marbles one at a time, each for a time.
+    Server(Draw),
+    /// Marbles gather and go on together.
+    Batch(BatchState),
+    /// Places that come round, each of which takes one marble along.
+    Carousel(Box<CarouselState>),
 }
 
 /// How marbles wedge at a gate.
@@ -139,9 +139,9 @@ impl Circuit {
 impl Plan {
     fn is_random(&self) -> bool {
         let by_role = match &self.role {
-            Role::Holes(_) | Role::Peg(_) => self.ways.len() > 1,
-            Role::Escapement(held) => !held.is_fixed(),
-            Role::PocketWheel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
+            Role::RandomGate(_) | Role::RandomWay(_) => self.ways.len() > 1,
+            Role::Server(held) => !held.is_fixed(),
+            Role::Carousel(wheel) => !wheel.pick_up.is_certain() || !wheel.release.is_certain(),
             _ => false,
         };
         let by_blockage = match &self.blockage {
@@ -154,9 +154,9 @@ impl Plan {
         by_role || by_blockage || self.travel.iter().any(|travel| !travel.is_fixed())
     }
 
-    /// Number of gates: one for each hole of a bowl, else one.
+    /// Number of gates: one for each way where marbles choose a gate, else one.
     pub fn gates(&self) -> usize {
-        if matches!(self.role, Role::Holes(_)) {
+        if matches!(self.role, Role::RandomGate(_)) {
             self.ways.len()
         } else {
             1
@@ -177,9 +177,9 @@ impl Plan {
     }
 
     /// The wheel, if it is one.
-    pub fn wheel(&self) -> Option<&PocketWheelState> {
+    pub fn wheel(&self) -> Option<&CarouselState> {
         match &self.role {
-            Role::PocketWheel(wheel) => Some(wheel),
+            Role::Carousel(wheel) => Some(wheel),
             _ => None,
         }
     }

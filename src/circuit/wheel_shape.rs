@@ -2,12 +2,12 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::carousel::{CarouselState, PocketClock};
 use super::close_look::{self, Effort};
 use super::draw::{Chance, Nanos, nanos};
 use super::drive::wheel_rpm;
 use super::pick_up::PickUpOdds;
 use super::plan::{Plan, Role};
-use super::pocket_wheel::{PocketClock, PocketWheelState};
 use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
@@ -60,7 +60,7 @@ pub fn plan(
     let lift = lift.min(clock.turn() - 1);
     Plan {
         room: wheel.pockets,
-        role: Role::PocketWheel(Box::new(PocketWheelState::new(
+        role: Role::Carousel(Box::new(CarouselState::new(
             clock,
             lift,
             pick_up,

@@ -40,8 +40,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let circuit = self.circuit;
         let plan = &circuit.nodes[n];
         match &plan.role {
-            Role::Escapement(_) => self.join(n, marble),
-            Role::TippingCup(cup) => self.gather(n, marble, cup),
+            Role::Server(_) => self.join(n, marble),
+            Role::Batch(batch) => self.gather(n, marble, batch),
             _ => {
                 let held_up = if plan.stalls { self.stall(n) } else { 0 };
                 self.set_off(way, marble, held_up);
@@ -145,7 +145,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let fixed = &self.nodes[n].fixed;
         let way = if fixed.one_way {
             Some(fixed.first_way)
-        } else if fixed.holes {
+        } else if fixed.gate_a_way {
             Some(self.circuit.nodes[n].ways[id.gate])
         } else {
             None
@@ -164,7 +164,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.queue(id, marble);
         match self.gate(id).state {
             GateState::Free => self.await_gate(id, opens),
-            // Until now it might have taken another hole.
+            // Until now it might have taken another gate.
             GateState::Requesting(w) if !free && !plain && self.nodes[n].gates.len() > 1 => {
                 self.check_stuck(id.way(w))
             }

@@ -22,7 +22,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         gate.event = Event::NEVER;
         gate.state = GateState::Free;
         match self.nodes[id.node].role {
-            Role::Escapement(_) => self.released(id),
+            Role::Server(_) => self.released(id),
             _ => self.retry(id),
         }
     }
@@ -43,7 +43,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 let opens = gate.opens;
                 return self.await_gate(id, opens);
             }
-            if let Role::Escapement(_) = self.nodes[n].role {
+            if let Role::Server(_) = self.nodes[n].role {
                 self.wait(n, -1);
                 return self.hold(id, marble);
             }
@@ -52,7 +52,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             }
             self.gate_mut(id).queue.pop_front();
             self.wait(n, -1);
-            self.after_tipping(id);
+            self.after_batch(id);
         }
     }
 
@@ -83,7 +83,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return true;
         }
         self.gate_mut(gate).state = GateState::Requesting(w);
-        if to_wheel && (!matches!(self.nodes[n].role, Role::Weir) || self.admits(way.to)) {
+        if to_wheel && (!matches!(self.nodes[n].role, Role::FirstWithRoom) || self.admits(way.to)) {
             self.request_pocket(way.to, self.requested_now(gate, w));
         } else if n == self.circuit.nodes.len() {
             self.wait_in_hand(marble);
@@ -109,8 +109,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     #[inline]
     pub fn let_out(&mut self, gate: GateId) {
         let node = &mut self.nodes[gate.node];
-        if let Role::FlipGate(flip) = &mut node.role {
-            flip.turn(self.now);
+        if let Role::RoundRobin(switch) = &mut node.role {
+            switch.turn(self.now);
         }
         if node.let_out(gate.gate, self.now) {
             self.await_entrance(gate.node);

@@ -1,4 +1,4 @@
-//! Gates that do more than open: wedged marbles, escapements, tipping cups, stalls.
+//! Gates that do more than open: wedged marbles, servers, batches, stalls.
 
 use super::event::{Event, Turn};
 use super::node::{GateId, GateState, Node};
@@ -6,9 +6,9 @@ use super::outcome::{Jam, Outcome};
 use super::run::Run;
 use super::streams::Purpose;
 use super::watch::{TraceEvent, Watcher};
+use crate::circuit::batch::BatchState;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
-use crate::circuit::tipping_cup::TippingCupState;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at a gate wedges there with those it meets.
@@ -55,7 +55,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         true
     }
 
-    /// A marble joins the queue before an escapement, or is held at once if nobody is.
+    /// A marble joins the queue before a server, or is served at once if nobody is.
     pub fn join(&mut self, n: usize, marble: u32) {
         let gate = &mut self.nodes[n].gates[0];
         gate.queue.push_back(marble);
@@ -68,11 +68,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// An escapement takes hold of its head for a time.
+    /// A server takes hold of its head for a time.
     pub fn hold(&mut self, id: GateId, marble: u32) {
         let n = id.node;
         let circuit = self.circuit;
-        let Role::Escapement(time) = &circuit.nodes[n].role else {
+        let Role::Server(time) = &circuit.nodes[n].role else {
             return;
         };
         let held = time.draw(|| self.random(n, Purpose::Hold, marble));
@@ -83,7 +83,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.refresh(n);
     }
 
-    /// An escapement lets go of its head.
+    /// A server lets go of its head.
     pub fn released(&mut self, id: GateId) {
         let Some(&marble) = self.gate(id).queue.front() else {
             return;
@@ -96,12 +96,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// A marble falls into a tipping cup; the last one makes it tip.
-    pub fn gather(&mut self, n: usize, marble: u32, cup: &TippingCupState) {
+    /// A marble joins a batch; the last one completes it.
+    pub fn gather(&mut self, n: usize, marble: u32, batch: &BatchState) {
         self.queue(GateId::first(n), marble);
-        if self.nodes[n].held == cup.gathers {
+        if self.nodes[n].held == batch.gathers {
             self.nodes[n].opens = Nanos::MAX;
-            let event = self.schedule(self.now + cup.tip, n, Turn::Gate, 0);
+            let event = self.schedule(self.now + batch.tip, n, Turn::Gate, 0);
             let gate = &mut self.nodes[n].gates[0];
             gate.state = GateState::Due;
             gate.event = event;
@@ -109,11 +109,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// When the last marble has left a tipped cup, it comes back up and takes marbles again.
+    /// When the last marble of a batch has left, the element takes marbles again after a while.
     #[inline]
-    pub fn after_tipping(&mut self, id: GateId) {
+    pub fn after_batch(&mut self, id: GateId) {
         let Node {
-            role: Role::TippingCup(cup),
+            role: Role::Batch(batch),
             gates,
             opens,
             ..
@@ -122,7 +122,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         };
         if gates[id.gate].queue.is_empty() {
-            *opens = self.now + cup.reset;
+            *opens = self.now + batch.reset;
             if self.nodes[id.node].is_awaited() {
                 self.await_entrance(id.node);
             }

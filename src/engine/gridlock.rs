@@ -10,12 +10,12 @@ use super::watch::{TraceEvent, Watcher};
 use crate::circuit::plan::Role;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// The ways out of the element that the head of one of its gates requests when it wants to take `way`: a weir's head
-    /// requests any.
+    /// The ways out of the element that the head of one of its gates requests when it wants to take `way`: any, where
+    /// the first with room is taken.
     pub fn ways_asked(&self, way: WayId) -> Range<usize> {
         let WayId { node: n, way: w } = way;
         let ways = self.plan(n).ways.len();
-        if matches!(self.plan(n).role, Role::Weir) {
+        if matches!(self.plan(n).role, Role::FirstWithRoom) {
             0..ways
         } else {
             w..(w + 1).min(ways)
@@ -149,7 +149,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return Chain::Moves;
         }
         match (&node.role, &*node.gates) {
-            (Role::PocketWheel(_) | Role::Weir, _) => Chain::Unclear,
+            (Role::Carousel(_) | Role::FirstWithRoom, _) => Chain::Unclear,
             _ if self.circuit.nodes[n].ways.is_empty() => Chain::Unclear,
             (_, [gate]) => match gate.state {
                 GateState::Requesting(way) => self.circuit.nodes[n]
@@ -181,17 +181,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     fn can_move(&self, n: usize, open: &[bool]) -> bool {
         let ways = &self.circuit.nodes[n].ways;
         let node = &self.nodes[n];
-        // A cup keeps what it has gathered until it is full, and only another marble that moves can fill it.
-        if matches!(node.role, Role::TippingCup(_)) && node.has_room() {
+        // A batch stays where it gathers until it is complete, and only another marble that moves can complete it.
+        if matches!(node.role, Role::Batch(_)) && node.has_room() {
             return false;
         }
-        // Over an open side a marble goes in any case; a weir's over that of its last way.
-        let weir = matches!(node.role, Role::Weir);
+        // Over an open side a marble goes in any case; where the first way with room is taken, over that of the last.
+        let overflows = matches!(node.role, Role::FirstWithRoom);
         let over =
-            |w: usize| self.circuit.nodes[ways[w].to].spills && (!weir || w + 1 == ways.len());
+            |w: usize| self.circuit.nodes[ways[w].to].spills && (!overflows || w + 1 == ways.len());
         let any = || (0..ways.len()).any(|w| open[ways[w].to] || over(w));
         let leaves = |g: usize| match node.gates[g].state {
-            GateState::Requesting(way) if !weir => ways.get(way).is_some_and(|w| open[w.to]),
+            GateState::Requesting(way) if !overflows => ways.get(way).is_some_and(|w| open[w.to]),
             _ => any(),
         };
         // Who still travels to a gate with several ways finds nobody waiting at it: it has room for one marble.

@@ -42,7 +42,7 @@ pub struct Node {
     pub streams: Streams,
     /// Pockets of a wheel that have missed the marble at its pick-up.
     pub missed: u32,
-    /// Its kind's own state.
+    /// Its role's own state.
     pub role: Role,
     /// Its account.
     pub statistics: NodeStatistics,
@@ -53,7 +53,7 @@ pub struct Node {
 pub struct Fixed {
     /// Room, see [`Plan::room`].
     pub room: u32,
-    /// How many places count as taken while the entrance is shut: of a file the one on its way there, of a cup all.
+    /// How many places count as taken while the entrance is shut: of a file the one on its way there, of a batch all.
     pub shut: u32,
     /// Whether marbles fall over its side.
     pub spills: bool,
@@ -61,8 +61,8 @@ pub struct Fixed {
     pub is_wheel: bool,
     /// Whether only one way leads out of it, whatever its kind.
     pub one_way: bool,
-    /// Whether it is a bowl, with a gate for each way.
-    pub holes: bool,
+    /// Whether it has a gate for each way.
+    pub gate_a_way: bool,
     /// Whether marbles travel through it and come to its one gate, where nothing wedges.
     pub plain: bool,
     /// Whether a marble that comes alone to its gate has nothing to choose and nothing to fear, and leaves no place to the hand.
@@ -83,20 +83,20 @@ pub struct Fixed {
 
 impl Fixed {
     fn new(plan: &Plan, lap_line: bool, source_waits: bool) -> Self {
-        let gathers = matches!(plan.role, Role::Escapement(_) | Role::TippingCup(_));
-        let through = !plan.stalls && !gathers && !matches!(plan.role, Role::Holes(_));
+        let gathers = matches!(plan.role, Role::Server(_) | Role::Batch(_));
+        let through = !plan.stalls && !gathers && !matches!(plan.role, Role::RandomGate(_));
         let safe_alone = plan
             .blockage
             .as_ref()
             .is_none_or(|blockage| blockage.chance[0].never());
         let draws_later = match &plan.role {
-            Role::Holes(_) | Role::Peg(_) | Role::Escapement(_) => true,
-            Role::PocketWheel(wheel) => !wheel.release.happens(u64::MAX),
+            Role::RandomGate(_) | Role::RandomWay(_) | Role::Server(_) => true,
+            Role::Carousel(wheel) => !wheel.release.happens(u64::MAX),
             _ => false,
         };
         Fixed {
             room: plan.room,
-            shut: if matches!(plan.role, Role::TippingCup(_)) {
+            shut: if matches!(plan.role, Role::Batch(_)) {
                 plan.room
             } else {
                 1
@@ -104,7 +104,7 @@ impl Fixed {
             spills: plan.spills,
             is_wheel: plan.wheel().is_some(),
             one_way: plan.ways.len() == 1,
-            holes: matches!(plan.role, Role::Holes(_)),
+            gate_a_way: matches!(plan.role, Role::RandomGate(_)),
             plain: plan.blockage.is_none() && through,
             straight: through && safe_alone && plan.ways.len() == 1 && !source_waits,
             open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
@@ -141,7 +141,7 @@ pub enum GateState {
     Free,
     /// The head is offered when the gate's event is due.
     Due,
-    /// The head was refused and waits for a place: on this way, or on any where the element is a weir.
+    /// The head was refused and waits for a place: on this way, or on any where the first with room is taken.
     Requesting(usize),
     /// Marbles are wedged until the gate's event is due.
     Blocked,
@@ -189,7 +189,7 @@ pub struct Request {
 }
 
 impl GateId {
-    /// The first gate of an element, the only one of all but bowls.
+    /// The first gate of an element, the only one unless each way has its own.
     #[inline]
     pub fn first(node: usize) -> Self {
         GateId { node, gate: 0 }
@@ -339,7 +339,7 @@ impl Node {
             .fold(self.entrance, |first, gate| first.or(gate.event));
     }
 
-    /// Whether it has a free place, at once or after a time of its own; a tipped cup has none until it is empty.
+    /// Whether it has a free place, at once or after a time of its own; while a batch leaves there is none.
     pub fn has_room(&self) -> bool {
         self.held < self.fixed.room && self.opens != Nanos::MAX
     }

@@ -25,15 +25,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
-    /// The head of a gate waits for a place on its way `w`; a weir's for a place on any of its ways.
+    /// The head of a gate waits for a place on its way `w`; for a place on any way
+    /// where the first with room is taken.
     pub fn request(&mut self, gate: GateId, w: usize, marble: u32) {
         let n = gate.node;
         for way in self.ways_asked(gate.way(w)) {
             let ways = &self.plan(n).ways;
             let to = ways[way].to;
-            // Two ways of a weir into one element are one wait.
+            // Two of several asked ways into one element are one wait.
             if ways[..way].iter().any(|other| other.to == to)
-                && matches!(self.plan(n).role, Role::Weir)
+                && matches!(self.plan(n).role, Role::FirstWithRoom)
             {
                 continue;
             }
@@ -89,7 +90,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             };
             let way = self.plan(request.gate.node).ways[request.way];
             self.pass(request.gate, marble, way);
-            self.after_tipping(request.gate);
+            self.after_batch(request.gate);
             self.retry(request.gate);
         }
         self.check_shut_out(n);
@@ -106,7 +107,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         gate.state = GateState::Free;
         let from = request.gate.node;
         self.wait(from, -1);
-        if matches!(self.nodes[from].role, Role::Weir) {
+        if matches!(self.nodes[from].role, Role::FirstWithRoom) {
             for w in 0..self.plan(from).ways.len() {
                 let other = self.plan(from).ways[w].to;
                 if other != n {

@@ -162,7 +162,7 @@ impl<'c, W: Watcher, const LEVELS: usize> Run<'c, W, LEVELS> {
         let drives = &self.drives;
         let elements = self.nodes.into_iter().map(|mut node| {
             let pockets = match &mut node.role {
-                Role::PocketWheel(wheel) => {
+                Role::Carousel(wheel) => {
                     wheel.close(drives[wheel.drive].clock(end));
                     Some(wheel.count)
                 }

@@ -1,4 +1,4 @@
-//! Which way a marble takes where there are several: a peg's and a bowl's by chance, a weir's by room, a flip gate's by turns.
+//! Which way a marble takes where there are several: at random, by room, or in turn.
 
 use super::node::GateId;
 use super::run::Run;
@@ -7,16 +7,16 @@ use super::watch::Watcher;
 use crate::circuit::plan::Role;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    /// The gate a marble comes to: one of several holes, else the only one.
+    /// The gate a marble comes to: one at random where each way has its own, else the only one.
     pub fn gate_reached(&mut self, n: usize, marble: u32) -> GateId {
         let circuit = self.circuit;
         let first = GateId::first(n);
         match &circuit.nodes[n].role {
-            Role::Holes(shares) => GateId {
+            Role::RandomGate(shares) => GateId {
                 node: n,
                 gate: shares.way(self.random(n, Purpose::Way, marble)),
             },
-            Role::FlipGate(_) => {
+            Role::RoundRobin(_) => {
                 self.choose(first, marble);
                 first
             }
@@ -30,16 +30,16 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let GateId { node: n, gate: g } = gate;
         let now = self.now;
         match &mut self.nodes[n].role {
-            Role::FlipGate(flip) => Some(flip.way(now)),
-            Role::Holes(_) => Some(g),
-            Role::Peg(_) => {
+            Role::RoundRobin(switch) => Some(switch.way(now)),
+            Role::RandomGate(_) => Some(g),
+            Role::RandomWay(_) => {
                 let random = self.random(n, Purpose::Way, marble);
-                let Role::Peg(shares) = &self.nodes[n].role else {
+                let Role::RandomWay(shares) = &self.nodes[n].role else {
                     return None;
                 };
                 Some(shares.way(random))
             }
-            Role::Weir => {
+            Role::FirstWithRoom => {
                 let ways = &self.plan(n).ways;
                 Some(
                     ways.iter()

@@ -1,7 +1,7 @@
 //! What one element went through in one run. Whole numbers only, so that sums are exact.
 
+use crate::circuit::carousel::PocketCount;
 use crate::circuit::draw::Nanos;
-use crate::circuit::pocket_wheel::PocketCount;
 
 /// The running account of one element.
 #[derive(Clone, Debug, Default)]

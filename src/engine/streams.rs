@@ -39,7 +39,7 @@ pub enum Purpose {
     Wedge,
     /// How long they stay wedged.
     Clear,
-    /// How long an escapement holds it.
+    /// How long a server holds it.
     Hold,
     /// Whether a passing pocket takes, misses or pinches it.
     Take,

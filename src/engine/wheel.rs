@@ -5,15 +5,15 @@ use super::node::{Node, Request, WayId};
 use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, Watcher};
+use crate::circuit::carousel::CarouselState;
 use crate::circuit::draw::{Chance, Nanos};
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
-use crate::circuit::pocket_wheel::PocketWheelState;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
-    fn wheel(&mut self, n: usize) -> Option<&mut PocketWheelState> {
+    fn wheel(&mut self, n: usize) -> Option<&mut CarouselState> {
         match &mut self.nodes[n].role {
-            Role::PocketWheel(wheel) => Some(wheel),
+            Role::Carousel(wheel) => Some(wheel),
             _ => None,
         }
     }
@@ -21,7 +21,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// What is due first at a wheel, in machine time.
     #[inline]
     pub fn wheel_head(&self, node: &Node) -> Event {
-        let Role::PocketWheel(wheel) = &node.role else {
+        let Role::Carousel(wheel) = &node.role else {
             return Event::NEVER;
         };
         let drive = &self.drives[wheel.drive];
@@ -45,7 +45,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Schedules the next pick-up, if a marble waits and the drive turns.
     fn await_pocket(&mut self, n: usize) {
         let node = &mut self.nodes[n];
-        let Role::PocketWheel(wheel) = &mut node.role else {
+        let Role::Carousel(wheel) = &mut node.role else {
             return;
         };
         let drive = &self.drives[wheel.drive];
@@ -80,7 +80,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             },
             feeder,
         ) = (node, &feeder.gates[request.gate.gate]);
-        let Role::PocketWheel(wheel) = role else {
+        let Role::Carousel(wheel) = role else {
             return;
         };
         let clock = now - self.drives[wheel.drive].stood;
@@ -157,7 +157,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.emptied(n);
         let way = self.plan(request.gate.node).ways[request.way];
         self.spill(request.gate, marble, way);
-        self.after_tipping(request.gate);
+        self.after_batch(request.gate);
         self.retry(request.gate);
         self.await_pocket(n);
     }
@@ -178,7 +178,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.emptied(n);
         let due = self.schedule(top, n, Turn::Arrival, marble);
         self.nodes[n].lane.push(due);
-        self.after_tipping(request.gate);
+        self.after_batch(request.gate);
         self.retry(request.gate);
         self.await_pocket(n);
     }
@@ -247,7 +247,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         };
         let marble = event.marble();
-        let Role::PocketWheel(wheel) = &node.role else {
+        let Role::Carousel(wheel) = &node.role else {
             return;
         };
         let release = wheel.release;

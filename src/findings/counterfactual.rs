@@ -4,9 +4,9 @@ use super::incidents::{Incident, incidents};
 use super::replay::{Replay, RunId};
 use super::words::{clock, count};
 use crate::circuit::Circuit;
+use crate::circuit::carousel::CarouselState;
 use crate::circuit::draw::{Chance, Draw, Nanos, seconds};
 use crate::circuit::plan::Role;
-use crate::circuit::pocket_wheel::PocketWheelState;
 use crate::engine::Outcome;
 
 /// A cause taken away. Elements are given by index. Each leaves the random numbers of every other element as it was.
@@ -79,7 +79,7 @@ impl Change {
                 changed.nodes[n].room = changed.nodes[n].room.saturating_add(more)
             }
             Change::NoCup(n) => changed.nodes[n].role = Role::Through,
-            Change::NoHold(n) => changed.nodes[n].role = Role::Escapement(Draw::Fixed(0)),
+            Change::NoHold(n) => changed.nodes[n].role = Role::Server(Draw::Fixed(0)),
             Change::Load(marbles) => changed.marbles = marbles,
         }
         changed
@@ -186,13 +186,13 @@ impl Checked {
     }
 }
 
-fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut PocketWheelState)) {
-    if let Role::PocketWheel(wheel) = &mut circuit.nodes[n].role {
+fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut CarouselState)) {
+    if let Role::Carousel(wheel) = &mut circuit.nodes[n].role {
         change(wheel);
     }
 }
 
 /// As often pinched as before, and taken otherwise.
-fn no_miss(wheel: &mut PocketWheelState) {
+fn no_miss(wheel: &mut CarouselState) {
     wheel.pick_up = wheel.pick_up.without_misses();
 }

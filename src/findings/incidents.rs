@@ -178,7 +178,7 @@ fn starved(circuit: &Circuit, replay: &Replay, wheel: usize) -> Option<Incident>
 fn backlogs(circuit: &Circuit, replay: &Replay) -> Vec<Incident> {
     // A cup's marbles wait by design, those at a dead end for ever, and those at the start since they were poured in.
     let queues = circuit.nodes.iter().enumerate().filter(|(n, plan)| {
-        *n != circuit.start && !plan.ways.is_empty() && !matches!(plan.role, Role::TippingCup(_))
+        *n != circuit.start && !plan.ways.is_empty() && !matches!(plan.role, Role::Batch(_))
     });
     let mut all = Vec::new();
     for (n, _) in queues {

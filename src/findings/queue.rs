@@ -40,7 +40,7 @@ impl StoryWriter<'_> {
         for way in &self.circuit.nodes[node].ways {
             self.slow_wheel(way.to, &while_it_grew, effect);
         }
-        if matches!(self.circuit.nodes[node].role, Role::Escapement(_)) {
+        if matches!(self.circuit.nodes[node].role, Role::Server(_)) {
             let fact = format!(
                 "{} lets marbles go one by one, each after a time",
                 self.name(node)
@@ -241,7 +241,7 @@ impl StoryWriter<'_> {
         let mut lap =
             before.take_while(|v| v.node != visit.node && v.node != self.circuit.lap_line);
         let cup = lap.find(|v| match self.circuit.nodes.get(v.node) {
-            Some(plan) => matches!(plan.role, Role::TippingCup(_)),
+            Some(plan) => matches!(plan.role, Role::Batch(_)),
             None => false,
         })?;
         Some((cup.node, cup.leave?))
@@ -249,7 +249,7 @@ impl StoryWriter<'_> {
 
     /// Says which marble made a cup tip.
     fn last_into(&mut self, cup: usize, left: Nanos) {
-        let Role::TippingCup(tipping) = &self.circuit.nodes[cup].role else {
+        let Role::Batch(tipping) = &self.circuit.nodes[cup].role else {
             return;
         };
         let last = self

@@ -300,7 +300,7 @@ impl FindingWriter<'_> {
             return None;
         }
         // An escapement is there to hold marbles back; what comes of it elsewhere is said there.
-        let meant = matches!(self.plan(n).role, Role::Escapement(_));
+        let meant = matches!(self.plan(n).role, Role::Server(_));
         let as_meant = if meant {
             ", as an escapement is meant to"
         } else {

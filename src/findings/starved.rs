@@ -83,8 +83,8 @@ impl StoryWriter<'_> {
             self.name(node)
         );
         let change = match &self.circuit.nodes[node].role {
-            Role::TippingCup(_) => Change::NoCup(node),
-            Role::Escapement(_) => Change::NoHold(node),
+            Role::Batch(_) => Change::NoCup(node),
+            Role::Server(_) => Change::NoHold(node),
             _ => match self.last_blockage(node, time) {
                 Some(blocked) => Change::LeaveOut(node, blocked),
                 None => return self.say(fact + "."),

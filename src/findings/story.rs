@@ -280,7 +280,7 @@ impl StoryWriter<'_> {
             self.say(format!(
                 "{name} was full ({room} of {room} places) since {since}."
             ));
-        } else if matches!(self.circuit.nodes[node].role, Role::TippingCup(_)) {
+        } else if matches!(self.circuit.nodes[node].role, Role::Batch(_)) {
             self.say(format!("{name} was tipped, and not yet back."));
         } else if *entrance_delay > 0 && !ways.is_empty() && held.since(before, room - 1).is_some()
         {

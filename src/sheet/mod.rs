@@ -173,7 +173,7 @@ fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Sect
 /// Room and times of an element that has little else to tell.
 fn timed(plan: &Plan) -> Vec<Row> {
     let draw = match &plan.role {
-        Role::Escapement(time) => Some(time),
+        Role::Server(time) => Some(time),
         _ => plan.travel.first(),
     };
     let mut rows = vec![room("room", plan)];

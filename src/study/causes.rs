@@ -184,7 +184,7 @@ impl CauseStudy<'_> {
 
     /// Whether relief of this element can be tried, which none is that waits for a wheel, by design or for ever.
     fn may_be_quicker(&self, plan: &Plan) -> bool {
-        let other = matches!(plan.role, Role::TippingCup(_) | Role::PocketWheel(_));
+        let other = matches!(plan.role, Role::Batch(_) | Role::Carousel(_));
         let mut next = plan.ways.iter().map(|way| &self.circuit.nodes[way.to]);
         !other && !plan.ways.is_empty() && next.all(|plan| plan.wheel().is_none())
     }
@@ -340,8 +340,8 @@ fn in_share_of_its_time(circuit: &Circuit, n: usize, share: f64) -> Circuit {
     plan.travel = plan.travel.iter().map(|draw| draw.scaled(share)).collect();
     plan.advance = (plan.advance as f64 * share) as u64;
     plan.entrance_delay = (plan.entrance_delay as f64 * share) as u64;
-    if let Role::Escapement(time) = &plan.role {
-        plan.role = Role::Escapement(time.scaled(share));
+    if let Role::Server(time) = &plan.role {
+        plan.role = Role::Server(time.scaled(share));
     }
     circuit
 }

@@ -3,9 +3,9 @@
 use super::Shot;
 use super::stage::{Stage, along, length};
 use crate::charts::layout::Layout;
+use crate::circuit::carousel::CarouselState;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
-use crate::circuit::pocket_wheel::PocketWheelState;
 use crate::findings::replay::{MarblePlace, Stay};
 
 /// How long a marble is seen on an arrow, which takes it no time; never longer than it is in the element.
@@ -102,7 +102,7 @@ impl<'a> FilmScene<'a> {
     }
 
     /// What the clock of `wheel`'s drive shows, which stands while the drive does.
-    fn drive_clock(&self, wheel: &PocketWheelState, time: Nanos) -> Nanos {
+    fn drive_clock(&self, wheel: &CarouselState, time: Nanos) -> Nanos {
         let stood = self.stands.iter().filter(|stand| stand.0 == wheel.drive);
         time - stood
             .map(|&(_, from, until)| time.min(until).saturating_sub(from))

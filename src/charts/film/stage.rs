@@ -31,7 +31,7 @@ enum BoxShape {
     /// One behind the other along a line; so many places.
     File(Vec<(f64, f64)>, u32),
     /// Round and round towards a hole.
-    Bowl,
+    Swirl,
     /// From anywhere to a mouth, or into a cup.
     Heap,
     /// Round with the pockets; the part of a turn to the top.
@@ -42,11 +42,9 @@ impl Stage {
     /// The stage of `plan` in its box.
     pub fn new(plan: &Plan, area: Area, rising: bool) -> Self {
         let shape = match &plan.role {
-            Role::PocketWheel(wheel) => {
-                BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64)
-            }
-            Role::Holes(_) => BoxShape::Bowl,
-            Role::TippingCup(_) => BoxShape::Heap,
+            Role::Carousel(wheel) => BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
+            Role::RandomGate(_) => BoxShape::Swirl,
+            Role::Batch(_) => BoxShape::Heap,
             _ if plan.overtaking => BoxShape::Heap,
             Role::Through => BoxShape::File(zig_zag(&area, rising), plan.room.min(400)),
             _ => BoxShape::File(straight(&area, rising), plan.room.min(400)),
@@ -105,7 +103,7 @@ impl Stage {
                 let tail = (whole - waiting as f64 * self.apart(whole, *places, waiting)).max(0.0);
                 along(line, (part * whole).min(tail))
             }
-            BoxShape::Bowl => {
+            BoxShape::Swirl => {
                 let turns = part * SWIRLS + golden(marble);
                 let angle = turns * std::f64::consts::TAU;
                 let out = 1.0 - 0.85 * part;
@@ -163,7 +161,7 @@ impl Stage {
         let area = &self.area;
         match &self.shape {
             BoxShape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
-            BoxShape::Bowl => {
+            BoxShape::Swirl => {
                 let rim: Vec<(f64, f64)> =
                     (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
                 canvas.shape(&rim, PALE);

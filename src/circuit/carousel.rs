@@ -1,4 +1,4 @@
-//! The pocket wheel: pockets pass the pick-up by the clock of its drive, and each takes, misses or pinches.
+//! Places that come round, as the pockets of a wheel: they pass the pick-up by the clock of its drive, and each takes, misses or pinches.
 //!
 //! Pockets are numbered by *ticks*: tick k is the k-th pocket to pass the pick-up since the start. Times here are of the
 //! drive's own clock, which stands still while the drive does, so that stops never wear the clock's exactness.
@@ -10,7 +10,7 @@ use super::pick_up::PickUpOdds;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
-pub struct PocketWheelState {
+pub struct CarouselState {
     /// When pockets pass the pick-up.
     pub clock: PocketClock,
     /// From the pick-up to the top.
@@ -50,7 +50,7 @@ pub struct PocketCount {
     pub carried_over: u64,
 }
 
-impl PocketWheelState {
+impl CarouselState {
     /// A wheel before its first pocket.
     pub fn new(
         clock: PocketClock,
@@ -60,7 +60,7 @@ impl PocketWheelState {
         drive: usize,
     ) -> Self {
         let clock_start = clock.time(0);
-        PocketWheelState {
+        CarouselState {
             clock,
             lift,
             pick_up,
@@ -255,7 +255,7 @@ mod tests {
     fn carried_pockets_are_skipped_and_counted() {
         let clock = PocketClock::new(400, 4);
         let mut wheel =
-            PocketWheelState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
+            CarouselState::new(clock, 200, PickUpOdds::alike(1.0, 0.0), Chance::new(1.0), 0);
         assert_eq!(wheel.next_free_pocket(0).tick, 0);
         wheel.note_carrying(0);
         wheel.pass_pocket();

@@ -1,11 +1,12 @@
-//! The flip gate: left, right, left; it goes over as a marble leaves it, and while it does, the next follows the one ahead.
+//! Routing in turn, left, right, left: a switch goes over as a marble leaves it, and while it does, the next marble follows the
+//! one ahead.
 
 use super::draw::Nanos;
 
-/// A flip gate and its position.
+/// A switch and its position.
 #[derive(Clone, Debug)]
-pub struct FlipGateState {
-    /// How long the gate takes to go over.
+pub struct RoundRobinState {
+    /// How long the switch takes to go over.
     pub throw: Nanos,
     /// Number of ways it serves in turn.
     pub ways: usize,
@@ -18,10 +19,10 @@ pub struct FlipGateState {
     coming: Option<usize>,
 }
 
-impl FlipGateState {
-    /// A gate that stands to its first way.
+impl RoundRobinState {
+    /// A switch that stands to its first way.
     pub fn new(throw: Nanos, ways: usize) -> Self {
-        FlipGateState {
+        RoundRobinState {
             throw,
             ways,
             stands: 0,
@@ -31,8 +32,8 @@ impl FlipGateState {
         }
     }
 
-    /// The way of the marble that is there at `now`, settled as it comes: where the gate stands, or, while the gate goes
-    /// over, that of the one ahead.
+    /// The way of the marble that is there at `now`, settled as it comes: where the switch stands, or, while it goes over, that
+    /// of the one ahead.
     pub fn way(&mut self, now: Nanos) -> usize {
         let here = if now < self.over_at {
             self.last
@@ -42,7 +43,7 @@ impl FlipGateState {
         *self.coming.get_or_insert(here)
     }
 
-    /// The marble leaves: under it the gate goes over to the next way, unless it only followed the one ahead.
+    /// The marble leaves: under it the switch goes over to the next way, unless it only followed the one ahead.
     pub fn turn(&mut self, now: Nanos) {
         if self.coming.take() == Some(self.stands) {
             self.last = self.stands;
@@ -58,15 +59,15 @@ mod tests {
 
     /// The ways of marbles that come and leave at these times.
     fn ways(throw: Nanos, times: &[(Nanos, Nanos)]) -> Vec<usize> {
-        let mut gate = FlipGateState::new(throw, 2);
+        let mut switch = RoundRobinState::new(throw, 2);
         let pass = |&(comes, leaves): &(Nanos, Nanos)| {
-            let way = gate.way(comes);
+            let way = switch.way(comes);
             assert_eq!(
-                gate.way(leaves),
+                switch.way(leaves),
                 way,
                 "a marble keeps its way while it waits"
             );
-            gate.turn(leaves);
+            switch.turn(leaves);
             way
         };
         times.iter().map(pass).collect()

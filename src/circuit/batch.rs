@@ -1,11 +1,11 @@
-//! The tipping cup: gathers marbles, tips them all at once, then takes a while to come back.
+//! Service in batches: marbles gather, go on all at once, and none is taken until a while after.
 
 use super::draw::Nanos;
 
-/// A tipping cup.
+/// What gathers marbles and sends them on together.
 #[derive(Clone, Debug)]
-pub struct TippingCupState {
-    /// How many marbles make it tip.
+pub struct BatchState {
+    /// How many marbles make a batch.
     pub gathers: u32,
     /// From the last marble in to the first out.
     pub tip: Nanos,
