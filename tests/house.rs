@@ -458,9 +458,9 @@ fn one_writer_makes_files() {
 /// Whoever adds an element kind is told each place that names them all.
 #[test]
 fn the_recipe_for_a_kind_names_every_place() {
-    let model = std::fs::read_to_string(root().join("src/machine/model.rs")).expect("text");
-    let list = model
-        .split("pub enum Kind {")
+    let registry = std::fs::read_to_string(root().join("src/machine/kind.rs")).expect("text");
+    let list = registry
+        .split("\nregistry! {")
         .nth(1)
         .and_then(|rest| rest.split("\n}").next())
         .expect("the kinds");

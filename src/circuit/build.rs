@@ -10,7 +10,7 @@ use super::workshop::Workshop;
 use super::{bowl, line, return_floor, wheel_shape};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{
-    Element, Escapement, Exit, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
+    self, Element, Escapement, Exit, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
 };
 use crate::physics::G;
 
@@ -70,8 +70,7 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
 /// Before a wheel that was looked at a line moves up at once: how long it takes is part of what the next pocket does with it.
 fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
     for n in 0..nodes.len() {
-        let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = &machine.elements[n].kind
-        else {
+        let Some(line) = machine.elements[n].kind.line() else {
             continue;
         };
         if line.advance_s.is_none()
@@ -94,7 +93,9 @@ fn plan(
 ) -> Plan {
     let ways = element.to.len();
     match &element.kind {
-        Kind::Ramp(l) | Kind::Slide(l) | Kind::Track(l) => {
+        Kind::Ramp(model::Ramp(l))
+        | Kind::Slide(model::Slide(l))
+        | Kind::Track(model::Track(l)) => {
             let speeds: Vec<f64> = entries[n].iter().map(|entry| entry.speed_m_s).collect();
             line::plan(l, &speeds, workshop)
         }

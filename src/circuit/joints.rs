@@ -8,7 +8,7 @@ use super::return_floor::mouth_speed_m_s;
 use super::wheel_shape;
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Element, Kind};
+use crate::machine::model::{self, Element, Kind};
 
 /// Speed is followed back over so many joints: what a marble had before, slopes and friction have made up for.
 const FOLLOWED: usize = 8;
@@ -47,7 +47,7 @@ fn exit(machine: &Machine, element: &Element, joints: usize) -> f64 {
     let workshop = Workshop::new(machine, element);
     let speed = match &element.kind {
         // On a start ramp marbles stand at the exit.
-        Kind::Slide(line) | Kind::Track(line) => {
+        Kind::Slide(model::Slide(line)) | Kind::Track(model::Track(line)) => {
             let entry = entry(machine, element, joints);
             let passage = workshop.roll_from(line, entry).and_then(Result::ok);
             passage.map(|passage| passage.exit_speed_m_s)

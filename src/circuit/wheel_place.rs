@@ -154,7 +154,9 @@ pub fn slope_before(workshop: &Workshop) -> f64 {
         .feeders()
         .iter()
         .find_map(|element| match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => last_slope_rad(line),
+            Kind::Ramp(model::Ramp(line))
+            | Kind::Slide(model::Slide(line))
+            | Kind::Track(model::Track(line)) => last_slope_rad(line),
             Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
             _ => None,
         });
@@ -165,7 +167,7 @@ pub fn slope_before(workshop: &Workshop) -> f64 {
 fn arrives_m_s(workshop: &Workshop) -> f64 {
     let mut fastest: f64 = 0.0;
     for element in workshop.feeders() {
-        if let Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) = &element.kind
+        if let Some(line) = element.kind.line()
             && let Some(Ok(passage)) = Workshop::new(workshop.machine, element).roll(line)
         {
             fastest = fastest.max(passage.exit_speed_m_s);

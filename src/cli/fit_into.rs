@@ -10,7 +10,7 @@ use super::fit::Found;
 use super::source::Source;
 use super::write;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{Assume, Kind};
+use crate::machine::model::{self, Assume, Kind};
 use crate::machine::problem::Problem;
 use crate::machine::suggest::did_you_mean;
 use crate::machine::{self, Machine, edit, write_law};
@@ -70,7 +70,9 @@ fn key(kind: &Kind) -> Option<&'static str> {
 /// Where the machine keeps an element's time.
 fn time_mut(kind: &mut Kind) -> Option<&mut Option<TimeLaw>> {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => Some(&mut line.time),
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => Some(&mut line.time),
         Kind::Bowl(bowl) => Some(&mut bowl.swirl),
         Kind::FlipGate(gate) => Some(&mut gate.fall.time),
         Kind::Peg(peg) => Some(&mut peg.fall.time),

@@ -8,7 +8,7 @@ use crate::circuit::workshop::Workshop;
 use crate::circuit::{self, Circuit, wheel_shape};
 use crate::machine::Machine;
 use crate::machine::allow::Warning;
-use crate::machine::model::{Element, Kind, Line, PocketWheel, TurnedBy, WheelShape};
+use crate::machine::model::{self, Element, Kind, Line, PocketWheel, TurnedBy, WheelShape};
 use crate::machine::units::System;
 use crate::physics::path::Halt;
 use crate::physics::pick_up;
@@ -50,9 +50,9 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     for (n, element) in machine.elements.iter().enumerate() {
         match &element.kind {
             Kind::PocketWheel(wheel) => all.extend(look.wheel(n, element, wheel)),
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-                all.extend(look.stall(n, element, line))
-            }
+            Kind::Ramp(model::Ramp(line))
+            | Kind::Slide(model::Slide(line))
+            | Kind::Track(model::Track(line)) => all.extend(look.stall(n, element, line)),
             Kind::TippingCup(cup) => all.extend(look.cup(element, cup.gathers)),
             _ => {}
         }

@@ -286,14 +286,16 @@ impl Check<'_> {
 
 fn takes_no_time(kind: &Kind) -> bool {
     let time_s = match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => match &line.time {
-            Some(law) => law.typical_s(),
-            None => {
-                return line.segments.iter().all(|segment| {
+        Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
+            match &line.time {
+                Some(law) => law.typical_s(),
+                None => {
+                    return line.segments.iter().all(|segment| {
                     matches!(segment, Segment::Drop { height_m } if is_short(drop_s(*height_m)))
                 });
+                }
             }
-        },
+        }
         Kind::PocketWheel(_) => return false,
         Kind::Bowl(bowl) => typical_s(&bowl.swirl, f64::INFINITY),
         Kind::FlipGate(FlipGate { fall, .. })

@@ -49,7 +49,7 @@ impl Check<'_> {
             return;
         };
         match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+            Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
                 self.line(&base, line, diameter_m)
             }
             Kind::PocketWheel(wheel) => self.wheel(&base, wheel, diameter_m),
@@ -245,7 +245,9 @@ impl Check<'_> {
 
 fn has_dimensions(kind: &Kind) -> bool {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => !line.segments.is_empty(),
+        Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
+            !line.segments.is_empty()
+        }
         Kind::PocketWheel(wheel) => wheel.shape.is_some(),
         Kind::Bowl(bowl) => bowl.shape.is_some(),
         Kind::ReturnFloor(floor) => floor.shape.is_some(),

@@ -1,7 +1,7 @@
 //! Which constants a machine file leaves open, and so to be assumed.
 
 use super::assumed::{AssumedConstant, Assumption};
-use super::model::{Element, Kind, Line, Machine, Segment};
+use super::model::{self, Element, Kind, Line, Machine, Segment};
 use super::yaml::{Value, YamlNode};
 
 /// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
@@ -80,9 +80,9 @@ fn is_lacking(what: AssumedConstant, machine: &Machine, n: usize, tree: &YamlNod
 
 fn by_dimensions(kind: &Kind) -> bool {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            !line.segments.is_empty() && line.time.is_none()
-        }
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => !line.segments.is_empty() && line.time.is_none(),
         Kind::PocketWheel(wheel) => wheel.shape.is_some(),
         Kind::Bowl(bowl) => bowl.shape.is_some() && bowl.swirl.is_none(),
         Kind::ReturnFloor(floor) => floor.shape.is_some() && floor.time.is_none(),
@@ -91,7 +91,7 @@ fn by_dimensions(kind: &Kind) -> bool {
 }
 
 fn bends(kind: &Kind) -> bool {
-    let (Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line)) = kind else {
+    let Some(line) = kind.line() else {
         return false;
     };
     line.segments
@@ -102,7 +102,9 @@ fn bends(kind: &Kind) -> bool {
 /// Whether marbles hit wood after a fall in it.
 fn hits(kind: &Kind) -> bool {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => {
             line.time.is_none()
                 && line.segments.iter().any(|s| {
                     matches!(
@@ -140,7 +142,9 @@ fn rolls(line: &Line) -> bool {
 
 fn is_sloped(kind: &Kind) -> bool {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => rolls(line),
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => rolls(line),
         Kind::ReturnFloor(floor) => floor.shape.is_some(),
         _ => false,
     }
@@ -153,9 +157,9 @@ fn waits_on_no_slope(machine: &Machine) -> bool {
         .iter()
         .enumerate()
         .any(|(n, element)| match &element.kind {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-                line.advance_s.is_none() && !rolls(line)
-            }
+            Kind::Ramp(model::Ramp(line))
+            | Kind::Slide(model::Slide(line))
+            | Kind::Track(model::Track(line)) => line.advance_s.is_none() && !rolls(line),
             Kind::PocketWheel(wheel) => {
                 wheel.shape.is_some()
                     && wheel.pick_up.is_none()
@@ -168,7 +172,7 @@ fn waits_on_no_slope(machine: &Machine) -> bool {
 /// Whether marbles come into element `n` with a speed that a slide or track gives them.
 fn is_carried(machine: &Machine, n: usize) -> bool {
     let from: Vec<&Kind> = feeders(machine, n).collect();
-    matches!(from.as_slice(), [Kind::Slide(line) | Kind::Track(line)] if !line.segments.is_empty())
+    matches!(from.as_slice(), [Kind::Slide(model::Slide(line)) | Kind::Track(model::Track(line))] if !line.segments.is_empty())
 }
 
 /// What elements may leave open each for itself.

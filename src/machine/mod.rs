@@ -8,6 +8,7 @@ mod check_shapes;
 pub mod edit;
 mod fields;
 pub mod keys;
+pub mod kind;
 pub mod law;
 mod left_open;
 pub mod limits;

@@ -2,6 +2,7 @@
 
 pub use super::allow::Warning;
 pub use super::assumed::Assumption;
+pub use super::kind::{KINDS, Kind};
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 pub use crate::physics::rolling::Channel;
@@ -118,38 +119,13 @@ pub struct Landing {
     pub spread_m: f64,
 }
 
-/// What an element is, with its dimensions.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Kind {
-    /// The ramp whose foot stands at a pocket wheel.
-    Ramp(Line),
-    /// A slide that hands marbles on.
-    Slide(Line),
-    /// A module's track.
-    Track(Line),
-    /// A pocket wheel.
-    PocketWheel(Box<PocketWheel>),
-    /// A splitter bowl.
-    Bowl(Box<Bowl>),
-    /// A flip gate.
-    FlipGate(FlipGate),
-    /// A peg that marbles bounce off.
-    Peg(Peg),
-    /// A weir: the next way takes what the first has no room for.
-    Weir(Weir),
-    /// Lets marbles through one at a time.
-    Escapement(Escapement),
-    /// Gathers marbles and tips them all at once.
-    TippingCup(TippingCup),
-    /// The floor that brings marbles home.
-    ReturnFloor(Box<ReturnFloor>),
-}
-
 impl Kind {
     /// The single file that it is, if it is one.
     pub fn line(&self) -> Option<&Line> {
         match self {
-            Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => Some(line),
+            Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
+                Some(line)
+            }
             _ => None,
         }
     }
@@ -158,39 +134,19 @@ impl Kind {
     pub fn is_on_drive(&self) -> bool {
         matches!(self, Kind::PocketWheel(wheel) if matches!(wheel.turned_by, TurnedBy::Drive { .. }))
     }
-
-    /// The kind's name as the file writes it.
-    pub fn name(&self) -> &'static str {
-        match self {
-            Kind::Ramp(_) => "ramp",
-            Kind::Slide(_) => "slide",
-            Kind::Track(_) => "track",
-            Kind::PocketWheel(_) => "pocket-wheel",
-            Kind::Bowl(_) => "bowl",
-            Kind::FlipGate(_) => "flip-gate",
-            Kind::Peg(_) => "peg",
-            Kind::Weir(_) => "weir",
-            Kind::Escapement(_) => "escapement",
-            Kind::TippingCup(_) => "tipping-cup",
-            Kind::ReturnFloor(_) => "return-floor",
-        }
-    }
 }
 
-/// The kinds' names as the file writes them.
-pub const KINDS: [&str; 11] = [
-    "ramp",
-    "slide",
-    "track",
-    "pocket-wheel",
-    "bowl",
-    "flip-gate",
-    "peg",
-    "weir",
-    "escapement",
-    "tipping-cup",
-    "return-floor",
-];
+/// A ramp whose foot stands at a pocket wheel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ramp(pub Line);
+
+/// A slide.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slide(pub Line);
+
+/// A module's track.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Track(pub Line);
 
 /// What an element does with a marble it has no place for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

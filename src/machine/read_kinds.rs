@@ -29,9 +29,9 @@ impl Fields<'_> {
     /// The kind named `name` with the dimensions in this map.
     pub fn kind(&mut self, name: &str) -> Option<Kind> {
         match name {
-            "ramp" => self.line().map(Kind::Ramp),
-            "slide" => self.line().map(Kind::Slide),
-            "track" => self.line().map(Kind::Track),
+            "ramp" => self.line().map(|line| Kind::Ramp(Ramp(line))),
+            "slide" => self.line().map(|line| Kind::Slide(Slide(line))),
+            "track" => self.line().map(|line| Kind::Track(Track(line))),
             "pocket-wheel" => self.pocket_wheel().map(|k| Kind::PocketWheel(Box::new(k))),
             "bowl" => self.bowl().map(|k| Kind::Bowl(Box::new(k))),
             "flip-gate" => self.flip_gate().map(Kind::FlipGate),

@@ -11,7 +11,7 @@ use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::model::{
-    Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape,
+    self, Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape,
 };
 use crate::physics::hand_over::step_above_entry_m;
 
@@ -62,7 +62,9 @@ fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
 /// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
 fn fall_m(kind: &Kind) -> Option<f64> {
     match kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => line_fall_m(line),
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => line_fall_m(line),
         Kind::Bowl(bowl) => bowl.shape.map(|shape| shape.depth_m),
         Kind::FlipGate(gate) => Some(gate.fall.drop_m),
         Kind::Peg(peg) => Some(peg.fall.drop_m),

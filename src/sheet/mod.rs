@@ -17,7 +17,7 @@ use crate::circuit::draw::{Draw, seconds};
 use crate::circuit::plan::{Circuit, Plan, Role};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::Kind;
+use crate::machine::model::{self, Kind};
 pub use units::Units;
 use units::degrees;
 
@@ -152,9 +152,9 @@ fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Sect
     let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
     let workshop = Workshop::new(machine, element);
     let mut rows = match &element.kind {
-        Kind::Ramp(line) | Kind::Slide(line) | Kind::Track(line) => {
-            lines::rows(line, plan, &workshop, units)
-        }
+        Kind::Ramp(model::Ramp(line))
+        | Kind::Slide(model::Slide(line))
+        | Kind::Track(model::Track(line)) => lines::rows(line, plan, &workshop, units),
         Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
         Kind::Bowl(bowl) => bowls::rows(bowl, plan, &workshop, units),
         Kind::ReturnFloor(floor) => floors::rows(floor, circuit, n, &workshop, units),

@@ -9,7 +9,9 @@ use crate::sheet::spread;
 /// Lists what an element of this kind has.
 pub fn kind(kind: &Kind, plan: &Plan, list: &mut Lister) {
     match kind {
-        Kind::Ramp(of) | Kind::Slide(of) | Kind::Track(of) => line(of, plan, list),
+        Kind::Ramp(Ramp(of)) | Kind::Slide(Slide(of)) | Kind::Track(Track(of)) => {
+            line(of, plan, list)
+        }
         Kind::PocketWheel(of) => pocket_wheel(of, list),
         Kind::Bowl(of) => bowl(of, plan, list),
         Kind::FlipGate(of) => {
