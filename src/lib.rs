@@ -1,7 +1,7 @@
 //! Discrete-event simulation of marbles going round a motor-driven wooden marble machine.
 //!
 //! The modules stand in one order, top to bottom, and import only downwards:
-//! `cli`, `handbook`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`,
+//! `cli`, `handbook`, `kinds`, `report` and `charts`, `study`, `sheet`, `findings` and `stats`, `engine`, `circuit`, `machine`,
 //! `physics`, `contact` (a package of its own).
 //!
 //! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
@@ -25,6 +25,8 @@ mod findings;
 #[cfg(not(feature = "tests"))]
 mod handbook;
 #[cfg(not(feature = "tests"))]
+mod kinds;
+#[cfg(not(feature = "tests"))]
 mod machine;
 #[cfg(not(feature = "tests"))]
 mod physics;
@@ -47,6 +49,8 @@ pub mod engine;
 pub mod findings;
 #[cfg(feature = "tests")]
 pub mod handbook;
+#[cfg(feature = "tests")]
+pub mod kinds;
 #[cfg(feature = "tests")]
 pub mod machine;
 #[cfg(feature = "tests")]

@@ -7,9 +7,9 @@ use pulldown_cmark::{Event, Parser, Tag, TagEnd};
 
 /// The parts from top to bottom; each may import itself and those after it. Parts of one row do not import each other
 /// upwards either: `report` stands above `charts`, `findings` above `stats`.
-const ORDER: [&str; 13] = [
-    "cli", "handbook", "report", "charts", "study", "sheet", "findings", "stats", "engine",
-    "circuit", "machine", "physics", "contact",
+const ORDER: [&str; 14] = [
+    "cli", "handbook", "kinds", "report", "charts", "study", "sheet", "findings", "stats",
+    "engine", "circuit", "machine", "physics", "contact",
 ];
 const LONGEST_FILE: usize = 520;
 const LONGEST_FUNCTION: usize = 70;

@@ -1,7 +1,10 @@
-//! What each key of the machine file means, in one sentence: what an editor shows beside it.
+//! What each key of the machine file means, in one sentence: what an editor shows beside it. What one kind of element alone
+//! has stands in the kind's file.
+
+use super::kind::{KINDS, KeyMeaning, keys};
 
 /// The sentences, by key, or by `group.key` where the same word means different things.
-pub const ABOUT: &[(&str, &str)] = &[
+const ABOUT: &[KeyMeaning] = &[
     ("format", "Version of this file's layout: 1."),
     ("title", "What its maker calls the machine."),
     ("marbles", "The marbles that run in it."),
@@ -102,50 +105,11 @@ pub const ABOUT: &[(&str, &str)] = &[
         "Warnings that were read and need not be shown again, by their codes.",
     ),
     (
-        "element.ramp",
-        "The ramp whose foot stands at a pocket wheel.",
-    ),
-    ("element.slide", "A slide that hands marbles on."),
-    ("element.track", "A module's track."),
-    (
-        "element.pocket-wheel",
-        "A wheel that lifts one marble a pocket.",
-    ),
-    (
-        "element.bowl",
-        "A splitter bowl: marbles swirl and leave by one of its holes.",
-    ),
-    (
-        "element.flip-gate",
-        "A gate that sends marbles each way in turn.",
-    ),
-    (
-        "element.peg",
-        "A peg that marbles bounce off, to any way by its share.",
-    ),
-    (
-        "element.weir",
-        "A weir: the next way takes what the first has no room for.",
-    ),
-    ("element.escapement", "Lets marbles through one at a time."),
-    (
-        "element.tipping-cup",
-        "Gathers marbles and tips them all at once.",
-    ),
-    (
-        "element.return-floor",
-        "The tilted floor that brings marbles home through its mouth.",
-    ),
-    (
         "element.to",
         "The next element, a list of them for a splitter, or `none` for a dead end.",
     ),
     ("length", "Length along the slope."),
     ("slope", "Slope, positive downhill."),
-    (
-        "segments",
-        "The parts from top to bottom, instead of one length and slope.",
-    ),
     ("bend", "A bend in plan."),
     ("radius", "Radius in plan."),
     ("turn", "Angle turned in plan."),
@@ -178,93 +142,14 @@ pub const ABOUT: &[(&str, &str)] = &[
         "How many marbles it has room for; computed where it is left out.",
     ),
     (
-        "advance",
-        "Measured time in which the file moves up one place.",
-    ),
-    (
         "when-full",
         "Whether a full element holds marbles back or lets them fall over its side.",
     ),
-    ("pockets", "Number of pockets."),
-    ("pitch-radius", "From the axle to the centre of a pocket."),
-    ("bore", "Diameter of the pockets."),
-    ("pocket-wheel.depth", "Depth of the pockets."),
-    (
-        "tilt",
-        "How far the pockets' axis is out of square with the wheel's face.",
-    ),
-    ("guide", "Where the guide ends, past the lowest point."),
-    (
-        "mouth-ends",
-        "Where the slide's mouth ends, past the lowest point.",
-    ),
-    (
-        "pocket-wheel.channel",
-        "Width of the channel that feeds the wheel.",
-    ),
-    (
-        "wall",
-        "Whether the channel's wall runs up to the wheel or is cut back and fenced.",
-    ),
-    (
-        "cut-back",
-        "How far the wall on the leaving side stops short of the wheel.",
-    ),
-    (
-        "wall-ends",
-        "Whether the walls' ends are cut upright or square to the ramp.",
-    ),
-    (
-        "guide-from",
-        "From the middle of the channel to where the guide starts.",
-    ),
-    (
-        "guide-edge",
-        "Whether the edge of a guide that does not start at the wall turns marbles back or leads them in.",
-    ),
-    (
-        "fence",
-        "Whether a fence stands on the open side where the wall is cut back.",
-    ),
-    ("torque", "Greatest torque of its drive, at the wheel."),
-    (
-        "inertia",
-        "Moment of inertia of the wheel and what turns with it.",
-    ),
-    ("gap", "Gap between ramp and wheel face."),
-    (
-        "pitch-error",
-        "Standard deviation of pocket centres off the pitch circle.",
-    ),
-    ("slope-error", "Standard deviation of the ramp's slope."),
-    ("pocket-wheel.speed", "A motor of its own: turns a minute."),
-    ("gear", "Turns of the wheel for one turn of the drive."),
-    (
-        "phase",
-        "Angle the first pocket has to go to the pick-up at the start.",
-    ),
-    ("lift", "Measured arc, or time, from pick-up to release."),
-    (
-        "pick-up",
-        "Measured chances of a waiting marble at each pocket.",
-    ),
-    ("take", "Chance that the pocket takes it."),
-    ("pinch", "Chance that it is caught between ramp and wheel."),
-    ("release", "Measured chance that a marble gets out in time."),
-    ("swirl", "Measured time from entry to a hole."),
-    ("bowl.width", "Across the rim."),
-    ("bowl.depth", "Depth at the middle."),
-    ("hole", "Diameter of the holes."),
-    ("hole-circle", "Radius of the circle the holes stand on."),
     ("entry-speed", "Speed at which marbles come in."),
     ("shares", "Weight of each way out, as in [1, 1, 2]."),
     (
         "room",
         "How many marbles it has room for; computed where it is left out.",
-    ),
-    (
-        "hole-time",
-        "How long a marble that goes keeps its hole shut to the next one.",
     ),
     ("arch", "How marbles wedge in an opening."),
     (
@@ -272,22 +157,6 @@ pub const ABOUT: &[(&str, &str)] = &[
         "Chance that a marble that meets others there wedges with them.",
     ),
     ("clears", "How long until it frees itself; left out: never."),
-    ("throw", "How long the gate takes to go over."),
-    ("stick", "How it sticks half-way."),
-    ("escapement.time", "Time each marble takes."),
-    ("gathers", "How many marbles make it tip."),
-    ("tip", "From the last marble in to the marbles out."),
-    ("reset", "From the marbles out until it takes the next."),
-    ("return-floor.width", "Across the valley."),
-    ("return-floor.depth", "Along the valley."),
-    ("cross-pitch", "Pitch of each side towards the valley."),
-    ("valley-pitch", "Pitch of the valley towards the mouth."),
-    ("mouth", "Width of the mouth."),
-    ("return-floor.fall", "Height of the fall onto it."),
-    (
-        "mouth-time",
-        "Measured time between two marbles through the mouth.",
-    ),
     (
         "landing.at",
         "Where marbles land: from the left edge, and from the back edge towards the mouth.",
@@ -319,9 +188,15 @@ pub const ABOUT: &[(&str, &str)] = &[
 pub fn about(group: &str, key: &str) -> Option<&'static str> {
     let own = format!("{group}.{key}");
     for place in [own.as_str(), key] {
-        if let Some((_, text)) = ABOUT.iter().find(|(known, _)| *known == place) {
+        if let Some((_, text)) = sentences().find(|(known, _)| *known == place) {
             return Some(text);
         }
     }
     None
+}
+
+/// All sentences, those of the kinds last.
+pub fn sentences() -> impl Iterator<Item = KeyMeaning> {
+    let of_kinds = KINDS.into_iter().flat_map(keys);
+    ABOUT.iter().chain(of_kinds).copied()
 }

@@ -7,7 +7,6 @@ use super::model::*;
 use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
-use super::read_kinds::DEFAULT_DROP_M;
 use super::text::one_line;
 use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
 use super::yaml::{Value, YamlNode};
@@ -94,13 +93,9 @@ fn draft(machine: Machine, names: Vec<String>, parts: Vec<Parts>) -> MachineDraf
     let ways_known = parts.iter().map(|(_, to)| to.is_some()).collect();
     let mut elements = Vec::with_capacity(names.len());
     for (name, (kind, to)) in names.into_iter().zip(parts) {
-        let fall = Fall {
-            drop_m: DEFAULT_DROP_M,
-            time: None,
-        };
         elements.push(Element {
             name,
-            kind: kind.unwrap_or(Kind::Weir(Weir { fall })),
+            kind: kind.unwrap_or_else(Kind::stand_in),
             to: to.unwrap_or_default(),
         });
     }

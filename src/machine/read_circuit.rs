@@ -1,6 +1,7 @@
 //! The circuit of a machine file: its elements, what each is, and where its ways out lead.
 
 use super::fields::Fields;
+use super::kind;
 use super::limits;
 use super::model::*;
 use super::outline::{Group, Shape};
@@ -59,7 +60,7 @@ fn element(entry: &MapEntry, names: &[String], report: &Report) -> Parts {
     let to = exits(&mut of, names);
     let kind = kind_key(&of, &entry.key).and_then(|name| {
         let mut dimensions = of.map(name)?;
-        let kind = dimensions.kind(name);
+        let kind = kind::read(name, &mut dimensions);
         dimensions.finish();
         kind
     });

@@ -2,14 +2,14 @@
 
 use std::f64::consts::PI;
 
-use super::fields::{Fields, called};
+use super::fields::Fields;
 use super::limits;
 use super::limits::{LENGTHS, SLOPES};
-use super::model::{Channel, Line, Segment, WhenFull};
+use super::model::{Channel, Segment};
 use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::did_you_mean;
-use super::units::{ANGLE, LENGTH, VELOCITY};
+use super::units::{ANGLE, LENGTH};
 use super::yaml::{Value, YamlNode};
 
 const SEGMENTS: [&str; 5] = ["length", "bend", "drop", "steps", "corner"];
@@ -36,37 +36,8 @@ pub fn groove_outline() -> Group {
 }
 
 impl Fields<'_> {
-    /// A start ramp, slide or track.
-    pub fn line(&mut self) -> Option<Line> {
-        self.ways(&[&["length", "slope"], &["segments"], &["time"]]);
-        self.together(&["length", "slope"]);
-        let segments = self.segments();
-        let line = Line {
-            channel: self.channel(),
-            entry_m_s: self.quantity("entry-speed", &VELOCITY, 0.0..=10.0),
-            time: self.law("time"),
-            room: self.room("places"),
-            advance_s: self.duration("advance"),
-            when_full: self.when_full(WhenFull::Hold),
-            segments,
-        };
-        let dimensions = ["length", "slope", "segments", "time"];
-        if dimensions
-            .iter()
-            .all(|&key| self.get(key).is_none() && !self.misspelt(key))
-        {
-            let what = format!(
-                "{} has neither dimensions nor a measured time",
-                called(&self.path)
-            );
-            let help =
-                "add `length: 300 mm, slope: 4 deg`, or `segments`, or a measured `time: 1.2 s`";
-            self.report().add(Some(self.place), &self.path, what, help);
-        }
-        Some(line)
-    }
-
-    fn segments(&mut self) -> Vec<Segment> {
+    /// The parts of a line: one straight, or a list of them.
+    pub fn segments(&mut self) -> Vec<Segment> {
         self.note("segments", || Shape::Shared("segments"));
         let segments = self.get("segments");
         if self.get("length").is_some() || self.get("slope").is_some() || self.outlining() {
@@ -224,7 +195,8 @@ impl Fields<'_> {
         })
     }
 
-    fn channel(&mut self) -> Channel {
+    /// What marbles roll in.
+    pub fn channel(&mut self) -> Channel {
         self.note("channel", || Shape::Shared("channel"));
         let Some(node) = self.get("channel") else {
             return Channel::Plane;

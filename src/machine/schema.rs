@@ -13,7 +13,7 @@ use super::limits;
 use super::model::KINDS;
 use super::outline::{Group, Shape};
 use super::units::{ANGLE, DURATION, QuantityKind, one_letter_fractions};
-use super::{read, read_circuit, read_kinds, read_law, read_lines};
+use super::{kind, read, read_circuit, read_law, read_lines};
 
 /// The number of a quantity: decimal or fraction.
 const NUMBER: &str = r"(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?";
@@ -96,7 +96,7 @@ fn shared() -> Map<String, Value> {
         all.insert(name.to_owned(), shape);
     }
     for kind in KINDS {
-        all.insert(kind.to_owned(), object(kind, &read_kinds::outline(kind)));
+        all.insert(kind.to_owned(), object(kind, &kind::outline(kind)));
     }
     all
 }
@@ -107,7 +107,7 @@ fn circuit() -> Value {
     for kind in KINDS {
         keys.insert(
             kind.to_owned(),
-            described(reference(kind), about("element", kind)),
+            described(reference(kind), kind::about(kind)),
         );
     }
     keys.insert(
@@ -282,7 +282,7 @@ fn capital(text: &str) -> String {
 
 /// The keys that may follow `circuit.NAME.` of an element of this kind, one step deep.
 pub fn keys_of_kind(kind: &str) -> Vec<&'static str> {
-    read_kinds::outline(kind)
+    kind::outline(kind)
         .keys
         .iter()
         .map(|(key, _)| *key)
@@ -308,7 +308,7 @@ fn dotted(before: &str, group: &Group, all: &mut Vec<String>) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::about::ABOUT;
+    use super::super::about::sentences;
     use super::super::law::NAMES;
     use super::*;
 
@@ -322,11 +322,7 @@ mod tests {
                 .map(|group| ("segment", group)),
         );
         all.push(("landing", read_circuit::landing_outline()));
-        all.extend(
-            KINDS
-                .into_iter()
-                .map(|kind| (kind, read_kinds::outline(kind))),
-        );
+        all.extend(KINDS.into_iter().map(|kind| (kind, kind::outline(kind))));
         let mut done = 0;
         while done < all.len() {
             let inside = all[done]
@@ -351,18 +347,17 @@ mod tests {
             for (key, _) in &group.keys {
                 assert!(
                     about(name, key).is_some(),
-                    "describe `{key}` of `{name}` in machine/about.rs"
+                    "describe `{key}` of `{name}` in machine/about.rs or the kind's file"
                 );
                 used.push(format!("{name}.{key}"));
             }
         }
-        used.extend(KINDS.iter().map(|kind| format!("element.{kind}")));
         used.push("element.to".to_owned());
-        for (place, _) in ABOUT {
+        for (place, _) in sentences() {
             let known = |used: &String| used == place || used.rsplit('.').next() == Some(place);
             assert!(
                 used.iter().any(known),
-                "`{place}` is described in machine/about.rs, but no reader asks for it"
+                "`{place}` is described, but no reader asks for it"
             );
         }
     }

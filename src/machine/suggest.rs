@@ -1,5 +1,7 @@
 //! "Did you mean": the known word nearest to a misspelt one.
 
+use super::kind::also_called;
+
 /// Most known words listed in one message.
 const MOST_LISTED: usize = 24;
 
@@ -22,52 +24,11 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
     near.map(|(_, word)| word)
 }
 
-/// What other people call something that lifts, carries or parts marbles, and the kind of element that comes nearest.
-const OTHER_WORDS: [(&str, &str); 34] = [
-    ("funnel", "bowl"),
-    ("basin", "bowl"),
-    ("spiral", "bowl"),
-    ("vortex", "bowl"),
-    ("see-saw", "flip-gate"),
-    ("seesaw", "flip-gate"),
-    ("flipper", "flip-gate"),
-    ("switch", "flip-gate"),
-    ("diverter", "flip-gate"),
-    ("gate", "flip-gate"),
-    ("screw", "pocket-wheel"),
-    ("lift", "pocket-wheel"),
-    ("elevator", "pocket-wheel"),
-    ("conveyor", "pocket-wheel"),
-    ("chain", "pocket-wheel"),
-    ("wheel", "pocket-wheel"),
-    ("rail", "track"),
-    ("rails", "track"),
-    ("stairs", "track"),
-    ("steps", "track"),
-    ("bend", "track"),
-    ("chute", "slide"),
-    ("gutter", "slide"),
-    ("queue", "ramp"),
-    ("pin", "peg"),
-    ("nail", "peg"),
-    ("post", "peg"),
-    ("overflow", "weir"),
-    ("clock", "escapement"),
-    ("timer", "escapement"),
-    ("bucket", "tipping-cup"),
-    ("scoop", "tipping-cup"),
-    ("tray", "return-floor"),
-    ("floor", "return-floor"),
-];
-
 /// The kind of element that comes nearest to what is called `typed`, by its letters or by what it does.
 pub fn nearest_kind(typed: &str, kinds: &[&str]) -> String {
     let word = typed.to_lowercase().replace(['_', ' '], "-");
-    match (
-        nearest(typed, kinds.iter().copied()),
-        OTHER_WORDS.iter().find(|(other, _)| *other == word),
-    ) {
-        (None, Some((_, kind))) => {
+    match (nearest(typed, kinds.iter().copied()), also_called(&word)) {
+        (None, Some(kind)) => {
             let all: Vec<String> = kinds.iter().map(|kind| format!("`{kind}`")).collect();
             format!(
                 "the nearest kind is `{kind}`; known here: {}",

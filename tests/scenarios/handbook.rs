@@ -168,9 +168,12 @@ fn every_key_is_told() {
     let words: Vec<&str> = page
         .split(|c: char| !(c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'))
         .collect();
-    let keys = marblewright::machine::about::ABOUT
-        .iter()
+    let keys = marblewright::machine::about::sentences()
         .map(|(key, _)| key.rsplit('.').next().unwrap_or(key));
-    let missing: Vec<&str> = keys.filter(|key| !words.contains(key)).collect();
+    let kinds = marblewright::machine::model::KINDS;
+    let missing: Vec<&str> = keys
+        .chain(kinds)
+        .filter(|key| !words.contains(key))
+        .collect();
     assert!(missing.is_empty(), "{missing:?}");
 }

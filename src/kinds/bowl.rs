@@ -1,0 +1,61 @@
+//! The splitter bowl: marbles swirl in it, several at once, and leave by one of its holes.
+
+use crate::machine::fields::Fields;
+use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::model::{Bowl, BowlShape, WhenFull};
+use crate::machine::units::{LENGTH, VELOCITY};
+
+impl Description for Bowl {
+    const ABOUT: &'static str = "A splitter bowl: marbles swirl and leave by one of its holes.";
+    const ALSO_CALLED: &'static [&'static str] = &["funnel", "basin", "spiral", "vortex"];
+    const KEYS: &'static [KeyMeaning] = &[
+        ("swirl", "Measured time from entry to a hole."),
+        ("bowl.width", "Across the rim."),
+        ("bowl.depth", "Depth at the middle."),
+        ("hole", "Diameter of the holes."),
+        ("hole-circle", "Radius of the circle the holes stand on."),
+        (
+            "hole-time",
+            "How long a marble that goes keeps its hole shut to the next one.",
+        ),
+    ];
+
+    fn read(of: &mut Fields) -> Option<Self> {
+        of.ways(&[&["swirl"], &["width", "depth", "hole"]]);
+        let swirl = of.law("swirl");
+        let shape = read_shape(of);
+        if of.get("width").is_none() && of.get("depth").is_none() {
+            of.required(
+                "swirl",
+                "{ lognormal: { mean: 2 s, cv: 0.4 } }",
+                swirl.as_ref(),
+            );
+        }
+        Some(Bowl {
+            swirl,
+            shape,
+            shares: of.shares(),
+            room: of.room("room"),
+            hole_time_s: of.duration("hole-time"),
+            arch: of.arch("arch"),
+            when_full: of.when_full(WhenFull::Spill),
+        })
+    }
+}
+
+fn read_shape(of: &mut Fields) -> Option<BowlShape> {
+    let width = of.quantity("width", &LENGTH, 0.02..=3.0);
+    let depth = of.quantity("depth", &LENGTH, 0.001..=1.0);
+    let hole = of.quantity("hole", &LENGTH, 0.002..=0.5);
+    let circle = of.quantity("hole-circle", &LENGTH, 0.0..=1.0);
+    let entry_m_s = of.quantity("entry-speed", &VELOCITY, 0.01..=10.0);
+    width.or(depth)?;
+    let width_m = of.required("width", "180 mm", width)?;
+    Some(BowlShape {
+        width_m,
+        depth_m: of.required("depth", "35 mm", depth)?,
+        hole_m: of.required("hole", "20 mm", hole)?,
+        hole_circle_m: circle.unwrap_or(width_m / 8.0),
+        entry_m_s,
+    })
+}

@@ -1,0 +1,23 @@
+//! The escapement: it lets marbles through one at a time.
+
+use crate::machine::fields::Fields;
+use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::model::{Escapement, Room, WhenFull};
+
+impl Description for Escapement {
+    const ABOUT: &'static str = "Lets marbles through one at a time.";
+    const ALSO_CALLED: &'static [&'static str] = &["clock", "timer"];
+    const KEYS: &'static [KeyMeaning] = &[("escapement.time", "Time each marble takes.")];
+
+    fn read(of: &mut Fields) -> Option<Self> {
+        let time = of.law("time");
+        let time = of.required("time", "1.5 s", time);
+        let room = of.room("places").unwrap_or(Room::Unlimited);
+        let when_full = of.when_full(WhenFull::Hold);
+        time.map(|time| Escapement {
+            time,
+            room,
+            when_full,
+        })
+    }
+}

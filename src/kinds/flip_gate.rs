@@ -1,0 +1,23 @@
+//! The flip gate: it goes over under each marble, so that they go each way in turn.
+
+use crate::machine::fields::Fields;
+use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::model::FlipGate;
+
+impl Description for FlipGate {
+    const ABOUT: &'static str = "A gate that sends marbles each way in turn.";
+    const ALSO_CALLED: &'static [&'static str] =
+        &["see-saw", "seesaw", "flipper", "switch", "diverter", "gate"];
+    const KEYS: &'static [KeyMeaning] = &[
+        ("throw", "How long the gate takes to go over."),
+        ("stick", "How it sticks half-way."),
+    ];
+
+    fn read(of: &mut Fields) -> Option<Self> {
+        Some(FlipGate {
+            fall: of.fall(),
+            throw_s: of.duration("throw").unwrap_or(0.15),
+            stick: of.arch("stick"),
+        })
+    }
+}

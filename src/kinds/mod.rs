@@ -1,0 +1,17 @@
+//! The kinds of element, one file each: all that is particular to a kind.
+//!
+//! Each room below that needs something of a kind says in a trait what that is; here the traits are filled in. Nobody imports
+//! these files: `machine/kind.rs` lists the kinds, and what goes for any of them reaches its file through the traits.
+
+mod bowl;
+mod escapement;
+mod flip_gate;
+mod line;
+mod peg;
+mod pocket_wheel;
+mod ramp;
+mod return_floor;
+mod slide;
+mod tipping_cup;
+mod track;
+mod weir;

@@ -1,0 +1,13 @@
+//! The start ramp: its foot stands at a pocket wheel, and marbles wait on it.
+
+use super::line::LineKind;
+use crate::machine::model::{Line, Ramp};
+
+impl LineKind for Ramp {
+    const ABOUT: &'static str = "The ramp whose foot stands at a pocket wheel.";
+    const ALSO_CALLED: &'static [&'static str] = &["queue"];
+
+    fn new(line: Line) -> Self {
+        Ramp(line)
+    }
+}

@@ -1,0 +1,78 @@
+//! The return floor: it brings marbles home, one at a time through its mouth.
+
+use std::f64::consts::PI;
+
+use crate::machine::assumed::FLOOR_FALL_M;
+use crate::machine::fields::Fields;
+use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::limits::LENGTHS;
+use crate::machine::model::{FloorShape, ReturnFloor, WhenFull};
+use crate::machine::units::{ANGLE, LENGTH};
+
+impl Description for ReturnFloor {
+    const ABOUT: &'static str = "The tilted floor that brings marbles home through its mouth.";
+    const ALSO_CALLED: &'static [&'static str] = &["tray", "floor"];
+    const KEYS: &'static [KeyMeaning] = &[
+        ("return-floor.width", "Across the valley."),
+        ("return-floor.depth", "Along the valley."),
+        ("cross-pitch", "Pitch of each side towards the valley."),
+        ("valley-pitch", "Pitch of the valley towards the mouth."),
+        ("mouth", "Width of the mouth."),
+        ("return-floor.fall", "Height of the fall onto it."),
+        (
+            "mouth-time",
+            "Measured time between two marbles through the mouth.",
+        ),
+    ];
+
+    fn read(of: &mut Fields) -> Option<Self> {
+        of.ways(&[
+            &["width", "depth", "cross-pitch", "valley-pitch", "mouth"],
+            &["time"],
+        ]);
+        let shape = read_shape(of);
+        let time = of.law("time");
+        let dimensions = ["width", "depth", "cross-pitch", "valley-pitch", "mouth"];
+        if dimensions.iter().all(|key| of.get(key).is_none()) {
+            of.required(
+                "time",
+                "{ uniform: { low: 1 s, high: 4 s } }",
+                time.as_ref(),
+            );
+        }
+        Some(ReturnFloor {
+            shape,
+            time,
+            room: of.room("room"),
+            mouth_time_s: of.duration("mouth-time"),
+            arch: of.arch("arch"),
+            when_full: of.when_full(WhenFull::Spill),
+        })
+    }
+}
+
+fn read_shape(of: &mut Fields) -> Option<FloorShape> {
+    let width = of.quantity("width", &LENGTH, LENGTHS);
+    let depth = of.quantity("depth", &LENGTH, LENGTHS);
+    let cross = of.quantity("cross-pitch", &ANGLE, 0.001..=PI / 6.0);
+    let valley = of.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
+    let mouth = of.quantity("mouth", &LENGTH, 0.002..=1.0);
+    let fall_m = of
+        .quantity("fall", &LENGTH, 0.0..=3.0)
+        .unwrap_or(FLOOR_FALL_M.0);
+    of.together(&["width", "depth", "cross-pitch", "valley-pitch", "mouth"]);
+    width.or(depth).or(cross).or(valley).or(mouth)?;
+    let width = of.required("width", "600 mm", width);
+    let depth = of.required("depth", "450 mm", depth);
+    let cross = of.required("cross-pitch", "2 deg", cross);
+    let valley = of.required("valley-pitch", "2 deg", valley);
+    let mouth = of.required("mouth", "18 mm", mouth);
+    Some(FloorShape {
+        width_m: width?,
+        depth_m: depth?,
+        cross_rad: cross?,
+        valley_rad: valley?,
+        mouth_m: mouth?,
+        fall_m,
+    })
+}

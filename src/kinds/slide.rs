@@ -1,0 +1,13 @@
+//! The slide: it hands marbles on.
+
+use super::line::LineKind;
+use crate::machine::model::{Line, Slide};
+
+impl LineKind for Slide {
+    const ABOUT: &'static str = "A slide that hands marbles on.";
+    const ALSO_CALLED: &'static [&'static str] = &["chute", "gutter"];
+
+    fn new(line: Line) -> Self {
+        Slide(line)
+    }
+}

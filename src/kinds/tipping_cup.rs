@@ -1,0 +1,30 @@
+//! The tipping cup: it gathers marbles, tips them all at once, and takes a while to come back.
+
+use crate::machine::fields::Fields;
+use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::limits;
+use crate::machine::model::{TippingCup, WhenFull};
+
+impl Description for TippingCup {
+    const ABOUT: &'static str = "Gathers marbles and tips them all at once.";
+    const ALSO_CALLED: &'static [&'static str] = &["bucket", "scoop"];
+    const KEYS: &'static [KeyMeaning] = &[
+        ("gathers", "How many marbles make it tip."),
+        ("tip", "From the last marble in to the marbles out."),
+        ("reset", "From the marbles out until it takes the next."),
+    ];
+
+    fn read(of: &mut Fields) -> Option<Self> {
+        let gathers = of.count("gathers", 1..=limits::MARBLES);
+        let gathers = of.required("gathers", "6", gathers);
+        let tip_s = of.duration("tip").unwrap_or(0.4);
+        let reset_s = of.duration("reset").unwrap_or(0.6);
+        let when_full = of.when_full(WhenFull::Hold);
+        gathers.map(|gathers| TippingCup {
+            gathers,
+            tip_s,
+            reset_s,
+            when_full,
+        })
+    }
+}

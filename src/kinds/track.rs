@@ -1,0 +1,13 @@
+//! A module's track: the way down that is there to be looked at.
+
+use super::line::LineKind;
+use crate::machine::model::{Line, Track};
+
+impl LineKind for Track {
+    const ABOUT: &'static str = "A module's track.";
+    const ALSO_CALLED: &'static [&'static str] = &["rail", "rails", "stairs", "steps", "bend"];
+
+    fn new(line: Line) -> Self {
+        Track(line)
+    }
+}
