@@ -1,7 +1,11 @@
 //! The splitter bowl: marbles swirl in it, several at once, and leave by one of its holes.
 
+use std::f64::consts::PI;
+
+use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, WhenFull};
 use crate::machine::units::{LENGTH, VELOCITY};
 
@@ -19,6 +23,7 @@ impl Description for Bowl {
             "How long a marble that goes keeps its hole shut to the next one.",
         ),
     ];
+    const SPLITS: bool = true;
 
     fn read(of: &mut Fields) -> Option<Self> {
         of.ways(&[&["swirl"], &["width", "depth", "hole"]]);
@@ -40,6 +45,39 @@ impl Description for Bowl {
             arch: of.arch("arch"),
             when_full: of.when_full(WhenFull::Spill),
         })
+    }
+
+    fn shares(&self) -> &[f64] {
+        &self.shares
+    }
+
+    fn typical_s(&self) -> f64 {
+        let measured = self.swirl.as_ref();
+        measured.map_or(f64::INFINITY, TimeLaw::typical_s)
+    }
+
+    fn has_dimensions(&self) -> bool {
+        self.shape.is_some()
+    }
+
+    fn check(&self, at: &ElementCheck) {
+        let (Some(shape), Some(_)) = (self.shape, at.diameter_m) else {
+            return;
+        };
+        at.passes("hole", "hole", shape.hole_m);
+        let holes = at.ways;
+        if shape.hole_circle_m + shape.hole_m / 2.0 > shape.width_m / 2.0 {
+            let what = "the holes stand beyond the rim";
+            let help = "make `hole-circle`, the radius they stand on, smaller";
+            at.wrong("hole-circle", what, help);
+        } else if holes > 1
+            && 2.0 * shape.hole_circle_m * libm::sin(PI / holes as f64) <= shape.hole_m
+        {
+            let hole = LENGTH.show(shape.hole_m);
+            let what = format!("{holes} holes of {hole} run into each other");
+            let help = "make `hole-circle`, the radius they stand on, larger";
+            at.wrong("hole-circle", what, help);
+        }
     }
 }
 

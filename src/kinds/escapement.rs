@@ -20,4 +20,8 @@ impl Description for Escapement {
             when_full,
         })
     }
+
+    fn typical_s(&self) -> f64 {
+        self.time.typical_s()
+    }
 }

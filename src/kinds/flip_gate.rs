@@ -12,6 +12,7 @@ impl Description for FlipGate {
         ("throw", "How long the gate takes to go over."),
         ("stick", "How it sticks half-way."),
     ];
+    const SPLITS: bool = true;
 
     fn read(of: &mut Fields) -> Option<Self> {
         Some(FlipGate {
@@ -19,5 +20,9 @@ impl Description for FlipGate {
             throw_s: of.duration("throw").unwrap_or(0.15),
             stick: of.arch("stick"),
         })
+    }
+
+    fn typical_s(&self) -> f64 {
+        self.fall.law().typical_s()
     }
 }

@@ -10,4 +10,8 @@ impl LineKind for Ramp {
     fn new(line: Line) -> Self {
         Ramp(line)
     }
+
+    fn get(&self) -> &Line {
+        &self.0
+    }
 }

@@ -3,8 +3,10 @@
 use std::f64::consts::PI;
 
 use crate::machine::assumed::FLOOR_FALL_M;
+use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::law::TimeLaw;
 use crate::machine::limits::LENGTHS;
 use crate::machine::model::{FloorShape, ReturnFloor, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH};
@@ -48,6 +50,37 @@ impl Description for ReturnFloor {
             arch: of.arch("arch"),
             when_full: of.when_full(WhenFull::Spill),
         })
+    }
+
+    fn typical_s(&self) -> f64 {
+        let measured = self.time.as_ref();
+        measured.map_or(f64::INFINITY, TimeLaw::typical_s)
+    }
+
+    fn has_dimensions(&self) -> bool {
+        self.shape.is_some()
+    }
+
+    fn check(&self, at: &ElementCheck) {
+        let (Some(shape), Some(diameter_m)) = (self.shape, at.diameter_m) else {
+            return;
+        };
+        at.passes("mouth", "mouth", shape.mouth_m);
+        if shape.mouth_m > shape.width_m {
+            let (mouth, width) = (LENGTH.show(shape.mouth_m), LENGTH.show(shape.width_m));
+            let what =
+                format!("a mouth of {mouth} does not fit at the end of a floor {width} wide");
+            at.wrong("width", what, format!("make it {mouth} or wider"));
+        }
+        if shape.depth_m <= diameter_m {
+            let (marble, depth) = (LENGTH.show(diameter_m), LENGTH.show(shape.depth_m));
+            let what = format!("a {marble} marble does not fit on a floor {depth} deep");
+            at.wrong("depth", what, "make it deeper");
+        }
+    }
+
+    fn floor(&self) -> Option<&ReturnFloor> {
+        Some(self)
     }
 }
 

@@ -10,4 +10,8 @@ impl LineKind for Slide {
     fn new(line: Line) -> Self {
         Slide(line)
     }
+
+    fn get(&self) -> &Line {
+        &self.0
+    }
 }

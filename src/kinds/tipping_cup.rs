@@ -27,4 +27,8 @@ impl Description for TippingCup {
             when_full,
         })
     }
+
+    fn typical_s(&self) -> f64 {
+        self.tip_s + self.reset_s
+    }
 }

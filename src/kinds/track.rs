@@ -10,4 +10,8 @@ impl LineKind for Track {
     fn new(line: Line) -> Self {
         Track(line)
     }
+
+    fn get(&self) -> &Line {
+        &self.0
+    }
 }

@@ -2,12 +2,12 @@
 //!
 //! A part that could not be read has been reported already; it is passed over here, so that one mistake is one problem.
 
+use super::kind::{self, Description, KINDS, each_kind};
 use super::limits;
 use super::model::*;
 use super::problem::{Place, Report};
 use super::read::MachineDraft;
 use super::yaml::{Value, YamlNode};
-use crate::physics::G;
 
 /// Checks a machine as a whole; problems go to `report` with the places that `tree` gives.
 pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
@@ -105,35 +105,18 @@ impl Check<'_> {
     fn ways(&self, n: usize, element: &Element) {
         let key = format!("circuit.{}.to", element.name);
         let name = &element.name;
-        let splits = matches!(
-            element.kind,
-            Kind::Bowl(_) | Kind::FlipGate(_) | Kind::Peg(_) | Kind::Weir(_)
-        );
-        if !splits && element.to.len() > 1 {
+        if !kind::splits(element.kind.name()) && element.to.len() > 1 {
             let what = format!(
                 "a {} has one way out, and `{name}` leads to {}",
                 element.kind.name(),
                 element.to.len()
             );
-            self.wrong(
-                &key,
-                what,
-                "put a `bowl`, `flip-gate`, `peg` or `weir` between",
-            );
+            self.wrong(&key, what, format!("put a {} between", splitters()));
         }
-        if splits && element.to.is_empty() {
-            self.wrong(
-                &key,
-                format!("`{name}` shares marbles out but leads nowhere"),
-                "name the elements it feeds",
-            );
-        }
-        if matches!(element.kind, Kind::PocketWheel(_)) && element.to.is_empty() {
-            self.wrong(
-                &key,
-                format!("the wheel `{name}` lifts marbles to nowhere"),
-                "name the slide at its top",
-            );
+        if element.to.is_empty()
+            && let Some((what, help)) = kind::dead_end(element.kind.name(), name)
+        {
+            self.wrong(&key, what, help);
         }
         self.shares(element);
         let listed = self.written(&format!("{key}.0"));
@@ -148,11 +131,8 @@ impl Check<'_> {
     }
 
     fn shares(&self, element: &Element) {
-        let (shares, ways) = match &element.kind {
-            Kind::Bowl(bowl) => (bowl.shares.len(), element.to.len()),
-            Kind::Peg(peg) => (peg.shares.len(), element.to.len()),
-            _ => return,
-        };
+        let shares = each_kind!(&element.kind, of => of.shares().len());
+        let ways = element.to.len();
         if shares != 0 && ways != 0 && shares != ways {
             let key = format!("circuit.{}.{}.shares", element.name, element.kind.name());
             let ways_out = if ways == 1 { "way out" } else { "ways out" };
@@ -174,9 +154,7 @@ impl Check<'_> {
                 "name another element",
             );
         }
-        if let (Kind::PocketWheel(_), Kind::PocketWheel(_)) = (&element.kind, &target.kind)
-            && exit.to != n
-        {
+        if element.kind.wheel().is_some() && target.kind.wheel().is_some() && exit.to != n {
             let what = format!(
                 "the wheel `{name}` hands marbles straight to the wheel `{}`",
                 target.name
@@ -195,7 +173,7 @@ impl Check<'_> {
     fn landing(&self, element: &Element, target: &Element, exit: &Exit, key: &str) {
         let Some(landing) = exit.landing else { return };
         let key = format!("{key}.{}.at", target.name);
-        let Kind::ReturnFloor(floor) = &target.kind else {
+        let Some(floor) = target.kind.floor() else {
             let what = format!(
                 "`{}` is not a return floor, so marbles do not land on it",
                 target.name
@@ -251,7 +229,9 @@ impl Check<'_> {
         let elements = &self.machine.elements;
         let timeless: Vec<bool> = elements
             .iter()
-            .map(|element| takes_no_time(&element.kind))
+            .map(|element| {
+                each_kind!(&element.kind, of => of.typical_s()) < limits::SHORTEST_LOOP_S
+            })
             .collect();
         let mut noted = vec![false; elements.len()];
         for start in (0..elements.len()).filter(|&n| timeless[n]) {
@@ -284,41 +264,14 @@ impl Check<'_> {
     }
 }
 
-fn takes_no_time(kind: &Kind) -> bool {
-    let time_s = match kind {
-        Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
-            match &line.time {
-                Some(law) => law.typical_s(),
-                None => {
-                    return line.segments.iter().all(|segment| {
-                    matches!(segment, Segment::Drop { height_m } if is_short(drop_s(*height_m)))
-                });
-                }
-            }
-        }
-        Kind::PocketWheel(_) => return false,
-        Kind::Bowl(bowl) => typical_s(&bowl.swirl, f64::INFINITY),
-        Kind::FlipGate(FlipGate { fall, .. })
-        | Kind::Peg(Peg { fall, .. })
-        | Kind::Weir(Weir { fall }) => typical_s(&fall.time, drop_s(fall.drop_m)),
-        Kind::Escapement(escapement) => escapement.time.typical_s(),
-        Kind::TippingCup(cup) => cup.tip_s + cup.reset_s,
-        Kind::ReturnFloor(floor) => typical_s(&floor.time, f64::INFINITY),
-    };
-    is_short(time_s)
-}
-
-fn is_short(time_s: f64) -> bool {
-    time_s < limits::SHORTEST_LOOP_S
-}
-
-fn drop_s(height_m: f64) -> f64 {
-    (2.0 * height_m / G).sqrt()
-}
-
-fn typical_s(law: &Option<TimeLaw>, otherwise_s: f64) -> f64 {
-    match law {
-        Some(law) => law.typical_s(),
-        None => otherwise_s,
+/// The kinds that share marbles out, in words.
+fn splitters() -> String {
+    let mut names: Vec<String> = Vec::new();
+    for name in KINDS.into_iter().filter(|name| kind::splits(name)) {
+        names.push(format!("`{name}`"));
+    }
+    match names.split_last() {
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+        None => String::new(),
     }
 }

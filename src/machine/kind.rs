@@ -1,5 +1,6 @@
 //! The kinds of element: the one list of them.
 
+use super::check_shapes::ElementCheck;
 use super::fields::Fields;
 use super::model::*;
 use super::outline::Group;
@@ -18,11 +19,59 @@ pub trait Description: Sized {
     /// What other people call something that does the same.
     const ALSO_CALLED: &'static [&'static str] = &[];
 
+    /// Whether it shares marbles out among several ways.
+    const SPLITS: bool = false;
+
     /// Its dimensions from the keys of the file.
     fn read(of: &mut Fields) -> Option<Self>;
+
+    /// What is wrong with an element of this name that leads nowhere, and what to do; `None` where it may be a dead end.
+    fn dead_end(name: &str) -> Option<Finding> {
+        Self::SPLITS.then(|| {
+            let what = format!("`{name}` shares marbles out but leads nowhere");
+            (what, "name the elements it feeds")
+        })
+    }
+
+    /// Weights of its ways out; empty: equal.
+    fn shares(&self) -> &[f64] {
+        &[]
+    }
+
+    /// How long a marble takes through it, about, s; what only its dimensions tell counts as long.
+    fn typical_s(&self) -> f64 {
+        f64::INFINITY
+    }
+
+    /// Whether it has dimensions that mean nothing without the size of the marbles.
+    fn has_dimensions(&self) -> bool {
+        false
+    }
+
+    /// Notes which of its dimensions do not go together, or with the marbles.
+    fn check(&self, _at: &ElementCheck) {}
+
+    /// The single file that it is, if it is one.
+    fn line(&self) -> Option<&Line> {
+        None
+    }
+
+    /// The pocket wheel that it is, if it is one.
+    fn wheel(&self) -> Option<&PocketWheel> {
+        None
+    }
+
+    /// The return floor that it is, if it is one.
+    fn floor(&self) -> Option<&ReturnFloor> {
+        None
+    }
 }
 
-/// Makes of the list the type [`Kind`], the kinds' names, and what asks something of a kind by its name: `kind_named`.
+/// What is wrong, and what to do about it.
+pub type Finding = (String, &'static str);
+
+/// Makes of the list the type [`Kind`], the kinds' names, and what asks something of a kind, whichever it is: `each_kind`, and by
+/// its name: `kind_named`.
 macro_rules! registry {
     ($d:tt $($(#[$about:meta])* $kind:ident($held:ty) = $name:literal,)*) => {
         /// What an element is, with its dimensions.
@@ -48,6 +97,16 @@ macro_rules! registry {
                 Kind::$kind(<$held>::from(of))
             }
         })*
+
+        /// An expression in which a name stands for the dimensions of a kind, whichever it is.
+        macro_rules! each_kind {
+            ($d kind:expr, $d of:ident => $d asked:expr) => {
+                match $d kind {
+                    $($crate::machine::kind::Kind::$kind($d of) => $d asked,)*
+                }
+            };
+        }
+        pub(crate) use each_kind;
 
         /// An expression in which a name stands for the type of the kind called so; `None` for what is no kind.
         macro_rules! kind_named {
@@ -112,13 +171,44 @@ pub fn keys(name: &str) -> &'static [KeyMeaning] {
     kind_named!(name, Of => Of::KEYS).unwrap_or_default()
 }
 
+/// What is wrong with an element of the kind called `kind` that leads nowhere, and what to do; see [`Description::dead_end`].
+pub fn dead_end(kind: &str, element: &str) -> Option<Finding> {
+    kind_named!(kind, Of => Of::dead_end(element)).flatten()
+}
+
 /// The kind that other people call by this word.
 pub fn also_called(word: &str) -> Option<&'static str> {
     let is_called = |name: &str| kind_named!(name, Of => Of::ALSO_CALLED.contains(&word));
     KINDS.into_iter().find(|name| is_called(name) == Some(true))
 }
 
+/// Whether elements of the kind called `name` share marbles out among several ways.
+pub fn splits(name: &str) -> bool {
+    kind_named!(name, Of => Of::SPLITS) == Some(true)
+}
+
 impl Kind {
+    /// The single file that it is, if it is one.
+    pub fn line(&self) -> Option<&Line> {
+        each_kind!(self, of => of.line())
+    }
+
+    /// The pocket wheel that it is, if it is one.
+    pub fn wheel(&self) -> Option<&PocketWheel> {
+        each_kind!(self, of => of.wheel())
+    }
+
+    /// The return floor that it is, if it is one.
+    pub fn floor(&self) -> Option<&ReturnFloor> {
+        each_kind!(self, of => of.floor())
+    }
+
+    /// Whether it is a wheel that the machine's drive turns.
+    pub fn is_on_drive(&self) -> bool {
+        let wheel = self.wheel();
+        wheel.is_some_and(|wheel| matches!(wheel.turned_by, TurnedBy::Drive { .. }))
+    }
+
     /// What stands in for a kind that could not be read.
     pub fn stand_in() -> Kind {
         let fall = Fall {

@@ -4,7 +4,7 @@ pub mod about;
 pub mod allow;
 pub mod assumed;
 mod check;
-mod check_shapes;
+pub mod check_shapes;
 pub mod edit;
 pub mod fields;
 pub mod keys;

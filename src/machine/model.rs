@@ -5,6 +5,7 @@ pub use super::assumed::Assumption;
 pub use super::kind::{KINDS, Kind};
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
+use crate::physics::G;
 pub use crate::physics::rolling::Channel;
 
 /// A whole machine.
@@ -117,23 +118,6 @@ pub struct Landing {
     pub y_m: f64,
     /// Standard deviation of where they land, metres.
     pub spread_m: f64,
-}
-
-impl Kind {
-    /// The single file that it is, if it is one.
-    pub fn line(&self) -> Option<&Line> {
-        match self {
-            Kind::Ramp(Ramp(line)) | Kind::Slide(Slide(line)) | Kind::Track(Track(line)) => {
-                Some(line)
-            }
-            _ => None,
-        }
-    }
-
-    /// Whether it is a wheel that the machine's drive turns.
-    pub fn is_on_drive(&self) -> bool {
-        matches!(self, Kind::PocketWheel(wheel) if matches!(wheel.turned_by, TurnedBy::Drive { .. }))
-    }
 }
 
 /// A ramp whose foot stands at a pocket wheel.
@@ -281,6 +265,16 @@ pub struct Fall {
     pub drop_m: f64,
     /// Measured time.
     pub time: Option<TimeLaw>,
+}
+
+impl Fall {
+    /// Time through it: as measured, else that of a free fall.
+    pub fn law(&self) -> TimeLaw {
+        let falls = TimeLaw::Fixed {
+            time_s: (2.0 * self.drop_m / G).sqrt(),
+        };
+        self.time.clone().unwrap_or(falls)
+    }
 }
 
 /// A flip gate.

@@ -1,8 +1,12 @@
 //! What start ramps, slides and tracks have in common: marbles roll through them in a single file.
 
+mod check;
+
+use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::{Fields, called};
 use crate::machine::kind::{Description, KeyMeaning};
-use crate::machine::model::{Line, WhenFull};
+use crate::machine::limits::SHORTEST_LOOP_S;
+use crate::machine::model::{Fall, Line, Segment, WhenFull};
 use crate::machine::units::VELOCITY;
 
 /// What tells one kind of line from the others.
@@ -14,6 +18,9 @@ pub trait LineKind {
 
     /// A line of this kind.
     fn new(line: Line) -> Self;
+
+    /// The line.
+    fn get(&self) -> &Line;
 }
 
 impl<T: LineKind> Description for T {
@@ -32,6 +39,22 @@ impl<T: LineKind> Description for T {
 
     fn read(of: &mut Fields) -> Option<Self> {
         read(of).map(T::new)
+    }
+
+    fn typical_s(&self) -> f64 {
+        typical_s(self.get())
+    }
+
+    fn has_dimensions(&self) -> bool {
+        !self.get().segments.is_empty()
+    }
+
+    fn check(&self, at: &ElementCheck) {
+        check::line(self.get(), at);
+    }
+
+    fn line(&self) -> Option<&Line> {
+        Some(self.get())
     }
 }
 
@@ -61,4 +84,21 @@ fn read(of: &mut Fields) -> Option<Line> {
         of.report().add(Some(of.place), &of.path, what, help);
     }
     Some(line)
+}
+
+/// As measured; else nothing but short drops takes no time.
+fn typical_s(line: &Line) -> f64 {
+    if let Some(measured) = &line.time {
+        return measured.typical_s();
+    }
+    let rolls = line.segments.iter().any(|segment| match *segment {
+        Segment::Drop { height_m } => drop_s(height_m) >= SHORTEST_LOOP_S,
+        _ => true,
+    });
+    if rolls { f64::INFINITY } else { 0.0 }
+}
+
+fn drop_s(drop_m: f64) -> f64 {
+    let fall = Fall { drop_m, time: None };
+    fall.law().typical_s()
 }
