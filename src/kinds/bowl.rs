@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
@@ -77,6 +78,24 @@ impl Description for Bowl {
             let what = format!("{holes} holes of {hole} run into each other");
             let help = "make `hole-circle`, the radius they stand on, larger";
             at.wrong("hole-circle", what, help);
+        }
+    }
+
+    fn is_computed(&self) -> bool {
+        self.shape.is_some() && self.swirl.is_none()
+    }
+
+    fn goes_by(&self, what: AssumedConstant) -> bool {
+        let speed = matches!(
+            what,
+            AssumedConstant::EntrySpeed | AssumedConstant::EntryScatter
+        );
+        speed && self.is_computed()
+    }
+
+    fn assume(&mut self, _what: AssumedConstant, value: f64) {
+        if let Some(shape) = &mut self.shape {
+            shape.entry_m_s = Some(value);
         }
     }
 }

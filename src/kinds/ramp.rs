@@ -6,6 +6,8 @@ use crate::machine::model::{Line, Ramp};
 impl LineKind for Ramp {
     const ABOUT: &'static str = "The ramp whose foot stands at a pocket wheel.";
     const ALSO_CALLED: &'static [&'static str] = &["queue"];
+    // Marbles stand at its foot.
+    const GIVES_SPEED: bool = false;
 
     fn new(line: Line) -> Self {
         Ramp(line)

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use crate::machine::assumed::FLOOR_FALL_M;
+use crate::machine::assumed::{AssumedConstant, FLOOR_FALL_M};
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
@@ -76,6 +76,25 @@ impl Description for ReturnFloor {
             let (marble, depth) = (LENGTH.show(diameter_m), LENGTH.show(shape.depth_m));
             let what = format!("a {marble} marble does not fit on a floor {depth} deep");
             at.wrong("depth", what, "make it deeper");
+        }
+    }
+
+    fn is_computed(&self) -> bool {
+        self.shape.is_some() && self.time.is_none()
+    }
+
+    fn goes_by(&self, what: AssumedConstant) -> bool {
+        let falls = matches!(what, AssumedConstant::FloorFall | AssumedConstant::HitGrip);
+        falls && self.is_computed()
+    }
+
+    fn is_sloped(&self) -> bool {
+        self.shape.is_some()
+    }
+
+    fn assume(&mut self, _what: AssumedConstant, value: f64) {
+        if let Some(shape) = &mut self.shape {
+            shape.fall_m = value;
         }
     }
 

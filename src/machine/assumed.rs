@@ -2,7 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::model::{Kind, Machine};
+use super::kind::{Description, each_kind};
+use super::model::Machine;
 use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
 use crate::physics::material::{
     DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE,
@@ -277,42 +278,11 @@ impl Assumption {
                 );
                 let value = if in_marbles { value * marble_m } else { value };
                 for &n in &self.elements {
-                    set(self.what, value, &mut machine.elements[n].kind);
+                    each_kind!(&mut machine.elements[n].kind, of => of.assume(self.what, value));
                 }
             }
         }
         machine
-    }
-}
-
-fn set(what: AssumedConstant, value: f64, kind: &mut Kind) {
-    match kind {
-        Kind::PocketWheel(wheel) => {
-            if let Some(shape) = &mut wheel.shape {
-                match what {
-                    AssumedConstant::PitchError => shape.pitch_error_m = value,
-                    AssumedConstant::SlopeError => shape.slope_error_rad = value,
-                    AssumedConstant::Channel => shape.channel_m = Some(value),
-                    AssumedConstant::CutBack => shape.cut_back = Some(value),
-                    AssumedConstant::Torque => shape.torque_nm = Some(value),
-                    AssumedConstant::Inertia => {
-                        shape.inertia_kg_m2 = Some(value * shape.disc_inertia_kg_m2())
-                    }
-                    _ => {}
-                }
-            }
-        }
-        Kind::Bowl(bowl) => {
-            if let Some(shape) = &mut bowl.shape {
-                shape.entry_m_s = Some(value);
-            }
-        }
-        Kind::ReturnFloor(floor) => {
-            if let Some(shape) = &mut floor.shape {
-                shape.fall_m = value;
-            }
-        }
-        _ => {}
     }
 }
 

@@ -1,5 +1,6 @@
 //! The kinds of element: the one list of them.
 
+use super::assumed::AssumedConstant;
 use super::check_shapes::ElementCheck;
 use super::fields::Fields;
 use super::model::*;
@@ -50,6 +51,35 @@ pub trait Description: Sized {
 
     /// Notes which of its dimensions do not go together, or with the marbles.
     fn check(&self, _at: &ElementCheck) {}
+
+    /// Whether its times follow from its dimensions.
+    fn is_computed(&self) -> bool {
+        false
+    }
+
+    /// Whether something in it goes by this constant.
+    fn goes_by(&self, _what: AssumedConstant) -> bool {
+        false
+    }
+
+    /// Whether marbles wait in it, or before it, on a slope that no dimension tells; `sloped_before` if the slope of an element
+    /// that leads to it is known.
+    fn lacks_slope(&self, _sloped_before: bool) -> bool {
+        false
+    }
+
+    /// Whether the slope on which marbles leave it is known.
+    fn is_sloped(&self) -> bool {
+        false
+    }
+
+    /// Whether its dimensions tell the speed with which marbles leave it for a bowl.
+    fn gives_speed(&self) -> bool {
+        false
+    }
+
+    /// Sets a constant that it goes by.
+    fn assume(&mut self, _what: AssumedConstant, _value: f64) {}
 
     /// The single file that it is, if it is one.
     fn line(&self) -> Option<&Line> {

@@ -1,12 +1,13 @@
 //! Which constants a machine file leaves open, and so to be assumed.
 
 use super::assumed::{AssumedConstant, Assumption};
-use super::model::{self, Element, Kind, Line, Machine, Segment};
+use super::kind::{Description, each_kind};
+use super::model::{Element, Kind, Machine};
 use super::yaml::{Value, YamlNode};
 
 /// What the file behind `tree` leaves open of `machine`. Nothing, where it gives no dimension.
 pub fn assumptions(machine: &Machine, tree: &YamlNode) -> Vec<Assumption> {
-    if machine.marbles.diameter_m.is_none() || !any(machine, by_dimensions) {
+    if machine.marbles.diameter_m.is_none() || !any(machine, is_computed) {
         return Vec::new();
     }
     let mut all = Vec::new();
@@ -51,17 +52,13 @@ const OF_THE_MACHINE: [AssumedConstant; 12] = [
 /// Whether anything in the machine goes by this constant of the whole.
 fn matters(what: AssumedConstant, machine: &Machine) -> bool {
     match what {
-        AssumedConstant::BendLoss => any(machine, bends),
-        AssumedConstant::HitGrip => any(machine, hits),
         AssumedConstant::GearEfficiency => geared(machine),
-        AssumedConstant::EntryScatter => any(machine, |kind| {
-            matches!(kind, Kind::Bowl(_)) && by_dimensions(kind)
-        }),
         AssumedConstant::WaitingSlope => waits_on_no_slope(machine),
-        // Marbles press on each other where a wheel picks up.
-        AssumedConstant::MarbleFriction | AssumedConstant::MarbleRestitution => {
-            any(machine, |kind| concerns(AssumedConstant::Channel, kind))
-        }
+        AssumedConstant::BendLoss
+        | AssumedConstant::HitGrip
+        | AssumedConstant::EntryScatter
+        | AssumedConstant::MarbleFriction
+        | AssumedConstant::MarbleRestitution => any(machine, |kind| goes_by(kind, what)),
         _ => true,
     }
 }
@@ -75,47 +72,15 @@ fn is_lacking(what: AssumedConstant, machine: &Machine, n: usize, tree: &YamlNod
         AssumedConstant::EntrySpeed => is_carried(machine, n),
         _ => false,
     };
-    concerns(what, kind) && !settled && !written(tree, &["circuit", name, kind.name(), what.key()])
+    goes_by(kind, what) && !settled && !written(tree, &["circuit", name, kind.name(), what.key()])
 }
 
-fn by_dimensions(kind: &Kind) -> bool {
-    match kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => !line.segments.is_empty() && line.time.is_none(),
-        Kind::PocketWheel(wheel) => wheel.shape.is_some(),
-        Kind::Bowl(bowl) => bowl.shape.is_some() && bowl.swirl.is_none(),
-        Kind::ReturnFloor(floor) => floor.shape.is_some() && floor.time.is_none(),
-        _ => false,
-    }
+fn is_computed(kind: &Kind) -> bool {
+    each_kind!(kind, of => of.is_computed())
 }
 
-fn bends(kind: &Kind) -> bool {
-    let Some(line) = kind.line() else {
-        return false;
-    };
-    line.segments
-        .iter()
-        .any(|segment| matches!(segment, Segment::Bend { .. }))
-}
-
-/// Whether marbles hit wood after a fall in it.
-fn hits(kind: &Kind) -> bool {
-    match kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => {
-            line.time.is_none()
-                && line.segments.iter().any(|s| {
-                    matches!(
-                        s,
-                        Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. }
-                    )
-                })
-        }
-        Kind::ReturnFloor(_) => by_dimensions(kind),
-        _ => false,
-    }
+fn goes_by(kind: &Kind, what: AssumedConstant) -> bool {
+    each_kind!(kind, of => of.goes_by(what))
 }
 
 /// Whether a motor whose gears matter sets the speed.
@@ -134,45 +99,18 @@ fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
         .map(|of| &of.kind)
 }
 
-fn rolls(line: &Line) -> bool {
-    line.segments
-        .iter()
-        .any(|s| !matches!(s, Segment::Drop { .. } | Segment::Corner { .. }))
-}
-
-fn is_sloped(kind: &Kind) -> bool {
-    match kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => rolls(line),
-        Kind::ReturnFloor(floor) => floor.shape.is_some(),
-        _ => false,
-    }
-}
-
 /// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
 fn waits_on_no_slope(machine: &Machine) -> bool {
-    machine
-        .elements
-        .iter()
-        .enumerate()
-        .any(|(n, element)| match &element.kind {
-            Kind::Ramp(model::Ramp(line))
-            | Kind::Slide(model::Slide(line))
-            | Kind::Track(model::Track(line)) => line.advance_s.is_none() && !rolls(line),
-            Kind::PocketWheel(wheel) => {
-                wheel.shape.is_some()
-                    && wheel.pick_up.is_none()
-                    && !feeders(machine, n).any(is_sloped)
-            }
-            _ => false,
-        })
+    machine.elements.iter().enumerate().any(|(n, element)| {
+        let sloped_before = feeders(machine, n).any(|kind| each_kind!(kind, of => of.is_sloped()));
+        each_kind!(&element.kind, of => of.lacks_slope(sloped_before))
+    })
 }
 
-/// Whether marbles come into element `n` with a speed that a slide or track gives them.
+/// Whether marbles come into element `n` with a speed that the one element before gives them.
 fn is_carried(machine: &Machine, n: usize) -> bool {
     let from: Vec<&Kind> = feeders(machine, n).collect();
-    matches!(from.as_slice(), [Kind::Slide(model::Slide(line)) | Kind::Track(model::Track(line))] if !line.segments.is_empty())
+    matches!(from.as_slice(), [one] if each_kind!(*one, of => of.gives_speed()))
 }
 
 /// What elements may leave open each for itself.
@@ -186,28 +124,6 @@ const OF_ELEMENTS: [AssumedConstant; 8] = [
     AssumedConstant::Torque,
     AssumedConstant::Inertia,
 ];
-
-fn concerns(what: AssumedConstant, kind: &Kind) -> bool {
-    match kind {
-        Kind::PocketWheel(wheel) => {
-            let Some(shape) = wheel.shape.as_ref().filter(|_| wheel.pick_up.is_none()) else {
-                return false;
-            };
-            match what {
-                AssumedConstant::PitchError
-                | AssumedConstant::SlopeError
-                | AssumedConstant::Channel
-                | AssumedConstant::Torque
-                | AssumedConstant::Inertia => true,
-                AssumedConstant::CutBack => shape.relieved,
-                _ => false,
-            }
-        }
-        Kind::Bowl(_) => what == AssumedConstant::EntrySpeed && by_dimensions(kind),
-        Kind::ReturnFloor(_) => what == AssumedConstant::FloorFall && by_dimensions(kind),
-        _ => false,
-    }
-}
 
 fn written(tree: &YamlNode, path: &[&str]) -> bool {
     let Some((first, rest)) = path.split_first() else {

@@ -2,6 +2,8 @@
 
 mod check;
 
+use crate::circuit::line::last_slope_rad;
+use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::{Fields, called};
 use crate::machine::kind::{Description, KeyMeaning};
@@ -15,6 +17,9 @@ pub trait LineKind {
     const ABOUT: &'static str;
     /// See [`Description::ALSO_CALLED`].
     const ALSO_CALLED: &'static [&'static str];
+
+    /// Whether marbles come out of it with the speed they have rolled up.
+    const GIVES_SPEED: bool = true;
 
     /// A line of this kind.
     fn new(line: Line) -> Self;
@@ -51,6 +56,30 @@ impl<T: LineKind> Description for T {
 
     fn check(&self, at: &ElementCheck) {
         check::line(self.get(), at);
+    }
+
+    fn is_computed(&self) -> bool {
+        self.has_dimensions() && self.get().time.is_none()
+    }
+
+    fn goes_by(&self, what: AssumedConstant) -> bool {
+        match what {
+            AssumedConstant::BendLoss => bends(self.get()),
+            AssumedConstant::HitGrip => hits(self.get()),
+            _ => false,
+        }
+    }
+
+    fn lacks_slope(&self, _sloped_before: bool) -> bool {
+        self.get().advance_s.is_none() && !self.is_sloped()
+    }
+
+    fn is_sloped(&self) -> bool {
+        last_slope_rad(self.get()).is_some()
+    }
+
+    fn gives_speed(&self) -> bool {
+        T::GIVES_SPEED && self.has_dimensions()
     }
 
     fn line(&self) -> Option<&Line> {
@@ -101,4 +130,20 @@ fn typical_s(line: &Line) -> f64 {
 fn drop_s(drop_m: f64) -> f64 {
     let fall = Fall { drop_m, time: None };
     fall.law().typical_s()
+}
+
+fn bends(line: &Line) -> bool {
+    let mut segments = line.segments.iter();
+    segments.any(|segment| matches!(segment, Segment::Bend { .. }))
+}
+
+/// Whether marbles hit wood after a fall in it.
+fn hits(line: &Line) -> bool {
+    let falls = |segment: &Segment| {
+        matches!(
+            segment,
+            Segment::Drop { .. } | Segment::Steps { .. } | Segment::Corner { .. }
+        )
+    };
+    line.time.is_none() && line.segments.iter().any(falls)
 }

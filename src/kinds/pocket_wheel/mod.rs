@@ -1,8 +1,10 @@
 //! The pocket wheel: each of its pockets lifts a marble.
 
+mod assumed;
 mod check;
 mod read;
 
+use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, Finding, KeyMeaning};
@@ -29,6 +31,24 @@ impl Description for PocketWheel {
 
     fn check(&self, at: &ElementCheck) {
         check::wheel(self, at);
+    }
+
+    fn is_computed(&self) -> bool {
+        self.shape.is_some()
+    }
+
+    fn goes_by(&self, what: AssumedConstant) -> bool {
+        assumed::goes_by(self, what)
+    }
+
+    fn lacks_slope(&self, sloped_before: bool) -> bool {
+        self.shape.is_some() && self.pick_up.is_none() && !sloped_before
+    }
+
+    fn assume(&mut self, what: AssumedConstant, value: f64) {
+        if let Some(shape) = &mut self.shape {
+            assumed::assume(shape, what, value);
+        }
     }
 
     fn wheel(&self) -> Option<&PocketWheel> {
