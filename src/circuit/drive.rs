@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Element, Kind, Motor, PocketWheel, TurnedBy};
+use crate::machine::model::{Element, Motor, PocketWheel, TurnedBy};
 use crate::physics::drive;
 
 /// Fill with which the load of the motor is computed: every pocket, the worst case.
@@ -60,9 +60,7 @@ pub fn lift_torque_nm(machine: &Machine) -> f64 {
 
 /// That of one element, if it is a wheel of known dimensions which the drive turns.
 fn torque_nm(machine: &Machine, element: &Element) -> Option<f64> {
-    let Kind::PocketWheel(wheel) = &element.kind else {
-        return None;
-    };
+    let wheel = element.kind.wheel()?;
     let TurnedBy::Drive { ratio } = wheel.turned_by else {
         return None;
     };

@@ -15,6 +15,7 @@ use super::{progress, tables, terminal};
 use crate::circuit;
 use crate::findings::summary::LEVEL;
 use crate::machine::Setting;
+use crate::machine::kind::{KINDS, swapped_in};
 use crate::report::compare::CompareStudy;
 use crate::study::compare::{Comparison, Design, compare as compared, run_all};
 use crate::study::repeat::PARTS;
@@ -62,17 +63,6 @@ pub struct DesignVariant {
     settings: Vec<Setting>,
 }
 
-/// Kinds that can be swapped in by name alone, with the dimensions then taken.
-const DEFAULTS: [(&str, &str); 4] = [
-    (
-        "bowl",
-        "{ swirl: { lognormal: { mean: 2 s, cv: 0.4 } }, hole-time: 0.15 s }",
-    ),
-    ("flip-gate", "{ drop: 40 mm, throw: 0.2 s }"),
-    ("peg", "{ drop: 40 mm }"),
-    ("weir", "{ drop: 40 mm }"),
-];
-
 fn swap(text: &str) -> Result<DesignVariant, String> {
     let form = "write it as ELEMENT=KIND, as in splitter=flip-gate";
     let (element, kind) = text.split_once('=').ok_or(form)?;
@@ -83,14 +73,15 @@ fn swap(text: &str) -> Result<DesignVariant, String> {
         }
         Some((kind, value)) => (kind.trim(), value.trim()),
         None => {
-            let known = DEFAULTS.iter().find(|(name, _)| *name == kind);
-            let names = DEFAULTS.map(|(name, _)| name).join(", ");
-            let (kind, value) = known.ok_or_else(|| {
+            let value = swapped_in(kind).ok_or_else(|| {
+                let mut names = KINDS.to_vec();
+                names.retain(|name| swapped_in(name).is_some());
+                let names = names.join(", ");
                 format!(
                     "`{kind}` needs its dimensions, as in 'splitter=bowl: {{ swirl: 2 s }}'; by name alone: {names}"
                 )
             })?;
-            (*kind, *value)
+            (kind, value)
         }
     };
     if element.trim().is_empty() || kind.is_empty() {

@@ -21,7 +21,6 @@ use crate::findings::replay::{Replay, RunId};
 use crate::findings::words::{count, setting};
 use crate::machine::Machine;
 use crate::machine::limits;
-use crate::machine::model::Kind;
 use crate::study::close_up::{CloseUp, Deed, close_up, place};
 
 /// Machine time watched beyond the film, so that marbles on their way are known to arrive.
@@ -221,7 +220,7 @@ fn place_of(machine: &Machine, element: &str) -> Result<WheelPlace, Failure> {
     let mut names = Vec::new();
     let mut found = None;
     for (n, other) in machine.elements.iter().enumerate() {
-        if matches!(other.kind, Kind::PocketWheel(_)) {
+        if other.kind.wheel().is_some() {
             names.push(other.name.as_str());
             if other.name == element {
                 found = Some(n);

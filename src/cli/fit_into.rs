@@ -9,8 +9,9 @@ use super::failure::Failure;
 use super::fit::Found;
 use super::source::Source;
 use super::write;
+use crate::machine::kind::time_key;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{self, Assume, Kind};
+use crate::machine::model::Assume;
 use crate::machine::problem::Problem;
 use crate::machine::suggest::did_you_mean;
 use crate::machine::{self, Machine, edit, write_law};
@@ -34,7 +35,7 @@ pub fn can_hold(
     let mut problems = Vec::new();
     for timed in all {
         let (what, help) = match machine.elements.iter().find(|element| element.name == timed.element) {
-            Some(element) if key(&element.kind).is_some() => continue,
+            Some(element) if time_key(element.kind.name()).is_some() => continue,
             Some(element) => (
                 format!("`{}` is a {}, whose times follow no law", timed.element, element.kind.name()),
                 "take it out of the table, and write its measured time into the machine file by hand".to_owned(),
@@ -58,44 +59,10 @@ pub fn can_hold(
     }
 }
 
-/// The key under which an element's time law stands.
-fn key(kind: &Kind) -> Option<&'static str> {
-    match kind {
-        Kind::Bowl(_) => Some("swirl"),
-        Kind::PocketWheel(_) | Kind::TippingCup(_) => None,
-        _ => Some("time"),
-    }
-}
-
-/// Where the machine keeps an element's time.
-fn time_mut(kind: &mut Kind) -> Option<&mut Option<TimeLaw>> {
-    match kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => Some(&mut line.time),
-        Kind::Bowl(bowl) => Some(&mut bowl.swirl),
-        Kind::FlipGate(gate) => Some(&mut gate.fall.time),
-        Kind::Peg(peg) => Some(&mut peg.fall.time),
-        Kind::Weir(weir) => Some(&mut weir.fall.time),
-        Kind::ReturnFloor(floor) => Some(&mut floor.time),
-        Kind::Escapement(_) | Kind::PocketWheel(_) | Kind::TippingCup(_) => None,
-    }
-}
-
 /// Takes the time of an element out of the machine; a place-holder stands in where it must have one.
 fn take_time(machine: &mut Machine, element: &str) -> Option<TimeLaw> {
-    let kind = &mut machine
-        .elements
-        .iter_mut()
-        .find(|one| one.name == element)?
-        .kind;
-    if let Kind::Escapement(escapement) = kind {
-        return Some(std::mem::replace(
-            &mut escapement.time,
-            TimeLaw::Fixed { time_s: 1.0 },
-        ));
-    }
-    time_mut(kind)?.take()
+    let mut elements = machine.elements.iter_mut();
+    elements.find(|one| one.name == element)?.kind.take_time()
 }
 
 /// Writes the laws taken into the machine file; returns what was changed, and which elements were left, a line each.
@@ -128,7 +95,10 @@ pub fn times(
             continue;
         };
         let (kind, key) = match machine.elements.iter().find(|one| one.name == element) {
-            Some(one) => (one.kind.name(), key(&one.kind).unwrap_or_default()),
+            Some(one) => (
+                one.kind.name(),
+                time_key(one.kind.name()).unwrap_or_default(),
+            ),
             None => continue,
         };
         let path = ["circuit", element, kind, key];

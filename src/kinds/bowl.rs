@@ -25,6 +25,9 @@ impl Description for Bowl {
         ),
     ];
     const SPLITS: bool = true;
+    const TIME_KEY: Option<&'static str> = Some("swirl");
+    const SWAPPED_IN: Option<&'static str> =
+        Some("{ swirl: { lognormal: { mean: 2 s, cv: 0.4 } }, hole-time: 0.15 s }");
 
     fn read(of: &mut Fields) -> Option<Self> {
         of.ways(&[&["swirl"], &["width", "depth", "hole"]]);
@@ -97,6 +100,10 @@ impl Description for Bowl {
         if let Some(shape) = &mut self.shape {
             shape.entry_m_s = Some(value);
         }
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.swirl.take()
     }
 }
 

@@ -2,12 +2,14 @@
 
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::law::TimeLaw;
 use crate::machine::model::{Escapement, Room, WhenFull};
 
 impl Description for Escapement {
     const ABOUT: &'static str = "Lets marbles through one at a time.";
     const ALSO_CALLED: &'static [&'static str] = &["clock", "timer"];
     const KEYS: &'static [KeyMeaning] = &[("escapement.time", "Time each marble takes.")];
+    const TIME_KEY: Option<&'static str> = Some("time");
 
     fn read(of: &mut Fields) -> Option<Self> {
         let time = of.law("time");
@@ -23,5 +25,10 @@ impl Description for Escapement {
 
     fn typical_s(&self) -> f64 {
         self.time.typical_s()
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        let held = TimeLaw::Fixed { time_s: 1.0 };
+        Some(std::mem::replace(&mut self.time, held))
     }
 }

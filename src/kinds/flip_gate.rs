@@ -2,6 +2,7 @@
 
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::law::TimeLaw;
 use crate::machine::model::FlipGate;
 
 impl Description for FlipGate {
@@ -13,6 +14,8 @@ impl Description for FlipGate {
         ("stick", "How it sticks half-way."),
     ];
     const SPLITS: bool = true;
+    const TIME_KEY: Option<&'static str> = Some("time");
+    const SWAPPED_IN: Option<&'static str> = Some("{ drop: 40 mm, throw: 0.2 s }");
 
     fn read(of: &mut Fields) -> Option<Self> {
         Some(FlipGate {
@@ -24,5 +27,9 @@ impl Description for FlipGate {
 
     fn typical_s(&self) -> f64 {
         self.fall.law().typical_s()
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.fall.time.take()
     }
 }

@@ -2,12 +2,15 @@
 
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
+use crate::machine::law::TimeLaw;
 use crate::machine::model::Peg;
 
 impl Description for Peg {
     const ABOUT: &'static str = "A peg that marbles bounce off, to any way by its share.";
     const ALSO_CALLED: &'static [&'static str] = &["pin", "nail", "post"];
     const SPLITS: bool = true;
+    const TIME_KEY: Option<&'static str> = Some("time");
+    const SWAPPED_IN: Option<&'static str> = Some("{ drop: 40 mm }");
 
     fn read(of: &mut Fields) -> Option<Self> {
         Some(Peg {
@@ -22,5 +25,9 @@ impl Description for Peg {
 
     fn typical_s(&self) -> f64 {
         self.fall.law().typical_s()
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.fall.time.take()
     }
 }

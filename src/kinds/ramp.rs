@@ -16,4 +16,8 @@ impl LineKind for Ramp {
     fn get(&self) -> &Line {
         &self.0
     }
+
+    fn get_mut(&mut self) -> &mut Line {
+        &mut self.0
+    }
 }

@@ -26,6 +26,7 @@ impl Description for ReturnFloor {
             "Measured time between two marbles through the mouth.",
         ),
     ];
+    const TIME_KEY: Option<&'static str> = Some("time");
 
     fn read(of: &mut Fields) -> Option<Self> {
         of.ways(&[
@@ -100,6 +101,10 @@ impl Description for ReturnFloor {
 
     fn floor(&self) -> Option<&ReturnFloor> {
         Some(self)
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.time.take()
     }
 }
 

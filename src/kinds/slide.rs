@@ -14,4 +14,8 @@ impl LineKind for Slide {
     fn get(&self) -> &Line {
         &self.0
     }
+
+    fn get_mut(&mut self) -> &mut Line {
+        &mut self.0
+    }
 }

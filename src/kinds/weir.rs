@@ -2,12 +2,15 @@
 
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
+use crate::machine::law::TimeLaw;
 use crate::machine::model::Weir;
 
 impl Description for Weir {
     const ABOUT: &'static str = "A weir: the next way takes what the first has no room for.";
     const ALSO_CALLED: &'static [&'static str] = &["overflow"];
     const SPLITS: bool = true;
+    const TIME_KEY: Option<&'static str> = Some("time");
+    const SWAPPED_IN: Option<&'static str> = Some("{ drop: 40 mm }");
 
     fn read(of: &mut Fields) -> Option<Self> {
         Some(Weir { fall: of.fall() })
@@ -15,5 +18,9 @@ impl Description for Weir {
 
     fn typical_s(&self) -> f64 {
         self.fall.law().typical_s()
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.fall.time.take()
     }
 }

@@ -22,6 +22,10 @@ pub trait Description: Sized {
 
     /// Whether it shares marbles out among several ways.
     const SPLITS: bool = false;
+    /// The key of the law that its times follow, if they follow one.
+    const TIME_KEY: Option<&'static str> = None;
+    /// Its dimensions where a design has it in place of another kind and none are given, if it may be so.
+    const SWAPPED_IN: Option<&'static str> = None;
 
     /// Its dimensions from the keys of the file.
     fn read(of: &mut Fields) -> Option<Self>;
@@ -80,6 +84,16 @@ pub trait Description: Sized {
 
     /// Sets a constant that it goes by.
     fn assume(&mut self, _what: AssumedConstant, _value: f64) {}
+
+    /// Takes the measured law of its times out of it; a place-holder stands in where it must have one.
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        None
+    }
+
+    /// What turns it, if anything does.
+    fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
+        None
+    }
 
     /// The single file that it is, if it is one.
     fn line(&self) -> Option<&Line> {
@@ -206,6 +220,16 @@ pub fn dead_end(kind: &str, element: &str) -> Option<Finding> {
     kind_named!(kind, Of => Of::dead_end(element)).flatten()
 }
 
+/// The key of the law that times of the kind called `name` follow, if they follow one.
+pub fn time_key(name: &str) -> Option<&'static str> {
+    kind_named!(name, Of => Of::TIME_KEY).flatten()
+}
+
+/// The dimensions of the kind called `name` where a design has it in place of another and none are given.
+pub fn swapped_in(name: &str) -> Option<&'static str> {
+    kind_named!(name, Of => Of::SWAPPED_IN).flatten()
+}
+
 /// The kind that other people call by this word.
 pub fn also_called(word: &str) -> Option<&'static str> {
     let is_called = |name: &str| kind_named!(name, Of => Of::ALSO_CALLED.contains(&word));
@@ -231,6 +255,16 @@ impl Kind {
     /// The return floor that it is, if it is one.
     pub fn floor(&self) -> Option<&ReturnFloor> {
         each_kind!(self, of => of.floor())
+    }
+
+    /// What turns it, if anything does.
+    pub fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
+        each_kind!(self, of => of.turned_by_mut())
+    }
+
+    /// Takes the measured law of its times out of it; a place-holder stands in where it must have one.
+    pub fn take_time(&mut self) -> Option<TimeLaw> {
+        each_kind!(self, of => of.take_time())
     }
 
     /// Whether it is a wheel that the machine's drive turns.

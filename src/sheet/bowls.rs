@@ -5,7 +5,7 @@ use crate::circuit::drive::wheel_rpm;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
-use crate::machine::model::{Bowl, BowlShape, Kind};
+use crate::machine::model::{Bowl, BowlShape};
 use crate::physics::bowl::{Dwell, Hollow, orbit_speed_m_s};
 use crate::physics::bowl_crowd::{Company, arch_bound, company};
 
@@ -56,7 +56,7 @@ fn most_a_second(workshop: &Workshop) -> Option<f64> {
     let machine = workshop.machine;
     let mut most = 0.0_f64;
     for element in &machine.elements {
-        if let Kind::PocketWheel(wheel) = &element.kind {
+        if let Some(wheel) = element.kind.wheel() {
             most = most.max(f64::from(wheel.pockets) * wheel_rpm(wheel, machine) / 60.0);
         }
     }

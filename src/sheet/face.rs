@@ -8,7 +8,7 @@ use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Kind, WheelShape};
+use crate::machine::model::WheelShape;
 
 /// The face of a wheel, or of several drilled alike. Angles are radians past the lowest point.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,7 +73,7 @@ impl Face {
 pub fn faces(machine: &Machine) -> Vec<Face> {
     let mut faces: Vec<Face> = Vec::new();
     for element in &machine.elements {
-        let Kind::PocketWheel(wheel) = &element.kind else {
+        let Some(wheel) = element.kind.wheel() else {
             continue;
         };
         let Some(shape) = &wheel.shape else { continue };

@@ -202,9 +202,9 @@ impl CauseStudy<'_> {
 
     /// The wheel alone at a share of its speed.
     fn speed(&self, n: usize, share: f64) -> Try {
-        let from = match &self.machine.elements[n].kind {
-            Kind::PocketWheel(wheel) => wheel_rpm(wheel, self.machine),
-            _ => 0.0,
+        let from = match self.machine.elements[n].kind.wheel() {
+            Some(wheel) => wheel_rpm(wheel, self.machine),
+            None => 0.0,
         };
         Try {
             relief: Relief::WheelSpeed,
@@ -316,11 +316,10 @@ impl CauseStudy<'_> {
 
 /// Lets a wheel turn at the speed tried, by its gears or its own motor.
 fn turn_at(kind: &mut Kind, one: &Try) {
-    if let Kind::PocketWheel(wheel) = kind {
-        match &mut wheel.turned_by {
-            TurnedBy::Drive { ratio } => *ratio *= one.to / one.from,
-            TurnedBy::OwnMotor { rpm } => *rpm = one.to,
-        }
+    match kind.turned_by_mut() {
+        Some(TurnedBy::Drive { ratio }) => *ratio *= one.to / one.from,
+        Some(TurnedBy::OwnMotor { rpm }) => *rpm = one.to,
+        None => {}
     }
 }
 

@@ -10,7 +10,7 @@ use crate::circuit::workshop::Workshop;
 use crate::contact::passes::{Loop, LoopRecord, Pass, Still, follow, watch};
 use crate::contact::place::{Fineness, WheelPlace};
 use crate::findings::incidents::{Incident, IncidentKind};
-use crate::machine::{Machine, model};
+use crate::machine::Machine;
 
 /// What a pocket does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
@@ -80,9 +80,7 @@ pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
 /// The place of the element at `n`, if it is a wheel that can be looked at.
 pub fn place(machine: &Machine, n: usize) -> Option<WheelPlace> {
     let element = machine.elements.get(n)?;
-    let model::Kind::PocketWheel(wheel) = &element.kind else {
-        return None;
-    };
+    let wheel = element.kind.wheel()?;
     wheel_shape::place(
         wheel,
         wheel_rpm(wheel, machine),

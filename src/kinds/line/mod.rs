@@ -7,6 +7,7 @@ use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::{Fields, called};
 use crate::machine::kind::{Description, KeyMeaning};
+use crate::machine::law::TimeLaw;
 use crate::machine::limits::SHORTEST_LOOP_S;
 use crate::machine::model::{Fall, Line, Segment, WhenFull};
 use crate::machine::units::VELOCITY;
@@ -26,6 +27,9 @@ pub trait LineKind {
 
     /// The line.
     fn get(&self) -> &Line;
+
+    /// The line, to be changed.
+    fn get_mut(&mut self) -> &mut Line;
 }
 
 impl<T: LineKind> Description for T {
@@ -41,6 +45,7 @@ impl<T: LineKind> Description for T {
             "Measured time in which the file moves up one place.",
         ),
     ];
+    const TIME_KEY: Option<&'static str> = Some("time");
 
     fn read(of: &mut Fields) -> Option<Self> {
         read(of).map(T::new)
@@ -84,6 +89,10 @@ impl<T: LineKind> Description for T {
 
     fn line(&self) -> Option<&Line> {
         Some(self.get())
+    }
+
+    fn take_time(&mut self) -> Option<TimeLaw> {
+        self.get_mut().time.take()
     }
 }
 

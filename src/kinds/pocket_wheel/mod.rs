@@ -8,7 +8,7 @@ use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, Finding, KeyMeaning};
-use crate::machine::model::PocketWheel;
+use crate::machine::model::{PocketWheel, TurnedBy};
 
 impl Description for PocketWheel {
     const ABOUT: &'static str = "A wheel that lifts one marble a pocket.";
@@ -53,5 +53,9 @@ impl Description for PocketWheel {
 
     fn wheel(&self) -> Option<&PocketWheel> {
         Some(self)
+    }
+
+    fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
+        Some(&mut self.turned_by)
     }
 }
