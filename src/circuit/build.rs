@@ -1,27 +1,13 @@
-//! From a machine as meant to a circuit that runs: the one place where dimensions become times, rooms and chances.
+//! From a machine as meant to a circuit that runs.
 
-use super::batch::BatchState;
 use super::close_look::Effort;
-use super::draw::{Draw, Shares, nanos};
+use super::draw::nanos;
 use super::joints;
-use super::plan::{Cause, Circuit, Plan, Role, Way, blockage, room};
-use super::round_robin::RoundRobinState;
+use super::plan::{Circuit, Plan, Way};
+use super::planned::{Entrance, Floors, Planned, Site};
 use super::workshop::Workshop;
-use super::{bowl, line, return_floor, wheel_shape};
-use crate::machine::law::TimeLaw;
-use crate::machine::model::{
-    self, Element, Escapement, Exit, Fall, Kind, Landing, Machine, Tending, TurnedBy, WhenFull,
-};
-use crate::physics::G;
-
-/// How return floors, which take most of the time, are made ready.
-#[derive(Clone, Copy)]
-enum Floors<'a> {
-    /// By following marbles home from one in so many of the usual spots.
-    Follow(usize),
-    /// As they are in another circuit of the same elements.
-    Like(&'a Circuit),
-}
+use crate::machine::kind::each_kind;
+use crate::machine::model::{Element, Exit, Machine, Tending};
 
 /// Turns a machine into an event graph.
 pub fn circuit(machine: &Machine) -> Circuit {
@@ -49,8 +35,15 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
     let (entries, ways) = entries_and_ways(machine);
     let mut nodes = Vec::new();
     for ((n, element), ways) in machine.elements.iter().enumerate().zip(ways) {
-        let workshop = Workshop::new(machine, element);
-        let plan = plan(n, element, &entries, (floors, effort), &workshop);
+        let site = Site {
+            n,
+            ways: ways.len(),
+            entrances: &entries[n],
+            floors,
+            effort,
+            workshop: Workshop::new(machine, element),
+        };
+        let plan = each_kind!(&element.kind, of => of.plan(&site));
         nodes.push(Plan { ways, ..plan });
     }
     move_up_at_wheels(machine, &mut nodes);
@@ -82,97 +75,6 @@ fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
             nodes[n].advance = 0;
         }
     }
-}
-
-fn plan(
-    n: usize,
-    element: &Element,
-    entries: &[Vec<Entrance>],
-    (floors, effort): (Floors, Option<Effort>),
-    workshop: &Workshop,
-) -> Plan {
-    let ways = element.to.len();
-    match &element.kind {
-        Kind::Ramp(model::Ramp(l))
-        | Kind::Slide(model::Slide(l))
-        | Kind::Track(model::Track(l)) => {
-            let speeds: Vec<f64> = entries[n].iter().map(|entry| entry.speed_m_s).collect();
-            line::plan(l, &speeds, workshop)
-        }
-        Kind::PocketWheel(wheel) => {
-            let drive = if matches!(wheel.turned_by, TurnedBy::OwnMotor { .. }) {
-                1 + n
-            } else {
-                0
-            };
-            wheel_shape::plan(wheel, drive, effort, workshop)
-        }
-        Kind::Bowl(b) => bowl::plan(b, ways, workshop),
-        Kind::FlipGate(gate) => Plan {
-            blockage: gate
-                .stick
-                .as_ref()
-                .map(|stick| blockage(stick, Cause::Stick)),
-            role: Role::RoundRobin(RoundRobinState::new(nanos(gate.throw_s), ways)),
-            ..splitter(&gate.fall, workshop)
-        },
-        Kind::Peg(peg) => Plan {
-            role: Role::RandomWay(Shares::new(&peg.shares, ways)),
-            ..splitter(&peg.fall, workshop)
-        },
-        Kind::Weir(weir) => Plan {
-            role: Role::FirstWithRoom,
-            ..splitter(&weir.fall, workshop)
-        },
-        Kind::Escapement(escapement) => escapement_plan(escapement, workshop),
-        Kind::TippingCup(cup) => Plan {
-            room: cup.gathers,
-            spills: cup.when_full == WhenFull::Spill,
-            role: Role::Batch(BatchState {
-                gathers: cup.gathers,
-                tip: nanos(cup.tip_s),
-                reset: nanos(cup.reset_s),
-            }),
-            ..workshop.blank()
-        },
-        Kind::ReturnFloor(floor) => match floors {
-            Floors::Follow(thinned) => {
-                let landings: Vec<_> = entries[n].iter().map(|entry| entry.landing).collect();
-                return_floor::plan(floor, &landings, thinned, workshop)
-            }
-            Floors::Like(other) => other.nodes[n].clone(),
-        },
-    }
-}
-
-/// A gate, peg or weir: one marble at a time falls through it.
-fn splitter(fall: &Fall, workshop: &Workshop) -> Plan {
-    let falling = TimeLaw::Fixed {
-        time_s: (2.0 * fall.drop_m / G).sqrt(),
-    };
-    Plan {
-        room: 1,
-        travel: vec![Draw::new(fall.time.as_ref().unwrap_or(&falling))],
-        ..workshop.blank()
-    }
-}
-
-fn escapement_plan(escapement: &Escapement, workshop: &Workshop) -> Plan {
-    Plan {
-        room: room(Some(escapement.room)),
-        spills: escapement.when_full == WhenFull::Spill,
-        role: Role::Server(Draw::new(&escapement.time)),
-        ..workshop.blank()
-    }
-}
-
-/// How marbles come into an element.
-#[derive(Clone, Copy, PartialEq)]
-struct Entrance {
-    /// Where on a return floor.
-    landing: Option<Landing>,
-    /// How fast into a line, m/s.
-    speed_m_s: f64,
 }
 
 impl Entrance {
@@ -226,7 +128,7 @@ fn lap_line(machine: &Machine) -> usize {
     let mut seen = vec![false; machine.elements.len()];
     let mut next = std::collections::VecDeque::from([machine.start]);
     while let Some(n) = next.pop_front() {
-        if matches!(machine.elements[n].kind, Kind::PocketWheel(_)) {
+        if machine.elements[n].kind.wheel().is_some() {
             return n;
         }
         if !std::mem::replace(&mut seen[n], true) {

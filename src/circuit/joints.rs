@@ -3,12 +3,11 @@
 //! Of a marble that nothing holds up: one that waited at an exit comes out slower, one that falls through a gate, a hole or
 //! out of a cup has no speed along what it falls on.
 
-use super::drive::wheel_rpm;
-use super::return_floor::mouth_speed_m_s;
-use super::wheel_shape;
+use super::planned::Planned;
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{self, Element, Kind};
+use crate::machine::kind::each_kind;
+use crate::machine::model::Element;
 
 /// Speed is followed back over so many joints: what a marble had before, slopes and friction have made up for.
 const FOLLOWED: usize = 8;
@@ -44,20 +43,26 @@ fn entry(machine: &Machine, element: &Element, joints: usize) -> f64 {
 }
 
 fn exit(machine: &Machine, element: &Element, joints: usize) -> f64 {
-    let workshop = Workshop::new(machine, element);
-    let speed = match &element.kind {
-        // On a start ramp marbles stand at the exit.
-        Kind::Slide(model::Slide(line)) | Kind::Track(model::Track(line)) => {
-            let entry = entry(machine, element, joints);
-            let passage = workshop.roll_from(line, entry).and_then(Result::ok);
-            passage.map(|passage| passage.exit_speed_m_s)
-        }
-        Kind::PocketWheel(wheel) => {
-            let rpm = wheel_rpm(wheel, machine);
-            wheel_shape::out_speed_m_s(wheel, rpm, &workshop)
-        }
-        Kind::ReturnFloor(floor) => mouth_speed_m_s(floor, &workshop),
-        _ => None,
+    let out = Outflow {
+        workshop: Workshop::new(machine, element),
+        element,
+        joints,
     };
+    let speed = each_kind!(&element.kind, of => of.exit_speed_m_s(&out));
     speed.unwrap_or(0.0)
+}
+
+/// An element whose marbles are followed out of it.
+pub struct Outflow<'m> {
+    /// What it stands in.
+    pub workshop: Workshop<'m>,
+    element: &'m Element,
+    joints: usize,
+}
+
+impl Outflow<'_> {
+    /// Speed at which marbles come into it, m/s.
+    pub fn entry_speed_m_s(&self) -> f64 {
+        entry(self.workshop.machine, self.element, self.joints)
+    }
 }

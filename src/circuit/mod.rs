@@ -1,9 +1,8 @@
-//! The circuit: every element kind as a queue-and-transit node, one file a kind, built from a machine.
+//! The circuit: every element as a queue-and-transit node, built from a machine.
 //!
 //! Nothing here schedules anything; the engine drives the nodes.
 
 pub mod batch;
-pub mod bowl;
 pub mod build;
 pub mod carousel;
 pub mod close_look;
@@ -11,11 +10,10 @@ pub mod draw;
 pub mod drive;
 pub mod gamma;
 pub mod joints;
-pub mod line;
 pub mod pick_up;
 pub mod plan;
+pub mod planned;
 pub mod quantile;
-pub mod return_floor;
 pub mod round_robin;
 pub mod wheel_place;
 pub mod wheel_shape;

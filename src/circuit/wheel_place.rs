@@ -3,13 +3,12 @@
 use std::f64::consts::TAU;
 
 use super::drive::at_drive;
-use super::line::last_slope_rad;
 use super::workshop::Workshop;
 use crate::contact::law::Materials;
 use crate::contact::place::{Guide, GuideBevel, MarbleProperties, Ramp, WallEnds, WheelPlace};
 use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 use crate::machine::assumed::{CHANNEL_DIAMETERS, WHEEL_TORQUE_NM};
-use crate::machine::model::{self, Kind, TurnedBy};
+use crate::machine::model::{self, TurnedBy};
 
 /// Where the guide of a cut-back wall starts if it is not given: beyond the channel, in marbles.
 const GUIDE_FROM_DIAMETERS: f64 = 2.0;
@@ -150,16 +149,8 @@ fn drive(
 
 /// Slope on which marbles wait before the wheel, rad.
 pub fn slope_before(workshop: &Workshop) -> f64 {
-    let slope = workshop
-        .feeders()
-        .iter()
-        .find_map(|element| match &element.kind {
-            Kind::Ramp(model::Ramp(line))
-            | Kind::Slide(model::Slide(line))
-            | Kind::Track(model::Track(line)) => last_slope_rad(line),
-            Kind::ReturnFloor(floor) => floor.shape.map(|shape| shape.valley_rad),
-            _ => None,
-        });
+    let mut feeders = workshop.feeders().into_iter();
+    let slope = feeders.find_map(|element| element.kind.exit_slope_rad());
     slope.unwrap_or(workshop.machine.assume.slope_rad)
 }
 

@@ -1,13 +1,8 @@
-//! Pocket wheels made ready: a wheel's dimensions to its clock, its chances at the pick-up and where its marbles come out.
+//! A wheel's dimensions as physics and the close look see them: its pick-up, its pockets, where its marbles come out.
 
 use std::f64::consts::{PI, TAU};
 
-use super::carousel::{CarouselState, PocketClock};
 use super::close_look::{self, Effort};
-use super::draw::{Chance, Nanos, nanos};
-use super::drive::wheel_rpm;
-use super::pick_up::PickUpOdds;
-use super::plan::{Plan, Role};
 use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
@@ -16,70 +11,6 @@ use crate::machine::model::{self, WheelShape};
 use crate::physics;
 use crate::physics::hand_over::{LiftGeometry, Spread};
 use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape};
-
-/// Makes a pocket wheel ready. `drive` is the index of what turns it.
-///
-/// `effort`: how long its place is looked at; without a look every pocket takes the waiting marble.
-pub fn plan(
-    wheel: &model::PocketWheel,
-    drive: usize,
-    effort: Option<Effort>,
-    workshop: &Workshop,
-) -> Plan {
-    let rpm = wheel_rpm(wheel, workshop.machine);
-    let turn_s = 60.0 / rpm.max(1e-6);
-    let (mut out, mut looked, mut open_s) = (None, None, 0.0);
-    if let Some(shape) = &wheel.shape {
-        out = hand_over(shape, rpm, workshop);
-        looked = effort.and_then(|effort| look(wheel, rpm, effort, workshop));
-        if looked.is_some() {
-            open_s = shape.bore_m / rim_speed_m_s(shape, rpm);
-        }
-    }
-    // What a pocket does is settled when all of its mouth has passed the lowest point.
-    let settled_s = open_s / 2.0;
-    let lift = match (wheel.lift, out) {
-        (Some(model::Lift::Time(time_s)), _) => nanos(time_s),
-        (Some(model::Lift::Arc(arc_rad)), _) | (None, Some((arc_rad, _))) => {
-            nanos(turn_s * arc_rad / (2.0 * PI)).saturating_sub(nanos(settled_s))
-        }
-        (None, None) => nanos(turn_s / 2.0).saturating_sub(nanos(settled_s)),
-    };
-    let pick_up = match (looked, wheel.pick_up) {
-        (Some(counts), _) => PickUpOdds::looked(counts, nanos(open_s)),
-        (None, Some(measured)) => PickUpOdds::alike(measured.take, measured.pinch),
-        (None, None) => PickUpOdds::alike(1.0, 0.0),
-    };
-    let phase = phase(wheel, turn_s, settled_s);
-    let clock = PocketClock::new(nanos(turn_s), wheel.pockets).starting_at(phase);
-    let release = wheel
-        .release
-        .or(out.map(|(_, chance)| chance))
-        .unwrap_or(1.0);
-    // However long the lift was measured to take, a pocket has let go before it takes the next marble.
-    let lift = lift.min(clock.turn() - 1);
-    Plan {
-        room: wheel.pockets,
-        role: Role::Carousel(Box::new(CarouselState::new(
-            clock,
-            lift,
-            pick_up,
-            Chance::new(release),
-            drive,
-        ))),
-        ..workshop.blank()
-    }
-}
-
-/// When the first pocket is settled. A wheel has pockets all round: where the first stands counts only to the next.
-fn phase(wheel: &model::PocketWheel, turn_s: f64, settled_s: f64) -> Nanos {
-    let pocket_s = turn_s / f64::from(wheel.pockets.max(1));
-    let stands =
-        pocket_s * (wheel.phase_rad / (2.0 * PI) * f64::from(wheel.pockets)).rem_euclid(1.0);
-    let phase = nanos((stands + settled_s) % pocket_s);
-    // A whole number of pockets that came out of the division a hair below itself.
-    if phase < nanos(pocket_s) { phase } else { 0 }
-}
 
 /// The closed limit of the pick-up; `None` where the marbles' diameter is not known.
 pub fn at_pick_up(

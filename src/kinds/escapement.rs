@@ -1,5 +1,8 @@
 //! The escapement: it lets marbles through one at a time.
 
+use crate::circuit::draw::Draw;
+use crate::circuit::plan::{Plan, Role, room};
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
@@ -30,5 +33,16 @@ impl Description for Escapement {
     fn take_time(&mut self) -> Option<TimeLaw> {
         let held = TimeLaw::Fixed { time_s: 1.0 };
         Some(std::mem::replace(&mut self.time, held))
+    }
+}
+
+impl Planned for Escapement {
+    fn plan(&self, site: &Site) -> Plan {
+        Plan {
+            room: room(Some(self.room)),
+            spills: self.when_full == WhenFull::Spill,
+            role: Role::Server(Draw::new(&self.time)),
+            ..site.workshop.blank()
+        }
     }
 }

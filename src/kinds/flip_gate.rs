@@ -1,5 +1,10 @@
 //! The flip gate: it goes over under each marble, so that they go each way in turn.
 
+use super::fall;
+use crate::circuit::draw::nanos;
+use crate::circuit::plan::{Cause, Plan, Role, blockage};
+use crate::circuit::planned::{Planned, Site};
+use crate::circuit::round_robin::RoundRobinState;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
@@ -31,5 +36,16 @@ impl Description for FlipGate {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.fall.time.take()
+    }
+}
+
+impl Planned for FlipGate {
+    fn plan(&self, site: &Site) -> Plan {
+        let stick = self.stick.as_ref();
+        Plan {
+            blockage: stick.map(|stick| blockage(stick, Cause::Stick)),
+            role: Role::RoundRobin(RoundRobinState::new(nanos(self.throw_s), site.ways)),
+            ..fall::plan(&self.fall, site)
+        }
     }
 }

@@ -5,6 +5,7 @@
 
 mod bowl;
 mod escapement;
+mod fall;
 mod flip_gate;
 mod line;
 mod peg;

@@ -1,5 +1,9 @@
 //! The peg: marbles bounce off it to either side.
 
+use super::fall;
+use crate::circuit::draw::Shares;
+use crate::circuit::plan::{Plan, Role};
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
@@ -29,5 +33,14 @@ impl Description for Peg {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.fall.time.take()
+    }
+}
+
+impl Planned for Peg {
+    fn plan(&self, site: &Site) -> Plan {
+        Plan {
+            role: Role::RandomWay(Shares::new(&self.shares, site.ways)),
+            ..fall::plan(&self.fall, site)
+        }
     }
 }

@@ -1,5 +1,9 @@
 //! The tipping cup: it gathers marbles, tips them all at once, and takes a while to come back.
 
+use crate::circuit::batch::BatchState;
+use crate::circuit::draw::nanos;
+use crate::circuit::plan::{Plan, Role};
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::limits;
@@ -30,5 +34,20 @@ impl Description for TippingCup {
 
     fn typical_s(&self) -> f64 {
         self.tip_s + self.reset_s
+    }
+}
+
+impl Planned for TippingCup {
+    fn plan(&self, site: &Site) -> Plan {
+        Plan {
+            room: self.gathers,
+            spills: self.when_full == WhenFull::Spill,
+            role: Role::Batch(BatchState {
+                gathers: self.gathers,
+                tip: nanos(self.tip_s),
+                reset: nanos(self.reset_s),
+            }),
+            ..site.workshop.blank()
+        }
     }
 }

@@ -1,5 +1,8 @@
 //! The weir: the next way takes what the first has no room for.
 
+use super::fall;
+use crate::circuit::plan::{Plan, Role};
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
@@ -22,5 +25,14 @@ impl Description for Weir {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.fall.time.take()
+    }
+}
+
+impl Planned for Weir {
+    fn plan(&self, site: &Site) -> Plan {
+        Plan {
+            role: Role::FirstWithRoom,
+            ..fall::plan(&self.fall, site)
+        }
     }
 }

@@ -72,9 +72,9 @@ pub trait Description: Sized {
         false
     }
 
-    /// Whether the slope on which marbles leave it is known.
-    fn is_sloped(&self) -> bool {
-        false
+    /// Slope of the last part that marbles roll on in it, radians, where a dimension tells it.
+    fn exit_slope_rad(&self) -> Option<f64> {
+        None
     }
 
     /// Whether its dimensions tell the speed with which marbles leave it for a bowl.
@@ -255,6 +255,11 @@ impl Kind {
     /// The return floor that it is, if it is one.
     pub fn floor(&self) -> Option<&ReturnFloor> {
         each_kind!(self, of => of.floor())
+    }
+
+    /// Slope of the last part that marbles roll on in it, radians, where a dimension tells it.
+    pub fn exit_slope_rad(&self) -> Option<f64> {
+        each_kind!(self, of => of.exit_slope_rad())
     }
 
     /// What turns it, if anything does.

@@ -102,7 +102,7 @@ fn feeders(machine: &Machine, n: usize) -> impl Iterator<Item = &Kind> {
 /// Whether a file moves up, or a wheel picks up, on a slope that no dimension tells.
 fn waits_on_no_slope(machine: &Machine) -> bool {
     machine.elements.iter().enumerate().any(|(n, element)| {
-        let sloped_before = feeders(machine, n).any(|kind| each_kind!(kind, of => of.is_sloped()));
+        let sloped_before = feeders(machine, n).any(|kind| kind.exit_slope_rad().is_some());
         each_kind!(&element.kind, of => of.lacks_slope(sloped_before))
     })
 }

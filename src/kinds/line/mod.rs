@@ -1,8 +1,11 @@
 //! What start ramps, slides and tracks have in common: marbles roll through them in a single file.
 
 mod check;
+mod plan;
 
-use crate::circuit::line::last_slope_rad;
+use crate::circuit::joints::Outflow;
+use crate::circuit::plan::Plan;
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::{Fields, called};
@@ -76,11 +79,11 @@ impl<T: LineKind> Description for T {
     }
 
     fn lacks_slope(&self, _sloped_before: bool) -> bool {
-        self.get().advance_s.is_none() && !self.is_sloped()
+        self.get().advance_s.is_none() && self.exit_slope_rad().is_none()
     }
 
-    fn is_sloped(&self) -> bool {
-        last_slope_rad(self.get()).is_some()
+    fn exit_slope_rad(&self) -> Option<f64> {
+        plan::last_slope_rad(self.get())
     }
 
     fn gives_speed(&self) -> bool {
@@ -93,6 +96,20 @@ impl<T: LineKind> Description for T {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.get_mut().time.take()
+    }
+}
+
+impl<T: LineKind> Planned for T {
+    fn plan(&self, site: &Site) -> Plan {
+        plan::plan(self.get(), site)
+    }
+
+    fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
+        if !T::GIVES_SPEED {
+            return None;
+        }
+        let passage = out.workshop.roll_from(self.get(), out.entry_speed_m_s())?;
+        Some(passage.ok()?.exit_speed_m_s)
     }
 }
 

@@ -2,8 +2,14 @@
 
 mod assumed;
 mod check;
+mod plan;
 mod read;
 
+use crate::circuit::drive::wheel_rpm;
+use crate::circuit::joints::Outflow;
+use crate::circuit::plan::Plan;
+use crate::circuit::planned::{Planned, Site};
+use crate::circuit::wheel_shape;
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -57,5 +63,16 @@ impl Description for PocketWheel {
 
     fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
         Some(&mut self.turned_by)
+    }
+}
+
+impl Planned for PocketWheel {
+    fn plan(&self, site: &Site) -> Plan {
+        plan::plan(self, site)
+    }
+
+    fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
+        let rpm = wheel_rpm(self, out.workshop.machine);
+        wheel_shape::out_speed_m_s(self, rpm, &out.workshop)
     }
 }

@@ -1,9 +1,10 @@
-//! The return floor: from where each marble lands to the mouth, and one at a time through it.
+//! A return floor made ready to run: from where each marble lands to the mouth, and one at a time through it.
 
-use super::draw::{Chance, Draw, nanos};
-use super::plan::{Blockage, Cause, Plan, blockage, room};
-use super::quantile::normal;
-use super::workshop::Workshop;
+use crate::circuit::draw::{Chance, Draw, nanos};
+use crate::circuit::plan::{Blockage, Cause, Plan, blockage, room};
+use crate::circuit::planned::{Floors, Site};
+use crate::circuit::quantile::normal;
+use crate::circuit::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
 use crate::physics::floor::{self, Floor, Homecoming};
@@ -11,20 +12,20 @@ use crate::physics::material::Marble;
 use crate::physics::mouth::{self, Mouth};
 use crate::physics::queue_advance;
 
-/// Makes a return floor ready. `landings` are the spots of its entries, `None` for anywhere; one in `thinned` of the usual
-/// spots is followed home.
-pub fn plan(
-    floor: &ReturnFloor,
-    landings: &[Option<Landing>],
-    thinned: usize,
-    workshop: &Workshop,
-) -> Plan {
-    let travel = landings
+/// Makes a return floor ready.
+pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
+    let workshop = &site.workshop;
+    let thinned = match site.floors {
+        Floors::Follow(thinned) => thinned,
+        Floors::Like(other) => return other.nodes[site.n].clone(),
+    };
+    let travel = site
+        .entrances
         .iter()
-        .map(|landing| match (&floor.time, floor.shape) {
+        .map(|entrance| match (&floor.time, floor.shape) {
             (Some(law), _) => Draw::new(law),
             (None, Some(shape)) => Draw::new(&TimeLaw::Samples {
-                times_s: home_times_s(&shape, *landing, thinned, workshop),
+                times_s: home_times_s(&shape, entrance.landing, thinned, workshop),
             }),
             (None, None) => Draw::Fixed(0),
         });

@@ -1,8 +1,9 @@
-//! Single files: start ramps, slides and tracks.
+//! A line made ready to run.
 
-use super::draw::{Draw, nanos};
-use super::plan::{Plan, room};
-use super::workshop::Workshop;
+use crate::circuit::draw::{Draw, nanos};
+use crate::circuit::plan::{Plan, room};
+use crate::circuit::planned::Site;
+use crate::circuit::workshop::Workshop;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Line, Room, Segment, WhenFull};
 use crate::physics::hand_over::Spread;
@@ -10,11 +11,13 @@ use crate::physics::material::{Marble, SurfaceProperties};
 use crate::physics::path::{Halt, Passage};
 use crate::physics::queue_advance;
 
-/// Makes a start ramp, slide or track ready: rolling time by speed at each entrance, places, and how fast the file moves up.
-pub fn plan(line: &Line, entry_m_s: &[f64], workshop: &Workshop) -> Plan {
+/// Makes a line ready: rolling time by speed at each entrance, places, and how fast the file moves up.
+pub fn plan(line: &Line, site: &Site) -> Plan {
+    let workshop = &site.workshop;
     let mut travel = Vec::new();
     let mut stalls = false;
-    for &entry in entry_m_s {
+    for entrance in site.entrances {
+        let entry = entrance.speed_m_s;
         let passage = workshop.roll_from(line, entry);
         stalls |= line.time.is_none() && matches!(passage, Some(Err(_)));
         let passage = passage.and_then(Result::ok);

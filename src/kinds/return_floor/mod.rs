@@ -1,7 +1,12 @@
 //! The return floor: it brings marbles home, one at a time through its mouth.
 
+mod plan;
+
 use std::f64::consts::PI;
 
+use crate::circuit::joints::Outflow;
+use crate::circuit::plan::Plan;
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::assumed::{AssumedConstant, FLOOR_FALL_M};
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -89,8 +94,8 @@ impl Description for ReturnFloor {
         falls && self.is_computed()
     }
 
-    fn is_sloped(&self) -> bool {
-        self.shape.is_some()
+    fn exit_slope_rad(&self) -> Option<f64> {
+        self.shape.map(|shape| shape.valley_rad)
     }
 
     fn assume(&mut self, _what: AssumedConstant, value: f64) {
@@ -105,6 +110,16 @@ impl Description for ReturnFloor {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.time.take()
+    }
+}
+
+impl Planned for ReturnFloor {
+    fn plan(&self, site: &Site) -> Plan {
+        plan::plan(self, site)
+    }
+
+    fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
+        plan::mouth_speed_m_s(self, &out.workshop)
     }
 }
 

@@ -1,7 +1,11 @@
 //! The splitter bowl: marbles swirl in it, several at once, and leave by one of its holes.
 
+mod plan;
+
 use std::f64::consts::PI;
 
+use crate::circuit::plan::Plan;
+use crate::circuit::planned::{Planned, Site};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -104,6 +108,12 @@ impl Description for Bowl {
 
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.swirl.take()
+    }
+}
+
+impl Planned for Bowl {
+    fn plan(&self, site: &Site) -> Plan {
+        plan::plan(self, site)
     }
 }
 

@@ -1,16 +1,18 @@
-//! The splitter bowl: a random swirl, several marbles at once, then a hole by share.
+//! A splitter bowl made ready to run: a random swirl, several marbles at once, then a hole by share.
 
-use super::draw::{Draw, Shares, nanos};
-use super::plan::{self, Cause, Plan, Role, blockage};
-use super::workshop::Workshop;
+use crate::circuit::draw::{Draw, Shares, nanos};
+use crate::circuit::plan::{self, Cause, Plan, Role, blockage};
+use crate::circuit::planned::Site;
+use crate::circuit::workshop::Workshop;
 use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
 use crate::physics::bowl::{self as physics, BowlEntry, Hollow};
 use crate::physics::bowl_crowd;
 
-/// Makes a splitter bowl of so many holes ready.
-pub fn plan(bowl: &Bowl, holes: usize, workshop: &Workshop) -> Plan {
+/// Makes a splitter bowl ready, with a hole for each way.
+pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
+    let (holes, workshop) = (site.ways, &site.workshop);
     let (mut swirl, mut hole_time_s, mut room) = (bowl.swirl.clone(), bowl.hole_time_s, bowl.room);
     if let Some(shape) = &bowl.shape {
         let diameter_m = workshop.machine.marbles.diameter_m;
