@@ -7,6 +7,10 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Escapement, Room, WhenFull};
+use crate::sheet::Row;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::{SheetEntry, SheetView};
+use crate::sheet::timed;
 
 impl Description for Escapement {
     const ABOUT: &'static str = "Lets marbles through one at a time.";
@@ -44,5 +48,17 @@ impl Planned for Escapement {
             role: Role::Server(Draw::new(&self.time)),
             ..site.workshop.blank()
         }
+    }
+}
+
+impl SheetEntry for Escapement {
+    fn list(&self, plan: &Plan, list: &mut Lister) {
+        list.law("time", Some(&self.time));
+        list.room("places", plan);
+        list.when_full(self.when_full);
+    }
+
+    fn rows(&self, view: &SheetView) -> Vec<Row> {
+        timed(view.plan())
     }
 }

@@ -9,6 +9,8 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::FlipGate;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetEntry;
 
 impl Description for FlipGate {
     const ABOUT: &'static str = "A gate that sends marbles each way in turn.";
@@ -47,5 +49,17 @@ impl Planned for FlipGate {
             role: Role::RoundRobin(RoundRobinState::new(nanos(self.throw_s), site.ways)),
             ..fall::plan(&self.fall, site)
         }
+    }
+}
+
+impl SheetEntry for FlipGate {
+    fn list(&self, _plan: &Plan, list: &mut Lister) {
+        list.fall(&self.fall);
+        list.time("throw", self.throw_s);
+        list.arch("stick", self.stick.as_ref());
+    }
+
+    fn fall_m(&self) -> Option<f64> {
+        Some(self.fall.drop_m)
     }
 }

@@ -8,6 +8,8 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Peg;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetEntry;
 
 impl Description for Peg {
     const ABOUT: &'static str = "A peg that marbles bounce off, to any way by its share.";
@@ -42,5 +44,16 @@ impl Planned for Peg {
             role: Role::RandomWay(Shares::new(&self.shares, site.ways)),
             ..fall::plan(&self.fall, site)
         }
+    }
+}
+
+impl SheetEntry for Peg {
+    fn list(&self, _plan: &Plan, list: &mut Lister) {
+        list.fall(&self.fall);
+        list.shares(&self.shares);
+    }
+
+    fn fall_m(&self) -> Option<f64> {
+        Some(self.fall.drop_m)
     }
 }

@@ -8,6 +8,8 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::limits;
 use crate::machine::model::{TippingCup, WhenFull};
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetEntry;
 
 impl Description for TippingCup {
     const ABOUT: &'static str = "Gathers marbles and tips them all at once.";
@@ -49,5 +51,14 @@ impl Planned for TippingCup {
             }),
             ..site.workshop.blank()
         }
+    }
+}
+
+impl SheetEntry for TippingCup {
+    fn list(&self, _plan: &Plan, list: &mut Lister) {
+        list.count("gathers", self.gathers);
+        list.time("tip", self.tip_s);
+        list.time("reset", self.reset_s);
+        list.when_full(self.when_full);
     }
 }

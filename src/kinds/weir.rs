@@ -7,6 +7,8 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Weir;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetEntry;
 
 impl Description for Weir {
     const ABOUT: &'static str = "A weir: the next way takes what the first has no room for.";
@@ -34,5 +36,15 @@ impl Planned for Weir {
             role: Role::FirstWithRoom,
             ..fall::plan(&self.fall, site)
         }
+    }
+}
+
+impl SheetEntry for Weir {
+    fn list(&self, _plan: &Plan, list: &mut Lister) {
+        list.fall(&self.fall);
+    }
+
+    fn fall_m(&self) -> Option<f64> {
+        Some(self.fall.drop_m)
     }
 }

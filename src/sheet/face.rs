@@ -1,14 +1,21 @@
 //! The faces of a machine's pocket wheels, as they are drilled: what a picture of them needs.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
-use super::release::{PocketExit, guide_from_rad};
-use super::wheels::{LEAST_WEB_M, spacing_m};
+use super::pocket_exit::{PocketExit, guide_from_rad};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::model::WheelShape;
+
+/// Least web of wood between two pockets, metres: common practice, no source. Half of it breaks out.
+pub const LEAST_WEB_M: f64 = 0.004;
+
+/// Straight from centre to centre of two pockets, metres; `None` for one pocket.
+pub fn spacing_m(pockets: u32, pitch_radius_m: f64) -> Option<f64> {
+    (pockets > 1).then(|| 2.0 * pitch_radius_m * libm::sin(PI / f64::from(pockets)))
+}
 
 /// The face of a wheel, or of several drilled alike. Angles are radians past the lowest point.
 #[derive(Clone, Debug, PartialEq)]

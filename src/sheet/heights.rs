@@ -3,16 +3,16 @@
 //! A lift that is less than the falls of a lap means that the parts cannot be put together as drawn, whatever the
 //! simulation says of their times.
 
-use super::release::PocketExit;
+use super::entry::SheetEntry;
+use super::pocket_exit::PocketExit;
 use super::{Row, RowVerdict, Section, Units};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::assumed::AssumedConstant;
-use crate::machine::model::{
-    self, Element, Exit as Way, Kind, Landing, Line, ReturnFloor, Segment, WheelShape,
-};
+use crate::machine::kind::each_kind;
+use crate::machine::model::{Element, Exit as Way, Kind, WheelShape};
 use crate::physics::hand_over::step_above_entry_m;
 
 /// Height lost to workmanship from an exit to the next entry, metres: our own margin.
@@ -33,10 +33,7 @@ struct Descent {
 
 /// The wheel at `n` with its dimensions.
 fn wheel(machine: &Machine, n: usize) -> Option<&WheelShape> {
-    match &machine.elements[n].kind {
-        Kind::PocketWheel(wheel) => wheel.shape.as_ref(),
-        _ => None,
-    }
+    machine.elements[n].kind.wheel()?.shape.as_ref()
 }
 
 /// From where a wheel picks marbles up to where they leave it, metres.
@@ -47,10 +44,7 @@ fn lift_m(machine: &Machine, n: usize) -> Option<f64> {
 
 fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     let (element, shape) = (&machine.elements[n], wheel(machine, n)?);
-    let Kind::PocketWheel(wheel) = &element.kind else {
-        return None;
-    };
-    let rpm = wheel_rpm(wheel, machine);
+    let rpm = wheel_rpm(element.kind.wheel()?, machine);
     let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
     if rpm > 0.0 {
         let exit = PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm))?;
@@ -59,77 +53,18 @@ fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     None
 }
 
-/// Fall inside an element, metres, without what depends on where marbles land; `None` where the file does not tell.
 fn fall_m(kind: &Kind) -> Option<f64> {
-    match kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => line_fall_m(line),
-        Kind::Bowl(bowl) => bowl.shape.map(|shape| shape.depth_m),
-        Kind::FlipGate(gate) => Some(gate.fall.drop_m),
-        Kind::Peg(peg) => Some(peg.fall.drop_m),
-        Kind::Weir(weir) => Some(weir.fall.drop_m),
-        Kind::ReturnFloor(floor) => floor.shape.map(|_| 0.0),
-        Kind::Escapement(_) | Kind::TippingCup(_) | Kind::PocketWheel(_) => None,
-    }
-}
-
-/// Fall of a line, metres; `None` where its segments are not given.
-pub fn line_fall_m(line: &Line) -> Option<f64> {
-    if line.segments.is_empty() {
-        return None;
-    }
-    Some(line.segments.iter().map(segment_fall_m).sum())
-}
-
-fn segment_fall_m(segment: &Segment) -> f64 {
-    match *segment {
-        Segment::Straight {
-            length_m,
-            slope_rad,
-        } => length_m * libm::sin(slope_rad),
-        Segment::Bend {
-            radius_m,
-            turn_rad,
-            slope_rad,
-        } => radius_m * turn_rad * libm::sin(slope_rad),
-        Segment::Drop { height_m } => height_m,
-        Segment::Steps {
-            count,
-            rise_m,
-            run_m,
-            slope_rad,
-        } => f64::from(count) * (rise_m + run_m * libm::sin(slope_rad)),
-        Segment::Corner { fall_m, .. } => fall_m,
-    }
-}
-
-/// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
-fn floor_fall_m(floor: &ReturnFloor, landing: Option<Landing>, onto_m: f64) -> f64 {
-    let Some(shape) = floor.shape else { return 0.0 };
-    let (across, along) = match landing {
-        Some(at) => ((at.x_m - shape.width_m / 2.0).abs(), shape.depth_m - at.y_m),
-        None => (shape.width_m / 2.0, shape.depth_m),
-    };
-    onto_m + across * libm::tan(shape.cross_rad) + along * libm::tan(shape.valley_rad)
+    each_kind!(kind, of => of.fall_m())
 }
 
 /// Fall from the entry of `from` to the entry of what a way out of it leads to, metres.
 fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
-    let landing = match &machine.elements[way.to].kind {
-        Kind::ReturnFloor(floor) => {
-            let assumed = machine
-                .assumed
-                .iter()
-                .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
-            let onto_m = match floor.shape {
-                Some(shape) if !assumed => shape.fall_m,
-                _ => 0.0,
-            };
-            floor_fall_m(floor, way.landing, onto_m)
-        }
-        _ => 0.0,
-    };
+    let assumed = machine
+        .assumed
+        .iter()
+        .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
+    let to = &machine.elements[way.to].kind;
+    let landing = each_kind!(to, of => of.landing_fall_m(way.landing, assumed));
     fall_m(&from.kind).unwrap_or(0.0) + landing
 }
 
@@ -158,7 +93,7 @@ fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
 }
 
 fn is_wheel(machine: &Machine, n: usize) -> bool {
-    matches!(machine.elements[n].kind, Kind::PocketWheel(_))
+    machine.elements[n].kind.wheel().is_some()
 }
 
 /// Takes the ways out of element `n`, so far below the start, for the deepest where they are.

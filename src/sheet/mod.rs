@@ -1,23 +1,20 @@
 //! The bench sheet: what the dimensions of a machine mean, before a marble runs.
 
-mod bowls;
 pub mod dimensions;
 mod drives;
+pub mod entry;
 pub mod face;
-mod floors;
 pub mod heights;
-mod lines;
-mod pick_up;
-mod release;
+pub mod pocket_exit;
 pub mod units;
-mod wheels;
 
 use crate::circuit;
 use crate::circuit::draw::{Draw, seconds};
 use crate::circuit::plan::{Circuit, Plan, Role};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{self, Kind};
+use crate::machine::kind::each_kind;
+use entry::{SheetEntry, SheetView};
 pub use units::Units;
 use units::degrees;
 
@@ -70,7 +67,7 @@ pub enum RowVerdict {
 
 impl RowVerdict {
     /// By how far `x` is above what is needed: fine from `fine` on, tight from `tight` on.
-    fn at_least(x: f64, fine: f64, tight: f64) -> Self {
+    pub fn at_least(x: f64, fine: f64, tight: f64) -> Self {
         match x {
             x if x >= fine => RowVerdict::Fine,
             x if x >= tight => RowVerdict::Tight,
@@ -79,13 +76,14 @@ impl RowVerdict {
     }
 
     /// By how far `x` is below what is allowed: fine up to `fine`, tight up to `tight`.
-    fn at_most(x: f64, fine: f64, tight: f64) -> Self {
+    pub fn at_most(x: f64, fine: f64, tight: f64) -> Self {
         RowVerdict::at_least(-x, -fine, -tight)
     }
 }
 
 impl Row {
-    fn plain(label: &'static str, value: impl Into<String>) -> Self {
+    /// A figure that is only stated.
+    pub fn plain(label: &'static str, value: impl Into<String>) -> Self {
         Row {
             label,
             value: value.into(),
@@ -95,7 +93,8 @@ impl Row {
         }
     }
 
-    fn judged(
+    /// A figure with a verdict, and help where that is not fine.
+    pub fn judged(
         label: &'static str,
         value: impl Into<String>,
         verdict: RowVerdict,
@@ -114,7 +113,7 @@ impl Row {
     }
 
     /// The same row with numbers: name, value and unit of each.
-    fn with<const N: usize>(self, figures: [(&'static str, f64, &'static str); N]) -> Self {
+    pub fn with<const N: usize>(self, figures: [(&'static str, f64, &'static str); N]) -> Self {
         Row {
             figures: figures
                 .map(|(name, value, unit)| Figure { name, value, unit })
@@ -123,11 +122,13 @@ impl Row {
         }
     }
 
-    fn length(label: &'static str, length_m: f64, units: Units) -> Self {
+    /// A length.
+    pub fn length(label: &'static str, length_m: f64, units: Units) -> Self {
         Row::plain(label, units.length(length_m)).with([("length", length_m, "m")])
     }
 
-    fn angle(label: &'static str, angle_rad: f64) -> Self {
+    /// An angle.
+    pub fn angle(label: &'static str, angle_rad: f64) -> Self {
         Row::plain(label, degrees(angle_rad)).with([("angle", angle_rad.to_degrees(), "deg")])
     }
 }
@@ -149,21 +150,14 @@ pub fn sheet(machine: &Machine, units: Units) -> Vec<Section> {
 }
 
 fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Section {
-    let (element, plan) = (&machine.elements[n], &circuit.nodes[n]);
-    let workshop = Workshop::new(machine, element);
-    let mut rows = match &element.kind {
-        Kind::Ramp(model::Ramp(line))
-        | Kind::Slide(model::Slide(line))
-        | Kind::Track(model::Track(line)) => lines::rows(line, plan, &workshop, units),
-        Kind::PocketWheel(wheel) => wheels::rows(wheel, &workshop, units),
-        Kind::Bowl(bowl) => bowls::rows(bowl, plan, &workshop, units),
-        Kind::ReturnFloor(floor) => floors::rows(floor, circuit, n, &workshop, units),
-        Kind::Escapement(_) => timed(plan),
-        _ => Vec::new(),
+    let element = &machine.elements[n];
+    let view = SheetView {
+        circuit,
+        n,
+        workshop: Workshop::new(machine, element),
+        units,
     };
-    if matches!(element.kind, Kind::PocketWheel(_)) {
-        rows.extend(heights::steps(machine, n, units));
-    }
+    let rows = each_kind!(&element.kind, of => of.rows(&view));
     Section {
         title: format!("{} ({})", element.name, element.kind.name()),
         rows,
@@ -171,7 +165,7 @@ fn element(machine: &Machine, circuit: &Circuit, n: usize, units: Units) -> Sect
 }
 
 /// Room and times of an element that has little else to tell.
-fn timed(plan: &Plan) -> Vec<Row> {
+pub fn timed(plan: &Plan) -> Vec<Row> {
     let draw = match &plan.role {
         Role::Server(time) => Some(time),
         _ => plan.travel.first(),
@@ -182,23 +176,26 @@ fn timed(plan: &Plan) -> Vec<Row> {
     rows
 }
 
-fn room(label: &'static str, plan: &Plan) -> Row {
+/// How many marbles it has room for.
+pub fn room(label: &'static str, plan: &Plan) -> Row {
     match plan.places() {
         Some(n) => Row::plain(label, format!("{n} marbles")).with([("places", f64::from(n), "1")]),
         None => Row::plain(label, "any number of marbles"),
     }
 }
 
-fn passes(plan: &Plan) -> Option<Row> {
+/// How long from one marble through its gate to the next, where that takes any time.
+pub fn passes(plan: &Plan) -> Option<Row> {
     (plan.advance > 0).then(|| time("one passes every", seconds(plan.advance)))
 }
 
-fn time(label: &'static str, time_s: f64) -> Row {
+/// A time.
+pub fn time(label: &'static str, time_s: f64) -> Row {
     Row::plain(label, format!("{time_s:.2} s")).with([("time", time_s, "s")])
 }
 
 /// Median and 5 to 95 % of a time, and what it is from.
-fn takes(label: &'static str, draw: &Draw, from: &str) -> Row {
+pub fn takes(label: &'static str, draw: &Draw, from: &str) -> Row {
     let [low, middle, high] = quantiles_s(draw);
     let value = spread(draw) + from;
     Row::plain(label, value).with([
@@ -212,7 +209,8 @@ fn quantiles_s(draw: &Draw) -> [f64; 3] {
     [0.05, 0.5, 0.95].map(|p| seconds(draw.quantile(p)))
 }
 
-fn spread(draw: &Draw) -> String {
+/// Median and 5 to 95 % of a time.
+pub fn spread(draw: &Draw) -> String {
     let [low, middle, high] = quantiles_s(draw);
     if low == high {
         format!("{middle:.2} s")

@@ -1,6 +1,7 @@
 //! The splitter bowl: marbles swirl in it, several at once, and leave by one of its holes.
 
 mod plan;
+mod sheet;
 
 use std::f64::consts::PI;
 
@@ -13,6 +14,9 @@ use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, WhenFull};
 use crate::machine::units::{LENGTH, VELOCITY};
+use crate::sheet::Row;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::{SheetEntry, SheetView};
 
 impl Description for Bowl {
     const ABOUT: &'static str = "A splitter bowl: marbles swirl and leave by one of its holes.";
@@ -114,6 +118,20 @@ impl Description for Bowl {
 impl Planned for Bowl {
     fn plan(&self, site: &Site) -> Plan {
         plan::plan(self, site)
+    }
+}
+
+impl SheetEntry for Bowl {
+    fn list(&self, plan: &Plan, list: &mut Lister) {
+        sheet::list(self, plan, list);
+    }
+
+    fn rows(&self, view: &SheetView) -> Vec<Row> {
+        sheet::rows(self, view)
+    }
+
+    fn fall_m(&self) -> Option<f64> {
+        self.shape.map(|shape| shape.depth_m)
     }
 }
 

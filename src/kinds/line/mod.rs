@@ -1,7 +1,9 @@
 //! What start ramps, slides and tracks have in common: marbles roll through them in a single file.
 
 mod check;
+mod list;
 mod plan;
+mod sheet;
 
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
@@ -14,6 +16,9 @@ use crate::machine::law::TimeLaw;
 use crate::machine::limits::SHORTEST_LOOP_S;
 use crate::machine::model::{Fall, Line, Segment, WhenFull};
 use crate::machine::units::VELOCITY;
+use crate::sheet::Row;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::{SheetEntry, SheetView};
 
 /// What tells one kind of line from the others.
 pub trait LineKind {
@@ -110,6 +115,20 @@ impl<T: LineKind> Planned for T {
         }
         let passage = out.workshop.roll_from(self.get(), out.entry_speed_m_s())?;
         Some(passage.ok()?.exit_speed_m_s)
+    }
+}
+
+impl<T: LineKind> SheetEntry for T {
+    fn list(&self, plan: &Plan, list: &mut Lister) {
+        list::line(self.get(), plan, list);
+    }
+
+    fn rows(&self, view: &SheetView) -> Vec<Row> {
+        sheet::rows(self.get(), view)
+    }
+
+    fn fall_m(&self) -> Option<f64> {
+        sheet::line_fall_m(self.get())
     }
 }
 

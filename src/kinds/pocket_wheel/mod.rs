@@ -2,8 +2,12 @@
 
 mod assumed;
 mod check;
+mod list;
+mod pick_up;
 mod plan;
 mod read;
+mod release;
+mod sheet;
 
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::joints::Outflow;
@@ -15,6 +19,9 @@ use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, Finding, KeyMeaning};
 use crate::machine::model::{PocketWheel, TurnedBy};
+use crate::sheet::Row;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::{SheetEntry, SheetView};
 
 impl Description for PocketWheel {
     const ABOUT: &'static str = "A wheel that lifts one marble a pocket.";
@@ -74,5 +81,15 @@ impl Planned for PocketWheel {
     fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
         let rpm = wheel_rpm(self, out.workshop.machine);
         wheel_shape::out_speed_m_s(self, rpm, &out.workshop)
+    }
+}
+
+impl SheetEntry for PocketWheel {
+    fn list(&self, _plan: &Plan, list: &mut Lister) {
+        list::wheel(self, list);
+    }
+
+    fn rows(&self, view: &SheetView) -> Vec<Row> {
+        sheet::rows(self, view)
     }
 }

@@ -1,6 +1,7 @@
 //! The return floor: it brings marbles home, one at a time through its mouth.
 
 mod plan;
+mod sheet;
 
 use std::f64::consts::PI;
 
@@ -13,8 +14,11 @@ use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
 use crate::machine::limits::LENGTHS;
-use crate::machine::model::{FloorShape, ReturnFloor, WhenFull};
+use crate::machine::model::{FloorShape, Landing, ReturnFloor, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH};
+use crate::sheet::Row;
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::{SheetEntry, SheetView};
 
 impl Description for ReturnFloor {
     const ABOUT: &'static str = "The tilted floor that brings marbles home through its mouth.";
@@ -120,6 +124,29 @@ impl Planned for ReturnFloor {
 
     fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
         plan::mouth_speed_m_s(self, &out.workshop)
+    }
+}
+
+impl SheetEntry for ReturnFloor {
+    fn list(&self, plan: &Plan, list: &mut Lister) {
+        sheet::list(self, plan, list);
+    }
+
+    fn rows(&self, view: &SheetView) -> Vec<Row> {
+        sheet::rows(self, view)
+    }
+
+    // What falls on it depends on where marbles land.
+    fn fall_m(&self) -> Option<f64> {
+        self.shape.map(|_| 0.0)
+    }
+
+    fn landing_fall_m(&self, landing: Option<Landing>, assumed: bool) -> f64 {
+        let Some(shape) = &self.shape else {
+            return 0.0;
+        };
+        let onto_m = if assumed { 0.0 } else { shape.fall_m };
+        sheet::landing_fall_m(shape, landing, onto_m)
     }
 }
 

@@ -9,7 +9,7 @@ use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::machine::assumed::End;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::Landing;
+use crate::machine::model::{Arch, Fall, Landing, WhenFull};
 use crate::machine::units::{ANGLE, CURRENT, DURATION, INERTIA, TORQUE, VELOCITY, plain};
 use crate::machine::write_law;
 use crate::sheet::units::{Units, inches};
@@ -232,6 +232,38 @@ impl<'a> Lister<'a> {
             self.time(key, time_s);
         } else if plan.advance > 0 {
             self.computed(key, format!("{time_s:.2} s"));
+        }
+    }
+
+    /// What happens when it is full.
+    pub fn when_full(&mut self, of: WhenFull) {
+        self.word(
+            "when-full",
+            if of == WhenFull::Hold {
+                "hold"
+            } else {
+                "spill"
+            },
+        );
+    }
+
+    /// How marbles wedge in it, where they do.
+    pub fn arch(&mut self, key: &str, of: Option<&Arch>) {
+        let Some(of) = of else { return };
+        self.under(key, |list| {
+            list.number("chance", of.chance);
+            match &of.clears {
+                Some(law) => list.law("clears", Some(law)),
+                None => list.word("clears", "never"),
+            }
+        });
+    }
+
+    /// The fall through a gate.
+    pub fn fall(&mut self, of: &Fall) {
+        match &of.time {
+            Some(time) => self.law("time", Some(time)),
+            None => self.length("drop", of.drop_m),
         }
     }
 

@@ -1,15 +1,16 @@
 //! Every dimension of a machine as meant, in both systems of units, and where each comes from: the file, an assumption of
 //! this program, or a computation.
 
-mod kinds;
-mod lister;
+pub mod lister;
 
 use std::collections::BTreeSet;
 
 use crate::circuit::drive::drive_rpm;
 use crate::circuit::{self, Circuit};
 use crate::machine::Machine;
+use crate::machine::kind::each_kind;
 use crate::machine::model::{Material, Motor};
+use crate::sheet::entry::SheetEntry;
 use lister::Lister;
 
 /// The dimensions of the marbles, the drive or an element.
@@ -161,7 +162,7 @@ fn element(
         &format!("circuit.{}.{kind}", element.name),
         Some(n),
     );
-    kinds::kind(&element.kind, plan, &mut list);
+    each_kind!(&element.kind, of => of.list(plan, &mut list));
     for exit in &element.to {
         let name = &machine.elements[exit.to].name;
         if let Some(landing) = exit.landing {

@@ -1,12 +1,12 @@
 //! A wheel's pick-up on the bench sheet: what passing pockets do, as close looks at several speeds see it, and up to which
 //! speed.
 
-use super::wheels::{ENOUGH, Turning};
-use super::{Figure, Row, RowVerdict};
+use super::sheet::{ENOUGH, Turning};
 use crate::circuit::close_look::Effort;
 use crate::circuit::wheel_shape;
 use crate::contact::chances::PickUpCounts;
 use crate::findings::words::percent;
+use crate::sheet::{Figure, Row, RowVerdict};
 
 /// Share of a line that a maker would call sure enough.
 const SURE: f64 = 0.9;

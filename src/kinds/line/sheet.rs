@@ -1,6 +1,5 @@
 //! A start ramp, slide or track on the bench sheet.
 
-use super::{Row, RowVerdict, Units, degrees, heights, room, time};
 use crate::circuit::draw::seconds;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
@@ -9,6 +8,9 @@ use crate::physics::bend::tip_off_speed_m_s;
 use crate::physics::material::{ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE, SurfaceProperties};
 use crate::physics::path::Halt;
 use crate::physics::rolling;
+use crate::sheet::entry::SheetView;
+use crate::sheet::units::degrees;
+use crate::sheet::{Row, RowVerdict, Units, room, time};
 
 /// A slope this many times the least that keeps a marble rolling leaves room for dust and warp: our own margin.
 const SLOPE_TIMES: f64 = 3.0;
@@ -16,13 +18,14 @@ const SLOPE_TIMES: f64 = 3.0;
 const BEND_SHARE: f64 = 0.8;
 
 /// The figures of a line.
-pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
+pub fn rows(of: &Line, view: &SheetView) -> Vec<Row> {
+    let (plan, workshop, units) = (view.plan(), &view.workshop, view.units);
     let mut rows = vec![room("places", plan)];
     rows.push(time("file moves up a place in", seconds(plan.advance)));
     if of.time.is_some() {
         rows.push(Row::plain("time", "measured"));
     }
-    rows.extend(heights::line_fall_m(of).map(|fall| Row::length("falls", fall, units)));
+    rows.extend(line_fall_m(of).map(|fall| Row::length("falls", fall, units)));
     match workshop.roll(of) {
         Some(Ok(passage)) => {
             let entered = match workshop.entry_speed_m_s() {
@@ -51,6 +54,36 @@ pub fn rows(of: &Line, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Ro
     rows.extend(slopes(of, workshop).into_iter().flatten());
     rows.extend(bends(of, workshop, units));
     rows
+}
+
+/// Fall of a line, metres; `None` where its segments are not given.
+pub fn line_fall_m(line: &Line) -> Option<f64> {
+    if line.segments.is_empty() {
+        return None;
+    }
+    Some(line.segments.iter().map(segment_fall_m).sum())
+}
+
+fn segment_fall_m(segment: &Segment) -> f64 {
+    match *segment {
+        Segment::Straight {
+            length_m,
+            slope_rad,
+        } => length_m * libm::sin(slope_rad),
+        Segment::Bend {
+            radius_m,
+            turn_rad,
+            slope_rad,
+        } => radius_m * turn_rad * libm::sin(slope_rad),
+        Segment::Drop { height_m } => height_m,
+        Segment::Steps {
+            count,
+            rise_m,
+            run_m,
+            slope_rad,
+        } => f64::from(count) * (rise_m + run_m * libm::sin(slope_rad)),
+        Segment::Corner { fall_m, .. } => fall_m,
+    }
 }
 
 /// The least and the most that marbles need where several elements give them different speeds, s.

@@ -1,73 +1,22 @@
 //! A wheel's release on the bench sheet: where marbles come out, what holds and catches them, and up to which speed.
 
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::PI;
 
-use super::wheels::{ENOUGH, Turning};
-use super::{Row, RowVerdict, degrees};
+use super::sheet::{ENOUGH, Turning};
 use crate::circuit::wheel_shape;
 use crate::findings::words::percent;
-use crate::physics::hand_over::{LiftGeometry, Spread, height_share, mouth_width_m};
+use crate::physics::hand_over::{LiftGeometry, Spread, height_share};
 use crate::physics::release::CARRIED_OVER_RAD;
+use crate::sheet::pocket_exit::{GUIDE_MARGIN_RAD, PocketExit, SPREADS, guide_from_rad};
+use crate::sheet::units::degrees;
+use crate::sheet::{Row, RowVerdict};
 
-/// A guide begins this far before the quarter turn, where pockets begin to dip outward, radians: our own margin.
-const GUIDE_MARGIN_RAD: f64 = 10.0 * PI / 180.0;
-/// Air at each side of a marble in the slide's mouth, metres: our own margin.
-const CLEARANCE_M: f64 = 0.002;
-/// Standard deviations of workmanship that the slide's mouth takes in.
-const SPREADS: f64 = 2.0;
 /// The angle named to whoever could lift marbles higher with a guide.
 const HIGHER_RAD: f64 = 150.0 * PI / 180.0;
 /// Speeds between which a limit is looked for, in speeds of the wheel.
 const SEARCH: (f64, f64) = (0.25, 16.0);
 /// Chances to be out before the mouth's end that are fine, and tight.
 const OUT_IN_TIME: (f64, f64) = (0.999, 0.95);
-
-/// Where marbles of a wheel come out at its speed.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PocketExit {
-    /// They leave, radians past the lowest point.
-    pub leave_rad: f64,
-    /// They are out.
-    pub out_rad: f64,
-    /// Standard deviation of both from workmanship.
-    pub sd_rad: f64,
-}
-
-impl PocketExit {
-    /// Where a lift lets go at a turning speed; `None` where marbles are carried over, or the pocket cannot hold one.
-    pub fn of(lift: &LiftGeometry, turning_rad_s: f64) -> Option<PocketExit> {
-        let sd_rad = lift.out_sd_rad(turning_rad_s, &Spread::WORKSHOP).ok()??;
-        let (leave_rad, out_rad) = (
-            lift.leave_rad(turning_rad_s).ok()?,
-            lift.out_rad(turning_rad_s).ok()?,
-        );
-        Some(PocketExit {
-            leave_rad,
-            out_rad,
-            sd_rad,
-        })
-    }
-
-    /// From the first to the last angle at which the slide's mouth must be open: nearly every marble of nearly every
-    /// wheel built to these dimensions.
-    pub fn mouth_rad(&self) -> (f64, f64) {
-        (
-            self.leave_rad - SPREADS * self.sd_rad,
-            self.out_rad + SPREADS * self.sd_rad,
-        )
-    }
-
-    /// Width of the mouth that takes all of it, metres.
-    pub fn mouth_m(&self, pitch_radius_m: f64, marble_m: f64) -> f64 {
-        let (first, last) = self.mouth_rad();
-        mouth_width_m(pitch_radius_m, first, last, marble_m, CLEARANCE_M)
-    }
-}
-
-/// Where the guide begins, radians past the lowest point.
-pub fn guide_from_rad() -> f64 {
-    FRAC_PI_2 - GUIDE_MARGIN_RAD
-}
 
 /// The figures; `None` where the marbles are not known or do not fit.
 pub fn rows(on: &Turning) -> Option<Vec<Row>> {

@@ -2,16 +2,18 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Row, RowVerdict, Units, pick_up, release};
+use super::{pick_up, release};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape::{rim_speed_m_s, turning_rad_s};
 use crate::circuit::workshop::Workshop;
 use crate::findings::warnings::LEAST_BORE;
 use crate::machine::model::{PocketWheel, WheelShape};
 use crate::physics::drive;
+use crate::sheet::entry::SheetView;
+use crate::sheet::face::{LEAST_WEB_M, spacing_m};
+use crate::sheet::heights;
+use crate::sheet::{Row, RowVerdict, Units};
 
-/// Least web of wood between two pockets, metres: common practice, no source. Half of it breaks out.
-pub const LEAST_WEB_M: f64 = 0.004;
 /// Pocket width over marble that works: common practice, no source.
 const BORES: (f64, f64) = (1.2, 1.45);
 /// Pocket width over marble outside of which it hardly does: our own margin around it.
@@ -34,7 +36,13 @@ pub struct Turning<'a> {
 }
 
 /// The figures of a wheel.
-pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> {
+pub fn rows(wheel: &PocketWheel, view: &SheetView) -> Vec<Row> {
+    let mut rows = of_turning(wheel, &view.workshop, view.units);
+    rows.extend(heights::steps(view.workshop.machine, view.n, view.units));
+    rows
+}
+
+fn of_turning(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> {
     let rpm = wheel_rpm(wheel, workshop.machine);
     if rpm <= 0.0 {
         let help = "a stronger motor, or more reduction";
@@ -72,11 +80,6 @@ pub fn rows(wheel: &PocketWheel, workshop: &Workshop, units: Units) -> Vec<Row> 
     rows.extend(release::rows(&turning).unwrap_or_default());
     rows.extend(torque(&turning).into_iter().flatten());
     rows
-}
-
-/// Straight from centre to centre of two pockets, metres; `None` for one pocket.
-pub fn spacing_m(pockets: u32, pitch_radius_m: f64) -> Option<f64> {
-    (pockets > 1).then(|| 2.0 * pitch_radius_m * libm::sin(PI / f64::from(pockets)))
 }
 
 fn pockets(on: &Turning) -> Vec<Row> {

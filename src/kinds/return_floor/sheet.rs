@@ -1,12 +1,15 @@
 //! A return floor on the bench sheet.
 
-use super::{Row, RowVerdict, Units, degrees, passes, room, takes};
-use crate::circuit::plan::Circuit;
+use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::findings::words::percent;
-use crate::machine::model::{FloorShape, ReturnFloor};
+use crate::machine::model::{FloorShape, Landing, ReturnFloor};
 use crate::physics::mouth::{self, Mouth};
 use crate::physics::rolling::{self, Seat};
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetView;
+use crate::sheet::units::degrees;
+use crate::sheet::{Row, RowVerdict, Units, passes, room, takes};
 
 /// Numbers of marbles at the mouth for which the chance of an arch is shown.
 const CROWDS: [u32; 4] = [3, 4, 6, 10];
@@ -17,17 +20,28 @@ const ARCHES: (f64, f64) = (0.001, 0.05);
 /// A pitch this many times the least that keeps a marble rolling brings it home past dust and warp: our own margin.
 const PITCH_TIMES: f64 = 3.0;
 
-/// The figures of floor `n`.
-pub fn rows(
-    floor: &ReturnFloor,
-    circuit: &Circuit,
-    n: usize,
-    workshop: &Workshop,
-    units: Units,
-) -> Vec<Row> {
-    let plan = &circuit.nodes[n];
+/// Lists its dimensions.
+pub fn list(of: &ReturnFloor, plan: &Plan, list: &mut Lister) {
+    if let Some(shape) = &of.shape {
+        list.length("width", shape.width_m);
+        list.length("depth", shape.depth_m);
+        list.slope("cross-pitch", shape.cross_rad);
+        list.slope("valley-pitch", shape.valley_rad);
+        list.length("mouth", shape.mouth_m);
+        list.length("fall", shape.fall_m);
+    }
+    list.law("time", of.time.as_ref());
+    list.room("room", plan);
+    list.advance("mouth-time", plan);
+    list.arch("arch", of.arch.as_ref());
+    list.when_full(of.when_full);
+}
+
+/// The figures of a floor.
+pub fn rows(floor: &ReturnFloor, view: &SheetView) -> Vec<Row> {
+    let (plan, workshop, units) = (view.plan(), &view.workshop, view.units);
     let mut rows = vec![room("room", plan)];
-    rows.extend(times(circuit, n));
+    rows.extend(times(view));
     rows.extend(passes(plan));
     if let Some(shape) = &floor.shape {
         rows.extend(pitches(shape, workshop, units).into_iter().flatten());
@@ -37,12 +51,12 @@ pub fn rows(
 }
 
 /// From each way in to the mouth.
-fn times(circuit: &Circuit, n: usize) -> Vec<Row> {
-    let travel = &circuit.nodes[n].travel;
+fn times(view: &SheetView) -> Vec<Row> {
+    let travel = &view.plan().travel;
     let mut rows: Vec<Row> = Vec::new();
-    for plan in &circuit.nodes {
+    for plan in &view.circuit.nodes {
         let from = format!(", from `{}`", plan.name);
-        for way in plan.ways.iter().filter(|way| way.to == n) {
+        for way in plan.ways.iter().filter(|way| way.to == view.n) {
             let row = takes("to the mouth", &travel[way.entry], &from);
             if !rows.contains(&row) {
                 rows.push(row);
@@ -122,4 +136,13 @@ fn arches(
         ("width", shape.mouth_m, "m"),
         ("arch_chance_of_6", chance, "1"),
     ]))
+}
+
+/// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
+pub fn landing_fall_m(shape: &FloorShape, landing: Option<Landing>, onto_m: f64) -> f64 {
+    let (across, along) = match landing {
+        Some(at) => ((at.x_m - shape.width_m / 2.0).abs(), shape.depth_m - at.y_m),
+        None => (shape.width_m / 2.0, shape.depth_m),
+    };
+    onto_m + across * libm::tan(shape.cross_rad) + along * libm::tan(shape.valley_rad)
 }

@@ -1,6 +1,5 @@
 //! A splitter bowl on the bench sheet.
 
-use super::{Row, RowVerdict, Units, timed};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
@@ -8,14 +7,40 @@ use crate::findings::words::percent;
 use crate::machine::model::{Bowl, BowlShape};
 use crate::physics::bowl::{Dwell, Hollow, orbit_speed_m_s};
 use crate::physics::bowl_crowd::{Company, arch_bound, company};
+use crate::sheet::dimensions::lister::Lister;
+use crate::sheet::entry::SheetView;
+use crate::sheet::{Row, RowVerdict, Units, spread, timed};
 
 /// Chances that a marble finds company enough to arch over a hole which are fine, and tight.
 const ARCHES: (f64, f64) = (0.001, 0.02);
 /// A bowl fuller than this share of its room is crowded: our own margin.
 const CROWDED: f64 = 0.5;
 
+/// Lists its dimensions.
+pub fn list(of: &Bowl, plan: &Plan, list: &mut Lister) {
+    if let Some(shape) = &of.shape {
+        list.length("width", shape.width_m);
+        list.length("depth", shape.depth_m);
+        list.length("hole", shape.hole_m);
+        list.length("hole-circle", shape.hole_circle_m);
+        if let Some(speed) = shape.entry_m_s {
+            list.velocity("entry-speed", speed);
+        }
+    }
+    list.law("swirl", of.swirl.as_ref());
+    if let (None, Some(draw)) = (&of.swirl, plan.travel.first()) {
+        list.computed("swirl", spread(draw));
+    }
+    list.shares(&of.shares);
+    list.room("room", plan);
+    list.advance("hole-time", plan);
+    list.arch("arch", of.arch.as_ref());
+    list.when_full(of.when_full);
+}
+
 /// The figures of a bowl.
-pub fn rows(bowl: &Bowl, plan: &Plan, workshop: &Workshop, units: Units) -> Vec<Row> {
+pub fn rows(bowl: &Bowl, view: &SheetView) -> Vec<Row> {
+    let (plan, workshop, units) = (view.plan(), &view.workshop, view.units);
     let mut rows = timed(plan);
     let (Some(shape), Some(diameter_m)) = (bowl.shape, workshop.machine.marbles.diameter_m) else {
         return rows;
