@@ -1,5 +1,6 @@
 //! The escapement: it lets marbles through one at a time.
 
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::draw::Draw;
 use crate::circuit::plan::{Plan, Role, room};
 use crate::circuit::planned::{Planned, Site};
@@ -60,5 +61,13 @@ impl SheetEntry for Escapement {
 
     fn rows(&self, view: &SheetView) -> Vec<Row> {
         timed(view.plan())
+    }
+}
+
+impl Sign for Escapement {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-9.0, -5.0), (0.0, -8.0), (9.0, -5.0), (9.0, 0.0)]);
+        pen.line(&[(-9.0, -5.0), (-9.0, 0.0)]);
+        pen.dot(0.0, 3.0, 4.0);
     }
 }

@@ -1,6 +1,7 @@
 //! The flip gate: it goes over under each marble, so that they go each way in turn.
 
 use super::fall;
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::draw::nanos;
 use crate::circuit::plan::{Cause, Plan, Role, blockage};
 use crate::circuit::planned::{Planned, Site};
@@ -61,5 +62,13 @@ impl SheetEntry for FlipGate {
 
     fn fall_m(&self) -> Option<f64> {
         Some(self.fall.drop_m)
+    }
+}
+
+impl Sign for FlipGate {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(0.0, 7.0), (0.0, 0.0)]);
+        pen.line(&[(-6.5, -6.5), (0.0, 0.0), (8.0, -1.0)]);
+        pen.dot(0.0, 0.0, 2.0);
     }
 }

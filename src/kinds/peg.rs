@@ -1,6 +1,7 @@
 //! The peg: marbles bounce off it to either side.
 
 use super::fall;
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::draw::Shares;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
@@ -55,5 +56,13 @@ impl SheetEntry for Peg {
 
     fn fall_m(&self) -> Option<f64> {
         Some(self.fall.drop_m)
+    }
+}
+
+impl Sign for Peg {
+    fn draw(pen: &mut Pen) {
+        pen.dot(0.0, -3.0, 3.0);
+        pen.line(&[(-2.5, 2.0), (-8.0, 7.5)]);
+        pen.line(&[(2.5, 2.0), (8.0, 7.5)]);
     }
 }

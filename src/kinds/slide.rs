@@ -1,6 +1,7 @@
 //! The slide: it hands marbles on.
 
 use super::line::LineKind;
+use crate::charts::signs::{Pen, Sign};
 use crate::machine::model::{Line, Slide};
 
 impl LineKind for Slide {
@@ -17,5 +18,12 @@ impl LineKind for Slide {
 
     fn get_mut(&mut self) -> &mut Line {
         &mut self.0
+    }
+}
+
+impl Sign for Slide {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-10.0, -4.0), (10.0, 6.0)]);
+        pen.dot(-1.5, -3.4, 2.8);
     }
 }

@@ -1,5 +1,6 @@
 //! The tipping cup: it gathers marbles, tips them all at once, and takes a while to come back.
 
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::batch::BatchState;
 use crate::circuit::draw::nanos;
 use crate::circuit::plan::{Plan, Role};
@@ -60,5 +61,12 @@ impl SheetEntry for TippingCup {
         list.time("tip", self.tip_s);
         list.time("reset", self.reset_s);
         list.when_full(self.when_full);
+    }
+}
+
+impl Sign for TippingCup {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-9.0, -3.0), (-3.0, 6.5), (6.0, 1.5), (3.0, -7.5)]);
+        pen.dot(-1.0, 0.5, 2.4);
     }
 }

@@ -1,6 +1,7 @@
 //! A module's track: the way down that is there to be looked at.
 
 use super::line::LineKind;
+use crate::charts::signs::{Pen, Sign};
 use crate::machine::model::{Line, Track};
 
 impl LineKind for Track {
@@ -17,5 +18,11 @@ impl LineKind for Track {
 
     fn get_mut(&mut self) -> &mut Line {
         &mut self.0
+    }
+}
+
+impl Sign for Track {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-9.0, -7.0), (8.0, -4.0), (-8.0, 1.5), (9.0, 6.5)]);
     }
 }

@@ -1,6 +1,7 @@
 //! The weir: the next way takes what the first has no room for.
 
 use super::fall;
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
 use crate::machine::fields::Fields;
@@ -46,5 +47,12 @@ impl SheetEntry for Weir {
 
     fn fall_m(&self) -> Option<f64> {
         Some(self.fall.drop_m)
+    }
+}
+
+impl Sign for Weir {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-10.0, 7.0), (1.0, 7.0), (1.0, -2.0)]);
+        pen.line(&[(-10.0, -4.5), (2.0, -4.5), (6.0, -1.0), (8.0, 7.0)]);
     }
 }

@@ -164,6 +164,7 @@ macro_rules! registry {
                 }
             };
         }
+        pub(crate) use kind_named;
     };
 }
 

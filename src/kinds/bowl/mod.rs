@@ -5,6 +5,7 @@ mod sheet;
 
 use std::f64::consts::PI;
 
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
 use crate::machine::assumed::AssumedConstant;
@@ -132,6 +133,13 @@ impl SheetEntry for Bowl {
 
     fn fall_m(&self) -> Option<f64> {
         self.shape.map(|shape| shape.depth_m)
+    }
+}
+
+impl Sign for Bowl {
+    fn draw(pen: &mut Pen) {
+        pen.arc((0.0, -5.0), 9.5, 0.25, 0.75);
+        pen.dot(0.0, 0.6, 2.4);
     }
 }
 

@@ -9,6 +9,7 @@ mod read;
 mod release;
 mod sheet;
 
+use crate::charts::signs::{Pen, Sign, around};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
@@ -91,5 +92,15 @@ impl SheetEntry for PocketWheel {
 
     fn rows(&self, view: &SheetView) -> Vec<Row> {
         sheet::rows(self, view)
+    }
+}
+
+impl Sign for PocketWheel {
+    fn draw(pen: &mut Pen) {
+        pen.arc((0.0, 0.0), 5.0, 0.0, 1.0);
+        for pocket in 0..8 {
+            let (dx, dy) = around(8.0, f64::from(pocket) / 8.0);
+            pen.dot(dx, dy, 1.7);
+        }
     }
 }

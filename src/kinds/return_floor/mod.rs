@@ -5,6 +5,7 @@ mod sheet;
 
 use std::f64::consts::PI;
 
+use crate::charts::signs::{Pen, Sign};
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
@@ -147,6 +148,15 @@ impl SheetEntry for ReturnFloor {
         };
         let onto_m = if assumed { 0.0 } else { shape.fall_m };
         sheet::landing_fall_m(shape, landing, onto_m)
+    }
+}
+
+impl Sign for ReturnFloor {
+    fn draw(pen: &mut Pen) {
+        pen.line(&[(-10.0, -3.0), (-2.5, 6.0)]);
+        pen.line(&[(10.0, -3.0), (2.5, 6.0)]);
+        pen.dot(-3.0, -3.5, 2.3);
+        pen.dot(3.4, -1.5, 2.3);
     }
 }
 
