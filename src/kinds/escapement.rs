@@ -4,6 +4,7 @@ use crate::charts::signs::{Pen, Sign};
 use crate::circuit::draw::Draw;
 use crate::circuit::plan::{Plan, Role, room};
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::Warns;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
@@ -63,6 +64,8 @@ impl SheetEntry for Escapement {
         timed(view.plan())
     }
 }
+
+impl Warns for Escapement {}
 
 impl Sign for Escapement {
     fn draw(pen: &mut Pen) {

@@ -6,6 +6,7 @@ use crate::circuit::draw::nanos;
 use crate::circuit::plan::{Cause, Plan, Role, blockage};
 use crate::circuit::planned::{Planned, Site};
 use crate::circuit::round_robin::RoundRobinState;
+use crate::findings::warnings::Warns;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::law::TimeLaw;
@@ -64,6 +65,8 @@ impl SheetEntry for FlipGate {
         Some(self.fall.drop_m)
     }
 }
+
+impl Warns for FlipGate {}
 
 impl Sign for FlipGate {
     fn draw(pen: &mut Pen) {

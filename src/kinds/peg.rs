@@ -5,6 +5,7 @@ use crate::charts::signs::{Pen, Sign};
 use crate::circuit::draw::Shares;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::Warns;
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
@@ -58,6 +59,8 @@ impl SheetEntry for Peg {
         Some(self.fall.drop_m)
     }
 }
+
+impl Warns for Peg {}
 
 impl Sign for Peg {
     fn draw(pen: &mut Pen) {

@@ -2,6 +2,9 @@
 
 use super::line::LineKind;
 use crate::charts::signs::{Pen, Sign};
+use crate::findings::warnings::{Warned, WarningView};
+use crate::findings::words::count;
+use crate::machine::allow::Warning;
 use crate::machine::model::{Line, Ramp};
 
 impl LineKind for Ramp {
@@ -9,6 +12,10 @@ impl LineKind for Ramp {
     const ALSO_CALLED: &'static [&'static str] = &["queue"];
     // Marbles stand at its foot.
     const GIVES_SPEED: bool = false;
+
+    fn room_at_start(view: &WarningView) -> Option<Warned> {
+        room_at_start(view)
+    }
 
     fn new(line: Line) -> Self {
         Ramp(line)
@@ -29,4 +36,41 @@ impl Sign for Ramp {
         pen.dot(-3.5, -4.6, 2.6);
         pen.dot(3.8, -0.6, 2.6);
     }
+}
+
+/// Whether the load finds places when it is poured in, or comes to rest while the wheel stands.
+fn room_at_start(view: &WarningView) -> Option<Warned> {
+    let load = view.machine.marbles.count;
+    let (name, ramp) = (&view.element.name, view.plan().places()?);
+    let load_is = count(u64::from(load), "marble");
+    let (what, help) = if view.plan().spills {
+        if load <= ramp {
+            return None;
+        }
+        let what =
+            format!("`{name}` has {ramp} places and an open side, and {load_is} are poured in");
+        (
+            what,
+            format!("make it longer, pour in {ramp} or fewer, or write `when-full: hold`"),
+        )
+    } else {
+        let mut room = ramp;
+        for (feeder, plan) in view.machine.elements.iter().zip(&view.circuit.nodes) {
+            let leads_here = feeder.to.iter().any(|exit| exit.to == view.n);
+            if leads_here && feeder.kind.wheel().is_none() {
+                room = room.saturating_add(plan.places()?);
+            }
+        }
+        if load <= room {
+            return None;
+        }
+        let what = format!(
+            "{load_is} come to rest before `{name}` when its wheel stands, and there and just before it are {room} places"
+        );
+        (
+            what,
+            "make the ramp longer, or let a return floor lead to it".to_owned(),
+        )
+    };
+    Some(view.about_all(Warning::StartRoom, what, help))
 }

@@ -5,6 +5,9 @@ use crate::circuit::batch::BatchState;
 use crate::circuit::draw::nanos;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::{Warned, WarningView, Warns};
+use crate::findings::words::count;
+use crate::machine::allow::Warning;
 use crate::machine::fields::Fields;
 use crate::machine::kind::{Description, KeyMeaning};
 use crate::machine::limits;
@@ -61,6 +64,26 @@ impl SheetEntry for TippingCup {
         list.time("tip", self.tip_s);
         list.time("reset", self.reset_s);
         list.when_full(self.when_full);
+    }
+}
+
+impl Warns for TippingCup {
+    fn warnings(&self, view: &WarningView) -> Vec<Warned> {
+        let (gathers, load) = (self.gathers, view.machine.marbles.count);
+        if gathers <= load {
+            return Vec::new();
+        }
+        let load = count(u64::from(load), "marble");
+        let what = format!(
+            "`{}` gathers {gathers} marbles and the machine has {load}, so it never tips",
+            view.element.name
+        );
+        let help = "let it tip with fewer, well below the load";
+        vec![view.about_key(Warning::Gathers, "gathers", what, help)]
+    }
+
+    fn gathers(&self) -> Option<u32> {
+        Some(self.gathers)
     }
 }
 

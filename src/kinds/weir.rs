@@ -4,6 +4,7 @@ use super::fall;
 use crate::charts::signs::{Pen, Sign};
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::Warns;
 use crate::machine::fields::Fields;
 use crate::machine::kind::Description;
 use crate::machine::law::TimeLaw;
@@ -49,6 +50,8 @@ impl SheetEntry for Weir {
         Some(self.fall.drop_m)
     }
 }
+
+impl Warns for Weir {}
 
 impl Sign for Weir {
     fn draw(pen: &mut Pen) {

@@ -8,6 +8,7 @@ use std::f64::consts::PI;
 use crate::charts::signs::{Pen, Sign};
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::Warns;
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -135,6 +136,8 @@ impl SheetEntry for Bowl {
         self.shape.map(|shape| shape.depth_m)
     }
 }
+
+impl Warns for Bowl {}
 
 impl Sign for Bowl {
     fn draw(pen: &mut Pen) {

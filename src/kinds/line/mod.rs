@@ -4,10 +4,12 @@ mod check;
 mod list;
 mod plan;
 mod sheet;
+mod warnings;
 
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::{Fields, called};
@@ -29,6 +31,11 @@ pub trait LineKind {
 
     /// Whether marbles come out of it with the speed they have rolled up.
     const GIVES_SPEED: bool = true;
+
+    /// See [`Warns::room_at_start`].
+    fn room_at_start(_view: &WarningView) -> Option<Warned> {
+        None
+    }
 
     /// A line of this kind.
     fn new(line: Line) -> Self;
@@ -129,6 +136,16 @@ impl<T: LineKind> SheetEntry for T {
 
     fn fall_m(&self) -> Option<f64> {
         sheet::line_fall_m(self.get())
+    }
+}
+
+impl<T: LineKind> Warns for T {
+    fn warnings(&self, view: &WarningView) -> Vec<Warned> {
+        warnings::stall(self.get(), view).into_iter().collect()
+    }
+
+    fn room_at_start(&self, view: &WarningView) -> Option<Warned> {
+        <T as LineKind>::room_at_start(view)
     }
 }
 

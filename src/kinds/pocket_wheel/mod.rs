@@ -8,6 +8,7 @@ mod plan;
 mod read;
 mod release;
 mod sheet;
+mod warnings;
 
 use crate::charts::signs::{Pen, Sign, around};
 use crate::circuit::drive::wheel_rpm;
@@ -15,6 +16,7 @@ use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
 use crate::circuit::wheel_shape;
+use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -92,6 +94,12 @@ impl SheetEntry for PocketWheel {
 
     fn rows(&self, view: &SheetView) -> Vec<Row> {
         sheet::rows(self, view)
+    }
+}
+
+impl Warns for PocketWheel {
+    fn warnings(&self, view: &WarningView) -> Vec<Warned> {
+        warnings::warnings(self, view)
     }
 }
 

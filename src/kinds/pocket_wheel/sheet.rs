@@ -2,11 +2,11 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::warnings::LEAST_BORE;
 use super::{pick_up, release};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::wheel_shape::{rim_speed_m_s, turning_rad_s};
 use crate::circuit::workshop::Workshop;
-use crate::findings::warnings::LEAST_BORE;
 use crate::machine::model::{PocketWheel, WheelShape};
 use crate::physics::drive;
 use crate::sheet::entry::SheetView;

@@ -9,6 +9,7 @@ use crate::charts::signs::{Pen, Sign};
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
+use crate::findings::warnings::Warns;
 use crate::machine::assumed::{AssumedConstant, FLOOR_FALL_M};
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
@@ -150,6 +151,8 @@ impl SheetEntry for ReturnFloor {
         sheet::landing_fall_m(shape, landing, onto_m)
     }
 }
+
+impl Warns for ReturnFloor {}
 
 impl Sign for ReturnFloor {
     fn draw(pen: &mut Pen) {
