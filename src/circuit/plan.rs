@@ -39,6 +39,8 @@ pub struct Plan {
     pub travel: Vec<Draw>,
     /// Whether marbles may overtake each other while they travel.
     pub overtaking: bool,
+    /// Whether marbles of many ways come together in it, so that its backlog is one of the first figures to look at.
+    pub collects: bool,
     /// Whether its slope cannot keep a marble rolling.
     pub stalls: bool,
     /// From one marble leaving a gate until the next may follow.

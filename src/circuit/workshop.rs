@@ -30,6 +30,7 @@ impl<'m> Workshop<'m> {
             spills: false,
             travel: vec![Draw::Fixed(0)],
             overtaking: false,
+            collects: false,
             stalls: false,
             advance: 0,
             entrance_delay: 0,

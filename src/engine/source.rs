@@ -59,6 +59,7 @@ pub fn source(circuit: &Circuit) -> Plan {
         spills: false,
         travel: Vec::new(),
         overtaking: false,
+        collects: false,
         stalls: false,
         advance: 0,
         entrance_delay: 0,

@@ -95,7 +95,7 @@ pub fn findings(
         }
     }
     for (n, plan) in circuit.nodes.iter().enumerate() {
-        if plan.kind == "return-floor" {
+        if plan.collects {
             all.push(writer.floor(n));
         }
     }

@@ -31,7 +31,7 @@ pub trait Description: Sized {
     fn read(of: &mut Fields) -> Option<Self>;
 
     /// What is wrong with an element of this name that leads nowhere, and what to do; `None` where it may be a dead end.
-    fn dead_end(name: &str) -> Option<Finding> {
+    fn dead_end(name: &str) -> Option<Complaint> {
         Self::SPLITS.then(|| {
             let what = format!("`{name}` shares marbles out but leads nowhere");
             (what, "name the elements it feeds")
@@ -112,7 +112,7 @@ pub trait Description: Sized {
 }
 
 /// What is wrong, and what to do about it.
-pub type Finding = (String, &'static str);
+pub type Complaint = (String, &'static str);
 
 /// Makes of the list the type [`Kind`], the kinds' names, and what asks something of a kind, whichever it is: `each_kind`, and by
 /// its name: `kind_named`.
@@ -217,7 +217,7 @@ pub fn keys(name: &str) -> &'static [KeyMeaning] {
 }
 
 /// What is wrong with an element of the kind called `kind` that leads nowhere, and what to do; see [`Description::dead_end`].
-pub fn dead_end(kind: &str, element: &str) -> Option<Finding> {
+pub fn dead_end(kind: &str, element: &str) -> Option<Complaint> {
     kind_named!(kind, Of => Of::dead_end(element)).flatten()
 }
 

@@ -139,7 +139,7 @@ fn samples<T>(
         .collect()
 }
 
-/// The fills of wheels and the backlogs of return floors that all designs have.
+/// The fills of wheels, and the backlogs where marbles of many ways come together, that all designs have.
 pub(super) fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<FigureSamples> {
     let runs: Vec<&[RunFigures]> = all.iter().map(|design| &design.runs[..]).collect();
     let mut figures = Vec::new();
@@ -151,7 +151,7 @@ pub(super) fn element_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Fig
             by_design: samples(designs, &name, &runs, RunFigures::fill),
         });
     }
-    for name in common(designs, |plan| plan.kind == "return-floor") {
+    for name in common(designs, |plan| plan.collects) {
         figures.push(FigureSamples {
             name: format!("backlog of {name}, 95 % below"),
             share: false,

@@ -20,7 +20,7 @@ use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::fields::Fields;
-use crate::machine::kind::{Description, Finding, KeyMeaning};
+use crate::machine::kind::{Complaint, Description, KeyMeaning};
 use crate::machine::model::{PocketWheel, TurnedBy};
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
@@ -36,7 +36,7 @@ impl Description for PocketWheel {
         read::wheel(of)
     }
 
-    fn dead_end(name: &str) -> Option<Finding> {
+    fn dead_end(name: &str) -> Option<Complaint> {
         let what = format!("the wheel `{name}` lifts marbles to nowhere");
         Some((what, "name the slide at its top"))
     }

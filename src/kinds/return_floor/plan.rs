@@ -39,6 +39,7 @@ pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
         spills: floor.when_full == WhenFull::Spill,
         travel: travel.collect(),
         overtaking: true,
+        collects: true,
         advance: nanos(mouth_time.unwrap_or(0.0)),
         blockage: match (&floor.arch, &floor.shape) {
             (Some(arch), _) => Some(blockage(arch, Cause::Arch)),
