@@ -1,7 +1,8 @@
 //! What each key of the machine file means, in one sentence: what an editor shows beside it. What one kind of element alone
 //! has stands in the kind's file.
 
-use super::kind::{KINDS, KeyMeaning, keys};
+use super::description::KeyMeaning;
+use super::kind::{KINDS, keys};
 
 /// The sentences, by key, or by `group.key` where the same word means different things.
 const ABOUT: &[KeyMeaning] = &[

@@ -2,7 +2,8 @@
 
 use std::f64::consts::PI;
 
-use super::kind::{Description, each_kind};
+use super::description::Description;
+use super::kind::each_kind;
 use super::model::Machine;
 use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
 use crate::physics::material::{

@@ -2,7 +2,8 @@
 //!
 //! A part that could not be read has been reported already; it is passed over here, so that one mistake is one problem.
 
-use super::kind::{self, Description, KINDS, each_kind};
+use super::description::Description;
+use super::kind::{self, KINDS, each_kind};
 use super::limits;
 use super::model::*;
 use super::problem::{Place, Report};

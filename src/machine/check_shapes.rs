@@ -1,7 +1,8 @@
 //! Dimensions that do not go together, or not with the marbles: what an element's kind is given to find them.
 
 use super::check::Check;
-use super::kind::{Description, each_kind};
+use super::description::Description;
+use super::kind::each_kind;
 use super::model::{Element, Machine};
 use super::units::LENGTH;
 

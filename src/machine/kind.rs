@@ -1,121 +1,14 @@
-//! The kinds of element: the one list of them.
+//! The one list of the kinds of element, and what is asked of a kind whichever it is.
 
-use super::assumed::AssumedConstant;
-use super::check_shapes::ElementCheck;
+use super::description::{Complaint, Description, KeyMeaning};
 use super::fields::Fields;
 use super::model::*;
 use super::outline::Group;
 use super::problem::Report;
 use super::read_parts::DEFAULT_DROP_M;
 
-/// A key of the machine file and what it means, as [`super::about`] has them.
-pub type KeyMeaning = (&'static str, &'static str);
-
-/// What the machine file says of a kind of element.
-pub trait Description: Sized {
-    /// What it is, in one sentence.
-    const ABOUT: &'static str;
-    /// What the keys mean that no other kind has.
-    const KEYS: &'static [KeyMeaning] = &[];
-    /// What other people call something that does the same.
-    const ALSO_CALLED: &'static [&'static str] = &[];
-
-    /// Whether it shares marbles out among several ways.
-    const SPLITS: bool = false;
-    /// The key of the law that its times follow, if they follow one.
-    const TIME_KEY: Option<&'static str> = None;
-    /// Its dimensions where a design has it in place of another kind and none are given, if it may be so.
-    const SWAPPED_IN: Option<&'static str> = None;
-
-    /// Its dimensions from the keys of the file.
-    fn read(of: &mut Fields) -> Option<Self>;
-
-    /// What is wrong with an element of this name that leads nowhere, and what to do; `None` where it may be a dead end.
-    fn dead_end(name: &str) -> Option<Complaint> {
-        Self::SPLITS.then(|| {
-            let what = format!("`{name}` shares marbles out but leads nowhere");
-            (what, "name the elements it feeds")
-        })
-    }
-
-    /// Weights of its ways out; empty: equal.
-    fn shares(&self) -> &[f64] {
-        &[]
-    }
-
-    /// How long a marble takes through it, about, s; what only its dimensions tell counts as long.
-    fn typical_s(&self) -> f64 {
-        f64::INFINITY
-    }
-
-    /// Whether it has dimensions that mean nothing without the size of the marbles.
-    fn has_dimensions(&self) -> bool {
-        false
-    }
-
-    /// Notes which of its dimensions do not go together, or with the marbles.
-    fn check(&self, _at: &ElementCheck) {}
-
-    /// Whether its times follow from its dimensions.
-    fn is_computed(&self) -> bool {
-        false
-    }
-
-    /// Whether something in it goes by this constant.
-    fn goes_by(&self, _what: AssumedConstant) -> bool {
-        false
-    }
-
-    /// Whether marbles wait in it, or before it, on a slope that no dimension tells; `sloped_before` if the slope of an element
-    /// that leads to it is known.
-    fn lacks_slope(&self, _sloped_before: bool) -> bool {
-        false
-    }
-
-    /// Slope of the last part that marbles roll on in it, radians, where a dimension tells it.
-    fn exit_slope_rad(&self) -> Option<f64> {
-        None
-    }
-
-    /// Whether its dimensions tell the speed with which marbles leave it for a bowl.
-    fn gives_speed(&self) -> bool {
-        false
-    }
-
-    /// Sets a constant that it goes by.
-    fn assume(&mut self, _what: AssumedConstant, _value: f64) {}
-
-    /// Takes the measured law of its times out of it; a place-holder stands in where it must have one.
-    fn take_time(&mut self) -> Option<TimeLaw> {
-        None
-    }
-
-    /// What turns it, if anything does.
-    fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
-        None
-    }
-
-    /// The single file that it is, if it is one.
-    fn line(&self) -> Option<&Line> {
-        None
-    }
-
-    /// The pocket wheel that it is, if it is one.
-    fn wheel(&self) -> Option<&PocketWheel> {
-        None
-    }
-
-    /// The return floor that it is, if it is one.
-    fn floor(&self) -> Option<&ReturnFloor> {
-        None
-    }
-}
-
-/// What is wrong, and what to do about it.
-pub type Complaint = (String, &'static str);
-
 /// Makes of the list the type [`Kind`], the kinds' names, and what asks something of a kind, whichever it is: `each_kind`, and by
-/// its name: `kind_named`.
+/// its name: `kind_named`. `$d` is a dollar sign: macros made by a macro need one for their own parts.
 macro_rules! registry {
     ($d:tt $($(#[$about:meta])* $kind:ident($held:ty) = $name:literal,)*) => {
         /// What an element is, with its dimensions.

@@ -1,7 +1,8 @@
 //! Which constants a machine file leaves open, and so to be assumed.
 
 use super::assumed::{AssumedConstant, Assumption};
-use super::kind::{Description, each_kind};
+use super::description::Description;
+use super::kind::each_kind;
 use super::model::{Element, Kind, Machine};
 use super::yaml::{Value, YamlNode};
 

@@ -5,6 +5,7 @@ pub mod allow;
 pub mod assumed;
 mod check;
 pub mod check_shapes;
+pub mod description;
 pub mod edit;
 pub mod fields;
 pub mod keys;

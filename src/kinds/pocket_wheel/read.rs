@@ -3,8 +3,8 @@
 use std::f64::consts::PI;
 
 use crate::machine::assumed::{PITCH_ERROR_M, SLOPE_ERROR_RAD};
+use crate::machine::description::KeyMeaning;
 use crate::machine::fields::Fields;
-use crate::machine::kind::KeyMeaning;
 use crate::machine::limits;
 use crate::machine::model::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 use crate::machine::outline::Shape;
