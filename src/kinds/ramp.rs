@@ -5,9 +5,9 @@ use crate::charts::signs::{Pen, Sign};
 use crate::findings::warnings::{Warned, WarningView};
 use crate::findings::words::count;
 use crate::machine::allow::Warning;
-use crate::machine::model::{Line, Ramp};
+use crate::machine::model::{Line, StartRamp};
 
-impl LineKind for Ramp {
+impl LineKind for StartRamp {
     const ABOUT: &'static str = "The ramp whose foot stands at a pocket wheel.";
     const ALSO_CALLED: &'static [&'static str] = &["queue"];
     // Marbles stand at its foot.
@@ -18,7 +18,7 @@ impl LineKind for Ramp {
     }
 
     fn new(line: Line) -> Self {
-        Ramp(line)
+        StartRamp(line)
     }
 
     fn get(&self) -> &Line {
@@ -30,7 +30,7 @@ impl LineKind for Ramp {
     }
 }
 
-impl Sign for Ramp {
+impl Sign for StartRamp {
     fn draw(pen: &mut Pen) {
         pen.line(&[(-10.0, -5.0), (8.0, 5.0), (8.0, -3.0)]);
         pen.dot(-3.5, -4.6, 2.6);

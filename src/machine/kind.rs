@@ -63,7 +63,7 @@ macro_rules! registry {
 
 registry! { $
     /// The ramp whose foot stands at a pocket wheel.
-    Ramp(Ramp) = "ramp",
+    StartRamp(StartRamp) = "ramp",
     /// A slide that hands marbles on.
     Slide(Slide) = "slide",
     /// A module's track.

@@ -122,7 +122,7 @@ pub struct Landing {
 
 /// A ramp whose foot stands at a pocket wheel.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Ramp(pub Line);
+pub struct StartRamp(pub Line);
 
 /// A slide.
 #[derive(Clone, Debug, PartialEq)]
