@@ -11,8 +11,9 @@ use rand_chacha::rand_core::SeedableRng;
 
 use super::line_at_face::{LineAtFace, TOUCH_M, at_face, in_line, past, waiting};
 use super::place::{Fineness, WheelPlace};
+use super::scatter::{normal, uniform};
 use super::vector::Vector;
-use super::world::{Sphere, World, uniform};
+use super::world::{Sphere, World};
 
 /// What became of one pocket.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -202,12 +203,6 @@ fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> LoopRecord {
         sphere_steps: looking.steps * u64::from(task.marbles),
         fineness,
     }
-}
-
-/// A number from the normal law (G. E. P. Box, M. E. Muller, Ann. Math. Stat. 29 (1958) 610).
-fn normal(chance: &mut ChaCha8Rng, sd: f64) -> f64 {
-    let (a, b) = (1.0 - uniform(chance), uniform(chance));
-    sd * (-2.0 * libm::log(a)).sqrt() * libm::cos(TAU * b)
 }
 
 /// A pocket that met nobody.

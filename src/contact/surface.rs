@@ -1,16 +1,19 @@
 //! Fixed surfaces that spheres meet: where the nearest point is, and which way it pushes.
 //!
-//! A further shape (a funnel's wall, a bowl with holes) is a further kind of [`Surface`] with its own nearest point.
+//! A further shape is a further kind of [`Surface`] with its own nearest point.
 
+use super::hollow::Hollow;
 use super::vector::Vector;
 
 /// A surface that stands still.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Surface {
     /// All on one side of a plane.
     Plane(Plane),
     /// A block with square edges.
     Block(Block),
+    /// The inside of a bowl.
+    Hollow(Hollow),
 }
 
 /// A half-space.
@@ -42,6 +45,17 @@ pub struct NearestPoint {
     pub distance: f64,
 }
 
+impl NearestPoint {
+    /// The nearest point from which this vector leads to the place.
+    pub fn of(from: Vector) -> NearestPoint {
+        let distance = from.length();
+        NearestPoint {
+            normal: from * (1.0 / distance),
+            distance,
+        }
+    }
+}
+
 impl Surface {
     /// The nearest point to a place.
     #[inline(always)]
@@ -52,6 +66,7 @@ impl Surface {
                 distance: (place - plane.at).dot(plane.out),
             },
             Surface::Block(block) => block.near(place),
+            Surface::Hollow(hollow) => hollow.near(place),
         }
     }
 }

@@ -5,10 +5,10 @@
 //! alike everywhere: the same bits on every computer.
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::Rng;
 
 use super::law::{Law, Meeting, Touch};
 use super::pocket_wheel::TurningWheel;
+use super::scatter::uniform;
 use super::surface::{NearestPoint, Surface};
 use super::vector::{Vector, larger};
 
@@ -72,7 +72,7 @@ impl Sphere {
 }
 
 /// What stands still: a surface and the number of its law.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct FixedSurface {
     /// Its shape.
     pub surface: Surface,
@@ -158,11 +158,6 @@ const WHEEL_SLOTS: usize = 2;
 /// Bit of a sphere's `near` that stands for the wheel.
 const WHEEL_BIT: u32 = 1 << 31;
 
-/// A number from 0 to under 1.
-pub fn uniform(chance: &mut ChaCha8Rng) -> f64 {
-    f64::from(chance.next_u32()) / 4_294_967_296.0
-}
-
 impl World {
     /// Spheres in a setting; `chance` scatters the restitution of hits.
     pub fn new(
@@ -201,6 +196,30 @@ impl World {
         self.contacts[sphere * slots..(sphere + 1) * slots].fill(ContactMemory::default());
         self.pairs
             .retain(|pair| pair.a != sphere && pair.b != sphere);
+        self.stale = true;
+    }
+
+    /// Puts one more sphere in.
+    pub fn add(&mut self, sphere: Sphere) {
+        let slots = self.setting.fixed.len() + WHEEL_SLOTS;
+        self.skin = self.skin.min(sphere.radius);
+        self.spheres.push(sphere);
+        self.contacts
+            .resize(slots * self.spheres.len(), ContactMemory::default());
+        self.stale = true;
+    }
+
+    /// Takes a sphere out; those after it move up in number.
+    pub fn take_out(&mut self, sphere: usize) {
+        let slots = self.setting.fixed.len() + WHEEL_SLOTS;
+        self.spheres.remove(sphere);
+        self.contacts.drain(sphere * slots..(sphere + 1) * slots);
+        self.pairs
+            .retain(|pair| pair.a != sphere && pair.b != sphere);
+        for pair in &mut self.pairs {
+            pair.a -= usize::from(pair.a > sphere);
+            pair.b -= usize::from(pair.b > sphere);
+        }
         self.stale = true;
     }
 
