@@ -4,34 +4,39 @@ use super::close_look::Effort;
 use super::draw::nanos;
 use super::joints;
 use super::plan::{Circuit, Plan, Way};
-use super::planned::{Entrance, Floors, Planned, Site};
+use super::planned::{Crowds, Entrance, Planned, Site};
 use super::workshop::Workshop;
+use crate::contact::crowd_counts::CROWDS;
 use crate::machine::kind::each_kind;
 use crate::machine::model::{Element, Exit, Machine, Tending};
 
 /// Turns a machine into an event graph.
 pub fn circuit(machine: &Machine) -> Circuit {
-    build(machine, Floors::Follow(1), Some(Effort::FULL))
+    build(machine, Crowds::Look(Effort::FULL), Some(Effort::FULL))
 }
 
-/// The same in a quarter of the time, for comparing machines with each other: fewer marbles are followed over the floor and
-/// at the wheels.
+/// The same in a quarter of the time, for comparing machines with each other: fewer marbles are followed.
 pub fn sketch(machine: &Machine) -> Circuit {
-    build(machine, Floors::Follow(4), Some(Effort::BRIEF))
+    build(machine, Crowds::Look(Effort::BRIEF), Some(Effort::BRIEF))
 }
 
 /// The same without a close look at the wheels, whose every pocket takes the waiting marble: for what asks only for rooms
 /// and times.
 pub fn outline(machine: &Machine) -> Circuit {
-    build(machine, Floors::Follow(1), None)
+    build(machine, Crowds::Look(Effort::FULL), None)
 }
 
-/// The same of a machine whose return floors are those of `other`, a circuit of the same elements.
-pub fn sketch_like(machine: &Machine, other: &Circuit) -> Circuit {
-    build(machine, Floors::Like(other), Some(Effort::BRIEF))
+/// The same without any close look: for what asks only for rooms.
+pub fn rooms(machine: &Machine) -> Circuit {
+    build(machine, Crowds::Unseen, None)
 }
 
-fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
+/// The same with a short look at the wheels alone: for comparing wheels among floors and bowls that have been looked at.
+pub fn sketch_wheels(machine: &Machine) -> Circuit {
+    build(machine, Crowds::Look(Effort::FULL), Some(Effort::BRIEF))
+}
+
+fn build(machine: &Machine, crowds: Crowds, effort: Option<Effort>) -> Circuit {
     let (entries, ways) = entries_and_ways(machine);
     let mut nodes = Vec::new();
     for ((n, element), ways) in machine.elements.iter().enumerate().zip(ways) {
@@ -39,13 +44,14 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
             n,
             ways: ways.len(),
             entrances: &entries[n],
-            floors,
+            crowds,
             effort,
             workshop: Workshop::new(machine, element),
         };
         let plan = each_kind!(&element.kind, of => of.plan(&site));
         nodes.push(Plan { ways, ..plan });
     }
+    number_entries(&mut nodes);
     move_up_at_wheels(machine, &mut nodes);
     Circuit {
         nodes,
@@ -57,6 +63,16 @@ fn build(machine: &Machine, floors: Floors, effort: Option<Effort>) -> Circuit {
             Tending::ClearAfter(after_s) => Some(nanos(after_s)),
         },
         lap_line: lap_line(machine),
+    }
+}
+
+/// An entry's number is that of its first travel time: where these go by the crowd inside, each entry has several.
+fn number_entries(nodes: &mut [Plan]) {
+    let by_crowd: Vec<bool> = nodes.iter().map(|plan| plan.by_crowd).collect();
+    for way in nodes.iter_mut().flat_map(|plan| &mut plan.ways) {
+        if by_crowd[way.to] {
+            way.entry *= CROWDS;
+        }
     }
 }
 

@@ -1,14 +1,18 @@
-//! Close looks at wheels' places: each place is followed once, on all cores, and what was seen is remembered.
+//! Close looks at places where marbles meet: each is followed once, on all cores, and what was seen is remembered.
 //!
 //! What a look sees is a pure function of the place and of how long is looked, so that remembering it, here for the life of
 //! the program and by the [`Keeper`] beyond it, changes no answer.
 
 use std::collections::BTreeMap;
-use std::sync::{Mutex, OnceLock};
+use std::fmt::Debug;
+use std::sync::{Arc, Mutex, OnceLock};
 
 use rayon::prelude::*;
 
+use crate::contact::EDITION;
 use crate::contact::chances::{PickUpCounts, loops};
+use crate::contact::crowd::{self, CrowdLoop, CrowdPlace};
+use crate::contact::crowd_counts::{CrowdCounts, crowd_loops};
 use crate::contact::passes::{Loop, LoopRecord, NO_PASS, Pass, follow};
 use crate::contact::place::{Fineness, WheelPlace};
 
@@ -19,6 +23,8 @@ pub struct Effort {
     pockets: usize,
     /// Looks at most, each as long as the first, where only [`FEW`] pockets stalled.
     looks: u64,
+    /// Marbles that come into a floor or a bowl for each class of company.
+    entries: usize,
 }
 
 /// Stalls that decide little: one that is seen may stand for one in ten thousand pockets, or for one in a hundred. From 5 on
@@ -31,12 +37,14 @@ impl Effort {
         replications: 3,
         pockets: 45,
         looks: 6,
+        entries: 128,
     };
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort {
         replications: 1,
         pockets: 35,
         looks: 6,
+        entries: 32,
     };
 }
 
@@ -49,19 +57,19 @@ impl Effort {
 
 /// Who keeps what looks saw beyond the life of the program, and tells how far they are.
 pub trait Keeper: Send + Sync {
-    /// What was kept under a question.
-    fn find(&self, question: &str) -> Option<PickUpCounts>;
+    /// The numbers that were kept under a question.
+    fn find(&self, question: &str) -> Option<Vec<u32>>;
     /// Keeps the answer to a question.
-    fn keep(&self, question: &str, counts: &PickUpCounts);
-    /// So many lines are about to be followed.
-    fn begins(&self, lines: u64);
+    fn keep(&self, question: &str, numbers: &[u32]);
+    /// So many loops are about to be followed.
+    fn begins(&self, loops: u64);
     /// One of them has been followed.
     fn followed(&self);
 }
 
 static KEEPER: OnceLock<Box<dyn Keeper>> = OnceLock::new();
-static SEEN: Mutex<BTreeMap<String, PickUpCounts>> = Mutex::new(BTreeMap::new());
-/// Answers remembered at once: a few hundred kilobytes.
+static SEEN: Mutex<BTreeMap<String, Arc<[u32]>>> = Mutex::new(BTreeMap::new());
+/// Answers remembered at once: some megabytes.
 const REMEMBERED: usize = 1000;
 
 /// Names the keeper, once; a second one is not heard.
@@ -71,32 +79,92 @@ pub fn keep_with(keeper: Box<dyn Keeper>) {
 
 /// What pockets do at a place.
 pub fn look(place: &WheelPlace, effort: Effort) -> PickUpCounts {
-    let question = format!("{} {effort:?} {place:?}", crate::contact::EDITION);
+    let question = format!("{EDITION} {effort:?} {place:?}");
+    let numbers = remembered(question, || follow_all(place, effort).to_numbers());
+    PickUpCounts::from_numbers(&numbers).unwrap_or_default()
+}
+
+/// What marbles do in company in a place, of which there may be several alike that differ in what the file does not tell.
+pub fn look_at_crowd<P: CrowdPlace + Debug + Sync>(places: &[P], effort: Effort) -> CrowdCounts {
+    let entrances = places.first().map_or(1, P::entrances);
+    follow_crowds(
+        places,
+        &crowd_loops(entrances, effort.entries / places.len().max(1)),
+    )
+}
+
+/// Marbles that are followed alone to see how fast they come out of a place.
+const LONE: usize = 8;
+
+/// How fast marbles that meet nobody come out of a place, m/s; `None` where none comes out.
+pub fn lone_speed_m_s<P: CrowdPlace + Debug + Sync>(place: &P) -> Option<f64> {
+    let alone = CrowdLoop {
+        kept: 1,
+        entries: LONE,
+        apart_s: 0.0,
+        first: 1,
+        seed: 0,
+    };
+    follow_crowds(std::slice::from_ref(place), &[alone]).lone_speed_m_s()
+}
+
+fn follow_crowds<P: CrowdPlace + Debug + Sync>(places: &[P], loops: &[CrowdLoop]) -> CrowdCounts {
+    let question = format!("{EDITION} {loops:?} {places:?}");
+    let entrances = places.first().map_or(1, P::entrances);
+    let numbers = remembered(question, || {
+        let mut tasks = Vec::new();
+        for task in loops {
+            tasks.extend(places.iter().map(|place| (place, *task)));
+        }
+        let seen: Vec<_> = followed_all(tasks, |(place, task)| crowd::follow(place, task));
+        CrowdCounts::gather(entrances, &seen).to_numbers()
+    });
+    CrowdCounts::from_numbers(&numbers).unwrap_or_default()
+}
+
+/// The answer to a question as it was remembered or kept, or else as it is found now, which is then remembered and kept.
+fn remembered(question: String, find: impl FnOnce() -> Vec<u32>) -> Arc<[u32]> {
     let mut seen = SEEN.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
-    if let Some(counts) = seen.get(&question) {
-        return counts.clone();
+    if let Some(numbers) = seen.get(&question) {
+        return Arc::clone(numbers);
     }
     drop(seen);
-    let counts = find_or_follow(place, effort, &question);
+    let numbers: Arc<[u32]> = kept_or_found(&question, find).into();
     seen = SEEN.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
     if seen.len() >= REMEMBERED {
         seen.clear();
     }
-    seen.insert(question, counts.clone());
-    counts
+    seen.insert(question, Arc::clone(&numbers));
+    numbers
 }
 
-/// What is kept of such a look, or else what a look sees now, which is then kept.
-fn find_or_follow(place: &WheelPlace, effort: Effort, question: &str) -> PickUpCounts {
+fn kept_or_found(question: &str, find: impl FnOnce() -> Vec<u32>) -> Vec<u32> {
     let Some(keeper) = KEEPER.get() else {
-        return follow_all(place, effort);
+        return find();
     };
     if let Some(kept) = keeper.find(question) {
         return kept;
     }
-    let counts = follow_all(place, effort);
-    keeper.keep(question, &counts);
-    counts
+    let numbers = find();
+    keeper.keep(question, &numbers);
+    numbers
+}
+
+/// Follows tasks on all cores, in their order, and tells the keeper.
+fn followed_all<T: Send, R: Send>(tasks: Vec<T>, follow: impl Fn(T) -> R + Sync) -> Vec<R> {
+    if let Some(keeper) = KEEPER.get() {
+        keeper.begins(tasks.len() as u64);
+    }
+    tasks
+        .into_par_iter()
+        .map(|task| {
+            let seen = follow(task);
+            if let Some(keeper) = KEEPER.get() {
+                keeper.followed();
+            }
+            seen
+        })
+        .collect()
 }
 
 fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
@@ -111,20 +179,9 @@ fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
 }
 
 fn follow_once(place: &WheelPlace, look: u64, effort: Effort) -> PickUpCounts {
-    let tasks = effort.loops(look);
-    if let Some(keeper) = KEEPER.get() {
-        keeper.begins(tasks.len() as u64);
-    }
-    let seen: Vec<LoopRecord> = tasks
-        .into_par_iter()
-        .map(|task| {
-            let seen = follow(place, task, Fineness::FINE).unwrap_or_else(|_| crushed(task));
-            if let Some(keeper) = KEEPER.get() {
-                keeper.followed();
-            }
-            seen
-        })
-        .collect();
+    let seen = followed_all(effort.loops(look), |task| {
+        follow(place, task, Fineness::FINE).unwrap_or_else(|_| crushed(task))
+    });
     PickUpCounts::gather(place, &seen)
 }
 

@@ -37,6 +37,11 @@ pub struct Plan {
     pub spills: bool,
     /// Travel time, by entry (see [`Way::entry`]); empty where marbles do not travel.
     pub travel: Vec<Draw>,
+    /// Whether travel times go by how many are inside: each entry then has one for each class of
+    /// [`crowd`](crate::contact::crowd_counts::crowd), the lone marble's first.
+    pub by_crowd: bool,
+    /// Chance that a marble that comes in goes over the side, by class of crowd; empty: none does.
+    pub thrown_out: Vec<Chance>,
     /// Whether marbles may overtake each other while they travel.
     pub overtaking: bool,
     /// Whether marbles of many ways come together in it, so that its backlog is one of the first figures to look at.
@@ -88,8 +93,11 @@ pub enum Role {
 /// How marbles wedge at a gate.
 #[derive(Clone, Debug)]
 pub struct Blockage {
-    /// Chance that an arriving marble wedges, by the number of marbles it meets at the gate; the last holds beyond.
+    /// Chance that an arriving marble wedges, by the number of marbles it meets at the gate, or by the class of crowd inside;
+    /// the last holds beyond.
     pub chance: Vec<Chance>,
+    /// Whether it goes by the crowd inside.
+    pub by_crowd: bool,
     /// How long until they free themselves; `None`: never.
     pub clears: Option<Draw>,
     /// What the file and the findings call it.
@@ -153,7 +161,8 @@ impl Plan {
             }
             None => false,
         };
-        by_role || by_blockage || self.travel.iter().any(|travel| !travel.is_fixed())
+        let by_side = self.thrown_out.iter().any(|chance| !chance.is_certain());
+        by_role || by_blockage || by_side || self.travel.iter().any(|travel| !travel.is_fixed())
     }
 
     /// Number of gates: one for each way where marbles choose a gate, else one.
@@ -204,6 +213,7 @@ pub fn blockage(arch: &Arch, cause: Cause) -> Blockage {
     };
     Blockage {
         chance: vec![Chance::new(alone), Chance::new(arch.chance)],
+        by_crowd: false,
         clears: arch.clears.as_ref().map(Draw::new),
         cause,
         counterfactual: None,

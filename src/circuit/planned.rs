@@ -2,7 +2,7 @@
 
 use super::close_look::Effort;
 use super::joints::Outflow;
-use super::plan::{Circuit, Plan};
+use super::plan::Plan;
 use super::workshop::Workshop;
 use crate::machine::model::Landing;
 
@@ -25,8 +25,8 @@ pub struct Site<'a> {
     pub ways: usize,
     /// The different ways in which marbles come into it, at least one.
     pub entrances: &'a [Entrance],
-    /// How return floors are made ready.
-    pub floors: Floors<'a>,
+    /// How floors and bowls are made ready.
+    pub crowds: Crowds,
     /// How long the place of a wheel is looked at; `None`: not at all.
     pub effort: Option<Effort>,
     /// What it stands in.
@@ -42,11 +42,11 @@ pub struct Entrance {
     pub speed_m_s: f64,
 }
 
-/// How return floors, which take most of the time, are made ready.
+/// How floors and bowls, where marbles are in company, are made ready.
 #[derive(Clone, Copy)]
-pub enum Floors<'a> {
-    /// By following marbles home from one in so many of the usual spots.
-    Follow(usize),
-    /// As they are in another circuit of the same elements.
-    Like(&'a Circuit),
+pub enum Crowds {
+    /// By a close look at each.
+    Look(Effort),
+    /// Not at all: marbles pass in no time.
+    Unseen,
 }

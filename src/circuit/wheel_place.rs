@@ -3,19 +3,15 @@
 use std::f64::consts::TAU;
 
 use super::drive::at_drive;
+use super::marbles::marbles;
 use super::workshop::Workshop;
-use crate::contact::law::Materials;
-use crate::contact::place::{Guide, GuideBevel, MarbleProperties, Ramp, WallEnds, WheelPlace};
+use crate::contact::place::{Guide, GuideBevel, Ramp, WallEnds, WheelPlace};
 use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 use crate::machine::assumed::{CHANNEL_DIAMETERS, WHEEL_TORQUE_NM};
 use crate::machine::model::{self, TurnedBy};
 
 /// Where the guide of a cut-back wall starts if it is not given: beyond the channel, in marbles.
 const GUIDE_FROM_DIAMETERS: f64 = 2.0;
-/// How far restitution scatters from hit to hit, on wood and between marbles. Assumed, no source.
-const SCATTER: (f64, f64) = (0.1, 0.05);
-/// A guide is sanded smooth: its friction at most, and its rolling resistance over that of rough wood. Assumed, no source.
-const GUIDE: (f64, f64) = (0.2, 0.25);
 /// Speed that a drive lacks when it pulls with all its torque, rad/s: a geared motor hardly yields until it stands.
 const YIELDS_RAD_S: f64 = 0.1;
 /// Slowest pockets that are followed, one in so many seconds, and fastest, m/s: beyond either nothing changes any more.
@@ -68,35 +64,6 @@ pub fn wheel_place(
         },
         drive: drive(wheel, shape, followed_rad_s(wheel, shape, rpm), workshop),
         ramp,
-    })
-}
-
-/// The marbles, and what they are like on wood, on a guide and on each other; `None` where they are not known.
-fn marbles(workshop: &Workshop) -> Option<MarbleProperties> {
-    let marble = workshop.marble()?;
-    let assume = &workshop.machine.assume;
-    let on_wood = Materials {
-        friction: assume.friction,
-        restitution: assume.restitution,
-        scatter: SCATTER.0,
-        rolling_lever_m: assume.rolling_m,
-    };
-    Some(MarbleProperties {
-        diameter_m: marble.diameter_m,
-        diameter_sd_m: workshop.machine.marbles.spread_m,
-        density_kg_m3: marble.density_kg_m3,
-        on_wood,
-        on_guide: Materials {
-            friction: assume.friction.min(GUIDE.0),
-            rolling_lever_m: assume.rolling_m * GUIDE.1,
-            ..on_wood
-        },
-        on_marbles: Materials {
-            friction: assume.marble_friction,
-            restitution: assume.marble_restitution,
-            scatter: SCATTER.1,
-            rolling_lever_m: 0.0,
-        },
     })
 }
 

@@ -29,6 +29,8 @@ impl<'m> Workshop<'m> {
             room: u32::MAX,
             spills: false,
             travel: vec![Draw::Fixed(0)],
+            by_crowd: false,
+            thrown_out: Vec::new(),
             overtaking: false,
             collects: false,
             stalls: false,

@@ -1,6 +1,6 @@
 //! Close looks kept in the user's cache folder, so that a wheel is looked at once and not at every command.
 //!
-//! An entry is a text of three lines: the question, the counts, and a checksum of both. Whatever else is found under its
+//! An entry is a text of three lines: the question, the numbers seen, and a checksum of both. Whatever else is found under its
 //! name, of another version, damaged or foreign, counts as not there. With or without the cache answers are the same.
 
 use std::fmt::Write as _;
@@ -15,14 +15,13 @@ use sha2::{Digest, Sha256};
 
 use super::print;
 use crate::circuit::close_look::Keeper;
-use crate::contact::chances::PickUpCounts;
 
-/// Most entries kept; each is under 4 kB.
+/// Most entries kept; each is some kilobytes.
 const ENTRIES: usize = 2_000;
 /// Entries that go at once where there are more, the oldest: seldom, so that it costs little.
 const SPARE: usize = 200;
 /// Largest entry read, bytes.
-const LARGEST: u64 = 64 * 1024;
+const LARGEST: u64 = 1024 * 1024;
 
 /// The cache, and the progress of looks.
 pub struct Cache {
@@ -39,9 +38,9 @@ impl Cache {
             .filter(|_| wanted)
             .map(|caches| caches.join("marblewright"));
         let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::hidden());
-        if let Ok(style) = ProgressStyle::with_template(
-            "looking at wheels  {bar:32}  {elapsed} so far, {eta} left",
-        ) {
+        if let Ok(style) =
+            ProgressStyle::with_template("looking closely  {bar:32}  {elapsed} so far, {eta} left")
+        {
             bar.set_style(style);
         }
         Cache {
@@ -80,20 +79,20 @@ fn hash(text: &str) -> String {
     hex
 }
 
-fn entry(question: &str, counts: &PickUpCounts) -> String {
-    let numbers: Vec<String> = counts.to_numbers().iter().map(u32::to_string).collect();
+fn entry(question: &str, numbers: &[u32]) -> String {
+    let numbers: Vec<String> = numbers.iter().map(u32::to_string).collect();
     let text = format!("{}\n{}\n", asked(question), numbers.join(" "));
     let sum = hash(&text);
     format!("{text}{sum}\n")
 }
 
-/// The counts of an entry; `None` unless it is whole and answers this very question.
-fn read(text: &str, question: &str) -> Option<PickUpCounts> {
+/// The numbers of an entry; `None` unless it is whole and answers this very question.
+fn read(text: &str, question: &str) -> Option<Vec<u32>> {
     let mut numbers: Vec<u32> = Vec::new();
     for number in text.lines().nth(1)?.split(' ') {
         numbers.push(number.parse().ok()?);
     }
-    PickUpCounts::from_numbers(&numbers).filter(|counts| text == entry(question, counts))
+    (text == entry(question, &numbers)).then_some(numbers)
 }
 
 /// Takes away the oldest entries where there are too many.
@@ -126,7 +125,7 @@ fn changed(path: &Path) -> SystemTime {
 }
 
 impl Keeper for Cache {
-    fn find(&self, question: &str) -> Option<PickUpCounts> {
+    fn find(&self, question: &str) -> Option<Vec<u32>> {
         let path = self.path(question)?;
         fs::metadata(&path)
             .ok()
@@ -134,11 +133,11 @@ impl Keeper for Cache {
         read(&fs::read_to_string(path).ok()?, question)
     }
 
-    fn keep(&self, question: &str, counts: &PickUpCounts) {
+    fn keep(&self, question: &str, numbers: &[u32]) {
         let Some(path) = self.path(question) else {
             return;
         };
-        if let Err(error) = self.write(&path, &entry(question, counts))
+        if let Err(error) = self.write(&path, &entry(question, numbers))
             && !self.text.swap(true, Ordering::Relaxed)
         {
             let place = path.parent().unwrap_or(&path).display().to_string();
@@ -150,7 +149,7 @@ impl Keeper for Cache {
         }
     }
 
-    fn begins(&self, lines: u64) {
+    fn begins(&self, loops: u64) {
         if self.bar.is_finished() || self.bar.length() == Some(0) {
             self.bar.reset();
             self.bar.set_length(0);
@@ -158,7 +157,7 @@ impl Keeper for Cache {
                 self.bar.set_draw_target(ProgressDrawTarget::stderr());
             }
         }
-        self.bar.inc_length(lines);
+        self.bar.inc_length(loops);
     }
 
     fn followed(&self) {
@@ -175,9 +174,9 @@ mod tests {
 
     #[test]
     fn only_a_whole_entry_of_the_same_question_is_believed() {
-        let counts = PickUpCounts::default();
-        let text = entry("3 place", &counts);
-        assert_eq!(read(&text, "3 place"), Some(counts));
+        let numbers = [0, 7, 0, 12];
+        let text = entry("3 place", &numbers);
+        assert_eq!(read(&text, "3 place"), Some(numbers.to_vec()));
         assert_eq!(read(&text, "4 place"), None, "another question");
         for end in 0..text.len() {
             assert_eq!(

@@ -28,16 +28,21 @@ pub fn crowd(inside: u32) -> usize {
     }
 }
 
-/// The loops of a look with so many entries each by every entrance, the most crowded first: no core is left with it at the
-/// end.
+/// Share of the entries of a loop that every entrance has at least, and the larger one that it has of lone marbles.
+const EACH: (usize, usize) = (4, 2);
+
+/// The loops of a look with so many entries in each, more where there are many entrances, the most crowded first: no core is
+/// left with it at the end.
 pub fn crowd_loops(entrances: usize, entries: usize) -> Vec<CrowdLoop> {
     let mut loops = Vec::new();
     for (class, kept) in NUMBERS.into_iter().enumerate().rev() {
+        let share = if kept == 1 { EACH.1 } else { EACH.0 };
+        let entries = entries.max(entries / share * entrances);
         loops.push(CrowdLoop {
             kept,
-            entries: entries * entrances,
+            entries,
             apart_s: APART_S,
-            first: 1 + class * entries,
+            first: 1 + class * entries / entrances,
             seed: class as u64,
         });
     }

@@ -7,6 +7,7 @@ use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, TraceRecord, Watcher};
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Role, Way};
+use crate::contact::crowd_counts::crowd;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// A marble comes into the element that `way` leads to.
@@ -42,11 +43,37 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         match &plan.role {
             Role::Server(_) => self.join(n, marble),
             Role::Batch(batch) => self.gather(n, marble, batch),
+            _ if plan.by_crowd => self.enter_crowd(way, marble),
             _ => {
                 let held_up = if plan.stalls { self.stall(n) } else { 0 };
                 self.set_off(way, marble, held_up);
             }
         }
+    }
+
+    /// A marble comes among others: how long it takes, and whether it stays in, goes by how many they are.
+    fn enter_crowd(&mut self, way: Way, marble: u32) {
+        let Way { to: n, entry } = way;
+        let circuit = self.circuit;
+        let plan = &circuit.nodes[n];
+        let class = crowd(self.nodes[n].held);
+        let thrown_out = plan.thrown_out.get(class);
+        if thrown_out.is_some_and(|chance| {
+            !chance.never() && chance.happens(self.random(n, Purpose::Spill, marble))
+        }) {
+            return self.throw_out(n, marble);
+        }
+        let held_up = if plan.stalls { self.stall(n) } else { 0 };
+        let entry = entry + class;
+        self.set_off(Way { to: n, entry }, marble, held_up);
+    }
+
+    /// A marble that has just come into `n` goes over its side.
+    fn throw_out(&mut self, n: usize, marble: u32) {
+        if self.nodes[n].put_out(self.now) {
+            self.await_entrance(n);
+        }
+        self.lose(n, marble, Way { to: n, entry: 0 });
     }
 
     /// A marble begins its way through the element that `way` led it to, after a delay.

@@ -9,6 +9,7 @@ use super::watch::{TraceEvent, Watcher};
 use crate::circuit::batch::BatchState;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::{Cause, Role};
+use crate::contact::crowd_counts::crowd;
 
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Whether a marble arriving at a gate wedges there with those it meets.
@@ -26,7 +27,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if gate.state == GateState::Blocked || plan.ways.is_empty() {
             return false;
         }
-        let met = gate.queue.len() + usize::from(gate.opens > self.now);
+        let met = if blockage.by_crowd {
+            crowd(self.nodes[n].held)
+        } else {
+            gate.queue.len() + usize::from(gate.opens > self.now)
+        };
         let chance = blockage.chance[met.min(blockage.chance.len() - 1)];
         let wedges = !chance.never() && chance.happens(self.random(n, Purpose::Wedge, marble));
         if !wedges || blockage.counterfactual == Some(self.now) {

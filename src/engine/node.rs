@@ -88,7 +88,7 @@ impl Fixed {
         let safe_alone = plan
             .blockage
             .as_ref()
-            .is_none_or(|blockage| blockage.chance[0].never());
+            .is_none_or(|blockage| blockage.chance[0].never() && !blockage.by_crowd);
         let draws_later = match &plan.role {
             Role::RandomGate(_) | Role::RandomWay(_) | Role::Server(_) => true,
             Role::Carousel(wheel) => !wheel.release.happens(u64::MAX),
@@ -107,8 +107,12 @@ impl Fixed {
             gate_a_way: matches!(plan.role, Role::RandomGate(_)),
             plain: plan.blockage.is_none() && through,
             straight: through && safe_alone && plan.ways.len() == 1 && !source_waits,
-            open_road: !plan.stalls && !gathers && plan.wheel().is_none() && !lap_line,
-            numbers: plan.blockage.is_some() || draws_later,
+            open_road: !plan.stalls
+                && !gathers
+                && !plan.by_crowd
+                && plan.wheel().is_none()
+                && !lap_line,
+            numbers: plan.blockage.is_some() || plan.by_crowd || draws_later,
             overtaking: plan.overtaking,
             first_way: plan
                 .ways
@@ -276,10 +280,16 @@ impl Node {
     /// Books a marble out of gate `g`; `true` when somebody waits for its place.
     #[inline(always)]
     pub fn let_out(&mut self, g: usize, now: Nanos) -> bool {
+        self.gates[g].opens = now + self.fixed.advance;
+        self.put_out(now)
+    }
+
+    /// Books a marble out; `true` when somebody waits for its place.
+    #[inline(always)]
+    pub fn put_out(&mut self, now: Nanos) -> bool {
         let was_full = self.held == self.fixed.room;
         self.held -= 1;
         self.statistics.leave(now, was_full);
-        self.gates[g].opens = now + self.fixed.advance;
         if was_full || self.opens == now {
             self.shut_entrance(now, was_full);
         }

@@ -58,6 +58,8 @@ pub fn source(circuit: &Circuit) -> Plan {
         room: u32::MAX,
         spills: false,
         travel: Vec::new(),
+        by_crowd: false,
+        thrown_out: Vec::new(),
         overtaking: false,
         collects: false,
         stalls: false,

@@ -44,7 +44,7 @@ pub trait Warns {
 
 /// All warnings that the machine does not allow, in the order of its elements; lengths in `system`.
 pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
-    let circuit = circuit::outline(machine);
+    let circuit = circuit::rooms(machine);
     let view = |n: usize| WarningView {
         machine,
         circuit: &circuit,

@@ -161,19 +161,6 @@ impl AssumedConstant {
         }
     }
 
-    /// Whether marbles roll home over a floor otherwise by it.
-    pub fn touches_floors(self) -> bool {
-        matches!(
-            self,
-            AssumedConstant::RollingResistance
-                | AssumedConstant::Restitution
-                | AssumedConstant::Friction
-                | AssumedConstant::FloorFall
-                | AssumedConstant::Drilling
-                | AssumedConstant::HitGrip
-        )
-    }
-
     /// Its value at an end of its range.
     pub fn value(self, end: End) -> f64 {
         let (low, high) = match self {

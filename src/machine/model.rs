@@ -254,6 +254,8 @@ pub struct BowlShape {
     pub hole_m: f64,
     /// Radius of the circle the holes stand on, metres.
     pub hole_circle_m: f64,
+    /// Whether a fence stands on the rim.
+    pub fenced: bool,
     /// Speed at which marbles come in; `None`: what the element before gives.
     pub entry_m_s: Option<f64>,
 }
@@ -358,6 +360,8 @@ pub struct FloorShape {
     pub valley_rad: f64,
     /// Width of the mouth, metres.
     pub mouth_m: f64,
+    /// Half the angle between the funnel's walls before the mouth, radians; `None`: an end wall without a funnel.
+    pub funnel_rad: Option<f64>,
     /// Height of the fall onto it, metres.
     pub fall_m: f64,
 }

@@ -187,13 +187,7 @@ pub fn sensitivity(machine: &Machine, effort: &SensitivityEffort) -> Sensitivity
             0 => TrialRuns::new(machine, &sketched, effort),
             _ => {
                 let end = if k % 2 == 1 { End::Low } else { End::High };
-                at_end(
-                    machine,
-                    &sketched,
-                    &machine.assumed[(k - 1) / 2],
-                    end,
-                    effort,
-                )
+                at_end(machine, &machine.assumed[(k - 1) / 2], end, effort)
             }
         })
         .collect();
@@ -224,18 +218,12 @@ pub fn sensitivity(machine: &Machine, effort: &SensitivityEffort) -> Sensitivity
 /// Runs the machine with one assumed constant at an end of its range.
 fn at_end(
     machine: &Machine,
-    sketched: &Circuit,
     assumption: &Assumption,
     end: End,
     effort: &SensitivityEffort,
 ) -> TrialRuns {
     let other = assumption.at(machine, end);
-    let circuit = if assumption.what.touches_floors() {
-        circuit::sketch(&other)
-    } else {
-        circuit::sketch_like(&other, sketched)
-    };
-    TrialRuns::new(&other, &circuit, effort)
+    TrialRuns::new(&other, &circuit::sketch(&other), effort)
 }
 
 /// The constant that turns the verdict, or else moves the flow by the largest share, where that share is `noticed`.

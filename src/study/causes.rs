@@ -12,7 +12,7 @@ use super::repeat;
 use crate::circuit::draw::seconds;
 use crate::circuit::drive::{drive_rpm, wheel_rpm};
 use crate::circuit::plan::{Plan, Role};
-use crate::circuit::{Circuit, sketch_like};
+use crate::circuit::{Circuit, sketch_wheels};
 use crate::findings::counterfactual::Change;
 use crate::findings::limit::{Causes, Fill, Relief, Trial};
 use crate::findings::summary::{ByName, LEVEL};
@@ -288,7 +288,7 @@ impl CauseStudy<'_> {
                     Some(n) => turn_at(&mut machine.elements[n].kind, one),
                     None => machine.drive.rpm = one.to,
                 }
-                sketch_like(&machine, self.circuit)
+                sketch_wheels(&machine)
             }
         }
     }

@@ -29,6 +29,7 @@ impl Description for Bowl {
         ("bowl.depth", "Depth at the middle."),
         ("hole", "Diameter of the holes."),
         ("hole-circle", "Radius of the circle the holes stand on."),
+        ("bowl.fence", "Whether a fence stands on the rim."),
         (
             "hole-time",
             "How long a marble that goes keeps its hole shut to the next one.",
@@ -99,11 +100,14 @@ impl Description for Bowl {
     }
 
     fn goes_by(&self, what: AssumedConstant) -> bool {
-        let speed = matches!(
+        let goes_by = matches!(
             what,
-            AssumedConstant::EntrySpeed | AssumedConstant::EntryScatter
+            AssumedConstant::EntrySpeed
+                | AssumedConstant::EntryScatter
+                | AssumedConstant::MarbleFriction
+                | AssumedConstant::MarbleRestitution
         );
-        speed && self.is_computed()
+        goes_by && self.is_computed()
     }
 
     fn assume(&mut self, _what: AssumedConstant, value: f64) {
@@ -152,6 +156,7 @@ fn read_shape(of: &mut Fields) -> Option<BowlShape> {
     let hole = of.quantity("hole", &LENGTH, 0.002..=0.5);
     let circle = of.quantity("hole-circle", &LENGTH, 0.0..=1.0);
     let entry_m_s = of.quantity("entry-speed", &VELOCITY, 0.01..=10.0);
+    let fence = of.choice("fence", &[("yes", true), ("no", false)]);
     width.or(depth)?;
     let width_m = of.required("width", "180 mm", width)?;
     Some(BowlShape {
@@ -159,6 +164,7 @@ fn read_shape(of: &mut Fields) -> Option<BowlShape> {
         depth_m: of.required("depth", "35 mm", depth)?,
         hole_m: of.required("hole", "20 mm", hole)?,
         hole_circle_m: circle.unwrap_or(width_m / 8.0),
+        fenced: fence.unwrap_or(false),
         entry_m_s,
     })
 }

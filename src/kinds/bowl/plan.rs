@@ -1,76 +1,111 @@
-//! A splitter bowl made ready to run: a random swirl, several marbles at once, then a hole by share.
+//! A splitter bowl made ready to run: how long marbles swirl by how many are inside, then a hole by share.
 
+use std::f64::consts::TAU;
+
+use crate::circuit::close_look::look_at_crowd;
+use crate::circuit::crowd_plan;
 use crate::circuit::draw::{Draw, Shares, nanos};
-use crate::circuit::plan::{self, Cause, Plan, Role, blockage};
-use crate::circuit::planned::Site;
+use crate::circuit::marbles::marbles;
+use crate::circuit::plan::{self, Blockage, Cause, Plan, Role, blockage};
+use crate::circuit::planned::{Crowds, Site};
 use crate::circuit::workshop::Workshop;
+use crate::contact::bowl_place::BowlPlace;
+use crate::contact::crowd_counts::CrowdCounts;
 use crate::machine::assumed::ENTRY_M_S;
-use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
-use crate::physics::bowl::{self as physics, BowlEntry, Hollow};
-use crate::physics::bowl_crowd;
+use crate::physics::G;
+
+/// How the holes may stand to where marbles come in, which the file does not tell: in so many ways.
+const TURNS: usize = 4;
 
 /// Makes a splitter bowl ready, with a hole for each way.
 pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
-    let (holes, workshop) = (site.ways, &site.workshop);
-    let (mut swirl, mut hole_time_s, mut room) = (bowl.swirl.clone(), bowl.hole_time_s, bowl.room);
+    let workshop = &site.workshop;
+    let seen = looked(bowl, site);
+    let (mut hole_time_s, mut room) = (bowl.hole_time_s, bowl.room);
     if let Some(shape) = &bowl.shape {
-        let diameter_m = workshop.machine.marbles.diameter_m;
-        swirl = swirl.or_else(|| swirl_law(shape, holes, workshop));
-        hole_time_s = hole_time_s.or(diameter_m.map(bowl_crowd::passing_s));
+        hole_time_s = hole_time_s.or(workshop.machine.marbles.diameter_m.map(passing_s));
         room = room.or(places(shape, workshop));
     }
-    let stalls = swirl.is_none();
-    let swirl = swirl.unwrap_or(TimeLaw::Fixed { time_s: 0.0 });
+    let (travel, by_crowd) = match (&bowl.swirl, &seen) {
+        (Some(law), _) => (vec![Draw::new(law); site.entrances.len()], false),
+        (None, Some(counts)) => (alike(counts, site.entrances.len()), true),
+        (None, None) => (vec![Draw::Fixed(0); site.entrances.len()], false),
+    };
+    let unmeasured = seen.as_ref().filter(|_| bowl.swirl.is_none());
     Plan {
         room: plan::room(room),
         spills: bowl.when_full == WhenFull::Spill,
-        travel: vec![Draw::new(&swirl)],
+        travel,
+        by_crowd,
+        thrown_out: unmeasured.map_or(Vec::new(), crowd_plan::thrown_out),
         overtaking: true,
-        stalls,
+        stalls: unmeasured.is_some_and(|counts| counts.times_s(0, 0).is_empty()),
         advance: nanos(hole_time_s.unwrap_or(0.0)),
-        blockage: bowl.arch.as_ref().map(|arch| blockage(arch, Cause::Arch)),
-        role: Role::RandomGate(Shares::new(&bowl.shares, holes)),
+        blockage: arches(bowl, unmeasured),
+        role: Role::RandomGate(Shares::new(&bowl.shares, site.ways)),
         ..workshop.blank()
     }
 }
 
-/// How far inside the rim marbles come in, metres.
-const INSET_M: f64 = 0.002;
+/// Marbles of all entrances swirl alike.
+fn alike(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
+    let one = crowd_plan::travel(counts, 1);
+    let mut all = Vec::new();
+    for _ in 0..entrances {
+        all.extend(one.iter().cloned());
+    }
+    all
+}
 
-/// How long one marble swirls before a hole takes it; `None` where it comes to rest in the bowl.
-fn swirl_law(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<TimeLaw> {
-    let marble = workshop.marble()?;
-    let hollow = Hollow {
+fn arches(bowl: &Bowl, seen: Option<&CrowdCounts>) -> Option<Blockage> {
+    match &bowl.arch {
+        Some(measured) => Some(blockage(measured, Cause::Arch)),
+        None => crowd_plan::arching(seen?),
+    }
+}
+
+/// What a close look sees, where there are dimensions and the swirl was not measured.
+fn looked(bowl: &Bowl, site: &Site) -> Option<CrowdCounts> {
+    let Crowds::Look(effort) = site.crowds else {
+        return None;
+    };
+    let shape = bowl.shape.as_ref().filter(|_| bowl.swirl.is_none())?;
+    let mut places = Vec::new();
+    for turn in 0..TURNS {
+        let share = (turn as f64 + 0.5) / (TURNS * site.ways.max(1)) as f64;
+        places.push(BowlPlace {
+            turn_rad: TAU * share,
+            ..place(shape, site.ways, &site.workshop)?
+        });
+    }
+    Some(look_at_crowd(&places, effort))
+}
+
+/// The bowl as a close look follows marbles in it; `None` where the marbles are not known.
+fn place(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<BowlPlace> {
+    let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
+    let entry_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S.0);
+    Some(BowlPlace {
+        marbles: marbles(workshop)?,
         width_m: shape.width_m,
         depth_m: shape.depth_m,
-    };
-    let holes = physics::even_holes(holes, shape.hole_circle_m, shape.hole_m);
-    let bowl = physics::BowlSurface {
-        hollow,
         holes,
-        surface: workshop.surface(),
-    };
-    let carried = Some(workshop.entry_speed_m_s()).filter(|&speed| speed > 0.0);
-    let speed_m_s = shape.entry_m_s.or(carried).unwrap_or(ENTRY_M_S.0);
-    let entry = BowlEntry {
-        speed_m_s,
-        inset_m: INSET_M,
-    };
-    let dwell = physics::dwell(
-        &bowl,
-        &marble,
-        entry,
-        workshop.machine.assume.entry_scatter * speed_m_s,
-    )?;
-    Some(TimeLaw::Lognormal {
-        mean_s: dwell.mean_s,
-        sd_s: dwell.sd_s,
+        hole_m: shape.hole_m,
+        hole_circle_m: shape.hole_circle_m,
+        turn_rad: 0.0,
+        fenced: shape.fenced,
+        entry_m_s,
+        entry_sd_m_s: workshop.machine.assume.entry_scatter * entry_m_s,
     })
 }
 
-/// A bowl takes marbles until they cover a quarter of it; beyond that they throw each other over the rim.
-/// Common practice, no source.
+/// Time a marble takes to drop clear through a hole from its lip, s: sqrt(2 d/g).
+fn passing_s(diameter_m: f64) -> f64 {
+    (2.0 * diameter_m / G).sqrt()
+}
+
+/// A bowl takes marbles until they cover a quarter of it. Common practice, no source.
 fn places(shape: &BowlShape, workshop: &Workshop) -> Option<Room> {
     let across = shape.width_m / workshop.machine.marbles.diameter_m?;
     Some(Room::Places(((across * across / 4.0) as u32).max(1)))

@@ -31,6 +31,10 @@ impl Description for ReturnFloor {
         ("cross-pitch", "Pitch of each side towards the valley."),
         ("valley-pitch", "Pitch of the valley towards the mouth."),
         ("mouth", "Width of the mouth."),
+        (
+            "funnel",
+            "Half the angle between walls that lead to the mouth; without it the end wall is straight.",
+        ),
         ("return-floor.fall", "Height of the fall onto it."),
         (
             "mouth-time",
@@ -96,8 +100,14 @@ impl Description for ReturnFloor {
     }
 
     fn goes_by(&self, what: AssumedConstant) -> bool {
-        let falls = matches!(what, AssumedConstant::FloorFall | AssumedConstant::HitGrip);
-        falls && self.is_computed()
+        // Marbles press on each other where they meet.
+        let meets = matches!(
+            what,
+            AssumedConstant::FloorFall
+                | AssumedConstant::MarbleFriction
+                | AssumedConstant::MarbleRestitution
+        );
+        meets && self.is_computed()
     }
 
     fn exit_slope_rad(&self) -> Option<f64> {
@@ -169,6 +179,7 @@ fn read_shape(of: &mut Fields) -> Option<FloorShape> {
     let cross = of.quantity("cross-pitch", &ANGLE, 0.001..=PI / 6.0);
     let valley = of.quantity("valley-pitch", &ANGLE, 0.001..=PI / 6.0);
     let mouth = of.quantity("mouth", &LENGTH, 0.002..=1.0);
+    let funnel_rad = of.quantity("funnel", &ANGLE, PI / 36.0..=PI / 2.0);
     let fall_m = of
         .quantity("fall", &LENGTH, 0.0..=3.0)
         .unwrap_or(FLOOR_FALL_M.0);
@@ -185,6 +196,7 @@ fn read_shape(of: &mut Fields) -> Option<FloorShape> {
         cross_rad: cross?,
         valley_rad: valley?,
         mouth_m: mouth?,
+        funnel_rad,
         fall_m,
     })
 }

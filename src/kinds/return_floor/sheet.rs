@@ -2,21 +2,21 @@
 
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
+use crate::contact::crowd_counts::crowd;
 use crate::findings::words::percent;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor};
-use crate::physics::mouth::{self, Mouth};
 use crate::physics::rolling::{self, Seat};
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::SheetView;
 use crate::sheet::units::degrees;
 use crate::sheet::{Row, RowVerdict, Units, passes, room, takes};
 
-/// Numbers of marbles at the mouth for which the chance of an arch is shown.
-const CROWDS: [u32; 4] = [3, 4, 6, 10];
+/// Numbers of marbles on the floor for which the chance of an arch is shown.
+const CROWDS: [u32; 4] = [3, 5, 8, 12];
 /// The crowd by which a mouth is judged: more than a floor that keeps up ever has.
 const CROWD: u32 = 6;
-/// Chances that this crowd arches which are fine, and tight.
-const ARCHES: (f64, f64) = (0.001, 0.05);
+/// Chances of an arch in this crowd, a marble, which are fine, and tight.
+const ARCHES: (f64, f64) = (0.001, 0.02);
 /// A pitch this many times the least that keeps a marble rolling brings it home past dust and warp: our own margin.
 const PITCH_TIMES: f64 = 3.0;
 
@@ -28,6 +28,9 @@ pub fn list(of: &ReturnFloor, plan: &Plan, list: &mut Lister) {
         list.slope("cross-pitch", shape.cross_rad);
         list.slope("valley-pitch", shape.valley_rad);
         list.length("mouth", shape.mouth_m);
+        if let Some(funnel) = shape.funnel_rad {
+            list.angle("funnel", funnel);
+        }
         list.length("fall", shape.fall_m);
     }
     list.law("time", of.time.as_ref());
@@ -45,7 +48,7 @@ pub fn rows(floor: &ReturnFloor, view: &SheetView) -> Vec<Row> {
     rows.extend(passes(plan));
     if let Some(shape) = &floor.shape {
         rows.extend(pitches(shape, workshop, units).into_iter().flatten());
-        rows.extend(arches(floor, shape, workshop, units));
+        rows.extend(arches(plan, shape, workshop, units));
     }
     rows
 }
@@ -92,50 +95,36 @@ fn pitches(shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<[Row
     }))
 }
 
-/// The chance that a crowd at the mouth arches.
-fn arches(
-    floor: &ReturnFloor,
-    shape: &FloorShape,
-    workshop: &Workshop,
-    units: Units,
-) -> Option<Row> {
+/// The chance that marbles arch at the mouth.
+fn arches(plan: &Plan, shape: &FloorShape, workshop: &Workshop, units: Units) -> Option<Row> {
     let diameter_m = workshop.machine.marbles.diameter_m?;
     let wide = format!(
         "{}, {:.2} marbles",
         units.length(shape.mouth_m),
         shape.mouth_m / diameter_m
     );
-    if floor.arch.is_some() {
-        return Some(
-            Row::plain("mouth", format!("{wide}; its arches are measured")).with([(
-                "width",
-                shape.mouth_m,
-                "m",
-            )]),
-        );
+    let width = ("width", shape.mouth_m, "m");
+    if plan.blockage.as_ref().is_some_and(|arch| !arch.by_crowd) {
+        let value = format!("{wide}; its arches are measured");
+        return Some(Row::plain("mouth", value).with([width]));
     }
-    let mouth = Mouth {
-        opening_m: shape.mouth_m,
-        slope_rad: shape.valley_rad,
-        surface: workshop.surface(),
+    let chance = |on_floor: u32| match &plan.blockage {
+        Some(arch) => arch.chance[crowd(on_floor)].share(),
+        None => 0.0,
     };
-    let crowds = CROWDS.map(|n| {
-        let chance = mouth::block_chance(n, &mouth, diameter_m);
-        format!("{n}: {}", percent(chance))
-    });
-    let chance = mouth::block_chance(CROWD, &mouth, diameter_m);
-    let value = format!("{wide}; so many together arch: {}", crowds.join(", "));
-    let verdict = RowVerdict::at_most(chance, ARCHES.0, ARCHES.1);
-    let row = Row::judged(
-        "mouth",
-        value,
-        verdict,
-        format!("{} or wider", units.length(2.0 * diameter_m)),
+    let crowds = CROWDS.map(|n| format!("{n}: {}", percent(chance(n))));
+    let value = format!(
+        "{wide}; of the marbles that come to it arch, with so many on the floor: {}",
+        crowds.join(", ")
     );
-    Some(row.with([
-        ("width", shape.mouth_m, "m"),
-        ("arch_chance_of_6", chance, "1"),
-    ]))
+    let verdict = RowVerdict::at_most(chance(CROWD), ARCHES.0, ARCHES.1);
+    let help = if shape.funnel_rad.is_some() {
+        format!("{} or wider", units.length(2.0 * diameter_m))
+    } else {
+        format!("{} or wider, or a funnel", units.length(2.0 * diameter_m))
+    };
+    let row = Row::judged("mouth", value, verdict, help);
+    Some(row.with([width, ("arch_chance_with_6", chance(CROWD), "1")]))
 }
 
 /// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
