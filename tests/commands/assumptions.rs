@@ -7,7 +7,7 @@ use std::time::Instant;
 use crate::program::PROGRAM;
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
-use marblewright::circuit::{circuit, sketch, sketch_like};
+use marblewright::circuit::{circuit, sketch, sketch_wheels};
 use marblewright::study::assumptions::{Sensitivity, SensitivityEffort, finding, sensitivity};
 use marblewright::study::repeat::Study;
 
@@ -115,7 +115,7 @@ fn the_same_figures_whatever_the_threads() {
 fn a_sketch_is_the_same_circuit_looked_at_less_long() {
     let machine = machine(STARTER, &[]);
     let (whole, sketched) = (circuit(&machine), sketch(&machine));
-    let kept = sketch_like(&machine, &whole);
+    let kept = sketch_wheels(&machine);
     for (n, plan) in whole.nodes.iter().enumerate() {
         let shown = |plan| format!("{plan:?}");
         assert_eq!(

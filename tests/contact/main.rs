@@ -3,7 +3,10 @@
 #[path = "../support/mod.rs"]
 mod support;
 
+mod bowls;
+mod floors;
 mod loops;
+mod mouths;
 mod rig;
 mod rows;
 mod spheres;

@@ -3,11 +3,9 @@
 #[path = "../support/mod.rs"]
 mod support;
 
-mod bowl;
-mod bowl_swirl;
 mod drive;
 mod flight;
-mod floor;
+mod orbit;
 mod path;
 mod pick_up;
 mod release;
