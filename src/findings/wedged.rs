@@ -6,6 +6,7 @@ use super::story::StoryWriter;
 use super::words::{chance, clock};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Cause;
+use crate::contact::crowd_counts::crowd;
 use crate::engine::watch::TraceEvent;
 
 impl StoryWriter<'_> {
@@ -154,8 +155,33 @@ impl StoryWriter<'_> {
         }
     }
 
+    /// Marbles arched where that goes by how many are inside.
+    fn arch_in_crowd(&mut self, who: &str, after: &str) {
+        let Incident { node, time, .. } = *self.incident;
+        let (name, when) = (self.name(node), self.at(time));
+        let inside = self.replay.held[node].at(time);
+        let single = self.circuit.nodes[node].gates() == 1;
+        let opening = if single { "the opening" } else { "an opening" };
+        let others = match inside.saturating_sub(1) {
+            0 => "nobody".to_owned(),
+            1 => "1 other".to_owned(),
+            many => format!("{many} others"),
+        };
+        self.say(format!("At {when} marbles arched across {opening} of {name}: {who} came to it, with {others} inside{after}."));
+        let class = crowd(inside) as u32;
+        let fact = format!(
+            "With {inside} inside that goes wrong {} times",
+            self.blockage_chance(class)
+        );
+        self.claim(&fact, Change::LeaveOut(node, time), self.incident);
+    }
+
     fn arch(&mut self, who: &str, after: &str) {
         let Incident { node, time, at, .. } = *self.incident;
+        let blockage = self.circuit.nodes[node].blockage.as_ref();
+        if blockage.is_some_and(|blockage| blockage.by_crowd) {
+            return self.arch_in_crowd(who, after);
+        }
         let (name, when) = (self.name(node), self.at(time));
         let waiting = match at {
             Some(at) => self.replay.met(at),

@@ -75,8 +75,8 @@ const ONE_AT_A_TIME: CrowdLoop = CrowdLoop {
     seed: 0,
 };
 
-/// Alone they stay 4 to 7 % longer than in the engine, which makes rolling resistance and the grip that turns the marble
-/// share one cone and so brakes a marble on a steep slope more.
+/// Alone they stay 4 to 7 % longer than in these rows, in which rolling resistance and the grip that turns the marble share
+/// one cone and so brake it on a steep slope more (tests/truth/README.md).
 #[test]
 fn lone_marbles_swirl_as_long_as_in_the_engine() {
     let curve = Rows::read(LONE);
@@ -94,7 +94,7 @@ fn lone_marbles_swirl_as_long_as_in_the_engine() {
     }
 }
 
-/// Streams shorten the stay and spread it. Where a place in the rim was free for each marble that came, none went over.
+/// Streams shorten the stay and spread it. Means of 48 marbles that push each other are themselves unsure by 5 to 20 %.
 #[test]
 fn marbles_in_company_swirl_as_long_as_in_the_engine() {
     let curve = Rows::read(STREAMS);
@@ -102,6 +102,7 @@ fn marbles_in_company_swirl_as_long_as_in_the_engine() {
         let number = |name: &str| curve.number(row, name);
         let mut place = bowl(number("v"));
         place.marbles.on_wood.rolling_lever_m = number("roll_m");
+        place.marbles.on_wood.friction = 3.0;
         let stream = CrowdLoop {
             kept: 24,
             entries: 24,
@@ -117,8 +118,11 @@ fn marbles_in_company_swirl_as_long_as_in_the_engine() {
             number("gap_s"),
             100.0 * (model / truth - 1.0)
         );
-        // The 4 to 7 % of lone marbles among them.
-        assert!((model / truth - 1.0).abs() < 0.16, "{model} for {truth} s");
+        let sure = 1.96 * truth_range / 3.29 / number("N").sqrt();
+        assert!(
+            (model - truth).abs() < (0.10 * truth).max(sure),
+            "{model} for {truth} +-{sure} s"
+        );
         assert!((range / truth_range - 1.0).abs() < 0.35);
         let over = seen.over.len() as f64 / (seen.over.len() + seen.out.len()) as f64;
         assert!((over - number("over_rim") / number("N")).abs() < 0.05);

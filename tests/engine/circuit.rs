@@ -7,7 +7,7 @@ use marblewright::circuit::plan::Cause;
 use marblewright::circuit::wheel_place::slope_before;
 use marblewright::circuit::workshop::Workshop;
 use marblewright::physics::drive::mean_lift_torque_n_m;
-use marblewright::physics::material::SurfaceProperties;
+use marblewright::physics::material::{GLASS_KG_M3, SurfaceProperties};
 use marblewright::physics::queue_advance::{ARRIVED_SHARE, advance_time_s};
 use marblewright::physics::rolling::{Seat, acceleration};
 
@@ -160,7 +160,7 @@ fn marbles_wait_before_a_wheel_on_the_slope_of_what_feeds_it() {
 /// `entry-speed` says, else from that of the one slide before it, sqrt(2 a l) from rest, else from half a metre a second.
 #[test]
 fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
-    let median_s = |before: &str, more: &str| {
+    let mean_s = |before: &str, more: &str| {
         let text = format!(
             "format: 1\nmarbles: {{ count: 20, diameter: 16 mm }}\nstart: before\ncircuit:\n  before: {{ {before}, to: bowl }}\n  \
              bowl: {{ bowl: {{ width: 300 mm, depth: 50 mm, hole: 22 mm, hole-circle: 40 mm{more} }}, to: [a, b] }}\n  \
@@ -168,7 +168,8 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
         );
         let plan = circuit_of(&text).nodes[1].clone();
         assert_eq!(plan.room, 87);
-        seconds(plan.travel[0].quantile(0.5))
+        let of = |k: u32| seconds(plan.travel[0].quantile((f64::from(k) + 0.5) / 50.0));
+        (0..50).map(of).sum::<f64>() / 50.0
     };
     let slide = "slide: { length: 300 mm, slope: 3 deg }";
     let a = acceleration(
@@ -181,15 +182,15 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
     let ramp = "ramp: { length: 300 mm, slope: 3 deg }";
     for (before, speed_m_s) in [(slide, slid), (ramp, 0.5)] {
         let said = format!(", entry-speed: {speed_m_s:.4} m/s");
-        let (found, expected) = (median_s(before, ""), median_s(before, &said));
+        let (found, expected) = (mean_s(before, ""), mean_s(before, &said));
         assert!(
-            (found / expected - 1.0).abs() < 0.02,
+            (found / expected - 1.0).abs() < 0.04,
             "{before}: {found} s, not {expected} s"
         );
     }
     let (slow, quick) = (
-        median_s(slide, ""),
-        median_s(slide, ", entry-speed: 0.8 m/s"),
+        mean_s(slide, ""),
+        mean_s(slide, ", entry-speed: 0.8 m/s"),
     );
     assert!(
         quick > 1.2 * slow,
