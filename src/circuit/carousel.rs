@@ -31,6 +31,27 @@ pub struct CarouselState {
     last_carrying: Option<u64>,
     /// When it last took a marble or was freed of one, in machine time: who asks at that instant has moved up.
     pub emptied: Nanos,
+    /// The line as the last pocket left it.
+    pub line: LineLeft,
+}
+
+/// The line at a wheel as a pocket left it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct LineLeft {
+    /// How many waited on.
+    pub waiting: u32,
+    /// Pockets that have missed one of them since the line last changed.
+    pub missed: u32,
+}
+
+impl LineLeft {
+    /// One of so many is gone.
+    pub fn after_one_of(waiting: u32) -> LineLeft {
+        LineLeft {
+            waiting: waiting.saturating_sub(1),
+            missed: 0,
+        }
+    }
 }
 
 /// What a wheel's pockets did.
@@ -76,6 +97,7 @@ impl CarouselState {
             carried: VecDeque::new(),
             last_carrying: None,
             emptied: Nanos::MAX,
+            line: LineLeft::default(),
         }
     }
 

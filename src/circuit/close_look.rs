@@ -80,8 +80,8 @@ pub fn keep_with(keeper: Box<dyn Keeper>) {
 /// What pockets do at a place.
 pub fn look(place: &WheelPlace, effort: Effort) -> PickUpCounts {
     let question = format!("{EDITION} {effort:?} {place:?}");
-    let numbers = remembered(question, || follow_all(place, effort).to_numbers());
-    PickUpCounts::from_numbers(&numbers).unwrap_or_default()
+    let find = || follow_all(place, effort).to_numbers();
+    remembered(question, PickUpCounts::from_numbers, find).unwrap_or_default()
 }
 
 /// What marbles do in company in a place, of which there may be several alike that differ in what the file does not tell.
@@ -111,38 +111,47 @@ pub fn lone_speed_m_s<P: CrowdPlace + Debug + Sync>(place: &P) -> Option<f64> {
 fn follow_crowds<P: CrowdPlace + Debug + Sync>(places: &[P], loops: &[CrowdLoop]) -> CrowdCounts {
     let question = format!("{EDITION} {loops:?} {places:?}");
     let entrances = places.first().map_or(1, P::entrances);
-    let numbers = remembered(question, || {
+    let find = || {
         let mut tasks = Vec::new();
         for task in loops {
             tasks.extend(places.iter().map(|place| (place, *task)));
         }
         let seen: Vec<_> = followed_all(tasks, |(place, task)| crowd::follow(place, task));
         CrowdCounts::gather(entrances, &seen).to_numbers()
-    });
-    CrowdCounts::from_numbers(&numbers).unwrap_or_default()
+    };
+    remembered(question, CrowdCounts::from_numbers, find).unwrap_or_default()
 }
 
 /// The answer to a question as it was remembered or kept, or else as it is found now, which is then remembered and kept.
-fn remembered(question: String, find: impl FnOnce() -> Vec<u32>) -> Arc<[u32]> {
+fn remembered<T>(
+    question: String,
+    read: impl Fn(&[u32]) -> Option<T>,
+    find: impl FnOnce() -> Vec<u32>,
+) -> Option<T> {
     let mut seen = SEEN.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
     if let Some(numbers) = seen.get(&question) {
-        return Arc::clone(numbers);
+        return read(numbers);
     }
     drop(seen);
-    let numbers: Arc<[u32]> = kept_or_found(&question, find).into();
+    let is_sound = |numbers: &[u32]| read(numbers).is_some();
+    let numbers: Arc<[u32]> = kept_or_found(&question, is_sound, find).into();
     seen = SEEN.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
     if seen.len() >= REMEMBERED {
         seen.clear();
     }
     seen.insert(question, Arc::clone(&numbers));
-    numbers
+    read(&numbers)
 }
 
-fn kept_or_found(question: &str, find: impl FnOnce() -> Vec<u32>) -> Vec<u32> {
+fn kept_or_found(
+    question: &str,
+    is_sound: impl Fn(&[u32]) -> bool,
+    find: impl FnOnce() -> Vec<u32>,
+) -> Vec<u32> {
     let Some(keeper) = KEEPER.get() else {
         return find();
     };
-    if let Some(kept) = keeper.find(question) {
+    if let Some(kept) = keeper.find(question).filter(|kept| is_sound(kept)) {
         return kept;
     }
     let numbers = find();

@@ -51,8 +51,10 @@ pub struct Waiting {
     pub in_line: u32,
     /// Whether it moved up behind one that was just taken.
     pub moved_up: bool,
-    /// Whether a pocket has missed it before.
-    pub missed: bool,
+    /// Whether one more has come to those who waited since the pocket before.
+    pub joined: bool,
+    /// How many pockets have missed it since the line last changed.
+    pub missed: u32,
 }
 
 /// The odds at a wheel.
@@ -149,7 +151,8 @@ impl PickUpOdds {
 impl Looked {
     fn odds(&self, waiting: Waiting, now: Nanos) -> Odds {
         let meeting = match waiting {
-            Waiting { missed: true, .. } => Encounter::Missed,
+            Waiting { joined: true, .. } => Encounter::Joined,
+            Waiting { missed: 1.., .. } => Encounter::Missed(waiting.missed),
             Waiting { moved_up: true, .. } => Encounter::MovedUp,
             Waiting { since: None, .. } => Encounter::RolledIn(f64::INFINITY),
             Waiting {

@@ -11,10 +11,14 @@ pub const COMPANIES: usize = 6;
 /// Ends of the classes of marbles that rolled in, s before the pocket's leading edge passed the lowest point; below 0 they
 /// came after it. The last class has no end.
 pub const ROLLED_IN_S: [f64; 8] = [-0.15, -0.05, 0.0, 0.07, 0.15, 0.4, 1.0, f64::INFINITY];
-/// Classes of meetings: those who rolled in, then who moved up, then whom a pocket has missed before.
-pub const MEETINGS: usize = ROLLED_IN_S.len() + 2;
+/// Ends of the classes of those whom so many pockets have missed since the line last changed: who was missed often lies aside,
+/// and will be missed again.
+pub const MISSES: [u32; 4] = [1, 3, 7, u32::MAX];
+/// Classes of meetings: those who rolled in, who moved up, whom one more has joined, whom pockets have missed.
+pub const MEETINGS: usize = ROLLED_IN_S.len() + 2 + MISSES.len();
 const MOVED_UP: usize = ROLLED_IN_S.len();
-const MISSED: usize = MOVED_UP + 1;
+const JOINED: usize = MOVED_UP + 1;
+const MISSED: usize = JOINED + 1;
 /// Passes below which a cell borrows from its neighbours.
 const ENOUGH: u32 = 30;
 
@@ -25,8 +29,10 @@ pub enum Encounter {
     RolledIn(f64),
     /// It moved up in line behind one that the pocket before has taken.
     MovedUp,
-    /// The pocket before has missed it.
-    Missed,
+    /// One more has come to those who waited since the pocket before.
+    Joined,
+    /// So many pockets, 1 or more, have missed it since the line last changed.
+    Missed(u32),
 }
 
 impl Encounter {
@@ -38,7 +44,11 @@ impl Encounter {
                 .position(|&end| before_s < end)
                 .unwrap_or(MOVED_UP - 1),
             Encounter::MovedUp => MOVED_UP,
-            Encounter::Missed => MISSED,
+            Encounter::Joined => JOINED,
+            Encounter::Missed(times) => {
+                let class = MISSES.iter().position(|&end| times <= end);
+                MISSED + class.unwrap_or(MISSES.len() - 1)
+            }
         }
     }
 }
@@ -136,8 +146,8 @@ impl PickUpCounts {
         // While its mouth passes the lowest point: who comes later meets the next pocket.
         let open_s = place.wheel.bore_m / (place.wheel.pitch_radius_m * place.drive.speed_rad_s);
         for seen in seen {
-            // Marbles still there after the pocket before, and whether it missed one.
-            let (mut left, mut missed) = (0, false);
+            // Marbles still there after the pocket before, and how many pockets have missed them one after the other.
+            let (mut left, mut missed) = (0, 0);
             for pass in &seen.passes {
                 let came_s = pass
                     .waited_s
@@ -146,14 +156,22 @@ impl PickUpCounts {
                 let meeting = match (left, came_s) {
                     (0, None) => continue,
                     (0, Some(came_s)) => Encounter::RolledIn(came_s),
+                    _ if pass.met > left => Encounter::Joined,
                     // Who was missed still waits, even where it has bounced back or aside and is not at the face.
-                    _ if missed => Encounter::Missed,
+                    _ if missed > 0 => Encounter::Missed(missed),
                     _ => Encounter::MovedUp,
                 };
                 let there = pass.met.max(left).max(1);
                 counts.cells[company(there)][meeting.class()].add(PassCounts::of(pass));
-                missed = !pass.taken && !pass.stalled && pass.lost == 0;
-                left = there - u32::from(!missed);
+                let misses = !pass.taken && !pass.stalled && pass.lost == 0;
+                if !misses {
+                    missed = 0;
+                } else if meeting == Encounter::Joined {
+                    missed = 1;
+                } else {
+                    missed += 1;
+                }
+                left = there - u32::from(!misses);
             }
         }
         counts
@@ -172,7 +190,8 @@ impl PickUpCounts {
             for (c, cells) in self.cells.iter().enumerate() {
                 for (m, cell) in cells.iter().enumerate() {
                     let akin = m == meeting
-                        || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting));
+                        || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting))
+                        || (m >= MISSED && meeting >= MISSED);
                     if akin && c.abs_diff(company) * 2 + m.abs_diff(meeting) <= reach {
                         sum.add(*cell);
                     }

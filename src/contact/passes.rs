@@ -108,6 +108,8 @@ const CALM_S: f64 = 0.0035;
 const DEEPEST_COARSE: f64 = 0.04;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
+/// Marbles ride no further past the lowest point than this before they are put back, rad.
+const HIGHEST_RAD: f64 = 0.95 * std::f64::consts::PI;
 
 struct Looking {
     place: WheelPlace,
@@ -123,6 +125,8 @@ struct Looking {
     arrived_m_s: f64,
     led: Option<i64>,
     judged: Option<i64>,
+    /// Pitches for which each marble rides further up before it is put back: it comes back at any moment between pockets.
+    rides: Vec<f64>,
     now: Pass,
     passes: Vec<Pass>,
     warm_s: f64,
@@ -265,6 +269,7 @@ impl Looking {
             arrived_m_s: 0.0,
             led: None,
             judged: None,
+            rides: vec![0.0; task.marbles as usize],
             now: NO_PASS,
             passes: Vec::new(),
             calm_s: CALM_S,
@@ -489,8 +494,8 @@ impl Looking {
         let floor = self.fallen_z_m();
         for i in 0..self.world.spheres.len() {
             let sphere = &self.world.spheres[i];
-            let up = sphere.at.x > -3.0 * sphere.radius
-                && past(sphere.at, self.judged_at + 1.3 * self.pitch);
+            let up_to = (self.judged_at + (1.3 + self.rides[i]) * self.pitch).min(HIGHEST_RAD);
+            let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, up_to);
             let out = (sphere.at.z < floor || sphere.at.y.abs() > radius * 1.5) && !up;
             if !up && !out {
                 continue;
@@ -499,6 +504,7 @@ impl Looking {
             if back <= self.furthest() {
                 self.now.lost += u32::from(out);
                 let aside = normal(&mut self.chance, ASIDE_M);
+                self.rides[i] = uniform(&mut self.chance);
                 self.put_on_ramp(i, back, aside);
             }
         }

@@ -6,6 +6,7 @@ use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::carousel::CarouselState;
+use crate::circuit::carousel::LineLeft;
 use crate::circuit::draw::{Chance, Nanos};
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
@@ -90,14 +91,23 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         wheel.pass_pocket();
         let stood = now - clock;
+        let in_line = u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
+        let before = wheel.line;
+        let joined = before.waiting > 0 && in_line > before.waiting;
+        let misses = if joined { 0 } else { before.missed };
+        wheel.line = LineLeft {
+            waiting: in_line,
+            missed: misses + 1,
+        };
         let waiting = || Waiting {
             since: request
                 .since
                 .checked_sub(stood)
                 .filter(|_| request.since != Nanos::MAX),
-            in_line: u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX),
+            in_line,
+            joined,
             moved_up: request.since == wheel.emptied,
-            missed: *missed > 0,
+            missed: misses,
         };
         let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;
@@ -119,6 +129,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.load(n, request, top);
         } else if odds.take_or_pinch.happens(random) && wheel.counterfactual != Some(now) {
             wheel.count.pinched += 1;
+            wheel.line = LineLeft::after_one_of(in_line);
             self.pinch(n);
         } else {
             wheel.count.missed += 1;
@@ -189,6 +200,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.nodes[n].missed = 0;
         if let Some(wheel) = self.wheel(n) {
             wheel.emptied = now;
+            wheel.line = LineLeft::after_one_of(wheel.line.waiting);
         }
     }
 

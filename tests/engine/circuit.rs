@@ -188,10 +188,7 @@ fn a_bowl_by_dimensions_swirls_from_the_speed_that_marbles_bring() {
             "{before}: {found} s, not {expected} s"
         );
     }
-    let (slow, quick) = (
-        mean_s(slide, ""),
-        mean_s(slide, ", entry-speed: 0.8 m/s"),
-    );
+    let (slow, quick) = (mean_s(slide, ""), mean_s(slide, ", entry-speed: 0.8 m/s"));
     assert!(
         quick > 1.2 * slow,
         "{quick} s from 0.8 m/s, {slow} s from {slid} m/s"
