@@ -32,9 +32,9 @@ pub struct Effort {
 const FEW: std::ops::RangeInclusive<u32> = 1..=4;
 
 impl Effort {
-    /// 720 pockets, of which some 580 meet somebody: chances of one line are known to about 4 points.
+    /// 900 pockets, most of which meet somebody: chances of one line are known to about 4 points.
     pub const FULL: Effort = Effort {
-        replications: 3,
+        replications: 2,
         pockets: 45,
         looks: 6,
         entries: 128,
@@ -42,7 +42,7 @@ impl Effort {
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort {
         replications: 1,
-        pockets: 35,
+        pockets: 20,
         looks: 6,
         entries: 32,
     };

@@ -13,7 +13,7 @@ pub const COMPANIES: usize = 6;
 pub const ROLLED_IN_S: [f64; 8] = [-0.15, -0.05, 0.0, 0.07, 0.15, 0.4, 1.0, f64::INFINITY];
 /// Ends of the classes of those whom so many pockets have missed since the line last changed: who was missed often lies aside,
 /// and will be missed again.
-pub const MISSES: [u32; 4] = [1, 3, 7, u32::MAX];
+pub const MISSES: [u32; 5] = [1, 3, 7, 15, u32::MAX];
 /// Classes of meetings: those who rolled in, who moved up, whom one more has joined, whom pockets have missed.
 pub const MEETINGS: usize = ROLLED_IN_S.len() + 2 + MISSES.len();
 const MOVED_UP: usize = ROLLED_IN_S.len();
@@ -264,28 +264,39 @@ fn late(class: usize) -> bool {
     ROLLED_IN_S[class] <= 0.0
 }
 
-/// Marbles in the loops of a look: every company is met, the longest lines too.
-const NUMBERS: [u32; 5] = [1, 2, 3, 5, 8];
-/// Marbles in one more loop of looks that have replications: lines of nine and more hardly differ from those of eight.
-const MOST: u32 = 12;
+/// Marbles in the loops of a look that come back within a pocket: every company is met.
+const DENSE: [u32; 5] = [1, 2, 3, 5, 8];
+/// Marbles in the loops whose marbles are away for longer: who lies aside does so for long, and meets those who come one by one.
+const SPARSE: [u32; 5] = [3, 5, 8, 12, 16];
+/// For how many pockets marbles are away at most.
+const AWAY_POCKETS: (f64, f64) = (1.0, 20.0);
+/// A sparse loop is so many times as long as a dense one.
+const LONGER: usize = 2;
 
-/// The loops of one look, each on its own chance and for so many pockets: enough of them that marbles pushed aside have
-/// gathered where they gather.
+/// The loops of one look, each on its own chance: so many of each number that is dense and one of each that is sparse, for so
+/// many pockets each, the sparse ones longer.
 pub fn loops(seed: u64, replications: u64, passes: usize) -> Vec<Loop> {
     let first = seed.wrapping_mul(1 << 20);
     let one = |k: u64, marbles: u32| Loop {
         marbles,
         passes,
         back_at: 9.0,
+        away_pockets: AWAY_POCKETS.0,
         seed: first.wrapping_add(k * 64 + u64::from(marbles)),
     };
-    let longest = (replications > 1).then(|| one(0, MOST));
     // The longest first, so that no core is left alone with one at the end.
-    let rest = (0..replications).flat_map(|k| {
-        NUMBERS
-            .into_iter()
-            .rev()
-            .map(move |marbles| one(k, marbles))
-    });
-    longest.into_iter().chain(rest).collect()
+    let mut loops = Vec::new();
+    for marbles in SPARSE.into_iter().rev() {
+        loops.push(Loop {
+            passes: LONGER * passes,
+            away_pockets: AWAY_POCKETS.1,
+            ..one(replications, marbles)
+        });
+    }
+    for k in 0..replications {
+        for marbles in DENSE.into_iter().rev() {
+            loops.push(one(k, marbles));
+        }
+    }
+    loops
 }

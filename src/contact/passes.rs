@@ -1,7 +1,8 @@
 //! Pockets that pass the end of the ramp, one by one: who stood there, and what became of it.
 //!
 //! A few marbles go round a small loop: out of a pocket well up the wheel, or from over the side, each is put back on the
-//! ramp, behind the last and at least so far up. So the line is as long, and as often gone, as their number makes it.
+//! ramp after a while, behind the last and at least so far up. So the line is as long, and as often gone, as their number and
+//! that while make it.
 
 use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, TAU};
@@ -12,7 +13,7 @@ use rand_chacha::rand_core::SeedableRng;
 use super::line_at_face::{LineAtFace, TOUCH_M, at_face, in_line, past, waiting};
 use super::place::{Fineness, WheelPlace};
 use super::scatter::{normal, uniform};
-use super::vector::Vector;
+use super::vector::{Vector, vector};
 use super::world::{Sphere, World};
 
 /// What became of one pocket.
@@ -64,6 +65,9 @@ pub struct Loop {
     pub passes: usize,
     /// Where on the ramp marbles are put back, in diameters from the face.
     pub back_at: f64,
+    /// For how many pockets marbles are away before they are put back, at most; evenly at random, so that they come at any
+    /// moment between pockets.
+    pub away_pockets: f64,
     /// Seed of everything left to chance.
     pub seed: u64,
 }
@@ -108,8 +112,13 @@ const CALM_S: f64 = 0.0035;
 const DEEPEST_COARSE: f64 = 0.04;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
-/// Marbles ride no further past the lowest point than this before they are put back, rad.
-const HIGHEST_RAD: f64 = 0.95 * std::f64::consts::PI;
+
+/// A marble that is neither on the ramp nor on the wheel.
+struct AwayMarble {
+    radius_m: f64,
+    /// When it is put back at the earliest, s.
+    due_s: f64,
+}
 
 struct Looking {
     place: WheelPlace,
@@ -125,8 +134,7 @@ struct Looking {
     arrived_m_s: f64,
     led: Option<i64>,
     judged: Option<i64>,
-    /// Pitches for which each marble rides further up before it is put back: it comes back at any moment between pockets.
-    rides: Vec<f64>,
+    away: Vec<AwayMarble>,
     now: Pass,
     passes: Vec<Pass>,
     warm_s: f64,
@@ -204,7 +212,7 @@ fn follow_at(place: &WheelPlace, task: Loop, fineness: Fineness) -> LoopRecord {
     LoopRecord {
         deepest: looking.deepest,
         passes: looking.passes,
-        sphere_steps: looking.steps * u64::from(task.marbles),
+        sphere_steps: looking.steps,
         fineness,
     }
 }
@@ -269,7 +277,7 @@ impl Looking {
             arrived_m_s: 0.0,
             led: None,
             judged: None,
-            rides: vec![0.0; task.marbles as usize],
+            away: Vec::new(),
             now: NO_PASS,
             passes: Vec::new(),
             calm_s: CALM_S,
@@ -312,7 +320,7 @@ impl Looking {
         let (until, mut squeezed) = (self.world.time + LOOK_S, false);
         while self.world.time < until - 1e-9 {
             self.world.step();
-            self.steps += 1;
+            self.steps += self.world.spheres.len() as u64;
             let coarse = self.calm_s >= CALM_S;
             squeezed |= self.world.squeezed > SQUEEZED_M_S2 || self.world.hit_waits;
             squeezed |= coarse && self.world.deepest > DEEPEST_COARSE;
@@ -344,6 +352,7 @@ impl Looking {
             self.judge(passed);
         }
         self.judged = Some(last.max(passed));
+        self.take_away();
         self.put_back();
     }
 
@@ -463,8 +472,8 @@ impl Looking {
         }
     }
 
-    /// Puts a marble on the ramp so far back from the face, with the speed that lets it come to the wheel as lone ones do.
-    fn put_on_ramp(&mut self, sphere: usize, back_m: f64, aside_m: f64) {
+    /// A marble on the ramp so far back from the face, with the speed that lets it come to the wheel as lone ones do.
+    fn on_ramp(&self, radius: f64, back_m: f64, aside_m: f64) -> Sphere {
         let (ramp, d) = (&self.place.ramp, self.place.marbles.diameter_m);
         let (c, s) = (libm::cos(ramp.slope_rad), libm::sin(ramp.slope_rad));
         let lever = self.place.marbles.on_wood.rolling_lever_m;
@@ -472,41 +481,53 @@ impl Looking {
         let speed = (ramp.arrives_m_s * ramp.arrives_m_s - gained)
             .max(0.0)
             .sqrt();
-        let spin = Vector {
-            y: speed * 2.0 / d,
-            ..Vector::ZERO
-        };
-        self.world.put(
-            sphere,
-            self.place.on_ramp(back_m, aside_m),
-            Vector {
-                x: speed * c,
-                y: 0.0,
-                z: -speed * s,
-            },
-            spin,
-        );
+        let at = self.place.on_ramp(back_m, aside_m);
+        let mut sphere = Sphere::new(radius, self.place.marbles.density_kg_m3, at);
+        sphere.velocity = vector(speed * c, 0.0, -speed * s);
+        sphere.spin = vector(0.0, speed * 2.0 / d, 0.0);
+        sphere
     }
 
-    /// Puts back on the ramp who is well up the wheel or over the side.
-    fn put_back(&mut self) {
+    /// Puts a marble elsewhere on the ramp.
+    fn put_on_ramp(&mut self, sphere: usize, back_m: f64, aside_m: f64) {
+        let put = self.on_ramp(self.world.spheres[sphere].radius, back_m, aside_m);
+        self.world.put(sphere, put.at, put.velocity, put.spin);
+    }
+
+    /// Takes away who is well up the wheel or over the side.
+    fn take_away(&mut self) {
         let radius = self.place.wheel.pitch_radius_m;
         let floor = self.fallen_z_m();
-        for i in 0..self.world.spheres.len() {
+        let up_to = self.judged_at + 1.3 * self.pitch;
+        let away_s = self.task.away_pockets * self.pitch / self.place.drive.speed_rad_s;
+        for i in (0..self.world.spheres.len()).rev() {
             let sphere = &self.world.spheres[i];
-            let up_to = (self.judged_at + (1.3 + self.rides[i]) * self.pitch).min(HIGHEST_RAD);
             let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, up_to);
             let out = (sphere.at.z < floor || sphere.at.y.abs() > radius * 1.5) && !up;
             if !up && !out {
                 continue;
             }
-            let back = self.place_behind();
-            if back <= self.furthest() {
-                self.now.lost += u32::from(out);
-                let aside = normal(&mut self.chance, ASIDE_M);
-                self.rides[i] = uniform(&mut self.chance);
-                self.put_on_ramp(i, back, aside);
-            }
+            self.now.lost += u32::from(out);
+            self.away.push(AwayMarble {
+                radius_m: sphere.radius,
+                due_s: self.world.time + uniform(&mut self.chance) * away_s,
+            });
+            self.world.take_out(i);
+        }
+    }
+
+    /// Puts back on the ramp who has been away for its while, the first due first, where there is room.
+    fn put_back(&mut self) {
+        let first =
+            (0..self.away.len()).min_by(|&a, &b| self.away[a].due_s.total_cmp(&self.away[b].due_s));
+        let Some(first) = first.filter(|&first| self.away[first].due_s <= self.world.time) else {
+            return;
+        };
+        let back = self.place_behind();
+        if back <= self.furthest() {
+            let aside = normal(&mut self.chance, ASIDE_M);
+            let marble = self.away.remove(first);
+            self.world.add(self.on_ramp(marble.radius_m, back, aside));
         }
     }
 }

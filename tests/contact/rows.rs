@@ -58,6 +58,7 @@ fn seen(place: &WheelPlace, marbles: u32, passes: usize, seed: u64) -> LoopRecor
             marbles,
             passes,
             back_at: 9.0,
+            away_pockets: 1.0,
             seed,
         },
         Fineness::FINE,
@@ -258,6 +259,7 @@ fn soft_contacts_are_followed_more_finely() {
         marbles: 8,
         passes: 6,
         back_at: 9.0,
+        away_pockets: 1.0,
         seed: 1,
     };
     let seen = follow(&rig(7.0), task, soft).expect("sound after some halvings");
@@ -308,6 +310,7 @@ fn half_the_step_sees_the_same() {
                         marbles,
                         passes: 60,
                         back_at: 9.0,
+                        away_pockets: 1.0,
                         seed,
                     },
                     fineness,
