@@ -5,10 +5,13 @@
 
 use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
+use crate::{bowls, floors};
 use marblewright::contact::EDITION;
 use marblewright::contact::chances::{
     Encounter, PassClass, PassShares, PickUpCounts, company, loops,
 };
+use marblewright::contact::crowd::{self, CrowdLoop};
+use marblewright::contact::crowd_counts::CrowdCounts;
 use marblewright::contact::passes::{Loop, LoopRecord, Pass, follow};
 use marblewright::contact::place::*;
 use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
@@ -58,7 +61,7 @@ fn seen(place: &WheelPlace, marbles: u32, passes: usize, seed: u64) -> LoopRecor
             marbles,
             passes,
             back_at: 9.0,
-            away_pockets: 1.0,
+            away_pockets: 0.0,
             seed,
         },
         Fineness::FINE,
@@ -259,7 +262,7 @@ fn soft_contacts_are_followed_more_finely() {
         marbles: 8,
         passes: 6,
         back_at: 9.0,
-        away_pockets: 1.0,
+        away_pockets: 0.0,
         seed: 1,
     };
     let seen = follow(&rig(7.0), task, soft).expect("sound after some halvings");
@@ -310,7 +313,7 @@ fn half_the_step_sees_the_same() {
                         marbles,
                         passes: 60,
                         back_at: 9.0,
-                        away_pockets: 1.0,
+                        away_pockets: 0.0,
                         seed,
                     },
                     fineness,
@@ -371,6 +374,12 @@ fn chances_of_a_look() {
     assert!(line.passes >= 30 && line.taken == line.passes && line.stalled == 0);
 }
 
+fn print(numbers: &[u32]) -> u64 {
+    numbers.iter().fold(0u64, |sum, &n| {
+        sum.wrapping_mul(31).wrapping_add(u64::from(n))
+    })
+}
+
 /// Looks are kept under their edition: if what a look sees changes, the edition must, or old answers go on being given.
 #[test]
 fn a_change_of_what_a_look_sees_raises_the_edition() {
@@ -379,13 +388,26 @@ fn a_change_of_what_a_look_sees_raises_the_edition() {
         .par_iter()
         .map(|task| follow(&place, *task, Fineness::FINE).expect("sound"))
         .collect();
-    let numbers = PickUpCounts::gather(&place, &looked).to_numbers();
-    let print = numbers.iter().fold(0u64, |sum, &n| {
-        sum.wrapping_mul(31).wrapping_add(u64::from(n))
-    });
+    let crowd = CrowdLoop {
+        kept: 5,
+        entries: 15,
+        apart_s: 0.2,
+        first: 1,
+        seed: 1,
+    };
+    let home = crowd::follow(&floors::floor(2.0, 2.0), crowd);
+    let swirled = crowd::follow(&bowls::bowl(0.4), crowd);
+    let prints = [
+        print(&PickUpCounts::gather(&place, &looked).to_numbers()),
+        print(&CrowdCounts::gather(1, &[home]).to_numbers()),
+        print(&CrowdCounts::gather(1, &[swirled]).to_numbers()),
+    ];
     assert_eq!(
-        (EDITION, print),
-        (4, 7918940652002850025),
+        (EDITION, prints),
+        (
+            5,
+            [1065702478239067547, 3657257927673782959, 258571418628370102]
+        ),
         "raise `contact::EDITION`, and note it here with the new print"
     );
 }
