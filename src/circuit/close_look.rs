@@ -32,19 +32,19 @@ pub struct Effort {
 const FEW: std::ops::RangeInclusive<u32> = 1..=4;
 
 impl Effort {
-    /// 900 pockets, most of which meet somebody: chances of one line are known to about 4 points.
+    /// 720 pockets, most of which meet somebody: chances of one line are known to about 4 points.
     pub const FULL: Effort = Effort {
         replications: 2,
         pockets: 45,
         looks: 6,
-        entries: 128,
+        entries: 80,
     };
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort {
         replications: 1,
-        pockets: 20,
+        pockets: 16,
         looks: 6,
-        entries: 32,
+        entries: 16,
     };
 }
 

@@ -36,6 +36,8 @@ pub struct BowlPlace {
     pub entry_m_s: f64,
     /// Standard deviation of that speed, m/s.
     pub entry_sd_m_s: f64,
+    /// How far inward of the rim's own direction they head, rad.
+    pub inward_rad: f64,
 }
 
 /// How far inside the rim marbles come in.
@@ -107,7 +109,7 @@ impl CrowdPlace for BowlPlace {
         1
     }
 
-    /// Rolling along the rim; not while another is there.
+    /// Rolling off the rim; not while another is there.
     fn entry(&self, coming: Coming, radius: f64, spheres: &[Sphere]) -> Option<Entry> {
         let length = self.sphere_m() - radius;
         let out = (self.width_m / 2.0 - radius - INSET_M).clamp(0.0, length);
@@ -118,7 +120,12 @@ impl CrowdPlace for BowlPlace {
             return None;
         }
         let speed = (self.entry_m_s + self.entry_sd_m_s * coming.scatter).max(0.01);
-        let velocity = vector(0.0, speed, 0.0);
+        let (sine, cosine) = (libm::sin(self.inward_rad), libm::cos(self.inward_rad));
+        let slope = out / length;
+        // Down the bowl's slope as far as it heads inward.
+        let fall = sine * slope / (1.0 - slope * slope).sqrt();
+        let heading = vector(-sine, cosine, -fall);
+        let velocity = heading * (speed / heading.length());
         let inward = at * (-1.0 / length);
         Some(Entry {
             at,

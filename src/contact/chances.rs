@@ -267,7 +267,7 @@ fn late(class: usize) -> bool {
 /// Marbles in the loops of a look that come back within a pocket: every company is met.
 const DENSE: [u32; 5] = [1, 2, 3, 5, 8];
 /// Marbles in the loops whose marbles are away for longer: who lies aside does so for long, and meets those who come one by one.
-const SPARSE: [u32; 5] = [3, 5, 8, 12, 16];
+const SPARSE: [u32; 3] = [4, 8, 14];
 /// For how many pockets marbles are away at most.
 const AWAY_POCKETS: (f64, f64) = (1.0, 20.0);
 /// A sparse loop is so many times as long as a dense one.

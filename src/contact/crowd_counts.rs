@@ -7,8 +7,8 @@ use super::crowd::{CrowdLoop, CrowdRecord};
 
 /// Classes of the number inside: 1, 2, 3, 4 and 5, 6 to 8, 9 to 12, 13 and more.
 pub const CROWDS: usize = 7;
-/// Marbles kept inside in the loops of a look: every class is met.
-const NUMBERS: [usize; CROWDS] = [1, 2, 3, 5, 8, 12, 16];
+/// Marbles kept inside in the loops of a look: as these fill and empty, every class is met.
+const NUMBERS: [usize; 5] = [1, 2, 4, 8, 14];
 /// Times, or marbles that left, below which a class borrows from its neighbours.
 const ENOUGH: usize = 24;
 

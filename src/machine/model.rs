@@ -256,6 +256,8 @@ pub struct BowlShape {
     pub hole_circle_m: f64,
     /// Whether a fence stands on the rim.
     pub fenced: bool,
+    /// How far inward of the rim's own direction marbles head as they come in, radians.
+    pub inward_rad: f64,
     /// Speed at which marbles come in; `None`: what the element before gives.
     pub entry_m_s: Option<f64>,
 }

@@ -35,6 +35,7 @@ pub fn bowl(speed_m_s: f64) -> BowlPlace {
         fenced: false,
         entry_m_s: speed_m_s,
         entry_sd_m_s: 0.03 * speed_m_s,
+        inward_rad: 0.0,
     }
 }
 

@@ -15,7 +15,7 @@ use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, WhenFull};
-use crate::machine::units::{LENGTH, VELOCITY};
+use crate::machine::units::{ANGLE, LENGTH, VELOCITY};
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -30,6 +30,10 @@ impl Description for Bowl {
         ("hole", "Diameter of the holes."),
         ("hole-circle", "Radius of the circle the holes stand on."),
         ("bowl.fence", "Whether a fence stands on the rim."),
+        (
+            "entry-angle",
+            "How far inward of the rim's own direction marbles head as they come in.",
+        ),
         (
             "hole-time",
             "How long a marble that goes keeps its hole shut to the next one.",
@@ -156,6 +160,7 @@ fn read_shape(of: &mut Fields) -> Option<BowlShape> {
     let hole = of.quantity("hole", &LENGTH, 0.002..=0.5);
     let circle = of.quantity("hole-circle", &LENGTH, 0.0..=1.0);
     let entry_m_s = of.quantity("entry-speed", &VELOCITY, 0.01..=10.0);
+    let inward_rad = of.quantity("entry-angle", &ANGLE, 0.0..=PI / 2.0);
     let fence = of.choice("fence", &[("yes", true), ("no", false)]);
     width.or(depth)?;
     let width_m = of.required("width", "180 mm", width)?;
@@ -165,6 +170,7 @@ fn read_shape(of: &mut Fields) -> Option<BowlShape> {
         hole_m: of.required("hole", "20 mm", hole)?,
         hole_circle_m: circle.unwrap_or(width_m / 8.0),
         fenced: fence.unwrap_or(false),
+        inward_rad: inward_rad.unwrap_or(0.0),
         entry_m_s,
     })
 }

@@ -16,7 +16,7 @@ use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
 use crate::physics::G;
 
 /// How the holes may stand to where marbles come in, which the file does not tell: in so many ways.
-const TURNS: usize = 4;
+const TURNS: usize = 2;
 
 /// Makes a splitter bowl ready, with a hole for each way.
 pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
@@ -97,6 +97,7 @@ fn place(shape: &BowlShape, holes: usize, workshop: &Workshop) -> Option<BowlPla
         fenced: shape.fenced,
         entry_m_s,
         entry_sd_m_s: workshop.machine.assume.entry_scatter * entry_m_s,
+        inward_rad: shape.inward_rad,
     })
 }
 

@@ -29,6 +29,7 @@ pub fn list(of: &Bowl, plan: &Plan, list: &mut Lister) {
         if let Some(speed) = shape.entry_m_s {
             list.velocity("entry-speed", speed);
         }
+        list.angle("entry-angle", shape.inward_rad);
         list.word("fence", if shape.fenced { "yes" } else { "no" });
     }
     list.law("swirl", of.swirl.as_ref());
