@@ -45,6 +45,19 @@ pub struct LineLeft {
 }
 
 impl LineLeft {
+    /// A further pocket meets so many: whether one has joined since the one before, and how many have passed in vain since the
+    /// line last changed.
+    #[inline]
+    pub fn is_met_with(&mut self, waiting: u32) -> (bool, u32) {
+        let joined = self.waiting > 0 && waiting > self.waiting;
+        let missed = if joined { 0 } else { self.missed };
+        *self = LineLeft {
+            waiting,
+            missed: missed + 1,
+        };
+        (joined, missed)
+    }
+
     /// One of so many is gone.
     pub fn after_one_of(waiting: u32) -> LineLeft {
         LineLeft {

@@ -12,7 +12,7 @@ use rayon::prelude::*;
 use crate::contact::EDITION;
 use crate::contact::chances::{PickUpCounts, loops};
 use crate::contact::crowd::{self, CrowdLoop, CrowdPlace};
-use crate::contact::crowd_counts::{CrowdCounts, crowd_loops};
+use crate::contact::crowd_counts::{CrowdCounts, CrowdLook, crowd_loops};
 use crate::contact::passes::{Loop, LoopRecord, NO_PASS, Pass, follow};
 use crate::contact::place::{Fineness, WheelPlace};
 
@@ -42,7 +42,7 @@ impl Effort {
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort {
         replications: 1,
-        pockets: 16,
+        pockets: 24,
         looks: 6,
         entries: 16,
     };
@@ -89,7 +89,10 @@ pub fn look_at_crowd<P: CrowdPlace + Debug + Sync>(places: &[P], effort: Effort)
     let entrances = places.first().map_or(1, P::entrances);
     follow_crowds(
         places,
-        &crowd_loops(entrances, effort.entries / places.len().max(1)),
+        &crowd_loops(CrowdLook {
+            entrances,
+            entries: effort.entries / places.len().max(1),
+        }),
     )
 }
 

@@ -2,7 +2,7 @@
 
 use super::draw::{Chance, Draw};
 use super::plan::{Blockage, Cause};
-use crate::contact::crowd_counts::{CROWDS, CrowdCounts};
+use crate::contact::crowd_counts::{CROWDS, CameInto, CrowdCounts};
 use crate::machine::law::TimeLaw;
 use crate::machine::limits::LONGEST_TIME_S;
 
@@ -11,7 +11,7 @@ pub fn travel(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
     let mut travel = Vec::new();
     for entrance in 0..entrances {
         for class in 0..CROWDS {
-            let mut times_s = counts.times_s(entrance, class);
+            let mut times_s = counts.times_s(CameInto { entrance, class });
             if times_s.is_empty() {
                 times_s.push(LONGEST_TIME_S);
             }

@@ -77,9 +77,9 @@ pub struct CrowdLoop {
     pub seed: u64,
 }
 
-/// A marble's way through.
+/// A marble's way through a place.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Passage {
+pub struct Transit {
     /// By which entrance it came.
     pub entrance: usize,
     /// Marbles inside when it came, itself among them.
@@ -105,7 +105,7 @@ pub struct ArchSeen {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CrowdRecord {
     /// Who went out.
-    pub out: Vec<Passage>,
+    pub out: Vec<Transit>,
     /// Of those who went over the side, how many were inside, themselves among them.
     pub over: Vec<u32>,
     /// Arches, in the order in which they came about.
@@ -239,7 +239,7 @@ impl<'a, P: CrowdPlace> Crowd<'a, P> {
                 Whereabouts::Inside if time_s < LONGEST_S => continue,
                 Whereabouts::Inside => self.record.stayed += 1,
                 Whereabouts::Over => self.record.over.push(left),
-                Whereabouts::Out => self.record.out.push(Passage {
+                Whereabouts::Out => self.record.out.push(Transit {
                     entrance: came.entrance,
                     met: came.met,
                     left,

@@ -9,8 +9,9 @@ use super::crowd::{CrowdLoop, CrowdRecord};
 pub const CROWDS: usize = 7;
 /// Marbles kept inside in the loops of a look: as these fill and empty, every class is met.
 const NUMBERS: [usize; 5] = [1, 2, 4, 8, 14];
-/// Times, or marbles that left, below which a class borrows from its neighbours.
+/// Times below which a class borrows from its neighbours, and marbles that left.
 const ENOUGH: usize = 24;
+const ENOUGH_ENDS: u32 = 100;
 
 /// From one entry to the next at least in the loops of a look, s.
 const APART_S: f64 = 0.2;
@@ -31,9 +32,18 @@ pub fn crowd(inside: u32) -> usize {
 /// Share of the entries of a loop that every entrance has at least, and the larger one that it has of lone marbles.
 const EACH: (usize, usize) = (4, 2);
 
-/// The loops of a look with so many entries in each, more where there are many entrances, the most crowded first: no core is
-/// left with it at the end.
-pub fn crowd_loops(entrances: usize, entries: usize) -> Vec<CrowdLoop> {
+/// How long a look is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CrowdLook {
+    /// Ways in, 1 or more.
+    pub entrances: usize,
+    /// Entries in each loop; more where there are many entrances.
+    pub entries: usize,
+}
+
+/// The loops of a look, the most crowded first: no core is left with it at the end.
+pub fn crowd_loops(look: CrowdLook) -> Vec<CrowdLoop> {
+    let CrowdLook { entrances, entries } = look;
     let mut loops = Vec::new();
     for (class, kept) in NUMBERS.into_iter().enumerate().rev() {
         let share = if kept == 1 { EACH.1 } else { EACH.0 };
@@ -47,6 +57,15 @@ pub fn crowd_loops(entrances: usize, entries: usize) -> Vec<CrowdLoop> {
         });
     }
     loops
+}
+
+/// How a marble came in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CameInto {
+    /// By which entrance.
+    pub entrance: usize,
+    /// Into a crowd of which class, itself among it; below [`CROWDS`].
+    pub class: usize,
 }
 
 /// How marbles ended that had so many about them.
@@ -116,9 +135,9 @@ impl CrowdCounts {
         counts
     }
 
-    /// Times of those who came by an entrance into a crowd of this class, s; with its neighbours' where there are too few.
-    /// Empty where nobody goes out.
-    pub fn times_s(&self, entrance: usize, class: usize) -> Vec<f64> {
+    /// Times of those who came so, s; with those of neighbouring classes where there are too few. Empty where nobody goes out.
+    pub fn times_s(&self, came: CameInto) -> Vec<f64> {
+        let CameInto { entrance, class } = came;
         let classes = &self.times_us[entrance];
         let mut times = Vec::new();
         for reach in 0..CROWDS {
@@ -147,7 +166,7 @@ impl CrowdCounts {
                     sum.arched += of.arched;
                 }
             }
-            if sum.all() as usize >= ENOUGH {
+            if sum.all() >= ENOUGH_ENDS {
                 break;
             }
         }

@@ -192,6 +192,16 @@ pub struct Request {
     pub way: usize,
 }
 
+impl Request {
+    /// When it asked, less so long; `None`: from the beginning.
+    #[inline]
+    pub fn asked_less(&self, stood: Nanos) -> Option<Nanos> {
+        self.since
+            .checked_sub(stood)
+            .filter(|_| self.since != Nanos::MAX)
+    }
+}
+
 impl GateId {
     /// The first gate of an element, the only one unless each way has its own.
     #[inline]

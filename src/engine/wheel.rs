@@ -92,22 +92,13 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         wheel.pass_pocket();
         let stood = now - clock;
         let in_line = u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
-        let before = wheel.line;
-        let joined = before.waiting > 0 && in_line > before.waiting;
-        let misses = if joined { 0 } else { before.missed };
-        wheel.line = LineLeft {
-            waiting: in_line,
-            missed: misses + 1,
-        };
+        let (joined, missed_so_far) = wheel.line.is_met_with(in_line);
         let waiting = || Waiting {
-            since: request
-                .since
-                .checked_sub(stood)
-                .filter(|_| request.since != Nanos::MAX),
+            since: request.asked_less(stood),
             in_line,
             joined,
             moved_up: request.since == wheel.emptied,
-            missed: misses,
+            missed: missed_so_far,
         };
         let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;

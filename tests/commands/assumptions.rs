@@ -60,7 +60,7 @@ fn what_decides_the_pick_up_matters_and_what_is_given_is_left_alone() {
 
 #[test]
 fn a_slow_wheel_with_room_to_spare_hangs_on_nothing() {
-    let calm = tried(STARTER, &[]);
+    let calm = tried(STARTER, &[("rpm", "2")]);
     assert_eq!(calm.matters_most, None, "{calm:?}");
     assert!(
         calm.constants

@@ -69,12 +69,8 @@ fn a_stall_ends_with_a_wheel_that_stands() {
                 .first()
                 .is_some_and(|first| first.time_s < scene.led_s && first.wheel_speed > 0.2)
         );
-        assert!(
-            scene
-                .stills
-                .iter()
-                .all(|still| still.marbles.len() == last.marbles.len())
-        );
+        // Who rides away up the wheel is away for a while.
+        assert!(scene.stills.iter().all(|still| !still.marbles.is_empty()));
     }
 }
 

@@ -254,13 +254,23 @@ fn what_only_upsets_this_run_is_not_named_as_a_cause() {
 }
 
 #[test]
-fn the_demo_run_that_jams_is_told_with_its_marbles() {
-    let circuit = Circuit {
-        marbles: 60,
-        ..scenario("lantern-walk")
+fn a_run_that_jams_is_told_with_its_marbles() {
+    // The demo machine with a mouth of half its width.
+    let text = include_str!("../../scenarios/lantern-walk.yaml");
+    let circuit = circuit::circuit(&crate::support::machine(
+        text,
+        &[
+            ("marbles", "60"),
+            ("circuit.floor.return-floor.mouth", "18 mm"),
+        ],
+    ));
+    let arched = |run: &u64| {
+        let replay = Replay::of(&circuit, of(*run, 3600.0));
+        incidents(&circuit, &replay)
+            .iter()
+            .any(|incident| incident.kind == IncidentKind::Jam(Cause::Arch))
     };
-    // The first of its runs in which marbles arch.
-    let which = of(2154, 2.0 * 3600.0);
+    let which = of((0..200).find(arched).expect("a run that jams"), 3600.0);
     let replay = Replay::of(&circuit, which);
     let incident = incidents(&circuit, &replay)[0];
     assert_eq!(incident.kind, IncidentKind::Jam(Cause::Arch));

@@ -350,7 +350,7 @@ fn half_the_step_sees_the_same() {
 #[test]
 fn chances_of_a_look() {
     let place = rig(3.0);
-    let tasks: Vec<Loop> = loops(1, 1, 24)
+    let tasks: Vec<Loop> = loops(1, 1, 36)
         .into_iter()
         .filter(|task| task.marbles == 5 || task.marbles == 8)
         .collect();

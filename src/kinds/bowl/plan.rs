@@ -10,13 +10,19 @@ use crate::circuit::plan::{self, Blockage, Cause, Plan, Role, blockage};
 use crate::circuit::planned::{Crowds, Site};
 use crate::circuit::workshop::Workshop;
 use crate::contact::bowl_place::BowlPlace;
-use crate::contact::crowd_counts::CrowdCounts;
+use crate::contact::crowd_counts::{CameInto, CrowdCounts};
 use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
 use crate::physics::G;
 
 /// How the holes may stand to where marbles come in, which the file does not tell: in so many ways.
 const TURNS: usize = 2;
+
+/// A marble that comes in alone.
+const LONE: CameInto = CameInto {
+    entrance: 0,
+    class: 0,
+};
 
 /// Makes a splitter bowl ready, with a hole for each way.
 pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
@@ -40,7 +46,7 @@ pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
         by_crowd,
         thrown_out: unmeasured.map_or(Vec::new(), crowd_plan::thrown_out),
         overtaking: true,
-        stalls: unmeasured.is_some_and(|counts| counts.times_s(0, 0).is_empty()),
+        stalls: unmeasured.is_some_and(|counts| counts.times_s(LONE).is_empty()),
         advance: nanos(hole_time_s.unwrap_or(0.0)),
         blockage: arches(bowl, unmeasured),
         role: Role::RandomGate(Shares::new(&bowl.shares, site.ways)),
