@@ -91,14 +91,17 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
         wheel.pass_pocket();
         let stood = now - clock;
-        let in_line = u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
-        let (joined, missed_so_far) = wheel.line.is_met_with(in_line);
-        let waiting = || Waiting {
-            since: request.asked_less(stood),
-            in_line,
-            joined,
-            moved_up: request.since == wheel.emptied,
-            missed: missed_so_far,
+        let (line, emptied) = (&mut wheel.line, wheel.emptied);
+        let waiting = || {
+            let in_line = u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
+            let (joined, missed) = line.is_met_with(in_line);
+            Waiting {
+                since: request.asked_less(stood),
+                in_line,
+                joined,
+                moved_up: request.since == emptied,
+                missed,
+            }
         };
         let odds = wheel.pick_up.odds(waiting, clock);
         let mut random = 0;
@@ -120,7 +123,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.load(n, request, top);
         } else if odds.take_or_pinch.happens(random) && wheel.counterfactual != Some(now) {
             wheel.count.pinched += 1;
-            wheel.line = LineLeft::after_one_of(in_line);
+            wheel.line = LineLeft::after_one_of(wheel.line.waiting);
             self.pinch(n);
         } else {
             wheel.count.missed += 1;
