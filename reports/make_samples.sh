@@ -16,7 +16,7 @@ for file in scenarios/*.yaml; do
   "$program" sheet "$file" --units both --out "$out" > /dev/null
   "$program" window "$file" --hours 1 --out "$out" > "$out/window.txt"
   "$program" map "$file" --runs 100 --hours 1 --out "$out" > "$out/map.txt" || rm -f "$out/map.txt"
-  # The first 200 runs of the demo go well; in this one of another seed marbles arch.
+  # The first 200 runs of the demo go well; in this one of another seed a wheel starves.
   [ "$name" = lantern-walk ] && which="--seed 6 --run 478" || which=""
   # shellcheck disable=SC2086
   "$program" why "$file" $which --out "$out" > "$out/why.txt"
