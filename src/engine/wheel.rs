@@ -11,6 +11,15 @@ use crate::circuit::draw::{Chance, Nanos};
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
 
+/// The draw of a pocket that passes a marble.
+fn take(number: u64, attempt: u32) -> DrawId {
+    DrawId {
+        purpose: Purpose::Take,
+        number,
+        attempt,
+    }
+}
+
 impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     fn wheel(&mut self, n: usize) -> Option<&mut CarouselState> {
         match &mut self.nodes[n].role {
@@ -108,11 +117,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let (number, attempt) = (statistics.entries, *missed);
         if !odds.take.happens(u64::MAX) {
             // The marble that waits will be the next to enter.
-            let drawn = DrawId {
-                purpose: Purpose::Take,
-                number,
-                attempt,
-            };
+            let drawn = take(number, attempt);
             *missed += 1;
             random = streams.at(&mut self.generator, drawn);
             self.watcher.drew(n, drawn, random);
