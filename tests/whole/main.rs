@@ -27,6 +27,8 @@ struct Behaviour {
 }
 
 fn behaviour(text: &str, settings: [(&str, &str); 2], wheel: &str, stays: &[&str]) -> Behaviour {
+    // What was seen before a change would hide the change.
+    marblewright::cli::keep_looks(false);
     let circuit = circuit::circuit(&machine(text, &settings));
     let mut entered = 0;
     let mut held = vec![(0.0, 0); stays.len()];
