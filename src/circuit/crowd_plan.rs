@@ -1,15 +1,31 @@
-//! Times, arches and losses by the crowd inside, from what a close look saw of a floor or a bowl.
+//! Times, arches and losses of a floor or a bowl: as measured, or by the crowd inside, from what a close look saw.
 
 use super::draw::{Chance, Draw};
-use super::plan::{Blockage, Cause};
-use crate::contact::crowd_counts::{CROWDS, CameInto, CrowdCounts};
+use super::plan::{Blockage, Cause, blockage};
+use crate::contact::crowd_counts::{CROWDS, CameInto, CrowdCounts, EndCounts};
 use crate::machine::law::TimeLaw;
 use crate::machine::limits::LONGEST_TIME_S;
+use crate::machine::model::Arch;
 
-/// Travel times of every entrance by class of crowd. Where nobody goes out, marbles stay for good.
-pub fn travel(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
+/// Travel times of so many entrances, as measured, else as seen; none where neither is known. With as many classes of crowd each
+/// where the second is true. Where nobody goes out, marbles stay for good; where fewer entrances were seen, the rest are as the
+/// last of them.
+pub fn travel(
+    measured: Option<&TimeLaw>,
+    seen: Option<&CrowdCounts>,
+    entrances: usize,
+) -> (Vec<Draw>, bool) {
+    match (measured, seen) {
+        (Some(law), _) => (vec![Draw::new(law); entrances], false),
+        (None, Some(counts)) => (travel_in_crowd(counts, entrances), true),
+        (None, None) => (vec![Draw::Fixed(0); entrances], false),
+    }
+}
+
+fn travel_in_crowd(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
     let mut travel = Vec::new();
     for entrance in 0..entrances {
+        let entrance = entrance.min(counts.entrances() - 1);
         for class in 0..CROWDS {
             let mut times_s = counts.times_s(CameInto { entrance, class });
             if times_s.is_empty() {
@@ -21,16 +37,14 @@ pub fn travel(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
     travel
 }
 
-/// The chance that one that is about to leave arches with the others instead; `None` where none ever did.
-pub fn arching(counts: &CrowdCounts) -> Option<Blockage> {
-    let mut chance = Vec::new();
-    for class in 0..CROWDS {
-        chance.push(Chance::new(counts.ends(class).arch_share()));
+/// Arches as measured, else by the chance that one that is about to leave arches with the others instead; `None` where neither is
+/// known, or none ever did.
+pub fn arches(measured: Option<&Arch>, seen: Option<&CrowdCounts>) -> Option<Blockage> {
+    if let Some(arch) = measured {
+        return Some(blockage(arch, Cause::Arch));
     }
-    if chance.iter().all(|chance| chance.never()) {
-        return None;
-    }
-    Some(Blockage {
+    let chance = chances(seen?, EndCounts::arch_share);
+    (!chance.is_empty()).then_some(Blockage {
         chance,
         by_crowd: true,
         clears: None,
@@ -39,14 +53,19 @@ pub fn arching(counts: &CrowdCounts) -> Option<Blockage> {
     })
 }
 
-/// The chance that one that comes in goes over the side; empty where none ever did.
-pub fn thrown_out(counts: &CrowdCounts) -> Vec<Chance> {
-    let mut chance = Vec::new();
+/// The chance that one that comes in goes over the side, by class of crowd; empty where none ever did.
+pub fn thrown_out(seen: &CrowdCounts) -> Vec<Chance> {
+    chances(seen, EndCounts::over_share)
+}
+
+/// A share of each class of crowd; empty where it is never seen.
+fn chances(seen: &CrowdCounts, share: fn(EndCounts) -> f64) -> Vec<Chance> {
+    let mut chances = Vec::new();
     for class in 0..CROWDS {
-        chance.push(Chance::new(counts.ends(class).over_share()));
+        chances.push(Chance::new(share(seen.ends(class))));
     }
-    if chance.iter().all(|chance| chance.never()) {
-        chance.clear();
+    if chances.iter().all(|chance| chance.never()) {
+        chances.clear();
     }
-    chance
+    chances
 }

@@ -4,14 +4,12 @@
 
 use std::f64::consts::TAU;
 
-use super::G;
 use super::crowd::{Coming, CrowdPlace, Entry, Whereabouts};
 use super::hollow::{BoredHole, Hollow};
-use super::law::Law;
-use super::place::{Fineness, MarbleProperties};
+use super::place::MarbleProperties;
 use super::surface::Surface;
 use super::vector::{Vector, vector};
-use super::world::{FixedSurface, Sphere, Surroundings};
+use super::world::Sphere;
 
 /// A splitter bowl and its marbles. Lengths in m.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,9 +45,6 @@ const THICK_M: f64 = 0.006;
 /// Others are in the way of a marble that comes in within so many radii from middle to middle.
 const CLEAR_RADII: f64 = 2.3;
 
-const LAW_WOOD: usize = 0;
-const LAW_MARBLES: usize = 1;
-
 impl BowlPlace {
     /// Radius of the sphere that the bowl is part of.
     fn sphere_m(&self) -> f64 {
@@ -83,26 +78,8 @@ impl CrowdPlace for BowlPlace {
         &self.marbles
     }
 
-    fn setting(&self, fineness: Fineness) -> Surroundings {
-        let MarbleProperties {
-            on_wood,
-            on_marbles,
-            ..
-        } = self.marbles;
-        Surroundings {
-            fixed: vec![FixedSurface {
-                surface: Surface::Hollow(self.hollow()),
-                law: LAW_WOOD,
-            }],
-            laws: vec![
-                Law::new(on_wood, fineness.stiffness, fineness.step_s),
-                Law::new(on_marbles, fineness.stiffness, fineness.step_s),
-            ],
-            between: LAW_MARBLES,
-            at_wheel: LAW_WOOD,
-            gravity: vector(0.0, 0.0, -G),
-            step_s: fineness.step_s,
-        }
+    fn surfaces(&self) -> Vec<Surface> {
+        vec![Surface::Hollow(self.hollow())]
     }
 
     fn entrances(&self) -> usize {

@@ -6,18 +6,21 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
+use super::G;
+use super::law::Law;
 use super::place::{Fineness, MarbleProperties};
 use super::scatter::normal;
-use super::vector::Vector;
-use super::world::{Sphere, Surroundings, World};
+use super::surface::Surface;
+use super::vector::{Vector, vector};
+use super::world::{FixedSurface, Sphere, Surroundings, World};
 
 /// Where marbles meet.
 pub trait CrowdPlace {
     /// The marbles.
     fn marbles(&self) -> &MarbleProperties;
 
-    /// Surfaces and laws, followed so finely.
-    fn setting(&self, fineness: Fineness) -> Surroundings;
+    /// All that stands still there, of wood.
+    fn surfaces(&self) -> Vec<Surface>;
 
     /// Ways in, at least one.
     fn entrances(&self) -> usize;
@@ -27,7 +30,31 @@ pub trait CrowdPlace {
 
     /// Where a marble is.
     fn whereabouts(&self, sphere: &Sphere) -> Whereabouts;
+
+    /// Surfaces and laws, followed so finely.
+    fn setting(&self, fineness: Fineness) -> Surroundings {
+        let mut fixed = Vec::new();
+        for surface in self.surfaces() {
+            fixed.push(FixedSurface {
+                surface,
+                law: LAW_WOOD,
+            });
+        }
+        let marbles = self.marbles();
+        let law = |of| Law::new(of, fineness.stiffness, fineness.step_s);
+        Surroundings {
+            fixed,
+            laws: vec![law(marbles.on_wood), law(marbles.on_marbles)],
+            between: LAW_MARBLES,
+            at_wheel: LAW_WOOD,
+            gravity: vector(0.0, 0.0, -G),
+            step_s: fineness.step_s,
+        }
+    }
 }
+
+const LAW_WOOD: usize = 0;
+const LAW_MARBLES: usize = 1;
 
 /// A marble about to come in.
 #[derive(Clone, Copy, Debug)]
@@ -112,8 +139,6 @@ pub struct CrowdRecord {
     pub arches: Vec<ArchSeen>,
     /// Marbles that were still inside after a minute, and were taken out.
     pub stayed: u32,
-    /// Steps times spheres followed.
-    pub sphere_steps: u64,
 }
 
 /// Fine enough for marbles that weigh on each other by a slope alone.
@@ -225,7 +250,6 @@ impl<'a, P: CrowdPlace> Crowd<'a, P> {
         let until = self.world.time + LOOK_S;
         while self.world.time < until - 1e-9 {
             self.world.step();
-            self.record.sphere_steps += self.world.spheres.len() as u64;
         }
     }
 

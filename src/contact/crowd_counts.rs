@@ -135,6 +135,11 @@ impl CrowdCounts {
         counts
     }
 
+    /// How many entrances were looked at.
+    pub fn entrances(&self) -> usize {
+        self.times_us.len()
+    }
+
     /// Times of those who came so, s; with those of neighbouring classes where there are too few. Empty where nobody goes out.
     pub fn times_s(&self, came: CameInto) -> Vec<f64> {
         let CameInto { entrance, class } = came;

@@ -5,14 +5,12 @@
 
 use std::f64::consts::{FRAC_PI_2, TAU};
 
-use super::G;
 use super::crowd::{Coming, CrowdPlace, Entry, Whereabouts};
-use super::law::Law;
-use super::place::{Fineness, MarbleProperties};
+use super::place::MarbleProperties;
 use super::scatter::halton;
 use super::surface::{Block, Plane, Surface};
 use super::vector::{Vector, vector};
-use super::world::{FixedSurface, Sphere, Surroundings};
+use super::world::Sphere;
 
 /// Where marbles land.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -64,9 +62,6 @@ const FLAT_RAD: f64 = FRAC_PI_2 - 1e-6;
 
 /// Marbles fall clear of others by so many radii from middle to middle.
 const CLEAR_RADII: f64 = 2.4;
-
-const LAW_WOOD: usize = 0;
-const LAW_MARBLES: usize = 1;
 
 impl FloorPlace {
     /// Height of the boards at a place.
@@ -161,33 +156,11 @@ impl CrowdPlace for FloorPlace {
         &self.marbles
     }
 
-    fn setting(&self, fineness: Fineness) -> Surroundings {
+    fn surfaces(&self) -> Vec<Surface> {
         let mut surfaces = self.boards_and_walls();
         surfaces.extend(self.end_walls().map(Surface::Block));
         surfaces.extend(self.funnel_walls().into_iter().map(Surface::Block));
-        let mut fixed = Vec::new();
-        for surface in surfaces {
-            fixed.push(FixedSurface {
-                surface,
-                law: LAW_WOOD,
-            });
-        }
-        let MarbleProperties {
-            on_wood,
-            on_marbles,
-            ..
-        } = self.marbles;
-        Surroundings {
-            fixed,
-            laws: vec![
-                Law::new(on_wood, fineness.stiffness, fineness.step_s),
-                Law::new(on_marbles, fineness.stiffness, fineness.step_s),
-            ],
-            between: LAW_MARBLES,
-            at_wheel: LAW_WOOD,
-            gravity: vector(0.0, 0.0, -G),
-            step_s: fineness.step_s,
-        }
+        surfaces
     }
 
     fn entrances(&self) -> usize {

@@ -4,9 +4,9 @@ use std::f64::consts::TAU;
 
 use crate::circuit::close_look::look_at_crowd;
 use crate::circuit::crowd_plan;
-use crate::circuit::draw::{Draw, Shares, nanos};
+use crate::circuit::draw::{Shares, nanos};
 use crate::circuit::marbles::marbles;
-use crate::circuit::plan::{self, Blockage, Cause, Plan, Role, blockage};
+use crate::circuit::plan::{self, Plan, Role};
 use crate::circuit::planned::{Crowds, Site};
 use crate::circuit::workshop::Workshop;
 use crate::contact::bowl_place::BowlPlace;
@@ -33,45 +33,26 @@ pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
         hole_time_s = hole_time_s.or(workshop.machine.marbles.diameter_m.map(passing_s));
         room = room.or(places(shape, workshop));
     }
-    let (travel, by_crowd) = match (&bowl.swirl, &seen) {
-        (Some(law), _) => (vec![Draw::new(law); site.entrances.len()], false),
-        (None, Some(counts)) => (alike(counts, site.entrances.len()), true),
-        (None, None) => (vec![Draw::Fixed(0); site.entrances.len()], false),
-    };
-    let unmeasured = seen.as_ref().filter(|_| bowl.swirl.is_none());
+    let entrances = site.entrances.len();
+    let (travel, by_crowd) = crowd_plan::travel(bowl.swirl.as_ref(), seen.as_ref(), entrances);
     Plan {
         room: plan::room(room),
         spills: bowl.when_full == WhenFull::Spill,
         travel,
         by_crowd,
-        thrown_out: unmeasured.map_or(Vec::new(), crowd_plan::thrown_out),
+        thrown_out: seen.as_ref().map_or(Vec::new(), crowd_plan::thrown_out),
         overtaking: true,
-        stalls: unmeasured.is_some_and(|counts| counts.times_s(LONE).is_empty()),
+        stalls: seen
+            .as_ref()
+            .is_some_and(|counts| counts.times_s(LONE).is_empty()),
         advance: nanos(hole_time_s.unwrap_or(0.0)),
-        blockage: arches(bowl, unmeasured),
+        blockage: crowd_plan::arches(bowl.arch.as_ref(), seen.as_ref()),
         role: Role::RandomGate(Shares::new(&bowl.shares, site.ways)),
         ..workshop.blank()
     }
 }
 
-/// Marbles of all entrances swirl alike.
-fn alike(counts: &CrowdCounts, entrances: usize) -> Vec<Draw> {
-    let one = crowd_plan::travel(counts, 1);
-    let mut all = Vec::new();
-    for _ in 0..entrances {
-        all.extend(one.iter().cloned());
-    }
-    all
-}
-
-fn arches(bowl: &Bowl, seen: Option<&CrowdCounts>) -> Option<Blockage> {
-    match &bowl.arch {
-        Some(measured) => Some(blockage(measured, Cause::Arch)),
-        None => crowd_plan::arching(seen?),
-    }
-}
-
-/// What a close look sees, where there are dimensions and the swirl was not measured.
+/// What a close look sees, where there are dimensions and the swirl was not measured; marbles of all entrances swirl alike.
 fn looked(bowl: &Bowl, site: &Site) -> Option<CrowdCounts> {
     let Crowds::Look(effort) = site.crowds else {
         return None;

@@ -4,9 +4,9 @@ use std::f64::consts::{FRAC_PI_2, FRAC_PI_4};
 
 use crate::circuit::close_look::{lone_speed_m_s, look_at_crowd};
 use crate::circuit::crowd_plan;
-use crate::circuit::draw::{Draw, nanos};
+use crate::circuit::draw::nanos;
 use crate::circuit::marbles::marbles;
-use crate::circuit::plan::{Blockage, Cause, Plan, blockage, room};
+use crate::circuit::plan::{Plan, room};
 use crate::circuit::planned::{Crowds, Site};
 use crate::circuit::workshop::Workshop;
 use crate::contact::crowd_counts::CrowdCounts;
@@ -22,11 +22,8 @@ pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
         mouth_time_s = mouth_time_s.or(passing_s(seen.as_ref(), workshop));
         places = places.or(places_on(shape, workshop));
     }
-    let (travel, by_crowd) = match (&floor.time, &seen) {
-        (Some(law), _) => (vec![Draw::new(law); site.entrances.len()], false),
-        (None, Some(counts)) => (crowd_plan::travel(counts, site.entrances.len()), true),
-        (None, None) => (vec![Draw::Fixed(0); site.entrances.len()], false),
-    };
+    let entrances = site.entrances.len();
+    let (travel, by_crowd) = crowd_plan::travel(floor.time.as_ref(), seen.as_ref(), entrances);
     Plan {
         room: room(places),
         spills: floor.when_full == WhenFull::Spill,
@@ -35,7 +32,7 @@ pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
         overtaking: true,
         collects: true,
         advance: nanos(mouth_time_s.unwrap_or(0.0)),
-        blockage: arches(floor, seen.as_ref()),
+        blockage: crowd_plan::arches(floor.arch.as_ref(), seen.as_ref()),
         ..workshop.blank()
     }
 }
@@ -52,13 +49,6 @@ fn looked(floor: &ReturnFloor, site: &Site) -> Option<CrowdCounts> {
     let landings: Vec<Option<Landing>> = site.entrances.iter().map(|one| one.landing).collect();
     let place = place(shape, &landings, &site.workshop)?;
     Some(look_at_crowd(&[place], effort))
-}
-
-fn arches(floor: &ReturnFloor, seen: Option<&CrowdCounts>) -> Option<Blockage> {
-    match &floor.arch {
-        Some(measured) => Some(blockage(measured, Cause::Arch)),
-        None => crowd_plan::arching(seen?),
-    }
 }
 
 /// The floor as a close look follows marbles on it; `None` where the marbles are not known.
