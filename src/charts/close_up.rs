@@ -6,7 +6,7 @@ use super::canvas::{Anchor, Area, Canvas, Pixels, Ring, pixels};
 use super::film::{animated, small_enough, strip};
 use super::frame::{MARGIN, foot, heading};
 use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
-use crate::contact::passes::Still;
+use crate::contact::passes::{MarbleSeen, Still};
 use crate::contact::place::WheelPlace;
 use crate::contact::surface::Block;
 use crate::contact::vector::Vector;
@@ -271,10 +271,10 @@ impl<'a> Drawing<'a> {
             canvas.shape(&seen, PALE.mix(if is_guide { 0.6 } else { 0.8 }));
             closed(canvas, &seen, MUTED);
         }
-        for (at, radius) in still.marbles.iter().filter(|(at, _)| at.x <= near) {
-            let at = view.at(*at);
-            if view.shows(at, radius * view.scale) {
-                canvas.ring(&Ring::line(at, radius * view.scale, 1.0), AXIS);
+        for marble in still.marbles.iter().filter(|marble| marble.at.x <= near) {
+            let (at, radius) = (view.at(marble.at), marble.radius * view.scale);
+            if view.shows(at, radius) {
+                canvas.ring(&Ring::line(at, radius, 1.0), AXIS);
             }
         }
     }
@@ -289,17 +289,19 @@ impl<'a> Drawing<'a> {
         shown: impl Fn(Vector) -> bool,
     ) {
         let depth = |at: Vector| if view.from_side { -at.y } else { at.x };
-        let mut order: Vec<usize> = (0..still.marbles.len())
-            .filter(|&n| shown(still.marbles[n].0))
-            .collect();
-        order.sort_by(|&a, &b| depth(still.marbles[b].0).total_cmp(&depth(still.marbles[a].0)));
-        for n in order {
-            let (at, radius) = still.marbles[n];
-            let (at, radius) = (view.at(at), radius * view.scale);
+        let mut order = still.marbles.clone();
+        order.retain(|marble| shown(marble.at));
+        order.sort_by(|a, b| depth(b.at).total_cmp(&depth(a.at)));
+        for marble in order {
+            let (at, radius) = (view.at(marble.at), marble.radius * view.scale);
             if view.shows(at, radius) {
                 canvas.ring(
                     &Ring::disc(at, radius),
-                    if n == marked { LIMIT } else { COURSE },
+                    if marble.number == marked {
+                        LIMIT
+                    } else {
+                        COURSE
+                    },
                 );
                 canvas.ring(&Ring::line(at, radius, 1.0), PAPER);
             }
@@ -353,7 +355,7 @@ fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + 
     canvas.line(&around, 1.0, colour);
 }
 
-/// The marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
+/// The number of the marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
 fn marked(place: &WheelPlace, scene: &Scene) -> usize {
     let at = scene
         .stills
@@ -365,11 +367,14 @@ fn marked(place: &WheelPlace, scene: &Scene) -> usize {
         y: 0.0,
         z: place.end_z_m() + place.marbles.diameter_m / 2.0,
     };
-    let far = |still: &Still, n: usize| (still.marbles[n].0 - low).square();
+    let far = |marble: &MarbleSeen| (marble.at - low).square();
     at.and_then(|still| {
-        (0..still.marbles.len()).min_by(|&a, &b| far(still, a).total_cmp(&far(still, b)))
+        still
+            .marbles
+            .iter()
+            .min_by(|a, b| far(a).total_cmp(&far(b)))
     })
-    .unwrap_or(0)
+    .map_or(0, |marble| marble.number)
 }
 
 /// The files of a close-up of an element: an animated PNG and a strip of stills, name and bytes.

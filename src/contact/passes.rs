@@ -55,8 +55,19 @@ pub struct Still {
     pub pocket_rad: f64,
     /// Speed of the wheel, as a share of the one it is set to.
     pub wheel_speed: f64,
-    /// Middles and radii of the marbles, m.
-    pub marbles: Vec<(Vector, f64)>,
+    /// The marbles that are not away.
+    pub marbles: Vec<MarbleSeen>,
+}
+
+/// A marble at one instant.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MarbleSeen {
+    /// Its number in the loop.
+    pub number: usize,
+    /// Its middle, m.
+    pub at: Vector,
+    /// Its radius, m.
+    pub radius: f64,
 }
 
 /// What is to be followed.
@@ -130,6 +141,8 @@ struct Looking {
     arrived_m_s: f64,
     led: Option<i64>,
     judged: Option<i64>,
+    /// The number of each sphere's marble.
+    numbers: Vec<usize>,
     away: Vec<AwayMarble>,
     now: Pass,
     passes: Vec<Pass>,
@@ -270,6 +283,7 @@ impl Looking {
             arrived_m_s: 0.0,
             led: None,
             judged: None,
+            numbers: (0..task.marbles as usize).collect(),
             away: Vec::new(),
             now: NO_PASS,
             passes: Vec::new(),
@@ -285,13 +299,20 @@ impl Looking {
             time_s: self.world.time,
             pocket_rad: self.angle(),
             wheel_speed: self.wheel_speed() / self.place.drive.speed_rad_s,
-            marbles: self
-                .world
-                .spheres
-                .iter()
-                .map(|sphere| (sphere.at, sphere.radius))
-                .collect(),
+            marbles: self.marbles(),
         }
+    }
+
+    fn marbles(&self) -> Vec<MarbleSeen> {
+        let mut marbles = Vec::new();
+        for (sphere, &number) in self.world.spheres.iter().zip(&self.numbers) {
+            marbles.push(MarbleSeen {
+                number,
+                at: sphere.at,
+                radius: sphere.radius,
+            });
+        }
+        marbles
     }
 
     fn angle(&self) -> f64 {

@@ -69,9 +69,15 @@ fn a_stall_ends_with_a_wheel_that_stands() {
                 .first()
                 .is_some_and(|first| first.time_s < scene.led_s && first.wheel_speed > 0.2)
         );
-        // From one millisecond to the next no more than one goes away up the wheel or is put back.
-        let seen = |n: usize| scene.stills[n].marbles.len();
-        assert!((1..scene.stills.len()).all(|n| seen(n).abs_diff(seen(n - 1)) <= 1));
+        // From one millisecond to the next no more than one goes away up the wheel or is put back, and who stays is where it was.
+        for pair in scene.stills.windows(2) {
+            let (before, after) = (&pair[0].marbles, &pair[1].marbles);
+            assert!(before.len().abs_diff(after.len()) <= 1);
+            for one in before {
+                let same = after.iter().find(|marble| marble.number == one.number);
+                assert!(same.is_none_or(|same| (same.at - one.at).length() < 0.005));
+            }
+        }
     }
 }
 

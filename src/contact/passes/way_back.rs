@@ -10,6 +10,7 @@ pub(super) const ASIDE_M: f64 = 0.0003;
 
 /// A marble that is neither on the ramp nor on the wheel.
 pub(super) struct AwayMarble {
+    number: usize,
     radius_m: f64,
     /// When it is put back at the earliest, s.
     due_s: f64,
@@ -74,6 +75,7 @@ impl Looking {
             }
             self.now.lost += u32::from(out);
             self.away.push(AwayMarble {
+                number: self.numbers.remove(i),
                 radius_m: sphere.radius,
                 due_s: self.world.time + uniform(&mut self.chance) * away_s,
             });
@@ -92,6 +94,7 @@ impl Looking {
         if back <= self.furthest() {
             let aside = normal(&mut self.chance, ASIDE_M);
             let marble = self.away.remove(first);
+            self.numbers.push(marble.number);
             self.world.add(self.on_ramp(marble.radius_m, back, aside));
         }
     }
