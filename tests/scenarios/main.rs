@@ -4,6 +4,7 @@
 mod support;
 
 mod bad_files;
+mod broken;
 mod fuzz_machine;
 mod handbook;
 mod scenarios;

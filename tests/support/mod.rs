@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 
 pub mod bench;
+pub mod broken_machines;
 pub mod interval;
 pub mod ledger;
 pub mod legible;
