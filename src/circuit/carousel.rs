@@ -7,6 +7,7 @@ use std::collections::VecDeque;
 
 use super::draw::{Chance, Nanos};
 use super::pick_up::PickUpOdds;
+use crate::contact::chances::LineLeft;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
@@ -33,38 +34,6 @@ pub struct CarouselState {
     pub emptied: Nanos,
     /// The line as the last pocket left it.
     pub line: LineLeft,
-}
-
-/// The line at a wheel as a pocket left it.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct LineLeft {
-    /// How many waited on.
-    pub waiting: u32,
-    /// Pockets that have missed one of them since the line last changed.
-    pub missed: u32,
-}
-
-impl LineLeft {
-    /// A further pocket meets so many: whether one has joined since the one before, and how many have passed in vain since the
-    /// line last changed.
-    #[inline]
-    pub fn is_met_with(&mut self, waiting: u32) -> (bool, u32) {
-        let joined = self.waiting > 0 && waiting > self.waiting;
-        let missed = if joined { 0 } else { self.missed };
-        *self = LineLeft {
-            waiting,
-            missed: missed + 1,
-        };
-        (joined, missed)
-    }
-
-    /// One of so many is gone.
-    pub fn after_one_of(waiting: u32) -> LineLeft {
-        LineLeft {
-            waiting: waiting.saturating_sub(1),
-            missed: 0,
-        }
-    }
 }
 
 /// What a wheel's pockets did.

@@ -43,7 +43,7 @@ impl Odds {
 }
 
 /// How the marble that waits came to the wheel, and with whom.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Waiting {
     /// Since when it waits, by the drive's clock; `None`: from the beginning.
     pub since: Option<Nanos>,
@@ -51,10 +51,8 @@ pub struct Waiting {
     pub in_line: u32,
     /// Whether it moved up behind one that was just taken.
     pub moved_up: bool,
-    /// Whether one more has come to those who waited since the pocket before.
-    pub joined: bool,
-    /// How many pockets have missed it since the line last changed.
-    pub missed: u32,
+    /// How it was met where the pocket before had left somebody.
+    pub left: Option<Encounter>,
 }
 
 /// The odds at a wheel.
@@ -150,14 +148,13 @@ impl PickUpOdds {
 
 impl Looked {
     fn odds(&self, waiting: Waiting, now: Nanos) -> Odds {
-        let meeting = match waiting {
-            Waiting { joined: true, .. } => Encounter::Joined,
-            Waiting { missed: 1.., .. } => Encounter::Missed(waiting.missed),
-            Waiting { moved_up: true, .. } => Encounter::MovedUp,
-            Waiting { since: None, .. } => Encounter::RolledIn(f64::INFINITY),
-            Waiting {
-                since: Some(since), ..
-            } => Encounter::RolledIn(seconds(now) - seconds(self.open) - seconds(since)),
+        let meeting = match (waiting.left, waiting.since) {
+            (Some(meeting), _) => meeting,
+            (None, _) if waiting.moved_up => Encounter::MovedUp,
+            (None, None) => Encounter::RolledIn(f64::INFINITY),
+            (None, Some(since)) => {
+                Encounter::RolledIn(seconds(now) - seconds(self.open) - seconds(since))
+            }
         };
         self.odds[company(waiting.in_line)][meeting.class()]
     }

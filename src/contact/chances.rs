@@ -14,11 +14,13 @@ pub const ROLLED_IN_S: [f64; 8] = [-0.15, -0.05, 0.0, 0.07, 0.15, 0.4, 1.0, f64:
 /// Ends of the classes of those whom so many pockets have missed since the line last changed: who was missed often lies aside,
 /// and will be missed again.
 pub const MISSES: [u32; 5] = [1, 3, 7, 15, u32::MAX];
+/// Ends of the classes of those whom one more has joined after so many pockets had missed them.
+pub const JOINED_AFTER: [u32; 2] = [3, u32::MAX];
 /// Classes of meetings: those who rolled in, who moved up, whom one more has joined, whom pockets have missed.
-pub const MEETINGS: usize = ROLLED_IN_S.len() + 2 + MISSES.len();
+pub const MEETINGS: usize = ROLLED_IN_S.len() + 1 + JOINED_AFTER.len() + MISSES.len();
 const MOVED_UP: usize = ROLLED_IN_S.len();
 const JOINED: usize = MOVED_UP + 1;
-const MISSED: usize = JOINED + 1;
+const MISSED: usize = JOINED + JOINED_AFTER.len();
 /// Passes below which a cell borrows from its neighbours.
 const ENOUGH: u32 = 30;
 
@@ -29,9 +31,9 @@ pub enum Encounter {
     RolledIn(f64),
     /// It moved up in line behind one that the pocket before has taken.
     MovedUp,
-    /// One more has come to those who waited since the pocket before.
-    Joined,
-    /// So many pockets, 1 or more, have missed it since the line last changed.
+    /// One more has come to those who waited since the pocket before, and whom so many pockets had missed.
+    Joined(u32),
+    /// So many pockets, 1 or more, have missed it.
     Missed(u32),
 }
 
@@ -44,12 +46,61 @@ impl Encounter {
                 .position(|&end| before_s < end)
                 .unwrap_or(MOVED_UP - 1),
             Encounter::MovedUp => MOVED_UP,
-            Encounter::Joined => JOINED,
-            Encounter::Missed(times) => {
-                let class = MISSES.iter().position(|&end| times <= end);
-                MISSED + class.unwrap_or(MISSES.len() - 1)
-            }
+            Encounter::Joined(times) => JOINED + class_of(times, &JOINED_AFTER),
+            Encounter::Missed(times) => MISSED + class_of(times, &MISSES),
         }
+    }
+}
+
+/// The first class whose end a number does not exceed.
+fn class_of(number: u32, ends: &[u32]) -> usize {
+    let class = ends.iter().position(|&end| number <= end);
+    class.unwrap_or(ends.len() - 1)
+}
+
+/// The line at a wheel as a pocket left it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct LineLeft {
+    /// How many waited on.
+    waiting: u32,
+    /// Pockets that have missed the one that waits there longest.
+    missed: u32,
+    /// Whether one had joined those who waited when the pocket came.
+    joined: bool,
+}
+
+impl LineLeft {
+    /// How a further pocket meets so many, 1 or more; `None`: the pocket before left nobody, or only some who moved up.
+    #[inline]
+    pub fn is_met_with(&mut self, waiting: u32) -> Option<Encounter> {
+        self.joined = self.waiting > 0 && waiting > self.waiting;
+        if self.waiting == 0 {
+            self.missed = 0;
+        }
+        let meeting = match (self.joined, self.missed) {
+            (true, missed) => Some(Encounter::Joined(missed)),
+            (false, 0) => None,
+            (false, missed) => Some(Encounter::Missed(missed)),
+        };
+        self.waiting = waiting;
+        self.missed += 1;
+        meeting
+    }
+
+    /// One of those whom the last pocket met is gone. Where one had joined others who had been missed, it is the one that came:
+    /// who was missed lies aside, and is missed again.
+    #[inline]
+    pub fn one_is_gone(&mut self) {
+        self.waiting = self.waiting.saturating_sub(1);
+        // The last pocket is counted although it took one.
+        if self.waiting == 0 || !self.joined || self.missed <= 1 {
+            self.missed = 0;
+        }
+    }
+
+    /// How many waited on.
+    pub fn waiting(&self) -> u32 {
+        self.waiting
     }
 }
 
@@ -146,32 +197,27 @@ impl PickUpCounts {
         // While its mouth passes the lowest point: who comes later meets the next pocket.
         let open_s = place.wheel.bore_m / (place.wheel.pitch_radius_m * place.drive.speed_rad_s);
         for seen in seen {
-            // Marbles still there after the pocket before, and how many pockets have missed them one after the other.
-            let (mut left, mut missed) = (0, 0);
+            let mut line = LineLeft::default();
             for pass in &seen.passes {
                 let came_s = pass
                     .waited_s
                     .or(pass.late_s.map(|late| -late))
                     .filter(|came| *came > -open_s);
-                let meeting = match (left, came_s) {
-                    (0, None) => continue,
-                    (0, Some(came_s)) => Encounter::RolledIn(came_s),
-                    _ if pass.met > left => Encounter::Joined,
-                    // Who was missed still waits, even where it has bounced back or aside and is not at the face.
-                    _ if missed > 0 => Encounter::Missed(missed),
-                    _ => Encounter::MovedUp,
-                };
-                let there = pass.met.max(left).max(1);
-                counts.cells[company(there)][meeting.class()].add(PassCounts::of(pass));
-                let misses = !pass.taken && !pass.stalled && pass.lost == 0;
-                if !misses {
-                    missed = 0;
-                } else if meeting == Encounter::Joined {
-                    missed = 1;
-                } else {
-                    missed += 1;
+                // Who was missed still waits, even where it has bounced back or aside and is not at the face.
+                let left = line.waiting();
+                if left == 0 && came_s.is_none() {
+                    continue;
                 }
-                left = there - u32::from(!misses);
+                let there = pass.met.max(left).max(1);
+                let meeting = match (line.is_met_with(there), came_s) {
+                    (Some(meeting), _) => meeting,
+                    (None, Some(came_s)) if left == 0 => Encounter::RolledIn(came_s),
+                    (None, _) => Encounter::MovedUp,
+                };
+                counts.cells[company(there)][meeting.class()].add(PassCounts::of(pass));
+                if pass.taken || pass.stalled || pass.lost > 0 {
+                    line.one_is_gone();
+                }
             }
         }
         counts
@@ -191,7 +237,8 @@ impl PickUpCounts {
                 for (m, cell) in cells.iter().enumerate() {
                     let akin = m == meeting
                         || (m < MOVED_UP && meeting < MOVED_UP && late(m) == late(meeting))
-                        || (m >= MISSED && meeting >= MISSED);
+                        || (m >= MISSED && meeting >= MISSED)
+                        || ((JOINED..MISSED).contains(&m) && (JOINED..MISSED).contains(&meeting));
                     if akin && c.abs_diff(company) * 2 + m.abs_diff(meeting) <= reach {
                         sum.add(*cell);
                     }

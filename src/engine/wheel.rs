@@ -6,7 +6,6 @@ use super::run::Run;
 use super::streams::{DrawId, Purpose};
 use super::watch::{TraceEvent, Watcher};
 use crate::circuit::carousel::CarouselState;
-use crate::circuit::carousel::LineLeft;
 use crate::circuit::draw::{Chance, Nanos};
 use crate::circuit::pick_up::Waiting;
 use crate::circuit::plan::{Cause, Role};
@@ -103,13 +102,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let (line, emptied) = (&mut wheel.line, wheel.emptied);
         let waiting = || {
             let in_line = u32::try_from(feeder.queue.len()).unwrap_or(u32::MAX);
-            let (joined, missed) = line.is_met_with(in_line);
             Waiting {
                 since: request.asked_less(stood),
                 in_line,
-                joined,
+                left: line.is_met_with(in_line),
                 moved_up: request.since == emptied,
-                missed,
             }
         };
         let odds = wheel.pick_up.odds(waiting, clock);
@@ -128,7 +125,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             self.load(n, request, top);
         } else if odds.take_or_pinch.happens(random) && wheel.counterfactual != Some(now) {
             wheel.count.pinched += 1;
-            wheel.line = LineLeft::after_one_of(wheel.line.waiting);
+            wheel.line.one_is_gone();
             self.pinch(n);
         } else {
             wheel.count.missed += 1;
@@ -199,7 +196,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         self.nodes[n].missed = 0;
         if let Some(wheel) = self.wheel(n) {
             wheel.emptied = now;
-            wheel.line = LineLeft::after_one_of(wheel.line.waiting);
+            wheel.line.one_is_gone();
         }
     }
 

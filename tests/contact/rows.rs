@@ -405,9 +405,9 @@ fn a_change_of_what_a_look_sees_raises_the_edition() {
     assert_eq!(
         (EDITION, prints),
         (
-            5,
+            6,
             [
-                10146055655269377303,
+                5734094234692627351,
                 3657257927673782959,
                 258571418628370102
             ]
