@@ -91,8 +91,7 @@ fn window(c: &mut Criterion) {
     let machine = demo();
     let circuit = circuit::circuit(&machine);
     let search = Search {
-        from: 10,
-        to: 40,
+        axis: map::Axis::loads(10..=40),
         runs: 40,
         seed: 1,
         horizon: nanos(600.0),

@@ -9,6 +9,7 @@ use marblewright::findings::sentences::findings;
 use marblewright::findings::workable::judge_all;
 use marblewright::findings::{Runs, StudyScope, summarize};
 use marblewright::machine::{self, Setting};
+use marblewright::study::axis::Axis;
 use marblewright::study::repeat::{Study, each};
 use marblewright::study::window::Search;
 use peak_alloc::PeakAlloc;
@@ -125,8 +126,7 @@ fn heap_of_a_search(runs: u32) -> usize {
     let before = HEAP.current_usage();
     HEAP.reset_peak_usage();
     let search = Search {
-        from: 2,
-        to: 3,
+        axis: Axis::loads(2..=3),
         runs,
         seed: 1,
         horizon: nanos(0.5),

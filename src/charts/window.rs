@@ -1,67 +1,82 @@
-//! The workable window: what decides it, load by load, against what is good enough.
+//! The workable window: what decides it, value by value of the key searched, against what is good enough.
 
 use std::iter::zip;
 
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
 use super::frame::{PanelPlace, cells, foot, heading};
-use super::scale::{Scale, largest, numbered_marks, round_step};
+use super::scale::{Scale, largest, mark_text, marks, numbered_marks, round_step};
 use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, PAPER, SMALL};
 use crate::circuit::Circuit;
 use crate::findings::verdict_text::{heading as what, is_share};
 use crate::findings::words::figure;
 use crate::findings::workable::{Criterion, CriterionResult, Verdict};
-use crate::study::found_window::{TriedLoad, Window};
+use crate::study::axis::Axis;
+use crate::study::found_window::{TriedValue, Window};
 
 /// Panels at most.
 const PANELS: usize = 6;
-/// How far beyond the window is drawn, as a share of its width, and at least so many marbles.
-const BEYOND: (f64, u32) = (0.6, 6);
+/// How far beyond the window is drawn, as a share of its width, and at least so many values.
+const BEYOND: (f64, usize) = (0.6, 6);
 
-/// The picture: for every criterion that breaks anywhere near the window, its figure by load; `title` says the answer.
+/// The picture: for every criterion that breaks anywhere near the window, its figure by the key searched; `title` says the
+/// answer.
 pub fn picture(
     circuit: &Circuit,
-    window: &Window,
+    (window, axis): (&Window, &Axis),
     title: &str,
     (machine, repeat): (&str, &str),
 ) -> Picture {
     let shown = near(window);
-    let subtitle = "What decides, by load: a dot where the runs are sure, a ring where not; upright lines: bounds. \
-                    Dashed: what is good enough. Shaded: where it surely works; paler: not settled.";
+    let subtitle = format!(
+        "What decides, by {}: a dot where the runs are sure, a ring where not; upright lines: bounds. \
+         Dashed: what is good enough. Shaded: where it surely works; paler: not settled.{}",
+        axis.name(),
+        match shown.iter().any(|value| value.impossible.is_some()) {
+            true => " Cross: can't be built.",
+            false => "",
+        }
+    );
     drawn(|canvas| {
-        let area = heading(canvas, title, subtitle);
+        let area = heading(canvas, title, &subtitle);
         foot(canvas, machine, repeat);
         let mut deciding = deciding(window, &shown);
         deciding.truncate(PANELS);
         let columns = if deciding.len() > 3 { 2 } else { 1 };
         for (&criterion, cell) in zip(&deciding, cells(&deciding, columns, &area)) {
-            let points = points(&shown, criterion);
-            panel(canvas, circuit, window, &points, &cell);
+            let panel = WindowPanel {
+                window,
+                axis,
+                shown: &shown,
+                points: points(&shown, criterion),
+            };
+            panel.draw(canvas, circuit, &cell);
         }
     })
 }
 
-/// The loads worth drawing: the window and some way beyond it, or all where there is none.
-fn near(window: &Window) -> Vec<&TriedLoad> {
+/// The values worth drawing: the window and some way beyond it, or all where there is none.
+fn near(window: &Window) -> Vec<&TriedValue> {
     let (low, high) = match (window.least, window.most) {
         (Some(least), Some(most)) => {
-            let beyond = ((f64::from(most.high - least.low) * BEYOND.0) as u32).max(BEYOND.1);
+            let width = most.high.saturating_sub(least.low) as f64;
+            let beyond = ((width * BEYOND.0) as usize).max(BEYOND.1);
             (
                 least.low.saturating_sub(beyond),
                 most.high.saturating_add(beyond),
             )
         }
-        _ => (0, u32::MAX),
+        _ => (0, usize::MAX),
     };
     window
         .tried
         .iter()
-        .filter(|load| (low..=high).contains(&load.marbles))
+        .filter(|value| (low..=high).contains(&value.position))
         .collect()
 }
 
 /// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
 /// nowhere, the fills.
-fn deciding(window: &Window, shown: &[&TriedLoad]) -> Vec<Criterion> {
+fn deciding(window: &Window, shown: &[&TriedValue]) -> Vec<Criterion> {
     let mut sides = shown.to_vec();
     if window.least.is_some() {
         sides.clear();
@@ -77,7 +92,7 @@ fn deciding(window: &Window, shown: &[&TriedLoad]) -> Vec<Criterion> {
         }
     }
     if all.is_empty()
-        && let Some(load) = shown.first()
+        && let Some(load) = shown.iter().find(|value| value.impossible.is_none())
     {
         all.extend(load.judgement.results.iter().map(|result| result.criterion));
         all.retain(|criterion| matches!(criterion, Criterion::Fill(_)));
@@ -85,78 +100,145 @@ fn deciding(window: &Window, shown: &[&TriedLoad]) -> Vec<Criterion> {
     all
 }
 
-/// Each load at which that criterion was judged, with how it stands.
-fn points(shown: &[&TriedLoad], criterion: Criterion) -> Vec<(u32, CriterionResult)> {
+/// Each value at which that criterion was judged, with how it stands.
+fn points(shown: &[&TriedValue], criterion: Criterion) -> Vec<(usize, CriterionResult)> {
     let mut points = Vec::new();
-    for load in shown {
-        let mut results = load.judgement.results.iter();
+    for value in shown {
+        let mut results = value.judgement.results.iter();
         let result = results.find(|result| result.criterion == criterion);
-        points.extend(result.map(|result| (load.marbles, *result)));
+        points.extend(result.map(|result| (value.position, *result)));
     }
     points
 }
 
-fn panel(
-    canvas: &mut Canvas<'_>,
-    circuit: &Circuit,
-    window: &Window,
-    points: &[(u32, CriterionResult)],
-    cell: &PanelPlace,
-) {
-    let area = Area {
-        left: cell.area.left + 52.0,
-        top: cell.area.top + 28.0,
-        right: cell.area.right - 110.0,
-        bottom: cell.area.bottom - 40.0,
-    };
-    let (Some((first, about)), Some((last, _))) = (points.first(), points.last()) else {
-        return;
-    };
-    let (times, unit) = if is_share(about) {
-        (100.0, " %")
-    } else {
-        (1.0, "")
-    };
-    let x = Scale {
-        figures: (f64::from(*first) - 0.5, f64::from(*last) + 0.5),
-        pixels: (area.left, area.right),
-    };
-    let y = Scale {
-        figures: (0.0, top(points, about, times)),
-        pixels: (area.bottom, area.top),
-    };
-    shade(canvas, window, &x, &area);
-    axes(canvas, &x, &y, &area, unit);
-    let limit = about.limit * times;
-    let word = if matches!(about.criterion, Criterion::Fill(_)) {
-        "at least"
-    } else {
-        "at most"
-    };
-    canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
-    canvas.text(
-        area.right + 6.0,
-        y.at(limit),
-        &format!("{word} {}{unit}", figure(limit)),
-        SMALL.coloured(LIMIT),
-    );
-    for (marbles, result) in points {
-        point(canvas, (x.at(f64::from(*marbles)), &y, times), result);
-    }
-    let name = LABEL.bold().shorten(&what(circuit, about), area.width());
-    canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
-    if cell.lowest {
+/// One criterion by the key searched.
+struct WindowPanel<'a> {
+    window: &'a Window,
+    axis: &'a Axis,
+    shown: &'a [&'a TriedValue],
+    points: Vec<(usize, CriterionResult)>,
+}
+
+impl WindowPanel<'_> {
+    fn draw(&self, canvas: &mut Canvas<'_>, circuit: &Circuit, cell: &PanelPlace) {
+        let area = Area {
+            left: cell.area.left + 52.0,
+            top: cell.area.top + 28.0,
+            right: cell.area.right - 110.0,
+            bottom: cell.area.bottom - 40.0,
+        };
+        let (Some((_, about)), Some(first), Some(last)) =
+            (self.points.first(), self.shown.first(), self.shown.last())
+        else {
+            return;
+        };
+        let (times, unit) = if is_share(about) {
+            (100.0, " %")
+        } else {
+            (1.0, "")
+        };
+        let half = self.axis.step / 2.0;
+        let x = Scale {
+            figures: (
+                self.axis.value(first.position) - half,
+                self.axis.value(last.position) + half,
+            ),
+            pixels: (area.left, area.right),
+        };
+        let y = Scale {
+            figures: (0.0, top(&self.points, about, times)),
+            pixels: (area.bottom, area.top),
+        };
+        self.shade(canvas, &x, &area);
+        figure_axis(canvas, &y, &area, unit);
+        self.value_axis(canvas, &x, &area);
+        let limit = about.limit * times;
+        let word = if matches!(about.criterion, Criterion::Fill(_)) {
+            "at least"
+        } else {
+            "at most"
+        };
+        canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
         canvas.text(
-            (area.left + area.right) / 2.0,
-            area.bottom + 32.0,
-            "marbles in the machine",
-            SMALL.at(Anchor::Middle),
+            area.right + 6.0,
+            y.at(limit),
+            &format!("{word} {}{unit}", figure(limit)),
+            SMALL.coloured(LIMIT),
         );
+        for (position, result) in &self.points {
+            point(
+                canvas,
+                (x.at(self.axis.value(*position)), &y, times),
+                result,
+            );
+        }
+        let name = LABEL.bold().shorten(&what(circuit, about), area.width());
+        canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
+        if cell.lowest {
+            let under = (area.left + area.right) / 2.0;
+            let name = SMALL.shorten(&self.name(), area.width());
+            canvas.text(under, area.bottom + 32.0, &name, SMALL.at(Anchor::Middle));
+        }
+    }
+
+    /// What the axis below the panels shows.
+    fn name(&self) -> String {
+        match () {
+            () if self.axis.is_load() => "marbles in the machine".to_owned(),
+            () if self.axis.is_speed() => "speed of the drive, rpm".to_owned(),
+            () => self.axis.heading(),
+        }
+    }
+
+    /// The window, from the first value that surely works to the last, and paler to the values that surely do not.
+    fn shade(&self, canvas: &mut Canvas<'_>, x: &Scale, area: &Area) {
+        let (Some(least), Some(most)) = (self.window.least, self.window.most) else {
+            return;
+        };
+        let mut stretches = vec![(least.low, most.high, PALER), (least.high, most.low, PALE)];
+        for (first, last) in self.window.inside(Verdict::Broken) {
+            stretches.push((first, last, PAPER));
+        }
+        let half = self.axis.step / 2.0;
+        for (first, last, colour) in stretches {
+            let stretch = Area {
+                left: x.at(self.axis.value(first) - half).max(area.left),
+                right: x.at(self.axis.value(last) + half).min(area.right),
+                ..*area
+            };
+            canvas.rect(&stretch, colour);
+        }
+    }
+
+    /// The axis of the key, with a cross at each value that makes no machine.
+    fn value_axis(&self, canvas: &mut Canvas<'_>, x: &Scale, area: &Area) {
+        let mut step = round_step(x.figures.1 - x.figures.0, 10);
+        if self.axis.is_load() {
+            step = step.max(1.0);
+        }
+        let first = (x.figures.0 / step).ceil() * step;
+        for mark in marks(x.figures.1 - first, step) {
+            let at = x.at(first + mark);
+            canvas.line(&[(at, area.bottom), (at, area.bottom + 4.0)], 1.0, AXIS);
+            let number = mark_text(first + mark, step);
+            canvas.text(at, area.bottom + 15.0, &number, SMALL.at(Anchor::Middle));
+        }
+        canvas.line(
+            &[(area.left, area.bottom), (area.right, area.bottom)],
+            1.0,
+            AXIS,
+        );
+        for value in self.shown.iter().filter(|value| value.impossible.is_some()) {
+            let (x, y) = (x.at(self.axis.value(value.position)), area.bottom - 8.0);
+            for (left, right) in [(-4.0, 4.0), (4.0, -4.0)] {
+                canvas.line(&[(x + left, y - 4.0), (x + right, y + 4.0)], 1.5, LIMIT);
+            }
+        }
     }
 }
 
 /// The figure at the upper end of a panel: over all that is drawn, and for shares not over 100 %.
-fn top(points: &[(u32, CriterionResult)], about: &CriterionResult, times: f64) -> f64 {
+fn top(points: &[(usize, CriterionResult)], about: &CriterionResult, times: f64) -> f64 {
     let values = points.iter().filter_map(|(_, result)| result.figure.value);
     let highest = largest(values) * times;
     let mut top = highest.max(about.limit * times) * 1.15;
@@ -166,26 +248,7 @@ fn top(points: &[(u32, CriterionResult)], about: &CriterionResult, times: f64) -
     if top > 0.0 { top } else { 1.0 }
 }
 
-/// The window, from the first load that surely works to the last, and paler to the loads that surely do not.
-fn shade(canvas: &mut Canvas<'_>, window: &Window, x: &Scale, area: &Area) {
-    let (Some(least), Some(most)) = (window.least, window.most) else {
-        return;
-    };
-    let mut stretches = vec![(least.low, most.high, PALER), (least.high, most.low, PALE)];
-    for (first, last) in window.inside(Verdict::Broken) {
-        stretches.push((first, last, PAPER));
-    }
-    for (first, last, colour) in stretches {
-        let stretch = Area {
-            left: x.at(f64::from(first) - 0.5).max(area.left),
-            right: x.at(f64::from(last) + 0.5).min(area.right),
-            ..*area
-        };
-        canvas.rect(&stretch, colour);
-    }
-}
-
-fn axes(canvas: &mut Canvas<'_>, x: &Scale, y: &Scale, area: &Area, unit: &str) {
+fn figure_axis(canvas: &mut Canvas<'_>, y: &Scale, area: &Area, unit: &str) {
     let step = round_step(y.figures.1, ((area.height() / 24.0) as usize).clamp(2, 6));
     for (k, (mark, number)) in numbered_marks(y.figures.1, step, unit).iter().enumerate() {
         let at = y.at(*mark);
@@ -194,23 +257,9 @@ fn axes(canvas: &mut Canvas<'_>, x: &Scale, y: &Scale, area: &Area, unit: &str) 
         }
         canvas.text(area.left - 8.0, at, number, SMALL.at(Anchor::Right));
     }
-    let step = round_step(x.figures.1 - x.figures.0, 10).max(1.0);
-    for (mark, number) in numbered_marks(x.figures.1, step, "") {
-        if mark < x.figures.0 {
-            continue;
-        }
-        let at = x.at(mark);
-        canvas.line(&[(at, area.bottom), (at, area.bottom + 4.0)], 1.0, AXIS);
-        canvas.text(at, area.bottom + 15.0, &number, SMALL.at(Anchor::Middle));
-    }
-    canvas.line(
-        &[(area.left, area.bottom), (area.right, area.bottom)],
-        1.0,
-        AXIS,
-    );
 }
 
-/// One load: its bounds as an upright line, its figure as a dot, or as a ring where the runs are not sure.
+/// One value: its bounds as an upright line, its figure as a dot, or as a ring where the runs are not sure.
 fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &CriterionResult) {
     let Some(value) = result.figure.value else {
         return;

@@ -78,8 +78,11 @@ pub enum Command {
     /// The story of one run: what went wrong, and back along its causes
     #[command(after_help = "Example: marblewright why lantern.yaml --seed 1 --run 62")]
     Why(WhyArgs),
-    /// The least and the most marbles with which the machine works
-    #[command(after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60")]
+    /// The least and the most marbles with which the machine works, or values of any other key
+    #[command(
+        after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60\n\
+                            At what speed? marblewright window lantern.yaml --marbles 30 --over rpm=3..15/0.5"
+    )]
     Window(WindowArgs),
     /// Which design is better, on the same luck
     #[command(

@@ -18,9 +18,10 @@ use super::write::OutDir;
 use super::{Answer, interrupt, progress, tables};
 use crate::charts::scale::round_step;
 use crate::circuit::drive::drive_rpm;
-use crate::machine::{Machine, Place, Problem};
+use crate::machine::{Machine, Place, Problem, Setting};
 use crate::report::map::{MapPart, map_files, map_json, map_picture};
 use crate::report::rows;
+use crate::study::axis::VALUES;
 use crate::study::map::{self, Axis, Cell, CellPlace, Follower, Grid, Map, MapShare, Question};
 use crate::study::repeat::PARTS;
 
@@ -62,13 +63,13 @@ fn part(text: &str) -> Result<MapShare, String> {
     if let Some((k, n)) = text.split_once('/')
         && let (Ok(part), Ok(parts)) = (k.parse(), n.parse())
         && (1..=parts).contains(&part)
-        && parts <= map::axis::VALUES
+        && parts <= VALUES
     {
         return Ok(MapShare { part, parts });
     }
     Err(format!(
         "write it as K/N, part K of N from 1/1 to {0}/{0}, as in 2/4",
-        map::axis::VALUES
+        VALUES
     ))
 }
 
@@ -198,23 +199,40 @@ fn usual_speed(machine: &Machine) -> Result<Axis, Failure> {
 
 /// Says what is wrong with the first cell, at the option that asked for it.
 fn none_can_be_built(source: &Source, question: &Question, problems: Vec<Problem>) -> Failure {
-    let first = question.settings.len();
-    for problem in &problems {
-        let axis = match problem.place {
-            Some(Place::Setting(n)) if n == first => &question.across,
-            Some(Place::Setting(n)) if n == first + 1 => &question.along,
-            _ => continue,
+    let axes = [&question.across, &question.along];
+    unsound_over(
+        source,
+        &axes,
+        question.laid_over(CellPlace::FIRST),
+        &problems,
+    )
+}
+
+/// The failure that no value of these axes makes a machine. The `problems` are those of the first values, which are the last of
+/// `settings`.
+pub fn unsound_over(
+    source: &Source,
+    axes: &[&Axis],
+    settings: Vec<Setting>,
+    problems: &[Problem],
+) -> Failure {
+    let first = settings.len() - axes.len();
+    for problem in problems {
+        let Some(Place::Setting(n)) = problem.place else {
+            continue;
         };
-        let (from, to) = (axis.said(axis.from), axis.said(axis.value(axis.count - 1)));
+        let Some(axis) = n.checked_sub(first).and_then(|n| axes.get(n)) else {
+            continue;
+        };
+        let (from, to) = (axis.said(axis.from), axis.said(axis.last()));
         let given = format!("--over {}={from}..{to}/{}", axis.key, axis.step);
         return Failure::asked(
             format!("{} [{}]\n  in {given}", problem.what, problem.key),
             problem.help.clone(),
         );
     }
-    let settings = question.laid_over(CellPlace::FIRST);
     let source = source.clone();
-    Source { settings, ..source }.unsound(&problems)
+    Source { settings, ..source }.unsound(problems)
 }
 
 /// Follows the work with a bar and the journal.

@@ -4,7 +4,7 @@
 use super::counterfactual::{Change, Checked, OTHERS};
 use super::incidents::{Incident, IncidentKind};
 use super::replay::{Replay, Stay};
-use super::words::{clock, duration, figure};
+use super::words::{capital, clock, duration, figure};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::{Plan, Role};
@@ -385,13 +385,5 @@ fn ended(outcome: Outcome) -> &'static str {
         Outcome::Jammed => "another jam ended the run",
         Outcome::Gridlocked => "it locked up",
         Outcome::RanDry => "nothing moved any more",
-    }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    match letters.next() {
-        Some(first) => first.to_uppercase().collect::<String>() + letters.as_str(),
-        None => String::new(),
     }
 }

@@ -173,6 +173,14 @@ pub fn setting(marbles: u32, rpm: Option<f64>) -> String {
     }
 }
 
+/// The text with a capital at its beginning.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// `1 marble`, `2 marbles`.
 pub fn count(n: u64, thing: &str) -> String {
     format!("{n} {thing}{}", if n == 1 { "" } else { "s" })

@@ -48,6 +48,11 @@ impl<'a> JudgementJson<'a> {
             criteria,
         }
     }
+
+    /// The same with another verdict: of what was never run.
+    pub fn with_verdict(self, verdict: Verdict) -> Self {
+        JudgementJson { verdict, ..self }
+    }
 }
 
 fn named(circuit: &Circuit, criterion: Criterion) -> (&'static str, Option<&str>) {

@@ -11,6 +11,7 @@ pub mod map;
 pub mod rows;
 mod why;
 pub mod window;
+mod window_json;
 
 pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row};
 use judged::JudgementJson;

@@ -1,39 +1,57 @@
-//! The window that a search found: which loads work, from where to where, how surely, and where it has holes.
+//! The window that a search found: which values work, from where to where, how surely, and where it has holes. Values are
+//! given by their position on the axis searched.
 
 use crate::findings::Runs;
 use crate::findings::workable::{Judgement, Verdict};
 
-/// A load that was tried.
+/// A value that was tried.
 #[derive(Clone, Debug, PartialEq)]
-pub struct TriedLoad {
-    /// The load.
-    pub marbles: u32,
-    /// What its runs show.
+pub struct TriedValue {
+    /// Its position on the axis.
+    pub position: usize,
+    /// Why it makes no machine; none where it makes one.
+    pub impossible: Option<String>,
+    /// What its runs show; of no machine, nothing.
     pub judgement: Judgement,
     /// Its runs.
     pub runs: Runs,
     pub(super) looks: usize,
 }
 
+impl TriedValue {
+    /// Whether it works. What makes no machine does not.
+    pub fn verdict(&self) -> Verdict {
+        match self.impossible {
+            Some(_) => Verdict::Broken,
+            None => self.judgement.verdict(),
+        }
+    }
+
+    /// Whether the figures as they stand, without their bounds, make a machine that works.
+    pub fn likely(&self) -> bool {
+        self.impossible.is_none() && self.judgement.likely()
+    }
+}
+
 /// One edge of the window: the true edge is from `low` to `high`, as surely as the search was asked to be.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct WindowEdge {
-    /// The load at which the figures, as they stand, change.
-    pub value: u32,
+    /// The value at which the figures, as they stand, change.
+    pub value: usize,
     /// The least it may be.
-    pub low: u32,
+    pub low: usize,
     /// The most it may be.
-    pub high: u32,
-    /// Whether the search ended here without having met a load that does not work.
+    pub high: usize,
+    /// Whether the search ended here without having met a value that does not work.
     pub open: bool,
 }
 
 /// What a search found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Window {
-    /// The loads tried, in order.
-    pub tried: Vec<TriedLoad>,
-    /// The least workable load; `None` where no load was shown to work.
+    /// The values tried, in order.
+    pub tried: Vec<TriedValue>,
+    /// The least workable value; `None` where none was shown to work.
     pub least: Option<WindowEdge>,
     /// The most.
     pub most: Option<WindowEdge>,
@@ -42,49 +60,46 @@ pub struct Window {
 }
 
 impl WindowEdge {
-    pub(super) fn least(from: u32, tried: &[TriedLoad]) -> Option<Self> {
+    pub(super) fn least(tried: &[TriedValue]) -> Option<Self> {
         let first_sure = tried
             .iter()
-            .position(|load| load.judgement.verdict() == Verdict::Met)?;
+            .position(|load| load.verdict() == Verdict::Met)?;
         let broken = tried
             .iter()
-            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
+            .take_while(|load| load.verdict() == Verdict::Broken)
             .count();
-        let low = if broken == 0 {
-            from
-        } else {
-            tried[broken - 1].marbles + 1
+        let low = match broken {
+            0 => 0,
+            n => tried[n - 1].position + 1,
         };
-        let value = tried[broken..=first_sure]
-            .iter()
-            .find(|load| load.judgement.likely());
-        let high = tried[first_sure].marbles;
+        let value = tried[broken..=first_sure].iter().find(|load| load.likely());
+        let high = tried[first_sure].position;
         Some(WindowEdge {
-            value: value.map_or(high, |load| load.marbles),
+            value: value.map_or(high, |load| load.position),
             low,
             high,
             open: broken == 0,
         })
     }
 
-    pub(super) fn most(to: u32, tried: &[TriedLoad]) -> Option<Self> {
+    pub(super) fn most(count: usize, tried: &[TriedValue]) -> Option<Self> {
         let last_sure = tried
             .iter()
-            .rposition(|load| load.judgement.verdict() == Verdict::Met)?;
+            .rposition(|load| load.verdict() == Verdict::Met)?;
         let broken = tried
             .iter()
             .rev()
-            .take_while(|load| load.judgement.verdict() == Verdict::Broken)
+            .take_while(|load| load.verdict() == Verdict::Broken)
             .count();
         let kept = tried.len() - broken;
-        let high = tried.get(kept).map_or(to, |load| load.marbles - 1);
+        let high = tried.get(kept).map_or(count, |load| load.position) - 1;
         let value = tried[last_sure..kept]
             .iter()
             .rev()
-            .find(|load| load.judgement.likely());
-        let low = tried[last_sure].marbles;
+            .find(|load| load.likely());
+        let low = tried[last_sure].position;
         Some(WindowEdge {
-            value: value.map_or(low, |load| load.marbles),
+            value: value.map_or(low, |load| load.position),
             low,
             high,
             open: broken == 0,
@@ -93,41 +108,41 @@ impl WindowEdge {
 }
 
 impl Window {
-    /// The nearest load below the window that is shown not to work.
-    pub fn below(&self) -> Option<&TriedLoad> {
+    /// The nearest value below the window that is shown not to work.
+    pub fn below(&self) -> Option<&TriedValue> {
         let low = self.least?.low;
-        self.tried.iter().rfind(|load| load.marbles < low)
+        self.tried.iter().rfind(|load| load.position < low)
     }
 
-    /// The nearest load above it.
-    pub fn above(&self) -> Option<&TriedLoad> {
+    /// The nearest value above it.
+    pub fn above(&self) -> Option<&TriedValue> {
         let high = self.most?.high;
-        self.tried.iter().find(|load| load.marbles > high)
+        self.tried.iter().find(|load| load.position > high)
     }
 
-    /// Loads strictly inside the window, between loads that work, of which the runs show `verdict`; neighbours among the
-    /// loads tried are reported together, as the first and the last of them.
-    pub fn inside(&self, verdict: Verdict) -> Vec<(u32, u32)> {
+    /// Values strictly inside the window, between values that work, of which the runs show `verdict`; neighbours among the
+    /// values tried are reported together, as the first and the last of them.
+    pub fn inside(&self, verdict: Verdict) -> Vec<(usize, usize)> {
         let (Some(least), Some(most)) = (self.least, self.most) else {
             return Vec::new();
         };
         let inner = self
             .tried
             .iter()
-            .filter(|load| least.high < load.marbles && load.marbles < most.low);
-        let inner: Vec<&TriedLoad> = inner.collect();
-        let groups = inner.chunk_by(|a, b| a.judgement.verdict() == b.judgement.verdict());
-        let such = groups.filter(|group| group[0].judgement.verdict() == verdict);
-        such.map(|group| (group[0].marbles, group[group.len() - 1].marbles))
+            .filter(|load| least.high < load.position && load.position < most.low);
+        let inner: Vec<&TriedValue> = inner.collect();
+        let groups = inner.chunk_by(|a, b| a.verdict() == b.verdict());
+        let such = groups.filter(|group| group[0].verdict() == verdict);
+        such.map(|group| (group[0].position, group[group.len() - 1].position))
             .collect()
     }
 
-    /// The loads that may work, where none is shown to.
-    pub fn likely(&self) -> Vec<u32> {
+    /// The values that may work, where none is shown to.
+    pub fn likely(&self) -> Vec<usize> {
         self.tried
             .iter()
-            .filter(|load| load.judgement.likely())
-            .map(|load| load.marbles)
+            .filter(|load| load.likely())
+            .map(|load| load.position)
             .collect()
     }
 }
@@ -138,7 +153,8 @@ mod tests {
     use crate::findings::workable::{Criterion, CriterionResult, TOLERATED};
     use crate::stats::Estimate;
 
-    /// Loads from 1 up with these verdicts: `+` met, `-` broken, `?` unsure but likely, `~` unsure and unlikely, ` ` not tried.
+    /// Values from position 0 up with these verdicts: `+` met, `-` broken, `x` no machine, `?` unsure but likely, `~` unsure
+    /// and unlikely, ` ` not tried.
     fn window(verdicts: &str) -> Window {
         let load = |(n, letter): (usize, char)| {
             let (verdict, likely) = match letter {
@@ -146,6 +162,7 @@ mod tests {
                 '-' => (Verdict::Broken, false),
                 _ => (Verdict::Unsure, letter == '?'),
             };
+            let impossible = (letter == 'x').then(|| "it is too long".to_owned());
             let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
             let result = CriterionResult {
                 criterion,
@@ -156,8 +173,9 @@ mod tests {
                 by_default: false,
                 likely,
             };
-            TriedLoad {
-                marbles: n as u32 + 1,
+            TriedValue {
+                position: n,
+                impossible,
                 judgement: Judgement {
                     results: vec![result],
                 },
@@ -165,13 +183,13 @@ mod tests {
                 looks: 3,
             }
         };
-        let tried: Vec<TriedLoad> = verdicts
+        let tried: Vec<TriedValue> = verdicts
             .chars()
             .enumerate()
             .filter(|(_, letter)| *letter != ' ')
             .map(load)
             .collect();
-        let (least, most) = (WindowEdge::least(1, &tried), WindowEdge::most(20, &tried));
+        let (least, most) = (WindowEdge::least(&tried), WindowEdge::most(20, &tried));
         Window {
             tried,
             least,
@@ -180,39 +198,47 @@ mod tests {
         }
     }
 
-    fn ends(edge: Option<WindowEdge>) -> Option<(u32, u32, u32, bool)> {
+    fn ends(edge: Option<WindowEdge>) -> Option<(usize, usize, usize, bool)> {
         edge.map(|edge| (edge.low, edge.value, edge.high, edge.open))
     }
 
     #[test]
     fn edges_reach_over_what_is_unsure() {
         let found = window("--~?+++??~--        ");
-        assert_eq!(ends(found.least), Some((3, 4, 5, false)));
-        assert_eq!(ends(found.most), Some((7, 9, 10, false)));
+        assert_eq!(ends(found.least), Some((2, 3, 4, false)));
+        assert_eq!(ends(found.most), Some((6, 8, 9, false)));
         assert_eq!(
             (
-                found.below().map(|l| l.marbles),
-                found.above().map(|l| l.marbles)
+                found.below().map(|l| l.position),
+                found.above().map(|l| l.position)
             ),
-            (Some(2), Some(11))
+            (Some(1), Some(10))
         );
     }
 
     #[test]
     fn an_edge_may_lie_between_loads_that_were_not_tried() {
         let found = window("-   +++    -        ");
-        assert_eq!(ends(found.least), Some((2, 5, 5, false)));
-        assert_eq!(ends(found.most), Some((7, 7, 11, false)));
+        assert_eq!(ends(found.least), Some((1, 4, 4, false)));
+        assert_eq!(ends(found.most), Some((6, 6, 10, false)));
+    }
+
+    #[test]
+    fn what_makes_no_machine_is_broken() {
+        let found = window("xx?++x++-xx         ");
+        assert_eq!(ends(found.least), Some((2, 2, 3, false)));
+        assert_eq!(ends(found.most), Some((7, 7, 7, false)));
+        assert_eq!(found.inside(Verdict::Broken), [(5, 5)]);
     }
 
     #[test]
     fn holes_and_doubts_inside_the_window_are_named() {
         let found = window("-++--+~++-          ");
-        assert_eq!(ends(found.least), Some((2, 2, 2, false)));
-        assert_eq!(ends(found.most), Some((9, 9, 9, false)));
+        assert_eq!(ends(found.least), Some((1, 1, 1, false)));
+        assert_eq!(ends(found.most), Some((8, 8, 8, false)));
         assert_eq!(
             (found.inside(Verdict::Broken), found.inside(Verdict::Unsure)),
-            (vec![(4, 5)], vec![(7, 7)])
+            (vec![(3, 4)], vec![(6, 6)])
         );
     }
 
@@ -221,7 +247,7 @@ mod tests {
         let found = window("++++++++++++++++++++");
         assert_eq!(
             (ends(found.least), ends(found.most)),
-            (Some((1, 1, 1, true)), Some((20, 20, 20, true)))
+            (Some((0, 0, 0, true)), Some((19, 19, 19, true)))
         );
         let found = window("--~~--");
         assert_eq!((ends(found.least), ends(found.most)), (None, None));

@@ -1,6 +1,7 @@
 //! Many runs of one machine or of several.
 
 pub mod assumptions;
+pub mod axis;
 pub mod causes;
 pub mod close_up;
 pub mod compare;
@@ -16,6 +17,7 @@ pub mod readings;
 pub mod repeat;
 pub mod rolling;
 pub mod starter;
+pub mod varied;
 pub mod window;
 
 pub use repeat::repeat;

@@ -25,3 +25,4 @@ mod sheet;
 mod shell;
 mod why;
 mod window;
+mod window_over;

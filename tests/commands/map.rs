@@ -340,7 +340,7 @@ fn ranges_that_make_no_map_are_refused_before_anything_is_written() {
     let place = out.display().to_string();
     for (over, said) in [
         (&["--over", "marbles"][..], "KEY=FROM..TO/STEP"),
-        (&["--over", "marbles=5..80"], "KEY=FROM..TO/STEP"),
+        (&["--over", "rpm=5..80"], "KEY=FROM..TO/STEP"),
         (&["--over", "marbles=80..5/5"], "from the low value"),
         (&["--over", "marbles=5..80/0"], "a number above 0"),
         (&["--over", "marbles=5..80/-5"], "a number above 0"),

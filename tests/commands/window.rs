@@ -11,6 +11,7 @@ use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::workable::{Judgement, Verdict, judge};
 use marblewright::machine::{self, Machine};
+use marblewright::study::axis::Axis;
 use marblewright::study::found_window::Window;
 use marblewright::study::repeat::{Study, repeat_each};
 use marblewright::study::window::Search;
@@ -46,8 +47,7 @@ fn machine(scenario: (&str, &str)) -> Machine {
 
 fn search(to: u32, runs: u32, seed: u64) -> Search {
     Search {
-        from: 1,
-        to,
+        axis: Axis::loads(1..=to),
         runs,
         seed,
         horizon: nanos(HOURS * 3600.0),
@@ -92,26 +92,23 @@ fn agrees(scenario: (&str, &str), to: u32) -> (u32, u32) {
     let truth = brute_force(&machine, to, 400);
     let window = found(&machine, &search(to, 200, 1));
     for load in &window.tried {
-        let (said, sure) = (
-            load.judgement.verdict(),
-            truth[load.marbles as usize - 1].verdict(),
-        );
+        let (said, sure) = (load.judgement.verdict(), truth[load.position].verdict());
         let contrary = (said == Verdict::Met && sure == Verdict::Broken)
             || (said == Verdict::Broken && sure == Verdict::Met);
         assert!(
             !contrary,
             "with {} marbles: {said:?} against {sure:?}",
-            load.marbles
+            load.position + 1
         );
     }
-    let works = |n: &u32| truth[*n as usize - 1].likely();
+    let works = |position: &usize| truth[*position].likely();
     let (least, most) = (
         window.least.expect("a window"),
         window.most.expect("a window"),
     );
     let (first, last) = (
-        (1..=to).find(works).expect("one works"),
-        (1..=to).rev().find(works).expect("one works"),
+        (0..truth.len()).find(works).expect("one works"),
+        (0..truth.len()).rev().find(works).expect("one works"),
     );
     assert!(
         (least.low..=least.high).contains(&first),
@@ -125,7 +122,7 @@ fn agrees(scenario: (&str, &str), to: u32) -> (u32, u32) {
         least.high - least.low <= 2 && most.high - most.low <= 2,
         "{least:?} {most:?}: too wide to be of use"
     );
-    (first, last)
+    (first as u32 + 1, last as u32 + 1)
 }
 
 #[test]
@@ -168,7 +165,7 @@ fn the_picture_is_legible() {
         let circuit = circuit::circuit(&machine);
         let picture = charts::window::picture(
             &circuit,
-            &window,
+            (&window, &Axis::loads(1..=24)),
             "Works with some",
             ("A machine", "seed 1"),
         );
@@ -191,8 +188,8 @@ fn misjudging(studies: u64, truth_runs: u32) -> f64 {
             .tried
             .iter()
             .any(|load| match load.judgement.verdict() {
-                Verdict::Met => !works(load.marbles),
-                Verdict::Broken => works(load.marbles),
+                Verdict::Met => !works(load.position as u32 + 1),
+                Verdict::Broken => works(load.position as u32 + 1),
                 Verdict::Unsure => false,
             })
     };

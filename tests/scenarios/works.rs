@@ -129,8 +129,7 @@ impl<'a> Case<'a> {
         let load = self.machine.marbles.count;
         let horizon = nanos(HOURS * 3600.0);
         let search = Search {
-            from: load,
-            to: load + more,
+            axis: Axis::loads(load..=load + more),
             runs: RUNS,
             seed: 1,
             horizon,

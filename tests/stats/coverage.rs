@@ -17,6 +17,7 @@ use marblewright::stats::describe::mean;
 use marblewright::stats::estimate::mean_interval;
 use marblewright::stats::proportion::clopper_pearson;
 use marblewright::stats::survival::kaplan_meier;
+use marblewright::study::axis::Axis;
 use marblewright::study::repeat::{Study, repeat};
 use marblewright::study::window::Search;
 
@@ -150,15 +151,16 @@ fn window_edges(studies: u64, truth_runs: u32) -> f64 {
     share(studies, |seed| {
         let horizon = nanos(HOURS * 3600.0);
         let search = Search {
-            from: 1,
-            to: 14,
+            axis: Axis::loads(1..=14),
             runs: 120,
             seed,
             horizon,
             error: 1.0 - LEVEL,
         };
         let window = search.window(&circuit, &machine.workable, |_| {}, || {});
+        // Position 0 is one marble.
         let within = |edge: Option<marblewright::study::found_window::WindowEdge>, truth: u32| {
+            let truth = truth as usize - 1;
             edge.is_some_and(|edge| (edge.low..=edge.high).contains(&truth))
         };
         within(window.least, least) && within(window.most, most)

@@ -3,7 +3,6 @@
 //! A column is one value of the second key. Columns know nothing of each other, so that any share of them can be made
 //! anywhere. Every cell uses the same seed and run numbers: common random numbers.
 
-pub mod axis;
 pub mod cell;
 pub mod search;
 pub mod sentences;
@@ -14,10 +13,12 @@ use std::sync::OnceLock;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::circuit::{self, Circuit};
+use crate::circuit;
 use crate::findings::verdict_text::{standard, tolerance};
 use crate::machine::{self, Machine, Problem, Setting};
-pub use axis::Axis;
+pub use crate::study::axis::Axis;
+use crate::study::axis::amount;
+use crate::study::varied::{circuit_along, reason};
 pub use cell::{Cell, CellOutcome, CellPlace, Follower};
 pub use window::{ColumnEdge, ColumnWindow};
 
@@ -161,19 +162,6 @@ impl Question {
         ];
         self.settings.iter().cloned().chain(values).collect()
     }
-
-    /// The circuit of a cell. Building one takes as long as many runs, and the load changes nothing in it but the load: where
-    /// that runs along the column, the first one built is `shared`.
-    fn circuit(&self, machine: &Machine, shared: &OnceLock<Circuit>) -> Circuit {
-        if !self.along.is_load() {
-            return circuit::circuit(machine);
-        }
-        let circuit = shared.get_or_init(|| circuit::circuit(machine)).clone();
-        Circuit {
-            marbles: machine.marbles.count,
-            ..circuit
-        }
-    }
 }
 
 impl Grid {
@@ -255,7 +243,7 @@ impl Grid {
                 return Some(cell.clone());
             }
             let machine = question.machine(place).ok()?;
-            let circuit = question.circuit(&machine, &shared);
+            let circuit = circuit_along(&question.along, &machine, &shared);
             cell::cell(question, place, (&circuit, &machine.workable), follower)
         };
         let mut cells = Vec::new();
@@ -343,16 +331,16 @@ fn own(question: &Question, machine: &Machine, axis: &Axis) -> Option<f64> {
         return Some(circuit::drive::drive_rpm(machine)).filter(|rpm| *rpm > 0.0);
     }
     let written = machine::written(&question.machine, &question.settings, &axis.key)?;
-    let (value, unit) = axis::amount(&written).ok()?;
+    let (value, unit) = amount(&written).ok()?;
     (unit == axis.unit).then_some(value)
 }
 
-/// Why a cell cannot be built: its first problem, and what would fix it.
+/// Why a cell cannot be built.
 fn why_not(question: &Question, cell: CellPlace) -> Option<String> {
-    let problems = question.machine(cell).err()?;
-    problems
-        .first()
-        .map(|problem| format!("{}: {}", problem.what, problem.help))
+    question
+        .machine(cell)
+        .err()
+        .map(|problems| reason(&problems))
 }
 
 impl MapShare {

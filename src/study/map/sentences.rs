@@ -1,7 +1,7 @@
 //! The answer of a map in plain sentences.
 
 use super::{CellOutcome, ColumnWindow, Map, Spot};
-use crate::findings::words::count;
+use crate::findings::words::{capital, count};
 
 impl Map {
     /// The column that is spoken of first: nearest to the file's own value if it works anywhere, else the widest.
@@ -225,11 +225,4 @@ impl Map {
             n => format!("; nowhere in {n} of {} columns", across.count),
         }
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

@@ -1,11 +1,13 @@
-//! One side of a map: a key of the machine file and the values it takes, `KEY=FROM..TO/STEP`.
+//! A key of the machine file and the values that a search or one side of a map gives it, `KEY=FROM..TO/STEP`.
+
+use std::ops::RangeInclusive;
 
 use serde::{Deserialize, Serialize};
 
 use crate::machine::Setting;
 use crate::machine::units::{number, plain};
 
-/// Most values of one key.
+/// Most values of one key that can be typed.
 pub const VALUES: usize = 500;
 /// Shows how a range is written.
 const SHAPE: &str =
@@ -38,13 +40,26 @@ impl Axis {
         }
     }
 
-    /// Reads `KEY=FROM..TO/STEP`; a unit may stand behind any of the three numbers, and is the same for all.
+    /// Every load of a range.
+    pub fn loads(range: RangeInclusive<u32>) -> Self {
+        let count = range.end().saturating_sub(*range.start()) as usize + 1;
+        Axis::plain("marbles", f64::from(*range.start()), 1.0, count)
+    }
+
+    /// Reads `KEY=FROM..TO/STEP`; a unit may stand behind any of the three numbers, and is the same for all. The step of the
+    /// load may be left out: it is one marble.
     ///
     /// # Errors
     /// What is wrong, in one sentence.
     pub fn parse(text: &str) -> Result<Self, String> {
         let (key, range) = text.split_once('=').ok_or(SHAPE)?;
         let (from, rest) = range.split_once("..").ok_or(SHAPE)?;
+        let every_load = format!("{rest}/1");
+        let rest = if names_load(key.trim()) && !rest.contains('/') {
+            &every_load
+        } else {
+            rest
+        };
         // A unit may hold a slash too, but no number stands behind that one.
         let starts_number = |at: &usize| {
             rest[at + 1..]
@@ -86,7 +101,7 @@ impl Axis {
         let steps = ((to - from) / step + 1e-9).floor();
         if steps >= VALUES as f64 {
             return Err(format!(
-                "these are {} values, and a map takes up to {VALUES}: widen the step",
+                "these are {} values, and up to {VALUES} can be tried: widen the step",
                 steps + 1.0
             ));
         }
@@ -116,7 +131,17 @@ impl Axis {
 
     /// Whether this is the load.
     pub fn is_load(&self) -> bool {
-        matches!(self.key.as_str(), "marbles" | "marbles.count")
+        names_load(&self.key)
+    }
+
+    /// Whether these are all loads of a range.
+    pub fn is_every_load(&self) -> bool {
+        self.is_load() && self.step == 1.0
+    }
+
+    /// The highest value.
+    pub fn last(&self) -> f64 {
+        self.value(self.count - 1)
     }
 
     /// Whether this is the speed of the drive.
@@ -163,14 +188,34 @@ impl Axis {
         }
     }
 
-    /// A value as the place where something holds: `at 7 rpm`, `with 34 marbles`, `with bore of lift 16 mm`.
-    pub fn at(&self, value: f64) -> String {
-        match () {
-            () if self.is_speed() => format!("at {}", self.said(value)),
-            () if self.is_load() => format!("with {}", self.said(value)),
-            () => format!("with {} {}", self.name(), self.said(value)),
+    /// From one value to another with their unit: `34 marbles`, `34 to 36 marbles`, `7 to 8.5 rpm`.
+    pub fn said_range(&self, range: RangeInclusive<f64>) -> String {
+        let (first, last) = range.into_inner();
+        if first == last {
+            self.said(first)
+        } else {
+            format!("{} to {}", plain(first), self.said(last))
         }
     }
+
+    /// A value as the place where something holds: `at 7 rpm`, `with 34 marbles`, `with bore of lift 16 mm`.
+    pub fn at(&self, value: f64) -> String {
+        self.at_range(value..=value)
+    }
+
+    /// A range as the place where something holds: `at 7 to 8.5 rpm`, `with bore of lift 16 to 18 mm`.
+    pub fn at_range(&self, range: RangeInclusive<f64>) -> String {
+        let said = self.said_range(range);
+        match () {
+            () if self.is_speed() => format!("at {said}"),
+            () if self.is_load() => format!("with {said}"),
+            () => format!("with {} {said}", self.name()),
+        }
+    }
+}
+
+fn names_load(key: &str) -> bool {
+    matches!(key, "marbles" | "marbles.count")
 }
 
 /// A number and the unit behind it.
@@ -203,6 +248,9 @@ mod tests {
         let axis = Axis::parse("circuit.bowl.entry-speed=0.2..0.6 m/s/0.1").expect("a range");
         assert_eq!((axis.count, axis.setting(4).value.as_str()), (5, "0.6 m/s"));
         assert_eq!(Axis::parse("rpm=4..25/2").expect("a range").value(10), 24.0);
+        let loads = Axis::parse("marbles=20..60").expect("a range");
+        assert_eq!(loads, Axis::loads(20..=60));
+        assert_eq!(loads.at_range(20.0..=22.0), "with 20 to 22 marbles");
     }
 
     #[test]
@@ -210,7 +258,7 @@ mod tests {
         for (text, said) in [
             ("marbles", "KEY=FROM..TO/STEP"),
             ("marbles=5", "KEY=FROM..TO/STEP"),
-            ("marbles=5..80", "KEY=FROM..TO/STEP"),
+            ("rpm=5..80", "KEY=FROM..TO/STEP"),
             ("marbles=5..80/0", "above 0"),
             ("marbles=5..80/-1", "above 0"),
             ("marbles=80..5/5", "from the low value"),
