@@ -7,6 +7,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Escapement, Room, WhenFull};
 use crate::sheet::Row;
@@ -18,6 +19,24 @@ impl Description for Escapement {
     const ABOUT: &'static str = "Lets marbles through one at a time.";
     const ALSO_CALLED: &'static [&'static str] = &["clock", "timer"];
     const KEYS: &'static [KeyMeaning] = &[("escapement.time", "Time each marble takes.")];
+    const KNOBS: &'static [Knob] = &[
+        Knob::amount(
+            ("time", CostClass::Reset),
+            (0.1, "s"),
+            [
+                "let @ hold each marble longer",
+                "let @ hold each marble less long",
+            ],
+        ),
+        Knob::amount(
+            ("places", CostClass::Recut),
+            (1.0, ""),
+            [
+                "give @ room for # marbles more",
+                "give @ room for # marbles less",
+            ],
+        ),
+    ];
     const TIME_KEY: Option<&'static str> = Some("time");
 
     fn read(of: &mut Fields) -> Option<Self> {

@@ -9,6 +9,7 @@ use crate::circuit::round_robin::RoundRobinState;
 use crate::findings::warnings::Warns;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::FlipGate;
 use crate::sheet::dimensions::lister::Lister;
@@ -21,6 +22,21 @@ impl Description for FlipGate {
     const KEYS: &'static [KeyMeaning] = &[
         ("throw", "How long the gate takes to go over."),
         ("stick", "How it sticks half-way."),
+    ];
+    const KNOBS: &'static [Knob] = &[
+        Knob::amount(
+            ("throw", CostClass::Reset),
+            (0.05, "s"),
+            ["let @ go over slower", "let @ go over faster"],
+        ),
+        Knob::amount(
+            ("drop", CostClass::Recut),
+            (5.0, "mm"),
+            [
+                "let marbles drop farther at @",
+                "let marbles drop less at @",
+            ],
+        ),
     ];
     const SPLITS: bool = true;
     const TIME_KEY: Option<&'static str> = Some("time");

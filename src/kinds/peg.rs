@@ -8,6 +8,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
 use crate::machine::description::Description;
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Peg;
 use crate::sheet::dimensions::lister::Lister;
@@ -17,6 +18,14 @@ impl Description for Peg {
     const ABOUT: &'static str = "A peg that marbles bounce off, to any way by its share.";
     const ALSO_CALLED: &'static [&'static str] = &["pin", "nail", "post"];
     const SPLITS: bool = true;
+    const KNOBS: &'static [Knob] = &[Knob::amount(
+        ("drop", CostClass::Recut),
+        (5.0, "mm"),
+        [
+            "let marbles drop farther at @",
+            "let marbles drop less at @",
+        ],
+    )];
     const TIME_KEY: Option<&'static str> = Some("time");
     const SWAPPED_IN: Option<&'static str> = Some("{ drop: 40 mm }");
 

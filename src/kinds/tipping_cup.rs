@@ -10,6 +10,7 @@ use crate::findings::words::count;
 use crate::machine::allow::Warning;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
 use crate::machine::model::{TippingCup, WhenFull};
 use crate::sheet::dimensions::lister::Lister;
@@ -22,6 +23,18 @@ impl Description for TippingCup {
         ("gathers", "How many marbles make it tip."),
         ("tip", "From the last marble in to the marbles out."),
         ("reset", "From the marbles out until it takes the next."),
+    ];
+    const KNOBS: &'static [Knob] = &[
+        Knob::amount(
+            ("reset", CostClass::Reset),
+            (0.1, "s"),
+            ["let @ come back later", "let @ come back sooner"],
+        ),
+        Knob::amount(
+            ("gathers", CostClass::Rebuild),
+            (1.0, ""),
+            ["let @ gather # marbles more", "let @ gather # marbles less"],
+        ),
     ];
 
     fn read(of: &mut Fields) -> Option<Self> {

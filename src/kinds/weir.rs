@@ -7,6 +7,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
 use crate::machine::description::Description;
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Weir;
 use crate::sheet::dimensions::lister::Lister;
@@ -16,6 +17,14 @@ impl Description for Weir {
     const ABOUT: &'static str = "A weir: the next way takes what the first has no room for.";
     const ALSO_CALLED: &'static [&'static str] = &["overflow"];
     const SPLITS: bool = true;
+    const KNOBS: &'static [Knob] = &[Knob::amount(
+        ("drop", CostClass::Recut),
+        (5.0, "mm"),
+        [
+            "let marbles drop farther at @",
+            "let marbles drop less at @",
+        ],
+    )];
     const TIME_KEY: Option<&'static str> = Some("time");
     const SWAPPED_IN: Option<&'static str> = Some("{ drop: 40 mm }");
 

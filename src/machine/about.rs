@@ -101,6 +101,11 @@ const ABOUT: &[KeyMeaning] = &[
         "bend-loss",
         "Share of its energy of motion that a marble loses in a bend.",
     ),
+    ("mend", "How changes are weighed when it is to be mended."),
+    (
+        "order",
+        "What costs least to its maker first, of turn, reset, recut, redrill and rebuild; what is left out comes after in that order.",
+    ),
     (
         "allow",
         "Warnings that were read and need not be shown again, by their codes.",

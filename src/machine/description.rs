@@ -3,6 +3,7 @@
 use super::assumed::AssumedConstant;
 use super::check_shapes::ElementCheck;
 use super::fields::Fields;
+use super::knobs::Knob;
 use super::law::TimeLaw;
 use super::model::{Line, PocketWheel, ReturnFloor, TurnedBy};
 
@@ -15,6 +16,8 @@ pub trait Description: Sized {
     const ABOUT: &'static str;
     /// What the keys mean that no other kind has.
     const KEYS: &'static [KeyMeaning] = &[];
+    /// What its maker can change in it.
+    const KNOBS: &'static [Knob] = &[];
     /// What other people call something that does the same.
     const ALSO_CALLED: &'static [&'static str] = &[];
 

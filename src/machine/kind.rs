@@ -2,6 +2,7 @@
 
 use super::description::{Complaint, Description, KeyMeaning};
 use super::fields::Fields;
+use super::knobs::Knob;
 use super::model::*;
 use super::outline::Group;
 use super::problem::Report;
@@ -107,6 +108,11 @@ pub fn about(name: &str) -> Option<&'static str> {
 /// What the keys mean that the kind called `name` alone has.
 pub fn keys(name: &str) -> &'static [KeyMeaning] {
     kind_named!(name, Of => Of::KEYS).unwrap_or_default()
+}
+
+/// What a maker can change in an element of the kind called `name`.
+pub fn knobs(name: &str) -> &'static [Knob] {
+    kind_named!(name, Of => Of::KNOBS).unwrap_or_default()
 }
 
 /// What is wrong with an element of the kind called `kind` that leads nowhere, and what to do; see [`Description::dead_end`].

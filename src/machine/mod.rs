@@ -10,6 +10,7 @@ pub mod edit;
 pub mod fields;
 pub mod keys;
 pub mod kind;
+pub mod knobs;
 pub mod law;
 mod left_open;
 pub mod limits;

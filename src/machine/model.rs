@@ -3,6 +3,7 @@
 pub use super::allow::Warning;
 pub use super::assumed::Assumption;
 pub use super::kind::{KINDS, Kind};
+pub use super::knobs::CostClass;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 use crate::physics::G;
@@ -31,6 +32,8 @@ pub struct Machine {
     pub assumed: Vec<Assumption>,
     /// Warnings that its maker does not want to hear again.
     pub allow: Vec<Warning>,
+    /// In what order its maker weighs the costs of changes.
+    pub mend_order: Vec<CostClass>,
 }
 
 /// The marbles.

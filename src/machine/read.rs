@@ -65,6 +65,7 @@ fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>
     let start = file.start(&names);
     let workable = file.workable(&names);
     let (tending, assume, allow) = (file.tending(), file.assume(), file.allow());
+    let mend_order = file.mend_order();
     let machine = Machine {
         title,
         marbles,
@@ -76,6 +77,7 @@ fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>
         assume,
         assumed: Vec::new(),
         allow,
+        mend_order,
     };
     (machine, circuit, names, start.is_some())
 }

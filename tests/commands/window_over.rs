@@ -260,7 +260,7 @@ fn what_makes_no_machine_is_named() {
         "window",
         &path,
         "--over",
-        "circuit.ramp.slope=-3deg..3deg/1deg",
+        "circuit.ramp.length=0mm..1200mm/200mm",
         "--hours",
         "0.1",
         "--no-files",
@@ -285,8 +285,8 @@ fn the_command_refuses_what_makes_no_sense() {
         (&["--marbles", "7"], "--marbles fixes the load"),
         (&["--over", "rpm=3..15/1", "--from", "7"], "--from"),
         (
-            &["--over", "circuit.ramp.slope=-9deg..-3deg/1deg"],
-            "in --over circuit.ramp.slope=-9 deg..-3 deg/1",
+            &["--over", "circuit.ramp.length=-400mm..-200mm/100mm"],
+            "in --over circuit.ramp.length=-400 mm..-200 mm/100",
         ),
         (&["--over", "circuit.rampe.slope=1deg..3deg/1deg"], "rampe"),
     ] {

@@ -13,6 +13,7 @@ use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH, VELOCITY};
@@ -37,6 +38,60 @@ impl Description for Bowl {
         (
             "hole-time",
             "How long a marble that goes keeps its hole shut to the next one.",
+        ),
+    ];
+    const KNOBS: &'static [Knob] = &[
+        Knob::amount(
+            ("entry-angle", CostClass::Reset),
+            (5.0, "deg"),
+            [
+                "let marbles head more inward into @",
+                "let marbles head less inward into @",
+            ],
+        ),
+        Knob::amount(
+            ("hole", CostClass::Redrill),
+            (1.0, "mm"),
+            [
+                "drill the holes of @ wider",
+                "drill the holes of @ narrower",
+            ],
+        ),
+        Knob::amount(
+            ("hole-circle", CostClass::Redrill),
+            (1.0, "mm"),
+            [
+                "drill the holes of @ farther out",
+                "drill the holes of @ farther in",
+            ],
+        ),
+        Knob::amount(
+            ("room", CostClass::Rebuild),
+            (1.0, ""),
+            [
+                "give @ room for # marbles more",
+                "give @ room for # marbles less",
+            ],
+        ),
+        Knob::amount(
+            ("width", CostClass::Rebuild),
+            (10.0, "mm"),
+            ["turn @ wider", "turn @ narrower"],
+        ),
+        Knob::amount(
+            ("depth", CostClass::Rebuild),
+            (5.0, "mm"),
+            ["turn @ deeper", "turn @ less deep"],
+        ),
+        Knob::word(
+            ("fence", CostClass::Rebuild),
+            "yes",
+            "set a fence on the rim of @",
+        ),
+        Knob::word(
+            ("when-full", CostClass::Rebuild),
+            "hold",
+            "close the open side of @",
         ),
     ];
     const SPLITS: bool = true;

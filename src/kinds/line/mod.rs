@@ -60,6 +60,7 @@ impl<T: LineKind> Description for T {
             "Measured time in which the file moves up one place.",
         ),
     ];
+    const KNOBS: &'static [Knob] = knobs::KNOBS;
     const TIME_KEY: Option<&'static str> = Some("time");
 
     fn read(of: &mut Fields) -> Option<Self> {

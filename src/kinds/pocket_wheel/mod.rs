@@ -31,6 +31,7 @@ impl Description for PocketWheel {
     const ALSO_CALLED: &'static [&'static str] =
         &["screw", "lift", "elevator", "conveyor", "chain", "wheel"];
     const KEYS: &'static [KeyMeaning] = read::KEYS;
+    const KNOBS: &'static [Knob] = knobs::KNOBS;
 
     fn read(of: &mut Fields) -> Option<Self> {
         read::wheel(of)

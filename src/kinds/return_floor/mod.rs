@@ -14,6 +14,7 @@ use crate::machine::assumed::{AssumedConstant, FLOOR_FALL_M};
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::limits::LENGTHS;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, WhenFull};
@@ -39,6 +40,59 @@ impl Description for ReturnFloor {
         (
             "mouth-time",
             "Measured time between two marbles through the mouth.",
+        ),
+    ];
+    const KNOBS: &'static [Knob] = &[
+        Knob::amount(
+            ("cross-pitch", CostClass::Reset),
+            (0.5, "deg"),
+            ["set the sides of @ steeper", "set the sides of @ flatter"],
+        ),
+        Knob::amount(
+            ("valley-pitch", CostClass::Reset),
+            (0.5, "deg"),
+            ["set the valley of @ steeper", "set the valley of @ flatter"],
+        ),
+        Knob::amount(
+            ("fall", CostClass::Reset),
+            (5.0, "mm"),
+            [
+                "let marbles fall farther onto @",
+                "let marbles fall less onto @",
+            ],
+        ),
+        Knob::amount(
+            ("mouth", CostClass::Recut),
+            (1.0, "mm"),
+            ["cut the mouth of @ wider", "make the mouth of @ narrower"],
+        ),
+        Knob::amount(
+            ("funnel", CostClass::Recut),
+            (5.0, "deg"),
+            ["open the funnel of @", "close the funnel of @"],
+        ),
+        Knob::amount(
+            ("room", CostClass::Rebuild),
+            (1.0, ""),
+            [
+                "give @ room for # marbles more",
+                "give @ room for # marbles less",
+            ],
+        ),
+        Knob::amount(
+            ("width", CostClass::Rebuild),
+            (10.0, "mm"),
+            ["make @ wider", "make @ narrower"],
+        ),
+        Knob::amount(
+            ("depth", CostClass::Rebuild),
+            (10.0, "mm"),
+            ["make @ deeper", "make @ less deep"],
+        ),
+        Knob::word(
+            ("when-full", CostClass::Rebuild),
+            "hold",
+            "close the open sides of @",
         ),
     ];
     const TIME_KEY: Option<&'static str> = Some("time");

@@ -49,6 +49,7 @@ impl<'a> Lister<'a> {
     pub fn part(self, title: String) -> DimensionGroup {
         DimensionGroup {
             title,
+            path: self.path,
             dimensions: self.dimensions,
         }
     }

@@ -18,6 +18,8 @@ use lister::Lister;
 pub struct DimensionGroup {
     /// What it is: `lift (pocket-wheel)`.
     pub title: String,
+    /// The dotted key that its dimensions' keys stand below: `circuit.lift.pocket-wheel`.
+    pub path: String,
     /// Its dimensions in the order of the README's table of kinds.
     pub dimensions: Vec<Dimension>,
 }
