@@ -16,6 +16,7 @@ pub mod labels;
 pub mod layout;
 pub mod map;
 pub mod marbles;
+pub mod mend;
 pub mod scale;
 pub mod signs;
 pub mod style;

@@ -17,6 +17,7 @@ use super::gather::GatherArgs;
 use super::handbook::HandbookArgs;
 use super::log::LogArgs;
 use super::map::MapArgs;
+use super::mend::MendArgs;
 use super::new::NewArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
@@ -84,6 +85,9 @@ pub enum Command {
                             At what speed? marblewright window lantern.yaml --marbles 30 --over rpm=3..15/0.5"
     )]
     Window(WindowArgs),
+    /// What to change so that the machine works, the cheapest first; or what would break it first
+    #[command(after_help = "Example: marblewright mend lantern.yaml --not marbles --write")]
+    Mend(MendArgs),
     /// Which design is better, on the same luck
     #[command(
         after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg"

@@ -1,20 +1,19 @@
 //! Writing what was fitted into a machine file, and nothing else.
 //!
-//! The new text is read as a machine before it replaces the file, and has to be the old machine but for the values meant.
-//! No backup is kept: the old values are printed, and the file is replaced whole or not at all.
+//! The new machine has to be the old one but for the values meant. No backup is kept: the old values are printed.
 
 use std::path::Path;
 
 use super::failure::Failure;
 use super::fit::Found;
+use super::rewrite::{Rewrite, same};
 use super::source::Source;
-use super::write;
 use crate::machine::kind::time_key;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Assume;
 use crate::machine::problem::Problem;
 use crate::machine::suggest::did_you_mean;
-use crate::machine::{self, Machine, edit, write_law};
+use crate::machine::{Machine, write_law};
 use crate::study::readings::Timed;
 
 /// Checks that every element of the table is one of the machine's whose time follows a law.
@@ -76,7 +75,8 @@ pub fn times(
     all: &[Found],
     table: &Path,
 ) -> Result<Vec<String>, Failure> {
-    let (mut text, mut expected, mut changes) = (source.text.clone(), machine.clone(), Vec::new());
+    let (mut expected, mut changes) = (machine.clone(), Vec::new());
+    let mut rewrite = Rewrite::new(source);
     if let Some(first) = all.iter().find(|found| found.taken.is_none())
         && all.iter().all(|found| found.taken.is_none())
     {
@@ -102,8 +102,7 @@ pub fn times(
             None => continue,
         };
         let path = ["circuit", element, kind, key];
-        text = edit::put(&text, &path, &law)
-            .ok_or_else(|| by_hand(source, element, &format!("{key}: {law}")))?;
+        rewrite.put(&path, &law, element)?;
         let old = match take_time(&mut expected, element) {
             Some(old) => write_law::law(&old),
             None => "computed".to_owned(),
@@ -113,14 +112,14 @@ pub fn times(
             source.name
         ));
     }
-    let mut now = reread(source, &text)?;
+    let mut now = rewrite.reread()?;
     for found in all.iter().filter(|found| found.taken.is_some()) {
         let law = take_time(&mut now, &found.of.element).map(|law| write_law::law(&law));
         if law != found.taken.as_ref().map(write_law::law) {
-            return Err(by_hand(source, &found.of.element, "its new time"));
+            return Err(rewrite.by_hand(&found.of.element, "its new time"));
         }
     }
-    replace_if(source, &text, same(&now, expected))?;
+    rewrite.replace_if(same(&now, expected))?;
     Ok(changes)
 }
 
@@ -130,9 +129,9 @@ pub fn times(
 /// As [`times`].
 pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<String, Failure> {
     let value = write_law::millimetres(lever_m);
-    let text = edit::put(&source.text, &["assume", "rolling-resistance"], &value)
-        .ok_or_else(|| by_hand(source, "assume", &format!("rolling-resistance: {value}")))?;
-    let now = reread(source, &text)?;
+    let mut rewrite = Rewrite::new(source);
+    rewrite.put(&["assume", "rolling-resistance"], &value, "assume")?;
+    let now = rewrite.reread()?;
     let assume = Assume {
         rolling_m: now.assume.rolling_m,
         ..machine.assume
@@ -142,45 +141,10 @@ pub fn rolling(source: &Source, machine: &Machine, lever_m: f64) -> Result<Strin
         ..machine.clone()
     };
     let written = write_law::millimetres(now.assume.rolling_m) == value;
-    replace_if(source, &text, written && same(&now, meant))?;
+    rewrite.replace_if(written && same(&now, meant))?;
     let old = write_law::millimetres(machine.assume.rolling_m);
     Ok(format!(
         "{}: assume: rolling-resistance was {old}, is now {value}",
         source.name
     ))
-}
-
-fn reread(source: &Source, text: &str) -> Result<Machine, Failure> {
-    machine::read(text, &[]).map_err(|_| by_hand(source, "it", "the new value"))
-}
-
-/// Whether a machine is the one that was meant; what it leaves to be assumed follows from the rest.
-fn same(now: &Machine, meant: Machine) -> bool {
-    *now == Machine {
-        assumed: now.assumed.clone(),
-        ..meant
-    }
-}
-
-fn replace_if(source: &Source, text: &str, sound: bool) -> Result<(), Failure> {
-    if !sound {
-        return Err(by_hand(source, "it", "the new value"));
-    }
-    write::replace(
-        source.path.as_deref().unwrap_or(Path::new("machine.yaml")),
-        &source.text,
-        text,
-    )
-}
-
-/// The file is laid out in a way that a careful edit does not reach.
-fn by_hand(source: &Source, what: &str, line: &str) -> Failure {
-    Failure::cannot(
-        "change",
-        &source.name,
-        format!("`{what}` is written in a way that cannot be changed without harm to the rest"),
-        format!(
-            "write {line} there by hand, or without alias, anchor and comments inside the value"
-        ),
-    )
 }

@@ -20,10 +20,12 @@ mod interrupt;
 mod journal;
 mod log;
 mod map;
+mod mend;
 mod new;
 mod print;
 mod progress;
 mod prompt;
+mod rewrite;
 mod run;
 mod scenarios;
 mod schema;
@@ -81,6 +83,7 @@ pub fn main() -> ExitCode {
         Some(Command::Compare(args)) => compare::compare(args),
         Some(Command::Window(args)) => window::window(args),
         Some(Command::Map(args)) => map::map(args),
+        Some(Command::Mend(args)) => mend::mend(args),
         Some(Command::Log(args)) => log::log(args),
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),

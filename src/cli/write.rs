@@ -287,6 +287,19 @@ pub fn replace(path: &Path, old: &str, new: &str) -> Result<(), Failure> {
     rewrite(&real, &[mark, new.as_bytes()].concat()).map_err(failed)
 }
 
+/// Keeps the file at `path` as it is under its name with `.before` behind it, in the place of an older one; returns that name.
+///
+/// # Errors
+/// When it cannot be read or written.
+pub fn keep_before(path: &Path) -> Result<String, Failure> {
+    let mut name = path.as_os_str().to_owned();
+    name.push(".before");
+    let kept = Path::new(&name);
+    let bytes = std::fs::read(path).map_err(|error| Failure::file("read", path, &error))?;
+    write_new(kept, &bytes, true).map_err(|error| Failure::file("write", kept, &error))?;
+    Ok(shown(kept))
+}
+
 /// Puts `bytes` in the place of the file at `real`, with the same permissions.
 fn rewrite(real: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let permissions = std::fs::metadata(real)?.permissions();

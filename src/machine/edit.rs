@@ -12,6 +12,8 @@ struct EditValue {
     end: usize,
     /// Keys and values in turn, or items.
     inside: Vec<EditValue>,
+    /// Whether it holds items.
+    list: bool,
     shape: EditShape,
 }
 
@@ -37,16 +39,38 @@ pub fn put(text: &str, path: &[&str], value: &str) -> Option<String> {
         if at.shape == EditShape::Scalar && !text[at.start..at.end].trim().is_empty() {
             return None;
         }
-        let pair = at
-            .inside
-            .chunks_exact(2)
-            .find(|pair| unquoted(&text[pair[0].start..pair[0].end]) == *name);
-        match pair {
+        if at.list {
+            at = at.inside.get(name.parse::<usize>().ok()?)?;
+            continue;
+        }
+        match pair_of(text, at, name) {
             Some(pair) => (key, at) = (Some(&pair[0]), &pair[1]),
             None => return Some(insert(text, at, key, &nested(&path[depth..], value))),
         }
     }
     replace(text, at, key?, value)
+}
+
+/// The text with a key and its value in the place of the key, and its value, at the end of `path`.
+///
+/// `None` as of [`put`], and where there is no such key.
+pub fn swap(text: &str, path: &[&str], (key, value): (&str, &str)) -> Option<String> {
+    let whole = parts(text)?;
+    let (mut at, mut old) = (&whole, None);
+    for name in path {
+        let pair = pair_of(text, at, name)?;
+        (old, at) = (Some(&pair[0]), &pair[1]);
+    }
+    let old = old?;
+    let put = replace(text, at, old, value)?;
+    Some(splice(&put, old.start..old.end, key))
+}
+
+/// The key and the value called `name` in a map.
+fn pair_of<'v>(text: &str, map: &'v EditValue, name: &str) -> Option<&'v [EditValue]> {
+    let called = |pair: &&[EditValue]| unquoted(&text[pair[0].start..pair[0].end]) == name;
+    let mut pairs = map.inside.chunks_exact(2).filter(|_| !map.list);
+    pairs.find(called)
 }
 
 fn unquoted(key: &str) -> &str {
@@ -131,6 +155,7 @@ fn parts(text: &str) -> Option<EditValue> {
     let mut open = vec![EditValue {
         start: 0,
         end: 0,
+        list: false,
         inside: Vec::new(),
         shape: EditShape::Block,
     }];
@@ -155,6 +180,7 @@ fn take(
             start,
             end,
             inside: Vec::new(),
+            list: false,
             shape: EditShape::Scalar,
         },
         Event::SequenceStart(..) | Event::MappingStart(..) => {
@@ -168,6 +194,7 @@ fn take(
                 start,
                 end,
                 inside: Vec::new(),
+                list: matches!(event, Event::SequenceStart(..)),
                 shape,
             });
             return;
@@ -232,6 +259,27 @@ mod tests {
             put("a: ü\n", &["assume", "b"], "1").as_deref(),
             Some("a: ü\nassume: { b: 1 }\n")
         );
+    }
+
+    #[test]
+    fn items_of_a_list_are_reached_by_number() {
+        let text = "circuit:\n  zig:\n    track:\n      segments:\n        - { length: 9 mm, slope: 1 deg }   # top\n        - length: 8 mm\n          slope: 2 deg\n";
+        let put = |path: &[&str]| put(text, path, "7 mm");
+        let at = |n| put(&["circuit", "zig", "track", "segments", n, "length"]);
+        assert_eq!(at("0").as_deref(), Some(&*text.replace("9 mm", "7 mm")));
+        assert_eq!(at("1").as_deref(), Some(&*text.replace("8 mm", "7 mm")));
+        assert_eq!((at("2"), at("x")), (None, None));
+    }
+
+    #[test]
+    fn a_key_gives_its_place_to_another() {
+        let text = "circuit:\n  split:\n    bowl: { swirl: 2 s }   # turned\n    to: [a, b]\n";
+        let swapped = |path: &[&str]| swap(text, path, ("peg", "{ drop: 40 mm }"));
+        assert_eq!(
+            swapped(&["circuit", "split", "bowl"]).as_deref(),
+            Some(&*text.replace("bowl: { swirl: 2 s }", "peg: { drop: 40 mm }"))
+        );
+        assert_eq!(swapped(&["circuit", "split", "weir"]), None);
     }
 
     #[test]

@@ -8,6 +8,7 @@ pub mod fit;
 mod judged;
 pub mod log;
 pub mod map;
+pub mod mend;
 pub mod rows;
 mod why;
 pub mod window;

@@ -11,6 +11,7 @@ pub mod fit;
 pub mod found_window;
 pub mod looks;
 pub mod map;
+pub mod mend;
 pub mod motor_stop;
 pub mod precision;
 pub mod readings;

@@ -17,12 +17,18 @@ pub const KNOBS: &[Knob] = &[
     Knob::amount(
         ("places", CostClass::Recut),
         (1.0, ""),
-        ["give @ room for # marbles more", "give @ room for # marbles less"],
+        [
+            "give @ room for # marbles more",
+            "give @ room for # marbles less",
+        ],
     ),
     Knob::amount(
         ("drop", CostClass::Recut),
         (5.0, "mm"),
-        ["let marbles drop farther in @", "let marbles drop less in @"],
+        [
+            "let marbles drop farther in @",
+            "let marbles drop less in @",
+        ],
     ),
     Knob::amount(
         ("corner.fall", CostClass::Recut),

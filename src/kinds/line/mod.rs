@@ -1,6 +1,7 @@
 //! What start ramps, slides and tracks have in common: marbles roll through them in a single file.
 
 mod check;
+mod knobs;
 mod list;
 mod plan;
 mod sheet;
@@ -14,6 +15,7 @@ use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{Description, KeyMeaning};
 use crate::machine::fields::{Fields, called};
+use crate::machine::knobs::Knob;
 use crate::machine::law::TimeLaw;
 use crate::machine::limits::SHORTEST_LOOP_S;
 use crate::machine::model::{Fall, Line, Segment, WhenFull};

@@ -17,7 +17,10 @@ pub const KNOBS: &[Knob] = &[
     Knob::amount(
         ("guide", CostClass::Reset),
         (5.0, "deg"),
-        ["let the guide of @ end later", "let the guide of @ end earlier"],
+        [
+            "let the guide of @ end later",
+            "let the guide of @ end earlier",
+        ],
     ),
     Knob::amount(
         ("guide-from", CostClass::Reset),
@@ -30,7 +33,10 @@ pub const KNOBS: &[Knob] = &[
     Knob::amount(
         ("cut-back", CostClass::Recut),
         (1.0, "mm"),
-        ["cut the wall at @ back", "bring the wall at @ nearer to the wheel"],
+        [
+            "cut the wall at @ back",
+            "bring the wall at @ nearer to the wheel",
+        ],
     ),
     Knob::amount(
         ("channel", CostClass::Recut),
@@ -63,12 +69,18 @@ pub const KNOBS: &[Knob] = &[
     Knob::amount(
         ("bore", CostClass::Redrill),
         (0.5, "mm"),
-        ["drill the pockets of @ wider", "drill the pockets of @ narrower"],
+        [
+            "drill the pockets of @ wider",
+            "drill the pockets of @ narrower",
+        ],
     ),
     Knob::amount(
         ("depth", CostClass::Redrill),
         (1.0, "mm"),
-        ["drill the pockets of @ deeper", "drill the pockets of @ less deep"],
+        [
+            "drill the pockets of @ deeper",
+            "drill the pockets of @ less deep",
+        ],
     ),
     Knob::amount(
         ("tilt", CostClass::Redrill),

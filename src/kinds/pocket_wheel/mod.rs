@@ -2,6 +2,7 @@
 
 mod assumed;
 mod check;
+mod knobs;
 mod list;
 mod pick_up;
 mod plan;
@@ -21,6 +22,7 @@ use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{Complaint, Description, KeyMeaning};
 use crate::machine::fields::Fields;
+use crate::machine::knobs::Knob;
 use crate::machine::model::{PocketWheel, TurnedBy};
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;

@@ -1,0 +1,157 @@
+//! A ladder of changes: what decides, as the machine is and after each.
+
+use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
+use super::frame::{foot, heading};
+use super::scale::{Scale, largest, numbered_marks, round_step};
+use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PAPER, SMALL};
+use super::text::wrap;
+use crate::circuit::Circuit;
+use crate::findings::verdict_text::{heading as what, is_share};
+use crate::findings::words::{figure, percent};
+use crate::findings::workable::{Criterion, CriterionResult, Verdict};
+use crate::study::mend::Tested;
+
+/// Width of the column that says what is done, and most height of a row, pixels.
+const SAYS: f64 = 330.0;
+const ROW: f64 = 84.0;
+/// Left and right of the figures of a panel, pixels.
+const GAP: f64 = 36.0;
+
+/// A change, or the machine as it is.
+pub struct MendRow<'a> {
+    /// What is done.
+    pub label: String,
+    /// What the runs show.
+    pub tested: &'a Tested,
+}
+
+/// The machine as it is, first, and after each change.
+pub struct MendRows<'a> {
+    /// The circuit, for the names in it.
+    pub circuit: &'a Circuit,
+    /// What is drawn, a panel each.
+    pub criteria: &'a [Criterion],
+    /// The rows.
+    pub rows: &'a [MendRow<'a>],
+}
+
+/// The picture; `title` says the answer.
+pub fn picture(of: &MendRows, title: &str, (machine, repeat): (&str, &str)) -> Picture {
+    let subtitle = "From the machine as it is to what each change makes of it: a dot where the runs are sure, a ring \
+                    where not; thin lines: bounds. Upright: what is good enough.";
+    drawn(|canvas| {
+        let area = heading(canvas, title, subtitle);
+        foot(canvas, machine, repeat);
+        let top = area.top + 30.0;
+        let height = ((area.bottom - 34.0 - top) / of.rows.len() as f64).min(ROW);
+        let middle = |n: usize| top + (n as f64 + 0.5) * height;
+        for (n, row) in of.rows.iter().enumerate() {
+            let lines = wrap(&row.label, LABEL.size, LABEL.weight, SAYS - 16.0, 3);
+            let first = middle(n) - 9.0 * (lines.len() as f64 - 1.0);
+            for (k, line) in lines.iter().enumerate() {
+                canvas.text(area.left, first + 18.0 * k as f64, line, LABEL);
+            }
+        }
+        let left = area.left + SAYS;
+        let width = (area.right - left) / of.criteria.len().max(1) as f64;
+        for (n, criterion) in of.criteria.iter().enumerate() {
+            let panel = Area {
+                left: left + n as f64 * width + GAP / 2.0,
+                right: left + (n as f64 + 1.0) * width - GAP,
+                top,
+                bottom: top + height * of.rows.len() as f64,
+            };
+            draw_panel(canvas, of, *criterion, &panel);
+        }
+    })
+}
+
+fn result(row: &MendRow, criterion: Criterion) -> Option<CriterionResult> {
+    let mut results = row.tested.judgement.results.iter();
+    results
+        .find(|result| result.criterion == criterion)
+        .copied()
+}
+
+fn draw_panel(canvas: &mut Canvas<'_>, of: &MendRows, criterion: Criterion, area: &Area) {
+    let results: Vec<Option<CriterionResult>> =
+        of.rows.iter().map(|row| result(row, criterion)).collect();
+    let Some(about) = results.iter().flatten().next().copied() else {
+        return;
+    };
+    let values = results.iter().flatten().filter_map(|one| one.figure.value);
+    let mut top = largest(values).max(about.limit) * 1.15;
+    if is_share(&about) {
+        top = top.min(1.0);
+    }
+    let x = Scale {
+        figures: (0.0, if top > 0.0 { top } else { 1.0 }),
+        pixels: (area.left, area.right),
+    };
+    figure_axis(canvas, (&x, is_share(&about)), area);
+    let name = LABEL
+        .bold()
+        .shorten(&what(of.circuit, &about), area.width() + GAP);
+    canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
+    let limit = x.at(about.limit);
+    canvas.line(&[(limit, area.top), (limit, area.bottom)], 1.5, LIMIT);
+    let height = area.height() / of.rows.len() as f64;
+    let before = results.first().copied().flatten();
+    let before = before.and_then(|one| one.figure.value);
+    for (n, one) in results.iter().enumerate() {
+        let y = area.top + (n as f64 + 0.5) * height;
+        if let Some(one) = one {
+            point(canvas, (&x, y), one, before.filter(|_| n > 0));
+        }
+    }
+}
+
+fn figure_axis(canvas: &mut Canvas<'_>, (x, share): (&Scale, bool), area: &Area) {
+    let (times, unit) = if share { (100.0, " %") } else { (1.0, "") };
+    let top = x.figures.1 * times;
+    let step = round_step(top, ((area.width() / 60.0) as usize).clamp(1, 6));
+    for (mark, number) in numbered_marks(top, step, unit) {
+        let at = x.at(mark / times);
+        canvas.line(&[(at, area.top), (at, area.bottom)], 1.0, GRID);
+        canvas.text(at, area.bottom + 14.0, &number, SMALL.at(Anchor::Middle));
+    }
+    canvas.line(
+        &[(area.left, area.bottom), (area.right, area.bottom)],
+        1.0,
+        AXIS,
+    );
+}
+
+/// A figure with its bounds, and the way to it from what it was `before`.
+fn point(
+    canvas: &mut Canvas<'_>,
+    (x, y): (&Scale, f64),
+    one: &CriterionResult,
+    before: Option<f64>,
+) {
+    let Some(value) = one.figure.value else {
+        return;
+    };
+    let colour = if one.likely { COURSE } else { LIMIT };
+    let at = x.at(value);
+    if let Some(before) = before {
+        canvas.line(&[(x.at(before), y), (at, y)], 9.0, PALE);
+    }
+    let ends = [
+        one.figure.low.unwrap_or(0.0),
+        one.figure.high.unwrap_or(f64::MAX),
+    ];
+    let ends = ends.map(|end| (x.at(end.clamp(0.0, x.figures.1)), y));
+    canvas.line(&ends, 1.5, colour);
+    canvas.disc((at, y), 5.0, colour);
+    if one.verdict == Verdict::Unsure {
+        canvas.disc((at, y), 3.0, PAPER);
+    }
+    let said = if is_share(one) {
+        percent(value)
+    } else {
+        figure(value)
+    };
+    let look = SMALL.coloured(colour);
+    canvas.text(at, y - 15.0, &said, look.at(Anchor::Middle));
+}

@@ -1,0 +1,166 @@
+//! Runs of the machine with changes laid over it: a few to see how it looks, many to show it.
+
+use std::ops::Range;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use rayon::prelude::*;
+
+use super::change::Alteration;
+use super::{ERROR, TESTS};
+use crate::circuit::{self, Circuit};
+use crate::findings::workable::{Criterion, CriterionResult, Judgement, judge, judge_all};
+use crate::findings::{RunFigures, Runs};
+use crate::machine::{self, Machine, Setting};
+use crate::study::repeat::{Study, run_watched};
+
+/// Runs that show how a change looks: first so many, and so many in all if all is well in the first.
+const FIRST: u32 = 6;
+const LOOK: u32 = 24;
+/// No criterion counts as farther off than this many times its limit.
+const FARTHEST: f64 = 20.0;
+
+/// Somebody stopped the search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MendStopped;
+
+/// Whoever follows the search: asked before every run whether to go on, and informed of every run.
+pub trait MendFollower: Sync {
+    /// Whether to go on.
+    fn go_on(&self) -> bool;
+    /// So many runs are about to be made.
+    fn planned(&self, runs: u64);
+    /// A run is done.
+    fn ran(&self);
+}
+
+/// The machine, and how it is run.
+pub struct MendTrials<'a> {
+    /// The text of its file.
+    pub text: &'a str,
+    /// What is laid over it everywhere.
+    pub settings: &'a [Setting],
+    /// The seed, and the machine time of each run.
+    pub study: Study,
+    /// Runs of each test.
+    pub runs: u32,
+    /// Who follows.
+    pub follower: &'a dyn MendFollower,
+    /// Changes tried and runs made.
+    pub made: (AtomicU64, AtomicU64),
+}
+
+/// What a look at a change shows.
+pub(super) enum Seen {
+    /// There is no such machine.
+    Impossible,
+    /// How it ran.
+    Runs {
+        /// Whether all is as it should be, as the figures stand.
+        likely: bool,
+        /// How far the figures are off what is good enough, all criteria together.
+        off: f64,
+    },
+}
+
+impl Seen {
+    /// Whether all looks as it should be; `None` of no machine.
+    pub fn likely(&self) -> Option<bool> {
+        match self {
+            Seen::Impossible => None,
+            Seen::Runs { likely, .. } => Some(*likely),
+        }
+    }
+}
+
+/// What the runs of a test show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tested {
+    /// What they show, with the error of a test.
+    pub judgement: Judgement,
+    /// The runs.
+    pub runs: Runs,
+}
+
+impl MendTrials<'_> {
+    fn machine(&self, changes: &[Alteration]) -> Option<Machine> {
+        let mut settings = self.settings.to_vec();
+        settings.extend(changes.iter().map(Alteration::setting));
+        machine::read(self.text, &settings).ok()
+    }
+
+    /// A few runs with changes, of a machine that is looked at in short.
+    pub(super) fn look(&self, changes: &[Alteration]) -> Result<Seen, MendStopped> {
+        let Some(machine) = self.machine(changes) else {
+            return Ok(Seen::Impossible);
+        };
+        if !self.follower.go_on() {
+            return Err(MendStopped);
+        }
+        self.made.0.fetch_add(1, Ordering::Relaxed);
+        let circuit = circuit::sketch(&machine);
+        let mut runs = self.run(&circuit, 0..FIRST)?;
+        let judged = |runs: &[RunFigures]| judge(&circuit, &machine.workable, runs, 0.5);
+        if judged(&runs).likely() {
+            runs.extend(self.run(&circuit, FIRST..LOOK)?);
+        }
+        let judgement = judged(&runs);
+        Ok(Seen::Runs {
+            likely: judgement.likely(),
+            off: off(&judgement),
+        })
+    }
+
+    /// Many runs with changes, none of which a look has seen; none where there is no such machine.
+    pub(super) fn test(&self, changes: &[Alteration]) -> Result<Option<Tested>, MendStopped> {
+        let Some(machine) = self.machine(changes) else {
+            return Ok(None);
+        };
+        if !self.follower.go_on() {
+            return Err(MendStopped);
+        }
+        let circuit = circuit::circuit(&machine);
+        let mut runs = Runs::new(circuit.start);
+        runs.extend(self.run(&circuit, LOOK..LOOK.saturating_add(self.runs))?);
+        let level = 1.0 - ERROR / TESTS as f64;
+        let judgement = judge_all(&circuit, &machine.workable, &runs, level);
+        Ok(Some(Tested { judgement, runs }))
+    }
+
+    fn run(&self, circuit: &Circuit, range: Range<u32>) -> Result<Vec<RunFigures>, MendStopped> {
+        self.follower.planned(range.len() as u64);
+        self.made.1.fetch_add(range.len() as u64, Ordering::Relaxed);
+        let one = |run: u32| {
+            if !self.follower.go_on() {
+                return Err(MendStopped);
+            }
+            let figures = run_watched(circuit, &self.study, run, &mut ());
+            self.follower.ran();
+            Ok(figures)
+        };
+        range.into_par_iter().map(one).collect()
+    }
+
+    /// Changes tried and runs made so far.
+    pub(super) fn effort(&self) -> (u64, u64) {
+        let (tried, runs) = &self.made;
+        (tried.load(Ordering::Relaxed), runs.load(Ordering::Relaxed))
+    }
+}
+
+/// How far figures are off what is good enough, as shares of it, all criteria together.
+fn off(judgement: &Judgement) -> f64 {
+    let wrong = judgement.results.iter().filter(|result| !result.likely);
+    wrong
+        .map(|result| one_off(result).clamp(0.0, FARTHEST))
+        .sum()
+}
+
+fn one_off(result: &CriterionResult) -> f64 {
+    let Some(value) = result.figure.value else {
+        return FARTHEST;
+    };
+    match result.criterion {
+        Criterion::Fill(_) => (result.limit - value) / result.limit.max(0.01),
+        _ => (value - result.limit) / result.limit.max(0.05),
+    }
+}
