@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use indicatif::ProgressBar;
 
-use super::args::{ChangeArgs, OutputArgs, StudyArgs};
+use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
 use super::rewrite::{Rewrite, same};
 use super::run::driven_rpm;
@@ -47,6 +47,9 @@ pub struct MendArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+    /// How lengths are shown, where there are any
+    #[command(flatten)]
+    pub units: UnitsArgs,
 }
 
 fn number(text: &str) -> Result<usize, String> {

@@ -18,6 +18,7 @@ mod log;
 mod map;
 mod map_interrupted;
 mod maps;
+mod mend;
 mod new;
 mod outside;
 mod program;

@@ -233,6 +233,7 @@ fn nothing_from_outside_is_obeyed_by_a_terminal_or_stands_on_a_page() {
         ("check", "\u{1b}\u{202e}nowhere"),
         ("run", file),
         ("window", file),
+        ("mend", file),
         ("why", file),
         ("sheet", file),
         ("log", file),
@@ -566,7 +567,7 @@ fn what_was_nearly_typed_is_offered() {
 fn every_command_with_an_answer_takes_units() {
     let commands = [
         "run", "check", "film", "sheet", "why", "window", "compare", "map", "gather", "fit", "log",
-        "new",
+        "mend", "new",
     ];
     for command in commands {
         let output = program_in(&[command, "--units", "in", "--help"], Path::new("."));
