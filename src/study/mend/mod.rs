@@ -20,6 +20,7 @@ pub use change::{Alteration, Changeable, Ladder, Touchable, changeables};
 use trial::Seen;
 pub use trial::{MendFollower, MendStopped, MendTrials, Tested};
 
+use crate::findings::RunFigures;
 use crate::findings::workable::{Verdict, runs_needed};
 use crate::machine::knobs::CostClass;
 use crate::machine::model::Workable;
@@ -34,7 +35,9 @@ pub const TESTS: usize = 1 + SINGLE + PAIRS;
 /// Mends, or margins, that are shown.
 pub const SHOWN: usize = 5;
 /// By so many steps a key is changed first, until it looks right.
-const COARSE: [u32; 6] = [1, 2, 4, 8, 16, 32];
+const COARSE: [u32; 4] = [2, 6, 18, 54];
+/// With so many mends in hand, dearer changes are not searched any more.
+const ENOUGH: usize = 2;
 /// By so many steps more where the tests do not bear out what looked right.
 const FARTHER: [u32; 4] = [0, 1, 2, 4];
 /// The changes that did most are tried in pairs.
@@ -95,11 +98,32 @@ struct Climbed {
     off: f64,
 }
 
+/// How far one ladder has been climbed.
+struct Rungs<'a> {
+    ladder: Ladder<'a>,
+    before: u32,
+    best: Option<Climbed>,
+    open: bool,
+}
+
+impl<'a> Rungs<'a> {
+    fn new(ladder: Ladder<'a>) -> Self {
+        Rungs {
+            ladder,
+            before: 0,
+            best: None,
+            open: true,
+        }
+    }
+}
+
 /// The search under way.
 struct MendSearch<'a> {
     trials: &'a MendTrials<'a>,
     order: &'a [CostClass],
     base_off: f64,
+    /// The first runs of the machine as it stands.
+    first: Vec<RunFigures>,
     shown: Vec<Mend>,
     climbed: Vec<Climbed>,
     tests: usize,
@@ -114,9 +138,9 @@ pub fn mend(
     keys: &[Changeable],
     order: &[CostClass],
 ) -> Result<MendFound, MendStopped> {
-    let base_off = match trials.look(&[])? {
-        Seen::Runs { off, .. } => off,
-        Seen::Impossible => f64::INFINITY,
+    let (base_off, first) = match trials.look(&[])? {
+        Seen::Runs { off, first, .. } => (off, first),
+        Seen::Impossible => (f64::INFINITY, Vec::new()),
     };
     let Some(base) = trials.test(&[])? else {
         return Err(MendStopped);
@@ -125,6 +149,7 @@ pub fn mend(
         trials,
         order,
         base_off,
+        first,
         shown: Vec::new(),
         climbed: Vec::new(),
         tests: SINGLE,
@@ -158,6 +183,9 @@ impl MendSearch<'_> {
                     return Ok(());
                 }
             }
+            if self.shown.len() >= ENOUGH {
+                return Ok(());
+            }
             self.climbed.extend(climbed);
         }
         if self.shown.is_empty() {
@@ -183,45 +211,65 @@ impl MendSearch<'_> {
         Ok(())
     }
 
-    /// Every key in either direction; only those that came to anything.
+    /// Every key in either direction, all of them by as many steps at a time: the changes after which the machine looks as if it
+    /// `works`, or as if it does not, and of other keys those that did most. When enough are right, nobody goes farther.
     fn climb_all(&self, keys: &[Changeable], works: bool) -> Result<Vec<Climbed>, MendStopped> {
-        let ladders = Ladder::all(keys);
-        let climbed: Result<Vec<Option<Climbed>>, MendStopped> = ladders
-            .par_iter()
-            .map(|ladder| self.climb(ladder, &[], works))
-            .collect();
-        Ok(climbed?.into_iter().flatten().collect())
+        let mut open: Vec<Rungs> = Ladder::all(keys).into_iter().map(Rungs::new).collect();
+        let mut right = Vec::new();
+        for steps in COARSE {
+            let climbed: Result<Vec<Option<Climbed>>, MendStopped> = open
+                .par_iter_mut()
+                .map(|rungs| self.climb(rungs, steps, works))
+                .collect();
+            right.extend(climbed?.into_iter().flatten());
+            if right.len() >= SHOWN {
+                break;
+            }
+        }
+        let found = |key: &str| right.iter().any(|one: &Climbed| one.change.of.key == key);
+        let rest = open.into_iter().filter_map(|rungs| rungs.best);
+        let mut rest: Vec<Climbed> = rest.collect();
+        rest.retain(|one| !found(&one.change.of.key));
+        right.extend(rest);
+        Ok(right)
     }
 
-    /// The least change along a ladder, beside `others`, after which the machine looks as if it `works`, or as if it does not.
+    /// One ladder up to so many steps; the least change that looks as wanted, if it has come to that.
     fn climb(
         &self,
-        ladder: &Ladder,
-        others: &[Alteration],
+        rungs: &mut Rungs,
+        steps: u32,
         works: bool,
     ) -> Result<Option<Climbed>, MendStopped> {
-        let (mut before, mut best) = (0, None);
-        for steps in COARSE {
-            let Some(change) = ladder.change(steps) else {
-                break;
-            };
-            let (likely, off) = match self.trials.look(&beside(others, &change))? {
-                Seen::Impossible => break,
-                Seen::Runs { likely, off } => (likely, off),
-            };
-            if likely == works {
-                return self.least(ladder, others, before..steps, works);
-            }
-            if best.as_ref().is_none_or(|best: &Climbed| off < best.off) {
-                best = Some(Climbed {
-                    change,
-                    right: false,
-                    off,
-                });
-            }
-            before = steps;
+        if !rungs.open {
+            return Ok(None);
         }
-        Ok(best)
+        let possible = |steps: &u32| self.trials.is_machine(rungs.ladder.change(*steps));
+        let Some(farthest) = (rungs.before + 1..=steps).rev().find(possible) else {
+            rungs.open = false;
+            return Ok(None);
+        };
+        let Some(change) = rungs.ladder.change(farthest) else {
+            return Ok(None);
+        };
+        let Seen::Runs { likely, off, first } = self.trials.look(&[change.clone()])? else {
+            return Ok(None);
+        };
+        // A key that changes nothing in any run is one that nothing goes by.
+        rungs.open = farthest == steps && first != self.first;
+        if likely == works {
+            rungs.open = false;
+            return self.least(&rungs.ladder, &[], rungs.before..farthest, works);
+        }
+        if rungs.best.as_ref().is_none_or(|best| off < best.off) {
+            rungs.best = Some(Climbed {
+                change,
+                right: false,
+                off,
+            });
+        }
+        rungs.before = farthest;
+        Ok(None)
     }
 
     /// The least change along a ladder that looks as if it `works`, or does not, as the last one of `between` looks and the
@@ -299,7 +347,7 @@ impl MendSearch<'_> {
         let mut right: Vec<Vec<Alteration>> = Vec::new();
         for (n, first) in best.iter().enumerate() {
             for second in &best[n + 1..] {
-                if first.change.of.key != second.change.of.key {
+                if right.len() < SHOWN && first.change.of.key != second.change.of.key {
                     right.extend(self.pair(&first.change, &second.change)?);
                 }
             }

@@ -59,6 +59,8 @@ pub(super) enum Seen {
         likely: bool,
         /// How far the figures are off what is good enough, all criteria together.
         off: f64,
+        /// The first runs.
+        first: Vec<RunFigures>,
     },
 }
 
@@ -88,6 +90,11 @@ impl MendTrials<'_> {
         machine::read(self.text, &settings).ok()
     }
 
+    /// Whether there is a machine with this change.
+    pub(super) fn is_machine(&self, change: Option<Alteration>) -> bool {
+        change.is_some_and(|change| self.machine(&[change]).is_some())
+    }
+
     /// A few runs with changes, of a machine that is looked at in short.
     pub(super) fn look(&self, changes: &[Alteration]) -> Result<Seen, MendStopped> {
         let Some(machine) = self.machine(changes) else {
@@ -99,6 +106,7 @@ impl MendTrials<'_> {
         self.made.0.fetch_add(1, Ordering::Relaxed);
         let circuit = circuit::sketch(&machine);
         let mut runs = self.run(&circuit, 0..FIRST)?;
+        let first = runs.clone();
         let judged = |runs: &[RunFigures]| judge(&circuit, &machine.workable, runs, 0.5);
         if judged(&runs).likely() {
             runs.extend(self.run(&circuit, FIRST..LOOK)?);
@@ -107,6 +115,7 @@ impl MendTrials<'_> {
         Ok(Seen::Runs {
             likely: judgement.likely(),
             off: off(&judgement),
+            first,
         })
     }
 
