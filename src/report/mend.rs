@@ -82,6 +82,9 @@ impl MendReport<'_> {
                 "{setting} works{stopped}, and nothing that was changed, one key at a time, is shown to break it"
             ),
             (false, Some(first)) => format!("Cheapest mend{stopped}: {}", self.line(first)),
+            (false, None) if self.found.base.judgement.likely() => {
+                format!("{setting} {}", self.base().says())
+            }
             (false, None) => format!(
                 "No change of one key, and of no two together, is shown to mend {setting}{stopped}"
             ),

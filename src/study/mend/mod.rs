@@ -17,11 +17,11 @@ use std::ops::Range;
 use rayon::prelude::*;
 
 pub use change::{Alteration, Changeable, Ladder, Touchable, changeables};
-use trial::Seen;
 pub use trial::{MendFollower, MendStopped, MendTrials, Tested};
+use trial::{Seen, off};
 
 use crate::findings::RunFigures;
-use crate::findings::workable::{Verdict, runs_needed};
+use crate::findings::workable::{Criterion, Verdict, runs_needed};
 use crate::machine::knobs::CostClass;
 use crate::machine::model::Workable;
 
@@ -40,8 +40,8 @@ const COARSE: [u32; 4] = [2, 6, 18, 54];
 const ENOUGH: usize = 2;
 /// By so many steps more where the tests do not bear out what looked right.
 const FARTHER: [u32; 4] = [0, 1, 2, 4];
-/// The changes that did most are tried in pairs.
-const BEST: usize = 6;
+/// So many changes that did most are tried together with every other.
+const FIRSTS: usize = 2;
 
 /// A change, or several together, with what the tests show of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,8 +94,19 @@ fn cost(changes: &[Alteration], order: &[CostClass]) -> (usize, usize, u32) {
 struct Climbed {
     change: Alteration,
     right: bool,
-    /// How far off it is; 0 where it looks right.
+    /// How far off it is, all criteria together, and those alone that are wrong with the machine as it stands.
     off: f64,
+    off_at_first: f64,
+}
+
+/// From where ladders are climbed.
+struct Foot<'a> {
+    /// What is changed already.
+    others: &'a [Alteration],
+    /// The first runs of that.
+    first: &'a [RunFigures],
+    /// Whether a change is wanted after which the machine works, or one after which it does not.
+    works: bool,
 }
 
 /// How far one ladder has been climbed.
@@ -121,8 +132,9 @@ impl<'a> Rungs<'a> {
 struct MendSearch<'a> {
     trials: &'a MendTrials<'a>,
     order: &'a [CostClass],
-    base_off: f64,
-    /// The first runs of the machine as it stands.
+    /// What is wrong with the machine as it stands.
+    wrong: Vec<Criterion>,
+    /// Its first runs.
     first: Vec<RunFigures>,
     shown: Vec<Mend>,
     climbed: Vec<Climbed>,
@@ -138,23 +150,25 @@ pub fn mend(
     keys: &[Changeable],
     order: &[CostClass],
 ) -> Result<MendFound, MendStopped> {
-    let (base_off, first) = match trials.look(&[])? {
-        Seen::Runs { off, first, .. } => (off, first),
-        Seen::Impossible => (f64::INFINITY, Vec::new()),
+    let Seen::Runs { judgement, first } = trials.look(&[])? else {
+        return Err(MendStopped);
     };
+    let wrong = judgement.results.iter().filter(|result| !result.likely);
     let Some(base) = trials.test(&[])? else {
         return Err(MendStopped);
     };
     let mut search = MendSearch {
         trials,
         order,
-        base_off,
+        wrong: wrong.map(|result| result.criterion).collect(),
         first,
         shown: Vec::new(),
         climbed: Vec::new(),
         tests: SINGLE,
     };
     let stopped = match base.judgement.verdict() {
+        // Nothing that is tried could be shown.
+        _ if trials.too_few() => Ok(()),
         Verdict::Met => search.margins(keys),
         _ => search.mends(keys),
     };
@@ -174,7 +188,7 @@ impl MendSearch<'_> {
         for class in self.order {
             let of_class = keys.iter().filter(|key| key.knob.class == *class);
             let of_class: Vec<Changeable> = of_class.cloned().collect();
-            let mut climbed = self.climb_all(&of_class, true)?;
+            let mut climbed = self.climb_all(&of_class, &self.foot(true))?;
             climbed.sort_by_key(|one| one.change.steps);
             for one in climbed.iter().filter(|one| one.right) {
                 let ladder = one.change.ladder();
@@ -190,14 +204,23 @@ impl MendSearch<'_> {
         }
         if self.shown.is_empty() {
             self.tests = PAIRS;
-            self.pairs()?;
+            self.pairs(keys)?;
         }
         Ok(())
     }
 
+    /// The machine as it stands.
+    fn foot(&self, works: bool) -> Foot<'_> {
+        Foot {
+            others: &[],
+            first: &self.first,
+            works,
+        }
+    }
+
     /// The nearest change of each key that is shown to break the machine.
     fn margins(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
-        let mut climbed = self.climb_all(keys, false)?;
+        let mut climbed = self.climb_all(keys, &self.foot(false))?;
         climbed.retain(|one| one.right);
         climbed.sort_by_key(|one| (one.change.steps, one.change.class()));
         for one in &climbed {
@@ -211,15 +234,15 @@ impl MendSearch<'_> {
         Ok(())
     }
 
-    /// Every key in either direction, all of them by as many steps at a time: the changes after which the machine looks as if it
-    /// `works`, or as if it does not, and of other keys those that did most. When enough are right, nobody goes farther.
-    fn climb_all(&self, keys: &[Changeable], works: bool) -> Result<Vec<Climbed>, MendStopped> {
+    /// Every key in either direction, all of them by as many steps at a time: the changes after which the machine looks as
+    /// wanted, and of other keys those that did most. When enough are right, nobody goes farther.
+    fn climb_all(&self, keys: &[Changeable], foot: &Foot) -> Result<Vec<Climbed>, MendStopped> {
         let mut open: Vec<Rungs> = Ladder::all(keys).into_iter().map(Rungs::new).collect();
         let mut right = Vec::new();
         for steps in COARSE {
             let climbed: Result<Vec<Option<Climbed>>, MendStopped> = open
                 .par_iter_mut()
-                .map(|rungs| self.climb(rungs, steps, works))
+                .map(|rungs| self.climb(rungs, steps, foot))
                 .collect();
             right.extend(climbed?.into_iter().flatten());
             if right.len() >= SHOWN {
@@ -239,12 +262,17 @@ impl MendSearch<'_> {
         &self,
         rungs: &mut Rungs,
         steps: u32,
-        works: bool,
+        foot: &Foot,
     ) -> Result<Option<Climbed>, MendStopped> {
         if !rungs.open {
             return Ok(None);
         }
-        let possible = |steps: &u32| self.trials.is_machine(rungs.ladder.change(*steps));
+        let with = |steps: u32| {
+            let change = rungs.ladder.change(steps)?;
+            Some(beside(foot.others, &change))
+        };
+        let possible =
+            |steps: &u32| with(*steps).is_some_and(|changes| self.trials.is_machine(&changes));
         let Some(farthest) = (rungs.before + 1..=steps).rev().find(possible) else {
             rungs.open = false;
             return Ok(None);
@@ -252,43 +280,44 @@ impl MendSearch<'_> {
         let Some(change) = rungs.ladder.change(farthest) else {
             return Ok(None);
         };
-        let Seen::Runs { likely, off, first } = self.trials.look(&[change.clone()])? else {
+        let Seen::Runs { judgement, first } = self.trials.look(&beside(foot.others, &change))?
+        else {
             return Ok(None);
         };
         // A key that changes nothing in any run is one that nothing goes by.
-        rungs.open = farthest == steps && first != self.first;
-        if likely == works {
+        rungs.open = farthest == steps && first != foot.first;
+        if judgement.likely() == foot.works {
             rungs.open = false;
-            return self.least(&rungs.ladder, &[], rungs.before..farthest, works);
+            return self.least(&rungs.ladder, foot, rungs.before..farthest);
         }
-        if rungs.best.as_ref().is_none_or(|best| off < best.off) {
+        let all = off(&judgement, |_| true);
+        if rungs.best.as_ref().is_none_or(|best| all < best.off) {
             rungs.best = Some(Climbed {
                 change,
                 right: false,
-                off,
+                off: all,
+                off_at_first: off(&judgement, |one| self.wrong.contains(&one)),
             });
         }
         rungs.before = farthest;
         Ok(None)
     }
 
-    /// The least change along a ladder that looks as if it `works`, or does not, as the last one of `between` looks and the
-    /// first one does not.
+    /// The least change along a ladder that looks as wanted, as the last one of `between` does and the first one does not.
     fn least(
         &self,
         ladder: &Ladder,
-        others: &[Alteration],
+        foot: &Foot,
         between: Range<u32>,
-        works: bool,
     ) -> Result<Option<Climbed>, MendStopped> {
         let (mut low, mut high) = (between.start, between.end);
         while high - low > 1 {
             let middle = low + (high - low) / 2;
             let likely = match ladder.change(middle) {
-                Some(change) => self.trials.look(&beside(others, &change))?.likely(),
+                Some(change) => self.trials.look(&beside(foot.others, &change))?.likely(),
                 None => None,
             };
-            if likely == Some(works) {
+            if likely == Some(foot.works) {
                 high = middle;
             } else {
                 low = middle;
@@ -298,6 +327,7 @@ impl MendSearch<'_> {
             change,
             right: true,
             off: 0.0,
+            off_at_first: 0.0,
         }))
     }
 
@@ -324,10 +354,10 @@ impl MendSearch<'_> {
         if self.tests == 0 {
             return Ok(false);
         }
-        self.tests -= 1;
         let Some(tested) = self.trials.test(&changes)? else {
             return Ok(false);
         };
+        self.tests -= 1;
         let shown = tested.judgement.verdict() == wanted;
         if shown {
             self.shown.push(Mend { changes, tested });
@@ -337,19 +367,12 @@ impl MendSearch<'_> {
         Ok(shown)
     }
 
-    /// The changes that did most, two at a time: each pair by as little as looks right.
-    fn pairs(&mut self) -> Result<(), MendStopped> {
-        let mut best = std::mem::take(&mut self.climbed);
-        let base = self.base_off;
-        best.retain(|one| one.right || one.off < base);
-        best.sort_by(|a, b| a.off.total_cmp(&b.off));
-        best.truncate(BEST);
+    /// The changes that did most, each with every other change, by as little as looks right.
+    fn pairs(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         let mut right: Vec<Vec<Alteration>> = Vec::new();
-        for (n, first) in best.iter().enumerate() {
-            for second in &best[n + 1..] {
-                if right.len() < SHOWN && first.change.of.key != second.change.of.key {
-                    right.extend(self.pair(&first.change, &second.change)?);
-                }
+        for first in self.firsts() {
+            if right.len() < SHOWN {
+                right.extend(self.with_another(&first, keys)?);
             }
         }
         let order = self.order;
@@ -363,25 +386,52 @@ impl MendSearch<'_> {
         Ok(())
     }
 
-    /// Two changes together, made as small as they may be, where they look right.
-    fn pair(
+    /// The change that came nearest to what is good enough, and the one that mended most of what was wrong at first, whatever
+    /// else it broke.
+    fn firsts(&mut self) -> Vec<Alteration> {
+        let mut tried = std::mem::take(&mut self.climbed);
+        tried.sort_by(|a, b| a.off_at_first.total_cmp(&b.off_at_first));
+        let mut firsts: Vec<Alteration> = Vec::new();
+        firsts.extend(tried.first().map(|one| one.change.clone()));
+        tried.sort_by(|a, b| a.off.total_cmp(&b.off));
+        for one in tried {
+            if firsts.len() < FIRSTS && firsts.iter().all(|first| first.of.key != one.change.of.key)
+            {
+                firsts.push(one.change);
+            }
+        }
+        firsts
+    }
+
+    /// A change together with each other one after which the machine looks right, both made as small as they may be.
+    fn with_another(
         &self,
         first: &Alteration,
-        second: &Alteration,
-    ) -> Result<Option<Vec<Alteration>>, MendStopped> {
-        let both = [first.clone(), second.clone()];
-        if self.trials.look(&both)?.likely() != Some(true) {
-            return Ok(None);
-        }
-        let beside_first = std::slice::from_ref(first);
-        let all = 0..second.steps;
-        let Some(less) = self.least(&second.ladder(), beside_first, all, true)? else {
-            return Ok(None);
+        keys: &[Changeable],
+    ) -> Result<Vec<Vec<Alteration>>, MendStopped> {
+        let others = std::slice::from_ref(first);
+        let Seen::Runs { first: runs, .. } = self.trials.look(others)? else {
+            return Ok(Vec::new());
         };
-        let beside_second = std::slice::from_ref(&less.change);
-        let all = 0..first.steps;
-        let other = self.least(&first.ladder(), beside_second, all, true)?;
-        Ok(other.map(|other| vec![other.change, less.change]))
+        let foot = Foot {
+            others,
+            first: &runs,
+            works: true,
+        };
+        let rest = keys.iter().filter(|key| key.key != first.of.key);
+        let rest: Vec<Changeable> = rest.cloned().collect();
+        let mut pairs = Vec::new();
+        for second in self.climb_all(&rest, &foot)?.iter().filter(|one| one.right) {
+            let foot = Foot {
+                others: std::slice::from_ref(&second.change),
+                first: &[],
+                works: true,
+            };
+            if let Some(less) = self.least(&first.ladder(), &foot, 0..first.steps)? {
+                pairs.push(vec![less.change, second.change.clone()]);
+            }
+        }
+        Ok(pairs)
     }
 }
 

@@ -6,7 +6,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use rayon::prelude::*;
 
 use super::change::Alteration;
-use super::{ERROR, TESTS};
+use super::{ERROR, TESTS, needed};
+use crate::circuit::draw::seconds;
 use crate::circuit::{self, Circuit};
 use crate::findings::workable::{Criterion, CriterionResult, Judgement, judge, judge_all};
 use crate::findings::{RunFigures, Runs};
@@ -16,8 +17,9 @@ use crate::study::repeat::{Study, run_watched};
 /// Runs that show how a change looks: first so many, and so many in all if all is well in the first.
 const FIRST: u32 = 6;
 const LOOK: u32 = 24;
-/// No criterion counts as farther off than this many times its limit.
-const FARTHEST: f64 = 20.0;
+/// No criterion counts as farther off than this, nor its limit as less than that.
+const FARTHEST: f64 = 10.0;
+const LEAST: f64 = 0.05;
 
 /// Somebody stopped the search.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,10 +57,8 @@ pub(super) enum Seen {
     Impossible,
     /// How it ran.
     Runs {
-        /// Whether all is as it should be, as the figures stand.
-        likely: bool,
-        /// How far the figures are off what is good enough, all criteria together.
-        off: f64,
+        /// What the figures show as they stand.
+        judgement: Judgement,
         /// The first runs.
         first: Vec<RunFigures>,
     },
@@ -69,7 +69,7 @@ impl Seen {
     pub fn likely(&self) -> Option<bool> {
         match self {
             Seen::Impossible => None,
-            Seen::Runs { likely, .. } => Some(*likely),
+            Seen::Runs { judgement, .. } => Some(judgement.likely()),
         }
     }
 }
@@ -90,9 +90,16 @@ impl MendTrials<'_> {
         machine::read(self.text, &settings).ok()
     }
 
-    /// Whether there is a machine with this change.
-    pub(super) fn is_machine(&self, change: Option<Alteration>) -> bool {
-        change.is_some_and(|change| self.machine(&[change]).is_some())
+    /// Whether there is a machine with these changes.
+    pub(super) fn is_machine(&self, changes: &[Alteration]) -> bool {
+        self.machine(changes).is_some()
+    }
+
+    /// Whether the runs of a test are too few to show anything to work.
+    pub(super) fn too_few(&self) -> bool {
+        let hours = seconds(self.study.horizon) / 3600.0;
+        self.machine(&[])
+            .is_none_or(|machine| self.runs < needed(&machine.workable, hours))
     }
 
     /// A few runs with changes, of a machine that is looked at in short.
@@ -111,10 +118,8 @@ impl MendTrials<'_> {
         if judged(&runs).likely() {
             runs.extend(self.run(&circuit, FIRST..LOOK)?);
         }
-        let judgement = judged(&runs);
         Ok(Seen::Runs {
-            likely: judgement.likely(),
-            off: off(&judgement),
+            judgement: judged(&runs),
             first,
         })
     }
@@ -156,12 +161,12 @@ impl MendTrials<'_> {
     }
 }
 
-/// How far figures are off what is good enough, as shares of it, all criteria together.
-fn off(judgement: &Judgement) -> f64 {
-    let wrong = judgement.results.iter().filter(|result| !result.likely);
-    wrong
-        .map(|result| one_off(result).clamp(0.0, FARTHEST))
-        .sum()
+/// How far figures are off what is good enough, the criteria that are `counted` together: how many times over the limit, as a
+/// logarithm, so that what is far off still has a way to go; of a fill, the share that is missing.
+pub(super) fn off(judgement: &Judgement, counted: impl Fn(Criterion) -> bool) -> f64 {
+    let results = judgement.results.iter();
+    let wrong = results.filter(|result| !result.likely && counted(result.criterion));
+    wrong.map(one_off).sum()
 }
 
 fn one_off(result: &CriterionResult) -> f64 {
@@ -170,6 +175,6 @@ fn one_off(result: &CriterionResult) -> f64 {
     };
     match result.criterion {
         Criterion::Fill(_) => (result.limit - value) / result.limit.max(0.01),
-        _ => (value - result.limit) / result.limit.max(0.05),
+        _ => libm::log(value / result.limit.max(LEAST)).clamp(0.0, FARTHEST),
     }
 }
