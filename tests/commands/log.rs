@@ -662,7 +662,7 @@ fn every_dimension_of_the_file_is_in_the_table() {
             let parts: Vec<&str> = key.split('.').collect();
             let below = match parts.as_slice() {
                 ["circuit", _, "to", ..]
-                | ["workable" | "allow", ..]
+                | ["workable" | "allow" | "mend", ..]
                 | ["format" | "title" | "start" | "tending"] => {
                     continue;
                 }
