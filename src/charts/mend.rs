@@ -37,16 +37,23 @@ pub struct MendRows<'a> {
 
 /// The picture; `title` says the answer.
 pub fn picture(of: &MendRows, title: &str, (machine, repeat): (&str, &str)) -> Picture {
-    let subtitle = "From the machine as it is to what each change makes of it: a dot where the runs are sure, a ring \
+    let subtitle = "Bars: from the machine as it is to what each change makes of it; a dot where the runs are sure, a ring \
                     where not; thin lines: bounds. Upright: what is good enough.";
+    let title = title.replace('`', "");
     drawn(|canvas| {
-        let area = heading(canvas, title, subtitle);
+        let area = heading(canvas, &title, subtitle);
         foot(canvas, machine, repeat);
         let top = area.top + 30.0;
         let height = ((area.bottom - 34.0 - top) / of.rows.len() as f64).min(ROW);
         let middle = |n: usize| top + (n as f64 + 0.5) * height;
         for (n, row) in of.rows.iter().enumerate() {
-            let lines = wrap(&row.label, LABEL.size, LABEL.weight, SAYS - 16.0, 3);
+            let lines = wrap(
+                &row.label.replace('`', ""),
+                LABEL.size,
+                LABEL.weight,
+                SAYS - 16.0,
+                3,
+            );
             let first = middle(n) - 9.0 * (lines.len() as f64 - 1.0);
             for (k, line) in lines.iter().enumerate() {
                 canvas.text(area.left, first + 18.0 * k as f64, line, LABEL);
@@ -152,6 +159,10 @@ fn point(
     } else {
         figure(value)
     };
-    let look = SMALL.coloured(colour);
-    canvas.text(at, y - 15.0, &said, look.at(Anchor::Middle));
+    // On the side of the dot that turns away from the limit.
+    let (side, x) = match value < one.limit {
+        true => (Anchor::Right, at + 3.0),
+        false => (Anchor::Left, at - 3.0),
+    };
+    canvas.text(x, y - 15.0, &said, SMALL.coloured(colour).at(side));
 }

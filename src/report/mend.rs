@@ -74,7 +74,7 @@ impl MendReport<'_> {
         match (self.works(), first) {
             (true, Some(first)) => {
                 format!(
-                    "{setting} works{stopped}; first to break it: {}",
+                    "{setting} works{stopped}; nearest to breaking it: {}",
                     self.line(first)
                 )
             }

@@ -36,7 +36,7 @@ pub const TESTS: usize = 1 + SINGLE + PAIRS;
 pub const SHOWN: usize = 5;
 /// By so many steps a key is changed first, until it looks right.
 const COARSE: [u32; 4] = [2, 6, 18, 54];
-/// With so many mends in hand, dearer changes are not searched any more.
+/// With so many shown, dearer changes are not searched any more.
 const ENOUGH: usize = 2;
 /// By so many steps more where the tests do not bear out what looked right.
 const FARTHER: [u32; 4] = [0, 1, 2, 4];
@@ -66,7 +66,7 @@ pub struct MendFound {
     pub base: Tested,
     /// What is shown to mend it, the cheapest first; of a machine that works, what is shown to break it, the nearest first.
     pub shown: Vec<Mend>,
-    /// Keys that could be changed.
+    /// Keys that were tried.
     pub keys: usize,
     /// Changes that were tried.
     pub tried: u64,
@@ -139,6 +139,8 @@ struct MendSearch<'a> {
     shown: Vec<Mend>,
     climbed: Vec<Climbed>,
     tests: usize,
+    /// Keys that were tried.
+    keys: usize,
 }
 
 /// Searches for what mends the machine; where it works, for what breaks it.
@@ -165,6 +167,7 @@ pub fn mend(
         shown: Vec::new(),
         climbed: Vec::new(),
         tests: SINGLE,
+        keys: 0,
     };
     let stopped = match base.judgement.verdict() {
         // Nothing that is tried could be shown.
@@ -176,7 +179,7 @@ pub fn mend(
     Ok(MendFound {
         base,
         shown: search.shown,
-        keys: keys.len(),
+        keys: search.keys,
         tried,
         runs,
         stopped: stopped.is_err(),
@@ -186,17 +189,8 @@ pub fn mend(
 impl MendSearch<'_> {
     fn mends(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         for class in self.order {
-            let of_class = keys.iter().filter(|key| key.knob.class == *class);
-            let of_class: Vec<Changeable> = of_class.cloned().collect();
-            let mut climbed = self.climb_all(&of_class, &self.foot(true))?;
-            climbed.sort_by_key(|one| one.change.steps);
-            for one in climbed.iter().filter(|one| one.right) {
-                let ladder = one.change.ladder();
-                self.test_ladder(&ladder, &one.change, Verdict::Met)?;
-                if self.shown.len() >= SHOWN {
-                    return Ok(());
-                }
-            }
+            let climbed = self.climb_class(keys, *class, true)?;
+            self.test_all(&climbed, Verdict::Met)?;
             if self.shown.len() >= ENOUGH {
                 return Ok(());
             }
@@ -218,19 +212,42 @@ impl MendSearch<'_> {
         }
     }
 
-    /// The nearest change of each key that is shown to break the machine.
+    /// The nearest changes of each key that are shown to break the machine.
     fn margins(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
-        let mut climbed = self.climb_all(keys, &self.foot(false))?;
-        climbed.retain(|one| one.right);
-        climbed.sort_by_key(|one| (one.change.steps, one.change.class()));
-        for one in &climbed {
+        for class in self.order {
+            let climbed = self.climb_class(keys, *class, false)?;
+            self.test_all(&climbed, Verdict::Broken)?;
+            if self.shown.len() >= ENOUGH {
+                break;
+            }
+        }
+        self.shown.sort_by_key(|one| one.changes[0].steps);
+        Ok(())
+    }
+
+    /// The keys of one class, the smallest changes first.
+    fn climb_class(
+        &mut self,
+        keys: &[Changeable],
+        class: CostClass,
+        works: bool,
+    ) -> Result<Vec<Climbed>, MendStopped> {
+        let of_class = keys.iter().filter(|key| key.knob.class == class);
+        let of_class: Vec<Changeable> = of_class.cloned().collect();
+        self.keys += of_class.len();
+        let mut climbed = self.climb_all(&of_class, &self.foot(works))?;
+        climbed.sort_by_key(|one| one.change.steps);
+        Ok(climbed)
+    }
+
+    /// Tests those that look right, until as many are shown as there may be.
+    fn test_all(&mut self, climbed: &[Climbed], wanted: Verdict) -> Result<(), MendStopped> {
+        for one in climbed.iter().filter(|one| one.right) {
             if self.shown.len() >= SHOWN {
                 break;
             }
-            let ladder = one.change.ladder();
-            self.test_ladder(&ladder, &one.change, Verdict::Broken)?;
+            self.test_ladder(&one.change.ladder(), &one.change, wanted)?;
         }
-        self.shown.sort_by_key(|one| one.changes[0].steps);
         Ok(())
     }
 
