@@ -13,7 +13,7 @@ use super::run::{RunOptions, Studied, studied};
 use super::source::Source;
 use super::threads::on_threads_if;
 use super::write::OutDir;
-use super::{Answer, map, terminal, warn, why, window};
+use super::{Answer, map, mend, terminal, warn, why, window};
 use crate::circuit::Circuit;
 use crate::findings::RunTotals;
 use crate::findings::incidents::incidents;
@@ -22,6 +22,7 @@ use crate::findings::story::{Story, story};
 use crate::machine::{self, Machine};
 use crate::report::log;
 use crate::study::close_up::{self, CloseUp};
+use crate::study::mend::MendFound;
 
 /// The options of `log`.
 #[derive(Args, Debug)]
@@ -34,6 +35,9 @@ pub struct LogArgs {
     /// Add the map of load by speed; may take minutes
     #[arg(long)]
     pub map: bool,
+    /// Add what would mend it, or what would break it first; may take minutes
+    #[arg(long)]
+    pub mend: bool,
     /// Tell the story of a run also where nothing went wrong that needs mending
     #[arg(long)]
     pub why: bool,
@@ -99,6 +103,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         true => Some(map::usual(&source, &machine, &args.study, quiet)?),
         false => None,
     };
+    let mended = mended(args, &source, &machine, page)?;
     let written = machine::written_keys(&source.text, &source.settings);
     let command = command_to_repeat(args);
     let file = file_name(args);
@@ -120,6 +125,9 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             compare::compare_study(&machine.title, &args.study, &designs, comparison)
         }),
         map: map.as_ref(),
+        mend: mended
+            .as_ref()
+            .map(|found| mend::mend_report(&machine, circuit, &args.study, found)),
         reproduction: reproduction(&source, &command, file.as_deref()),
     };
     write(args, out.as_ref(), &log, &studied)
@@ -136,6 +144,20 @@ fn reproduction<'a>(
         file: file.map(|name| name.to_str().unwrap_or("machine.yaml")),
         text: &source.text,
     }
+}
+
+/// What mends the machine, where that is asked for and there is a page to say it on.
+fn mended(
+    args: &LogArgs,
+    source: &Source,
+    machine: &Machine,
+    page: bool,
+) -> Result<Option<MendFound>, Failure> {
+    let quiet = args.output.answer_alone();
+    let found = on_threads_if(page && args.mend, args.study.threads, || {
+        mend::whole(source, machine, &args.study, quiet)
+    })?;
+    Ok(found.flatten())
 }
 
 /// Writes the page's files and prints the answer.
@@ -239,6 +261,7 @@ fn command_to_repeat(args: &LogArgs) -> String {
     CommandLine::new("log", file_name(args).as_deref())
         .flag("window", args.window)
         .flag("map", args.map)
+        .flag("mend", args.mend)
         .flag("why", args.why)
         .options("swap", variants.swap.iter().map(|swap| &swap.typed))
         .options(

@@ -14,13 +14,14 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress, terminal};
-use crate::circuit;
+use crate::circuit::{self, Circuit};
 use crate::machine::suggest::did_you_mean;
 use crate::machine::{self, Machine};
 use crate::report::mend::{MendReport, says};
 use crate::study::mend::change::names;
 use crate::study::mend::{
-    Changeable, Mend, MendFollower, MendFound, MendTrials, Touchable, changeables, mend as search,
+    Changeable, Mend, MendFollower, MendFound, MendStopped, MendTrials, Touchable, changeables,
+    mend as search,
 };
 use crate::study::repeat::PARTS;
 
@@ -67,21 +68,10 @@ pub fn mend(args: &MendArgs) -> Result<Answer, Failure> {
     let keys = keys(args, &source, &machine)?;
     let out = OutDir::of(&args.output, &source)?;
     interrupt::finish_runs();
-    let desk = MendDesk {
-        bar: progress::bar(0, args.output.answer_alone()),
-    };
-    let trials = MendTrials {
-        text: &source.text,
-        settings: &source.settings,
-        study: args.study.study(),
-        runs: args.study.runs,
-        follower: &desk,
-        made: Default::default(),
-    };
+    let quiet = args.output.answer_alone();
     let found = on_threads(args.study.threads, || {
-        search(&trials, &keys, &machine.mend_order)
+        run(&source, (&machine, &keys), &args.study, quiet)
     })?;
-    desk.bar.finish_and_clear();
     let Ok(found) = found else {
         writeln!(
             super::print::err(),
@@ -90,6 +80,60 @@ pub fn mend(args: &MendArgs) -> Result<Answer, Failure> {
         return Ok(Answer::Interrupted);
     };
     answer(args, &source, (&machine, &found), out.as_ref())
+}
+
+/// Searches, and shows how far it is unless `quiet`.
+fn run(
+    source: &Source,
+    (machine, keys): (&Machine, &[Changeable]),
+    study: &StudyArgs,
+    quiet: bool,
+) -> Result<MendFound, MendStopped> {
+    let desk = MendDesk {
+        bar: progress::bar(0, quiet),
+    };
+    let trials = MendTrials {
+        text: &source.text,
+        settings: &source.settings,
+        study: study.study(),
+        runs: study.runs,
+        follower: &desk,
+        made: Default::default(),
+    };
+    let found = search(&trials, keys, &machine.mend_order);
+    desk.bar.finish_and_clear();
+    found
+}
+
+/// The search that is made where nobody says what may be touched; none where it is stopped.
+pub fn whole(
+    source: &Source,
+    machine: &Machine,
+    study: &StudyArgs,
+    quiet: bool,
+) -> Option<MendFound> {
+    let written = machine::written_keys(&source.text, &source.settings);
+    let keys = changeables(machine, &written, &Touchable::default());
+    run(source, (machine, &keys), study, quiet).ok()
+}
+
+/// What was found, to be reported.
+pub fn mend_report<'a>(
+    machine: &'a Machine,
+    circuit: &'a Circuit,
+    study: &StudyArgs,
+    found: &'a MendFound,
+) -> MendReport<'a> {
+    MendReport {
+        title: &machine.title,
+        circuit,
+        rpm: driven_rpm(machine),
+        hours: study.hours,
+        study: study.study(),
+        runs_each: study.runs,
+        workable: &machine.workable,
+        found,
+    }
 }
 
 /// Refuses to write what was not found in the file as it is.
@@ -169,16 +213,7 @@ fn answer(
 ) -> Result<Answer, Failure> {
     // Names and limits are all that is asked of it.
     let circuit = circuit::rooms(machine);
-    let report = MendReport {
-        title: &machine.title,
-        circuit: &circuit,
-        rpm: driven_rpm(machine),
-        hours: args.study.hours,
-        study: args.study.study(),
-        runs_each: args.study.runs,
-        workable: &machine.workable,
-        found,
-    };
+    let report = mend_report(machine, &circuit, &args.study, found);
     let printed = print(args, &report);
     if let Some(out) = out {
         let json = (report.json() + "\n").into_bytes();

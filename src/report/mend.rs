@@ -15,7 +15,7 @@ use crate::machine::model::{CostClass, Workable};
 use crate::study::mend::{Alteration, ERROR, Mend, MendFound, TESTS, Tested, needed};
 use crate::study::repeat::Study;
 
-/// Criteria that are told of each change, and drawn.
+/// Criteria that are parts of each change, and drawn.
 const TOLD: usize = 3;
 
 /// What the sentences are about.
@@ -127,18 +127,18 @@ impl MendReport<'_> {
 
     /// What was wrong, before and after: `jams in 8 h 2.1 to 0`.
     fn buys(&self, tested: &Tested) -> String {
-        let mut told = Vec::new();
+        let mut parts = Vec::new();
         for before in self.wrong() {
             let mut results = tested.judgement.results.iter();
             if let Some(after) = results.find(|after| after.criterion == before.criterion) {
                 let name = heading(self.circuit, before);
-                told.push(format!("{name} {} to {}", value(before), value(after)));
+                parts.push(format!("{name} {} to {}", value(before), value(after)));
             }
         }
-        if told.is_empty() {
+        if parts.is_empty() {
             return "shown to work".to_owned();
         }
-        told.join(", ")
+        parts.join(", ")
     }
 
     /// What is wrong with the machine as it is: what is shown broken, else what looks so, else what is not settled.
@@ -272,7 +272,7 @@ pub fn says(changes: &[Alteration]) -> String {
     all.join(", and ")
 }
 
-/// A figure as it is told: a share, or a number.
+/// A figure as it is parts: a share, or a number.
 fn value(result: &CriterionResult) -> String {
     match result.figure.value {
         Some(value) if is_share(result) => percent(value),

@@ -70,7 +70,7 @@ pub fn most_searched(circuit: &Circuit) -> u32 {
 }
 
 /// A value that was tried, with its machine.
-struct Trial {
+struct ValueTrial {
     tried: TriedValue,
     machine: Option<Runnable>,
 }
@@ -125,12 +125,12 @@ impl Search {
 
     /// The search, whoever builds the machine of each value and makes its runs.
     fn search(&self, built: &Build, made: &Make) -> Window {
-        let mut trials: Vec<Trial> = Vec::new();
+        let mut trials: Vec<ValueTrial> = Vec::new();
         let mut wanted = self.coarse();
         loop {
             for (&position, candidate) in wanted.iter().zip(built(&wanted)) {
                 let at = trials.partition_point(|trial| trial.tried.position < position);
-                trials.insert(at, Trial::new(position, candidate));
+                trials.insert(at, ValueTrial::new(position, candidate));
             }
             let due = trials.iter().filter(|trial| self.is_due(&trial.tried));
             let Some(fewest) = due.map(|trial| trial.tried.looks).min() else {
@@ -195,7 +195,7 @@ impl Search {
     }
 
     /// Gives every value that is due its next look, if it has had the fewest so far.
-    fn look(&self, trials: &mut [Trial], fewest: usize, made: &Make) {
+    fn look(&self, trials: &mut [ValueTrial], fewest: usize, made: &Make) {
         let Look { runs, error_share } = few(self.runs)[fewest];
         let level = 1.0 - error_share * self.value_error();
         let mut due: Vec<(&Runnable, &mut TriedValue)> = Vec::new();
@@ -230,7 +230,7 @@ impl Search {
 
     /// The positions half-way between tried neighbours that are not alike: something else goes wrong first, or the runs, all
     /// made, are sure of one and not of the other.
-    fn between_unlike(&self, trials: &[Trial]) -> Vec<usize> {
+    fn between_unlike(&self, trials: &[ValueTrial]) -> Vec<usize> {
         let known = trials.iter().map(|trial| &trial.tried);
         let known: Vec<(u32, &TriedValue)> =
             known.map(|value| (value.position as u32, value)).collect();
@@ -242,7 +242,7 @@ impl Search {
     }
 }
 
-impl Trial {
+impl ValueTrial {
     fn new(position: usize, candidate: Candidate) -> Self {
         let (machine, impossible) = match candidate {
             Ok(machine) => (Some(machine), None),
@@ -263,7 +263,7 @@ impl Trial {
             runs,
             looks: 0,
         };
-        Trial { tried, machine }
+        ValueTrial { tried, machine }
     }
 }
 

@@ -10,6 +10,7 @@ mod studies;
 use std::collections::BTreeSet;
 
 use super::compare::CompareStudy;
+use super::mend::MendReport;
 use super::window::WindowStudy;
 use super::{JudgementJson, Results, Study};
 use crate::circuit::Circuit;
@@ -53,6 +54,8 @@ pub struct Log<'a> {
     pub comparison: Option<CompareStudy<'a>>,
     /// The map.
     pub map: Option<&'a Map>,
+    /// What mends it, or would break it.
+    pub mend: Option<MendReport<'a>>,
     /// How to get it all again.
     pub reproduction: Reproduction<'a>,
 }

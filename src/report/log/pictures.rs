@@ -8,6 +8,7 @@ use crate::findings::story::Story;
 use crate::findings::summary::ElementSummary;
 use crate::findings::words::{count, estimate, percent, setting};
 use crate::report::compare::CompareStudy;
+use crate::report::mend::MendReport;
 use crate::report::run_charts;
 use crate::report::window::WindowStudy;
 use crate::sheet::face::Face;
@@ -209,6 +210,17 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
     );
     let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
     block(("close-up.png".to_owned(), strip), &alt, &caption)
+}
+
+/// The ladder of changes.
+pub fn mend(report: &MendReport) -> PagePart {
+    let caption = "What decides, as the machine is and after each change. Look which dot lies beyond the upright line, and how far \
+                   the bar has carried it.";
+    block(
+        ("mend.png".to_owned(), report.picture().png),
+        &format!("{}.", report.headline()),
+        caption,
+    )
 }
 
 /// The chart of a workable window.

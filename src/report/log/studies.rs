@@ -13,6 +13,7 @@ pub fn all(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
     if let Some(tale) = &log.tale {
         blocks.extend(story(log, tale));
     }
+    blocks.extend(mend(log));
     blocks.extend(window(log));
     blocks.extend(comparison(log));
     blocks.extend(map(log));
@@ -82,6 +83,21 @@ fn story(log: &Log, tale: &Tale) -> Vec<PagePart> {
     ))));
     blocks.push(PagePart::Verbatim(tale.command.to_owned()));
     blocks
+}
+
+fn mend(log: &Log) -> Vec<PagePart> {
+    let Some(report) = &log.mend else {
+        return Vec::new();
+    };
+    let title = match report.works() {
+        true => "What would break it",
+        false => "What would mend it",
+    };
+    vec![
+        PagePart::Chapter(Text::plain(title)),
+        bullets(&report.findings()),
+        pictures::mend(report),
+    ]
 }
 
 fn window(log: &Log) -> Vec<PagePart> {

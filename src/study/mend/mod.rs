@@ -34,8 +34,9 @@ const PAIRS: usize = 8;
 pub const TESTS: usize = 1 + SINGLE + PAIRS;
 /// Mends, or margins, that are shown.
 pub const SHOWN: usize = 5;
-/// By so many steps a key is changed first, until it looks right.
-const COARSE: [u32; 4] = [2, 6, 18, 54];
+/// By so many steps a key is changed first, until it looks right: finer and farther where that costs nothing but a hand.
+const TURNED: &[u32] = &[2, 4, 6, 9, 12, 18, 24, 36, 54];
+const CUT: &[u32] = &[2, 6, 12, 18];
 /// With so many shown, dearer changes are not searched any more.
 const ENOUGH: usize = 2;
 /// By so many steps more where the tests do not bear out what looked right.
@@ -172,6 +173,8 @@ pub fn mend(
     let stopped = match base.judgement.verdict() {
         // Nothing that is tried could be shown.
         _ if trials.too_few() => Ok(()),
+        // It seems to work: what it wants is more runs, not a mend.
+        Verdict::Unsure if base.judgement.likely() => Ok(()),
         Verdict::Met => search.margins(keys),
         _ => search.mends(keys),
     };
@@ -256,10 +259,10 @@ impl MendSearch<'_> {
     fn climb_all(&self, keys: &[Changeable], foot: &Foot) -> Result<Vec<Climbed>, MendStopped> {
         let mut open: Vec<Rungs> = Ladder::all(keys).into_iter().map(Rungs::new).collect();
         let mut right = Vec::new();
-        for steps in COARSE {
+        for rung in 0..TURNED.len() {
             let climbed: Result<Vec<Option<Climbed>>, MendStopped> = open
                 .par_iter_mut()
-                .map(|rungs| self.climb(rungs, steps, foot))
+                .map(|rungs| self.climb(rungs, rung, foot))
                 .collect();
             right.extend(climbed?.into_iter().flatten());
             if right.len() >= SHOWN {
@@ -274,16 +277,20 @@ impl MendSearch<'_> {
         Ok(right)
     }
 
-    /// One ladder up to so many steps; the least change that looks as wanted, if it has come to that.
+    /// One ladder up to its next rung; the least change that looks as wanted, if it has come to that.
     fn climb(
         &self,
         rungs: &mut Rungs,
-        steps: u32,
+        rung: usize,
         foot: &Foot,
     ) -> Result<Option<Climbed>, MendStopped> {
-        if !rungs.open {
+        let all = match rungs.ladder.of.knob.class {
+            CostClass::Turn => TURNED,
+            _ => CUT,
+        };
+        let Some(&steps) = all.get(rung).filter(|_| rungs.open) else {
             return Ok(None);
-        }
+        };
         let with = |steps: u32| {
             let change = rungs.ladder.change(steps)?;
             Some(beside(foot.others, &change))
