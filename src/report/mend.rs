@@ -16,7 +16,7 @@ use crate::study::mend::{Alteration, ERROR, Mend, MendFound, TESTS, Tested, need
 use crate::study::repeat::Study;
 
 /// Criteria that are parts of each change, and drawn.
-const TOLD: usize = 3;
+const MOST_WRONG: usize = 3;
 
 /// What the sentences are about.
 #[derive(Clone, Copy, Debug)]
@@ -151,7 +151,7 @@ impl MendReport<'_> {
         if wrong.is_empty() {
             wrong = results().filter(|r| r.verdict == Verdict::Unsure).collect();
         }
-        wrong.truncate(TOLD);
+        wrong.truncate(MOST_WRONG);
         wrong
     }
 
@@ -191,7 +191,7 @@ impl MendReport<'_> {
             false => self.wrong(),
         };
         for result in results {
-            if !criteria.contains(&result.criterion) && criteria.len() < TOLD {
+            if !criteria.contains(&result.criterion) && criteria.len() < MOST_WRONG {
                 criteria.push(result.criterion);
             }
         }
