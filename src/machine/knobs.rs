@@ -155,24 +155,17 @@ pub fn beside(section: &str) -> Vec<Knob> {
 }
 
 impl Fields<'_> {
-    /// In what order the maker weighs costs: as the file says, what it leaves out after that in the usual order.
+    /// In what order the maker weighs costs: as the file says, what it leaves out after that in the usual order;
+    /// what is named twice counts where it stands first.
     pub(super) fn mend_order(&mut self) -> Vec<CostClass> {
-        let mut order = Vec::new();
+        let mut written = Vec::new();
         if let Some(mut of) = self.map("mend") {
             let choices = CostClass::ALL.map(|class| (class.name(), class));
-            let written = of.choices("order", &choices).unwrap_or_default();
-            for (n, class) in written.iter().enumerate() {
-                if written[..n].contains(class)
-                    && let Some(node) = of.get("order")
-                {
-                    let what = format!("`order` names `{}` twice", class.name());
-                    of.wrong("order", node, what, "name each kind of cost once");
-                }
-            }
-            order = written;
+            written = of.choices("order", &choices).unwrap_or_default();
             of.finish();
         }
-        for class in CostClass::ALL {
+        let mut order = Vec::new();
+        for class in written.into_iter().chain(CostClass::ALL) {
             if !order.contains(&class) {
                 order.push(class);
             }

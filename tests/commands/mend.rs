@@ -374,8 +374,6 @@ fn the_command_refuses_what_makes_no_sense() {
     let (_folder, path) = workshop(&hungry());
     let order = hungry() + "mend: { order: [turn, saw] }\n";
     let (_other, wrong) = workshop(&order);
-    let twice = hungry() + "mend: { order: [turn, turn] }\n";
-    let (_third, twice) = workshop(&twice);
     for (args, says) in [
         (
             vec![path.as_str(), "--only", "boer"],
@@ -392,7 +390,6 @@ fn the_command_refuses_what_makes_no_sense() {
         (vec![&path, "--write", "9"], "number of a mend"),
         (vec!["--write"], "the built-in machine has no file"),
         (vec![&wrong], "`saw`, which is none of the words known here"),
-        (vec![&twice], "names `turn` twice"),
     ] {
         let output = program(&[&["mend"], &args[..], &["--no-files"]].concat());
         let said = stderr(&output);
