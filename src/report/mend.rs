@@ -53,7 +53,8 @@ impl MendReport<'_> {
             let text = format!("{}. {class}: {}.", n + 1, self.line(one));
             all.push(say(!self.works(), text));
         }
-        if !self.works() {
+        let seems = self.found.base.judgement.likely() && self.found.shown.is_empty();
+        if !self.works() && !seems {
             let says = self.base().says();
             all.push(say(false, format!("As it is, it {says}.")));
         }
