@@ -3,51 +3,110 @@
 use super::close_look::Effort;
 use super::draw::nanos;
 use super::joints;
+use super::looked_place::{LookedPlace, Seen};
 use super::plan::{Circuit, Plan, Way};
-use super::planned::{Crowds, Entrance, Planned, Site};
+use super::planned::{Entrance, Planned, Site};
 use super::workshop::Workshop;
 use crate::contact::crowd_counts::CROWDS;
 use crate::machine::kind::each_kind;
 use crate::machine::model::{Element, Exit, Machine, Tending};
 
+/// Who tells what a close look at each element shows.
+#[derive(Clone, Copy)]
+enum Looks<'a> {
+    /// A look of this length at wheels, and of that at floors and bowls; `None`: no look. Without one every pocket takes the
+    /// waiting marble, and marbles pass floors and bowls in no time.
+    Close(Option<Effort>, Option<Effort>),
+    /// Element by element, whoever knows it.
+    Known(&'a [Option<Seen>]),
+}
+
 /// Turns a machine into an event graph.
 pub fn circuit(machine: &Machine) -> Circuit {
-    build(machine, Crowds::Look(Effort::FULL), Some(Effort::FULL))
+    build(
+        machine,
+        Looks::Close(Some(Effort::FULL), Some(Effort::FULL)),
+    )
 }
 
 /// The same in a quarter of the time, for comparing machines with each other: fewer marbles are followed.
 pub fn sketch(machine: &Machine) -> Circuit {
-    build(machine, Crowds::Look(Effort::BRIEF), Some(Effort::BRIEF))
+    build(
+        machine,
+        Looks::Close(Some(Effort::BRIEF), Some(Effort::BRIEF)),
+    )
 }
 
 /// The same without a close look at the wheels, whose every pocket takes the waiting marble: for what asks only for rooms
 /// and times.
 pub fn outline(machine: &Machine) -> Circuit {
-    build(machine, Crowds::Look(Effort::FULL), None)
+    build(machine, Looks::Close(None, Some(Effort::FULL)))
 }
 
 /// The same without any close look: for what asks only for rooms.
 pub fn rooms(machine: &Machine) -> Circuit {
-    build(machine, Crowds::Unseen, None)
+    build(machine, Looks::Close(None, None))
 }
 
 /// The same with a short look at the wheels alone: for comparing wheels among floors and bowls that have been looked at.
 pub fn sketch_wheels(machine: &Machine) -> Circuit {
-    build(machine, Crowds::Look(Effort::FULL), Some(Effort::BRIEF))
+    build(
+        machine,
+        Looks::Close(Some(Effort::BRIEF), Some(Effort::FULL)),
+    )
 }
 
-fn build(machine: &Machine, crowds: Crowds, effort: Option<Effort>) -> Circuit {
+/// The same from what is known, element by element, of what a close look would show.
+pub fn with_looks(machine: &Machine, known: &[Option<Seen>]) -> Circuit {
+    build(machine, Looks::Known(known))
+}
+
+/// Where close looks at a machine are taken, element by element; `None` where there is nothing to look at.
+pub fn looked_places(machine: &Machine) -> Vec<Option<LookedPlace>> {
+    let (entries, ways) = entries_and_ways(machine);
+    let mut places = Vec::new();
+    for (n, element) in machine.elements.iter().enumerate() {
+        let site = site(machine, n, &entries[n], ways[n].len());
+        places.push(each_kind!(&element.kind, of => of.looked_place(&site)));
+    }
+    places
+}
+
+fn site<'a>(machine: &'a Machine, n: usize, entrances: &'a [Entrance], ways: usize) -> Site<'a> {
+    Site {
+        n,
+        ways,
+        entrances,
+        seen: None,
+        workshop: Workshop::new(machine, &machine.elements[n]),
+    }
+}
+
+impl Looks<'_> {
+    fn at(self, n: usize, place: impl FnOnce() -> Option<LookedPlace>) -> Option<Seen> {
+        let (wheels, crowds) = match self {
+            Looks::Known(known) => return known.get(n).cloned().flatten(),
+            Looks::Close(None, None) => return None,
+            Looks::Close(wheels, crowds) => (wheels, crowds),
+        };
+        let place = place()?;
+        let effort = match place {
+            LookedPlace::Wheel(_) => wheels,
+            LookedPlace::Floor(_) | LookedPlace::Bowl(_) => crowds,
+        };
+        Some(place.look(effort?))
+    }
+}
+
+fn build(machine: &Machine, looks: Looks) -> Circuit {
     let (entries, ways) = entries_and_ways(machine);
     let mut nodes = Vec::new();
     for ((n, element), ways) in machine.elements.iter().enumerate().zip(ways) {
-        let site = Site {
+        let mut site = site(machine, n, &entries[n], ways.len());
+        site.seen = looks.at(
             n,
-            ways: ways.len(),
-            entrances: &entries[n],
-            crowds,
-            effort,
-            workshop: Workshop::new(machine, element),
-        };
+            || each_kind!(&element.kind, of => of.looked_place(&site)),
+        );
         let plan = each_kind!(&element.kind, of => of.plan(&site));
         nodes.push(Plan { ways, ..plan });
     }

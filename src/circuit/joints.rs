@@ -24,6 +24,11 @@ pub fn entry_speed_m_s(machine: &Machine, element: &Element) -> f64 {
     entry(machine, element, FOLLOWED)
 }
 
+/// Speed at which marbles come out of `element`, m/s; 0 where nothing is known of that.
+pub fn speed_out_m_s(machine: &Machine, element: &Element) -> f64 {
+    exit(machine, element, FOLLOWED)
+}
+
 fn measured_m_s(element: &Element) -> Option<f64> {
     element.kind.line()?.entry_m_s
 }

@@ -11,6 +11,7 @@ pub mod draw;
 pub mod drive;
 pub mod gamma;
 pub mod joints;
+pub mod looked_place;
 pub mod marbles;
 pub mod pick_up;
 pub mod plan;
@@ -21,5 +22,5 @@ pub mod wheel_place;
 pub mod wheel_shape;
 pub mod workshop;
 
-pub use build::{circuit, outline, rooms, sketch, sketch_wheels};
+pub use build::{circuit, looked_places, outline, rooms, sketch, sketch_wheels, with_looks};
 pub use plan::Circuit;

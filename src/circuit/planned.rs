@@ -1,13 +1,20 @@
 //! What a circuit asks of a kind of element.
 
-use super::close_look::Effort;
 use super::joints::Outflow;
+use super::looked_place::{LookedPlace, Seen};
 use super::plan::Plan;
 use super::workshop::Workshop;
+use crate::contact::chances::PickUpCounts;
+use crate::contact::crowd_counts::CrowdCounts;
 use crate::machine::model::Landing;
 
 /// How the dimensions of a kind become a node.
 pub trait Planned {
+    /// Where a close look is taken; `None` where there is nothing to look at.
+    fn looked_place(&self, _site: &Site) -> Option<LookedPlace> {
+        None
+    }
+
     /// The node, whose ways are filled in afterwards.
     fn plan(&self, site: &Site) -> Plan;
 
@@ -25,12 +32,28 @@ pub struct Site<'a> {
     pub ways: usize,
     /// The different ways in which marbles come into it, at least one.
     pub entrances: &'a [Entrance],
-    /// How floors and bowls are made ready.
-    pub crowds: Crowds,
-    /// How long the place of a wheel is looked at; `None`: not at all.
-    pub effort: Option<Effort>,
+    /// What a close look shows of it; `None`: nobody looked.
+    pub seen: Option<Seen>,
     /// What it stands in.
     pub workshop: Workshop<'a>,
+}
+
+impl Site<'_> {
+    /// What pockets were seen to do.
+    pub fn pick_up(&self) -> Option<&PickUpCounts> {
+        match &self.seen {
+            Some(Seen::PickUp(counts)) => Some(counts),
+            _ => None,
+        }
+    }
+
+    /// What marbles were seen to do in company.
+    pub fn crowd(&self) -> Option<&CrowdCounts> {
+        match &self.seen {
+            Some(Seen::Crowd(counts)) => Some(counts),
+            _ => None,
+        }
+    }
 }
 
 /// How marbles come into an element.
@@ -40,13 +63,4 @@ pub struct Entrance {
     pub landing: Option<Landing>,
     /// How fast into a line, m/s.
     pub speed_m_s: f64,
-}
-
-/// How floors and bowls, where marbles are in company, are made ready.
-#[derive(Clone, Copy)]
-pub enum Crowds {
-    /// By a close look at each.
-    Look(Effort),
-    /// Not at all: marbles pass in no time.
-    Unseen,
 }

@@ -39,7 +39,8 @@ pub fn wheel_place(
         channel_m,
         half_floor_m: guide_from_m.max(channel_m / 2.0) + d / 2.0,
         gap_m: shape.gap_m,
-        end_height_m: shape.bore_m / 2.0 / libm::cos(shape.tilt_rad) - d / 2.0,
+        end_height_m: shape.bore_m / 2.0 / libm::cos(shape.tilt_rad) - d / 2.0
+            + shape.ramp_end_off_m,
         end_height_sd_m: shape.pitch_error_m,
         wall_height_m: 2.0 * d,
         ends: if shape.square_ends {

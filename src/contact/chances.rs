@@ -125,6 +125,27 @@ pub struct PassClass {
     pub meeting: usize,
 }
 
+/// Manners in which pockets meet marbles, which differ more than the classes of each: those who rolled in, who moved up or
+/// whom one more has joined, whom pockets have missed.
+pub const MANNERS: usize = 3;
+
+impl PassClass {
+    /// Every class.
+    pub fn all() -> impl Iterator<Item = PassClass> {
+        let meetings = |company| (0..MEETINGS).map(move |meeting| PassClass { company, meeting });
+        (0..COMPANIES).flat_map(meetings)
+    }
+
+    /// Its manner, below [`MANNERS`].
+    pub fn manner(self) -> usize {
+        match self.meeting {
+            ..MOVED_UP => 0,
+            MOVED_UP | JOINED => 1,
+            _ => 2,
+        }
+    }
+}
+
 /// How often what happened.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct PassCounts {
@@ -221,6 +242,20 @@ impl PickUpCounts {
             }
         }
         counts
+    }
+
+    /// From the counts of each class.
+    pub fn from_classes(of: impl Fn(PassClass) -> PassCounts) -> PickUpCounts {
+        let mut counts = PickUpCounts::default();
+        for class in PassClass::all() {
+            counts.cells[class.company][class.meeting] = of(class);
+        }
+        counts
+    }
+
+    /// The counts of one class alone.
+    pub fn of_class(&self, class: PassClass) -> PassCounts {
+        self.cells[class.company][class.meeting]
     }
 
     /// The counts of one class, or with its neighbours' where it holds too few: first of the same company, then of

@@ -80,7 +80,8 @@ pub struct EndCounts {
 }
 
 impl EndCounts {
-    fn all(self) -> u32 {
+    /// All of them.
+    pub fn all(self) -> u32 {
         self.out + self.over + self.arched
     }
 
@@ -133,6 +134,29 @@ impl CrowdCounts {
             counts.lone_speed_um_s = (speeds / lone * 1e6).round() as u32;
         }
         counts
+    }
+
+    /// From times (microseconds) by entrance and class of crowd, ends by class, and the mean speed of lone marbles (m/s).
+    pub fn from_classes(
+        times_us: Vec<[Vec<u32>; CROWDS]>,
+        ends: [EndCounts; CROWDS],
+        lone_speed_m_s: Option<f64>,
+    ) -> CrowdCounts {
+        CrowdCounts {
+            times_us,
+            ends,
+            lone_speed_um_s: lone_speed_m_s.map_or(0, |speed| (speed * 1e6).round() as u32),
+        }
+    }
+
+    /// Times of those who came so and no other, microseconds.
+    pub fn times_of_class_us(&self, came: CameInto) -> &[u32] {
+        &self.times_us[came.entrance][came.class]
+    }
+
+    /// How marbles of such a crowd and no other ended.
+    pub fn ends_of_class(&self, class: usize) -> EndCounts {
+        self.ends[class]
     }
 
     /// How many entrances were looked at.

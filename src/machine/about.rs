@@ -107,6 +107,30 @@ const ABOUT: &[KeyMeaning] = &[
         "What costs least to its maker first, of turn, reset, recut, redrill and rebuild; what is left out comes after in that order.",
     ),
     (
+        "workshop",
+        "How exactly your workshop works, as standard deviations from one build to the next.",
+    ),
+    (
+        "workshop.marbles",
+        "Of the mean diameter of a batch of marbles.",
+    ),
+    ("workshop.speed", "Of the drive's speed, as a share of it."),
+    ("workshop.slope", "Of slopes set by hand."),
+    ("workshop.length", "Of lengths, heights and widths sawn."),
+    ("plywood", "Of the thickness of plywood."),
+    (
+        "workshop.bore",
+        "Of the diameter of drilled pockets and holes.",
+    ),
+    (
+        "circle",
+        "Of the radius of the circle that pockets are drilled on.",
+    ),
+    ("workshop.depth", "Of the depth of pockets."),
+    ("workshop.tilt", "Of the tilt of pockets."),
+    ("workshop.gap", "Of the gap between a ramp and its wheel."),
+    ("ramp-end", "Of the height of a ramp's end at its wheel."),
+    (
         "allow",
         "Warnings that were read and need not be shown again, by their codes.",
     ),

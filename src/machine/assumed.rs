@@ -217,11 +217,19 @@ impl AssumedConstant {
 impl Assumption {
     /// What is assumed of `machine`, with its unit.
     pub fn assumed(&self, machine: &Machine) -> String {
-        let value = match self.what {
+        match self.usual(machine) {
+            Some(value) => self.what.show(value),
+            None => "what rubbing on the wall takes".to_owned(),
+        }
+    }
+
+    /// The same as a number; `None` for the loss in bends, which goes by the bend.
+    pub fn usual(&self, machine: &Machine) -> Option<f64> {
+        Some(match self.what {
             AssumedConstant::RollingResistance => machine.assume.rolling_m,
             AssumedConstant::Restitution => machine.assume.restitution,
             AssumedConstant::Friction => machine.assume.friction,
-            AssumedConstant::BendLoss => return "what rubbing on the wall takes".to_owned(),
+            AssumedConstant::BendLoss => return None,
             AssumedConstant::DiameterSpread => machine.marbles.spread_m,
             AssumedConstant::PitchError => PITCH_ERROR_M.0,
             AssumedConstant::SlopeError => SLOPE_ERROR_RAD.0,
@@ -238,13 +246,17 @@ impl Assumption {
             AssumedConstant::CutBack => CUT_BACK_DIAMETERS.0,
             AssumedConstant::Torque => WHEEL_TORQUE_NM.0,
             AssumedConstant::Inertia => INERTIA_DISCS.0,
-        };
-        self.what.show(value)
+        })
     }
 
     /// `machine` with this constant at an end of its range.
     pub fn at(&self, machine: &Machine, end: End) -> Machine {
-        let (value, mut machine) = (self.what.value(end), machine.clone());
+        self.set(machine, self.what.value(end))
+    }
+
+    /// `machine` with this constant at a value, in the unit of its range.
+    pub fn set(&self, machine: &Machine, value: f64) -> Machine {
+        let mut machine = machine.clone();
         match self.what {
             AssumedConstant::RollingResistance => machine.assume.rolling_m = value,
             AssumedConstant::Restitution => machine.assume.restitution = value,

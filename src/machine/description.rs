@@ -6,6 +6,7 @@ use super::fields::Fields;
 use super::knobs::Knob;
 use super::law::TimeLaw;
 use super::model::{Line, PocketWheel, ReturnFloor, TurnedBy};
+use super::workmanship::WorkshopError;
 
 /// A key of the machine file and what it means, as [`super::about`] has them.
 pub type KeyMeaning = (&'static str, &'static str);
@@ -86,6 +87,14 @@ pub trait Description: Sized {
     /// Sets a constant that it goes by.
     fn assume(&mut self, _what: AssumedConstant, _value: f64) {}
 
+    /// Whether something in it is made with this error of the workshop, and matters.
+    fn errs_in(&self, _what: WorkshopError) -> bool {
+        false
+    }
+
+    /// Makes it off by so much of that error, SI units.
+    fn err(&mut self, _what: WorkshopError, _by: f64) {}
+
     /// Takes the measured law of its times out of it; a place-holder stands in where it must have one.
     fn take_time(&mut self) -> Option<TimeLaw> {
         None
@@ -108,6 +117,11 @@ pub trait Description: Sized {
 
     /// The return floor that it is, if it is one.
     fn floor(&self) -> Option<&ReturnFloor> {
+        None
+    }
+
+    /// The same, to be changed.
+    fn floor_mut(&mut self) -> Option<&mut ReturnFloor> {
         None
     }
 }

@@ -157,6 +157,11 @@ impl Kind {
         each_kind!(self, of => of.floor())
     }
 
+    /// The same, to be changed.
+    pub fn floor_mut(&mut self) -> Option<&mut ReturnFloor> {
+        each_kind!(self, of => of.floor_mut())
+    }
+
     /// Slope of the last part that marbles roll on in it, radians, where a dimension tells it.
     pub fn exit_slope_rad(&self) -> Option<f64> {
         each_kind!(self, of => of.exit_slope_rad())

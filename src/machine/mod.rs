@@ -3,6 +3,7 @@
 pub mod about;
 pub mod allow;
 pub mod assumed;
+pub mod build_error;
 mod check;
 pub mod check_shapes;
 pub mod description;
@@ -34,6 +35,7 @@ mod syntax;
 pub mod text;
 pub mod units;
 mod values;
+pub mod workmanship;
 pub mod write_law;
 pub mod yaml;
 

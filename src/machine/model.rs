@@ -6,6 +6,7 @@ pub use super::kind::{KINDS, Kind};
 pub use super::knobs::CostClass;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
+pub use super::workmanship::Workmanship;
 use crate::physics::G;
 pub use crate::physics::rolling::Channel;
 
@@ -34,6 +35,8 @@ pub struct Machine {
     pub allow: Vec<Warning>,
     /// In what order its maker weighs the costs of changes.
     pub mend_order: Vec<CostClass>,
+    /// How exactly its workshop works.
+    pub workshop: Workmanship,
 }
 
 /// The marbles.
@@ -346,6 +349,8 @@ pub struct ReturnFloor {
     pub room: Option<Room>,
     /// Measured time between two marbles through the mouth, seconds.
     pub mouth_time_s: Option<f64>,
+    /// Speed at which lone marbles come out of the mouth, metres a second, where a study knows it; no key of the file.
+    pub mouth_m_s: Option<f64>,
     /// Marbles wedging at the mouth.
     pub arch: Option<Arch>,
     /// What happens when it is full.

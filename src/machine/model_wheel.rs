@@ -77,6 +77,8 @@ pub struct WheelShape {
     pub pitch_error_m: f64,
     /// Standard deviation of the ramp's slope, radians.
     pub slope_error_rad: f64,
+    /// How much too high the ramp's end stands in one build, metres; no key of the file.
+    pub ramp_end_off_m: f64,
 }
 
 /// Birch plywood, kg/m3, and how much thicker than its pockets a wheel is, metres. Common practice, no source.

@@ -9,6 +9,7 @@ use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::text::one_line;
 use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
+use super::workmanship::WorkshopError;
 use super::yaml::{Value, YamlNode};
 use crate::physics::material;
 
@@ -66,6 +67,7 @@ fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>
     let workable = file.workable(&names);
     let (tending, assume, allow) = (file.tending(), file.assume(), file.allow());
     let mend_order = file.mend_order();
+    let workshop = file.workshop();
     let machine = Machine {
         title,
         marbles,
@@ -78,6 +80,7 @@ fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>
         assumed: Vec::new(),
         allow,
         mend_order,
+        workshop,
     };
     (machine, circuit, names, start.is_some())
 }
@@ -346,6 +349,26 @@ impl Fields<'_> {
     fn allow(&mut self) -> Vec<Warning> {
         let choices = Warning::ALL.map(|warning| (warning.code(), warning));
         self.choices("allow", &choices).unwrap_or_default()
+    }
+
+    /// How exactly the workshop works: standard deviations of what it makes.
+    fn workshop(&mut self) -> Workmanship {
+        let mut workshop = Workmanship::default();
+        let Some(mut of) = self.map("workshop") else {
+            return workshop;
+        };
+        for what in WorkshopError::ALL {
+            let (key, range) = (what.key(), 0.0..=what.most());
+            let sd = match what.unit() {
+                Some(unit) => of.quantity(key, unit, range),
+                None => of.number(key, range),
+            };
+            if let Some(sd) = sd {
+                workshop.give(what, sd);
+            }
+        }
+        of.finish();
+        workshop
     }
 
     fn assume(&mut self) -> Assume {

@@ -9,6 +9,7 @@ mod compared_figures;
 pub mod first_jams;
 pub mod fit;
 pub mod found_window;
+pub mod interpolated;
 pub mod looks;
 pub mod map;
 pub mod mend;

@@ -5,6 +5,7 @@ mod support;
 
 mod bowls;
 mod floors;
+mod interpolated;
 mod loops;
 mod mouths;
 mod rig;

@@ -6,6 +6,7 @@ mod sheet;
 use std::f64::consts::PI;
 
 use crate::charts::signs::{Pen, Sign};
+use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
@@ -17,6 +18,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Bowl, BowlShape, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH, VELOCITY};
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -175,12 +177,31 @@ impl Description for Bowl {
         }
     }
 
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        matches!(what, WorkshopError::Bore | WorkshopError::Length) && self.is_computed()
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        let Some(shape) = &mut self.shape else {
+            return;
+        };
+        match what {
+            WorkshopError::Bore => shape.hole_m = (shape.hole_m + by).max(0.001),
+            WorkshopError::Length => shape.depth_m = (shape.depth_m + by).max(0.001),
+            _ => {}
+        }
+    }
+
     fn take_time(&mut self) -> Option<TimeLaw> {
         self.swirl.take()
     }
 }
 
 impl Planned for Bowl {
+    fn looked_place(&self, site: &Site) -> Option<LookedPlace> {
+        plan::looked_place(self, site)
+    }
+
     fn plan(&self, site: &Site) -> Plan {
         plan::plan(self, site)
     }

@@ -2,15 +2,15 @@
 
 use std::f64::consts::TAU;
 
-use crate::circuit::close_look::look_at_crowd;
 use crate::circuit::crowd_plan;
 use crate::circuit::draw::{Shares, nanos};
+use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::marbles::marbles;
 use crate::circuit::plan::{self, Plan, Role};
-use crate::circuit::planned::{Crowds, Site};
+use crate::circuit::planned::Site;
 use crate::circuit::workshop::Workshop;
 use crate::contact::bowl_place::BowlPlace;
-use crate::contact::crowd_counts::{CameInto, CrowdCounts};
+use crate::contact::crowd_counts::CameInto;
 use crate::machine::assumed::ENTRY_M_S;
 use crate::machine::model::{Bowl, BowlShape, Room, WhenFull};
 use crate::physics::G;
@@ -27,36 +27,31 @@ const LONE: CameInto = CameInto {
 /// Makes a splitter bowl ready, with a hole for each way.
 pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
     let workshop = &site.workshop;
-    let seen = looked(bowl, site);
+    let seen = site.crowd();
     let (mut hole_time_s, mut room) = (bowl.hole_time_s, bowl.room);
     if let Some(shape) = &bowl.shape {
         hole_time_s = hole_time_s.or(workshop.machine.marbles.diameter_m.map(passing_s));
         room = room.or(places(shape, workshop));
     }
     let entrances = site.entrances.len();
-    let (travel, by_crowd) = crowd_plan::travel(bowl.swirl.as_ref(), seen.as_ref(), entrances);
+    let (travel, by_crowd) = crowd_plan::travel(bowl.swirl.as_ref(), seen, entrances);
     Plan {
         room: plan::room(room),
         spills: bowl.when_full == WhenFull::Spill,
         travel,
         by_crowd,
-        thrown_out: seen.as_ref().map_or(Vec::new(), crowd_plan::thrown_out),
+        thrown_out: seen.map_or(Vec::new(), crowd_plan::thrown_out),
         overtaking: true,
-        stalls: seen
-            .as_ref()
-            .is_some_and(|counts| counts.times_s(LONE).is_empty()),
+        stalls: seen.is_some_and(|counts| counts.times_s(LONE).is_empty()),
         advance: nanos(hole_time_s.unwrap_or(0.0)),
-        blockage: crowd_plan::arches(bowl.arch.as_ref(), seen.as_ref()),
+        blockage: crowd_plan::arches(bowl.arch.as_ref(), seen),
         role: Role::RandomGate(Shares::new(&bowl.shares, site.ways)),
         ..workshop.blank()
     }
 }
 
-/// What a close look sees, where there are dimensions and the swirl was not measured; marbles of all entrances swirl alike.
-fn looked(bowl: &Bowl, site: &Site) -> Option<CrowdCounts> {
-    let Crowds::Look(effort) = site.crowds else {
-        return None;
-    };
+/// Where a close look is taken, where there are dimensions and the swirl was not measured; marbles of all entrances swirl alike.
+pub fn looked_place(bowl: &Bowl, site: &Site) -> Option<LookedPlace> {
     let shape = bowl.shape.as_ref().filter(|_| bowl.swirl.is_none())?;
     let mut places = Vec::new();
     for turn in 0..TURNS {
@@ -66,7 +61,7 @@ fn looked(bowl: &Bowl, site: &Site) -> Option<CrowdCounts> {
             ..place(shape, site.ways, &site.workshop)?
         });
     }
-    Some(look_at_crowd(&places, effort))
+    Some(LookedPlace::Bowl(places))
 }
 
 /// The bowl as a close look follows marbles in it; `None` where the marbles are not known.

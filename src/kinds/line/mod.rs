@@ -3,6 +3,7 @@
 mod check;
 mod knobs;
 mod list;
+mod made;
 mod plan;
 mod sheet;
 mod warnings;
@@ -20,6 +21,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::limits::SHORTEST_LOOP_S;
 use crate::machine::model::{Fall, Line, Segment, WhenFull};
 use crate::machine::units::VELOCITY;
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -103,6 +105,14 @@ impl<T: LineKind> Description for T {
 
     fn gives_speed(&self) -> bool {
         T::GIVES_SPEED && self.has_dimensions()
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        made::errs_in(self.get(), what)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        made::err(self.get_mut(), what, by);
     }
 
     fn line(&self) -> Option<&Line> {

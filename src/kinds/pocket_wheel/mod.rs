@@ -14,6 +14,7 @@ mod warnings;
 use crate::charts::signs::{Pen, Sign, around};
 use crate::circuit::drive::wheel_rpm;
 use crate::circuit::joints::Outflow;
+use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
 use crate::circuit::wheel_shape;
@@ -24,6 +25,7 @@ use crate::machine::description::{Complaint, Description, KeyMeaning};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::Knob;
 use crate::machine::model::{PocketWheel, TurnedBy};
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -70,6 +72,14 @@ impl Description for PocketWheel {
         }
     }
 
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        assumed::errs_in(self, what)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        assumed::err(self, what, by);
+    }
+
     fn wheel(&self) -> Option<&PocketWheel> {
         Some(self)
     }
@@ -80,6 +90,12 @@ impl Description for PocketWheel {
 }
 
 impl Planned for PocketWheel {
+    fn looked_place(&self, site: &Site) -> Option<LookedPlace> {
+        let rpm = wheel_rpm(self, site.workshop.machine);
+        let place = wheel_shape::place(self, rpm, &site.workshop)?;
+        Some(LookedPlace::Wheel(Box::new(place)))
+    }
+
     fn plan(&self, site: &Site) -> Plan {
         plan::plan(self, site)
     }

@@ -8,7 +8,7 @@ use crate::circuit::drive::wheel_rpm;
 use crate::circuit::pick_up::PickUpOdds;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::Site;
-use crate::circuit::wheel_shape::{hand_over, look, rim_speed_m_s};
+use crate::circuit::wheel_shape::{hand_over, rim_speed_m_s};
 use crate::machine::model::{Lift, PocketWheel, TurnedBy};
 
 /// Makes a pocket wheel ready; without a look at its place every pocket takes the waiting marble.
@@ -23,9 +23,7 @@ pub fn plan(wheel: &PocketWheel, site: &Site) -> Plan {
     let (mut out, mut looked, mut open_s) = (None, None, 0.0);
     if let Some(shape) = &wheel.shape {
         out = hand_over(shape, rpm, workshop);
-        looked = site
-            .effort
-            .and_then(|effort| look(wheel, rpm, effort, workshop));
+        looked = site.pick_up().cloned();
         if looked.is_some() {
             open_s = shape.bore_m / rim_speed_m_s(shape, rpm);
         }

@@ -155,6 +155,7 @@ fn shape(of: &mut Fields) -> Option<WheelShape> {
         gap_m,
         pitch_error_m,
         slope_error_rad,
+        ramp_end_off_m: 0.0,
     })
 }
 

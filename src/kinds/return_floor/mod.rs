@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 
 use crate::charts::signs::{Pen, Sign};
 use crate::circuit::joints::Outflow;
+use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::plan::Plan;
 use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
@@ -19,6 +20,7 @@ use crate::machine::law::TimeLaw;
 use crate::machine::limits::LENGTHS;
 use crate::machine::model::{FloorShape, Landing, ReturnFloor, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -117,6 +119,7 @@ impl Description for ReturnFloor {
             time,
             room: of.room("room"),
             mouth_time_s: of.duration("mouth-time"),
+            mouth_m_s: None,
             arch: of.arch("arch"),
             when_full: of.when_full(WhenFull::Spill),
         })
@@ -174,7 +177,36 @@ impl Description for ReturnFloor {
         }
     }
 
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        match what {
+            WorkshopError::Slope => self.shape.is_some(),
+            WorkshopError::Length => self.is_computed(),
+            _ => false,
+        }
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        let Some(shape) = &mut self.shape else {
+            return;
+        };
+        let (all, least) = match what {
+            WorkshopError::Slope => (vec![&mut shape.cross_rad, &mut shape.valley_rad], 1e-4),
+            WorkshopError::Length => {
+                let lengths = [&mut shape.width_m, &mut shape.depth_m, &mut shape.mouth_m];
+                (Vec::from(lengths), 0.001)
+            }
+            _ => return,
+        };
+        for of in all {
+            *of = (*of + by).max(least);
+        }
+    }
+
     fn floor(&self) -> Option<&ReturnFloor> {
+        Some(self)
+    }
+
+    fn floor_mut(&mut self) -> Option<&mut ReturnFloor> {
         Some(self)
     }
 
@@ -184,6 +216,10 @@ impl Description for ReturnFloor {
 }
 
 impl Planned for ReturnFloor {
+    fn looked_place(&self, site: &Site) -> Option<LookedPlace> {
+        plan::looked_place(self, site)
+    }
+
     fn plan(&self, site: &Site) -> Plan {
         plan::plan(self, site)
     }

@@ -2,12 +2,13 @@
 
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4};
 
-use crate::circuit::close_look::{lone_speed_m_s, look_at_crowd};
+use crate::circuit::close_look::lone_speed_m_s;
 use crate::circuit::crowd_plan;
 use crate::circuit::draw::nanos;
+use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::marbles::marbles;
 use crate::circuit::plan::{Plan, room};
-use crate::circuit::planned::{Crowds, Site};
+use crate::circuit::planned::Site;
 use crate::circuit::workshop::Workshop;
 use crate::contact::crowd_counts::CrowdCounts;
 use crate::contact::floor_place::{FloorPlace, LandingSpot};
@@ -16,14 +17,14 @@ use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
 /// Makes a return floor ready.
 pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
     let workshop = &site.workshop;
-    let seen = looked(floor, site);
+    let seen = site.crowd();
     let (mut mouth_time_s, mut places) = (floor.mouth_time_s, floor.room);
     if let Some(shape) = &floor.shape {
-        mouth_time_s = mouth_time_s.or(passing_s(seen.as_ref(), workshop));
+        mouth_time_s = mouth_time_s.or(passing_s(seen, workshop));
         places = places.or(places_on(shape, workshop));
     }
     let entrances = site.entrances.len();
-    let (travel, by_crowd) = crowd_plan::travel(floor.time.as_ref(), seen.as_ref(), entrances);
+    let (travel, by_crowd) = crowd_plan::travel(floor.time.as_ref(), seen, entrances);
     Plan {
         room: room(places),
         spills: floor.when_full == WhenFull::Spill,
@@ -32,23 +33,19 @@ pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
         overtaking: true,
         collects: true,
         advance: nanos(mouth_time_s.unwrap_or(0.0)),
-        blockage: crowd_plan::arches(floor.arch.as_ref(), seen.as_ref()),
+        blockage: crowd_plan::arches(floor.arch.as_ref(), seen),
         ..workshop.blank()
     }
 }
 
-/// What a close look sees, where there are dimensions of which anything is to be seen.
-fn looked(floor: &ReturnFloor, site: &Site) -> Option<CrowdCounts> {
-    let Crowds::Look(effort) = site.crowds else {
-        return None;
-    };
+/// Where a close look is taken, where there are dimensions of which anything is to be seen.
+pub fn looked_place(floor: &ReturnFloor, site: &Site) -> Option<LookedPlace> {
     if floor.time.is_some() && floor.arch.is_some() {
         return None;
     }
     let shape = floor.shape.as_ref()?;
     let landings: Vec<Option<Landing>> = site.entrances.iter().map(|one| one.landing).collect();
-    let place = place(shape, &landings, &site.workshop)?;
-    Some(look_at_crowd(&[place], effort))
+    Some(LookedPlace::Floor(place(shape, &landings, &site.workshop)?))
 }
 
 /// The floor as a close look follows marbles on it; `None` where the marbles are not known.
@@ -94,5 +91,8 @@ fn places_on(shape: &FloorShape, workshop: &Workshop) -> Option<Room> {
 
 /// Mean speed at which marbles that meet nobody come out of the mouth, m/s; `None` where no dimensions tell it.
 pub fn mouth_speed_m_s(floor: &ReturnFloor, workshop: &Workshop) -> Option<f64> {
+    if floor.mouth_m_s.is_some() {
+        return floor.mouth_m_s;
+    }
     lone_speed_m_s(&place(floor.shape.as_ref()?, &[None], workshop)?)
 }

@@ -10,6 +10,7 @@ use crate::circuit::{self, Circuit};
 use crate::machine::Machine;
 use crate::machine::kind::each_kind;
 use crate::machine::model::{Material, Motor};
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::entry::SheetEntry;
 use lister::Lister;
 
@@ -67,6 +68,7 @@ pub fn dimensions(machine: &Machine, written: &BTreeSet<String>) -> Vec<Dimensio
         marbles(machine, written),
         drive(machine, written),
         assume(machine, written),
+        workshop(machine, written),
     ];
     let elements = (0..machine.elements.len()).map(|n| element(machine, &circuit, n, written));
     whole
@@ -148,6 +150,22 @@ fn assume(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
         list.number("marble-restitution", of.marble_restitution);
     }
     list.part("constants of the workshop".to_owned())
+}
+
+/// How exactly the workshop works, where the file says anything of it.
+fn workshop(machine: &Machine, written: &BTreeSet<String>) -> DimensionGroup {
+    let mut list = Lister::new(machine, written, "workshop", None);
+    if written.contains("workshop") {
+        for what in WorkshopError::ALL {
+            let sd = machine.workshop.sd(what, machine.marbles.material);
+            match what {
+                WorkshopError::Speed => list.number(what.key(), sd),
+                WorkshopError::Slope | WorkshopError::Tilt => list.angle(what.key(), sd),
+                _ => list.length(what.key(), sd),
+            }
+        }
+    }
+    list.part("errors of the workshop".to_owned())
 }
 
 fn element(
