@@ -25,6 +25,7 @@ pub mod text;
 pub mod time_distance;
 pub mod time_distance_rows;
 pub mod time_series;
+pub mod tolerance;
 pub mod wheel_face;
 pub mod window;
 

@@ -21,6 +21,7 @@ use super::mend::MendArgs;
 use super::new::NewArgs;
 use super::run::RunArgs;
 use super::sheet::SheetArgs;
+use super::tolerance::ToleranceArgs;
 use super::why::WhyArgs;
 use super::window::WindowArgs;
 use crate::circuit::draw::{Nanos, nanos};
@@ -100,6 +101,9 @@ pub enum Command {
                             all of them joined: marblewright gather parts"
     )]
     Map(MapArgs),
+    /// Of so many makers who build this plan, how many have a machine that works, and what must be exact
+    #[command(after_help = "Example: marblewright tolerance lantern.yaml --makers 100 --rpm 9")]
+    Tolerance(ToleranceArgs),
     /// Join the parts of a map into the whole
     #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
     Gather(GatherArgs),

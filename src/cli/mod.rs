@@ -34,6 +34,7 @@ mod source;
 mod tables;
 mod terminal;
 mod threads;
+mod tolerance;
 mod usage;
 mod warn;
 mod why;
@@ -84,6 +85,7 @@ pub fn main() -> ExitCode {
         Some(Command::Window(args)) => window::window(args),
         Some(Command::Map(args)) => map::map(args),
         Some(Command::Mend(args)) => mend::mend(args),
+        Some(Command::Tolerance(args)) => tolerance::tolerance(args),
         Some(Command::Log(args)) => log::log(args),
         Some(Command::Gather(args)) => gather::gather(args),
         Some(Command::Fit(args)) => fit::fit(args),

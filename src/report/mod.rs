@@ -10,6 +10,8 @@ pub mod log;
 pub mod map;
 pub mod mend;
 pub mod rows;
+pub mod tolerance;
+mod tolerance_json;
 mod why;
 pub mod window;
 mod window_json;

@@ -11,6 +11,7 @@ pub mod describe;
 pub mod estimate;
 pub mod fit;
 pub mod fit_test;
+pub mod importance;
 pub mod latin_hypercube;
 pub mod law;
 pub mod proportion;

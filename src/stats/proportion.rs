@@ -1,7 +1,7 @@
 //! Shares: how often something happened in a number of trials.
 
 use super::Estimate;
-use super::significance::{beta_quantile, tail, valid};
+use super::significance::{beta_quantile, normal_critical, tail, valid};
 
 /// Clopper-Pearson interval: exact, so it covers at least `level`, and often more.
 ///
@@ -25,6 +25,29 @@ pub fn clopper_pearson(successes: u64, trials: u64, level: f64) -> Estimate {
         _ => beta_quantile(1.0 - tail, hits + 1.0, misses),
     };
     Estimate::from_parts(Some(share), low, high)
+}
+
+/// Wilson's interval of a share: close to what it says on average, and never empty.
+///
+/// Source: Wilson, "Probable inference, the law of succession, and statistical inference", J. Am. Stat. Assoc. 22 (1927) 209,
+/// as method 3 of Newcombe, Stat. Med. 17, 857-872 (1998).
+pub fn wilson(successes: u64, trials: u64, level: f64) -> Estimate {
+    if trials == 0 || successes > trials {
+        return Estimate::unknown();
+    }
+    let (n, share) = (trials as f64, successes as f64 / trials as f64);
+    let Some(z) = normal_critical(level) else {
+        return Estimate::point(share);
+    };
+    let middle = (share + z * z / (2.0 * n)) / (1.0 + z * z / n);
+    let arm = z / (1.0 + z * z / n) * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt();
+    let low = if successes == 0 { 0.0 } else { middle - arm };
+    let high = if successes == trials {
+        1.0
+    } else {
+        middle + arm
+    };
+    Estimate::interval(share, low, high)
 }
 
 /// The largest share that is still compatible with no event in `trials`: 1 - (1 - level)^(1/n).

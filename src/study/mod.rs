@@ -20,6 +20,7 @@ pub mod repeat;
 pub mod rolling;
 pub mod starter;
 pub mod varied;
+pub mod tolerance;
 pub mod window;
 
 pub use repeat::repeat;

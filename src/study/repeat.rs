@@ -15,7 +15,7 @@ use crate::findings::timeline::{Timekeeper, Timeline};
 const TOGETHER: usize = 256;
 
 /// What runs are made of, beside their circuit and numbers.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Study {
     /// The seed.
     pub seed: u64,

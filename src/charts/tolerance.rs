@@ -1,0 +1,146 @@
+//! Of so many makers: a bar of what becomes of their machines, and beside it the errors by what they turn.
+
+use plotters::style::RGBColor;
+
+use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
+use super::frame::{foot, heading, notice};
+use super::scale::{Scale, numbered_marks, round_step};
+use super::style::{AXIS, BAR, BAR_OF_ALL, GRID, INK, LABEL, LIMIT, SMALL};
+use crate::stats::Estimate;
+
+/// Bars in each of the two, at most.
+const BARS: usize = 9;
+/// Width of the names of outcomes and of errors, pixels.
+const NAMES: (f64, f64) = (170.0, 270.0);
+/// Share of the width for the outcomes.
+const LEFT: f64 = 0.42;
+/// A bar and the room about it, at most, pixels.
+const ROW: f64 = 52.0;
+
+/// What is drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ToleranceBars {
+    /// The answer.
+    pub title: String,
+    /// What becomes of machines, works first, with shares of makers.
+    pub outcomes: Vec<(String, Estimate)>,
+    /// Errors, the most deciding first, with the shares of makers for whom they turn the answer.
+    pub errors: Vec<(String, Estimate)>,
+    /// That share for other runs alone.
+    pub by_chance: Option<f64>,
+}
+
+/// One of the two sets of bars.
+struct BarSet<'a> {
+    header: &'a str,
+    bars: &'a [(String, Estimate)],
+    names: f64,
+    colours: (RGBColor, RGBColor),
+    mark: Option<f64>,
+}
+
+/// The picture; `about` is the machine and how to repeat it.
+pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str)) -> Picture {
+    let subtitle = "Left: what becomes of the machines of 100 makers. Right: for how many the answer turns where one error \
+                    alone is drawn anew; dashed: with other runs alone. Black lines: 95 % intervals.";
+    drawn(|canvas| {
+        let area = heading(canvas, &bars.title, subtitle);
+        foot(canvas, machine, repeat);
+        let split = area.left + LEFT * area.width();
+        let left = Area {
+            right: split - 20.0,
+            ..area
+        };
+        let right = Area {
+            left: split + 20.0,
+            ..area
+        };
+        let outcomes = BarSet {
+            header: "makers of 100, by what becomes of it",
+            bars: &bars.outcomes,
+            names: NAMES.0,
+            colours: (BAR, BAR_OF_ALL),
+            mark: None,
+        };
+        set(canvas, &outcomes, &left);
+        if bars.errors.is_empty() {
+            notice(canvas, &right, "Nothing was drawn anew.");
+            return;
+        }
+        let errors = BarSet {
+            header: "makers of 100 for whom the answer turns",
+            bars: &bars.errors,
+            names: NAMES.1,
+            colours: (BAR, BAR),
+            mark: bars.by_chance,
+        };
+        set(canvas, &errors, &right);
+    })
+}
+
+fn set(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
+    let shown = &set.bars[..set.bars.len().min(BARS)];
+    let plot = Area {
+        left: area.left + set.names,
+        top: area.top + 34.0,
+        right: area.right - 56.0,
+        bottom: area.bottom - 26.0,
+    };
+    let header = LABEL.bold().shorten(set.header, area.width());
+    canvas.text(area.left, area.top + 12.0, &header, LABEL.bold());
+    let ends = shown.iter().filter_map(|(_, share)| share.high);
+    let most = ends.fold(0.1f64, f64::max).min(1.0);
+    let scale = Scale {
+        figures: (0.0, most * 100.0),
+        pixels: (plot.left, plot.right),
+    };
+    let row = (plot.height() / shown.len() as f64).min(ROW);
+    let bottom = plot.top + row * shown.len() as f64;
+    for (mark, number) in numbered_marks(scale.figures.1, round_step(scale.figures.1, 5), "") {
+        let x = scale.at(mark);
+        canvas.line(&[(x, plot.top), (x, bottom)], 1.0, GRID);
+        canvas.text(x, bottom + 14.0, &number, SMALL.at(Anchor::Middle));
+    }
+    for (n, (name, share)) in shown.iter().enumerate() {
+        let middle = plot.top + (n as f64 + 0.5) * row;
+        let colour = if n == 0 { set.colours.0 } else { set.colours.1 };
+        let name = LABEL.shorten(name, set.names - 14.0);
+        canvas.text(plot.left - 10.0, middle, &name, LABEL.at(Anchor::Right));
+        bar(canvas, &scale, (middle, row * 0.3), share, colour);
+    }
+    if let Some(mark) = set.mark {
+        let x = scale.at(mark * 100.0);
+        let mut y = plot.top;
+        while y < bottom {
+            canvas.line(&[(x, y), (x, (y + 6.0).min(bottom))], 1.5, LIMIT);
+            y += 11.0;
+        }
+    }
+    canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
+}
+
+fn bar(
+    canvas: &mut Canvas<'_>,
+    scale: &Scale,
+    (middle, half): (f64, f64),
+    share: &Estimate,
+    colour: RGBColor,
+) {
+    let Some(value) = share.value else {
+        return;
+    };
+    let bar = Area {
+        left: scale.pixels.0,
+        top: middle - half,
+        right: scale.at(value * 100.0),
+        bottom: middle + half,
+    };
+    canvas.rect(&bar, colour);
+    let mut end = bar.right;
+    if let (Some(low), Some(high)) = (share.low, share.high) {
+        let ends = [low, high].map(|end| (scale.at(end * 100.0), middle));
+        canvas.line(&ends, 2.0, INK);
+        end = end.max(ends[1].0);
+    }
+    canvas.text(end + 8.0, middle, &format!("{:.0}", value * 100.0), LABEL);
+}
