@@ -121,6 +121,9 @@ fn wheel(place: &WheelPlace, numbers: &mut Vec<f64>) {
         f64::from(u8::from(fence)),
     ]);
     numbers.extend([f64::from(u8::from(lid_m.is_some())), lid_m.unwrap_or(0.0)]);
+    // What wedging hangs on: the play that these leave a marble under the guide, in its pocket and in the channel.
+    let d = of.diameter_m;
+    numbers.extend([depth_m + gap_m - d, bore_m - d, channel_m - d]);
     numbers.extend(match *guide {
         Guide::No => [0.0, 0.0],
         Guide::FromWall => [1.0, 0.0],

@@ -59,8 +59,16 @@ fn differences(text: &str) -> [[f64; 2]; 2] {
     let mut squares = [[0.0; 2]; 2];
     for number in 0..FRESH {
         let build = fresh(&plan, number);
-        let full = figures(&circuit::circuit(&build));
-        let others = [table.circuit(&build), circuit::sketch(&build)].map(|other| figures(&other));
+        let (full_circuit, between) = (circuit::circuit(&build), table.circuit(&build));
+        let full = figures(&full_circuit);
+        let others = [&between, &circuit::sketch(&build)].map(figures);
+        for n in full_circuit.wheels() {
+            let shares = [&full_circuit, &between].map(|circuit| {
+                let seen = circuit.nodes[n].looked().expect("a look").counts.all();
+                (seen.shares().take, seen.shares().stall, seen.shares().lost)
+            });
+            println!("{}: {shares:.5?}", plan.elements[n].name);
+        }
         println!(
             "full look {full:.3?}, interpolated {:.3?}, brief look {:.3?}",
             others[0], others[1]
@@ -95,5 +103,35 @@ fn whole_machines_between_looks_run_as_those_that_were_looked_at() {
             interpolated[0] < 0.08 && interpolated[1] < 0.08,
             "{name}: {interpolated:?}"
         );
+    }
+}
+
+#[test]
+#[ignore = "dump"]
+fn dump_looks() {
+    use marblewright::circuit::close_look::Effort;
+    use marblewright::circuit::looked_place::Seen;
+    marblewright::cli::keep_looks(true);
+    let plan = drawn_once(&machine(
+        include_str!("../../scenarios/lantern-walk.yaml"),
+        &[],
+    ));
+    let errors = build_errors(&plan);
+    for made in design(&plan, &errors, MACHINES) {
+        for (n, place) in circuit::looked_places(&made).iter().enumerate() {
+            if let Some(place) = place
+                && let Seen::PickUp(counts) = place.look(Effort::BRIEF)
+            {
+                let all = counts.all();
+                println!(
+                    "DUMP {} {} {} {} {:?}",
+                    plan.elements[n].name,
+                    all.passes,
+                    all.taken,
+                    all.stalled,
+                    place.numbers()
+                );
+            }
+        }
     }
 }

@@ -13,3 +13,4 @@ mod proportion;
 mod sequential;
 mod studies;
 mod survival;
+mod tolerance;

@@ -49,8 +49,8 @@ impl CrowdSurface {
                 lone.push((place.clone(), counts.lone_speed_m_s().unwrap_or(0.0)));
             }
         }
-        let (arched, arch_off) = rates(&seen, columns.count(), |ends| ends.arched);
-        let (over, _) = rates(&seen, columns.count(), |ends| ends.over);
+        let (arched, arch_off) = rates(&seen, |ends| ends.arched);
+        let (over, _) = rates(&seen, |ends| ends.over);
         let entrances = seen.first().map_or(0, |(_, counts)| counts.entrances());
         let mut times = Vec::new();
         let mut held_out = vec![arch_off];
@@ -83,11 +83,12 @@ impl CrowdSurface {
     pub fn at(&self, numbers: &[f64]) -> Option<CrowdCounts> {
         let at = self.columns.at(numbers)?;
         let times_us = self.times.iter().map(|of| of.at(&at)).collect();
+        let (arched, over) = (self.arched.chances(&at), self.over.chances(&at));
         let mut ends = [EndCounts::default(); CROWDS];
         for (class, ends) in ends.iter_mut().enumerate() {
             let many = f64::from(self.ended[class]);
-            ends.arched = (many * self.arched.chance(class, &at)).round() as u32;
-            ends.over = (many * self.over.chance(class, &at)).round() as u32;
+            ends.arched = (many * arched[class]).round() as u32;
+            ends.over = (many * over[class]).round() as u32;
             ends.out = self.ended[class].saturating_sub(ends.arched + ends.over);
         }
         let lone_m_s = self.lone.speed_m_s(numbers).filter(|speed| *speed > 0.0);
@@ -95,7 +96,7 @@ impl CrowdSurface {
     }
 }
 
-fn rates(seen: &[CrowdAt], plain: usize, hits: fn(EndCounts) -> u32) -> (Rates, HeldOut) {
+fn rates(seen: &[CrowdAt], hits: fn(EndCounts) -> u32) -> (Rates, HeldOut) {
     let one = |(at, counts): &CrowdAt| RateLook {
         at: at.clone(),
         counts: (0..CROWDS)
@@ -109,7 +110,7 @@ fn rates(seen: &[CrowdAt], plain: usize, hits: fn(EndCounts) -> u32) -> (Rates, 
             .collect(),
     };
     let looks: Vec<RateLook> = seen.iter().map(one).collect();
-    Rates::of(&looks, &[0; CROWDS], plain, Foreseen::Arch)
+    Rates::of(&looks, &[0; CROWDS], Foreseen::Arch)
 }
 
 impl EntranceTimes {

@@ -8,12 +8,12 @@
 //! the places themselves ([`LookedPlace::numbers`]). A machine that differs in something that none of the first did gets a
 //! close look of its own, and so does one of another kind; where no place differs, nothing is interpolated.
 //!
-//! **How it interpolates.** The logit of each chance and the logarithm of each time are planes, or planes with squares, over
-//! the numbers that differ (a response surface: G. E. P. Box, K. B. Wilson, "On the experimental attainment of optimum
-//! conditions", J. R. Stat. Soc. B 13 (1951) 1), held back by a ridge penalty. Classes of company and meeting keep the ratios
-//! of their odds. Which of these, and which penalty, is chosen by what they foresee of looks that were not used (in
-//! [`FOLDS`] parts; M. Stone, "Cross-validatory choice and assessment of statistical predictions", J. R. Stat. Soc. B 36
-//! (1974) 111); [`Interpolated::held_out`] says how far off they were. Sources from memory.
+//! **How it interpolates.** The logit of each chance and the logarithm of each time are planes over the numbers that differ
+//! and their squares (a response surface: G. E. P. Box, K. B. Wilson, "On the experimental attainment of optimum conditions",
+//! J. R. Stat. Soc. B 13 (1951) 1), held back by a ridge penalty. Classes of company and meeting keep the ratios of their
+//! odds. Over which numbers, and at which penalty, is chosen by what is foreseen of looks that were not used (in [`FOLDS`]
+//! parts; M. Stone, "Cross-validatory choice and assessment of statistical predictions", J. R. Stat. Soc. B 36 (1974) 111);
+//! [`Interpolated::held_out`] says how far off they were. Sources from memory.
 
 mod columns;
 mod crowd;

@@ -29,47 +29,49 @@ pub struct Rates {
     groups: Vec<usize>,
     /// Chance of each class where its group is as usual.
     usual: Vec<f64>,
-    /// How the logits of each group go by the place.
+    /// Which of the numbers of a place the chances go by.
+    by: Vec<usize>,
+    /// How the logits of each group go by these.
     planes: Vec<Plane>,
-    /// How many of the numbers count: without their squares, or with them.
-    used: usize,
 }
 
-/// Penalties tried, from hardly any to one under which nothing goes by the place.
-const PENALTIES: [f64; 7] = [1.0, 4.0, 16.0, 64.0, 256.0, 1024.0, 1e9];
+/// What the chances are made to go by, and how strongly.
+#[derive(Clone, Debug)]
+struct RateModel {
+    by: Vec<usize>,
+    penalty: f64,
+}
+
+/// Penalties tried.
+const PENALTIES: [f64; 2] = [1.0, 3.0];
+/// Numbers that chances go by, at most.
+const MOST: usize = 8;
+/// What one more number must take off the deviance of looks that were not used (H. Akaike, "A new look at the statistical
+/// model identification", IEEE Trans. Autom. Control 19 (1974) 716).
+const WORTH: f64 = 2.0;
 /// What a class of few is thought to have seen as its group usually does.
 const BORROWED: f64 = 1.0;
+/// Correlation of what happens at one place beyond its numbers: many pockets of one look tell less than as many of many
+/// looks (D. A. Williams, "Extra-binomial variation in logistic linear models", Appl. Stat. 31 (1982) 144).
+const ALIKE: f64 = 0.02;
 /// No chance that is foreseen is judged to be surer than this.
-const SUREST: f64 = 1e-4;
+const SUREST: f64 = 1e-3;
 
 impl Rates {
-    /// The chances that foresee looks best that they were not made from, with the first `plain` numbers of a place alone or
-    /// with their squares; and how well.
-    pub fn of(
-        looks: &[RateLook],
-        groups: &[usize],
-        plain: usize,
-        what: Foreseen,
-    ) -> (Rates, HeldOut) {
-        let mut best: Option<(f64, usize, f64)> = None;
-        for used in [plain, 2 * plain] {
-            for penalty in PENALTIES {
-                let deviance = foreseen(looks, groups, (used, penalty), |rates, look| {
-                    rates.deviance(look)
-                });
-                if best.is_none_or(|(least, ..)| deviance < least) {
-                    best = Some((deviance, used, penalty));
-                }
+    /// The chances that foresee best what they were not made from: number after number is added that helps most, as long as
+    /// one helps (M. A. Efroymson, "Multiple regression analysis", in Mathematical Methods for Digital Computers, 1960). How
+    /// well looks are foreseen is judged of looks that had no part in that choice either.
+    pub fn of(looks: &[RateLook], groups: &[usize], what: Foreseen) -> (Rates, HeldOut) {
+        let all: Vec<&RateLook> = looks.iter().collect();
+        let (mut squares, mut noise) = (0.0, 0.0);
+        for fold in 0..FOLDS {
+            let others = others(&all, fold);
+            let rates = Rates::fit(&others, groups, &chosen(&others, groups));
+            for look in all.iter().skip(fold).step_by(FOLDS) {
+                let (off, chance) = rates.off(look);
+                (squares, noise) = (squares + off, noise + chance);
             }
         }
-        let (_, used, penalty) = best.unwrap_or((0.0, plain, 1e9));
-        let all: Vec<&RateLook> = looks.iter().collect();
-        let squares = foreseen(looks, groups, (used, penalty), |rates, look| {
-            rates.off(look).0
-        });
-        let noise = foreseen(looks, groups, (used, penalty), |rates, look| {
-            rates.off(look).1
-        });
         let many = looks.len().max(1) as f64;
         let held_out = HeldOut {
             element: 0,
@@ -77,36 +79,46 @@ impl Rates {
             off: (squares / many).sqrt(),
             noise: (noise / many).sqrt(),
         };
-        (Rates::fit(&all, groups, (used, penalty)), held_out)
+        (Rates::fit(&all, groups, &chosen(&all, groups)), held_out)
     }
 
-    fn fit(looks: &[&RateLook], groups: &[usize], (used, penalty): (usize, f64)) -> Rates {
+    fn fit(looks: &[&RateLook], groups: &[usize], model: &RateModel) -> Rates {
         let many = groups.iter().max().map_or(0, |most| most + 1);
         let mut rates = Rates {
             groups: groups.to_vec(),
             usual: usual(looks, groups, many),
+            by: model.by.clone(),
             planes: Vec::new(),
-            used,
         };
+        let places: Vec<Vec<f64>> = looks.iter().map(|look| rates.picked(&look.at)).collect();
         for group in 0..many {
-            let readings: Vec<ShareReading> = looks
-                .iter()
-                .filter_map(|look| rates.reading(look, group))
+            let readings: Vec<ShareReading> = (looks.iter().zip(&places))
+                .filter_map(|(look, place)| rates.reading(look, place, group))
                 .collect();
             let decides = readings.iter().any(|reading| reading.hits > 0.0)
                 && readings.iter().any(|reading| reading.hits < reading.trials);
             let plane = if decides {
-                ridge_chance(&readings, penalty)
+                ridge_chance(&readings, model.penalty)
             } else {
-                Plane::flat(used)
+                Plane::flat(rates.by.len())
             };
             rates.planes.push(plane);
         }
         rates
     }
 
+    /// The numbers of a place that the chances go by.
+    fn picked(&self, at: &[f64]) -> Vec<f64> {
+        self.by.iter().map(|&number| at[number]).collect()
+    }
+
     /// What a look tells of a group, all its classes together.
-    fn reading<'a>(&self, look: &'a RateLook, group: usize) -> Option<ShareReading<'a>> {
+    fn reading<'a>(
+        &self,
+        look: &RateLook,
+        at: &'a [f64],
+        group: usize,
+    ) -> Option<ShareReading<'a>> {
         let (mut hits, mut trials, mut expected) = (0.0, 0.0, 0.0);
         for (class, count) in look.counts.iter().enumerate() {
             if self.groups[class] == group {
@@ -115,33 +127,44 @@ impl Rates {
                 expected += f64::from(count.trials) * self.usual[class];
             }
         }
-        let usual = expected / trials;
+        let (usual, weight) = (expected / trials, weight(trials));
         (trials > 0.0 && usual > 0.0 && usual < 1.0).then(|| ShareReading {
-            at: &look.at[..self.used],
-            hits,
-            trials,
+            at,
+            hits: hits * weight,
+            trials: trials * weight,
             logit: logit(usual),
         })
     }
 
-    /// The chance of a class at a place.
-    pub fn chance(&self, class: usize, at: &[f64]) -> f64 {
-        let usual = self.usual[class];
-        if usual <= 0.0 || usual >= 1.0 {
-            return usual;
+    /// The chances of all classes at a place.
+    pub fn chances(&self, at: &[f64]) -> Vec<f64> {
+        let at = self.picked(at);
+        let heights: Vec<f64> = self.planes.iter().map(|plane| plane.height(&at)).collect();
+        let mut chances = Vec::new();
+        for (&usual, &group) in self.usual.iter().zip(&self.groups) {
+            let varies = usual > 0.0 && usual < 1.0;
+            chances.push(if varies {
+                chance(logit(usual) + heights[group])
+            } else {
+                usual
+            });
         }
-        let plane = &self.planes[self.groups[class]];
-        chance(logit(usual) + plane.height(&at[..self.used]))
+        chances
     }
 
     /// Twice the logarithm of how unlikely a look is.
     fn deviance(&self, look: &RateLook) -> f64 {
-        let mut deviance = 0.0;
+        let mut trials = vec![0.0; self.planes.len()];
         for (class, count) in look.counts.iter().enumerate() {
-            let share = self.chance(class, &look.at).clamp(SUREST, 1.0 - SUREST);
+            trials[self.groups[class]] += f64::from(count.trials);
+        }
+        let mut deviance = 0.0;
+        for (class, share) in self.chances(&look.at).into_iter().enumerate() {
+            let (count, weight) = (look.counts[class], weight(trials[self.groups[class]]));
+            let share = share.clamp(SUREST, 1.0 - SUREST);
             let misses = f64::from(count.trials - count.hits);
-            deviance -= 2.0 * f64::from(count.hits) * libm::log(share);
-            deviance -= 2.0 * misses * libm::log(1.0 - share);
+            deviance -= 2.0 * weight * f64::from(count.hits) * libm::log(share);
+            deviance -= 2.0 * weight * misses * libm::log(1.0 - share);
         }
         deviance
     }
@@ -149,8 +172,7 @@ impl Rates {
     /// The squares of how far the share of all classes of a look is off, and of how far chance alone would have it.
     fn off(&self, look: &RateLook) -> (f64, f64) {
         let (mut hits, mut trials, mut expected, mut variance) = (0.0, 0.0, 0.0, 0.0);
-        for (class, count) in look.counts.iter().enumerate() {
-            let share = self.chance(class, &look.at);
+        for (count, share) in look.counts.iter().zip(self.chances(&look.at)) {
             hits += f64::from(count.hits);
             trials += f64::from(count.trials);
             expected += f64::from(count.trials) * share;
@@ -164,21 +186,69 @@ impl Rates {
     }
 }
 
-/// A figure of each look under rates made from looks of the other parts, summed up.
-fn foreseen(
-    looks: &[RateLook],
-    groups: &[usize],
-    how: (usize, f64),
-    figure: impl Fn(&Rates, &RateLook) -> f64,
-) -> f64 {
+/// What each of so many trials in one look counts.
+fn weight(trials: f64) -> f64 {
+    1.0 / (1.0 + (trials - 1.0).max(0.0) * ALIKE)
+}
+
+/// All looks but those of one part.
+fn others<'a>(looks: &[&'a RateLook], fold: usize) -> Vec<&'a RateLook> {
+    let others = looks.iter().enumerate().filter(|(n, _)| n % FOLDS != fold);
+    others.map(|(_, look)| *look).collect()
+}
+
+/// The model that foresees looks best that it was not made from.
+fn chosen(looks: &[&RateLook], groups: &[usize]) -> RateModel {
+    let mut best = RateModel {
+        by: Vec::new(),
+        penalty: PENALTIES[0],
+    };
+    let flat = foreseen(looks, groups, &best);
+    let mut least = flat;
+    for penalty in PENALTIES {
+        let (model, deviance) = grown(looks, groups, (penalty, flat));
+        if deviance < least {
+            (best, least) = (model, deviance);
+        }
+    }
+    best
+}
+
+/// Numbers added one by one at a penalty, from a flat model with a deviance on; and the deviance in the end.
+fn grown(looks: &[&RateLook], groups: &[usize], (penalty, flat): (f64, f64)) -> (RateModel, f64) {
+    let numbers = looks.first().map_or(0, |look| look.at.len());
+    let mut model = RateModel {
+        by: Vec::new(),
+        penalty,
+    };
+    let mut least = flat;
+    while model.by.len() < MOST.min(numbers) {
+        let with = |number: usize| {
+            let mut by = model.by.clone();
+            by.push(number);
+            RateModel { by, penalty }
+        };
+        let left = (0..numbers).filter(|number| !model.by.contains(number));
+        let tried = left.map(|number| (foreseen(looks, groups, &with(number)), number));
+        let Some((deviance, number)) = tried.min_by(|one, other| one.0.total_cmp(&other.0)) else {
+            break;
+        };
+        if deviance > least - WORTH {
+            break;
+        }
+        least = deviance;
+        model.by.push(number);
+    }
+    (model, least)
+}
+
+/// The deviance of looks under rates made from those of the other parts.
+fn foreseen(looks: &[&RateLook], groups: &[usize], model: &RateModel) -> f64 {
     let mut sum = 0.0;
     for fold in 0..FOLDS {
-        let others = looks.iter().enumerate().filter(|(n, _)| n % FOLDS != fold);
-        let others: Vec<&RateLook> = others.map(|(_, look)| look).collect();
-        let rates = Rates::fit(&others, groups, how);
-        for look in looks.iter().skip(fold).step_by(FOLDS) {
-            sum += figure(&rates, look);
-        }
+        let rates = Rates::fit(&others(looks, fold), groups, model);
+        let held_out = looks.iter().skip(fold).step_by(FOLDS);
+        sum += held_out.map(|look| rates.deviance(look)).sum::<f64>();
     }
     sum
 }

@@ -6,6 +6,11 @@ use super::{Foreseen, HeldOut, LookAt};
 use crate::circuit::looked_place::Seen;
 use crate::contact::chances::{PassClass, PassCounts, PickUpCounts};
 
+/// Pockets of a full look, about. What happens less than half a time in so many counts as never, as it does where such a look
+/// does not see it: no plane of logits is ever quite 0.
+const FULL_LOOK: f64 = 720.0;
+const SELDOM: f64 = 0.5;
+
 /// What looks at the place of a wheel have shown.
 #[derive(Clone, Debug)]
 pub struct WheelSurface {
@@ -32,7 +37,9 @@ impl WheelSurface {
             }
         }
         let manners: Vec<usize> = PassClass::all().map(PassClass::manner).collect();
-        let rates = |what, count: fn(PassCounts) -> HitCount| {
+        // What is rare is too rare to tell manners apart.
+        let together = vec![0; manners.len()];
+        let rates = |what, groups: &[usize], count: fn(PassCounts) -> HitCount| {
             let one = |(at, counts): &(Vec<f64>, &PickUpCounts)| RateLook {
                 at: at.clone(),
                 counts: PassClass::all()
@@ -40,17 +47,17 @@ impl WheelSurface {
                     .collect(),
             };
             let looks: Vec<RateLook> = seen.iter().map(one).collect();
-            Rates::of(&looks, &manners, columns.count(), what)
+            Rates::of(&looks, groups, what)
         };
-        let (stall, stall_off) = rates(Foreseen::Stall, |of| HitCount {
+        let (stall, stall_off) = rates(Foreseen::Stall, &together, |of| HitCount {
             hits: of.stalled,
             trials: of.passes,
         });
-        let (take, take_off) = rates(Foreseen::Take, |of| HitCount {
+        let (take, take_off) = rates(Foreseen::Take, &manners, |of| HitCount {
             hits: of.taken,
             trials: of.passes - of.stalled,
         });
-        let (lost, _) = rates(Foreseen::Stall, |of| HitCount {
+        let (lost, _) = rates(Foreseen::Stall, &together, |of| HitCount {
             hits: of.lost.min(of.passes),
             trials: of.passes,
         });
@@ -76,12 +83,14 @@ impl WheelSurface {
     /// What a look at a place would show; `None` where it differs in something that none of the looks did.
     pub fn at(&self, numbers: &[f64]) -> Option<PickUpCounts> {
         let at = self.columns.at(numbers)?;
+        let (stall, lost) = (self.rare(&self.stall, &at), self.rare(&self.lost, &at));
+        let take = self.take.chances(&at);
         let mut classes = Vec::new();
         for (class, &passes) in self.passes.iter().enumerate() {
             let many = f64::from(passes);
-            let stalled = (many * self.stall.chance(class, &at)).round();
-            let taken = ((many - stalled) * self.take.chance(class, &at)).round();
-            let lost = (many * self.lost.chance(class, &at)).round();
+            let stalled = (many * stall[class]).round();
+            let taken = ((many - stalled) * take[class]).round();
+            let lost = (many * lost[class]).round();
             classes.push(PassCounts {
                 passes,
                 taken: taken as u32,
@@ -93,5 +102,18 @@ impl WheelSurface {
         Some(PickUpCounts::from_classes(|class| {
             of(class).map_or(PassCounts::default(), |n| classes[n])
         }))
+    }
+
+    /// Chances by class of what is rare; none at all where a full look would hardly see it.
+    fn rare(&self, rates: &Rates, at: &[f64]) -> Vec<f64> {
+        let chances = rates.chances(at);
+        let all = self.passes.iter().sum::<u32>().max(1);
+        let hits: f64 = (chances.iter().zip(&self.passes))
+            .map(|(chance, &passes)| chance * f64::from(passes))
+            .sum();
+        if hits / f64::from(all) * FULL_LOOK < SELDOM {
+            return vec![0.0; chances.len()];
+        }
+        chances
     }
 }
