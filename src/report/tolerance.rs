@@ -265,7 +265,6 @@ impl ToleranceStudy<'_> {
         let mut parts = Vec::new();
         for (what, words) in [
             (Foreseen::Take, "the chance that a pocket takes its marble"),
-            (Foreseen::Stall, "that it stalls the wheel"),
             (Foreseen::Arch, "that marbles arch"),
         ] {
             if let Some(worst) = worst(&held_out, what) {
@@ -279,6 +278,13 @@ impl ToleranceStudy<'_> {
             let (off, noise) = (percent(worst.off), percent(worst.noise));
             parts.push(format!(
                 "times inside floors and bowls by {off} of them ({noise})"
+            ));
+        }
+        let stalls = held_out.iter().filter(|one| one.what == Foreseen::Stall);
+        if let Some(most) = stalls.map(|one| one.misjudged).max_by(f64::total_cmp) {
+            parts.push(format!(
+                "whether it ever stalls the wheel is foreseen at {} of 100",
+                (100.0 * (1.0 - most)).round()
             ));
         }
         let text = format!(

@@ -24,6 +24,7 @@ mod outside;
 mod program;
 mod sheet;
 mod shell;
+mod tolerance;
 mod why;
 mod window;
 mod window_over;

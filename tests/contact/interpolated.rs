@@ -13,7 +13,7 @@ use rand_chacha::rand_core::SeedableRng;
 
 use crate::support::machine;
 
-const MACHINES: usize = 64;
+const MACHINES: usize = 96;
 const FRESH: u64 = 12;
 
 /// A build of `plan` that no look was taken at.
@@ -103,35 +103,5 @@ fn whole_machines_between_looks_run_as_those_that_were_looked_at() {
             interpolated[0] < 0.08 && interpolated[1] < 0.08,
             "{name}: {interpolated:?}"
         );
-    }
-}
-
-#[test]
-#[ignore = "dump"]
-fn dump_looks() {
-    use marblewright::circuit::close_look::Effort;
-    use marblewright::circuit::looked_place::Seen;
-    marblewright::cli::keep_looks(true);
-    let plan = drawn_once(&machine(
-        include_str!("../../scenarios/lantern-walk.yaml"),
-        &[],
-    ));
-    let errors = build_errors(&plan);
-    for made in design(&plan, &errors, MACHINES) {
-        for (n, place) in circuit::looked_places(&made).iter().enumerate() {
-            if let Some(place) = place
-                && let Seen::PickUp(counts) = place.look(Effort::BRIEF)
-            {
-                let all = counts.all();
-                println!(
-                    "DUMP {} {} {} {} {:?}",
-                    plan.elements[n].name,
-                    all.passes,
-                    all.taken,
-                    all.stalled,
-                    place.numbers()
-                );
-            }
-        }
     }
 }

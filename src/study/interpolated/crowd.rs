@@ -8,6 +8,8 @@ use crate::circuit::looked_place::Seen;
 use crate::contact::crowd_counts::{CROWDS, CameInto, CrowdCounts, EndCounts};
 use crate::stats::regression::MeanReading;
 
+/// Marbles that end in a full look, about.
+const FULL_LOOK: u32 = 400;
 /// Times of a class that are kept: enough for the form of their law.
 const KEPT: usize = 200;
 
@@ -83,7 +85,8 @@ impl CrowdSurface {
     pub fn at(&self, numbers: &[f64]) -> Option<CrowdCounts> {
         let at = self.columns.at(numbers)?;
         let times_us = self.times.iter().map(|of| of.at(&at)).collect();
-        let (arched, over) = (self.arched.chances(&at), self.over.chances(&at));
+        let rare = |rates: &Rates| rates.rare(&at, &self.ended, FULL_LOOK);
+        let (arched, over) = (rare(&self.arched), rare(&self.over));
         let mut ends = [EndCounts::default(); CROWDS];
         for (class, ends) in ends.iter_mut().enumerate() {
             let many = f64::from(self.ended[class]);
@@ -168,6 +171,7 @@ impl EntranceTimes {
             what: Foreseen::Time,
             off: by_place.off,
             noise: (noise / f64::max(weights, 1.0)).sqrt(),
+            misjudged: 0.0,
         };
         (
             EntranceTimes {

@@ -65,10 +65,12 @@ pub struct HeldOut {
     pub element: usize,
     /// What is foreseen.
     pub what: Foreseen,
-    /// How far off it is, as a root mean square over looks: of a chance, or as a share of a time.
+    /// How far off it is, as a root mean square over looks by what they show: of a chance, or as a share of a time.
     pub off: f64,
     /// How far off the shortness of the looks alone would have it.
     pub noise: f64,
+    /// Share of looks of which it was foreseen wrongly whether they show it at all.
+    pub misjudged: f64,
 }
 
 /// What is foreseen of a look.

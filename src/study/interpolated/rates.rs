@@ -63,21 +63,27 @@ impl Rates {
     /// well looks are foreseen is judged of looks that had no part in that choice either.
     pub fn of(looks: &[RateLook], groups: &[usize], what: Foreseen) -> (Rates, HeldOut) {
         let all: Vec<&RateLook> = looks.iter().collect();
-        let (mut squares, mut noise) = (0.0, 0.0);
+        let (mut squares, mut noise, mut misjudged) = (0.0, 0.0, 0.0);
+        let mut weights = f64::MIN_POSITIVE;
         for fold in 0..FOLDS {
             let others = others(&all, fold);
             let rates = Rates::fit(&others, groups, &chosen(&others, groups));
             for look in all.iter().skip(fold).step_by(FOLDS) {
                 let (off, chance) = rates.off(look);
-                (squares, noise) = (squares + off, noise + chance);
+                let trials: u32 = look.counts.iter().map(|count| count.trials).sum();
+                weights += f64::from(trials);
+                squares += f64::from(trials) * off;
+                noise += f64::from(trials) * chance;
+                misjudged += f64::from(u8::from(rates.misjudges(look)));
             }
         }
         let many = looks.len().max(1) as f64;
         let held_out = HeldOut {
             element: 0,
             what,
-            off: (squares / many).sqrt(),
-            noise: (noise / many).sqrt(),
+            off: (squares / weights).sqrt(),
+            noise: (noise / weights).sqrt(),
+            misjudged: misjudged / many,
         };
         (Rates::fit(&all, groups, &chosen(&all, groups)), held_out)
     }
@@ -169,6 +175,25 @@ impl Rates {
         deviance
     }
 
+    /// Whether a look showed what it should sooner not have shown at all, or the contrary.
+    fn misjudges(&self, look: &RateLook) -> bool {
+        let trials: Vec<u32> = look.counts.iter().map(|count| count.trials).collect();
+        let hits: u32 = look.counts.iter().map(|count| count.hits).sum();
+        let expected = mean(&self.chances(&look.at), &trials);
+        (hits > 0) != is_seen(expected, trials.iter().sum())
+    }
+
+    /// Chances of what is rare, by class, at a place where so many of each class are met; none at all where so many trials as
+    /// a look has would sooner show none than any.
+    pub fn rare(&self, at: &[f64], met: &[u32], look: u32) -> Vec<f64> {
+        let chances = self.chances(at);
+        if is_seen(mean(&chances, met), look) {
+            chances
+        } else {
+            vec![0.0; chances.len()]
+        }
+    }
+
     /// The squares of how far the share of all classes of a look is off, and of how far chance alone would have it.
     fn off(&self, look: &RateLook) -> (f64, f64) {
         let (mut hits, mut trials, mut expected, mut variance) = (0.0, 0.0, 0.0, 0.0);
@@ -184,6 +209,28 @@ impl Rates {
         let off = (hits - expected) / trials;
         (off * off, variance / (trials * trials))
     }
+}
+
+/// The mean chance where so many of each class are met.
+fn mean(chances: &[f64], met: &[u32]) -> f64 {
+    let hits = chances
+        .iter()
+        .zip(met)
+        .map(|(chance, &met)| chance * f64::from(met));
+    hits.sum::<f64>() / f64::from(met.iter().sum::<u32>().max(1))
+}
+
+/// Whether so many trials in one look would sooner show any hit than none, by the beta-binomial law of trials that are
+/// [`ALIKE`]: no plane of logits is ever quite 0, but most looks at what is rare see nothing of it, and `run` takes what a
+/// look does not see as never.
+fn is_seen(chance: f64, trials: u32) -> bool {
+    let both = (1.0 - ALIKE) / ALIKE;
+    let (hits, misses) = (chance * both, (1.0 - chance) * both);
+    let mut none = 1.0;
+    for trial in 0..trials {
+        none *= (misses + f64::from(trial)) / (hits + misses + f64::from(trial));
+    }
+    none < 0.5
 }
 
 /// What each of so many trials in one look counts.
@@ -274,4 +321,51 @@ fn usual(looks: &[&RateLook], groups: &[usize], many: usize) -> Vec<f64> {
         (hits + BORROWED * all_hits / all_trials) / (trials + BORROWED)
     };
     (0..groups.len()).map(share).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 64 looks of 300 trials at places of six numbers, where the first alone decides: none hit below its middle.
+    #[test]
+    fn the_number_that_decides_is_found_and_the_rest_is_left_alone() {
+        let mut looks = Vec::new();
+        for n in 0..64u32 {
+            let at: Vec<f64> = [13, 29, 37, 47, 53, 59]
+                .map(|by| f64::from(n * by % 64) / 32.0 - 0.98)
+                .to_vec();
+            let hits = if at[0] > 0.3 { 280 } else { 0 };
+            let counts = vec![HitCount { hits, trials: 300 }];
+            looks.push(RateLook { at, counts });
+        }
+        let (rates, held_out) = Rates::of(&looks, &[0], Foreseen::Stall);
+        assert_eq!(rates.by[0], 0, "{rates:?}");
+        assert!(
+            held_out.off < 0.12 && held_out.misjudged < 0.1,
+            "{held_out:?}"
+        );
+        let place = |first: f64| [first, 0.0, 0.0, 0.0, 0.0, 0.0];
+        assert_eq!(rates.rare(&place(-0.5), &[300], 720), [0.0]);
+        assert!(rates.rare(&place(0.8), &[300], 720)[0] > 0.8);
+    }
+
+    /// One look that saw a few does not make all places stall a little.
+    #[test]
+    fn what_one_look_in_many_saw_counts_as_never() {
+        let look = |n: u32| RateLook {
+            at: vec![f64::from(n * 13 % 64)],
+            counts: vec![HitCount {
+                hits: if n == 20 { 15 } else { 0 },
+                trials: 300,
+            }],
+        };
+        let looks: Vec<RateLook> = (0..64).map(look).collect();
+        let (rates, held_out) = Rates::of(&looks, &[0], Foreseen::Stall);
+        assert_eq!(rates.rare(&[5.0], &[300], 720), [0.0]);
+        assert!(
+            (held_out.misjudged - 1.0 / 64.0).abs() < 1e-12,
+            "{held_out:?}"
+        );
+    }
 }

@@ -6,10 +6,8 @@ use super::{Foreseen, HeldOut, LookAt};
 use crate::circuit::looked_place::Seen;
 use crate::contact::chances::{PassClass, PassCounts, PickUpCounts};
 
-/// Pockets of a full look, about. What happens less than half a time in so many counts as never, as it does where such a look
-/// does not see it: no plane of logits is ever quite 0.
-const FULL_LOOK: f64 = 720.0;
-const SELDOM: f64 = 0.5;
+/// Pockets of a full look, about.
+const FULL_LOOK: u32 = 720;
 
 /// What looks at the place of a wheel have shown.
 #[derive(Clone, Debug)]
@@ -83,7 +81,8 @@ impl WheelSurface {
     /// What a look at a place would show; `None` where it differs in something that none of the looks did.
     pub fn at(&self, numbers: &[f64]) -> Option<PickUpCounts> {
         let at = self.columns.at(numbers)?;
-        let (stall, lost) = (self.rare(&self.stall, &at), self.rare(&self.lost, &at));
+        let rare = |rates: &Rates| rates.rare(&at, &self.passes, FULL_LOOK);
+        let (stall, lost) = (rare(&self.stall), rare(&self.lost));
         let take = self.take.chances(&at);
         let mut classes = Vec::new();
         for (class, &passes) in self.passes.iter().enumerate() {
@@ -102,18 +101,5 @@ impl WheelSurface {
         Some(PickUpCounts::from_classes(|class| {
             of(class).map_or(PassCounts::default(), |n| classes[n])
         }))
-    }
-
-    /// Chances by class of what is rare; none at all where a full look would hardly see it.
-    fn rare(&self, rates: &Rates, at: &[f64]) -> Vec<f64> {
-        let chances = rates.chances(at);
-        let all = self.passes.iter().sum::<u32>().max(1);
-        let hits: f64 = (chances.iter().zip(&self.passes))
-            .map(|(chance, &passes)| chance * f64::from(passes))
-            .sum();
-        if hits / f64::from(all) * FULL_LOOK < SELDOM {
-            return vec![0.0; chances.len()];
-        }
-        chances
     }
 }

@@ -32,8 +32,8 @@ use crate::stats::Estimate;
 use crate::stats::latin_hypercube::unit;
 use crate::stats::proportion::wilson;
 
-/// Machines that are looked at closely: as many as let a plane through twenty numbers be known well.
-const LOOKS: usize = 64;
+/// Machines that are looked at closely: enough to find the few numbers of some twenty that decide.
+const LOOKS: usize = 96;
 /// The first of the runs that makers have where everything but their machine is drawn anew.
 const OTHER_RUNS: u32 = 1 << 31;
 /// Makers that are followed before somebody is asked whether to go on.
