@@ -31,7 +31,7 @@ pub struct ToleranceArgs {
     #[arg(long, value_name = "R", default_value = "4", allow_negative_numbers = true, value_parser = runs)]
     pub runs: u32,
     /// Hours of machine time in each run
-    #[arg(long, value_name = "H", default_value = "1", allow_negative_numbers = true, value_parser = hours)]
+    #[arg(long, value_name = "H", default_value = "0.5", allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
     /// Seed of the luck; the same seed gives the same answer to the last digit
     #[arg(long, value_name = "S", default_value = "1", allow_negative_numbers = true, value_parser = seed)]

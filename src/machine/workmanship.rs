@@ -98,7 +98,7 @@ impl WorkshopError {
             WorkshopError::Circle => "pitch radius",
             WorkshopError::Depth => "depth of the pockets",
             WorkshopError::Tilt => "tilt of the pockets",
-            WorkshopError::Gap => "gap at the wheel",
+            WorkshopError::Gap => "gap",
             WorkshopError::RampEnd => "height of the ramp's end",
         }
     }

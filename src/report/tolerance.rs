@@ -135,13 +135,16 @@ impl ToleranceStudy<'_> {
         let mut deciding = ranking.deciding();
         let Some(first) = deciding.next() else {
             let text = match ranking.errors.first() {
+                Some(first) if first.turns.value == Some(0.0) => {
+                    format!("No error drawn anew alone turns the answer for any of {tried}.")
+                }
                 Some(first) => format!(
                     "No single error decides: even {}, drawn anew alone, turns the answer for {} makers, and other runs of \
                      the same machines turn it for {chance} ({tried} tried).",
                     self.error(first.error).name,
                     of_hundred(&first.turns),
                 ),
-                None => "Nothing in this plan is made or assumed that could err.".to_owned(),
+                None => "No machine fails: nothing need be made more exactly.".to_owned(),
             };
             return say(true, text);
         };

@@ -10,7 +10,7 @@ use crate::support::file;
 /// A ring that works up to 6.06 rpm (see tests/stats/tolerance.rs).
 fn ring(folder: &std::path::Path) -> String {
     let head =
-        "drive: { speed: 5.9 rpm }\nworkshop: { speed: 0.03 }\nworkable: { least-fill: 0.6 }";
+        "drive: { speed: 5.9 rpm }\nworkshop: { speed: 0.03 }\nworkable: { least-fill: 0.585 }";
     let text = file(
         12,
         head,

@@ -43,8 +43,8 @@ fn indices_of_ishigami(points: usize, seed: u64) -> [SobolIndices; 3] {
     })
 }
 
-/// Exact values recomputed from the integrals (variance 13.844588). A general library, scipy 1.16 `sobol_indices` with 2^14
-/// points, gives the same to 0.003.
+/// Exact values recomputed from the integrals (variance 13.844588). A general library, scipy 1.17.1 `sobol_indices` with
+/// 2^14 points, gives 0.3139, 0.4423, -0.0001 and 0.5576, 0.4424, 0.2441.
 #[test]
 fn the_importance_of_three_inputs_is_that_of_the_integrals() {
     let (first, total) = ([0.313905, 0.442411, 0.0], [0.557589, 0.442411, 0.243684]);
@@ -89,7 +89,7 @@ fn wilson_is_method_3_of_newcombe() {
 }
 
 /// A ring whose marbles are back at the pick-up after 9.9 s. Each takes the next of pockets that come every 3 s / rpm, so that
-/// 12 marbles fill 12 in ceil(9.9 rpm / 3): 60 % or more up to 20 x 3 / 9.9 = 6.0606 rpm, under 60 % beyond.
+/// 12 marbles fill 12 in ceil(9.9 rpm / 3): 60 % up to 20 x 3 / 9.9 = 6.0606 rpm, 57.1 % beyond.
 const RING: &str = "ramp: { ramp: { time: 2 s, places: 20, advance: 0.1 s }, to: wheel }
      wheel: { pocket-wheel: { pockets: 20, lift: 4 s }, to: track }
      track: { track: { time: 3.9 s, places: 30, advance: 0.1 s }, to: ramp }";
@@ -99,7 +99,7 @@ const SD: f64 = 0.03;
 
 fn ring(more: &str) -> Machine {
     let head = format!(
-        "drive: {{ speed: {RPM} rpm }}\nworkshop: {{ speed: {SD}{more} }}\nworkable: {{ least-fill: 0.6 }}"
+        "drive: {{ speed: {RPM} rpm }}\nworkshop: {{ speed: {SD}{more} }}\nworkable: {{ least-fill: 0.585 }}"
     );
     machine(&file(12, &head, RING), &[])
 }

@@ -1,6 +1,8 @@
 //! Chances of several classes over the numbers of a place: each class has odds of its own, and all classes of a group go by
 //! the place alike.
 
+use rayon::prelude::*;
+
 use super::{FOLDS, Foreseen, HeldOut};
 use crate::stats::regression::{Plane, ShareReading, chance, logit, ridge_chance};
 
@@ -35,15 +37,25 @@ pub struct Rates {
     planes: Vec<Plane>,
 }
 
-/// What the chances are made to go by, and how strongly.
-#[derive(Clone, Debug)]
-struct RateModel {
-    by: Vec<usize>,
-    penalty: f64,
+/// What one look tells of a group, all its classes together.
+#[derive(Clone, Copy, Debug)]
+struct GroupCount {
+    hits: f64,
+    trials: f64,
+    /// Logit of the usual chance of as many of each class.
+    logit: f64,
 }
 
-/// Penalties tried.
-const PENALTIES: [f64; 2] = [1.0, 3.0];
+/// What looks tell of their groups, as it is seen from the usual chances of some of them.
+struct Prepared<'a> {
+    looks: Vec<&'a RateLook>,
+    usual: Vec<f64>,
+    /// By look and group; `None` where nothing varies.
+    counts: Vec<Vec<Option<GroupCount>>>,
+}
+
+/// The ridge penalty: hardly any, but enough where chances go from 0 to 1 at once.
+const PENALTY: f64 = 1.0;
 /// Numbers that chances go by, at most.
 const MOST: usize = 8;
 /// What one more number must take off the deviance of looks that were not used (H. Akaike, "A new look at the statistical
@@ -63,83 +75,90 @@ impl Rates {
     /// well looks are foreseen is judged of looks that had no part in that choice either.
     pub fn of(looks: &[RateLook], groups: &[usize], what: Foreseen) -> (Rates, HeldOut) {
         let all: Vec<&RateLook> = looks.iter().collect();
-        let (mut squares, mut noise, mut misjudged) = (0.0, 0.0, 0.0);
-        let mut weights = f64::MIN_POSITIVE;
-        for fold in 0..FOLDS {
-            let others = others(&all, fold);
-            let rates = Rates::fit(&others, groups, &chosen(&others, groups));
-            for look in all.iter().skip(fold).step_by(FOLDS) {
-                let (off, chance) = rates.off(look);
-                let trials: u32 = look.counts.iter().map(|count| count.trials).sum();
-                weights += f64::from(trials);
-                squares += f64::from(trials) * off;
-                noise += f64::from(trials) * chance;
-                misjudged += f64::from(u8::from(rates.misjudges(look)));
-            }
-        }
-        let many = looks.len().max(1) as f64;
+        let parts: Vec<[f64; 4]> = (0..FOLDS)
+            .into_par_iter()
+            .map(|fold| {
+                let rates = Rates::chosen(&others(&all, fold), groups);
+                let held_out: Vec<&RateLook> =
+                    all.iter().skip(fold).step_by(FOLDS).copied().collect();
+                rates.held_out(&held_out)
+            })
+            .collect();
+        let sum = |n: usize| parts.iter().map(|part| part[n]).sum::<f64>();
+        let weights = sum(0).max(f64::MIN_POSITIVE);
         let held_out = HeldOut {
             element: 0,
             what,
-            off: (squares / weights).sqrt(),
-            noise: (noise / weights).sqrt(),
-            misjudged: misjudged / many,
+            off: (sum(1) / weights).sqrt(),
+            noise: (sum(2) / weights).sqrt(),
+            misjudged: sum(3) / looks.len().max(1) as f64,
         };
-        (Rates::fit(&all, groups, &chosen(&all, groups)), held_out)
+        (Rates::chosen(&all, groups), held_out)
     }
 
-    fn fit(looks: &[&RateLook], groups: &[usize], model: &RateModel) -> Rates {
-        let many = groups.iter().max().map_or(0, |most| most + 1);
-        let mut rates = Rates {
-            groups: groups.to_vec(),
-            usual: usual(looks, groups, many),
-            by: model.by.clone(),
-            planes: Vec::new(),
-        };
-        let places: Vec<Vec<f64>> = looks.iter().map(|look| rates.picked(&look.at)).collect();
-        for group in 0..many {
-            let readings: Vec<ShareReading> = (looks.iter().zip(&places))
-                .filter_map(|(look, place)| rates.reading(look, place, group))
-                .collect();
-            let decides = readings.iter().any(|reading| reading.hits > 0.0)
-                && readings.iter().any(|reading| reading.hits < reading.trials);
-            let plane = if decides {
-                ridge_chance(&readings, model.penalty)
-            } else {
-                Plane::flat(rates.by.len())
-            };
-            rates.planes.push(plane);
+    /// Of looks that were not used: trials, squares of what is off and of what chance alone has off, by trials; and how many
+    /// were misjudged.
+    fn held_out(&self, looks: &[&RateLook]) -> [f64; 4] {
+        let mut sums = [0.0; 4];
+        for look in looks {
+            let trials: f64 = look
+                .counts
+                .iter()
+                .map(|count| f64::from(count.trials))
+                .sum();
+            let (off, noise) = self.off(look);
+            let misjudged = f64::from(u8::from(self.misjudges(look)));
+            for (sum, more) in
+                sums.iter_mut()
+                    .zip([trials, trials * off, trials * noise, misjudged])
+            {
+                *sum += more;
+            }
         }
-        rates
+        sums
+    }
+
+    /// Numbers are added one by one.
+    fn chosen(looks: &[&RateLook], groups: &[usize]) -> Rates {
+        let folds: Vec<(Prepared, Prepared)> = (0..FOLDS)
+            .map(|fold| {
+                let used = Prepared::of(others(looks, fold), groups);
+                let held_out = looks.iter().skip(fold).step_by(FOLDS).copied();
+                let held_out = used.seen_from(held_out.collect(), groups);
+                (used, held_out)
+            })
+            .collect();
+        let foreseen = |by: &[usize]| -> f64 {
+            let one =
+                |(used, held_out): &(Prepared, Prepared)| held_out.deviance(&used.planes(by), by);
+            folds.iter().map(one).sum()
+        };
+        let numbers = looks.first().map_or(0, |look| look.at.len());
+        let all = Prepared::of(looks.to_vec(), groups);
+        let (mut by, mut least): (Vec<usize>, f64) = (Vec::new(), foreseen(&[]));
+        while all.varies() && by.len() < MOST.min(numbers) {
+            let with = |number: usize| [&by[..], &[number]].concat();
+            let left: Vec<usize> = (0..numbers).filter(|number| !by.contains(number)).collect();
+            let tried = left
+                .into_iter()
+                .map(|number| (foreseen(&with(number)), number));
+            let best = tried.min_by(|one, other| one.0.total_cmp(&other.0));
+            let Some((deviance, number)) = best.filter(|best| best.0 <= least - WORTH) else {
+                break;
+            };
+            (least, by) = (deviance, with(number));
+        }
+        Rates {
+            groups: groups.to_vec(),
+            planes: all.planes(&by),
+            usual: all.usual,
+            by,
+        }
     }
 
     /// The numbers of a place that the chances go by.
     fn picked(&self, at: &[f64]) -> Vec<f64> {
         self.by.iter().map(|&number| at[number]).collect()
-    }
-
-    /// What a look tells of a group, all its classes together.
-    fn reading<'a>(
-        &self,
-        look: &RateLook,
-        at: &'a [f64],
-        group: usize,
-    ) -> Option<ShareReading<'a>> {
-        let (mut hits, mut trials, mut expected) = (0.0, 0.0, 0.0);
-        for (class, count) in look.counts.iter().enumerate() {
-            if self.groups[class] == group {
-                hits += f64::from(count.hits);
-                trials += f64::from(count.trials);
-                expected += f64::from(count.trials) * self.usual[class];
-            }
-        }
-        let (usual, weight) = (expected / trials, weight(trials));
-        (trials > 0.0 && usual > 0.0 && usual < 1.0).then(|| ShareReading {
-            at,
-            hits: hits * weight,
-            trials: trials * weight,
-            logit: logit(usual),
-        })
     }
 
     /// The chances of all classes at a place.
@@ -156,23 +175,6 @@ impl Rates {
             });
         }
         chances
-    }
-
-    /// Twice the logarithm of how unlikely a look is.
-    fn deviance(&self, look: &RateLook) -> f64 {
-        let mut trials = vec![0.0; self.planes.len()];
-        for (class, count) in look.counts.iter().enumerate() {
-            trials[self.groups[class]] += f64::from(count.trials);
-        }
-        let mut deviance = 0.0;
-        for (class, share) in self.chances(&look.at).into_iter().enumerate() {
-            let (count, weight) = (look.counts[class], weight(trials[self.groups[class]]));
-            let share = share.clamp(SUREST, 1.0 - SUREST);
-            let misses = f64::from(count.trials - count.hits);
-            deviance -= 2.0 * weight * f64::from(count.hits) * libm::log(share);
-            deviance -= 2.0 * weight * misses * libm::log(1.0 - share);
-        }
-        deviance
     }
 
     /// Whether a look showed what it should sooner not have shown at all, or the contrary.
@@ -244,60 +246,101 @@ fn others<'a>(looks: &[&'a RateLook], fold: usize) -> Vec<&'a RateLook> {
     others.map(|(_, look)| *look).collect()
 }
 
-/// The model that foresees looks best that it was not made from.
-fn chosen(looks: &[&RateLook], groups: &[usize]) -> RateModel {
-    let mut best = RateModel {
-        by: Vec::new(),
-        penalty: PENALTIES[0],
-    };
-    let flat = foreseen(looks, groups, &best);
-    let mut least = flat;
-    for penalty in PENALTIES {
-        let (model, deviance) = grown(looks, groups, (penalty, flat));
-        if deviance < least {
-            (best, least) = (model, deviance);
+impl<'a> Prepared<'a> {
+    fn of(looks: Vec<&'a RateLook>, groups: &[usize]) -> Prepared<'a> {
+        let many = groups.iter().max().map_or(0, |most| most + 1);
+        let prepared = Prepared {
+            usual: usual(&looks, groups, many),
+            looks: Vec::new(),
+            counts: Vec::new(),
+        };
+        prepared.seen_from(looks, groups)
+    }
+
+    /// Other looks from the same usual chances.
+    fn seen_from<'b>(&self, looks: Vec<&'b RateLook>, groups: &[usize]) -> Prepared<'b> {
+        let many = groups.iter().max().map_or(0, |most| most + 1);
+        let counts = looks.iter().map(|look| {
+            let count = |group| group_count(look, &self.usual, groups, group);
+            (0..many).map(count).collect()
+        });
+        Prepared {
+            counts: counts.collect(),
+            usual: self.usual.clone(),
+            looks,
         }
     }
-    best
-}
 
-/// Numbers added one by one at a penalty, from a flat model with a deviance on; and the deviance in the end.
-fn grown(looks: &[&RateLook], groups: &[usize], (penalty, flat): (f64, f64)) -> (RateModel, f64) {
-    let numbers = looks.first().map_or(0, |look| look.at.len());
-    let mut model = RateModel {
-        by: Vec::new(),
-        penalty,
-    };
-    let mut least = flat;
-    while model.by.len() < MOST.min(numbers) {
-        let with = |number: usize| {
-            let mut by = model.by.clone();
-            by.push(number);
-            RateModel { by, penalty }
-        };
-        let left = (0..numbers).filter(|number| !model.by.contains(number));
-        let tried = left.map(|number| (foreseen(looks, groups, &with(number)), number));
-        let Some((deviance, number)) = tried.min_by(|one, other| one.0.total_cmp(&other.0)) else {
-            break;
-        };
-        if deviance > least - WORTH {
-            break;
+    fn varies(&self) -> bool {
+        self.counts.iter().flatten().any(Option::is_some)
+    }
+
+    /// How each group goes by these numbers.
+    fn planes(&self, by: &[usize]) -> Vec<Plane> {
+        let places: Vec<Vec<f64>> = (self.looks.iter())
+            .map(|look| by.iter().map(|&number| look.at[number]).collect())
+            .collect();
+        let groups = self.counts.first().map_or(0, Vec::len);
+        let mut planes = Vec::new();
+        for group in 0..groups {
+            let mut readings = Vec::new();
+            for (counts, place) in self.counts.iter().zip(&places) {
+                if let Some(count) = counts[group] {
+                    let weight = weight(count.trials);
+                    readings.push(ShareReading {
+                        at: place,
+                        hits: count.hits * weight,
+                        trials: count.trials * weight,
+                        logit: count.logit,
+                    });
+                }
+            }
+            planes.push(match readings.is_empty() {
+                true => Plane::flat(by.len()),
+                false => ridge_chance(&readings, PENALTY),
+            });
         }
-        least = deviance;
-        model.by.push(number);
+        planes
     }
-    (model, least)
+
+    /// Twice the logarithm of how unlikely these looks are under planes over some numbers.
+    fn deviance(&self, planes: &[Plane], by: &[usize]) -> f64 {
+        let mut deviance = 0.0;
+        for (look, counts) in self.looks.iter().zip(&self.counts) {
+            let place: Vec<f64> = by.iter().map(|&number| look.at[number]).collect();
+            for (count, plane) in counts.iter().zip(planes) {
+                let Some(count) = count else { continue };
+                let share = chance(count.logit + plane.height(&place)).clamp(SUREST, 1.0 - SUREST);
+                let misses = count.trials - count.hits;
+                let log = count.hits * libm::log(share) + misses * libm::log(1.0 - share);
+                deviance -= 2.0 * weight(count.trials) * log;
+            }
+        }
+        deviance
+    }
 }
 
-/// The deviance of looks under rates made from those of the other parts.
-fn foreseen(looks: &[&RateLook], groups: &[usize], model: &RateModel) -> f64 {
-    let mut sum = 0.0;
-    for fold in 0..FOLDS {
-        let rates = Rates::fit(&others(looks, fold), groups, model);
-        let held_out = looks.iter().skip(fold).step_by(FOLDS);
-        sum += held_out.map(|look| rates.deviance(look)).sum::<f64>();
+/// What a look tells of a group; `None` where nothing was met, or it always or never happens.
+fn group_count(
+    look: &RateLook,
+    usual: &[f64],
+    groups: &[usize],
+    group: usize,
+) -> Option<GroupCount> {
+    let (mut hits, mut trials, mut expected) = (0.0, 0.0, 0.0);
+    for (class, count) in look.counts.iter().enumerate() {
+        if groups[class] == group {
+            hits += f64::from(count.hits);
+            trials += f64::from(count.trials);
+            expected += f64::from(count.trials) * usual[class];
+        }
     }
-    sum
+    let usual = expected / trials;
+    (trials > 0.0 && usual > 0.0 && usual < 1.0).then(|| GroupCount {
+        hits,
+        trials,
+        logit: logit(usual),
+    })
 }
 
 /// The chance of each class over all looks; of classes that are rarely met, nearly that of their group.

@@ -46,15 +46,18 @@ impl Ranking {
 }
 
 /// How many machines [`rank`] tries.
-pub fn builds_to_rank(plans: &Plans, makers: usize) -> u64 {
-    ranked_makers(makers) as u64 * (plans.errors.len() as u64 + 2)
+pub fn builds_to_rank(plans: &Plans, outcomes: &[MakerOutcome]) -> u64 {
+    if outcomes.iter().all(MakerOutcome::works) {
+        return 0;
+    }
+    ranked_makers(outcomes.len()) as u64 * (plans.errors.len() as u64 + 2)
 }
 
 fn ranked_makers(makers: usize) -> usize {
     makers.min(RANKED_MAKERS as usize)
 }
 
-/// Ranks the errors by what they do to machines of which `outcomes` are known; `None` where `go_on` says no before all is
+/// Ranks the errors by what they do to machines of which `outcomes` are known, none of them where all work; `None` where `go_on` says no before all is
 /// done. It is called once a machine.
 pub fn rank(
     plans: &Plans,
@@ -62,6 +65,13 @@ pub fn rank(
     go_on: &(dyn Fn() -> bool + Sync),
 ) -> Option<Ranking> {
     let many = ranked_makers(outcomes.len());
+    if outcomes.iter().all(MakerOutcome::works) {
+        return Some(Ranking {
+            makers: many as u32,
+            errors: Vec::new(),
+            by_chance: Estimate::unknown(),
+        });
+    }
     let known = works(&outcomes[..many]);
     let redrawn = |redrawn: Redrawn| {
         let makers = Makers {

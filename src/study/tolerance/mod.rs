@@ -133,7 +133,7 @@ impl Plans {
     /// made, at most; `go_on` is asked once a machine.
     pub fn study(&self, planned: impl Fn(u64), go_on: &(dyn Fn() -> bool + Sync)) -> Tolerance {
         let makers = self.effort.makers;
-        planned(u64::from(makers) + builds_to_rank(self, makers as usize));
+        planned(u64::from(makers));
         let outcomes = self.outcomes(makers, &self.makers(), go_on);
         let mut found = Tolerance {
             ranking: None,
@@ -141,6 +141,7 @@ impl Plans {
             outcomes,
         };
         if found.outcomes.len() == makers as usize {
+            planned(builds_to_rank(self, &found.outcomes));
             found.ranking = rank(self, &found.outcomes, go_on);
         }
         if let Some(ranking) = &found.ranking {
