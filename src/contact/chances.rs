@@ -140,7 +140,7 @@ impl PassClass {
     pub fn manner(self) -> usize {
         match self.meeting {
             ..MOVED_UP => 0,
-            MOVED_UP | JOINED => 1,
+            ..MISSED => 1,
             _ => 2,
         }
     }

@@ -2,89 +2,71 @@
 
 use marblewright::circuit;
 use marblewright::findings::over_runs::OverRuns;
-use marblewright::machine::Machine;
-use marblewright::machine::build_error::{BuildErrorLaw, build_errors, drawn_once};
-use marblewright::stats::latin_hypercube::unit;
-use marblewright::study::interpolated::Interpolated;
-use marblewright::study::interpolated::design::design;
+use marblewright::findings::workable::judge;
 use marblewright::study::repeat::{Study, repeat};
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::SeedableRng;
+use marblewright::study::tolerance::{Plans, ToleranceEffort};
 
 use crate::support::machine;
 
-const MACHINES: usize = 96;
-const FRESH: u64 = 12;
+const MAKERS: u32 = 16;
 
-/// A build of `plan` that no look was taken at.
-fn fresh(plan: &Machine, number: u64) -> Machine {
-    let mut random = ChaCha8Rng::seed_from_u64(number);
-    let mut build = plan.clone();
-    for error in build_errors(plan) {
-        let u = unit(&mut random);
-        let amount = match error.law {
-            BuildErrorLaw::Normal { sd } => sd * circuit::quantile::normal(u),
-            BuildErrorLaw::Uniform { low, high, .. } => low + u * (high - low),
-        };
-        error.apply(&mut build, amount);
-    }
-    build
-}
-
-/// Marbles a minute and the fill of the emptiest wheel, in a few runs.
-fn figures(circuit: &circuit::Circuit) -> [f64; 2] {
-    let study = Study {
+fn study() -> Study {
+    Study {
         seed: 1,
         horizon: 1_800_000_000_000,
-    };
-    let runs = repeat(circuit, &study, 4, || ());
+    }
+}
+
+/// Marbles a minute, the fill of the emptiest wheel, and whether it works.
+fn figures(circuit: &circuit::Circuit, plans: &Plans) -> ([f64; 2], bool) {
+    let runs = repeat(circuit, &study(), 4, || ());
     let over_runs = OverRuns::new(circuit, &runs);
     let fills = circuit.wheels().map(|n| over_runs.share(|run| run.fill(n)));
     let fill = fills.filter_map(|fill| fill.value).fold(1.0, f64::min);
-    [over_runs.throughput_per_min().value.unwrap_or(0.0), fill]
+    let flow = over_runs.throughput_per_min().value.unwrap_or(0.0);
+    let works = judge(circuit, &plans.plan().workable, &runs, 0.95).likely();
+    ([flow, fill], works)
 }
 
-/// Root mean squares, over builds, of the differences of flow (as a share of it) and fill: between a full look and what is
-/// interpolated, and between a full look and a brief one at the very place.
-fn differences(text: &str) -> [[f64; 2]; 2] {
-    let plan = drawn_once(&machine(text, &[]));
-    let errors = build_errors(&plan);
-    let table = Interpolated::of(&design(&plan, &errors, MACHINES));
-    for one in table.held_out() {
+/// Root mean squares, over makers' machines, of the differences of flow (as a share of it) and fill, and how many answers
+/// differ: between a full look and what is interpolated, and between a full look and a brief one at the very place.
+fn differences(text: &str) -> [([f64; 2], u32); 2] {
+    let effort = ToleranceEffort {
+        makers: MAKERS,
+        runs: 4,
+        study: study(),
+    };
+    let plans = Plans::of(&machine(text, &[]), effort);
+    for one in plans.table.held_out() {
         println!(
-            "{}: {:?} off by {:.4}, of which noise {:.4}",
-            plan.elements[one.element].name, one.what, one.off, one.noise
+            "{}: {:?} off by {:.4}, of which noise {:.4}; misjudged {:.3}",
+            plans.plan().elements[one.element].name,
+            one.what,
+            one.off,
+            one.noise,
+            one.misjudged
         );
     }
-    let mut squares = [[0.0; 2]; 2];
-    for number in 0..FRESH {
-        let build = fresh(&plan, number);
-        let (full_circuit, between) = (circuit::circuit(&build), table.circuit(&build));
-        let full = figures(&full_circuit);
-        let others = [&between, &circuit::sketch(&build)].map(figures);
-        for n in full_circuit.wheels() {
-            let shares = [&full_circuit, &between].map(|circuit| {
-                let seen = circuit.nodes[n].looked().expect("a look").counts.all();
-                (seen.shares().take, seen.shares().stall, seen.shares().lost)
-            });
-            println!("{}: {shares:.5?}", plan.elements[n].name);
-        }
-        println!(
-            "full look {full:.3?}, interpolated {:.3?}, brief look {:.3?}",
-            others[0], others[1]
-        );
-        for (sums, other) in squares.iter_mut().zip(others) {
-            sums[0] += ((other[0] - full[0]) / full[0].max(1.0)).powi(2);
-            sums[1] += (other[1] - full[1]).powi(2);
+    let mut sums = [([0.0; 2], 0); 2];
+    for maker in 0..MAKERS {
+        let build = plans.built(maker, &plans.makers());
+        let (full, works) = figures(&circuit::circuit(&build), &plans);
+        let others = [plans.table.circuit(&build), circuit::sketch(&build)];
+        let others = others.map(|other| figures(&other, &plans));
+        println!("full look {full:.3?} {works}, interpolated and brief look {others:.3?}");
+        for (sum, (other, also)) in sums.iter_mut().zip(others) {
+            sum.0[0] += ((other[0] - full[0]) / full[0].max(1.0)).powi(2);
+            sum.0[1] += (other[1] - full[1]).powi(2);
+            sum.1 += u32::from(works != also);
         }
     }
-    squares.map(|sums| sums.map(|sum| (sum / FRESH as f64).sqrt()))
+    sums.map(|(squares, differ)| (squares.map(|sum| (sum / f64::from(MAKERS)).sqrt()), differ))
 }
 
+/// Whether a wheel stalls is a matter of tenths of a millimetre: a few answers differ, as they do between looks.
 #[test]
 #[ignore = "minutes"]
 fn whole_machines_between_looks_run_as_those_that_were_looked_at() {
-    marblewright::cli::keep_looks(true);
     for (name, text) in [
         (
             "starter-loop",
@@ -97,10 +79,10 @@ fn whole_machines_between_looks_run_as_those_that_were_looked_at() {
     ] {
         let [interpolated, brief] = differences(text);
         println!(
-            "{name}: flow and fill off by {interpolated:.4?} interpolated, {brief:.4?} by a brief look"
+            "{name}, {MAKERS} makers: flow and fill off, and answers that differ: {interpolated:.4?} interpolated, {brief:.4?} by a brief look"
         );
         assert!(
-            interpolated[0] < 0.08 && interpolated[1] < 0.08,
+            interpolated.0[0] < 0.08 && interpolated.1 <= MAKERS / 4,
             "{name}: {interpolated:?}"
         );
     }
