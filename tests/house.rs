@@ -136,7 +136,7 @@ fn files_and_functions_stay_short() {
 }
 
 /// Functions that take two bare numbers of one kind all the same, as `file name`, or as a name that stands so anywhere.
-const SWAPPABLE: [&str; 14] = [
+const SWAPPABLE: [&str; 15] = [
     // The fields of an event as they lie in it; the engine makes one at three places.
     "engine/event.rs new",
     // Seed, run and horizon: the order in which options are given and answers print them, from there down to the generator.
@@ -149,6 +149,7 @@ const SWAPPABLE: [&str; 14] = [
     "scheduled",
     // Successes and trials, as every textbook has them; more successes than trials give no interval.
     "stats/proportion.rs clopper_pearson",
+    "stats/proportion.rs wilson",
     "findings/made_up.rs at_most",
     "findings/made_up.rs about",
     // The two ends of a stretch of time in its order, which hold nothing when swapped.

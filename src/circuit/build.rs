@@ -66,16 +66,16 @@ pub fn looked_places(machine: &Machine) -> Vec<Option<LookedPlace>> {
     let (entries, ways) = entries_and_ways(machine);
     let mut places = Vec::new();
     for (n, element) in machine.elements.iter().enumerate() {
-        let site = site(machine, n, &entries[n], ways[n].len());
+        let site = site(machine, n, &entries[n], &ways[n]);
         places.push(each_kind!(&element.kind, of => of.looked_place(&site)));
     }
     places
 }
 
-fn site<'a>(machine: &'a Machine, n: usize, entrances: &'a [Entrance], ways: usize) -> Site<'a> {
+fn site<'a>(machine: &'a Machine, n: usize, entrances: &'a [Entrance], ways: &[Way]) -> Site<'a> {
     Site {
         n,
-        ways,
+        ways: ways.len(),
         entrances,
         seen: None,
         workshop: Workshop::new(machine, &machine.elements[n]),
@@ -91,8 +91,8 @@ impl Looks<'_> {
         };
         let place = place()?;
         let effort = match place {
-            LookedPlace::Wheel(_) => wheels,
-            LookedPlace::Floor(_) | LookedPlace::Bowl(_) => crowds,
+            LookedPlace::AtWheel(_) => wheels,
+            LookedPlace::OnFloor(_) | LookedPlace::InBowls(_) => crowds,
         };
         Some(place.look(effort?))
     }
@@ -102,7 +102,7 @@ fn build(machine: &Machine, looks: Looks) -> Circuit {
     let (entries, ways) = entries_and_ways(machine);
     let mut nodes = Vec::new();
     for ((n, element), ways) in machine.elements.iter().enumerate().zip(ways) {
-        let mut site = site(machine, n, &entries[n], ways.len());
+        let mut site = site(machine, n, &entries[n], &ways);
         site.seen = looks.at(
             n,
             || each_kind!(&element.kind, of => of.looked_place(&site)),

@@ -13,11 +13,11 @@ use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 #[derive(Clone, Debug, PartialEq)]
 pub enum LookedPlace {
     /// At the foot of a wheel.
-    Wheel(Box<WheelPlace>),
+    AtWheel(Box<WheelPlace>),
     /// On a return floor.
-    Floor(FloorPlace),
+    OnFloor(FloorPlace),
     /// In a bowl, of which there may be several alike that differ in what the file does not tell.
-    Bowl(Vec<BowlPlace>),
+    InBowls(Vec<BowlPlace>),
 }
 
 /// What a close look shows.
@@ -33,11 +33,11 @@ impl LookedPlace {
     /// What a look of this length shows.
     pub fn look(&self, effort: Effort) -> Seen {
         match self {
-            LookedPlace::Wheel(place) => Seen::PickUp(look(place, effort)),
-            LookedPlace::Floor(place) => {
+            LookedPlace::AtWheel(place) => Seen::PickUp(look(place, effort)),
+            LookedPlace::OnFloor(place) => {
                 Seen::Crowd(look_at_crowd(std::slice::from_ref(place), effort))
             }
-            LookedPlace::Bowl(places) => Seen::Crowd(look_at_crowd(places, effort)),
+            LookedPlace::InBowls(places) => Seen::Crowd(look_at_crowd(places, effort)),
         }
     }
 
@@ -45,9 +45,11 @@ impl LookedPlace {
     pub fn numbers(&self) -> Vec<f64> {
         let mut numbers = Vec::new();
         match self {
-            LookedPlace::Wheel(place) => wheel(place, &mut numbers),
-            LookedPlace::Floor(place) => floor(place, &mut numbers),
-            LookedPlace::Bowl(places) => places.iter().for_each(|place| bowl(place, &mut numbers)),
+            LookedPlace::AtWheel(place) => wheel(place, &mut numbers),
+            LookedPlace::OnFloor(place) => floor(place, &mut numbers),
+            LookedPlace::InBowls(places) => {
+                places.iter().for_each(|place| bowl(place, &mut numbers))
+            }
         }
         numbers
     }
@@ -85,6 +87,19 @@ fn wheel(place: &WheelPlace, numbers: &mut Vec<f64>) {
         inertia_kg_m2,
     } = *drive;
     numbers.extend([speed_rad_s, torque_n_m, gain_n_m_s, inertia_kg_m2]);
+    ramp_numbers(ramp, numbers);
+    // What wedging hangs on: the play that these leave a marble under the guide, in its pocket and in the channel.
+    let d = of.diameter_m;
+    numbers.extend([depth_m + ramp.gap_m - d, bore_m - d, ramp.channel_m - d]);
+    numbers.extend(match *guide {
+        Guide::No => [0.0, 0.0],
+        Guide::FromWall => [1.0, 0.0],
+        Guide::From(from_m, GuideBevel::Scraper) => [2.0, from_m],
+        Guide::From(from_m, GuideBevel::LeadIn) => [3.0, from_m],
+    });
+}
+
+fn ramp_numbers(ramp: &Ramp, numbers: &mut Vec<f64>) {
     let Ramp {
         slope_rad,
         slope_sd_rad,
@@ -121,15 +136,6 @@ fn wheel(place: &WheelPlace, numbers: &mut Vec<f64>) {
         f64::from(u8::from(fence)),
     ]);
     numbers.extend([f64::from(u8::from(lid_m.is_some())), lid_m.unwrap_or(0.0)]);
-    // What wedging hangs on: the play that these leave a marble under the guide, in its pocket and in the channel.
-    let d = of.diameter_m;
-    numbers.extend([depth_m + gap_m - d, bore_m - d, channel_m - d]);
-    numbers.extend(match *guide {
-        Guide::No => [0.0, 0.0],
-        Guide::FromWall => [1.0, 0.0],
-        Guide::From(from_m, GuideBevel::Scraper) => [2.0, from_m],
-        Guide::From(from_m, GuideBevel::LeadIn) => [3.0, from_m],
-    });
 }
 
 fn floor(place: &FloorPlace, numbers: &mut Vec<f64>) {

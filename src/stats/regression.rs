@@ -30,7 +30,7 @@ pub struct ShareReading<'a> {
 
 /// What a mean, or the logit of a chance, is at the middle of the numbers, and how it goes by each.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Plane {
+pub struct RegressionPlane {
     /// Where every number is 0.
     pub level: f64,
     /// For one of each number.
@@ -45,10 +45,10 @@ const STILL: f64 = 1e-9;
 /// A step changes the logit of no reading by more than about this.
 const LONGEST: f64 = 4.0;
 
-impl Plane {
+impl RegressionPlane {
     /// The same everywhere: 0.
-    pub fn flat(numbers: usize) -> Plane {
-        Plane {
+    pub fn flat(numbers: usize) -> RegressionPlane {
+        RegressionPlane {
             level: 0.0,
             slopes: vec![0.0; numbers],
         }
@@ -60,8 +60,8 @@ impl Plane {
         self.level + slopes.map(|(slope, x)| slope * x).sum::<f64>()
     }
 
-    fn from_parts(parts: &[f64]) -> Plane {
-        Plane {
+    fn from_parts(parts: &[f64]) -> RegressionPlane {
+        RegressionPlane {
             level: parts[0],
             slopes: parts[1..].to_vec(),
         }
@@ -79,27 +79,27 @@ pub fn logit(chance: f64) -> f64 {
 }
 
 /// The plane through means with the least sum of weighted squares and `penalty` times the squares of its slopes.
-pub fn ridge_mean(readings: &[MeanReading], penalty: f64) -> Plane {
+pub fn ridge_mean(readings: &[MeanReading], penalty: f64) -> RegressionPlane {
     let Some(first) = readings.first() else {
-        return Plane::flat(0);
+        return RegressionPlane::flat(0);
     };
     let mut normal = Normal::new(first.at.len(), penalty);
     for reading in readings {
         normal.add(reading.at, reading.weight, reading.weight * reading.mean);
     }
     match normal.solve() {
-        Some(parts) => Plane::from_parts(&parts),
-        None => Plane::flat(first.at.len()),
+        Some(parts) => RegressionPlane::from_parts(&parts),
+        None => RegressionPlane::flat(first.at.len()),
     }
 }
 
 /// The plane of logits, above those that are known, with the greatest likelihood less half of `penalty` times the squares of
 /// its slopes; by Newton's method.
-pub fn ridge_chance(readings: &[ShareReading], penalty: f64) -> Plane {
+pub fn ridge_chance(readings: &[ShareReading], penalty: f64) -> RegressionPlane {
     let Some(first) = readings.first() else {
-        return Plane::flat(0);
+        return RegressionPlane::flat(0);
     };
-    let mut plane = Plane::flat(first.at.len());
+    let mut plane = RegressionPlane::flat(first.at.len());
     for _ in 0..STEPS {
         let mut normal = Normal::new(first.at.len(), penalty);
         for reading in readings {
@@ -156,7 +156,7 @@ impl Normal {
     }
 
     /// What the penalty pulls back from where the slopes are.
-    fn pull_back(&mut self, plane: &Plane) {
+    fn pull_back(&mut self, plane: &RegressionPlane) {
         self.right[0] -= LEVEL_PENALTY * plane.level;
         for (right, slope) in self.right[1..].iter_mut().zip(&plane.slopes) {
             *right -= self.penalty * slope;

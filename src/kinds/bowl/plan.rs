@@ -61,7 +61,7 @@ pub fn looked_place(bowl: &Bowl, site: &Site) -> Option<LookedPlace> {
             ..place(shape, site.ways, &site.workshop)?
         });
     }
-    Some(LookedPlace::Bowl(places))
+    Some(LookedPlace::InBowls(places))
 }
 
 /// The bowl as a close look follows marbles in it; `None` where the marbles are not known.

@@ -93,7 +93,7 @@ impl Planned for PocketWheel {
     fn looked_place(&self, site: &Site) -> Option<LookedPlace> {
         let rpm = wheel_rpm(self, site.workshop.machine);
         let place = wheel_shape::place(self, rpm, &site.workshop)?;
-        Some(LookedPlace::Wheel(Box::new(place)))
+        Some(LookedPlace::AtWheel(Box::new(place)))
     }
 
     fn plan(&self, site: &Site) -> Plan {

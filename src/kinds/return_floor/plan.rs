@@ -45,7 +45,11 @@ pub fn looked_place(floor: &ReturnFloor, site: &Site) -> Option<LookedPlace> {
     }
     let shape = floor.shape.as_ref()?;
     let landings: Vec<Option<Landing>> = site.entrances.iter().map(|one| one.landing).collect();
-    Some(LookedPlace::Floor(place(shape, &landings, &site.workshop)?))
+    Some(LookedPlace::OnFloor(place(
+        shape,
+        &landings,
+        &site.workshop,
+    )?))
 }
 
 /// The floor as a close look follows marbles on it; `None` where the marbles are not known.

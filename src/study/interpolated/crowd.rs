@@ -57,7 +57,7 @@ impl CrowdSurface {
         let mut times = Vec::new();
         let mut held_out = vec![arch_off];
         for entrance in 0..entrances {
-            let (of, off) = EntranceTimes::of(&seen, entrance, columns.count());
+            let (of, off) = EntranceTimes::of(&seen, entrance, &columns);
             times.push(of);
             held_out.push(off);
         }
@@ -117,7 +117,7 @@ fn rates(seen: &[CrowdAt], hits: fn(EndCounts) -> u32) -> (Rates, HeldOut) {
 }
 
 impl EntranceTimes {
-    fn of(seen: &[CrowdAt], entrance: usize, plain: usize) -> (EntranceTimes, HeldOut) {
+    fn of(seen: &[CrowdAt], entrance: usize, columns: &Columns) -> (EntranceTimes, HeldOut) {
         let logs = |counts: &CrowdCounts, class: usize| -> Vec<f64> {
             let times = counts.times_of_class_us(CameInto { entrance, class });
             times
@@ -157,7 +157,7 @@ impl EntranceTimes {
         for reading in &mut readings {
             reading.weight *= many / weights;
         }
-        let by_place = LogPlane::of(&readings, plain);
+        let by_place = LogPlane::of(&readings, columns.count());
         let mut at_middle_s: [Vec<f64>; CROWDS] = Default::default();
         for (class, times) in at_middle_s.iter_mut().enumerate() {
             for (at, counts) in seen {

@@ -4,7 +4,7 @@
 //! **How it is used.** Whoever asks about machines that differ in dimensions or constants makes a few of them that span what
 //! may differ (a Latin hypercube, [`crate::stats::latin_hypercube`], is a good choice), has their places looked at by
 //! [`Interpolated::of`], and asks [`Interpolated::circuit`] for the circuit of any machine among or between them. One table
-//! of looks serves every question about one machine. It needs to be told nothing of what differs: it goes by the numbers of
+//! of looks serves every question about one machine. It knows nothing of what differs: it goes by the numbers of
 //! the places themselves ([`LookedPlace::numbers`]). A machine that differs in something that none of the first did gets a
 //! close look of its own, and so does one of another kind; where no place differs, nothing is interpolated.
 //!
@@ -217,8 +217,8 @@ impl ElementLooks {
             .map(|place| (place.numbers(), place.look(Effort::BRIEF)))
             .collect();
         match first {
-            LookedPlace::Wheel(_) => ElementLooks::Wheel(Box::new(WheelSurface::of(&looks))),
-            LookedPlace::Floor(_) | LookedPlace::Bowl(_) => {
+            LookedPlace::AtWheel(_) => ElementLooks::Wheel(Box::new(WheelSurface::of(&looks))),
+            LookedPlace::OnFloor(_) | LookedPlace::InBowls(_) => {
                 ElementLooks::Crowd(Box::new(CrowdSurface::of(&looks)))
             }
         }

@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 
 use super::{FOLDS, Foreseen, HeldOut};
-use crate::stats::regression::{Plane, ShareReading, chance, logit, ridge_chance};
+use crate::stats::regression::{RegressionPlane, ShareReading, chance, logit, ridge_chance};
 
 /// How often something happened, of how many.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -34,7 +34,7 @@ pub struct Rates {
     /// Which of the numbers of a place the chances go by.
     by: Vec<usize>,
     /// How the logits of each group go by these.
-    planes: Vec<Plane>,
+    planes: Vec<RegressionPlane>,
 }
 
 /// What one look tells of a group, all its classes together.
@@ -276,7 +276,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// How each group goes by these numbers.
-    fn planes(&self, by: &[usize]) -> Vec<Plane> {
+    fn planes(&self, by: &[usize]) -> Vec<RegressionPlane> {
         let places: Vec<Vec<f64>> = (self.looks.iter())
             .map(|look| by.iter().map(|&number| look.at[number]).collect())
             .collect();
@@ -296,7 +296,7 @@ impl<'a> Prepared<'a> {
                 }
             }
             planes.push(match readings.is_empty() {
-                true => Plane::flat(by.len()),
+                true => RegressionPlane::flat(by.len()),
                 false => ridge_chance(&readings, PENALTY),
             });
         }
@@ -304,7 +304,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// Twice the logarithm of how unlikely these looks are under planes over some numbers.
-    fn deviance(&self, planes: &[Plane], by: &[usize]) -> f64 {
+    fn deviance(&self, planes: &[RegressionPlane], by: &[usize]) -> f64 {
         let mut deviance = 0.0;
         for (look, counts) in self.looks.iter().zip(&self.counts) {
             let place: Vec<f64> = by.iter().map(|&number| look.at[number]).collect();

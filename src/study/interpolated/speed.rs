@@ -2,7 +2,7 @@
 
 use super::FOLDS;
 use super::columns::Columns;
-use crate::stats::regression::{MeanReading, Plane, ridge_mean};
+use crate::stats::regression::{MeanReading, RegressionPlane, ridge_mean};
 
 /// Penalties tried, in readings.
 const PENALTIES: [f64; 6] = [0.1, 0.5, 2.0, 8.0, 32.0, 1e9];
@@ -18,7 +18,7 @@ pub struct SpeedSurface {
 /// The mean of a logarithm over the numbers of a place.
 #[derive(Clone, Debug)]
 pub struct LogPlane {
-    plane: Plane,
+    plane: RegressionPlane,
     used: usize,
     /// How far off it was where it was not made from, root mean square of the logarithm.
     pub off: f64,
@@ -72,7 +72,7 @@ impl LogPlane {
                 if best.as_ref().is_none_or(|best| off < best.off) {
                     how = (used, penalty);
                     best = Some(LogPlane {
-                        plane: Plane::flat(used),
+                        plane: RegressionPlane::flat(used),
                         used,
                         off,
                     });
@@ -100,7 +100,7 @@ fn fit<'a>(
     readings: impl Iterator<Item = &'a MeanReading<'a>>,
     used: usize,
     penalty: f64,
-) -> Plane {
+) -> RegressionPlane {
     let short: Vec<MeanReading> = readings
         .map(|reading| MeanReading {
             at: &reading.at[..used],
