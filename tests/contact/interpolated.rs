@@ -8,7 +8,7 @@ use marblewright::study::tolerance::{Plans, ToleranceEffort};
 
 use crate::support::machine;
 
-const MAKERS: u32 = 16;
+const MAKERS: u32 = 12;
 
 fn study() -> Study {
     Study {
