@@ -125,10 +125,6 @@ pub struct PassClass {
     pub meeting: usize,
 }
 
-/// Manners in which pockets meet marbles, which differ more than the classes of each: those who rolled in, who moved up or
-/// whom one more has joined, whom pockets have missed.
-pub const MANNERS: usize = 3;
-
 impl PassClass {
     /// Every class.
     pub fn all() -> impl Iterator<Item = PassClass> {
@@ -136,11 +132,12 @@ impl PassClass {
         (0..COMPANIES).flat_map(meetings)
     }
 
-    /// Its manner, below [`MANNERS`].
+    /// Its manner, in which classes differ less than manners do: 0, who rolled in; 1, who moved up or was joined by one more;
+    /// 2, whom pockets have missed.
     pub fn manner(self) -> usize {
         match self.meeting {
             ..MOVED_UP => 0,
-            ..MISSED => 1,
+            MOVED_UP..MISSED => 1,
             _ => 2,
         }
     }
