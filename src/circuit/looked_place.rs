@@ -24,7 +24,7 @@ pub enum LookedPlace {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Seen {
     /// Of pockets that pass a ramp.
-    PickUp(PickUpCounts),
+    PickUp(Box<PickUpCounts>),
     /// Of marbles in company.
     Crowd(CrowdCounts),
 }
@@ -33,7 +33,7 @@ impl LookedPlace {
     /// What a look of this length shows.
     pub fn look(&self, effort: Effort) -> Seen {
         match self {
-            LookedPlace::AtWheel(place) => Seen::PickUp(look(place, effort)),
+            LookedPlace::AtWheel(place) => Seen::PickUp(Box::new(look(place, effort))),
             LookedPlace::OnFloor(place) => {
                 Seen::Crowd(look_at_crowd(std::slice::from_ref(place), effort))
             }

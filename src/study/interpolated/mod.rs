@@ -50,7 +50,7 @@ enum ElementLooks {
     /// There is nothing to look at.
     Nothing,
     /// Its place is the same in all machines.
-    Same(Vec<f64>, Seen),
+    Same(Vec<f64>, Box<Seen>),
     /// The place of a wheel.
     Wheel(Box<WheelSurface>),
     /// A floor or a bowl.
@@ -210,7 +210,7 @@ impl ElementLooks {
             return ElementLooks::Nothing;
         };
         if rest.iter().all(|other| other == first) {
-            return ElementLooks::Same(first.numbers(), first.look(Effort::FULL));
+            return ElementLooks::Same(first.numbers(), Box::new(first.look(Effort::FULL)));
         }
         let looks: Vec<LookAt> = places
             .par_iter()
@@ -229,8 +229,8 @@ impl ElementLooks {
         let numbers = place.numbers();
         let seen = match self {
             ElementLooks::Nothing => None,
-            ElementLooks::Same(known, seen) => (*known == numbers).then(|| seen.clone()),
-            ElementLooks::Wheel(surface) => surface.at(&numbers).map(Seen::PickUp),
+            ElementLooks::Same(known, seen) => (*known == numbers).then(|| Seen::clone(seen)),
+            ElementLooks::Wheel(surface) => surface.at(&numbers).map(Box::new).map(Seen::PickUp),
             ElementLooks::Crowd(surface) => surface.at(&numbers).map(Seen::Crowd),
         };
         seen.unwrap_or_else(|| place.look(Effort::BRIEF))
