@@ -19,8 +19,8 @@ pub mod readings;
 pub mod repeat;
 pub mod rolling;
 pub mod starter;
-pub mod varied;
 pub mod tolerance;
+pub mod varied;
 pub mod window;
 
 pub use repeat::repeat;
