@@ -16,7 +16,8 @@ use crate::support::{file, machine};
 /// T. Ishigami, T. Homma, ISUMA (1990) 398: y = sin x1 + 7 sin^2 x2 + 0.1 x3^4 sin x1, each x even from -pi to pi.
 fn ishigami(x: [f64; 3]) -> f64 {
     let [one, two, three] = x;
-    one.sin() + 7.0 * two.sin().powi(2) + 0.1 * three.powi(4) * one.sin()
+    let (sine, other) = (libm::sin(one), libm::sin(two));
+    sine + 7.0 * other * other + 0.1 * three.powi(4) * sine
 }
 
 /// Its indices from so many points.
