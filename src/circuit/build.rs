@@ -3,7 +3,7 @@
 use super::close_look::Effort;
 use super::draw::nanos;
 use super::joints;
-use super::looked_place::{LookedPlace, Seen};
+use super::looked_place::{LookAnswer, LookedPlace};
 use super::plan::{Circuit, Plan, Way};
 use super::planned::{Entrance, Planned, Site};
 use super::workshop::Workshop;
@@ -18,7 +18,7 @@ enum Looks<'a> {
     /// waiting marble, and marbles pass floors and bowls in no time.
     Close(Option<Effort>, Option<Effort>),
     /// Element by element, whoever knows it.
-    Known(&'a [Option<Seen>]),
+    Known(&'a [Option<LookAnswer>]),
 }
 
 /// Turns a machine into an event graph.
@@ -57,7 +57,7 @@ pub fn sketch_wheels(machine: &Machine) -> Circuit {
 }
 
 /// The same from what is known, element by element, of what a close look would show.
-pub fn with_looks(machine: &Machine, known: &[Option<Seen>]) -> Circuit {
+pub fn with_looks(machine: &Machine, known: &[Option<LookAnswer>]) -> Circuit {
     build(machine, Looks::Known(known))
 }
 
@@ -83,7 +83,7 @@ fn site<'a>(machine: &'a Machine, n: usize, entrances: &'a [Entrance], ways: &[W
 }
 
 impl Looks<'_> {
-    fn at(self, n: usize, place: impl FnOnce() -> Option<LookedPlace>) -> Option<Seen> {
+    fn at(self, n: usize, place: impl FnOnce() -> Option<LookedPlace>) -> Option<LookAnswer> {
         let (wheels, crowds) = match self {
             Looks::Known(known) => return known.get(n).cloned().flatten(),
             Looks::Close(None, None) => return None,

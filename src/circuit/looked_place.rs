@@ -22,7 +22,7 @@ pub enum LookedPlace {
 
 /// What a close look shows.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Seen {
+pub enum LookAnswer {
     /// Of pockets that pass a ramp.
     PickUp(Box<PickUpCounts>),
     /// Of marbles in company.
@@ -31,13 +31,13 @@ pub enum Seen {
 
 impl LookedPlace {
     /// What a look of this length shows.
-    pub fn look(&self, effort: Effort) -> Seen {
+    pub fn look(&self, effort: Effort) -> LookAnswer {
         match self {
-            LookedPlace::AtWheel(place) => Seen::PickUp(Box::new(look(place, effort))),
+            LookedPlace::AtWheel(place) => LookAnswer::PickUp(Box::new(look(place, effort))),
             LookedPlace::OnFloor(place) => {
-                Seen::Crowd(look_at_crowd(std::slice::from_ref(place), effort))
+                LookAnswer::Crowd(look_at_crowd(std::slice::from_ref(place), effort))
             }
-            LookedPlace::InBowls(places) => Seen::Crowd(look_at_crowd(places, effort)),
+            LookedPlace::InBowls(places) => LookAnswer::Crowd(look_at_crowd(places, effort)),
         }
     }
 

@@ -1,7 +1,7 @@
 //! What a circuit asks of a kind of element.
 
 use super::joints::Outflow;
-use super::looked_place::{LookedPlace, Seen};
+use super::looked_place::{LookAnswer, LookedPlace};
 use super::plan::Plan;
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
@@ -33,7 +33,7 @@ pub struct Site<'a> {
     /// The different ways in which marbles come into it, at least one.
     pub entrances: &'a [Entrance],
     /// What a close look shows of it; `None`: nobody looked.
-    pub seen: Option<Seen>,
+    pub seen: Option<LookAnswer>,
     /// What it stands in.
     pub workshop: Workshop<'a>,
 }
@@ -42,7 +42,7 @@ impl Site<'_> {
     /// What pockets were seen to do.
     pub fn pick_up(&self) -> Option<&PickUpCounts> {
         match &self.seen {
-            Some(Seen::PickUp(counts)) => Some(counts),
+            Some(LookAnswer::PickUp(counts)) => Some(counts),
             _ => None,
         }
     }
@@ -50,7 +50,7 @@ impl Site<'_> {
     /// What marbles were seen to do in company.
     pub fn crowd(&self) -> Option<&CrowdCounts> {
         match &self.seen {
-            Some(Seen::Crowd(counts)) => Some(counts),
+            Some(LookAnswer::Crowd(counts)) => Some(counts),
             _ => None,
         }
     }

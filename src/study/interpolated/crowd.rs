@@ -4,7 +4,7 @@ use super::columns::Columns;
 use super::rates::{HitCount, RateLook, Rates};
 use super::speed::{LogPlane, SpeedSurface};
 use super::{Foreseen, HeldOut, LookAt};
-use crate::circuit::looked_place::Seen;
+use crate::circuit::looked_place::LookAnswer;
 use crate::contact::crowd_counts::{CROWDS, CameInto, CrowdCounts, EndCounts};
 use crate::stats::regression::MeanReading;
 
@@ -46,7 +46,7 @@ impl CrowdSurface {
         let mut seen: Vec<CrowdAt> = Vec::new();
         let mut lone = Vec::new();
         for (place, shown) in looks {
-            if let (Some(at), Seen::Crowd(counts)) = (columns.at(place), shown) {
+            if let (Some(at), LookAnswer::Crowd(counts)) = (columns.at(place), shown) {
                 seen.push((at, counts));
                 lone.push((place.clone(), counts.lone_speed_m_s().unwrap_or(0.0)));
             }

@@ -29,7 +29,7 @@ use self::speed::SpeedSurface;
 use self::wheel::WheelSurface;
 use crate::circuit::close_look::Effort;
 use crate::circuit::joints::speed_out_m_s;
-use crate::circuit::looked_place::{LookedPlace, Seen};
+use crate::circuit::looked_place::{LookAnswer, LookedPlace};
 use crate::circuit::{self, Circuit, looked_places};
 use crate::machine::Machine;
 
@@ -50,7 +50,7 @@ enum ElementLooks {
     /// There is nothing to look at.
     Nothing,
     /// Its place is the same in all machines.
-    Same(Vec<f64>, Box<Seen>),
+    Same(Vec<f64>, Box<LookAnswer>),
     /// The place of a wheel.
     Wheel(Box<WheelSurface>),
     /// A floor or a bowl.
@@ -97,7 +97,7 @@ impl HeldOut {
 }
 
 /// One look: the numbers of its place, and what it showed.
-pub(super) type LookAt = (Vec<f64>, Seen);
+pub(super) type LookAt = (Vec<f64>, LookAnswer);
 
 impl Interpolated {
     /// Looks closely at the places of these machines, of which there must be one at least and which are of the same elements.
@@ -144,7 +144,7 @@ impl Interpolated {
             }
         }
         let places = looked_places(&machine);
-        let known: Vec<Option<Seen>> = (places.iter().zip(&self.elements))
+        let known: Vec<Option<LookAnswer>> = (places.iter().zip(&self.elements))
             .map(|(place, of)| Some(of.at(place.as_ref()?)))
             .collect();
         circuit::with_looks(&machine, &known)
@@ -225,13 +225,15 @@ impl ElementLooks {
     }
 
     /// What a look at this place would show.
-    fn at(&self, place: &LookedPlace) -> Seen {
+    fn at(&self, place: &LookedPlace) -> LookAnswer {
         let numbers = place.numbers();
         let seen = match self {
             ElementLooks::Nothing => None,
-            ElementLooks::Same(known, seen) => (*known == numbers).then(|| Seen::clone(seen)),
-            ElementLooks::Wheel(surface) => surface.at(&numbers).map(Box::new).map(Seen::PickUp),
-            ElementLooks::Crowd(surface) => surface.at(&numbers).map(Seen::Crowd),
+            ElementLooks::Same(known, seen) => (*known == numbers).then(|| LookAnswer::clone(seen)),
+            ElementLooks::Wheel(surface) => {
+                surface.at(&numbers).map(Box::new).map(LookAnswer::PickUp)
+            }
+            ElementLooks::Crowd(surface) => surface.at(&numbers).map(LookAnswer::Crowd),
         };
         seen.unwrap_or_else(|| place.look(Effort::BRIEF))
     }

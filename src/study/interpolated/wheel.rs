@@ -3,7 +3,7 @@
 use super::columns::Columns;
 use super::rates::{HitCount, RateLook, Rates};
 use super::{Foreseen, HeldOut, LookAt};
-use crate::circuit::looked_place::Seen;
+use crate::circuit::looked_place::LookAnswer;
 use crate::contact::chances::{PassClass, PassCounts, PickUpCounts};
 
 /// Pockets of a full look, about.
@@ -30,7 +30,7 @@ impl WheelSurface {
         let columns = Columns::of(&places);
         let mut seen: Vec<(Vec<f64>, &PickUpCounts)> = Vec::new();
         for (place, shown) in looks {
-            if let (Some(at), Seen::PickUp(counts)) = (columns.at(place), shown) {
+            if let (Some(at), LookAnswer::PickUp(counts)) = (columns.at(place), shown) {
                 seen.push((at, counts));
             }
         }
