@@ -31,6 +31,24 @@ impl Odds {
         }
     }
 
+    /// Of those that were taken a share is missed instead.
+    fn with_misses(self, share: f64) -> Self {
+        let missed = self.take.share() * share;
+        Odds {
+            take: Chance::new(self.take.share() - missed),
+            take_or_pinch: Chance::new(self.take_or_pinch.share() - missed),
+            ..self
+        }
+    }
+
+    /// Of those that were taken a share is pinched instead.
+    fn with_pinches(self, share: f64) -> Self {
+        Odds {
+            take: Chance::new(self.take.share() * (1.0 - share)),
+            ..self
+        }
+    }
+
     /// As often pinched as before, and taken otherwise.
     fn without_misses(self) -> Self {
         let pinched = self.take_or_pinch.share() - self.take.share();
@@ -131,17 +149,26 @@ impl PickUpOdds {
 
     /// As often pinched as before, and taken otherwise.
     pub fn without_misses(&self) -> Self {
+        self.changed(Odds::without_misses)
+    }
+
+    /// Of the marbles that pockets took, such a share is missed instead.
+    pub fn with_misses(&self, share: f64) -> Self {
+        self.changed(|odds| odds.with_misses(share))
+    }
+
+    /// Of the marbles that pockets took, such a share is pinched instead.
+    pub fn with_pinches(&self, share: f64) -> Self {
+        self.changed(|odds| odds.with_pinches(share))
+    }
+
+    fn changed(&self, change: impl Fn(Odds) -> Odds) -> Self {
         match self {
-            PickUpOdds::Alike(odds) => PickUpOdds::Alike(odds.without_misses()),
-            PickUpOdds::Looked(looked) => {
-                let odds = looked
-                    .odds
-                    .map(|meetings| meetings.map(Odds::without_misses));
-                PickUpOdds::Looked(Arc::new(Looked {
-                    odds,
-                    ..Looked::clone(looked)
-                }))
-            }
+            PickUpOdds::Alike(odds) => PickUpOdds::Alike(change(*odds)),
+            PickUpOdds::Looked(looked) => PickUpOdds::Looked(Arc::new(Looked {
+                odds: looked.odds.map(|meetings| meetings.map(&change)),
+                ..Looked::clone(looked)
+            })),
         }
     }
 }

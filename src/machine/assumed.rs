@@ -161,9 +161,9 @@ impl AssumedConstant {
         }
     }
 
-    /// Its value at an end of its range.
-    pub fn value(self, end: End) -> f64 {
-        let (low, high) = match self {
+    /// Its range, the low end first.
+    pub fn range(self) -> (f64, f64) {
+        match self {
             AssumedConstant::RollingResistance => ROLLING_LEVER_RANGE_M,
             AssumedConstant::Restitution => RESTITUTION_RANGE,
             AssumedConstant::Friction => SLIDING_FRICTION_RANGE,
@@ -184,7 +184,12 @@ impl AssumedConstant {
             AssumedConstant::CutBack => (CUT_BACK_DIAMETERS.1, CUT_BACK_DIAMETERS.2),
             AssumedConstant::Torque => (WHEEL_TORQUE_NM.1, WHEEL_TORQUE_NM.2),
             AssumedConstant::Inertia => (INERTIA_DISCS.1, INERTIA_DISCS.2),
-        };
+        }
+    }
+
+    /// Its value at an end of its range.
+    pub fn value(self, end: End) -> f64 {
+        let (low, high) = self.range();
         if end == End::Low { low } else { high }
     }
 

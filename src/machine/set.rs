@@ -54,12 +54,9 @@ fn spelt_out(key: &str) -> &str {
 
 /// The whole key that is meant by one that begins with an element's name; `None` where it begins as any key may.
 fn without_circuit(tree: &YamlNode, parts: &[&str]) -> Option<String> {
-    let mut known = keys_beside_circuit();
-    known.push("circuit".to_owned());
-    if known
-        .iter()
-        .any(|key| key.split('.').next() == Some(parts[0]))
-    {
+    // First what costs nothing: studies lay many settings over one file.
+    let is_known = |key: &String| key.split('.').next() == Some(parts[0]);
+    if parts[0] == "circuit" || keys_beside_circuit().iter().any(is_known) {
         return None;
     }
     let Value::Map(entries) = &tree.value else {

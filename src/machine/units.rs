@@ -1,6 +1,7 @@
 //! Workshop quantities as text (`14 mm`, `5/8 in`, `1 1/2 in`, `4 deg`, `1 in 12`, `9 rpm`, `2 min`) to SI numbers.
 
 /// A kind of quantity: its name, how to write it, and its units with their SI factors.
+#[derive(Debug)]
 pub struct QuantityKind {
     /// What a message calls it.
     pub name: &'static str,

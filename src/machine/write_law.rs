@@ -71,6 +71,11 @@ pub fn small(metres: f64, system: System) -> String {
     }
 }
 
+/// A share or a factor as the file writes it, with four figures.
+pub fn factor(of: f64) -> String {
+    to_figures(of, FIGURES)
+}
+
 fn rounded(x: f64) -> String {
     to_figures(x, FIGURES)
 }
