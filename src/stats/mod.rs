@@ -24,5 +24,6 @@ pub mod significance;
 mod simplex;
 pub mod simultaneous;
 pub mod survival;
+pub mod weighted;
 
 pub use estimate::Estimate;
