@@ -6,6 +6,7 @@ pub mod canvas;
 pub mod circuit;
 pub mod close_up;
 pub mod compare;
+pub mod diagnose;
 pub mod excerpt;
 pub mod fill;
 pub mod film;

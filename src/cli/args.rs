@@ -11,6 +11,7 @@ use super::check::CheckArgs;
 use super::compare::CompareArgs;
 use super::complete;
 use super::completions::CompletionsArgs;
+use super::diagnose::DiagnoseArgs;
 use super::film::FilmArgs;
 use super::fit::FitArgs;
 use super::gather::GatherArgs;
@@ -107,6 +108,11 @@ pub enum Command {
     /// Join the parts of a map into the whole
     #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
     Gather(GatherArgs),
+    /// What was counted at the real machine: which cause explains it, and what to measure next
+    #[command(
+        after_help = "Example: marblewright diagnose lantern.yaml --seen lower-wheel.misses=12/100 --seen floor.jams=3/2h"
+    )]
+    Diagnose(DiagnoseArgs),
     /// Stopwatch readings become time laws for the machine file
     #[command(
         after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml"

@@ -7,6 +7,8 @@ mod command_line;
 mod compare;
 mod complete;
 mod completions;
+mod diagnose;
+mod diagnose_into;
 mod diagnostics;
 mod failure;
 mod film;
@@ -78,6 +80,7 @@ pub fn main() -> ExitCode {
         None => run::run(&cli.run),
         Some(Command::Run(args)) => run::run(args),
         Some(Command::Check(args)) => check::check(args),
+        Some(Command::Diagnose(args)) => diagnose::diagnose(args),
         Some(Command::Film(args)) => film::film(args),
         Some(Command::Sheet(args)) => sheet::print(args),
         Some(Command::Why(args)) => why::why(args),

@@ -4,6 +4,7 @@ pub mod bench;
 pub mod compare;
 mod compare_json;
 mod csv;
+pub mod diagnose;
 pub mod fit;
 mod judged;
 pub mod log;
