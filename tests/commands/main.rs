@@ -11,6 +11,7 @@ mod cli_sheet;
 mod cli_studies;
 mod close_up;
 mod compare;
+mod diagnose;
 mod film;
 mod fit;
 mod handbook;

@@ -6,6 +6,7 @@ mod support;
 mod charts;
 mod charts_colours;
 mod charts_wheel_face;
+mod diagnose;
 mod layout;
 mod map_chart;
 mod timeline;

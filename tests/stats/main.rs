@@ -7,6 +7,7 @@ mod compare;
 mod coverage;
 mod coverage_of_figures;
 mod coverage_of_formulas;
+mod diagnose;
 mod estimate;
 mod fit_reference;
 mod proportion;
