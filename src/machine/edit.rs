@@ -202,7 +202,8 @@ fn take(
         Event::SequenceEnd | Event::MappingEnd => {
             let Some(mut done) = open.pop() else { return };
             done.end = match (done.shape, done.inside.last()) {
-                (EditShape::Braces, _) => end.max(start + 1).min(text.len()),
+                // The span of what closes them may reach over a comment behind it.
+                (EditShape::Braces, _) => (start + 1).min(text.len()),
                 (_, Some(last)) => last.end,
                 (_, None) => done.start,
             };
