@@ -3,7 +3,7 @@
 use plotters::style::RGBColor;
 
 use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{foot, heading, notice};
+use super::frame::{foot, heading};
 use super::scale::{Scale, numbered_marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, GRID, INK, LABEL, LIMIT, SMALL};
 use crate::stats::Estimate;
@@ -41,12 +41,18 @@ struct BarSet<'a> {
 
 /// The picture; `about` is the machine and how to repeat it.
 pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str)) -> Picture {
-    let subtitle = "Left: what becomes of the machines of 100 makers. Right: for how many the answer turns where one error \
-                    alone is drawn anew; dashed: with other runs alone. Black lines: 95 % intervals.";
+    let alone = bars.errors.is_empty();
+    let subtitle = if alone {
+        "What becomes of the machines of 100 makers, each with errors of its own. Black lines: 95 % intervals."
+    } else {
+        "Left: what becomes of the machines of 100 makers. Right: for how many the answer turns where one error alone is drawn \
+         anew; dashed: with other runs alone. Black lines: 95 % intervals."
+    };
     drawn(|canvas| {
         let area = heading(canvas, &bars.title, subtitle);
         foot(canvas, machine, repeat);
-        let split = area.left + LEFT * area.width();
+        let share = if alone { 1.0 } else { LEFT };
+        let split = area.left + share * area.width();
         let left = Area {
             right: split - 20.0,
             ..area
@@ -63,8 +69,7 @@ pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str)) -> Picture
             mark: None,
         };
         set(canvas, &outcomes, &left);
-        if bars.errors.is_empty() {
-            notice(canvas, &right, "Nothing was drawn anew.");
+        if alone {
             return;
         }
         let errors = BarSet {
