@@ -35,10 +35,8 @@ pub const TESTS: usize = 1 + SINGLE + PAIRS;
 /// Mends, or margins, that are shown.
 pub const SHOWN: usize = 5;
 /// By so many steps a key is changed first, until it looks right: finer and farther where that costs nothing but a hand.
-const TURNED: &[u32] = &[2, 4, 6, 9, 12, 18, 24, 36, 54];
+const TURNED: &[u32] = &[2, 4, 6, 9, 12, 18, 24, 36, 54, 81, 121];
 const CUT: &[u32] = &[2, 6, 12, 18];
-/// With so many shown, dearer changes are not searched any more.
-const ENOUGH: usize = 2;
 /// By so many steps more where the tests do not bear out what looked right.
 const FARTHER: [u32; 4] = [0, 1, 2, 4];
 /// So many changes that did most are tried together with every other.
@@ -194,7 +192,7 @@ impl MendSearch<'_> {
         for class in self.order {
             let climbed = self.climb_class(keys, *class, true)?;
             self.test_all(&climbed, Verdict::Met)?;
-            if self.shown.len() >= ENOUGH {
+            if self.shown.len() >= SHOWN {
                 return Ok(());
             }
             self.climbed.extend(climbed);
@@ -220,7 +218,7 @@ impl MendSearch<'_> {
         for class in self.order {
             let climbed = self.climb_class(keys, *class, false)?;
             self.test_all(&climbed, Verdict::Broken)?;
-            if self.shown.len() >= ENOUGH {
+            if self.shown.len() >= SHOWN {
                 break;
             }
         }
