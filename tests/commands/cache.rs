@@ -11,7 +11,7 @@ const RUN: [&str; 9] = [
     "run",
     MACHINE,
     "--rpm",
-    "3.3",
+    "12",
     "--runs",
     "2",
     "--hours",

@@ -63,7 +63,7 @@ fn hold(choices: &Choices, load: u32, bench: bool) {
 
 #[test]
 fn every_combination_of_choices_is_sound() {
-    let (step, mut block, mut held) = (sampled(3, 1), 0, 0);
+    let (step, mut block, mut held) = (sampled(9, 1), 0, 0);
     // The wheels of a block are alike: one sheet tells of all.
     for (marble_m, inches) in [
         (0.008, false),
@@ -73,7 +73,7 @@ fn every_combination_of_choices_is_sound() {
     ] {
         for wheels in [1, 3] {
             for pockets in [*bounds::POCKETS.start(), *bounds::POCKETS.end()] {
-                // Every third, another third each time: each choice meets each of the others.
+                // Every ninth, another ninth each time: each combination comes with several wheels.
                 let all = combinations(marble_m, inches, wheels, pockets).into_iter();
                 for (n, choices) in all.skip(block % step).step_by(step).enumerate() {
                     hold(
@@ -284,7 +284,7 @@ fn marbles_given_in_inches_make_a_file_in_inches() {
 #[test]
 fn a_first_machine_works_whatever_is_assumed_and_its_heights_are_explained() {
     let folder = tempfile::tempdir().expect("a directory");
-    for wheels in ["1", "2"] {
+    for &wheels in &["1", "2"][..sampled(1, 2)] {
         answer_in(
             &["new", "machine.yaml", "--wheels", wheels, "--force"],
             folder.path(),
