@@ -12,11 +12,16 @@ pub struct HandbookPage {
 }
 
 /// All pages, the newcomer's first.
-pub const PAGES: [HandbookPage; 6] = [
+pub const PAGES: [HandbookPage; 7] = [
     HandbookPage {
         name: "first-machine",
         about: "from a sketch to a build log: one machine all the way",
         text: include_str!("first-machine.md"),
+    },
+    HandbookPage {
+        name: "mending",
+        about: "a machine that fails, is mended, built and diagnosed",
+        text: include_str!("mending.md"),
     },
     HandbookPage {
         name: "commands",

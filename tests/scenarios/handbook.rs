@@ -143,6 +143,12 @@ fn from_a_sketch_to_a_build_log() {
     check("src/handbook/first-machine.md", false);
 }
 
+/// The path of whoever's machine does not work.
+#[test]
+fn from_a_machine_that_fails_to_a_diagnosis() {
+    check("src/handbook/mending.md", false);
+}
+
 #[test]
 fn commands() {
     check("src/handbook/commands.md", false);
