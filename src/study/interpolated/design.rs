@@ -11,7 +11,7 @@ const REACH: f64 = 2.5;
 const SEED: u64 = 1979;
 
 /// So many machines that differ from `plan` in these, as a Latin hypercube: constants over their ranges, errors evenly over
-/// [`REACH`] standard deviations either way, so that the rare ones are known as well as the common.
+/// `REACH` standard deviations either way, so that the rare ones are known as well as the common.
 pub fn design(plan: &Machine, errors: &[BuildError], machines: usize) -> Vec<Machine> {
     let mut all = vec![plan.clone(); machines];
     for error in errors {

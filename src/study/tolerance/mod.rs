@@ -5,7 +5,7 @@
 //! everywhere. A draw belongs to seed, maker and error, so that one error more changes no other's draws. Makers have runs of
 //! their own, numbered on from maker to maker, so that they are independent and their share is a binomial one.
 //!
-//! A maker's machine **works** if its few runs, as they stand, keep to everything in `workable` ([`Judgement::likely`]): of
+//! A maker's machine **works** if its few runs, as they stand, keep to everything in `workable` ([`crate::findings::workable::Judgement::likely`]): of
 //! what must not happen at all, none may be seen in fewer than twenty runs. A machine at the very edge may be misjudged
 //! either way; that is part of the noise that [`importance`] tells apart by giving makers other runs.
 //!
