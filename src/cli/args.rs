@@ -307,12 +307,14 @@ fn runs(text: &str) -> Result<u32, String> {
     number_in(text, 1..=limits::RUNS, help)
 }
 
-fn seed(text: &str) -> Result<u64, String> {
+/// Reads a seed.
+pub fn seed(text: &str) -> Result<u64, String> {
     let help = format!("write a whole number from 0 to {}", u64::MAX);
     number_in(text, .., help)
 }
 
-fn threads(text: &str) -> Result<usize, String> {
+/// Reads a number of threads.
+pub fn threads(text: &str) -> Result<usize, String> {
     let help = format!("write a whole number of threads up to {}", limits::THREADS);
     number_in(text, ..=limits::THREADS, help)
 }

@@ -1,17 +1,17 @@
 //! `compare`: which design is better, with common random numbers.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Answer;
+use super::answer::StudyAnswer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, setting};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{progress, tables, terminal};
+use super::{progress, tables};
 use crate::circuit;
 use crate::findings::summary::LEVEL;
 use crate::machine::Setting;
@@ -138,18 +138,17 @@ pub fn compare(args: &CompareArgs) -> Result<Answer, Failure> {
         simulate(&args.study, &designs, args.output.answer_alone())
     })?;
     let study = compare_study(&title, &args.study, &designs, &comparison);
-    let printed = print(args, &study);
-    if let Some(out) = &out {
-        let json = (study.json() + "\n").into_bytes();
-        let repeat = study.repeat();
-        let written = out.write_before(&[("compare.json", json)], || {
-            Ok(charts::compare::of_comparison(&comparison, &title, &repeat))
-        })?;
-        if printed.is_ok() && !args.output.answer_alone() {
-            writeln!(super::print::out(), "\n{written}")?;
-        }
-    }
-    printed?;
+    let answer = StudyAnswer {
+        output: &args.output,
+        title: study.title,
+        json: study.json(),
+        findings: study.findings(),
+        table: Some(tables::of(&report::compare::rows(study.comparison))),
+    };
+    let repeat = study.repeat();
+    answer.publish(out.as_ref(), "compare", || {
+        charts::compare::of_comparison(&comparison, &title, &repeat)
+    })?;
     Ok(Answer::Given)
 }
 
@@ -259,31 +258,6 @@ pub fn simulate(study: &StudyArgs, designs: &[Design], quiet: bool) -> Compariso
     let all = run_all(designs, &study.study(), study.runs, || bar.inc(PARTS));
     bar.finish_and_clear();
     compared(designs, &all, study.hours * 3600.0, LEVEL)
-}
-
-fn print(args: &CompareArgs, study: &CompareStudy<'_>) -> Result<(), Failure> {
-    let mut out = super::print::out();
-    if args.output.json {
-        writeln!(out, "{}", study.json())?;
-        return Ok(());
-    }
-    let all = study.findings();
-    if args.output.quiet {
-        if let Some(answer) = all.first() {
-            writeln!(out, "{}", answer.text)?;
-        }
-        return Ok(());
-    }
-    writeln!(out, "{}\n", study.title)?;
-    for finding in &all {
-        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
-    }
-    writeln!(
-        out,
-        "\n{}",
-        tables::of(&report::compare::rows(study.comparison))
-    )?;
-    Ok(())
 }
 
 #[cfg(test)]

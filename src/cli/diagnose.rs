@@ -5,13 +5,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::answer::StudyAnswer;
 use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in};
 use super::diagnostics::{self, SourceText};
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{Answer, diagnose_into, progress, terminal};
+use super::{Answer, diagnose_into, progress};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::machine::{Place, Problem, limits};
@@ -123,41 +124,23 @@ pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
     } else {
         None
     };
-    print(args, &report)?;
-    let mut stdout = super::print::out();
+    let answer = StudyAnswer {
+        output: &args.output,
+        title: &hypotheses.machine.title,
+        json: report.json(),
+        findings: report.findings(),
+        table: None,
+    };
+    answer.print()?;
     if let Some(lines) = written.filter(|_| !args.output.json) {
-        writeln!(stdout, "{}", lines.join("\n"))?;
+        writeln!(super::print::out(), "{}", lines.join("\n"))?;
     }
-    if let Some(out) = out {
-        let json = (report.json() + "\n").into_bytes();
-        let written = out.write_before(&[("diagnose.json", json)], || {
-            Ok(vec![("diagnose.png", report.picture().png)])
+    if let Some(out) = &out {
+        answer.write(out, "diagnose", || {
+            vec![("diagnose.png", report.picture().png)]
         })?;
-        if !args.output.answer_alone() {
-            writeln!(stdout, "\n{written}")?;
-        }
     }
     Ok(Answer::Given)
-}
-
-fn print(args: &DiagnoseArgs, report: &DiagnosisReport<'_>) -> Result<(), Failure> {
-    let mut out = super::print::out();
-    if args.output.json {
-        writeln!(out, "{}", report.json())?;
-        return Ok(());
-    }
-    let all = report.findings();
-    if args.output.quiet {
-        if let Some(answer) = all.first() {
-            writeln!(out, "{}", answer.text)?;
-        }
-        return Ok(());
-    }
-    writeln!(out, "{}\n", report.hypotheses.machine.title)?;
-    for finding in &all {
-        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
-    }
-    Ok(())
 }
 
 /// Everything that was seen, or every mistake in it with its place.

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use indicatif::ProgressBar;
 
+use super::answer::StudyAnswer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
 use super::rewrite::{Rewrite, same};
@@ -13,7 +14,7 @@ use super::run::driven_rpm;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{Answer, interrupt, progress, terminal};
+use super::{Answer, interrupt, progress};
 use crate::circuit::{self, Circuit};
 use crate::machine::suggest::did_you_mean;
 use crate::machine::{self, Machine};
@@ -214,17 +215,14 @@ fn answer(
     // Names and limits are all that is asked of it.
     let circuit = circuit::rooms(machine);
     let report = mend_report(machine, &circuit, &args.study, found);
-    let printed = print(args, &report);
-    if let Some(out) = out {
-        let json = (report.json() + "\n").into_bytes();
-        let written = out.write_before(&[("mend.json", json)], || {
-            Ok(vec![("mend.png", report.picture().png)])
-        })?;
-        if printed.is_ok() && !args.output.answer_alone() {
-            writeln!(super::print::out(), "\n{written}")?;
-        }
-    }
-    printed?;
+    let answer = StudyAnswer {
+        output: &args.output,
+        title: report.title,
+        json: report.json(),
+        findings: report.findings(),
+        table: None,
+    };
+    answer.publish(out, "mend", || vec![("mend.png", report.picture().png)])?;
     if found.stopped {
         writeln!(
             super::print::err(),
@@ -239,26 +237,6 @@ fn answer(
         }
     }
     Ok(Answer::Given)
-}
-
-fn print(args: &MendArgs, report: &MendReport<'_>) -> Result<(), Failure> {
-    let mut out = super::print::out();
-    if args.output.json {
-        writeln!(out, "{}", report.json())?;
-        return Ok(());
-    }
-    let all = report.findings();
-    if args.output.quiet {
-        if let Some(answer) = all.first() {
-            writeln!(out, "{}", answer.text)?;
-        }
-        return Ok(());
-    }
-    writeln!(out, "{}\n", report.title)?;
-    for finding in &all {
-        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
-    }
-    Ok(())
 }
 
 /// Writes the mend of that number into the file; says what was done.

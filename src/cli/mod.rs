@@ -1,5 +1,6 @@
 //! The command line: reads what was typed, asks the library, prints the answer.
 
+mod answer;
 mod args;
 mod cache;
 mod check;

@@ -1,17 +1,17 @@
 //! `tolerance`: of so many makers, how many have a machine that works, and what must be exact.
 
-use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
 
-use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in};
+use super::answer::StudyAnswer;
+use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in, seed, threads};
 use super::failure::Failure;
 use super::run::driven_rpm;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
-use super::{Answer, interrupt, progress, terminal};
+use super::{Answer, interrupt, progress};
 use crate::circuit::draw::nanos;
 use crate::machine::Machine;
 use crate::machine::limits;
@@ -68,16 +68,6 @@ fn hours(text: &str) -> Result<f64, String> {
     number_in(text, 0.01..=limits::HOURS, help)
 }
 
-fn seed(text: &str) -> Result<u64, String> {
-    let help = format!("write a whole number from 0 to {}", u64::MAX);
-    number_in(text, .., help)
-}
-
-fn threads(text: &str) -> Result<usize, String> {
-    let help = format!("write a whole number of threads up to {}", limits::THREADS);
-    number_in(text, ..=limits::THREADS, help)
-}
-
 /// Tries the makers of one plan.
 pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
@@ -98,17 +88,16 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
         plans: &plans,
         found: &found,
     };
-    let printed = print(args, &study);
-    if let Some(out) = &out {
-        let json = (study.json() + "\n").into_bytes();
-        let written = out.write_before(&[("tolerance.json", json)], || {
-            Ok(vec![("tolerance.png", study.picture().png)])
-        })?;
-        if printed.is_ok() && !quiet {
-            writeln!(super::print::out(), "\n{written}")?;
-        }
-    }
-    printed?;
+    let answer = StudyAnswer {
+        output: &args.output,
+        title: &study.plan().title,
+        json: study.json(),
+        findings: study.findings(),
+        table: None,
+    };
+    answer.publish(out.as_ref(), "tolerance", || {
+        vec![("tolerance.png", study.picture().png)]
+    })?;
     if found.is_complete() {
         Ok(Answer::Given)
     } else {
@@ -129,24 +118,4 @@ fn run(machine: &Machine, effort: ToleranceEffort, quiet: bool) -> (Plans, Toler
     let found = plans.study(|builds| bar.inc_length(builds * runs * PARTS), &go_on);
     bar.finish_and_clear();
     (plans, found)
-}
-
-fn print(args: &ToleranceArgs, study: &ToleranceStudy<'_>) -> Result<(), Failure> {
-    let mut out = super::print::out();
-    if args.output.json {
-        writeln!(out, "{}", study.json())?;
-        return Ok(());
-    }
-    let all = study.findings();
-    if args.output.quiet {
-        if let Some(answer) = all.first() {
-            writeln!(out, "{}", answer.text)?;
-        }
-        return Ok(());
-    }
-    writeln!(out, "{}\n", study.plan().title)?;
-    for finding in &all {
-        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
-    }
-    Ok(())
 }

@@ -1,6 +1,5 @@
 //! `window`: the least and the most marbles, or values of any other key, with which the machine works.
 
-use std::io::Write;
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
@@ -8,13 +7,13 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::Answer;
+use super::answer::StudyAnswer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs, number_in};
 use super::failure::Failure;
 use super::map::unsound_over;
 use super::progress;
 use super::run::driven_rpm;
 use super::source::Source;
-use super::terminal;
 use super::threads::on_threads;
 use super::write::OutDir;
 use crate::circuit::draw::seconds;
@@ -160,17 +159,14 @@ fn publish(
     out: Option<&OutDir>,
     study: &WindowStudy<'_>,
 ) -> Result<Answer, Failure> {
-    let printed = print(args, study);
-    if let Some(out) = out {
-        let json = (study.json() + "\n").into_bytes();
-        let written = out.write_before(&[("window.json", json)], || {
-            Ok(vec![("window.png", study.picture().png)])
-        })?;
-        if printed.is_ok() && !args.output.answer_alone() {
-            writeln!(super::print::out(), "\n{written}")?;
-        }
-    }
-    printed?;
+    let answer = StudyAnswer {
+        output: &args.output,
+        title: study.title,
+        json: study.json(),
+        findings: study.findings(),
+        table: None,
+    };
+    answer.publish(out, "window", || vec![("window.png", study.picture().png)])?;
     Ok(Answer::Given)
 }
 
@@ -225,24 +221,4 @@ pub fn window_study<'a>(
         search,
         window,
     }
-}
-
-fn print(args: &WindowArgs, study: &WindowStudy<'_>) -> Result<(), Failure> {
-    let mut out = super::print::out();
-    if args.output.json {
-        writeln!(out, "{}", study.json())?;
-        return Ok(());
-    }
-    let all = study.findings();
-    if args.output.quiet {
-        if let Some(answer) = all.first() {
-            writeln!(out, "{}", answer.text)?;
-        }
-        return Ok(());
-    }
-    writeln!(out, "{}\n", study.title)?;
-    for finding in &all {
-        writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
-    }
-    Ok(())
 }
