@@ -26,14 +26,14 @@ const RING: (&str, &str) = (
      wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: ramp }",
 );
 /// The ramp has an open side and few places.
-const OPEN_SIDE: (&str, &str) = (
+pub const OPEN_SIDE: (&str, &str) = (
     "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.2, spills: 0 }",
     "ramp: { ramp: { time: 1 s, places: 6, when-full: spill }, to: wheel }
      wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: track }
      track: { track: { time: { uniform: { low: 2 s, high: 14 s } }, places: 40 }, to: ramp }",
 );
 /// A cup that must be filled before anything goes on, and a loop without room for many.
-const CUP: (&str, &str) = (
+pub const CUP: (&str, &str) = (
     "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.15 }",
     "ramp: { ramp: { time: { gamma: { mean: 2 s, cv: 0.5 } }, places: 8 }, to: wheel }
      wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: cup }

@@ -4,6 +4,7 @@ use std::sync::OnceLock;
 
 use crate::program::{answer, program, stderr, workshop};
 use crate::support::{file, legible};
+use crate::window::{CUP, OPEN_SIDE};
 use marblewright::charts;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::rooms;
@@ -25,22 +26,6 @@ const RAMP: (&str, &str) = (
      wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: track }
      track: { track: { time: { uniform: { low: 2 s, high: 6 s } }, places: 40 }, to: ramp }",
 );
-/// The ramp has an open side and few places.
-const OPEN_SIDE: (&str, &str) = (
-    "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.2, spills: 0 }",
-    "ramp: { ramp: { time: 1 s, places: 6, when-full: spill }, to: wheel }
-     wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: track }
-     track: { track: { time: { uniform: { low: 2 s, high: 14 s } }, places: 40 }, to: ramp }",
-);
-/// A cup that must be filled before anything goes on, and a loop without room for many.
-const CUP: (&str, &str) = (
-    "drive: { speed: 7.5 rpm }\nworkable: { jams-per-8h: 20, least-fill: 0.15 }",
-    "ramp: { ramp: { time: { gamma: { mean: 2 s, cv: 0.5 } }, places: 8 }, to: wheel }
-     wheel: { pocket-wheel: { pockets: 10, lift: 180 deg }, to: cup }
-     cup: { tipping-cup: { gathers: 5, tip: 0.5 s, reset: 1 s }, to: track }
-     track: { track: { time: { uniform: { low: 2 s, high: 4 s } }, places: 6 }, to: ramp }",
-);
-
 fn search(axis: &Axis, runs: u32) -> Search {
     Search {
         axis: axis.clone(),
