@@ -5,7 +5,8 @@ use std::sync::Mutex;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine;
-use marblewright::findings::sentences::findings;
+use marblewright::findings::sentences::FindingWriter;
+use marblewright::findings::summary::LEVEL;
 use marblewright::findings::workable::judge_all;
 use marblewright::findings::{Runs, StudyScope, summarize};
 use marblewright::machine::{self, Setting};
@@ -99,7 +100,14 @@ fn heap_of_many(runs: u32) -> usize {
         hours: 3.0 / 3600.0,
     };
     let summary = summarize(&question, &circuit, &kept);
-    let said = findings(&machine, &circuit, &summary, &kept);
+    let said = FindingWriter {
+        machine: &machine,
+        circuit: &circuit,
+        summary: &summary,
+        runs: &kept,
+        judgement: &judge_all(&circuit, &machine.workable, &kept, LEVEL),
+    }
+    .all();
     assert!(!said.is_empty() && !judge_all(&circuit, &machine.workable, &kept, 0.95).works());
     HEAP.peak_usage() - before
 }

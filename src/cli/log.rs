@@ -84,7 +84,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         assumptions: !args.no_assumptions,
         quiet,
     };
-    let studied = studied(&machine, &how, |_, _| {}, |_, _| {})?;
+    let studied = studied(&machine, &how, |_, _| {}, |_| {})?;
     let circuit = &studied.circuit;
     let search = window::whole(&args.study, circuit);
     // Without a page to write, nobody would see what these find.

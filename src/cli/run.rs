@@ -7,16 +7,17 @@ use clap::Args;
 
 use super::Answer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs, number_in};
+use super::command_line::CommandLine;
 use super::failure::Failure;
 use super::source::Source;
 use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
-use crate::findings::sentences::{Finding, findings};
+use crate::findings::sentences::{Finding, FindingWriter};
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, percent};
-use crate::findings::workable::{Judgement, judge_all};
+use crate::findings::workable::{Judgement, Verdict, judge_all};
 use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
 use crate::report::{self, rows};
@@ -52,6 +53,9 @@ pub struct RunArgs {
     /// Do not look how the answer hangs on what the file leaves to be assumed
     #[arg(long)]
     pub no_assumptions: bool,
+    /// Print all that is known: every finding, every element, every wheel
+    #[arg(long)]
+    pub full: bool,
 }
 
 /// Findings that are answers by themselves: does it work, does the load overflow where it is poured in.
@@ -69,10 +73,19 @@ pub struct Studied {
     pub sensitivity: Option<Sensitivity>,
     /// The sentences, the answer first.
     pub findings: Vec<Finding>,
+    /// The answer in two or three of them.
+    pub brief: Vec<Finding>,
     /// What the runs show against what the maker calls good enough.
     pub judgement: Judgement,
     /// What ended a study that was to reach a precision.
     ended: Option<String>,
+}
+
+impl Studied {
+    /// All sentences, or the answer in brief.
+    fn sentences(&self, full: bool) -> &[Finding] {
+        if full { &self.findings } else { &self.brief }
+    }
 }
 
 /// How a machine is to be studied.
@@ -93,7 +106,7 @@ pub fn studied(
     machine: &Machine,
     how: &RunOptions,
     mut take: impl FnMut(&Circuit, &RunFigures) + Send,
-    answer: impl FnOnce(&Summary, &[Finding]),
+    answer: impl FnOnce(&Studied),
 ) -> Result<Studied, Failure> {
     let threads = how.study.threads;
     let circuit = on_threads(threads, || circuit::circuit(machine))?;
@@ -125,26 +138,37 @@ pub fn studied(
         let stop = motor_stop(&circuit, &of(motor_stop::RUNS));
         (stop, causes(machine, &circuit, &summary, &of(causes::RUNS)))
     })?;
-    let mut findings = findings(machine, &circuit, &summary, &runs);
-    findings.retain(|finding| !finding.text.is_empty());
     let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
-    answer(&summary, &findings);
-    let sensitivity = on_threads_if(how.assumptions, threads, || {
-        assumptions::sensitivity(machine, &effort)
-    })?;
-    if let Some(sensitivity) = &sensitivity {
-        let likely = judgement.likely();
-        findings.push(assumptions::finding(sensitivity, Some(likely)));
-    }
-    Ok(Studied {
+    let writer = FindingWriter {
+        machine,
+        circuit: &circuit,
+        summary: &summary,
+        runs: &runs,
+        judgement: &judgement,
+    };
+    let (findings, brief) = (writer.all(), writer.brief());
+    let mut studied = Studied {
         circuit,
         runs,
         summary,
-        sensitivity,
+        sensitivity: None,
         findings,
+        brief,
         judgement,
         ended,
-    })
+    };
+    answer(&studied);
+    studied.sensitivity = on_threads_if(how.assumptions, threads, || {
+        assumptions::sensitivity(machine, &effort)
+    })?;
+    if let Some(sensitivity) = &studied.sensitivity {
+        let likely = studied.judgement.likely();
+        let how_sure = report::assumptions::finding(sensitivity, Some(likely));
+        studied.findings.push(how_sure);
+        let brief = report::assumptions::brief(sensitivity, likely);
+        studied.brief.push(brief);
+    }
+    Ok(studied)
 }
 
 /// Answers for one machine.
@@ -168,8 +192,8 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         }
     };
     let mut answered = Ok(0);
-    let studied = studied(&machine, &how, take, |summary, findings| {
-        answered = print_answer(args, summary, findings)
+    let studied = studied(&machine, &how, take, |studied| {
+        answered = print_answer(args, studied)
     })?;
     // Files are written even where nobody reads the answer to its end.
     let printed = match answered {
@@ -177,21 +201,16 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
         Err(error) => Err(error.into()),
     };
     if let Some(files) = files {
+        let place = format!("Pictures and tables: {}", files.out.place());
         let written = files.finish(&args.study, &studied)?;
         if printed.is_ok() && !args.output.answer_alone() {
-            writeln!(super::print::out(), "\n{written}")?;
+            let where_to_look = if args.full { written } else { place };
+            writeln!(super::print::out(), "{where_to_look}")?;
         }
     }
     printed?;
-    if let Some(wrong) = studied.runs.totals.went_wrong.first
-        && args.study.hours <= why::LONGEST_H
-        && !args.output.answer_alone()
-    {
-        let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
-        writeln!(
-            super::print::out(),
-            "\nThe story of a run in which something went wrong: {command}"
-        )?;
+    if !args.output.answer_alone() {
+        print_next(args, &studied)?;
     }
     if args.require_workable && !studied.judgement.works() {
         return Ok(Answer::NotWorkable);
@@ -308,23 +327,26 @@ fn what_ended(precision: f64, runs: usize, stopped: &Stopped) -> String {
 }
 
 /// Prints the sentences that are known first, and returns how many there were.
-fn print_answer(args: &RunArgs, summary: &Summary, findings: &[Finding]) -> std::io::Result<usize> {
+fn print_answer(args: &RunArgs, studied: &Studied) -> std::io::Result<usize> {
     let mut out = super::print::out();
     if args.output.json {
         return Ok(0);
     }
     if args.output.quiet {
-        for answer in findings.iter().take(ANSWERS) {
+        for answer in studied.findings.iter().take(ANSWERS) {
             writeln!(out, "{}", answer.text)?;
         }
-        return Ok(findings.len());
+        return Ok(0);
     }
-    writeln!(out, "{}\n", summary.title)?;
-    for finding in findings {
+    writeln!(out, "{}", studied.summary.title)?;
+    let sentences = studied.sentences(args.full);
+    for finding in sentences {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
+    let criteria = rows::criteria(&studied.circuit, &studied.summary, &studied.judgement);
+    writeln!(out, "\n{}\n", tables::of(&criteria))?;
     out.flush()?;
-    Ok(findings.len())
+    Ok(sentences.len())
 }
 
 /// Prints what comes after the first so many sentences.
@@ -337,16 +359,49 @@ fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(),
     if args.output.quiet {
         return Ok(());
     }
-    for finding in studied.findings.iter().skip(sentences) {
+    for finding in studied.sentences(args.full).iter().skip(sentences) {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     if let Some(ended) = &studied.ended {
         writeln!(out, "{}", terminal::sentence(true, ended))?;
     }
+    if !args.full {
+        return Ok(());
+    }
     let summary = &studied.summary;
     writeln!(out, "\n{}", tables::of(&rows::elements(summary)))?;
     if !summary.wheels.0.is_empty() {
         writeln!(out, "\n{}", tables::of(&rows::wheels(summary)))?;
+    }
+    writeln!(out)?;
+    Ok(())
+}
+
+/// Prints the commands that go on from here.
+fn print_next(args: &RunArgs, studied: &Studied) -> std::io::Result<()> {
+    let mut out = super::print::out();
+    let mut next = Vec::new();
+    if let Some(wrong) = studied.runs.totals.went_wrong.first
+        && args.study.hours <= why::LONGEST_H
+    {
+        let command = why::command(args.machine.as_deref(), &args.change, &args.study, wrong);
+        next.push(format!("Why a run went wrong: {command}"));
+    }
+    if studied.judgement.verdict() == Verdict::Broken {
+        let mend = CommandLine::new("mend", args.machine.as_deref());
+        next.push(format!(
+            "What to change: {}",
+            mend.changed(&args.change).line()
+        ));
+    }
+    if !args.full {
+        next.push("Everything that is known: add --full".to_owned());
+    }
+    if args.machine.is_none() {
+        next.push("A machine of your own: marblewright new".to_owned());
+    }
+    for line in next {
+        writeln!(out, "{line}")?;
     }
     Ok(())
 }

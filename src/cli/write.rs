@@ -144,11 +144,12 @@ impl OutDir {
                 .map_err(Failure::unwritten)?;
             names.push(name.as_ref().to_owned());
         }
-        Ok(format!(
-            "Written to {}: {}",
-            shown(&self.0),
-            names.join(", ")
-        ))
+        Ok(format!("Written to {}: {}", self.place(), names.join(", ")))
+    }
+
+    /// The directory as it is told.
+    pub fn place(&self) -> String {
+        shown(&self.0)
     }
 
     /// The directory.

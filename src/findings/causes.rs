@@ -2,7 +2,7 @@
 
 use super::limit::{Relief, Trial};
 use super::sentences::{Finding, FindingWriter, in_brackets};
-use super::words::{count, estimate, figure, percent};
+use super::words::{capital, count, figure, known, percent};
 use crate::engine::Outcome;
 use crate::stats::Estimate;
 
@@ -13,36 +13,25 @@ impl FindingWriter<'_> {
             return None;
         }
         let trial = self.summary.causes.as_ref()?.limit()?;
-        let rate = estimate(&self.summary.throughput_per_min);
+        let rate = known(&self.summary.throughput_per_min);
         let name = trial.element.as_deref().unwrap_or("load");
-        let more = format!(
-            "{} marbles a minute more",
-            estimate(&trial.throughput_per_min)
-        );
+        let more = format!("{} marbles a minute more", known(&trial.throughput_per_min));
         let text = match trial.relief {
             Relief::Marbles => {
                 format!(
-                    "The load limits the flow ({rate} marbles a minute): {}, it carries {more}.",
-                    instead(trial)
+                    "The load limits the flow, {rate} marbles a minute. {}, it carries {more}.",
+                    capital(&instead(trial))
                 )
             }
             Relief::WheelSpeed => format!(
-                "`{name}` limits the flow ({rate} marbles a minute): {}, it carries {more}{}.",
-                instead(trial),
-                self.pockets(name)
+                "`{name}` limits the flow, {rate} marbles a minute. {}, it carries {more}.",
+                capital(&instead(trial))
             ),
             _ => format!(
-                "`{name}` limits the flow ({rate} marbles a minute): were it a tenth faster, the machine would carry {more}."
+                "`{name}` limits the flow, {rate} marbles a minute. Were it a tenth faster, the machine would carry {more}."
             ),
         };
         Some(Self::say("machine", true, text))
-    }
-
-    fn pockets(&self, wheel: &str) -> String {
-        match self.fill(wheel) {
-            Some(fill) => format!("; {} of its pockets carry one now", percent(fill)),
-            None => String::new(),
-        }
     }
 
     /// What starves wheel `n`, each cause with its remedy: misses, because it turns too fast, and want of marbles.

@@ -3,7 +3,7 @@
 use super::RunFigures;
 use super::sentences::{Finding, FindingWriter};
 use super::summary::LEVEL;
-use super::words::{count, figure, percent};
+use super::words::{count, figure, percent, two_figures};
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
 use crate::contact::chances::PassCounts;
@@ -103,7 +103,7 @@ impl FindingWriter<'_> {
         let counts = &plan.looked()?.counts;
         let (all, line, alone) = (counts.all(), counts.line(), counts.alone());
         let text = format!(
-            "A close look at `{}` followed {}: they took {} of a line and {} of lone marbles, {}.",
+            "A close look at `{}` followed {}. They took {} of a line and {} of lone marbles; {}.",
             plan.name,
             count(u64::from(all.passes), "pocket"),
             percent(line.shares().take),
@@ -120,15 +120,15 @@ fn stalls(all: PassCounts) -> String {
     if stalled == 0 {
         return match zero_event_bound(passes, LEVEL) {
             Some(rarest) if rarest > 0.0 => format!(
-                "and none stalled the drive (95 % sure: fewer than 1 in {})",
+                "none stalled the drive (95 % sure: fewer than 1 in {})",
                 figure(1.0 / rarest)
             ),
-            _ => "and none stalled the drive".to_owned(),
+            _ => "none stalled the drive".to_owned(),
         };
     }
     let share = clopper_pearson(stalled, passes, LEVEL);
     format!(
-        "and {stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})",
+        "{stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})",
         one_in(share.high),
         one_in(share.low)
     )
@@ -136,7 +136,7 @@ fn stalls(all: PassCounts) -> String {
 
 fn one_in(share: Option<f64>) -> String {
     match share {
-        Some(share) if share > 0.0 => figure(1.0 / share),
+        Some(share) if share > 0.0 => two_figures(1.0 / share),
         _ => "?".to_owned(),
     }
 }
@@ -156,10 +156,10 @@ mod tests {
         };
         assert_eq!(
             stalls(of(0)),
-            "and none stalled the drive (95 % sure: fewer than 1 in 101)"
+            "none stalled the drive (95 % sure: fewer than 1 in 101)"
         );
         assert!(
-            stalls(of(3)).starts_with("and 3 stalled the drive (95 % sure: 1 in "),
+            stalls(of(3)).starts_with("3 stalled the drive (95 % sure: 1 in "),
             "{}",
             stalls(of(3))
         );

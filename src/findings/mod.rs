@@ -1,5 +1,6 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+mod brief;
 mod causes;
 pub mod counterfactual;
 mod criteria;

@@ -2,7 +2,7 @@
 
 use super::sentences::{Finding, FindingWriter};
 use super::summary::MotorStop;
-use super::words::{count, duration, figure, percent, share_of_runs};
+use super::words::{duration, paragraph, percent, share_of_runs, two_figures};
 use crate::stats::Estimate;
 
 impl FindingWriter<'_> {
@@ -27,7 +27,7 @@ impl FindingWriter<'_> {
         Self::say(
             name,
             !(spilled || lost),
-            format!("{ask} {answer}. {}", parts.join(" ")),
+            format!("{ask} {answer}. {}", paragraph(&parts)),
         )
     }
 
@@ -42,10 +42,10 @@ impl FindingWriter<'_> {
         let until = match (&self.summary.poured_in_s, self.totals().last_poured_s) {
             (mean, Some(latest)) if kept == 0 => {
                 let mean = match mean.value {
-                    Some(mean) => format!(" until {}", duration(mean)),
+                    Some(mean) => format!(" until {} on average", duration(mean)),
                     None => String::new(),
                 };
-                format!("{mean} on average, the longest until {}", duration(latest))
+                format!("{mean}, {} at most", duration(latest))
             }
             (_, Some(latest)) => {
                 let share = percent(kept as f64 / self.runs.count() as f64);
@@ -69,46 +69,50 @@ impl FindingWriter<'_> {
                 self.first_spill(n),
                 self.filled_by(n),
             );
-            return format!("While it runs: yes, in {share}; {first}{why}.");
+            let spills = format!("While it runs: yes, in {share}.");
+            return paragraph(&[spills, first, why]);
         }
         let share = self.totals().share(self.totals().elements[n].held.runs);
         if value(&share) == 0.0 {
-            return format!("While it runs: no, it was over-full {}.", self.never());
+            return "While it runs: it was never over-full.".to_owned();
         }
         let full = percent(value(&self.summary.elements.0[n].1.full_share));
-        format!(
-            "While it runs: its side holds, but it is full {full} of the time and marbles wait before it in {}{}.",
-            share_of_runs(&share),
-            self.filled_by(n)
-        )
+        let full = format!(
+            "While it runs: its side holds, but it is full {full} of the time and marbles wait before it in {}.",
+            share_of_runs(&share)
+        );
+        paragraph(&[full, self.filled_by(n)])
     }
 }
 
 /// What happens when the motor stops.
 fn stopped(stop: &MotorStop, places: u32) -> String {
     let (on, home) = (value(&stop.on_start), value(&stop.at_rest));
-    let lie = if on == 1.0 { "lies" } else { "lie" };
+    let lie = if two_figures(on) == "1" {
+        "lies"
+    } else {
+        "lie"
+    };
     let begin = format!(
-        "When the motor stops: {} {lie} on it, {} once the others have come home",
-        figure(on),
-        figure(home)
+        "When the motor stops: {} {lie} on it, {} once all have come home",
+        two_figures(on),
+        two_figures(home)
     );
-    let runs = count(stop.runs as u64, "run");
     let mut over = Vec::new();
     for (mean, what) in [
         (value(&stop.waiting_above), "wait above it"),
         (value(&stop.lost), "go over its side"),
     ] {
         if mean > 0.0 {
-            over.push(format!("{} {what}", figure(mean)));
+            over.push(format!("{} {what}", two_figures(mean)));
         }
     }
     if over.is_empty() {
         let most = stop.at_rest_max;
-        return format!("{begin}, at most {most} of {places} places (mean of {runs}).");
+        return format!("{begin}, at most {most} of {places} places.");
     }
     format!(
-        "{begin} on its {places} places, and {} (mean of {runs}).",
+        "{begin} on its {places} places, and {}.",
         over.join(" and ")
     )
 }

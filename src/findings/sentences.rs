@@ -5,15 +5,15 @@ use super::summary::{LEVEL, Summary};
 use super::totals::{RunTotals, Stop};
 use super::verdict_text::{Judged, standard, tolerance};
 use super::words::{
-    count, duration, estimate, figure, marbles, percent, share_of_runs, sure_between, under,
+    capital, count, duration, figure, known, marbles, paragraph, percent, share_of_runs,
+    sure_between, two_figures,
 };
-use super::workable::judge_all;
+use super::workable::Judgement;
 use crate::circuit::Circuit;
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
 use crate::machine::Machine;
 use crate::stats::Estimate;
-use crate::stats::proportion::zero_event_bound;
 
 /// A run that jams sooner than this, seconds, never got going.
 const AT_ONCE_S: f64 = 60.0;
@@ -47,7 +47,7 @@ pub fn lost_over(summary: &Summary, totals: &RunTotals, n: usize) -> Lost {
         let lost = &summary.elements.0[n].1.spills;
         return Lost {
             mean: lost.value,
-            text: format!("{} marbles lost {per} of running", estimate(lost)),
+            text: format!("{} marbles lost {per} of running", known(lost)),
             per,
         };
     }
@@ -59,62 +59,60 @@ pub fn lost_over(summary: &Summary, totals: &RunTotals, n: usize) -> Lost {
     }
 }
 
-/// All findings of `runs`, the answer first.
-pub fn findings(
-    machine: &Machine,
-    circuit: &Circuit,
-    summary: &Summary,
-    runs: &Runs,
-) -> Vec<Finding> {
-    let writer = FindingWriter {
-        machine,
-        circuit,
-        summary,
-        runs,
-    };
-    let mut all = vec![writer.verdict()];
-    if writer.all_jam_at_once().is_some() {
-        all.extend(writer.jams());
-        return all;
-    }
-    all.push(writer.start());
-    all.push(FindingWriter::say(
-        "machine",
-        true,
-        standard(circuit, &machine.workable),
-    ));
-    for wheel in circuit.wheels() {
-        all.push(writer.wheel(wheel));
-        all.extend(writer.wheel_trouble(wheel));
-        all.extend(writer.starved_by(wheel));
-        all.extend(writer.looked(wheel));
-    }
-    for n in 0..circuit.nodes.len() {
-        if n != circuit.start {
-            all.extend(writer.overflow(n));
-        }
-    }
-    for (n, plan) in circuit.nodes.iter().enumerate() {
-        if plan.collects {
-            all.push(writer.floor(n));
-        }
-    }
-    all.extend(writer.jams());
-    all.extend(writer.locks());
-    all.extend(writer.no_laps());
-    all.extend(writer.left_in_hand());
-    all.extend(writer.limits());
-    all
-}
-
-pub(super) struct FindingWriter<'a> {
-    pub(super) machine: &'a Machine,
-    pub(super) circuit: &'a Circuit,
-    pub(super) summary: &'a Summary,
-    pub(super) runs: &'a Runs,
+/// What is put into sentences.
+pub struct FindingWriter<'a> {
+    /// The machine.
+    pub machine: &'a Machine,
+    /// The same, ready to run.
+    pub circuit: &'a Circuit,
+    /// What its runs mean together.
+    pub summary: &'a Summary,
+    /// The runs.
+    pub runs: &'a Runs,
+    /// What they show against what is good enough.
+    pub judgement: &'a Judgement,
 }
 
 impl FindingWriter<'_> {
+    /// All findings, the answer first.
+    pub fn all(&self) -> Vec<Finding> {
+        let circuit = self.circuit;
+        let mut all = vec![self.verdict_with_tolerance()];
+        if self.all_jam_at_once().is_some() {
+            all.extend(self.jams());
+            return all;
+        }
+        all.push(self.start());
+        all.push(FindingWriter::say(
+            "machine",
+            true,
+            standard(circuit, &self.machine.workable),
+        ));
+        for wheel in circuit.wheels() {
+            all.push(self.wheel(wheel));
+            all.extend(self.wheel_trouble(wheel));
+            all.extend(self.starved_by(wheel));
+            all.extend(self.looked(wheel));
+        }
+        for n in 0..circuit.nodes.len() {
+            if n != circuit.start {
+                all.extend(self.overflow(n));
+            }
+        }
+        for (n, plan) in circuit.nodes.iter().enumerate() {
+            if plan.collects {
+                all.push(self.floor(n));
+            }
+        }
+        all.extend(self.jams());
+        all.extend(self.locks());
+        all.extend(self.no_laps());
+        all.extend(self.left_in_hand());
+        all.extend(self.limits());
+        all.retain(|finding| !finding.text.is_empty());
+        all
+    }
+
     pub(super) fn say(about: &str, good: bool, text: impl Into<String>) -> Finding {
         Finding {
             about: about.to_owned(),
@@ -153,27 +151,23 @@ impl FindingWriter<'_> {
         format!("seed {}, run {run}", self.summary.seed)
     }
 
-    /// What none of the runs showed may still happen this often.
-    pub(super) fn never(&self) -> String {
-        match zero_event_bound(self.runs.count() as u64, LEVEL) {
-            Some(bound) => {
-                format!(
-                    "in none of {} (95 % sure: in {} of such runs)",
-                    self.runs_of(),
-                    under(bound)
-                )
-            }
-            None => "in no run".to_owned(),
+    /// The verdict, and what it still allows.
+    fn verdict_with_tolerance(&self) -> Finding {
+        let mut verdict = self.verdict();
+        if self.judgement.works() {
+            let allowed = tolerance(&self.machine.workable);
+            verdict.text += &format!(" 95 % sure: {allowed}.");
         }
+        verdict
     }
 
-    fn verdict(&self) -> Finding {
-        let workable = &self.machine.workable;
-        let judgement = judge_all(self.circuit, workable, self.runs, LEVEL);
+    /// Whether it works, and where it does not, why.
+    pub(super) fn verdict(&self) -> Finding {
+        let judgement = self.judgement;
         let judged = Judged {
             circuit: self.circuit,
-            workable,
-            judgement: &judgement,
+            workable: &self.machine.workable,
+            judgement,
             runs: self.runs.count(),
             hours: self.summary.hours,
             error: 1.0 - LEVEL,
@@ -186,11 +180,7 @@ impl FindingWriter<'_> {
             } else {
                 format!("{through} of")
             };
-            format!(
-                "{setting} {says}: it ran through in {which} {} (95 % sure; {})",
-                self.runs_of(),
-                tolerance(workable)
-            )
+            format!("{setting} {says}: {which} {} ran through", self.runs_of())
         } else if let Some(at_once) = self.all_jam_at_once() {
             format!("{setting} does not work: {at_once}")
         } else {
@@ -205,14 +195,14 @@ impl FindingWriter<'_> {
         };
         let lost = lost_over(self.summary, self.totals(), n);
         format!(
-            "{}, the first after {} ({})",
-            lost.text,
+            "{}, the first after {} ({}).",
+            capital(&lost.text),
             duration(first_s),
             self.example(run)
         )
     }
 
-    /// Why the element before a wheel fills up.
+    /// Why the element before a wheel fills up: a sentence, or nothing.
     pub(super) fn filled_by(&self, n: usize) -> String {
         let mut next = self.plan(n).ways.iter().map(|way| self.plan(way.to));
         let Some(wheel) = next.find(|plan| plan.wheel().is_some()) else {
@@ -221,10 +211,10 @@ impl FindingWriter<'_> {
         let name = &wheel.name;
         match self.fill(name) {
             Some(fill) if fill > 0.97 => {
-                format!(", because `{name}` fills every pocket and still takes fewer than come")
+                format!("`{name}` fills every pocket and still takes fewer than come.")
             }
             Some(fill) => format!(
-                ", though `{name}` carries a marble in only {} of its pockets",
+                "Yet `{name}` carries a marble in only {} of its pockets.",
                 percent(fill)
             ),
             None => String::new(),
@@ -251,10 +241,9 @@ impl FindingWriter<'_> {
         let fed = fill >= self.machine.workable.least_fill;
         let word = if fed { "is fed" } else { "is starved" };
         let text = format!(
-            "`{name}` {word}: {} of its pockets carry a marble (fill {}); its longest run of empty pockets was {} on average.",
+            "`{name}` {word}: {} of its pockets carry a marble. The longest run of empty ones was about {}.",
             percent(fill),
-            estimate(&wheel.fill),
-            estimate(&wheel.empty_streak_max)
+            known(&wheel.empty_streak_max)
         );
         Self::say(name, fed, text)
     }
@@ -263,18 +252,21 @@ impl FindingWriter<'_> {
         let name = &self.plan(n).name;
         let wheel = self.summary.wheels.get(name)?;
         let (missed, carried) = (wheel.missed.value?, wheel.carried_over.value?);
+        let hours = duration(self.summary.hours * 3600.0);
         let entries = self.summary.elements.0[n].1.entries.value?;
         let mut parts = Vec::new();
         if missed > 0.0 {
-            parts.push(format!("missed {}", marbles(missed)));
+            parts.push(format!("missed {} marbles", known(&wheel.missed)));
         }
         if carried > 0.0 {
-            parts.push(format!("carried {} over the top", figure(carried)));
+            parts.push(format!(
+                "carried {} over the top",
+                known(&wheel.carried_over)
+            ));
         }
         if parts.is_empty() {
             return None;
         }
-        let hours = duration(self.summary.hours * 3600.0);
         // One marble in twenty left behind is nothing a maker would notice.
         let seldom = missed + carried < 0.05 * entries;
         let text = format!("`{name}` {} in {hours} of running.", parts.join(" and "));
@@ -285,12 +277,8 @@ impl FindingWriter<'_> {
         let name = &self.plan(n).name;
         let spilled = self.totals().share(self.totals().elements[n].spilled.runs);
         if spilled.value? > 0.0 {
-            let text = format!(
-                "`{name}` spills in {}; {}{}.",
-                share_of_runs(&spilled),
-                self.first_spill(n),
-                self.filled_by(n)
-            );
+            let spills = format!("`{name}` spills in {}.", share_of_runs(&spilled));
+            let text = paragraph(&[spills, self.first_spill(n), self.filled_by(n)]);
             return Some(Self::say(name, false, text));
         }
         let full = &self.summary.elements.0[n].1.full_share;
@@ -322,24 +310,26 @@ impl FindingWriter<'_> {
         }
         let most = match self.totals().elements[n].peak {
             None => String::new(),
-            Some((0.0, _)) => ", never any".to_owned(),
-            Some((most, run)) => format!(", at most {most} ({})", self.example(run)),
+            Some((0.0, _)) => {
+                return Self::say(name, true, format!("Marbles never wait at `{name}`."));
+            }
+            Some((most, run)) => format!("At most {most} waited there ({}).", self.example(run)),
         };
         let mostly = match element.backlog_p95.value {
-            Some(0.0) => "none".to_owned(),
-            _ => format!("no more than {}", estimate(&element.backlog_p95)),
+            Some(0.0) => format!("No marble waits at `{name}` for 95 % of the time."),
+            _ => format!(
+                "{} marbles wait at `{name}` on average, no more than {} for 95 % of the time.",
+                known(&element.backlog_mean),
+                known(&element.backlog_p95)
+            ),
         };
-        let text = format!(
-            "The backlog at `{name}` is {} marbles on average and {mostly} for 95 % of the time{most}.",
-            estimate(&element.backlog_mean),
-        );
-        Self::say(name, true, text)
+        Self::say(name, true, paragraph(&[mostly, most]))
     }
 
     fn jams(&self) -> Vec<Finding> {
         let jammed = self.totals().share(self.totals().jammed.runs);
         if jammed.value.unwrap_or(0.0) == 0.0 {
-            let text = format!("It jammed {}.", self.never());
+            let text = format!("It never jammed in {}.", self.runs_of());
             return vec![Self::say("machine", true, text)];
         }
         let mut all = Vec::new();
@@ -361,7 +351,7 @@ impl FindingWriter<'_> {
 
     /// How every run ends at once, where all end of a jam within a minute: then a rate, or when half have jammed, says
     /// nothing.
-    fn all_jam_at_once(&self) -> Option<String> {
+    pub(super) fn all_jam_at_once(&self) -> Option<String> {
         let totals = self.totals();
         if !totals.all_jam_within(AT_ONCE_S) {
             return None;
@@ -375,35 +365,28 @@ impl FindingWriter<'_> {
 
     /// In how many runs it jams, how often, and how soon.
     fn how_often(&self, jammed: &Estimate) -> Finding {
-        let median = &self.summary.time_to_jam_h;
-        let half = match median.value {
-            Some(time_h) => format!(
-                "half of the runs jam within {}{}",
-                hours(time_h),
-                in_brackets(median, hours)
-            ),
-            None => {
-                "fewer than half of the runs jam, so the median time to a jam is unknown".to_owned()
-            }
+        let half = match self.summary.time_to_jam_h.value {
+            Some(time_h) => format!("Half of the runs jam within {}.", hours(time_h)),
+            None => String::new(),
         };
         let rate = &self.summary.jams_per_8h;
         let often = match rate.value {
             Some(jams) => format!(
-                "{} jams in 8 h{}; ",
-                figure(jams),
-                in_brackets(rate, figure)
+                ": {} jams in 8 h{}",
+                two_figures(jams),
+                in_brackets(rate, two_figures)
             ),
             None => String::new(),
         };
-        let text = format!("It jams in {}: {often}{half}.", share_of_runs(jammed));
-        Self::say("machine", false, text)
+        let text = format!("It jams in {}{often}.", share_of_runs(jammed));
+        Self::say("machine", false, paragraph(&[text, half]))
     }
 
     /// Parts that lock up while the rest goes on.
     fn locks(&self) -> Option<Finding> {
         let (run, first) = self.totals().earliest_lock?;
         let text = format!(
-            "A part of the machine locks up for good while the rest goes on in {}, at the earliest after {} at `{}`, where \
+            "A part locks up for good while the rest goes on, in {}. The earliest was after {} at `{}`, where \
              {} can never move again ({}).",
             share_of_runs(&self.summary.locked_in_part),
             duration(crate::circuit::draw::seconds(first.time)),
@@ -435,7 +418,7 @@ impl FindingWriter<'_> {
         let share = self.totals().share(runs);
         let name = &self.plan(n).name;
         let what = match cause {
-            Cause::Pinch => format!("A marble is pinched between ramp and `{name}`"),
+            Cause::Pinch => format!("A marble is pinched at `{name}`"),
             Cause::Arch => format!("Marbles arch across an opening of `{name}`"),
             Cause::Stick => format!("`{name}` sticks half-way"),
             Cause::Stall => {
@@ -443,7 +426,7 @@ impl FindingWriter<'_> {
             }
         };
         let text = format!(
-            "{what} in {}, at the earliest after {} ({}).",
+            "{what} in {}. The earliest was after {} ({}).",
             share_of_runs(&share),
             duration(jams.earliest_s()),
             self.example(jams.run)

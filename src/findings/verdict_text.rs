@@ -1,7 +1,7 @@
 //! What the runs show against what is good enough, in a maker's words, and the run to look at for each.
 
 use super::totals::RunTotals;
-use super::words::{count, duration, figure, percent};
+use super::words::{capital, count, duration, figure, percent, two_figures};
 use super::workable::{Criterion, CriterionResult, Judgement, TOLERATED, Verdict, runs_needed};
 use crate::circuit::Circuit;
 use crate::machine::model::Workable;
@@ -32,7 +32,7 @@ impl Judged<'_> {
                 let broken: Vec<String> = (self.judgement.broken())
                     .map(|result| tell(self.circuit, result))
                     .collect();
-                format!("does not work: {}", broken.join("; "))
+                format!("does not work: {}", in_sentences(&broken))
             }
             Verdict::Unsure => self.says_unsure(),
         }
@@ -52,10 +52,13 @@ impl Judged<'_> {
                 _ => {}
             }
         }
-        let open = open.join("; ");
         if likely {
-            format!("seems to work, but {too_few} to show it ({open})")
+            format!(
+                "seems to work, but {too_few} to show it ({})",
+                open.join("; ")
+            )
         } else {
+            let open = in_sentences(&open);
             format!("seems not to work, but {too_few} to be sure: {open}")
         }
     }
@@ -77,6 +80,20 @@ impl Judged<'_> {
         let needed = runs_needed(self.workable, self.hours, self.error);
         Some(needed).filter(|needed| (self.runs as u64) < u64::from(*needed))
     }
+}
+
+/// All of these, each in a sentence of its own: the first goes on with one that is begun, the last is left open.
+fn in_sentences(all: &[String]) -> String {
+    let mut text = String::new();
+    for (n, one) in all.iter().enumerate() {
+        if n == 0 {
+            text += one;
+        } else {
+            text += ". ";
+            text += &capital(one);
+        }
+    }
+    text
 }
 
 /// The share of runs in which what must not happen is put up with: `up to 5 % of runs may lock up, ...`.
@@ -147,11 +164,11 @@ fn default(unset: bool) -> &'static str {
     if unset { " (the default)" } else { "" }
 }
 
-/// The conditions as one sentence.
+/// The conditions as sentences.
 pub fn standard(circuit: &Circuit, workable: &Workable) -> String {
     format!(
         "To work means: {}.",
-        conditions(circuit, workable).join("; ")
+        in_sentences(&conditions(circuit, workable))
     )
 }
 
@@ -179,11 +196,22 @@ fn limit(result: &CriterionResult, limit: String) -> String {
     format!("{limit}{default} is good enough")
 }
 
+/// The limit of a figure in a table: `60 % or more`, `up to 1 (default)`.
+pub fn limit_in_table(result: &CriterionResult) -> String {
+    let say = if is_share(result) { percent } else { figure };
+    let limit = say(result.limit);
+    let default = if result.by_default { " (default)" } else { "" };
+    match result.criterion {
+        Criterion::Fill(_) => format!("{limit} or more{default}"),
+        _ => format!("up to {limit}{default}"),
+    }
+}
+
 /// What goes wrong where `result` is broken.
 pub fn tell(circuit: &Circuit, result: &CriterionResult) -> String {
     let value = result.figure.value;
     let (share, number) = match value {
-        Some(value) => (percent(value), figure(value)),
+        Some(value) => (percent(value), two_figures(value)),
         None => (
             "an unknown share".to_owned(),
             "an unknown number of".to_owned(),

@@ -55,16 +55,6 @@ pub fn percent(share: f64) -> String {
     }
 }
 
-/// A share that is only known to be smaller than this: `under 1.5 %`.
-pub fn under(share: f64) -> String {
-    let text = percent(share);
-    if text.starts_with("under ") {
-        text
-    } else {
-        format!("under {text}")
-    }
-}
-
 /// What is between two ends, as far as they are known: `95 % sure: 2 to 4`, `95 % sure: at least 2`; `None` where neither is.
 pub fn sure_between(
     ends: (Option<f64>, Option<f64>),
@@ -79,9 +69,10 @@ pub fn sure_between(
     Some(format!("95 % sure: {text}"))
 }
 
-/// A share and its interval: `63 % of runs (95 % sure: 56 to 69 %)`.
+/// A share and its interval: `63 % of runs (95 % sure: 56 % to 69 %)`, or `all runs`.
 pub fn share_of_runs(share: &Estimate) -> String {
     match (share.value, share.low, share.high) {
+        (Some(1.0), ..) => "all runs".to_owned(),
         (Some(value), Some(low), Some(high)) => {
             format!(
                 "{} of runs (95 % sure: {} to {})",
@@ -137,6 +128,50 @@ pub fn estimate(e: &Estimate) -> String {
         (Some(value), _) => figure(value),
         (None, _) => "unknown".to_owned(),
     }
+}
+
+/// A mean as far as it is known: `71` where its interval is within a tenth of it either way, else with its ends, each to two
+/// figures: `870 (690 to 1000)`.
+pub fn known(e: &Estimate) -> String {
+    match (e.value, e.half_width()) {
+        (Some(value), Some(half)) if half > KNOWN * value => {
+            let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value));
+            format!(
+                "{} ({} to {})",
+                two_figures(value),
+                two_figures(low),
+                two_figures(high)
+            )
+        }
+        (Some(value), Some(half)) if half > 0.0 => {
+            let decimals = (-libm::floor(libm::log10(half))).clamp(0.0, 2.0) as usize;
+            trimmed(value, decimals)
+        }
+        (Some(value), _) => figure(value),
+        (None, _) => "an unknown number".to_owned(),
+    }
+}
+
+/// Share of a mean within which its interval goes without saying. Common practice, no source.
+const KNOWN: f64 = 0.1;
+
+/// Sentences one after the other, those that are there.
+pub fn paragraph(sentences: &[String]) -> String {
+    let there: Vec<&str> = sentences
+        .iter()
+        .map(String::as_str)
+        .filter(|text| !text.is_empty())
+        .collect();
+    there.join(" ")
+}
+
+/// Two figures, and no more: `5.3`, `17`, `870`.
+pub fn two_figures(x: f64) -> String {
+    if x == 0.0 {
+        return "0".to_owned();
+    }
+    let step = libm::pow(10.0, libm::floor(libm::log10(x.abs())) - 1.0);
+    figure((x / step).round() * step)
 }
 
 /// A difference and its half-width, to two figures of the half-width: `-0.065 ±0.11`; `unknown` without a value.
@@ -211,7 +246,6 @@ mod tests {
         assert_eq!(percent(0.63), "63 %");
         assert_eq!(percent(0.9996), "over 99.9 %");
         assert_eq!(percent(1.0), "100 %");
-        assert_eq!([0.0004, 0.015].map(under), ["under 0.1 %", "under 1.5 %"]);
         let ends = [(Some(2.0), Some(4.0)), (Some(2.0), None), (None, Some(4.0))]
             .map(|ends| sure_between(ends, figure));
         assert_eq!(
@@ -227,6 +261,16 @@ mod tests {
         assert_eq!(
             [1.0, 0.9999, 2.4, 0.0].map(marbles),
             ["1 marble", "1 marble", "2.4 marbles", "0 marbles"]
+        );
+        let all = [(866.0, 178.0), (71.5, 1.6), (0.667, 0.4), (5.25, 0.02)]
+            .map(|(value, half)| known(&Estimate::interval(value, value - half, value + half)));
+        assert_eq!(
+            all,
+            ["870 (690 to 1000)", "72", "0.67 (0.27 to 1.1)", "5.25"]
+        );
+        assert_eq!(
+            share_of_runs(&Estimate::interval(1.0, 0.98, 1.0)),
+            "all runs"
         );
         assert_eq!(estimate(&Estimate::unknown()), "unknown");
         assert_eq!(

@@ -3,9 +3,10 @@
 use crate::charts;
 use crate::findings::words::figure;
 use crate::machine::Machine;
+use crate::report::assumptions::finding;
 use crate::sheet::face::{Face, faces};
 use crate::sheet::{RowVerdict, Section};
-use crate::study::assumptions::{Sensitivity, finding};
+use crate::study::assumptions::Sensitivity;
 
 /// The bench sheet of a machine.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]

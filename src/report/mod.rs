@@ -1,5 +1,6 @@
 //! Answers as bytes: JSON, CSV and pictures. Nothing here opens a file.
 
+pub mod assumptions;
 pub mod bench;
 pub mod compare;
 mod compare_json;

@@ -1,7 +1,10 @@
 //! The rows of tables, for a terminal or a page.
 
+use crate::circuit::Circuit;
 use crate::findings::Summary;
-use crate::findings::words::{duration, estimate, percent};
+use crate::findings::verdict_text::{heading, is_share, limit_in_table};
+use crate::findings::words::{duration, estimate, known, percent, two_figures};
+use crate::findings::workable::{Judgement, TOLERATED, Verdict};
 use crate::study::map::{Axis, CellOutcome, ColumnEdge, Map};
 
 /// A table: what stands above its columns, and its rows.
@@ -34,6 +37,55 @@ impl TextTable {
             sides,
             rows,
         }
+    }
+}
+
+/// What is judged, what the runs show of it, and what is good enough; what happens in no run is one row.
+pub fn criteria(circuit: &Circuit, summary: &Summary, judgement: &Judgement) -> TextTable {
+    let row = |mark: &str, what: &str, shown: String, limit: String| {
+        vec![mark.to_owned(), what.to_owned(), shown, limit]
+    };
+    let flow = known(&summary.throughput_per_min);
+    let mut rows = vec![row("", "marbles a minute", flow, String::new())];
+    let mut never = true;
+    for result in &judgement.results {
+        if result.of_runs && result.figure.value == Some(0.0) {
+            continue;
+        }
+        never &= !result.of_runs;
+        let shown = match result.figure.value {
+            Some(0.0) => "none".to_owned(),
+            Some(value) if is_share(result) => percent(value),
+            Some(value) => two_figures(value),
+            None => "unknown".to_owned(),
+        };
+        let mark = match result.verdict {
+            Verdict::Met => "",
+            Verdict::Broken => "!",
+            Verdict::Unsure => "?",
+        };
+        let what = heading(circuit, result);
+        rows.push(row(mark, &what, shown, limit_in_table(result)));
+    }
+    if never {
+        let none = format!("none of {}", summary.runs);
+        let allowed = format!("up to {}", percent(TOLERATED));
+        rows.insert(
+            1,
+            row("", "runs that stop, spill or lack room", none, allowed),
+        );
+    }
+    TextTable {
+        header: ["", "", "the runs show", "good enough"]
+            .map(str::to_owned)
+            .to_vec(),
+        sides: vec![
+            Alignment::Left,
+            Alignment::Left,
+            Alignment::Right,
+            Alignment::Left,
+        ],
+        rows,
     }
 }
 

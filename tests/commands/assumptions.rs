@@ -8,7 +8,8 @@ use crate::program::PROGRAM;
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_wheels};
-use marblewright::study::assumptions::{Sensitivity, SensitivityEffort, finding, sensitivity};
+use marblewright::report::assumptions::finding;
+use marblewright::study::assumptions::{Sensitivity, SensitivityEffort, sensitivity};
 use marblewright::study::repeat::Study;
 
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");

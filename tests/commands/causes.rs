@@ -6,7 +6,9 @@ use marblewright::circuit::draw::{nanos, seconds};
 use marblewright::circuit::{self, Circuit};
 use marblewright::engine::rest::simulate_to_rest;
 use marblewright::findings::limit::{Causes, Relief};
-use marblewright::findings::sentences::{Finding, findings};
+use marblewright::findings::sentences::{Finding, FindingWriter};
+use marblewright::findings::summary::LEVEL;
+use marblewright::findings::workable::judge_all;
 use marblewright::findings::{Runs, StudyScope, Summary, summarize};
 use marblewright::machine::Machine;
 use marblewright::machine::assumed::AssumedConstant;
@@ -24,6 +26,7 @@ struct Studied {
     circuit: Circuit,
     summary: Summary,
     findings: Vec<Finding>,
+    brief: Vec<Finding>,
 }
 
 /// What a study of so many runs of so many hours says.
@@ -49,12 +52,20 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
     };
     summary.motor_stop = motor_stop(&circuit, &short);
     summary.causes = causes(&machine, &circuit, &summary, &short);
-    let findings = findings(&machine, &circuit, &summary, &figures);
+    let writer = FindingWriter {
+        machine: &machine,
+        circuit: &circuit,
+        summary: &summary,
+        runs: &figures,
+        judgement: &judge_all(&circuit, &machine.workable, &figures, LEVEL),
+    };
+    let (findings, brief) = (writer.all(), writer.brief());
     Studied {
         machine,
         circuit,
         summary,
         findings,
+        brief,
     }
 }
 
@@ -332,6 +343,58 @@ fn where_every_run_fails_at_once_no_rate_and_nothing_unknown_is_told() {
         soon.says()
     );
     assert!(!soon.says().contains("jams in 8 h"), "{}", soon.says());
+}
+
+/// Nobody reads to the end of a long sentence.
+#[test]
+fn no_sentence_is_longer_than_twenty_five_words() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
+    for entry in std::fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_none_or(|ending| ending != "yaml") {
+            continue;
+        }
+        let text = std::fs::read_to_string(&path).expect("a machine");
+        let seen = studied(&text, &[], 4, 0.25);
+        for finding in seen.findings.iter().chain(&seen.brief) {
+            for sentence in finding.text.split_inclusive(['.', '?', ';', ':']) {
+                let words = sentence.split_whitespace().count();
+                assert!(
+                    words <= 25,
+                    "{words} words: {sentence}\nin {}",
+                    finding.text
+                );
+            }
+        }
+    }
+}
+
+/// The first screen names what is wrong and a remedy that was tried; a machine that works is told what would carry more.
+#[test]
+fn the_brief_answer_is_a_verdict_and_a_remedy_that_helps() {
+    let brief = |studied: &Studied| -> Vec<String> {
+        studied.brief.iter().map(|one| one.text.clone()).collect()
+    };
+    let starved = studied(DEMO, &[("marbles", "10")], 20, 0.25);
+    let says = brief(&starved);
+    assert!(
+        says[0].contains("does not work: `lower-wheel` is starved and `upper-wheel` is starved."),
+        "{says:?}"
+    );
+    assert!(
+        says[1].contains("lacks marbles: with 11 marbles"),
+        "{says:?}"
+    );
+    assert_eq!(says.len(), 2, "{says:?}");
+    let works = brief(&studied(WEIR, &[], 60, 1.0));
+    assert!(
+        works[0].contains(" works: all 60 runs of 1 h ran through."),
+        "{works:?}"
+    );
+    assert!(
+        works[1].starts_with("The load limits the flow"),
+        "{works:?}"
+    );
 }
 
 /// How often it jams is one figure wherever it is told.

@@ -426,7 +426,7 @@ fn files_go_where_out_says_and_nowhere_with_no_files() {
         files(directory.path()).keys().collect::<Vec<_>>(),
         ["machine.yaml"]
     );
-    let text = run(&["--out", "deep/er"]);
+    let text = run(&["--out", "deep/er", "--full"]);
     let written = files(&out);
     assert!(written.len() >= 3 && written.values().all(|bytes| !bytes.is_empty()));
     assert!(

@@ -518,7 +518,12 @@ fn numbers_are_those_of_the_run() {
         let text = log(folder.path(), &machine, &["--json"]);
         let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
         let args = [
-            &["run", machine.to_str().expect("a name"), "--no-files"],
+            &[
+                "run",
+                machine.to_str().expect("a name"),
+                "--no-files",
+                "--full",
+            ],
             &SHORT[..],
         ]
         .concat();
@@ -549,10 +554,11 @@ fn numbers_are_those_of_the_run() {
         // The sentences are those that `run` prints.
         let printed = String::from_utf8(program(folder.path(), &args).stdout).expect("text");
         let page = seen_in_html(&html).words.join(" ");
-        let sentences = printed
+        let sentences: Vec<&str> = printed
             .lines()
-            .filter(|line| line.starts_with("   ") || line.starts_with("!  "));
-        let sentences: Vec<&str> = sentences.collect();
+            .skip(1)
+            .take_while(|line| line.starts_with("   ") || line.starts_with("!  "))
+            .collect();
         assert!(sentences.len() > 4);
         for sentence in sentences {
             let words = split(&sentence[3..].replace('`', "")).join(" ");

@@ -8,7 +8,9 @@ use std::process::Command;
 
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
-use marblewright::findings::sentences::findings;
+use marblewright::findings::sentences::FindingWriter;
+use marblewright::findings::summary::LEVEL;
+use marblewright::findings::workable::judge_all;
 use marblewright::findings::{Runs, StudyScope as About, summarize};
 use marblewright::machine::{self, Machine, Setting};
 use marblewright::report::compare::CompareStudy;
@@ -115,7 +117,15 @@ impl<'a> Case<'a> {
             hours: HOURS,
         };
         let summary = summarize(&about, &self.circuit, &runs);
-        let answer = findings(&self.machine, &self.circuit, &summary, &runs).swap_remove(0);
+        let workable = &self.machine.workable;
+        let writer = FindingWriter {
+            machine: &self.machine,
+            circuit: &self.circuit,
+            summary: &summary,
+            runs: &runs,
+            judgement: &judge_all(&self.circuit, workable, &runs, LEVEL),
+        };
+        let answer = writer.all().swap_remove(0);
         assert_eq!(
             answer.good,
             said(&answer.text) == Said::Works,

@@ -7,10 +7,11 @@ use crate::findings::verdict_text::conditions;
 use crate::findings::words::{count, duration, figure, percent, setting};
 use crate::machine::model::Tending;
 use crate::machine::text::{lines, one_line};
+use crate::report::assumptions::finding;
 use crate::report::bench::{is_worrying, wheel_faces};
 use crate::sheet::dimensions::{DimensionGroup, dimensions};
 use crate::sheet::{Row, RowVerdict, Section, Units, sheet};
-use crate::study::assumptions::{self, Moved};
+use crate::study::assumptions::{Moved, VariantResult};
 
 /// What is asked of the machine, and what counts as a yes.
 pub fn question(log: &Log) -> Vec<PagePart> {
@@ -153,7 +154,7 @@ pub fn assumptions(log: &Log) -> Vec<PagePart> {
         return blocks;
     };
     if of.constants.is_empty() {
-        let text = assumptions::finding(of, None).text;
+        let text = finding(of, None).text;
         blocks.push(PagePart::Paragraph(Text::sentence(&text)));
         return blocks;
     }
@@ -196,7 +197,7 @@ fn moved_row(of: &Moved) -> Vec<Text> {
     ]
 }
 
-fn outcome(of: &assumptions::VariantResult) -> String {
+fn outcome(of: &VariantResult) -> String {
     let flow = match of.throughput_per_min {
         Some(flow) => figure(flow),
         None => "an unknown number of".to_owned(),
