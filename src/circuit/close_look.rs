@@ -46,6 +46,13 @@ impl Effort {
         looks: 6,
         entries: 16,
     };
+    /// A twelfth of it, for telling what is worth a longer look: of chances of 1 in 30 and more.
+    pub const GLANCE: Effort = Effort {
+        replications: 1,
+        pockets: 8,
+        looks: 1,
+        entries: 8,
+    };
 }
 
 impl Effort {

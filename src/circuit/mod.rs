@@ -22,5 +22,7 @@ pub mod wheel_place;
 pub mod wheel_shape;
 pub mod workshop;
 
-pub use build::{circuit, looked_places, outline, rooms, sketch, sketch_wheels, with_looks};
+pub use build::{
+    circuit, glance, is_looked_at, looked_places, outline, rooms, sketch, sketch_wheels, with_looks,
+};
 pub use plan::Circuit;

@@ -20,9 +20,8 @@ impl Description for Escapement {
     const ALSO_CALLED: &'static [&'static str] = &["clock", "timer"];
     const KEYS: &'static [KeyMeaning] = &[("escapement.time", "Time each marble takes.")];
     const KNOBS: &'static [Knob] = &[
-        Knob::amount(
+        Knob::time(
             ("time", CostClass::Reset),
-            (0.1, "s"),
             [
                 "let @ hold each marble longer",
                 "let @ hold each marble less long",

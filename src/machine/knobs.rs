@@ -78,6 +78,13 @@ pub enum KnobChange {
         /// To have less.
         less: &'static str,
     },
+    /// A measured time, by shares of itself; the form of its law stays.
+    Time {
+        /// What is done to have marbles take longer.
+        more: &'static str,
+        /// To have them take less long.
+        less: &'static str,
+    },
     /// To a word.
     Word {
         /// The word.
@@ -103,6 +110,18 @@ impl Knob {
                 more,
                 less,
             },
+        }
+    }
+
+    /// A measured time, with what is done to have `[more, less]` of it.
+    pub const fn time(
+        (key, class): (&'static str, CostClass),
+        [more, less]: [&'static str; 2],
+    ) -> Knob {
+        Knob {
+            key,
+            class,
+            change: KnobChange::Time { more, less },
         }
     }
 

@@ -20,6 +20,7 @@ mod map;
 mod map_interrupted;
 mod maps;
 mod mend;
+mod mend_broken;
 mod new;
 mod outside;
 mod program;

@@ -9,6 +9,14 @@ pub const KNOBS: &[Knob] = &[
         (0.5, "deg"),
         ["set @ steeper", "set @ flatter"],
     ),
+    // Whoever timed it sets it steeper or flatter.
+    Knob::time(
+        ("time", CostClass::Reset),
+        [
+            "let marbles take longer through @",
+            "let marbles take less long through @",
+        ],
+    ),
     Knob::amount(
         ("length", CostClass::Recut),
         (5.0, "mm"),

@@ -55,6 +55,13 @@ impl Description for ReturnFloor {
             (0.5, "deg"),
             ["set the valley of @ steeper", "set the valley of @ flatter"],
         ),
+        Knob::time(
+            ("time", CostClass::Reset),
+            [
+                "let marbles take longer over @",
+                "let marbles take less long over @",
+            ],
+        ),
         Knob::amount(
             ("fall", CostClass::Reset),
             (5.0, "mm"),

@@ -5,10 +5,14 @@ use std::collections::BTreeSet;
 use crate::findings::words::count;
 use crate::machine::kind::{KINDS, knobs, splits, swapped_in};
 use crate::machine::knobs::{CostClass, Knob, KnobChange, beside};
+use crate::machine::law::TimeLaw;
 use crate::machine::units::plain;
-use crate::machine::{Machine, Setting};
+use crate::machine::{Machine, Setting, write_law};
 use crate::sheet::dimensions::{DimensionGroup, From, dimensions};
 use crate::study::axis::amount;
+
+/// Measured times are changed by so much of themselves.
+const TIME_STEP: f64 = 0.05;
 
 /// A key of the machine that can be changed, and what it stands at.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +25,8 @@ pub struct Changeable {
     pub knob: Knob,
     /// Its value as it stands, with its unit.
     pub stands_at: String,
+    /// The law of its times, where it is such.
+    pub time: Option<TimeLaw>,
     /// The kind of element in whose place another is put; none where a key of an element is changed.
     pub swapped: Option<&'static str>,
 }
@@ -99,7 +105,7 @@ impl Ladder<'_> {
                 of: one,
                 more: true,
             });
-            if matches!(one.knob.change, KnobChange::Amount { .. }) {
+            if !matches!(one.knob.change, KnobChange::Word { .. }) {
                 all.push(Ladder {
                     of: one,
                     more: false,
@@ -109,17 +115,34 @@ impl Ladder<'_> {
         all
     }
 
+    /// How many steps make all of the value as it stands; none of a word.
+    pub(super) fn steps_of_all(&self) -> Option<f64> {
+        match self.of.knob.change {
+            KnobChange::Word { .. } => None,
+            KnobChange::Amount { step, .. } => {
+                let (value, _) = amount(&self.of.stands_at).ok()?;
+                Some(value / step)
+            }
+            KnobChange::Time { .. } => Some(1.0 / TIME_STEP),
+        }
+    }
+
     /// The change by so many steps, none where there are no such.
     pub fn change(&self, steps: u32) -> Option<Alteration> {
+        let sign = if self.more { 1.0 } else { -1.0 };
         let to = match self.of.knob.change {
             KnobChange::Word { to, .. } if steps == 1 => to.to_owned(),
             KnobChange::Word { .. } => return None,
             KnobChange::Amount { step, unit, .. } => {
                 let (from, _) = amount(&self.of.stands_at).ok()?;
-                let sign = if self.more { 1.0 } else { -1.0 };
                 let value = from + sign * f64::from(steps) * step;
                 let value = (value * 1e6).round() / 1e6;
                 format!("{value} {unit}").trim_end().to_owned()
+            }
+            KnobChange::Time { .. } => {
+                let by = 1.0 + sign * f64::from(steps) * TIME_STEP;
+                let law = self.of.time.as_ref().filter(|_| by > TIME_STEP / 2.0)?;
+                write_law::law(&law.scaled(by))
             }
         };
         Some(Alteration {
@@ -166,6 +189,10 @@ impl Alteration {
                 more,
                 less,
             } => (step, unit, if self.more { more } else { less }),
+            KnobChange::Time { more, less } => {
+                let phrase = if self.more { more } else { less };
+                return self.says_time(&phrase.replace('@', &self.of.element));
+            }
         };
         let said = plain(f64::from(self.steps) * step);
         let phrase = phrase.replace('@', &self.of.element);
@@ -181,6 +208,18 @@ impl Alteration {
         let by = format!("{said} {unit}");
         format!("{phrase} by {} {range}", by.trim_end())
     }
+
+    fn says_time(&self, phrase: &str) -> String {
+        let share = f64::from(self.steps) * TIME_STEP;
+        let now = self.of.time.as_ref().map_or(0.0, TimeLaw::typical_s);
+        let then = now * if self.more { 1.0 + share } else { 1.0 - share };
+        format!(
+            "{phrase} by {} % ({} to {} s)",
+            plain((share * 100.0).round()),
+            write_law::factor(now),
+            write_law::factor(then)
+        )
+    }
 }
 
 /// Every key of the machine that can be changed and may be; `written` are those that its file or the command line gives.
@@ -191,17 +230,20 @@ pub fn changeables(
 ) -> Vec<Changeable> {
     let mut all = Vec::new();
     for group in dimensions(machine, written) {
-        all.extend(of_group(&group));
+        all.extend(of_group(machine, &group));
     }
     all.extend(other_splitters(machine));
     all.retain(|one| touch.allows(&one.key));
     all
 }
 
-fn of_group(group: &DimensionGroup) -> Vec<Changeable> {
-    let (element, known) = match group.path.split('.').collect::<Vec<_>>().as_slice() {
-        ["circuit", name, kind] => (format!("`{name}`"), knobs(kind).to_vec()),
-        _ => (String::new(), beside(&group.path)),
+fn of_group(machine: &Machine, group: &DimensionGroup) -> Vec<Changeable> {
+    let (element, known, measured) = match group.path.split('.').collect::<Vec<_>>().as_slice() {
+        ["circuit", name, kind] => {
+            let measured = measured(machine, name);
+            (format!("`{name}`"), knobs(kind).to_vec(), measured)
+        }
+        _ => (String::new(), beside(&group.path), None),
     };
     let mut all = Vec::new();
     for dimension in &group.dimensions {
@@ -214,6 +256,7 @@ fn of_group(group: &DimensionGroup) -> Vec<Changeable> {
             KnobChange::Amount { unit, .. } => {
                 amount(&dimension.metric).is_ok_and(|(_, written)| written == unit)
             }
+            KnobChange::Time { .. } => measured.is_some(),
         };
         if !changes || dimension.from == From::Computed {
             continue;
@@ -225,11 +268,18 @@ fn of_group(group: &DimensionGroup) -> Vec<Changeable> {
                 None => element.clone(),
             },
             knob: *knob,
+            time: measured.clone(),
             stands_at: dimension.metric.clone(),
             swapped: None,
         });
     }
     all
+}
+
+/// The law of an element's times, where they are measured.
+fn measured(machine: &Machine, name: &str) -> Option<TimeLaw> {
+    let element = machine.elements.iter().find(|one| one.name == name)?;
+    element.kind.clone().take_time()
 }
 
 /// The number of a segment, from 0, and the key below it; of what is no segment, the key as it stands.
@@ -258,6 +308,7 @@ fn other_splitters(machine: &Machine) -> Vec<Changeable> {
                     dimensions,
                     "build a # in the place of @",
                 ),
+                time: None,
                 stands_at: own.to_owned(),
                 swapped: Some(own),
             });
@@ -309,6 +360,25 @@ mod tests {
             said("circuit.wheel.pocket-wheel.pockets", true, 2),
             "drill 2 pockets more into `wheel` (14 to 16)"
         );
+    }
+
+    #[test]
+    fn measured_times_keep_the_form_of_their_law() {
+        let file = include_str!("../../../scenarios/harbour-weir.yaml");
+        let machine = machine::read(file, &[]).expect("a sound file");
+        let written = machine::written_keys(file, &[]);
+        let all = changeables(&machine, &written, &Touchable::default());
+        let key = "circuit.jetty.slide.time";
+        let of = all.iter().find(|one| one.key == key).expect(key);
+        let less = Ladder { of, more: false };
+        let change = less.change(6).expect("a change");
+        machine::read(file, &[change.setting()]).expect("a machine");
+        assert_eq!(change.to, "{ normal: { mean: 0.77 s, sd: 0.035 s } }");
+        assert_eq!(
+            change.says(),
+            "let marbles take less long through `jetty` by 30 % (1.1 to 0.77 s)"
+        );
+        assert_eq!(less.change(20), None);
     }
 
     #[test]

@@ -10,17 +10,14 @@
 //! that.
 
 pub mod change;
+mod climb;
 mod trial;
 
-use std::ops::Range;
-
-use rayon::prelude::*;
-
 pub use change::{Alteration, Changeable, Ladder, Touchable, changeables};
+use climb::Climbed;
 pub use trial::{MendFollower, MendStopped, MendTrials, Tested};
-use trial::{Seen, off};
+use trial::{Seen, keeps_flow};
 
-use crate::findings::RunFigures;
 use crate::findings::workable::{Criterion, Verdict, runs_needed};
 use crate::machine::knobs::CostClass;
 use crate::machine::model::Workable;
@@ -34,9 +31,6 @@ const PAIRS: usize = 8;
 pub const TESTS: usize = 1 + SINGLE + PAIRS;
 /// Mends, or margins, that are shown.
 pub const SHOWN: usize = 5;
-/// By so many steps a key is changed first, until it looks right: finer and farther where that costs nothing but a hand.
-const TURNED: &[u32] = &[2, 4, 6, 9, 12, 18, 24, 36, 54, 81, 121];
-const CUT: &[u32] = &[2, 6, 12, 18];
 /// By so many steps more where the tests do not bear out what looked right.
 const FARTHER: [u32; 4] = [0, 1, 2, 4];
 /// So many changes that did most are tried together with every other.
@@ -88,53 +82,16 @@ fn cost(changes: &[Alteration], order: &[CostClass]) -> (usize, usize, u32) {
     (dearest, changes.len(), steps)
 }
 
-/// What a ladder came to: the least change that looks right, or the one that did most.
-#[derive(Clone, Debug)]
-struct Climbed {
-    change: Alteration,
-    right: bool,
-    /// How far off it is, all criteria together, and those alone that are wrong with the machine as it stands.
-    off: f64,
-    off_at_first: f64,
-}
-
-/// From where ladders are climbed.
-struct Foot<'a> {
-    /// What is changed already.
-    others: &'a [Alteration],
-    /// The first runs of that.
-    first: &'a [RunFigures],
-    /// Whether a change is wanted after which the machine works, or one after which it does not.
-    works: bool,
-}
-
-/// How far one ladder has been climbed.
-struct Rungs<'a> {
-    ladder: Ladder<'a>,
-    before: u32,
-    best: Option<Climbed>,
-    open: bool,
-}
-
-impl<'a> Rungs<'a> {
-    fn new(ladder: Ladder<'a>) -> Self {
-        Rungs {
-            ladder,
-            before: 0,
-            best: None,
-            open: true,
-        }
-    }
-}
-
 /// The search under way.
 struct MendSearch<'a> {
     trials: &'a MendTrials<'a>,
     order: &'a [CostClass],
-    /// What is wrong with the machine as it stands.
+    /// What a few runs of the machine as it stands show.
+    seen: Seen,
+    /// What is wrong with it.
     wrong: Vec<Criterion>,
-    /// Its first runs.
-    first: Vec<RunFigures>,
+    /// Laps in a run of it.
+    flow: f64,
     shown: Vec<Mend>,
     climbed: Vec<Climbed>,
     tests: usize,
@@ -151,18 +108,21 @@ pub fn mend(
     keys: &[Changeable],
     order: &[CostClass],
 ) -> Result<MendFound, MendStopped> {
-    let Seen::Runs { judgement, first } = trials.look(&[])? else {
+    let seen = trials.look(&[])?;
+    let Seen::Runs { judgement, .. } = &seen else {
         return Err(MendStopped);
     };
     let wrong = judgement.results.iter().filter(|result| !result.likely);
+    let wrong = wrong.map(|result| result.criterion).collect();
     let Some(base) = trials.test(&[])? else {
         return Err(MendStopped);
     };
     let mut search = MendSearch {
         trials,
         order,
-        wrong: wrong.map(|result| result.criterion).collect(),
-        first,
+        flow: base.flow(),
+        wrong,
+        seen,
         shown: Vec::new(),
         climbed: Vec::new(),
         tests: SINGLE,
@@ -204,15 +164,6 @@ impl MendSearch<'_> {
         Ok(())
     }
 
-    /// The machine as it stands.
-    fn foot(&self, works: bool) -> Foot<'_> {
-        Foot {
-            others: &[],
-            first: &self.first,
-            works,
-        }
-    }
-
     /// The nearest changes of each key that are shown to break the machine.
     fn margins(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         for class in self.order {
@@ -236,7 +187,7 @@ impl MendSearch<'_> {
         let of_class = keys.iter().filter(|key| key.knob.class == class);
         let of_class: Vec<Changeable> = of_class.cloned().collect();
         self.keys += of_class.len();
-        let mut climbed = self.climb_all(&of_class, &self.foot(works))?;
+        let mut climbed = self.climb_all(&of_class, &self.foot(&[], &self.seen, works))?;
         climbed.sort_by_key(|one| one.change.steps);
         Ok(climbed)
     }
@@ -250,107 +201,6 @@ impl MendSearch<'_> {
             self.test_ladder(&one.change.ladder(), &one.change, wanted)?;
         }
         Ok(())
-    }
-
-    /// Every key in either direction, all of them by as many steps at a time: the changes after which the machine looks as
-    /// wanted, and of other keys those that did most. When enough are right, nobody goes farther.
-    fn climb_all(&self, keys: &[Changeable], foot: &Foot) -> Result<Vec<Climbed>, MendStopped> {
-        let mut open: Vec<Rungs> = Ladder::all(keys).into_iter().map(Rungs::new).collect();
-        let mut right = Vec::new();
-        for rung in 0..TURNED.len() {
-            let climbed: Result<Vec<Option<Climbed>>, MendStopped> = open
-                .par_iter_mut()
-                .map(|rungs| self.climb(rungs, rung, foot))
-                .collect();
-            right.extend(climbed?.into_iter().flatten());
-            if right.len() >= SHOWN {
-                break;
-            }
-        }
-        let found = |key: &str| right.iter().any(|one: &Climbed| one.change.of.key == key);
-        let rest = open.into_iter().filter_map(|rungs| rungs.best);
-        let mut rest: Vec<Climbed> = rest.collect();
-        rest.retain(|one| !found(&one.change.of.key));
-        right.extend(rest);
-        Ok(right)
-    }
-
-    /// One ladder up to its next rung; the least change that looks as wanted, if it has come to that.
-    fn climb(
-        &self,
-        rungs: &mut Rungs,
-        rung: usize,
-        foot: &Foot,
-    ) -> Result<Option<Climbed>, MendStopped> {
-        let all = match rungs.ladder.of.knob.class {
-            CostClass::Turn => TURNED,
-            _ => CUT,
-        };
-        let Some(&steps) = all.get(rung).filter(|_| rungs.open) else {
-            return Ok(None);
-        };
-        let with = |steps: u32| {
-            let change = rungs.ladder.change(steps)?;
-            Some(beside(foot.others, &change))
-        };
-        let possible =
-            |steps: &u32| with(*steps).is_some_and(|changes| self.trials.is_machine(&changes));
-        let Some(farthest) = (rungs.before + 1..=steps).rev().find(possible) else {
-            rungs.open = false;
-            return Ok(None);
-        };
-        let Some(change) = rungs.ladder.change(farthest) else {
-            return Ok(None);
-        };
-        let Seen::Runs { judgement, first } = self.trials.look(&beside(foot.others, &change))?
-        else {
-            return Ok(None);
-        };
-        // A key that changes nothing in any run is one that nothing goes by.
-        rungs.open = farthest == steps && first != foot.first;
-        if judgement.likely() == foot.works {
-            rungs.open = false;
-            return self.least(&rungs.ladder, foot, rungs.before..farthest);
-        }
-        let all = off(&judgement, |_| true);
-        if rungs.best.as_ref().is_none_or(|best| all < best.off) {
-            rungs.best = Some(Climbed {
-                change,
-                right: false,
-                off: all,
-                off_at_first: off(&judgement, |one| self.wrong.contains(&one)),
-            });
-        }
-        rungs.before = farthest;
-        Ok(None)
-    }
-
-    /// The least change along a ladder that looks as wanted, as the last one of `between` does and the first one does not.
-    fn least(
-        &self,
-        ladder: &Ladder,
-        foot: &Foot,
-        between: Range<u32>,
-    ) -> Result<Option<Climbed>, MendStopped> {
-        let (mut low, mut high) = (between.start, between.end);
-        while high - low > 1 {
-            let middle = low + (high - low) / 2;
-            let likely = match ladder.change(middle) {
-                Some(change) => self.trials.look(&beside(foot.others, &change))?.likely(),
-                None => None,
-            };
-            if likely == Some(foot.works) {
-                high = middle;
-            } else {
-                low = middle;
-            }
-        }
-        Ok(ladder.change(high).map(|change| Climbed {
-            change,
-            right: true,
-            off: 0.0,
-            off_at_first: 0.0,
-        }))
     }
 
     /// Tests a change, and farther ones along its ladder, until the tests show `wanted`.
@@ -380,7 +230,8 @@ impl MendSearch<'_> {
             return Ok(false);
         };
         self.tests -= 1;
-        let shown = tested.judgement.verdict() == wanted;
+        let enough = wanted != Verdict::Met || keeps_flow(tested.flow(), self.flow);
+        let shown = enough && tested.judgement.verdict() == wanted;
         if shown {
             self.shown.push(Mend { changes, tested });
             let order = self.order;
@@ -432,33 +283,17 @@ impl MendSearch<'_> {
         keys: &[Changeable],
     ) -> Result<Vec<Vec<Alteration>>, MendStopped> {
         let others = std::slice::from_ref(first);
-        let Seen::Runs { first: runs, .. } = self.trials.look(others)? else {
-            return Ok(Vec::new());
-        };
-        let foot = Foot {
-            others,
-            first: &runs,
-            works: true,
-        };
+        let foot = self.foot(others, &self.trials.look(others)?, true);
         let rest = keys.iter().filter(|key| key.key != first.of.key);
         let rest: Vec<Changeable> = rest.cloned().collect();
         let mut pairs = Vec::new();
         for second in self.climb_all(&rest, &foot)?.iter().filter(|one| one.right) {
-            let foot = Foot {
-                others: std::slice::from_ref(&second.change),
-                first: &[],
-                works: true,
-            };
+            let others = std::slice::from_ref(&second.change);
+            let foot = self.foot(others, &Seen::Impossible, true);
             if let Some(less) = self.least(&first.ladder(), &foot, 0..first.steps)? {
                 pairs.push(vec![less.change, second.change.clone()]);
             }
         }
         Ok(pairs)
     }
-}
-
-fn beside(others: &[Alteration], change: &Alteration) -> Vec<Alteration> {
-    let mut all = others.to_vec();
-    all.push(change.clone());
-    all
 }

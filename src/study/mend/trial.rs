@@ -17,8 +17,11 @@ use crate::study::repeat::{Study, run_watched};
 /// Runs that show how a change looks: first so many, and so many in all if all is well in the first.
 const FIRST: u32 = 6;
 const LOOK: u32 = 24;
+/// A change after which less than this share of the laps is left is no mend: a wheel that lets no marble go is full
+/// and never jams.
+const KEPT_FLOW: f64 = 0.5;
 /// No criterion counts as farther off than this, nor its limit as less than that.
-const FARTHEST: f64 = 10.0;
+pub(super) const FARTHEST: f64 = 10.0;
 const LEAST: f64 = 0.05;
 
 /// Somebody stopped the search.
@@ -59,19 +62,11 @@ pub(super) enum Seen {
     Runs {
         /// What the figures show as they stand.
         judgement: Judgement,
-        /// The first runs.
+        /// The first runs, as a glance at the machine has them.
         first: Vec<RunFigures>,
+        /// Laps in a run, on average.
+        flow: f64,
     },
-}
-
-impl Seen {
-    /// Whether all looks as it should be; `None` of no machine.
-    pub fn likely(&self) -> Option<bool> {
-        match self {
-            Seen::Impossible => None,
-            Seen::Runs { judgement, .. } => Some(judgement.likely()),
-        }
-    }
 }
 
 /// What the runs of a test show.
@@ -81,6 +76,13 @@ pub struct Tested {
     pub judgement: Judgement,
     /// The runs.
     pub runs: Runs,
+}
+
+impl Tested {
+    /// Laps in a run, on average.
+    pub(super) fn flow(&self) -> f64 {
+        flow(&self.runs.batches)
+    }
 }
 
 impl MendTrials<'_> {
@@ -102,7 +104,8 @@ impl MendTrials<'_> {
             .is_none_or(|machine| self.runs < needed(&machine.workable, hours))
     }
 
-    /// A few runs with changes, of a machine that is looked at in short.
+    /// A few runs with changes: at first of a machine that is only glanced at, and where that looks well, of one that is looked
+    /// at for longer.
     pub(super) fn look(&self, changes: &[Alteration]) -> Result<Seen, MendStopped> {
         let Some(machine) = self.machine(changes) else {
             return Ok(Seen::Impossible);
@@ -111,15 +114,21 @@ impl MendTrials<'_> {
             return Err(MendStopped);
         }
         self.made.0.fetch_add(1, Ordering::Relaxed);
-        let circuit = circuit::sketch(&machine);
-        let mut runs = self.run(&circuit, 0..FIRST)?;
-        let first = runs.clone();
-        let judged = |runs: &[RunFigures]| judge(&circuit, &machine.workable, runs, 0.5);
-        if judged(&runs).likely() {
+        let mut circuit = circuit::glance(&machine);
+        let first = self.run(&circuit, 0..FIRST)?;
+        let judged =
+            |circuit: &Circuit, runs: &[RunFigures]| judge(circuit, &machine.workable, runs, 0.5);
+        let mut runs = first.clone();
+        if judged(&circuit, &runs).likely() && circuit::is_looked_at(&machine) {
+            circuit = circuit::sketch(&machine);
+            runs = self.run(&circuit, 0..FIRST)?;
+        }
+        if judged(&circuit, &runs).likely() {
             runs.extend(self.run(&circuit, FIRST..LOOK)?);
         }
         Ok(Seen::Runs {
-            judgement: judged(&runs),
+            judgement: judged(&circuit, &runs),
+            flow: flow(&runs),
             first,
         })
     }
@@ -159,6 +168,18 @@ impl MendTrials<'_> {
         let (tried, runs) = &self.made;
         (tried.load(Ordering::Relaxed), runs.load(Ordering::Relaxed))
     }
+}
+
+/// Laps in a run, on average.
+fn flow(runs: &[RunFigures]) -> f64 {
+    let laps: u64 = runs.iter().map(|run| run.laps).sum();
+    let all: u32 = runs.iter().map(|run| run.runs).sum();
+    laps as f64 / f64::from(all.max(1))
+}
+
+/// Whether enough laps are left, where there were so many before.
+pub(super) fn keeps_flow(now: f64, before: f64) -> bool {
+    now >= KEPT_FLOW * before
 }
 
 /// How far figures are off what is good enough, the criteria that are `counted` together: how many times over the limit, as a
