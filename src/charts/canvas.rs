@@ -11,10 +11,16 @@ use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
 pub const WIDTH: u32 = 1200;
 /// Height of most charts, pixels.
 pub const HEIGHT: u32 = 700;
+/// Width of a chart for a telephone, pixels as its text counts them.
+pub const NARROW: u32 = 360;
 /// No text comes nearer to the edge than this, pixels.
 pub const EDGE: f64 = 16.0;
+/// The same in a narrow picture.
+const NARROW_EDGE: f64 = 8.0;
 /// Drawn at this many times its size and averaged, because plotters leaves most edges jagged.
 const FINE: usize = 2;
+/// A narrow picture keeps this many pixels for each of its own: telephones show so many.
+const DENSE: usize = 2;
 
 /// A finished picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -153,6 +159,11 @@ impl Type {
         }
     }
 
+    /// The same so large.
+    pub const fn sized(self, size: f64) -> Self {
+        Type { size, ..self }
+    }
+
     /// The same in another colour.
     pub const fn coloured(self, colour: RGBColor) -> Self {
         Type { colour, ..self }
@@ -180,6 +191,8 @@ impl Type {
 pub struct Canvas<'a> {
     area: DrawingArea<BitMapBackend<'a>, Shift>,
     size: (f64, f64),
+    /// Fine pixels to a pixel.
+    fine: usize,
     texts: Vec<Area>,
 }
 
@@ -209,28 +222,46 @@ pub fn picture_of(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Pict
     }
 }
 
+/// A picture for a telephone, [`NARROW`] wide and of this height; its bytes hold more pixels.
+pub fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+    let size = (NARROW, height.ceil() as u32);
+    let (pixels, texts) = painted(size, DENSE * FINE, paint);
+    Picture {
+        size,
+        png: pixels.png(),
+        texts,
+    }
+}
+
 /// The pixels that `paint` draws on white, and what its texts cover.
-pub fn pixels(
+pub fn pixels(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels, Vec<Area>) {
+    painted(size, FINE, paint)
+}
+
+/// The same with so many fine pixels to a pixel.
+fn painted(
     (width, height): (u32, u32),
+    fine: usize,
     paint: impl FnOnce(&mut Canvas<'_>),
 ) -> (Pixels, Vec<Area>) {
-    let fine_size = (width * FINE as u32, height * FINE as u32);
-    let mut fine = Pixels {
+    let fine_size = (width * fine as u32, height * fine as u32);
+    let mut drawn = Pixels {
         width: fine_size.0,
         height: fine_size.1,
         rgb: vec![255; fine_size.0 as usize * fine_size.1 as usize * 3],
     };
     let texts = {
-        let area = BitMapBackend::with_buffer(&mut fine.rgb, fine_size).into_drawing_area();
+        let area = BitMapBackend::with_buffer(&mut drawn.rgb, fine_size).into_drawing_area();
         let mut canvas = Canvas {
             area,
             size: (f64::from(width), f64::from(height)),
+            fine,
             texts: Vec::new(),
         };
         paint(&mut canvas);
         canvas.texts
     };
-    (fine.averaged(FINE), texts)
+    (drawn.averaged(FINE), texts)
 }
 
 impl Pixels {
@@ -289,62 +320,79 @@ impl Pixels {
     }
 }
 
-fn fine(x: f64) -> i32 {
-    (x * FINE as f64).round() as i32
-}
-
-/// The fine columns (x, upper y, lower y) between two lines through `points`; none where the lines meet.
-fn columns(points: &[(f64, f64, f64)]) -> Vec<(i32, i32, i32)> {
-    let mut columns = Vec::new();
-    for pair in points.windows(2) {
-        let ((x0, top0, low0), (x1, top1, low1)) = (pair[0], pair[1]);
-        for x in fine(x0)..fine(x1) {
-            let part = (((f64::from(x) + 0.5) / FINE as f64 - x0) / (x1 - x0)).clamp(0.0, 1.0);
-            let top = fine(top0 + (top1 - top0) * part);
-            let low = fine(low0 + (low1 - low0) * part);
-            if top < low {
-                columns.push((x, top, low));
-            }
-        }
-    }
-    columns
-}
-
 impl Canvas<'_> {
     /// Width and height, pixels.
     pub fn size(&self) -> (f64, f64) {
         self.size
     }
 
+    /// Whether it is a picture for a telephone.
+    pub fn is_narrow(&self) -> bool {
+        self.size.0 <= f64::from(NARROW)
+    }
+
+    fn edge(&self) -> f64 {
+        if self.is_narrow() { NARROW_EDGE } else { EDGE }
+    }
+
+    fn fine(&self, x: f64) -> i32 {
+        (x * self.fine as f64).round() as i32
+    }
+
+    /// The fine columns (x, upper y, lower y) between two lines through `points`; none where the lines meet.
+    fn columns(&self, points: &[(f64, f64, f64)]) -> Vec<(i32, i32, i32)> {
+        let mut columns = Vec::new();
+        for pair in points.windows(2) {
+            let ((x0, top0, low0), (x1, top1, low1)) = (pair[0], pair[1]);
+            for x in self.fine(x0)..self.fine(x1) {
+                let at = (f64::from(x) + 0.5) / self.fine as f64;
+                let part = ((at - x0) / (x1 - x0)).clamp(0.0, 1.0);
+                let top = self.fine(top0 + (top1 - top0) * part);
+                let low = self.fine(low0 + (low1 - low0) * part);
+                if top < low {
+                    columns.push((x, top, low));
+                }
+            }
+        }
+        columns
+    }
+
     /// A filled circle.
     pub fn disc(&mut self, (x, y): (f64, f64), radius: f64, colour: impl Color) {
-        let radius = (radius * FINE as f64).round().max(1.0) as u32;
-        let _ = self
-            .area
-            .draw(&Circle::new((fine(x), fine(y)), radius, colour.filled()));
+        let radius = (radius * self.fine as f64).round().max(1.0) as u32;
+        let _ = self.area.draw(&Circle::new(
+            (self.fine(x), self.fine(y)),
+            radius,
+            colour.filled(),
+        ));
     }
 
     /// A filled shape with corners at `points`.
     pub fn shape(&mut self, points: &[(f64, f64)], colour: impl Color) {
-        let corners: Vec<(i32, i32)> = points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
+        let corners: Vec<(i32, i32)> = points
+            .iter()
+            .map(|&(x, y)| (self.fine(x), self.fine(y)))
+            .collect();
         let _ = self.area.draw(&Polygon::new(corners, colour.filled()));
     }
 
     /// A filled rectangle.
     pub fn rect(&mut self, area: &Area, colour: impl Color) {
         let corners = [
-            (fine(area.left), fine(area.top)),
-            (fine(area.right), fine(area.bottom)),
+            (self.fine(area.left), self.fine(area.top)),
+            (self.fine(area.right), self.fine(area.bottom)),
         ];
         let _ = self.area.draw(&Rectangle::new(corners, colour.filled()));
     }
 
     /// A line through `points`, `width` pixels wide, with round joints.
     pub fn line(&mut self, points: &[(f64, f64)], width: f64, colour: impl Color) {
-        let fine_points: Vec<(i32, i32)> =
-            points.iter().map(|&(x, y)| (fine(x), fine(y))).collect();
-        let stroke =
-            ShapeStyle::from(&colour).stroke_width((width * FINE as f64).round().max(1.0) as u32);
+        let fine_points: Vec<(i32, i32)> = points
+            .iter()
+            .map(|&(x, y)| (self.fine(x), self.fine(y)))
+            .collect();
+        let stroke = ShapeStyle::from(&colour)
+            .stroke_width((width * self.fine as f64).round().max(1.0) as u32);
         for pair in fine_points.windows(2).filter(|pair| pair[0] != pair[1]) {
             let _ = self.area.draw(&PathElement::new(pair.to_vec(), stroke));
         }
@@ -376,7 +424,7 @@ impl Canvas<'_> {
     ///
     /// Column by column: plotters' polygons draw a hair line even where the two lines meet.
     pub fn band(&mut self, points: &[(f64, f64, f64)], colour: impl Color) {
-        for (column, top, low) in columns(points) {
+        for (column, top, low) in self.columns(points) {
             let _ = self.area.draw(&Rectangle::new(
                 [(column, top), (column + 1, low)],
                 colour.filled(),
@@ -386,8 +434,8 @@ impl Canvas<'_> {
 
     /// The same, hatched: by lines that rise, or fall, to the right.
     pub fn hatched_band(&mut self, points: &[(f64, f64, f64)], rising: bool, colour: impl Color) {
-        let (apart, thick) = (9 * FINE as i32, FINE as i32);
-        for (column, top, low) in columns(points) {
+        let (apart, thick) = (9 * self.fine as i32, self.fine as i32);
+        for (column, top, low) in self.columns(points) {
             let slant = if rising { -column } else { column };
             let mut y = top + (slant - top).rem_euclid(apart);
             while y < low {
@@ -403,7 +451,7 @@ impl Canvas<'_> {
 
     /// A disc, a ring or a piece of one, its edges smoothed.
     pub fn ring(&mut self, ring: &Ring, colour: impl Color) {
-        let scale = FINE as f64;
+        let scale = self.fine as f64;
         let (x, y) = (ring.centre.0 * scale, ring.centre.1 * scale);
         let (inner, outer) = (ring.inner * scale, ring.outer * scale);
         let reach = outer.ceil() as i32 + 1;
@@ -436,9 +484,9 @@ impl Canvas<'_> {
     /// Text whose capitals have their middle at height `y`, moved and shortened where it would come too near a side of the
     /// picture; returns its width, pixels.
     pub fn text(&mut self, x: f64, y: f64, text: &str, look: Type) -> f64 {
-        let right = self.size.0 - EDGE;
-        let x = x.clamp(EDGE, right);
-        let (before, after) = (x - EDGE, right - x);
+        let right = self.size.0 - self.edge();
+        let x = x.clamp(self.edge(), right);
+        let (before, after) = (x - self.edge(), right - x);
         let room = match look.anchor {
             Anchor::Left => after,
             Anchor::Middle => 2.0 * before.min(after),
@@ -462,7 +510,7 @@ impl Canvas<'_> {
             right: left + width,
             bottom,
         });
-        let scale = FINE as f64;
+        let scale = self.fine as f64;
         let place = (left * scale, baseline * scale);
         for (at, cover) in text::pixels(&text, place, look.size * scale, look.weight) {
             let _ = self.area.draw_pixel(at, &look.colour.mix(cover));

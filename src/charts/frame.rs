@@ -1,7 +1,7 @@
 //! What stands around the data: title, footer, panels with their axes.
 
 use super::ChartData;
-use super::canvas::{Anchor, Area, Canvas};
+use super::canvas::{Anchor, Area, Canvas, NARROW, Type};
 use super::scale::{Scale, numbered_marks, round_step, time_marks};
 use super::style::{AXIS, GRID, LABEL, SMALL, SUBTITLE, TITLE};
 use super::text::wrap;
@@ -12,24 +12,76 @@ const NAME_GAP: f64 = 8.0;
 /// Left and right of everything, pixels.
 pub const MARGIN: f64 = 40.0;
 
+/// The same in a picture for a telephone.
+pub const NARROW_MARGIN: f64 = 14.0;
+
+/// Left and right of everything in this picture, pixels.
+pub fn margin(canvas: &Canvas<'_>) -> f64 {
+    if canvas.is_narrow() {
+        NARROW_MARGIN
+    } else {
+        MARGIN
+    }
+}
+
+/// A title and what is under it, broken into lines: each with its type and its height above the bottom of the line.
+struct HeadingLines(Vec<(String, Type, f64)>);
+
+impl HeadingLines {
+    /// As they fit into a picture so wide.
+    fn new(title: &str, subtitle: &str, width: f64) -> Self {
+        let narrow = width <= f64::from(NARROW);
+        let (title_type, high, subtitle_type, low, most, margin) = match narrow {
+            true => (
+                TITLE.sized(17.0),
+                22.0,
+                SUBTITLE.sized(12.5),
+                17.0,
+                7,
+                NARROW_MARGIN,
+            ),
+            false => (TITLE, 30.0, SUBTITLE, 20.0, 2, MARGIN),
+        };
+        let room = width - 2.0 * margin;
+        let mut lines = Vec::new();
+        for (text, look, height) in [(title, title_type, high), (subtitle, subtitle_type, low)] {
+            for line in wrap(text, look.size, look.weight, room, most) {
+                lines.push((line, look, height));
+            }
+        }
+        HeadingLines(lines)
+    }
+
+    fn height(&self) -> f64 {
+        self.0.iter().map(|line| line.2).sum()
+    }
+}
+
+/// Where the middle of a title's first line stands, pixels from the top.
+fn first_line(narrow: bool) -> f64 {
+    if narrow { 22.0 } else { 36.0 }
+}
+
+/// How much of a picture's height its title and what is under it take, pixels.
+pub fn heading_height(title: &str, subtitle: &str, width: u32) -> f64 {
+    let lines = HeadingLines::new(title, subtitle, f64::from(width));
+    first_line(width <= NARROW) + lines.height() + 6.0
+}
+
 /// Draws the title, a sentence that says what to see, and under it what the chart shows; returns the part of the picture
 /// that is left for the data.
 pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
     let (width, height) = canvas.size();
-    let room = width - 2.0 * MARGIN;
-    let mut y = 36.0;
-    for line in wrap(title, TITLE.size, TITLE.weight, room, 2) {
-        canvas.text(MARGIN, y, &line, TITLE);
-        y += 30.0;
-    }
-    for line in wrap(subtitle, SUBTITLE.size, SUBTITLE.weight, room, 2) {
-        canvas.text(MARGIN, y, &line, SUBTITLE);
-        y += 20.0;
+    let margin = margin(canvas);
+    let mut y = first_line(canvas.is_narrow());
+    for (line, look, high) in HeadingLines::new(title, subtitle, width).0 {
+        canvas.text(margin, y, &line, look);
+        y += high;
     }
     Area {
-        left: MARGIN,
+        left: margin,
         top: y + 6.0,
-        right: width - MARGIN,
+        right: width - margin,
         bottom: height - 46.0,
     }
 }
@@ -48,10 +100,17 @@ pub fn footing(canvas: &mut Canvas<'_>, study: &ChartData<'_>, drawn: &str) {
 /// Draws a line at the foot: what is shown at the left, how to repeat it at the right.
 pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
     let (width, height) = canvas.size();
+    let margin = margin(canvas);
     let y = height - 22.0;
-    let taken = canvas.text(width - MARGIN, y, repeat, SMALL.at(Anchor::Right));
-    let room = width - 2.0 * MARGIN - taken - 24.0;
-    canvas.text(MARGIN, y, &SMALL.shorten(shown, room), SMALL);
+    if canvas.is_narrow() {
+        let look = SMALL.sized(10.5);
+        canvas.text(margin, y - 4.0, shown, look);
+        canvas.text(margin, y + 10.0, repeat, look);
+        return;
+    }
+    let taken = canvas.text(width - margin, y, repeat, SMALL.at(Anchor::Right));
+    let room = width - 2.0 * margin - taken - 24.0;
+    canvas.text(margin, y, &SMALL.shorten(shown, room), SMALL);
 }
 
 /// What the footer says of a chart that shows the watched runs only.
@@ -69,11 +128,8 @@ pub fn watched(study: &ChartData<'_>) -> String {
 
 /// Says in the middle of `area` why there is nothing to draw.
 pub fn notice(canvas: &mut Canvas<'_>, area: &Area, sentence: &str) {
-    let look = super::canvas::Type {
-        size: 18.0,
-        ..SUBTITLE
-    }
-    .at(Anchor::Middle);
+    let size = if canvas.is_narrow() { 14.0 } else { 18.0 };
+    let look = SUBTITLE.sized(size).at(Anchor::Middle);
     let lines = wrap(sentence, look.size, look.weight, area.width() * 0.8, 3);
     let mut y = (area.top + area.bottom) / 2.0 - 28.0;
     for line in lines {

@@ -117,13 +117,14 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         findings: &studied.findings,
         judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
-        tale: story.as_ref().map(RunStory::tale),
+        watched: story.as_ref().map(|story| &story.replay),
+        tale: story.as_ref().and_then(RunStory::tale),
         window: found
             .as_ref()
             .map(|found| window::window_study(&machine, circuit, &search, found)),
-        comparison: comparison.as_ref().map(|comparison| {
-            compare::compare_study(&machine.title, &args.study, &designs, comparison)
-        }),
+        comparison: comparison
+            .as_ref()
+            .map(|found| compare::compare_study(&machine.title, &args.study, &designs, found)),
         map: map.as_ref(),
         mend: mended
             .as_ref()
@@ -205,37 +206,41 @@ struct RunStory {
     story: Option<Story>,
     wedged: Option<CloseUp>,
     command: String,
+    /// Whether the page tells it, rather than only lets it be watched.
+    has_story: bool,
 }
 
 impl RunStory {
-    fn tale(&self) -> log::Tale<'_> {
-        log::Tale {
+    fn tale(&self) -> Option<log::Tale<'_>> {
+        self.has_story.then_some(log::Tale {
             replay: &self.replay,
             story: self.story.as_ref(),
             wedged: self.wedged.as_ref(),
             command: &self.command,
-        }
+        })
     }
 }
 
-/// The story of the first run in which something went wrong that needs mending, or else of the first where that was asked
-/// for; none where the runs are too long to be kept whole.
+/// The first run in which something went wrong that needs mending, or else the first, with its story where there is one to
+/// tell or that was asked for; none where the runs are too long to be kept whole.
 fn story_of_a_run(
     args: &LogArgs,
     machine: &Machine,
     circuit: &Circuit,
     totals: &RunTotals,
 ) -> Option<RunStory> {
-    let run = match totals.went_wrong.first {
-        _ if args.study.hours > why::LONGEST_H => return None,
-        Some(run) => run,
-        None if args.why => 0,
-        None => return None,
-    };
+    if args.study.hours > why::LONGEST_H {
+        return None;
+    }
+    let wrong = totals.went_wrong.first;
+    let (run, has_story) = (wrong.unwrap_or(0), wrong.is_some() || args.why);
     let replay = Replay::of(circuit, args.study.run_id(run));
-    let story = incidents(circuit, &replay)
-        .first()
-        .map(|incident| story(circuit, &replay, incident));
+    let story = match has_story {
+        true => incidents(circuit, &replay)
+            .first()
+            .map(|incident| story(circuit, &replay, incident)),
+        false => None,
+    };
     let wedged = match &story {
         Some(story) => close_up::of_pinch(machine, &story.incident),
         None => None,
@@ -247,6 +252,7 @@ fn story_of_a_run(
         story,
         wedged,
         command,
+        has_story,
     })
 }
 

@@ -10,7 +10,8 @@ use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
-use crate::report::bench::{Bench, wheel_faces};
+use crate::charts::profile::Format;
+use crate::report::bench::{Bench, lap_profile, wheel_faces};
 use crate::sheet::{Units, sheet};
 use crate::study::assumptions::{SensitivityEffort, sensitivity};
 use crate::study::repeat::Study;
@@ -77,8 +78,10 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
     };
     let written = out.map(|out| {
         out.write_before(&bench.files(), || {
-            let faces = wheel_faces(&machine).into_iter();
-            Ok(faces.map(|(_, file)| file).collect())
+            let mut pictures: Vec<(String, Vec<u8>)> = Vec::new();
+            pictures.extend(lap_profile(&machine, Format::Wide));
+            pictures.extend(wheel_faces(&machine).into_iter().map(|(_, file)| file));
+            Ok(pictures)
         })
     });
     let mut stdout = super::print::out();

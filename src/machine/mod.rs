@@ -69,8 +69,10 @@ pub fn read(text: &str, settings: &[Setting]) -> Result<Machine, Vec<Problem>> {
     match draft {
         Some(draft) if report.is_empty() => {
             let assumed = left_open::assumptions(&draft.machine, &tree);
+            let diameter = set::get(&tree, "marbles.diameter").unwrap_or_default();
             Ok(Machine {
                 assumed,
+                units: units::system_of(&diameter),
                 ..draft.machine
             })
         }

@@ -6,6 +6,7 @@ pub use super::kind::{KINDS, Kind};
 pub use super::knobs::CostClass;
 pub use super::law::TimeLaw;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
+use super::units::System;
 pub use super::workmanship::Workmanship;
 use crate::physics::G;
 pub use crate::physics::rolling::Channel;
@@ -37,6 +38,8 @@ pub struct Machine {
     pub mend_order: Vec<CostClass>,
     /// How exactly its workshop works.
     pub workshop: Workmanship,
+    /// In which units its maker measures: those of the marbles in the file.
+    pub units: System,
 }
 
 /// The marbles.

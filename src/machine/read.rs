@@ -8,7 +8,7 @@ use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::text::one_line;
-use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, TORQUE};
+use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, System, TORQUE};
 use super::workmanship::WorkshopError;
 use super::yaml::{Value, YamlNode};
 use crate::physics::material;
@@ -81,6 +81,7 @@ fn whole<'t>(file: &mut Fields<'t>) -> (Machine, Option<Fields<'t>>, Vec<String>
         allow,
         mend_order,
         workshop,
+        units: System::Millimetres,
     };
     (machine, circuit, names, start.is_some())
 }

@@ -1,6 +1,7 @@
 //! The bench sheet as text, as JSON and as files.
 
 use crate::charts;
+use crate::charts::profile::Format;
 use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::report::assumptions::finding;
@@ -86,6 +87,12 @@ pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
         drawn.push((face, (name, picture.png)));
     }
     drawn
+}
+
+/// The lap as a profile of heights, wide or for a telephone: name of the file and bytes; `None` where the file tells no lengths.
+pub fn lap_profile(machine: &Machine, format: Format) -> Option<(String, Vec<u8>)> {
+    let picture = charts::profile::picture(machine, format)?;
+    Some(("profile.png".to_owned(), picture.png))
 }
 
 fn section_text(section: &Section, worries_only: bool) -> String {

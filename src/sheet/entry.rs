@@ -1,6 +1,7 @@
 //! What the bench sheet asks of a kind of element.
 
 use super::dimensions::lister::Lister;
+use super::profile::ProfilePiece;
 use super::{Row, Units};
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
@@ -22,10 +23,26 @@ pub trait SheetEntry {
         None
     }
 
+    /// The way through it as seen from the side, without what depends on where marbles land; together it falls as much as
+    /// [`SheetEntry::fall_m`] says.
+    fn pieces(&self) -> Vec<ProfilePiece> {
+        match self.fall_m() {
+            Some(fall_m) if fall_m > 0.0 => vec![ProfilePiece::Drop { fall_m }],
+            Some(_) => Vec::new(),
+            None => vec![ProfilePiece::Unknown("height of")],
+        }
+    }
+
     /// Fall onto it and on it to its exit, metres, by where marbles land; of the fall onto it nothing counts where its height
     /// is assumed.
     fn landing_fall_m(&self, _landing: Option<Landing>, _assumed: bool) -> f64 {
         0.0
+    }
+
+    /// The way from above it to its exit as seen from the side, by where marbles land; together it falls as much as
+    /// [`SheetEntry::landing_fall_m`] says.
+    fn landing_pieces(&self, _landing: Option<Landing>, _assumed: bool) -> Vec<ProfilePiece> {
+        Vec::new()
     }
 }
 

@@ -16,7 +16,7 @@ use crate::machine::model::{Element, Exit as Way, Kind, WheelShape};
 use crate::physics::hand_over::step_above_entry_m;
 
 /// Height lost to workmanship from an exit to the next entry, metres: our own margin.
-const MARGIN_M: f64 = 0.002;
+pub const MARGIN_M: f64 = 0.002;
 /// Height left over in a lap that is plenty, metres: our own margin.
 const PLENTY_M: f64 = 0.01;
 
@@ -32,7 +32,7 @@ struct Descent {
 }
 
 /// The wheel at `n` with its dimensions.
-fn wheel(machine: &Machine, n: usize) -> Option<&WheelShape> {
+pub fn wheel(machine: &Machine, n: usize) -> Option<&WheelShape> {
     machine.elements[n].kind.wheel()?.shape.as_ref()
 }
 
@@ -42,7 +42,8 @@ fn lift_m(machine: &Machine, n: usize) -> Option<f64> {
     Some(shape.pitch_radius_m * (1.0 - libm::cos(leave_rad(machine, n)?)))
 }
 
-fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
+/// Where marbles leave the wheel at `n`, radians past its lowest point; `None` where that is not known or they do not.
+pub fn leave_rad(machine: &Machine, n: usize) -> Option<f64> {
     let (element, shape) = (&machine.elements[n], wheel(machine, n)?);
     let rpm = wheel_rpm(element.kind.wheel()?, machine);
     let lift = wheel_shape::lift(shape, &Workshop::new(machine, element))?;
@@ -57,12 +58,17 @@ fn fall_m(kind: &Kind) -> Option<f64> {
     each_kind!(kind, of => of.fall_m())
 }
 
-/// Fall from the entry of `from` to the entry of what a way out of it leads to, metres.
-fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
-    let assumed = machine
+/// Whether the file leaves open how far marbles fall onto the floor `n`.
+pub fn floor_fall_is_open(machine: &Machine, n: usize) -> bool {
+    machine
         .assumed
         .iter()
-        .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&way.to));
+        .any(|a| a.what == AssumedConstant::FloorFall && a.elements.contains(&n))
+}
+
+/// Fall from the entry of `from` to the entry of what a way out of it leads to, metres.
+fn edge_m(machine: &Machine, from: &Element, way: &Way) -> f64 {
+    let assumed = floor_fall_is_open(machine, way.to);
     let to = &machine.elements[way.to].kind;
     let landing = each_kind!(to, of => of.landing_fall_m(way.landing, assumed));
     fall_m(&from.kind).unwrap_or(0.0) + landing

@@ -6,6 +6,7 @@ pub mod entry;
 pub mod face;
 pub mod heights;
 pub mod pocket_exit;
+pub mod profile;
 pub mod units;
 
 use crate::circuit;

@@ -9,4 +9,5 @@ mod charts_wheel_face;
 mod diagnose;
 mod layout;
 mod map_chart;
+mod profile;
 mod timeline;

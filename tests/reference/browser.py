@@ -95,6 +95,10 @@ class Browser:
         width, height = window
         self.devtools("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=False)
         self.ask("POST", "/url", {"url": page.resolve().as_uri()})
+        return self.state()
+
+    def state(self):
+        """What the open page says of itself now, and the console's lines since last asked."""
         said = self.ask("POST", "/execute/sync", {"script": f"return (async () => {{{PROBE}}})()", "args": []})
         console = self.ask("POST", "/se/log", {"type": "browser"})
         said["console"] = [line["message"] for line in console if line["level"] in ("WARNING", "SEVERE")]

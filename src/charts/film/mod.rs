@@ -2,10 +2,10 @@
 
 pub mod animated;
 pub mod scene;
-mod stage;
+pub mod stage;
 mod stamp;
 
-use super::canvas::{Pixels, Type, pixels};
+use super::canvas::{Area, Pixels, Type, pixels};
 use super::circuit::{arrow, frame, graph};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, foot, heading};
@@ -100,12 +100,52 @@ const SIZES: Sizes = Sizes {
     room: 780.0,
 };
 
+/// Around a circuit in the page and between boxes side by side in it, pixels.
+const AIR: f64 = 4.0;
+const BETWEEN: f64 = 12.0;
+/// Under a box on a telephone, where it says what it leads to, pixels.
+const LEADS: f64 = 22.0;
+
 /// Whether a film has room for the whole circuit; part of one would lose marbles from sight.
 pub fn fits(circuit: &Circuit) -> bool {
     Excerpt::of(circuit, &SIZES, (2.0 * MARGIN, AROUND))
         .shown
         .len()
         == circuit.nodes.len()
+}
+
+/// The circuit laid out for a page.
+pub fn for_page(circuit: &Circuit) -> Layout {
+    let mut laid_out = layout(&graph(circuit), &SIZES).moved(AIR, AIR);
+    laid_out.width += 2.0 * AIR;
+    laid_out.height += 2.0 * AIR;
+    laid_out
+}
+
+/// The same for a telephone, which has no room for ways: the elements two by two, in the order of the file.
+pub fn for_telephone(circuit: &Circuit) -> Layout {
+    let nodes = circuit.nodes.len();
+    let mut boxes = Vec::new();
+    for n in 0..nodes {
+        let (row, column) = ((n / 2) as f64, (n % 2) as f64);
+        let (left, top) = (
+            AIR + column * (stage::WIDTH + BETWEEN),
+            AIR + row * (stage::HEIGHT + LEADS),
+        );
+        boxes.push(Area {
+            left,
+            top,
+            right: left + stage::WIDTH,
+            bottom: top + stage::HEIGHT,
+        });
+    }
+    Layout {
+        boxes,
+        rising: vec![false; nodes],
+        wires: Vec::new(),
+        width: 2.0 * (AIR + stage::WIDTH) + BETWEEN,
+        height: AIR + nodes.div_ceil(2) as f64 * (stage::HEIGHT + LEADS),
+    }
 }
 
 /// The circuit laid out for a film, where it stands in the picture.
@@ -119,7 +159,7 @@ fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
     let size = (width.ceil() as u32, height.ceil() as u32);
     let drawn = pixels(size, |canvas| {
         let title = TITLE.shorten(shot.title, (layout.width - 330.0).max(200.0));
-        let subtitle = "Only elements take time; along an arrow a marble is there at once.";
+        let subtitle = "Marbles take their time in the boxes; along an arrow they only flit.";
         heading(canvas, &title, subtitle);
         foot(canvas, shot.title, shot.repeat);
         for wire in &layout.wires {

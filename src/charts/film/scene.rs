@@ -3,10 +3,11 @@
 use super::Shot;
 use super::stage::{Stage, along, length};
 use crate::charts::layout::Layout;
+use crate::circuit::Circuit;
 use crate::circuit::carousel::CarouselState;
 use crate::circuit::draw::Nanos;
 use crate::circuit::plan::Cause;
-use crate::findings::replay::{MarblePlace, Stay};
+use crate::findings::replay::{MarblePlace, Replay, Stay};
 
 /// How long a marble is seen on an arrow, which takes it no time; never longer than it is in the element.
 const ON_ARROW: Nanos = 300_000_000;
@@ -23,6 +24,29 @@ pub struct FilmScene<'a> {
     travel: Vec<Nanos>,
     /// When drives stood: drive, from, until.
     stands: Vec<(usize, Nanos, Nanos)>,
+}
+
+/// The longest known travel through each element.
+pub fn longest_travels(circuit: &Circuit, replay: &Replay) -> Vec<Nanos> {
+    let mut travel = vec![0; circuit.nodes.len()];
+    for stay in &replay.stays {
+        if let Some(reached) = stay.reach() {
+            travel[stay.node] = travel[stay.node].max(reached - stay.enter);
+        }
+    }
+    travel
+}
+
+/// When drives stood: drive, from, until.
+pub fn standstills(circuit: &Circuit, replay: &Replay) -> Vec<(usize, Nanos, Nanos)> {
+    let mut stands = Vec::new();
+    for (begin, node, cause) in replay.blockages() {
+        if let (Cause::Pinch, Some(wheel)) = (cause, circuit.nodes[node].wheel()) {
+            let lasts = circuit.tending.unwrap_or(Nanos::MAX);
+            stands.push((wheel.drive, begin, begin.saturating_add(lasts)));
+        }
+    }
+    stands
 }
 
 /// One frame.
@@ -64,26 +88,13 @@ impl<'a> FilmScene<'a> {
     /// The scene of `shot` on `layout`.
     pub fn new(shot: &'a Shot<'a>, layout: &'a Layout) -> Self {
         let nodes = &shot.circuit.nodes;
-        let stage = |n: usize| Stage::new(&nodes[n], layout.boxes[n], layout.rising[n]);
-        let mut travel = vec![0; nodes.len()];
-        for stay in &shot.replay.stays {
-            if let Some(reached) = stay.reach() {
-                travel[stay.node] = travel[stay.node].max(reached - stay.enter);
-            }
-        }
-        let mut stands = Vec::new();
-        for (begin, node, cause) in shot.replay.blockages() {
-            if let (Cause::Pinch, Some(wheel)) = (cause, nodes[node].wheel()) {
-                let lasts = shot.circuit.tending.unwrap_or(Nanos::MAX);
-                stands.push((wheel.drive, begin, begin.saturating_add(lasts)));
-            }
-        }
+        let stage = |n: usize| Stage::new(&nodes[n], layout.boxes[n]);
         FilmScene {
             shot,
             layout,
             stages: (0..nodes.len()).map(stage).collect(),
-            travel,
-            stands,
+            travel: longest_travels(shot.circuit, shot.replay),
+            stands: standstills(shot.circuit, shot.replay),
         }
     }
 

@@ -22,14 +22,13 @@ const SWIRLS: f64 = 3.0;
 pub struct Stage {
     shape: BoxShape,
     area: Area,
-    /// Whether marbles come in at the bottom and go out at the top.
-    rising: bool,
 }
 
-#[derive(Clone, Debug, PartialEq)]
-enum BoxShape {
-    /// One behind the other along a line; so many places.
-    File(Vec<(f64, f64)>, u32),
+/// How marbles go through a box: down, but for a wheel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum BoxShape {
+    /// One behind the other down a slope; so many places.
+    File(u32),
     /// Round and round towards a hole.
     Swirl,
     /// From anywhere to a mouth, or into a cup.
@@ -38,43 +37,63 @@ enum BoxShape {
     Wheel(f64),
 }
 
-impl Stage {
-    /// The stage of `plan` in its box.
-    pub fn new(plan: &Plan, area: Area, rising: bool) -> Self {
-        let shape = match &plan.role {
+impl BoxShape {
+    /// The shape for an element.
+    pub fn of(plan: &Plan) -> Self {
+        match &plan.role {
             Role::Carousel(wheel) => BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
             Role::RandomGate(_) => BoxShape::Swirl,
             Role::Batch(_) => BoxShape::Heap,
             _ if plan.overtaking => BoxShape::Heap,
-            Role::Through => BoxShape::File(zig_zag(&area, rising), plan.room.min(400)),
-            _ => BoxShape::File(straight(&area, rising), plan.room.min(400)),
-        };
+            _ => BoxShape::File(plan.room.min(400)),
+        }
+    }
+
+    /// Its name in the page's player.
+    pub fn name(self) -> &'static str {
+        match self {
+            BoxShape::File(_) => "file",
+            BoxShape::Swirl => "swirl",
+            BoxShape::Heap => "heap",
+            BoxShape::Wheel(_) => "wheel",
+        }
+    }
+}
+
+impl Stage {
+    /// The stage of `plan` in its box.
+    pub fn new(plan: &Plan, area: Area) -> Self {
         Stage {
-            shape,
+            shape: BoxShape::of(plan),
             area,
-            rising,
         }
     }
 
     /// Where marbles come in.
     pub fn entry(&self) -> (f64, f64) {
-        let (top, bottom) = (self.area.top + 24.0, self.area.bottom - 7.0);
-        match &self.shape {
-            BoxShape::File(line, _) => line[0],
+        match self.shape {
+            BoxShape::File(_) => self.slope()[0],
             BoxShape::Wheel(_) => self.rim(0.0),
-            _ if self.rising => (self.middle(), bottom),
-            _ => (self.middle(), top),
+            BoxShape::Swirl | BoxShape::Heap => (self.middle(), self.area.top + 24.0),
         }
     }
 
     /// Where marbles go out.
     pub fn exit(&self) -> (f64, f64) {
-        match &self.shape {
-            BoxShape::File(line, _) => line[line.len() - 1],
-            BoxShape::Wheel(lift) => self.rim(*lift),
-            _ if self.rising => (self.middle(), self.area.top + 24.0),
-            _ => self.mouth(),
+        match self.shape {
+            BoxShape::File(_) => self.slope()[1],
+            BoxShape::Wheel(lift) => self.rim(lift),
+            BoxShape::Swirl | BoxShape::Heap => self.mouth(),
         }
+    }
+
+    /// The way of marbles that roll one behind the other.
+    fn slope(&self) -> [(f64, f64); 2] {
+        let area = &self.area;
+        [
+            (area.left + 13.0, area.top + 31.0),
+            (area.right - 13.0, area.bottom - 13.0),
+        ]
     }
 
     fn middle(&self) -> f64 {
@@ -97,11 +116,12 @@ impl Stage {
 
     /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
     pub fn travelling(&self, part: f64, waiting: usize, marble: u32) -> (f64, f64) {
-        match &self.shape {
-            BoxShape::File(line, places) => {
-                let whole = length(line);
-                let tail = (whole - waiting as f64 * self.apart(whole, *places, waiting)).max(0.0);
-                along(line, (part * whole).min(tail))
+        match self.shape {
+            BoxShape::File(places) => {
+                let line = self.slope();
+                let whole = length(&line);
+                let tail = (whole - waiting as f64 * self.apart(whole, places, waiting)).max(0.0);
+                along(&line, (part * whole).min(tail))
             }
             BoxShape::Swirl => {
                 let turns = part * SWIRLS + golden(marble);
@@ -124,13 +144,12 @@ impl Stage {
 
     /// Where the marble waits that has `before` others before it, of so many in all; `before` may be between two places.
     pub fn waiting(&self, before: f64, all: usize) -> (f64, f64) {
-        match &self.shape {
-            BoxShape::File(line, places) => {
-                let whole = length(line);
-                along(
-                    line,
-                    (whole - before * self.apart(whole, *places, all)).max(0.0),
-                )
+        match self.shape {
+            BoxShape::File(places) => {
+                let line = self.slope();
+                let whole = length(&line);
+                let far = (whole - before * self.apart(whole, places, all)).max(0.0);
+                along(&line, far)
             }
             _ => self.heaped(before, all),
         }
@@ -159,8 +178,12 @@ impl Stage {
     /// Draws what does not move.
     pub fn paint(&self, canvas: &mut Canvas<'_>) {
         let area = &self.area;
-        match &self.shape {
-            BoxShape::File(line, _) => canvas.line(line, 2.0 * MARBLE + 2.0, PALE),
+        match self.shape {
+            BoxShape::File(_) => {
+                let under = MARBLE + 2.0;
+                let board = self.slope().map(|(x, y)| (x, y + under));
+                canvas.line(&board, 3.0, AXIS);
+            }
             BoxShape::Swirl => {
                 let rim: Vec<(f64, f64)> =
                     (0..=24).map(|k| self.oval(f64::from(k) / 24.0)).collect();
@@ -169,13 +192,9 @@ impl Stage {
             }
             BoxShape::Heap => {
                 let (x, y) = self.mouth();
-                let sides = [
-                    (area.left + 8.0, area.top + 34.0),
-                    (x - 9.0, y + 5.0),
-                    (x + 9.0, y + 5.0),
-                    (area.right - 8.0, area.top + 34.0),
-                ];
-                canvas.shape(&sides, PALE);
+                let top = area.top + 36.0;
+                canvas.line(&[(area.left + 9.0, top), (x - 9.0, y + 6.0)], 3.0, AXIS);
+                canvas.line(&[(area.right - 9.0, top), (x + 9.0, y + 6.0)], 3.0, AXIS);
             }
             BoxShape::Wheel(_) => {
                 canvas.disc((self.middle(), area.top + 58.0), WHEEL + MARBLE + 2.5, PALE);
@@ -196,35 +215,6 @@ impl Stage {
 /// A number from 0 to 1 for each marble, well spread (the golden ratio's multiples).
 fn golden(marble: u32) -> f64 {
     (f64::from(marble) * 0.618_033_988_749_894_9).fract()
-}
-
-fn zig_zag(area: &Area, rising: bool) -> Vec<(f64, f64)> {
-    let (left, right, middle) = (
-        area.left + 14.0,
-        area.right - 14.0,
-        (area.left + area.right) / 2.0,
-    );
-    let falling = vec![
-        (middle, area.top + 27.0),
-        (right, area.top + 40.0),
-        (left, area.top + 68.0),
-        (middle, area.bottom - 9.0),
-    ];
-    if rising {
-        falling.into_iter().rev().collect()
-    } else {
-        falling
-    }
-}
-
-fn straight(area: &Area, rising: bool) -> Vec<(f64, f64)> {
-    let middle = (area.left + area.right) / 2.0;
-    let falling = vec![(middle, area.top + 27.0), (middle, area.bottom - 9.0)];
-    if rising {
-        falling.into_iter().rev().collect()
-    } else {
-        falling
-    }
 }
 
 /// Length of a line.

@@ -22,6 +22,7 @@ use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
+use crate::sheet::profile::ProfilePiece;
 
 impl Description for Bowl {
     const ABOUT: &'static str = "A splitter bowl: marbles swirl and leave by one of its holes.";
@@ -218,6 +219,16 @@ impl SheetEntry for Bowl {
 
     fn fall_m(&self) -> Option<f64> {
         self.shape.map(|shape| shape.depth_m)
+    }
+
+    fn pieces(&self) -> Vec<ProfilePiece> {
+        let Some(BowlShape {
+            width_m, depth_m, ..
+        }) = self.shape
+        else {
+            return vec![ProfilePiece::Unknown("depth of")];
+        };
+        vec![ProfilePiece::Hollow { width_m, depth_m }]
     }
 }
 

@@ -25,6 +25,7 @@ use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
+use crate::sheet::profile::ProfilePiece;
 
 /// What tells one kind of line from the others.
 pub trait LineKind {
@@ -149,6 +150,10 @@ impl<T: LineKind> SheetEntry for T {
 
     fn fall_m(&self) -> Option<f64> {
         sheet::line_fall_m(self.get())
+    }
+
+    fn pieces(&self) -> Vec<ProfilePiece> {
+        sheet::pieces(self.get())
     }
 }
 

@@ -9,6 +9,7 @@ use crate::physics::material::{ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE, Su
 use crate::physics::path::Halt;
 use crate::physics::rolling;
 use crate::sheet::entry::SheetView;
+use crate::sheet::profile::{ProfilePiece, rise_m};
 use crate::sheet::units::degrees;
 use crate::sheet::{Row, RowVerdict, Units, room, time};
 
@@ -65,24 +66,46 @@ pub fn line_fall_m(line: &Line) -> Option<f64> {
 }
 
 fn segment_fall_m(segment: &Segment) -> f64 {
+    -rise_m(&segment_pieces(segment))
+}
+
+/// A line as seen from the side.
+pub fn pieces(line: &Line) -> Vec<ProfilePiece> {
+    if line.segments.is_empty() {
+        return vec![ProfilePiece::Unknown("length and fall of")];
+    }
+    line.segments.iter().flat_map(segment_pieces).collect()
+}
+
+fn segment_pieces(segment: &Segment) -> Vec<ProfilePiece> {
+    let slopes = |length_m: f64, slope_rad: f64| ProfilePiece::Roll {
+        along_m: length_m * libm::cos(slope_rad),
+        fall_m: length_m * libm::sin(slope_rad),
+    };
     match *segment {
         Segment::Straight {
             length_m,
             slope_rad,
-        } => length_m * libm::sin(slope_rad),
+        } => vec![slopes(length_m, slope_rad)],
         Segment::Bend {
             radius_m,
             turn_rad,
             slope_rad,
-        } => radius_m * turn_rad * libm::sin(slope_rad),
-        Segment::Drop { height_m } => height_m,
+        } => vec![slopes(radius_m * turn_rad, slope_rad)],
+        Segment::Drop { height_m } => vec![ProfilePiece::Drop { fall_m: height_m }],
         Segment::Steps {
             count,
             rise_m,
             run_m,
             slope_rad,
-        } => f64::from(count) * (rise_m + run_m * libm::sin(slope_rad)),
-        Segment::Corner { fall_m, .. } => fall_m,
+        } => {
+            let step = [
+                ProfilePiece::Drop { fall_m: rise_m },
+                slopes(run_m, slope_rad),
+            ];
+            step.repeat(count as usize)
+        }
+        Segment::Corner { fall_m, .. } => vec![ProfilePiece::Drop { fall_m }],
     }
 }
 

@@ -24,6 +24,7 @@ use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
+use crate::sheet::profile::ProfilePiece;
 
 impl Description for ReturnFloor {
     const ABOUT: &'static str = "The tilted floor that brings marbles home through its mouth.";
@@ -256,6 +257,13 @@ impl SheetEntry for ReturnFloor {
         };
         let onto_m = if assumed { 0.0 } else { shape.fall_m };
         sheet::landing_fall_m(shape, landing, onto_m)
+    }
+
+    fn landing_pieces(&self, landing: Option<Landing>, assumed: bool) -> Vec<ProfilePiece> {
+        match &self.shape {
+            Some(shape) => sheet::landing_pieces(shape, landing, assumed),
+            None => Vec::new(),
+        }
     }
 }
 

@@ -8,6 +8,7 @@ use crate::machine::model::{FloorShape, Landing, ReturnFloor};
 use crate::physics::rolling::{self, Seat};
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::SheetView;
+use crate::sheet::profile::ProfilePiece;
 use crate::sheet::units::degrees;
 use crate::sheet::{Row, RowVerdict, Units, passes, room, takes};
 
@@ -129,9 +130,39 @@ fn arches(plan: &Plan, shape: &FloorShape, workshop: &Workshop, units: Units) ->
 
 /// Fall onto a floor and on it to its mouth, metres, from where marbles land; from the farthest corner where that is open.
 pub fn landing_fall_m(shape: &FloorShape, landing: Option<Landing>, onto_m: f64) -> f64 {
-    let (across, along) = match landing {
+    let (across, along) = to_the_mouth_m(shape, landing);
+    onto_m + across * libm::tan(shape.cross_rad) + along * libm::tan(shape.valley_rad)
+}
+
+/// From where marbles land across the floor to the valley and along it to the mouth, metres.
+fn to_the_mouth_m(shape: &FloorShape, landing: Option<Landing>) -> (f64, f64) {
+    match landing {
         Some(at) => ((at.x_m - shape.width_m / 2.0).abs(), shape.depth_m - at.y_m),
         None => (shape.width_m / 2.0, shape.depth_m),
+    }
+}
+
+/// The same as seen from the side.
+pub fn landing_pieces(
+    shape: &FloorShape,
+    landing: Option<Landing>,
+    assumed: bool,
+) -> Vec<ProfilePiece> {
+    let (across, along) = to_the_mouth_m(shape, landing);
+    let onto = if assumed {
+        ProfilePiece::Unknown("fall onto")
+    } else {
+        ProfilePiece::Drop {
+            fall_m: shape.fall_m,
+        }
     };
-    onto_m + across * libm::tan(shape.cross_rad) + along * libm::tan(shape.valley_rad)
+    let rolls = |along_m: f64, pitch_rad: f64| ProfilePiece::Roll {
+        along_m,
+        fall_m: along_m * libm::tan(pitch_rad),
+    };
+    vec![
+        onto,
+        rolls(across, shape.cross_rad),
+        rolls(along, shape.valley_rad),
+    ]
 }

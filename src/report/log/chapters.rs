@@ -78,6 +78,7 @@ pub fn machine(log: &Log, circuit: Vec<PagePart>) -> Vec<PagePart> {
                where those are two; keys are those of the machine file, with items of a list counted from 0. `file`: given; `assumed`: the \
                file leaves it open, and this is what the program takes; `computed`: follows from the others.";
     let mut blocks = vec![PagePart::Chapter(Text::plain("The machine"))];
+    blocks.extend(pictures::profile(log));
     blocks.extend(circuit);
     blocks.push(PagePart::Paragraph(Text::sentence(key)));
     for part in dimensions(log.machine, log.written) {

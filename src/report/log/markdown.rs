@@ -6,7 +6,9 @@ use crate::report::rows::Alignment;
 /// The page as Markdown.
 pub fn markdown(page: &Page) -> String {
     let mut parts = vec![format!("# {}", inline(&Text::plain(&page.title)))];
-    parts.extend(page.blocks.iter().map(block));
+    // Markdown cannot move.
+    let still = |part: &&PagePart| !matches!(part, PagePart::Player(_));
+    parts.extend(page.blocks.iter().filter(still).map(block));
     parts.join("\n\n") + "\n"
 }
 
@@ -31,6 +33,7 @@ fn block(block: &PagePart) -> String {
             )
         }
         PagePart::Verbatim(text) => verbatim(text),
+        PagePart::Player(_) => String::new(),
     }
 }
 

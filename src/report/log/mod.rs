@@ -5,6 +5,7 @@ mod html;
 mod markdown;
 pub mod page;
 mod pictures;
+pub mod player;
 mod studies;
 
 use std::collections::BTreeSet;
@@ -46,6 +47,8 @@ pub struct Log<'a> {
     pub judgement: &'a Judgement,
     /// How the answer hangs on what the file leaves to be assumed, where it was asked.
     pub sensitivity: Option<&'a Sensitivity>,
+    /// A run to watch.
+    pub watched: Option<&'a Replay>,
     /// The story of one run.
     pub tale: Option<Tale<'a>>,
     /// The workable window.
@@ -97,6 +100,7 @@ pub fn page(log: &Log) -> Page {
     let (circuit, charts) = pictures::of_runs(log);
     let mut blocks = chapters::question(log);
     blocks.extend(chapters::answer(log));
+    blocks.extend(player::player(log).map(PagePart::Player));
     blocks.extend(chapters::machine(log, circuit));
     blocks.extend(chapters::bench_sheet(log));
     blocks.extend(studies::all(log, charts));

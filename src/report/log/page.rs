@@ -1,6 +1,7 @@
 //! A page as its parts: what is said, not yet how it is marked up. Markdown and HTML are made from the same parts, so that
 //! neither can say what the other does not.
 
+use super::player::Player;
 use crate::machine::text;
 use crate::report::rows::{Alignment, TextTable};
 
@@ -28,6 +29,8 @@ pub enum PagePart {
     Table(PageTable),
     /// A picture.
     Figure(PageFigure),
+    /// A run to watch, where the page can move.
+    Player(Player),
     /// Text to be taken as it stands, such as a command or a file.
     Verbatim(String),
 }
@@ -52,6 +55,8 @@ pub struct PageFigure {
     pub name: String,
     /// Its bytes, a PNG.
     pub png: Vec<u8>,
+    /// The same drawn for a telephone, where that is another drawing.
+    pub narrow: Option<Vec<u8>>,
     /// What it shows, for whoever cannot see it.
     pub alt: Text,
     /// What to see in it.

@@ -2,11 +2,13 @@
 
 use super::page::{PageFigure, PagePart, Text};
 use super::{Log, Tale};
+use crate::charts::profile::Format;
 use crate::charts::{self, time_distance};
 use crate::findings::limit::Causes;
 use crate::findings::story::Story;
 use crate::findings::summary::ElementSummary;
 use crate::findings::words::{count, estimate, percent, setting};
+use crate::report::bench::lap_profile;
 use crate::report::compare::CompareStudy;
 use crate::report::mend::MendReport;
 use crate::report::run_charts;
@@ -15,13 +17,35 @@ use crate::sheet::face::Face;
 use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 
-fn block((name, png): (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
+fn block(file: (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
+    two_widths(file, None, alt, caption)
+}
+
+/// A picture with its drawing for a telephone.
+fn two_widths(
+    (name, png): (String, Vec<u8>),
+    narrow: Option<Vec<u8>>,
+    alt: &str,
+    caption: &str,
+) -> PagePart {
     PagePart::Figure(PageFigure {
         name,
         png,
+        narrow,
         alt: Text::sentence(alt),
         caption: Text::sentence(caption),
     })
+}
+
+/// The lap as a profile of heights; `None` where the file tells no lengths.
+pub fn profile(log: &Log) -> Option<PagePart> {
+    let wide = lap_profile(log.machine, Format::Wide)?;
+    let narrow = lap_profile(log.machine, Format::Narrow).map(|(_, png)| png);
+    let alt = "The lap seen from the side, unrolled and to scale: what falls, what is lifted, and what is left over.";
+    let caption = "From the file's heights and lengths alone. Follow the line from the ramp where marbles are poured in: the blue \
+                   arcs lift, all else falls. At its end the upright bar is the height left over; where it is red, the parts \
+                   cannot be put together as drawn. What is dashed is not known from the file and takes height of its own.";
+    Some(two_widths(wide, narrow, alt, caption))
 }
 
 /// The drawn circuit, and the other charts of the runs.
