@@ -211,12 +211,12 @@ fn entries_and_ways(machine: &Machine) -> (Vec<Vec<Entrance>>, Vec<Vec<Way>>) {
     (entries, ways)
 }
 
-/// The first pocket wheel on the way from the start; the start itself where there is none.
+/// The first lift on the way from the start; the start itself where there is none.
 fn lap_line(machine: &Machine) -> usize {
     let mut seen = vec![false; machine.elements.len()];
     let mut next = std::collections::VecDeque::from([machine.start]);
     while let Some(n) = next.pop_front() {
-        if machine.elements[n].kind.wheel().is_some() {
+        if machine.elements[n].kind.is_lift() {
             return n;
         }
         if !std::mem::replace(&mut seen[n], true) {

@@ -24,6 +24,8 @@ pub struct CarouselState {
     pub counterfactual: Option<Nanos>,
     /// Index of its drive.
     pub drive: usize,
+    /// Whether its places go round in a circle, as those of a wheel, and not up one side and down the other.
+    pub round: bool,
     next: PassingPocket,
     /// What has passed so far.
     pub count: PocketCount,
@@ -70,6 +72,7 @@ impl CarouselState {
             release,
             counterfactual: None,
             drive,
+            round: true,
             next: PassingPocket {
                 tick: 0,
                 time: clock_start,
@@ -80,6 +83,14 @@ impl CarouselState {
             last_carrying: None,
             emptied: Nanos::MAX,
             line: LineLeft::default(),
+        }
+    }
+
+    /// The same, whose places go up one side and down the other.
+    pub fn up_and_down(self) -> Self {
+        CarouselState {
+            round: false,
+            ..self
         }
     }
 
@@ -148,11 +159,14 @@ pub struct PassingPocket {
     place: usize,
 }
 
-/// When pockets pass the pick-up: pocket `k` of a turn exactly at `k / n` of it, rounded down to a nanosecond, for ever.
+/// When pockets pass the pick-up: pocket `k` of a turn exactly at `k / n` of it, rounded down to a nanosecond, for ever. Where
+/// pockets come in groups, as places in a cup, it is the groups that do, and pockets follow in them one after another.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PocketClock {
     turn: Nanos,
     phase: Nanos,
+    /// Pockets in a group.
+    group: u64,
     offsets: Box<[Nanos]>,
 }
 
@@ -167,7 +181,24 @@ impl PocketClock {
         PocketClock {
             turn,
             phase: 0,
+            group: 1,
             offsets,
+        }
+    }
+
+    /// The same wheel with `size` pockets in place of each, one `apart` after another; all before those of the next.
+    pub fn in_groups(self, size: u32, apart: Nanos) -> Self {
+        let least = self.turn / self.offsets.len() as u64;
+        let size = u64::from(size.max(1));
+        let apart = apart.min(least.saturating_sub(1) / size);
+        let groups = self.offsets.iter();
+        let offsets = groups
+            .flat_map(|first| (0..size).map(move |place| first + place * apart))
+            .collect();
+        PocketClock {
+            group: size,
+            offsets,
+            ..self
         }
     }
 
@@ -224,8 +255,10 @@ impl PocketClock {
         };
         let n = self.offsets.len() as u64;
         let (turns, rest) = (since / self.turn, since % self.turn);
-        // The guess is the true pocket or the one before it, since offsets are rounded down.
-        let guess = (u128::from(rest) * u128::from(n) / u128::from(self.turn)) as u64;
+        // The guess is the first of the true pocket's group or of the one before it, since offsets are rounded down.
+        let groups = n / self.group;
+        let guess =
+            (u128::from(rest) * u128::from(groups) / u128::from(self.turn)) as u64 * self.group;
         let mut tick = turns * n + guess;
         while self.time(tick) < time {
             tick += 1;
@@ -252,6 +285,18 @@ mod tests {
             assert_eq!(clock.tick_at_or_after(t), tick);
             assert_eq!(clock.tick_at_or_after(t + 1), tick + 1);
             assert_eq!(clock.ticks_up_to(t), tick + 1);
+        }
+    }
+
+    #[test]
+    fn pockets_in_groups_follow_one_another() {
+        let clock = PocketClock::new(1000, 3).in_groups(4, 70).starting_at(5);
+        assert_eq!(clock.pockets(), 12);
+        let first: Vec<Nanos> = (0..6).map(|tick| clock.time(tick)).collect();
+        assert_eq!(first, [5, 75, 145, 215, 338, 408]);
+        for time in 0..3000 {
+            let tick = (0..).find(|&tick| clock.time(tick) >= time);
+            assert_eq!(Some(clock.tick_at_or_after(time)), tick, "{time}");
         }
     }
 

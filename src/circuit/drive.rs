@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 
 use super::workshop::Workshop;
 use crate::machine::Machine;
-use crate::machine::model::{Element, Motor, PocketWheel, TurnedBy};
-use crate::physics::drive;
+use crate::machine::model::{Element, Lifting, Motor, PocketWheel, TurnedBy};
+use crate::physics::{G, drive};
 
 /// Fill with which the load of the motor is computed: every pocket, the worst case.
 const FILL: f64 = 1.0;
@@ -20,7 +20,12 @@ pub fn drive_rpm(machine: &Machine) -> f64 {
 
 /// Turns of a wheel a minute.
 pub fn wheel_rpm(wheel: &PocketWheel, machine: &Machine) -> f64 {
-    match wheel.turned_by {
+    turned_rpm(wheel.turned_by, machine)
+}
+
+/// Turns a minute of what is turned so.
+pub fn turned_rpm(turned_by: TurnedBy, machine: &Machine) -> f64 {
+    match turned_by {
         TurnedBy::Drive { ratio } => drive_rpm(machine) * ratio,
         TurnedBy::OwnMotor { rpm } => rpm,
     }
@@ -50,7 +55,7 @@ pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
     rated.at_duty(motor.duty).geared(ratio, efficiency)
 }
 
-/// Mean torque at the drive's shaft of lifting marbles in all its wheels, N m.
+/// Mean torque at the drive's shaft of lifting marbles in all its lifts, N m.
 pub fn lift_torque_nm(machine: &Machine) -> f64 {
     let elements = machine.elements.iter();
     elements
@@ -58,17 +63,27 @@ pub fn lift_torque_nm(machine: &Machine) -> f64 {
         .sum()
 }
 
-/// That of one element, if it is a wheel of known dimensions which the drive turns.
+/// That of one element, if it is a lift of known dimensions which the drive turns.
 fn torque_nm(machine: &Machine, element: &Element) -> Option<f64> {
-    let wheel = element.kind.wheel()?;
-    let TurnedBy::Drive { ratio } = wheel.turned_by else {
+    let Some(TurnedBy::Drive { ratio }) = element.kind.turned_by() else {
         return None;
     };
-    let shape = wheel.shape.as_ref()?;
     let mass_kg = Workshop::new(machine, element).marble()?.mass_kg();
+    if let Some(lifting) = element.kind.lifting(machine.marbles.diameter_m) {
+        return Some(ratio * full_torque_nm(&lifting, mass_kg));
+    }
+    let wheel = element.kind.wheel()?;
+    let shape = wheel.shape.as_ref()?;
     let top = shape.guide_rad.unwrap_or(0.75 * std::f64::consts::PI);
     Some(
         ratio
             * drive::mean_lift_torque_n_m(wheel.pockets, FILL, mass_kg, shape.pitch_radius_m, top),
     )
+}
+
+/// Mean torque at the shaft of a lift whose seats are all taken, N m: the work of a turn, the weight of what is lifted in it
+/// times the rise, over the turn's angle.
+pub fn full_torque_nm(lifting: &Lifting, mass_kg: f64) -> f64 {
+    let marbles = lifting.a_turn * f64::from(lifting.holds) * FILL;
+    marbles * mass_kg * G * lifting.rise_m / TAU
 }

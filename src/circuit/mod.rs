@@ -11,6 +11,7 @@ pub mod draw;
 pub mod drive;
 pub mod gamma;
 pub mod joints;
+pub mod lift_speed;
 pub mod looked_place;
 pub mod marbles;
 pub mod pick_up;

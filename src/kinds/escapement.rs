@@ -5,7 +5,7 @@ use crate::circuit::draw::Draw;
 use crate::circuit::plan::{Plan, Role, room};
 use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
-use crate::machine::description::{Description, KeyMeaning};
+use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
@@ -17,7 +17,10 @@ use crate::sheet::timed;
 
 impl Description for Escapement {
     const ABOUT: &'static str = "Lets marbles through one at a time.";
-    const ALSO_CALLED: &'static [&'static str] = &["clock", "timer"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &["clock", "timer", "pendulum", "ratchet", "metering-gate"],
+        "{ time: 1.5 s }",
+    )];
     const KEYS: &'static [KeyMeaning] = &[("escapement.time", "Time each marble takes.")];
     const KNOBS: &'static [Knob] = &[
         Knob::time(

@@ -4,15 +4,20 @@
 //! these files: `machine/kind.rs` lists the kinds, and what goes for any of them reaches its file through the traits.
 
 mod bowl;
+mod chain_lift;
 mod escapement;
 mod fall;
 mod flip_gate;
+mod lift;
 mod line;
 mod peg;
 mod pocket_wheel;
 mod ramp;
 mod return_floor;
+mod screw_lift;
 mod slide;
+mod stair_lift;
+mod stroke_lift;
 mod tipping_cup;
 mod track;
 mod weir;

@@ -6,7 +6,7 @@ use crate::circuit::draw::Shares;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
-use crate::machine::description::Description;
+use crate::machine::description::{Description, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
@@ -16,7 +16,10 @@ use crate::sheet::entry::SheetEntry;
 
 impl Description for Peg {
     const ABOUT: &'static str = "A peg that marbles bounce off, to any way by its share.";
-    const ALSO_CALLED: &'static [&'static str] = &["pin", "nail", "post"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &["pin", "nail", "post", "pegboard", "galton-board"],
+        "{ drop: 40 mm }",
+    )];
     const SPLITS: bool = true;
     const KNOBS: &'static [Knob] = &[Knob::amount(
         ("drop", CostClass::Recut),

@@ -5,11 +5,15 @@ use crate::charts::signs::{Pen, Sign};
 use crate::findings::warnings::{Warned, WarningView};
 use crate::findings::words::count;
 use crate::machine::allow::Warning;
+use crate::machine::description::OtherWords;
 use crate::machine::model::{Line, StartRamp};
 
 impl LineKind for StartRamp {
     const ABOUT: &'static str = "The ramp whose foot stands at a pocket wheel.";
-    const ALSO_CALLED: &'static [&'static str] = &["queue"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &["queue", "start-ramp", "feeder", "magazine"],
+        "{ length: 300 mm, slope: 4 deg }",
+    )];
     // Marbles stand at its foot.
     const GIVES_SPEED: bool = false;
 
@@ -57,7 +61,7 @@ fn room_at_start(view: &WarningView) -> Option<Warned> {
         let mut room = ramp;
         for (feeder, plan) in view.machine.elements.iter().zip(&view.circuit.nodes) {
             let leads_here = feeder.to.iter().any(|exit| exit.to == view.n);
-            if leads_here && feeder.kind.wheel().is_none() {
+            if leads_here && !feeder.kind.is_lift() {
                 room = room.saturating_add(plan.places()?);
             }
         }
@@ -65,7 +69,7 @@ fn room_at_start(view: &WarningView) -> Option<Warned> {
             return None;
         }
         let what = format!(
-            "{load_is} come to rest before `{name}` when its wheel stands, and there and just before it are {room} places"
+            "{load_is} come to rest before `{name}` when what it feeds stands, and there and just before it are {room} places"
         );
         (
             what,

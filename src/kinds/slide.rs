@@ -2,11 +2,15 @@
 
 use super::line::LineKind;
 use crate::charts::signs::{Pen, Sign};
+use crate::machine::description::OtherWords;
 use crate::machine::model::{Line, Slide};
 
 impl LineKind for Slide {
     const ABOUT: &'static str = "A slide that hands marbles on.";
-    const ALSO_CALLED: &'static [&'static str] = &["chute", "gutter"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &["chute", "gutter", "channel"],
+        "{ length: 200 mm, slope: 4 deg }",
+    )];
 
     fn new(line: Line) -> Self {
         Slide(line)

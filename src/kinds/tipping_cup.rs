@@ -8,7 +8,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::findings::words::count;
 use crate::machine::allow::Warning;
-use crate::machine::description::{Description, KeyMeaning};
+use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
@@ -18,7 +18,8 @@ use crate::sheet::entry::SheetEntry;
 
 impl Description for TippingCup {
     const ABOUT: &'static str = "Gathers marbles and tips them all at once.";
-    const ALSO_CALLED: &'static [&'static str] = &["bucket", "scoop"];
+    const ALSO_CALLED: &'static [OtherWords] =
+        &[(&["bucket", "scoop", "tipper", "cup"], "{ gathers: 6 }")];
     const KEYS: &'static [KeyMeaning] = &[
         ("gathers", "How many marbles make it tip."),
         ("tip", "From the last marble in to the marbles out."),

@@ -5,7 +5,7 @@ use crate::charts::signs::{Pen, Sign};
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
-use crate::machine::description::Description;
+use crate::machine::description::{Description, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
@@ -15,7 +15,8 @@ use crate::sheet::entry::SheetEntry;
 
 impl Description for Weir {
     const ABOUT: &'static str = "A weir: the next way takes what the first has no room for.";
-    const ALSO_CALLED: &'static [&'static str] = &["overflow"];
+    const ALSO_CALLED: &'static [OtherWords] =
+        &[(&["overflow", "sluice", "spillway"], "{ drop: 40 mm }")];
     const SPLITS: bool = true;
     const KNOBS: &'static [Knob] = &[Knob::amount(
         ("drop", CostClass::Recut),

@@ -181,6 +181,15 @@ const ABOUT: &[KeyMeaning] = &[
         "room",
         "How many marbles it has room for; computed where it is left out.",
     ),
+    ("speed", "A motor of its own: turns a minute."),
+    ("gear", "Turns of it for one turn of the drive."),
+    (
+        "pick-up",
+        "Measured chances of a waiting marble where it is picked up.",
+    ),
+    ("take", "Chance that it is taken."),
+    ("pinch", "Chance that it is caught, which stops the drive."),
+    ("release", "Measured chance that a marble gets out in time."),
     ("arch", "How marbles wedge in an opening."),
     (
         "chance",

@@ -96,7 +96,7 @@ impl Check<'_> {
         for Element { name, kind, .. } in &self.machine.elements {
             let key = format!("circuit.{name}.{}", kind.name());
             if kind.is_on_drive() && !self.written(&format!("{key}.speed")) {
-                let what = format!("nothing turns the wheel `{name}`: the file has no `drive`");
+                let what = format!("nothing turns `{name}`: the file has no `drive`");
                 let help = "add `drive: { speed: 9 rpm }` to the file";
                 return self.wrong(&key, what, help);
             }
@@ -155,15 +155,15 @@ impl Check<'_> {
                 "name another element",
             );
         }
-        if element.kind.wheel().is_some() && target.kind.wheel().is_some() && exit.to != n {
+        if element.kind.is_lift() && target.kind.is_lift() && exit.to != n {
             let what = format!(
-                "the wheel `{name}` hands marbles straight to the wheel `{}`",
+                "`{name}` hands marbles straight to `{}`, and both are lifts",
                 target.name
             );
             self.wrong(
                 key,
                 what,
-                "put a slide between, where they can wait for a pocket",
+                "put a slide between, where they can wait to be lifted",
             );
         }
         if self.draft.kind_known[exit.to] {

@@ -5,11 +5,14 @@ use super::check_shapes::ElementCheck;
 use super::fields::Fields;
 use super::knobs::Knob;
 use super::law::TimeLaw;
-use super::model::{Line, PocketWheel, ReturnFloor, TurnedBy};
+use super::model::{Lifting, Line, PocketWheel, ReturnFloor, TurnedBy};
 use super::workmanship::WorkshopError;
 
 /// A key of the machine file and what it means, as [`super::about`] has them.
 pub type KeyMeaning = (&'static str, &'static str);
+
+/// Words that mean the same, and how it is written here.
+pub type OtherWords = (&'static [&'static str], &'static str);
 
 /// What the machine file says of a kind of element.
 pub trait Description: Sized {
@@ -19,8 +22,8 @@ pub trait Description: Sized {
     const KEYS: &'static [KeyMeaning] = &[];
     /// What its maker can change in it.
     const KNOBS: &'static [Knob] = &[];
-    /// What other people call something that does the same.
-    const ALSO_CALLED: &'static [&'static str] = &[];
+    /// What other people call something that does the same, and how it is written.
+    const ALSO_CALLED: &'static [OtherWords] = &[];
 
     /// Whether it shares marbles out among several ways.
     const SPLITS: bool = false;
@@ -100,13 +103,23 @@ pub trait Description: Sized {
         None
     }
 
-    /// What turns it, if anything does.
+    /// What turns it, if it is a lift.
+    fn turned_by(&self) -> Option<TurnedBy> {
+        None
+    }
+
+    /// The same, to be changed.
     fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
         None
     }
 
     /// The single file that it is, if it is one.
     fn line(&self) -> Option<&Line> {
+        None
+    }
+
+    /// How it carries, for marbles of this diameter (metres, where it is known), if it is a lift other than a wheel.
+    fn lifting(&self, _diameter_m: Option<f64>) -> Option<Lifting> {
         None
     }
 

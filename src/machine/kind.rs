@@ -71,6 +71,14 @@ registry! { $
     Track(Track) = "track",
     /// A pocket wheel.
     PocketWheel(Box<PocketWheel>) = "pocket-wheel",
+    /// Cups on a chain.
+    ChainLift(ChainLift) = "chain-lift",
+    /// A screw beside a rail.
+    ScrewLift(ScrewLift) = "screw-lift",
+    /// A stair of two combs.
+    StairLift(StairLift) = "stair-lift",
+    /// A tray that goes up and down with one marble.
+    StrokeLift(StrokeLift) = "stroke-lift",
     /// A splitter bowl.
     Bowl(Box<Bowl>) = "bowl",
     /// A flip gate.
@@ -130,10 +138,15 @@ pub fn swapped_in(name: &str) -> Option<&'static str> {
     kind_named!(name, Of => Of::SWAPPED_IN).flatten()
 }
 
-/// The kind that other people call by this word.
-pub fn also_called(word: &str) -> Option<&'static str> {
-    let is_called = |name: &str| kind_named!(name, Of => Of::ALSO_CALLED.contains(&word));
-    KINDS.into_iter().find(|name| is_called(name) == Some(true))
+/// The kind that other people call by this word, and how it is written.
+pub fn also_called(word: &str) -> Option<(&'static str, &'static str)> {
+    for kind in KINDS {
+        let all = kind_named!(kind, Of => Of::ALSO_CALLED).unwrap_or_default();
+        if let Some((_, written)) = all.iter().find(|(words, _)| words.contains(&word)) {
+            return Some((kind, written));
+        }
+    }
+    None
 }
 
 /// Whether elements of the kind called `name` share marbles out among several ways.
@@ -167,7 +180,17 @@ impl Kind {
         each_kind!(self, of => of.exit_slope_rad())
     }
 
-    /// What turns it, if anything does.
+    /// How it carries, for marbles of this diameter (metres, where it is known), if it is a lift other than a wheel.
+    pub fn lifting(&self, diameter_m: Option<f64>) -> Option<Lifting> {
+        each_kind!(self, of => of.lifting(diameter_m))
+    }
+
+    /// What turns it, if it is a lift.
+    pub fn turned_by(&self) -> Option<TurnedBy> {
+        each_kind!(self, of => of.turned_by())
+    }
+
+    /// The same, to be changed.
     pub fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {
         each_kind!(self, of => of.turned_by_mut())
     }
@@ -177,10 +200,14 @@ impl Kind {
         each_kind!(self, of => of.take_time())
     }
 
-    /// Whether it is a wheel that the machine's drive turns.
+    /// Whether it is a lift.
+    pub fn is_lift(&self) -> bool {
+        self.turned_by().is_some()
+    }
+
+    /// Whether it is a lift that the machine's drive turns.
     pub fn is_on_drive(&self) -> bool {
-        let wheel = self.wheel();
-        wheel.is_some_and(|wheel| matches!(wheel.turned_by, TurnedBy::Drive { .. }))
+        matches!(self.turned_by(), Some(TurnedBy::Drive { .. }))
     }
 
     /// What stands in for a kind that could not be read.

@@ -5,6 +5,10 @@ pub use super::assumed::Assumption;
 pub use super::kind::{KINDS, Kind};
 pub use super::knobs::CostClass;
 pub use super::law::TimeLaw;
+pub use super::model_lift::{
+    ChainLift, CupChain, DrivenLift, Lifting, RollIn, Screw, ScrewLift, StairCombs, StairLift,
+    StrokeLift, Tray,
+};
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 use super::units::System;
 pub use super::workmanship::Workmanship;

@@ -28,12 +28,8 @@ pub fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Opt
 pub fn nearest_kind(typed: &str, kinds: &[&str]) -> String {
     let word = typed.to_lowercase().replace(['_', ' '], "-");
     match (nearest(typed, kinds.iter().copied()), also_called(&word)) {
-        (None, Some(kind)) => {
-            let all: Vec<String> = kinds.iter().map(|kind| format!("`{kind}`")).collect();
-            format!(
-                "the nearest kind is `{kind}`; known here: {}",
-                all.join(", ")
-            )
+        (None, Some((kind, written))) => {
+            format!("the nearest kind is `{kind}`, as in `{kind}: {written}`")
         }
         _ => did_you_mean(typed, kinds.iter().copied()),
     }

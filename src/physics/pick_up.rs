@@ -6,6 +6,14 @@
 
 use crate::physics::G;
 
+/// The least slope (rad) on which a sphere rolls `far_m` from rest in `time_s`, where `resistance` is the lever arm of rolling
+/// resistance over its radius: from (5/7) g (sin t - c cos t) = 2 l / T^2. `None` where no slope will do.
+pub fn least_slope_rad(far_m: f64, (time_s, resistance): (f64, f64)) -> Option<f64> {
+    let needed = 2.0 * far_m / (time_s * time_s) / (5.0 / 7.0 * G);
+    let sine = needed / (1.0 + resistance * resistance).sqrt();
+    (sine < 1.0).then(|| libm::asin(sine) + libm::atan(resistance))
+}
+
 /// A ramp at a pocket wheel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RampAtWheel {

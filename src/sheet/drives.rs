@@ -208,7 +208,7 @@ fn module(module_m: f64) -> Row {
 
 /// A pair of gears that turns a wheel at its ratio, where it is not one to one.
 fn wheel_gears(name: &str, kind: &Kind, units: Units) -> Option<Row> {
-    let TurnedBy::Drive { ratio } = kind.wheel()?.turned_by else {
+    let Some(TurnedBy::Drive { ratio }) = kind.turned_by() else {
         return None;
     };
     if (ratio - 1.0).abs() < 1e-9 {

@@ -36,8 +36,11 @@ pub fn wheel(machine: &Machine, n: usize) -> Option<&WheelShape> {
     machine.elements[n].kind.wheel()?.shape.as_ref()
 }
 
-/// From where a wheel picks marbles up to where they leave it, metres.
+/// From where a lift picks marbles up to where they leave it, metres.
 fn lift_m(machine: &Machine, n: usize) -> Option<f64> {
+    if let Some(lifting) = machine.elements[n].kind.lifting(machine.marbles.diameter_m) {
+        return Some(lifting.rise_m);
+    }
     let shape = wheel(machine, n)?;
     Some(shape.pitch_radius_m * (1.0 - libm::cos(leave_rad(machine, n)?)))
 }
@@ -81,7 +84,7 @@ fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
     reach(machine, &mut deepest, from, 0.0);
     // A way without a wheel goes through each element once at most.
     for _ in 0..machine.elements.len() {
-        for n in (0..machine.elements.len()).filter(|&n| !is_wheel(machine, n)) {
+        for n in (0..machine.elements.len()).filter(|&n| !is_lift(machine, n)) {
             if let Some(above_m) = deepest[n] {
                 reach(machine, &mut deepest, n, above_m);
             }
@@ -90,7 +93,7 @@ fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
     let (mut ends, mut unknown) = (Vec::new(), Vec::new());
     for (n, deepest_m) in deepest.into_iter().enumerate() {
         match deepest_m {
-            Some(fall_m) if is_wheel(machine, n) => ends.push(Descent { to: n, fall_m }),
+            Some(fall_m) if is_lift(machine, n) => ends.push(Descent { to: n, fall_m }),
             Some(_) if fall_m(&machine.elements[n].kind).is_none() => unknown.push(n),
             _ => {}
         }
@@ -98,8 +101,8 @@ fn descents(machine: &Machine, from: usize) -> (Vec<Descent>, Vec<usize>) {
     (ends, unknown)
 }
 
-fn is_wheel(machine: &Machine, n: usize) -> bool {
-    machine.elements[n].kind.wheel().is_some()
+fn is_lift(machine: &Machine, n: usize) -> bool {
+    machine.elements[n].kind.is_lift()
 }
 
 /// Takes the ways out of element `n`, so far below the start, for the deepest where they are.
@@ -137,12 +140,8 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
     ];
     let mut rows = vec![Row::plain("floors of ramp and slide", ends).with(floors)];
     for Descent { to, fall_m } in descents {
-        let step = step_above_entry_m(0.0, 0.0, fall_m, MARGIN_M);
-        let (name, margin) = (&machine.elements[to].name, units.length(MARGIN_M));
-        let mut value = format!(
-            "{} above where `{name}` picks up: the fall between, and {margin}",
-            units.length(step)
-        );
+        let step = step_m(fall_m);
+        let mut value = stands_above(machine, to, step, units);
         if let Some(next) = wheel(machine, to)
             && to != n
             && unknown.is_empty()
@@ -154,6 +153,29 @@ pub fn steps(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
         rows.push(Row::plain("exit must stand at least", value).with([("above", step, "m")]));
     }
     rows
+}
+
+/// How far the exit of a lift other than a wheel must stand above the entries of the lifts that follow.
+pub fn exits(machine: &Machine, n: usize, units: Units) -> Vec<Row> {
+    let (descents, unknown) = descents(machine, n);
+    let row = |Descent { to, fall_m }| {
+        let step = step_m(fall_m);
+        let value = stands_above(machine, to, step, units) + &without(machine, &unknown);
+        Row::plain("exit must stand at least", value).with([("above", step, "m")])
+    };
+    descents.into_iter().map(row).collect()
+}
+
+fn step_m(fall_m: f64) -> f64 {
+    step_above_entry_m(0.0, 0.0, fall_m, MARGIN_M)
+}
+
+fn stands_above(machine: &Machine, to: usize, step_m: f64, units: Units) -> String {
+    let (name, margin) = (&machine.elements[to].name, units.length(MARGIN_M));
+    format!(
+        "{} above where `{name}` picks up: the fall between, and {margin}",
+        units.length(step_m)
+    )
 }
 
 /// How far the next wheel's axle is from this one.
@@ -195,7 +217,7 @@ pub fn lap(machine: &Machine, units: Units) -> Section {
 /// The wheels of the machine in the order marbles meet them; `None` unless each leads to just one, all in a ring, and all
 /// lifts are known.
 fn ring(machine: &Machine) -> Option<Vec<(f64, Descent, Vec<usize>)>> {
-    let first = (0..machine.elements.len()).find(|&n| is_wheel(machine, n))?;
+    let first = (0..machine.elements.len()).find(|&n| is_lift(machine, n))?;
     let (mut ring, mut at) = (Vec::new(), first);
     loop {
         let lift = lift_m(machine, at)?;

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use super::assumptions::SensitivityEffort;
 use super::repeat;
 use crate::circuit::draw::seconds;
-use crate::circuit::drive::{drive_rpm, wheel_rpm};
+use crate::circuit::drive::{drive_rpm, turned_rpm};
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::{Circuit, sketch_wheels};
 use crate::findings::counterfactual::Change;
@@ -202,8 +202,8 @@ impl CauseStudy<'_> {
 
     /// The wheel alone at a share of its speed.
     fn speed(&self, n: usize, share: f64) -> Try {
-        let from = match self.machine.elements[n].kind.wheel() {
-            Some(wheel) => wheel_rpm(wheel, self.machine),
+        let from = match self.machine.elements[n].kind.turned_by() {
+            Some(turned_by) => turned_rpm(turned_by, self.machine),
             None => 0.0,
         };
         Try {

@@ -48,7 +48,12 @@ fn the_sheet_and_the_faces_go_where_out_says_and_nowhere_with_no_files() {
     let alone = sheet(at, &["--no-files", "--no-assumptions"]);
     assert!(names(at).is_empty());
     let text = sheet(at, &["--out", "there", "--no-assumptions"]);
-    let all = ["profile.png", "sheet.json", "sheet.txt", "wheel-face-wheel.png"];
+    let all = [
+        "profile.png",
+        "sheet.json",
+        "sheet.txt",
+        "wheel-face-wheel.png",
+    ];
     assert_eq!(names(&at.join("there")), all);
     assert!(all.iter().all(|name| text.contains(name)), "{text}");
     assert_eq!(

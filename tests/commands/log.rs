@@ -303,9 +303,7 @@ fn pictures_in_the_page_are_the_files_beside_it() {
             .and_then(|src| src.split_once(','))
             .expect("data")
             .1;
-        let bytes = base64::engine::general_purpose::STANDARD
-            .decode(data)
-            .expect("base64");
+        let bytes = STANDARD.decode(data).expect("base64");
         assert!(
             bytes == fs::read(folder.path().join(file)).expect("a file"),
             "{file}"

@@ -8,6 +8,7 @@ mod circuit_a;
 mod closed_forms;
 mod closed_forms_gates;
 mod closed_forms_gridlock;
+mod closed_forms_lifts;
 mod closed_forms_wheels;
 mod crowds;
 mod properties;

@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_3;
 
 use crate::support::rows::Rows;
 use marblewright::physics::G;
-use marblewright::physics::pick_up::RampAtWheel;
+use marblewright::physics::pick_up::{RampAtWheel, least_slope_rad};
 
 fn base() -> RampAtWheel {
     RampAtWheel {
@@ -129,4 +129,32 @@ fn what_cannot_roll_in_has_no_limit() {
         ..base()
     };
     assert_eq!((flat.face_speed_m_s(), flat.refill_s()), (0.0, None));
+}
+
+/// On the least slope the time is just what it was asked for: 1 m in 1.809967071 s is 5 degrees without resistance (table of
+/// a = (5/7) g sin t, any textbook of mechanics), and with resistance the acceleration found again gives the time back.
+#[test]
+fn the_least_slope_rolls_just_as_far_in_the_time() {
+    let slope = least_slope_rad(1.0, (1.809967071, 0.0)).expect("a slope");
+    assert!(
+        (slope.to_degrees() - 5.0).abs() < 1e-7,
+        "{}",
+        slope.to_degrees()
+    );
+    for (far_m, time_s, lever_m) in [(0.02, 0.2, 4e-5), (0.05, 0.4, 2e-4), (0.01, 0.1, 0.0)] {
+        let slope_rad = least_slope_rad(far_m, (time_s, lever_m / 0.008)).expect("a slope");
+        let ramp = RampAtWheel {
+            marble_m: 0.016,
+            bore_m: 0.02,
+            slope_rad,
+            rolling_lever_m: lever_m,
+        };
+        let again = (2.0 * far_m / ramp.acceleration_m_s2()).sqrt();
+        assert!((again - time_s).abs() < 1e-9 * time_s, "{again}");
+    }
+    assert_eq!(
+        least_slope_rad(1.0, (0.1, 0.0)),
+        None,
+        "steeper than a wall"
+    );
 }

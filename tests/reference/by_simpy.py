@@ -217,17 +217,26 @@ class Wheel(Node):
 
     def set_up(self, element):
         element.only("pockets", "lift", "pick-up", "release", "speed", "gear", "phase")
-        keys = element.keys
-        if "speed" in keys:
-            turn, self.drive = 60 / float(keys["speed"].split()[0]), Drive(self.env)
-        else:
-            turn, self.drive = 1 / (self.world.machine.turns_a_second * float(keys.get("gear", 1))), self.world.drive
-        self.turn = nanoseconds(turn)
-        lift = keys["lift"]
-        self.lift = nanoseconds(quantity(lift) * (turn / (2 * math.pi) if "deg" in lift else 1))
-        count = keys["pockets"]
+        keys, turn = element.keys, self.shaft(element)
+        lift, count = keys["lift"], keys["pockets"]
         degrees = float(str(keys.get("phase", "0 deg")).split()[0])
         self.first = nanoseconds(degrees % (360 / count) / 360 * turn)
+        return self.go_round(turn, count, quantity(lift) * (turn / (2 * math.pi) if "deg" in lift else 1))
+
+    def shaft(self, element):
+        """Seconds that a turn of its shaft takes."""
+        if "speed" in element.keys:
+            self.drive = Drive(self.env)
+            return 60 / float(element.keys["speed"].split()[0])
+        self.drive = self.world.drive
+        return 1 / (self.world.machine.turns_a_second * float(element.keys.get("gear", 1)))
+
+    def go_round(self, turn, count, lift, places=1, apart=0):
+        """So many places round, in groups of `places`, `apart` seconds after one another."""
+        keys = self.element.keys
+        self.turn, self.lift = nanoseconds(turn), nanoseconds(lift)
+        self.groups, self.places_each, self.apart = count, places, nanoseconds(apart)
+        count *= places
         self.take_chance, self.pinch = (keys.get("pick-up", {}).get(key, usual) for key, usual in (("take", 1.0), ("pinch", 0.0)))
         self.out = keys.get("release", 1.0)
         # The pockets of those who have just been taken, in that order.
@@ -249,7 +258,8 @@ class Wheel(Node):
     def run(self):
         count = len(self.pockets)
         while True:
-            time = self.first + self.passed // count * self.turn + self.passed % count * self.turn // count
+            group, place = divmod(self.passed % count, self.places_each)
+            time = self.first + self.passed // count * self.turn + group * self.turn // self.groups + place * self.apart
             yield from self.drive.until(time, self, GATE)
             pocket = self.passed % count
             self.passed += 1
@@ -294,6 +304,48 @@ class Wheel(Node):
         self.pockets[pocket] = False
         self.leave()
         return target, inside
+
+
+class ChainLift(Wheel):
+    """Cups on a chain, each of which is as many pockets as it holds marbles."""
+
+    def set_up(self, element):
+        element.only("cups", "holds", "pitch", "rise", "sprocket", "mouth", "pick-up", "release", "speed", "gear")
+        keys, self.first = element.keys, 0
+        pitch, holds = quantity(keys["pitch"]), keys.get("holds", 1)
+        every = self.shaft(element) * pitch / (math.pi * quantity(keys["sprocket"]))
+        # The marbles' size is not known here, so that all of the mouth is open to them.
+        is_open = quantity(keys.get("mouth", keys["pitch"])) / pitch
+        apart = min(every * is_open / holds, (every - 1e-9) / holds)
+        return self.go_round(every * keys["cups"], keys["cups"], every * quantity(keys["rise"]) / pitch, holds, apart)
+
+
+class ScrewLift(Wheel):
+    """A thread a turn; what finds no room at the top is at the foot again a turn later."""
+
+    def set_up(self, element):
+        element.only("turns", "pitch", "thread", "pick-up", "release", "speed", "gear")
+        self.first, turn, turns = 0, self.shaft(element), element.keys["turns"]
+        places = math.ceil(turns) + 1
+        return self.go_round(turn * places, places, turn * turns)
+
+
+class StairLift(Wheel):
+    """A step a turn; what finds no room at the top is at the foot again a turn later."""
+
+    def set_up(self, element):
+        element.only("steps", "step", "stroke", "tread", "slope", "pick-up", "release", "speed", "gear")
+        self.first, turn, steps = 0, self.shaft(element), element.keys["steps"]
+        return self.go_round(turn * (steps + 1), steps + 1, turn * steps)
+
+
+class StrokeLift(Wheel):
+    """One marble a turn, up in half of what its tray does not stand at the foot."""
+
+    def set_up(self, element):
+        element.only("stroke", "dwell", "pick-up", "release", "speed", "gear")
+        self.first, turn = 0, self.shaft(element)
+        return self.go_round(turn, 1, turn * (1 - element.keys.get("dwell", 0.3)) / 2)
 
 
 class Opening:
@@ -519,6 +571,10 @@ KINDS = {
     "slide": File,
     "track": File,
     "pocket-wheel": Wheel,
+    "chain-lift": ChainLift,
+    "screw-lift": ScrewLift,
+    "stair-lift": StairLift,
+    "stroke-lift": StrokeLift,
     "bowl": Bowl,
     "flip-gate": FlipGate,
     "peg": Peg,

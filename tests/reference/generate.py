@@ -79,9 +79,30 @@ class Maker:
             "release": round(rng.uniform(0.85, 1), 2),
         }
         keys |= rng.choice([{}, {"gear": round(rng.uniform(0.7, 1.4), 2)}, {"speed": f"{rng.uniform(5, 10):.2f} rpm"}])
-        wheel = self.put(self.name("wheel"), "pocket-wheel", keys, slide)
+        kind = "pocket-wheel"
+        if rng.random() < 0.5:
+            kind, own = self.lift()
+            keys = own | {key: keys[key] for key in ("pick-up", "release") if rng.random() < 0.7}
+        wheel = self.put(self.name("wheel"), kind, keys, slide)
         ramp = {"time": self.law(0.5, 1), "places": self.places(3, 10), "advance": self.advance(0.1, 0.3)}
         return self.put(self.name("foot"), "ramp", ramp, wheel)
+
+    def lift(self):
+        """A lift other than a wheel, that takes some twenty to sixty marbles a minute."""
+        rng = self.rng
+        kind, speed = rng.choice(["chain-lift", "screw-lift", "stair-lift", "stroke-lift"]), f"{rng.uniform(20, 60):.1f} rpm"
+        if kind == "screw-lift":
+            return kind, {"turns": round(rng.uniform(1, 12), 1), "pitch": "30 mm", "speed": speed}
+        if kind == "stair-lift":
+            combs = {"step": "40 mm", "stroke": "60 mm", "tread": "20 mm", "slope": "6 deg"}
+            return kind, {"steps": rng.randint(1, 9), "speed": speed} | combs
+        if kind == "stroke-lift":
+            return kind, {"stroke": "300 mm", "dwell": round(rng.uniform(0, 0.8), 2), "speed": speed}
+        cups, holds = rng.randint(8, 20), rng.randint(1, 3)
+        chain = {"cups": cups, "holds": holds, "pitch": "50 mm", "rise": f"{rng.randint(100, 25 * cups)} mm", "sprocket": "80 mm"}
+        if rng.random() < 0.5:
+            chain["mouth"] = f"{rng.randint(20, 50)} mm"
+        return "chain-lift", chain | {"speed": f"{rng.uniform(4, 12 / holds):.2f} rpm"}
 
     def splitter(self, to, depth):
         rng = self.rng

@@ -8,7 +8,8 @@ import math
 import numpy
 import yaml
 
-UNITS = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0, "deg": math.pi / 180, "rpm": 1 / 60}
+UNITS = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0, "deg": math.pi / 180, "rpm": 1 / 60, "mm": 1e-3}
+LIFTS = ("pocket-wheel", "chain-lift", "screw-lift", "stair-lift", "stroke-lift")
 
 
 def quantity(text):
@@ -102,10 +103,10 @@ class Machine:
         self.elements = {name: Element(name, spec) for name, spec in tree["circuit"].items()}
 
     def lap_line(self):
-        """The first wheel on the way from the start, else the start: entries there are laps."""
+        """The first lift on the way from the start, else the start: entries there are laps."""
         ahead = [self.start]
         for name in ahead:
-            if self.elements[name].kind == "pocket-wheel":
+            if self.elements[name].kind in LIFTS:
                 return name
             ahead += [to for to in self.elements[name].to if to not in ahead]
         return self.start

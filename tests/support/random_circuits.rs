@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 11] = [
+const KINDS: [&str; 15] = [
     "slide",
     "track",
     "escapement",
@@ -132,10 +132,18 @@ const KINDS: [&str; 11] = [
     "tipping-cup",
     "return-floor",
     "ramp",
+    "chain-lift",
+    "screw-lift",
+    "stair-lift",
+    "stroke-lift",
 ];
 
 fn splits(kind: &str) -> bool {
     matches!(kind, "peg" | "weir" | "flip-gate" | "bowl")
+}
+
+fn lifts(kind: &str) -> bool {
+    kind == "pocket-wheel" || kind.ends_with("-lift")
 }
 
 /// One element while the circuit is laid out.
@@ -168,11 +176,9 @@ impl Part {
 fn layout(genes: &Genes) -> Vec<Part> {
     let mut parts: Vec<Part> = genes.elements.iter().map(Part::new).collect();
     for n in 1..parts.len() {
-        let wheels = |m: usize, parts: &[Part]| {
-            parts[m].kind == "pocket-wheel" && parts[n].kind == "pocket-wheel"
-        };
+        let both_lift = |m: usize, parts: &[Part]| lifts(parts[m].kind) && lifts(parts[n].kind);
         let mut from: Vec<usize> = (0..n)
-            .filter(|&m| parts[m].spare() && !wheels(m, &parts))
+            .filter(|&m| parts[m].spare() && !both_lift(m, &parts))
             .collect();
         if from.is_empty() {
             parts[n].kind = "slide";
@@ -189,9 +195,9 @@ fn layout(genes: &Genes) -> Vec<Part> {
 }
 
 fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
-    let wheel = parts[n].kind == "pocket-wheel";
+    let lift = lifts(parts[n].kind);
     let may: Vec<usize> = (0..parts.len())
-        .filter(|&m| m != n && !(wheel && parts[m].kind == "pocket-wheel"))
+        .filter(|&m| m != n && !(lift && lifts(parts[m].kind)))
         .collect();
     if may.is_empty() {
         parts[n].kind = if parts[n].to.is_empty() {
@@ -201,7 +207,7 @@ fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
         };
         return;
     }
-    let ends = !wheel && !splits(parts[n].kind) || !parts[n].to.is_empty();
+    let ends = !lift && !splits(parts[n].kind) || !parts[n].to.is_empty();
     let dead_end = ends && gene[20] % 8 == 7;
     for k in 0..parts[n].most_ways - parts[n].to.len() {
         if !dead_end {
@@ -272,6 +278,24 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
             )
         }
         "pocket-wheel" => wheel(dice),
+        "chain-lift" => chain(dice),
+        "screw-lift" => {
+            let turns = dice.one_of(&["4", "0.5", "12", "7.3"]);
+            let thread = dice.one_of(&["", ", thread: 3 mm"]);
+            format!("turns: {turns}, pitch: 30 mm{thread}, {}", turned(dice))
+        }
+        "stair-lift" => {
+            let steps = 1 + dice.below(9);
+            let slope = dice.one_of(&["6 deg", "20 deg", "0 deg"]);
+            format!(
+                "steps: {steps}, step: 40 mm, stroke: 60 mm, tread: 20 mm, slope: {slope}, {}",
+                turned(dice)
+            )
+        }
+        "stroke-lift" => {
+            let dwell = dice.one_of(&["", ", dwell: 0", ", dwell: 0.9"]);
+            format!("stroke: 300 mm{dwell}, {}", turned(dice))
+        }
         "peg" => format!("time: {}, {}", dice.law(), shares(part, dice)),
         "weir" => format!("time: {}", dice.law()),
         "flip-gate" => format!(
@@ -322,6 +346,12 @@ fn wheel(dice: &mut Dice) -> String {
     let turned = dice.one_of(&["gear: 1", "gear: 1.7", "gear: 0.5", "speed: 9 rpm"]);
     let phase = dice.one_of(&[0, 90, 7, -30]);
     let lift = dice.one_of(&["180 deg", "100 deg", "345 deg", "10 deg", "0.5 s", "0 s"]);
+    let chances = chances(dice);
+    format!("pockets: {pockets}, {turned}, phase: {phase} deg, lift: {lift}, {chances}")
+}
+
+/// Measured chances of a lift.
+fn chances(dice: &mut Dice) -> String {
     let (take, pinch) = dice.one_of(&[
         (1.0, 0.0),
         (0.9, 0.0),
@@ -331,9 +361,31 @@ fn wheel(dice: &mut Dice) -> String {
         (0.1, 0.0),
     ]);
     let release = dice.one_of(&[1.0, 0.9, 0.3, 0.0]);
+    format!("pick-up: {{ take: {take}, pinch: {pinch} }}, release: {release}")
+}
+
+/// What turns a lift, and its chances where they are measured.
+fn turned(dice: &mut Dice) -> String {
+    let turned = dice.one_of(&["gear: 1", "gear: 3.7", "speed: 20 rpm", "speed: 61 rpm"]);
+    let measured = dice.below(3) > 0;
+    let chances = chances(dice);
+    if measured {
+        format!("{turned}, {chances}")
+    } else {
+        turned.to_owned()
+    }
+}
+
+fn chain(dice: &mut Dice) -> String {
+    let pitch = dice.one_of(&[60, 33, 20]);
+    let mouth = dice.one_of(&["", ", mouth: 19 mm"]);
+    let holds = dice.one_of(&[1, 1, 2, 3, 7]);
+    let cups = 1 + dice.below(20);
+    let rise = dice.one_of(&[0.1, 0.37, 0.5]) * f64::from(pitch) * cups as f64;
+    let turned = turned(dice);
     format!(
-        "pockets: {pockets}, {turned}, phase: {phase} deg, lift: {lift}, \
-         pick-up: {{ take: {take}, pinch: {pinch} }}, release: {release}"
+        "cups: {cups}, pitch: {pitch} mm, rise: {:.3} mm, sprocket: 90 mm, holds: {holds}{mouth}, {turned}",
+        rise.max(10.0 * f64::from(cups > 1))
     )
 }
 

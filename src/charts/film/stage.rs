@@ -12,6 +12,8 @@ pub const HEIGHT: f64 = 96.0;
 pub const MARBLE: f64 = 4.5;
 /// Radius of a wheel's pocket circle, pixels.
 const WHEEL: f64 = 28.0;
+/// From the middle of a belt to either side, pixels.
+const BELT: f64 = 16.0;
 /// From marble to marble where they wait, pixels.
 const APART: f64 = 9.5;
 /// Turns of a swirling marble on its way to the hole.
@@ -35,13 +37,22 @@ pub enum BoxShape {
     Heap,
     /// Round with the pockets; the part of a turn to the top.
     Wheel(f64),
+    /// Up one side and down the other; the part of a turn to the top.
+    Belt(f64),
 }
 
 impl BoxShape {
     /// The shape for an element.
     pub fn of(plan: &Plan) -> Self {
         match &plan.role {
-            Role::Carousel(wheel) => BoxShape::Wheel(wheel.lift as f64 / wheel.clock.turn() as f64),
+            Role::Carousel(wheel) => {
+                let top = wheel.lift as f64 / wheel.clock.turn() as f64;
+                if wheel.round {
+                    BoxShape::Wheel(top)
+                } else {
+                    BoxShape::Belt(top)
+                }
+            }
             Role::RandomGate(_) => BoxShape::Swirl,
             Role::Batch(_) => BoxShape::Heap,
             _ if plan.overtaking => BoxShape::Heap,
@@ -55,7 +66,7 @@ impl BoxShape {
             BoxShape::File(_) => "file",
             BoxShape::Swirl => "swirl",
             BoxShape::Heap => "heap",
-            BoxShape::Wheel(_) => "wheel",
+            BoxShape::Wheel(_) | BoxShape::Belt(_) => "wheel",
         }
     }
 }
@@ -73,7 +84,7 @@ impl Stage {
     pub fn entry(&self) -> (f64, f64) {
         match self.shape {
             BoxShape::File(_) => self.slope()[0],
-            BoxShape::Wheel(_) => self.rim(0.0),
+            BoxShape::Wheel(_) | BoxShape::Belt(_) => self.rim(0.0),
             BoxShape::Swirl | BoxShape::Heap => (self.middle(), self.area.top + 24.0),
         }
     }
@@ -82,7 +93,7 @@ impl Stage {
     pub fn exit(&self) -> (f64, f64) {
         match self.shape {
             BoxShape::File(_) => self.slope()[1],
-            BoxShape::Wheel(lift) => self.rim(lift),
+            BoxShape::Wheel(lift) | BoxShape::Belt(lift) => self.rim(lift),
             BoxShape::Swirl | BoxShape::Heap => self.mouth(),
         }
     }
@@ -104,14 +115,39 @@ impl Stage {
         (self.middle(), self.area.bottom - 8.0)
     }
 
-    /// The point of a wheel's pocket circle so many turns past its lowest point; it turns clockwise.
+    /// The point of a wheel's pocket circle, or of a belt, so many turns past its lowest point; it turns clockwise.
     pub fn rim(&self, turns: f64) -> (f64, f64) {
+        if let BoxShape::Belt(top) = self.shape {
+            return self.on_belt(turns.rem_euclid(1.0), top);
+        }
         let angle = turns * std::f64::consts::TAU;
         let centre = (self.middle(), self.area.top + 58.0);
         (
             centre.0 - WHEEL * libm::sin(angle),
             centre.1 + WHEEL * libm::cos(angle),
         )
+    }
+
+    /// The point of a belt at this part of a turn, which comes to the top at the part `top`.
+    fn on_belt(&self, turned: f64, top: f64) -> (f64, f64) {
+        let side = self.belt_side(if turned <= top { -BELT } else { BELT });
+        let far = if turned <= top {
+            turned / top.max(1e-9)
+        } else {
+            (1.0 - turned) / (1.0 - top).max(1e-9)
+        };
+        along(&side, far * length(&side))
+    }
+
+    /// One side of a belt from the bottom to the top, so far beside the middle.
+    fn belt_side(&self, beside: f64) -> [(f64, f64); 4] {
+        let (x, top, bottom) = (self.middle(), self.area.top + 28.0, self.area.bottom - 9.0);
+        [
+            (x, bottom),
+            (x + beside, bottom - 7.0),
+            (x + beside, top + 7.0),
+            (x, top),
+        ]
     }
 
     /// Where a marble is that has done `part` of its way, 0 to 1, with so many waiting before it.
@@ -138,7 +174,7 @@ impl Stage {
                 let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
                 along(&way, part * length(&way))
             }
-            BoxShape::Wheel(lift) => self.rim(part * lift),
+            BoxShape::Wheel(lift) | BoxShape::Belt(lift) => self.rim(part * lift),
         }
     }
 
@@ -199,6 +235,11 @@ impl Stage {
             BoxShape::Wheel(_) => {
                 canvas.disc((self.middle(), area.top + 58.0), WHEEL + MARBLE + 2.5, PALE);
                 canvas.disc((self.middle(), area.top + 58.0), 3.0, AXIS);
+            }
+            BoxShape::Belt(_) => {
+                for beside in [-BELT, BELT] {
+                    canvas.line(&self.belt_side(beside), 2.0 * MARBLE + 2.0, PALE);
+                }
             }
         }
     }

@@ -12,7 +12,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
-use crate::machine::description::{Description, KeyMeaning};
+use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
@@ -26,7 +26,18 @@ use crate::sheet::profile::ProfilePiece;
 
 impl Description for Bowl {
     const ABOUT: &'static str = "A splitter bowl: marbles swirl and leave by one of its holes.";
-    const ALSO_CALLED: &'static [&'static str] = &["funnel", "basin", "spiral", "vortex"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &[
+            "funnel",
+            "basin",
+            "vortex",
+            "cone",
+            "whirlpool",
+            "swirl",
+            "dish",
+        ],
+        "{ width: 160 mm, depth: 25 mm, hole: 24 mm }",
+    )];
     const KEYS: &'static [KeyMeaning] = &[
         ("swirl", "Measured time from entry to a hole."),
         ("bowl.width", "Across the rim."),

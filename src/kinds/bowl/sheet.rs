@@ -1,7 +1,7 @@
 //! A splitter bowl on the bench sheet.
 
 use crate::circuit::draw::{Chance, seconds};
-use crate::circuit::drive::wheel_rpm;
+use crate::circuit::drive::turned_rpm;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::contact::crowd_counts::crowd;
@@ -125,13 +125,20 @@ fn stay_s(plan: &Plan, inside: u32) -> f64 {
     seconds(plan.travel[class(plan, inside)].quantile(0.5))
 }
 
-/// The most marbles a second that the wheels bring: every pocket of the quickest one.
+/// The most marbles a second that the lifts bring: every pocket of the quickest one.
 fn most_a_second(workshop: &Workshop) -> Option<f64> {
     let machine = workshop.machine;
     let mut most = 0.0_f64;
     for element in &machine.elements {
-        if let Some(wheel) = element.kind.wheel() {
-            most = most.max(f64::from(wheel.pockets) * wheel_rpm(wheel, machine) / 60.0);
+        let a_turn = match element.kind.lifting(machine.marbles.diameter_m) {
+            Some(lifting) => lifting.a_turn * f64::from(lifting.holds),
+            None => element
+                .kind
+                .wheel()
+                .map_or(0.0, |wheel| wheel.pockets.into()),
+        };
+        if let Some(turned_by) = element.kind.turned_by() {
+            most = most.max(a_turn * turned_rpm(turned_by, machine) / 60.0);
         }
     }
     Some(most).filter(|&rate| rate > 0.0)

@@ -14,7 +14,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
-use crate::machine::description::{Description, KeyMeaning};
+use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::{Fields, called};
 use crate::machine::knobs::Knob;
 use crate::machine::law::TimeLaw;
@@ -32,7 +32,7 @@ pub trait LineKind {
     /// See [`Description::ABOUT`].
     const ABOUT: &'static str;
     /// See [`Description::ALSO_CALLED`].
-    const ALSO_CALLED: &'static [&'static str];
+    const ALSO_CALLED: &'static [OtherWords];
 
     /// Whether marbles come out of it with the speed they have rolled up.
     const GIVES_SPEED: bool = true;
@@ -54,7 +54,7 @@ pub trait LineKind {
 
 impl<T: LineKind> Description for T {
     const ABOUT: &'static str = <T as LineKind>::ABOUT;
-    const ALSO_CALLED: &'static [&'static str] = <T as LineKind>::ALSO_CALLED;
+    const ALSO_CALLED: &'static [OtherWords] = <T as LineKind>::ALSO_CALLED;
     const KEYS: &'static [KeyMeaning] = &[
         (
             "segments",

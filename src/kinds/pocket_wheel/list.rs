@@ -55,10 +55,7 @@ pub fn wheel(of: &PocketWheel, list: &mut Lister) {
         None => {}
     }
     if let Some(chances) = of.pick_up {
-        list.under("pick-up", |list| {
-            list.number("take", chances.take);
-            list.number("pinch", chances.pinch);
-        });
+        list.pick_up(chances);
     }
     of.release
         .iter()

@@ -21,7 +21,7 @@ use crate::circuit::wheel_shape;
 use crate::findings::warnings::{Warned, WarningView, Warns};
 use crate::machine::assumed::AssumedConstant;
 use crate::machine::check_shapes::ElementCheck;
-use crate::machine::description::{Complaint, Description, KeyMeaning};
+use crate::machine::description::{Complaint, Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::Knob;
 use crate::machine::model::{PocketWheel, TurnedBy};
@@ -32,8 +32,10 @@ use crate::sheet::entry::{SheetEntry, SheetView};
 
 impl Description for PocketWheel {
     const ABOUT: &'static str = "A wheel that lifts one marble a pocket.";
-    const ALSO_CALLED: &'static [&'static str] =
-        &["screw", "lift", "elevator", "conveyor", "chain", "wheel"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &["lift", "wheel", "ferris-wheel", "water-wheel", "rotor"],
+        "{ pockets: 16, pitch-radius: 120 mm, bore: 21 mm, depth: 17 mm, tilt: 7 deg }",
+    )];
     const KEYS: &'static [KeyMeaning] = read::KEYS;
     const KNOBS: &'static [Knob] = knobs::KNOBS;
 
@@ -82,6 +84,10 @@ impl Description for PocketWheel {
 
     fn wheel(&self) -> Option<&PocketWheel> {
         Some(self)
+    }
+
+    fn turned_by(&self) -> Option<TurnedBy> {
+        Some(self.turned_by)
     }
 
     fn turned_by_mut(&mut self) -> Option<&mut TurnedBy> {

@@ -6,10 +6,10 @@ use crate::machine::assumed::{PITCH_ERROR_M, SLOPE_ERROR_RAD};
 use crate::machine::description::KeyMeaning;
 use crate::machine::fields::Fields;
 use crate::machine::limits;
-use crate::machine::model::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
+use crate::machine::model::{Lift, PocketWheel, WheelShape};
 use crate::machine::outline::Shape;
 use crate::machine::read_parts::CHANCE;
-use crate::machine::units::{self, ANGLE, DURATION, INERTIA, LENGTH, SPEED, TORQUE};
+use crate::machine::units::{self, ANGLE, DURATION, INERTIA, LENGTH, TORQUE};
 use crate::machine::yaml::Value;
 
 /// What each of its keys means.
@@ -66,20 +66,11 @@ pub const KEYS: &[KeyMeaning] = &[
         "Standard deviation of pocket centres off the pitch circle.",
     ),
     ("slope-error", "Standard deviation of the ramp's slope."),
-    ("pocket-wheel.speed", "A motor of its own: turns a minute."),
-    ("gear", "Turns of the wheel for one turn of the drive."),
     (
         "phase",
         "Angle the first pocket has to go to the pick-up at the start.",
     ),
     ("lift", "Measured arc, or time, from pick-up to release."),
-    (
-        "pick-up",
-        "Measured chances of a waiting marble at each pocket.",
-    ),
-    ("take", "Chance that the pocket takes it."),
-    ("pinch", "Chance that it is caught between ramp and wheel."),
-    ("release", "Measured chance that a marble gets out in time."),
 ];
 
 /// A wheel from the keys of the file.
@@ -90,12 +81,12 @@ pub fn wheel(of: &mut Fields) -> Option<PocketWheel> {
     let wheel = PocketWheel {
         pockets: pockets.unwrap_or(1),
         shape,
-        turned_by: turned_by(of),
+        turned_by: of.turned_by(),
         phase_rad: of
             .quantity("phase", &ANGLE, -2.0 * PI..=2.0 * PI)
             .unwrap_or(0.0),
         lift: lift(of),
-        pick_up: pick_up(of),
+        pick_up: of.pick_up(),
         release: of.number("release", CHANCE),
     };
     pockets.map(|_| wheel)
@@ -159,27 +150,6 @@ fn shape(of: &mut Fields) -> Option<WheelShape> {
     })
 }
 
-fn turned_by(of: &mut Fields) -> TurnedBy {
-    let own = of.quantity("speed", &SPEED, 0.01..=limits::FASTEST_RPM);
-    let ratio = of.number("gear", 0.001..=1000.0);
-    if of.get("speed").is_some()
-        && let Some(node) = of.get("gear")
-    {
-        of.wrong(
-            "gear",
-            node,
-            "this wheel has both a motor of its own (`speed`) and gears from the drive (`gear`)",
-            "take one of the two away",
-        );
-    }
-    match own {
-        Some(rpm) => TurnedBy::OwnMotor { rpm },
-        None => TurnedBy::Drive {
-            ratio: ratio.unwrap_or(1.0),
-        },
-    }
-}
-
 fn lift(of: &mut Fields) -> Option<Lift> {
     of.note("lift", || Shape::Shared("lift"));
     let node = of.get("lift")?;
@@ -203,27 +173,4 @@ fn lift(of: &mut Fields) -> Option<Lift> {
         help,
     );
     None
-}
-
-fn pick_up(of: &mut Fields) -> Option<PickUp> {
-    let mut inside = of.map("pick-up")?;
-    let take = inside.number("take", CHANCE).unwrap_or(1.0);
-    let pinch = inside.number("pinch", CHANCE).unwrap_or(0.0);
-    let place = inside.place;
-    let path = inside.path.clone();
-    inside.finish();
-    if take + pinch > 1.0 {
-        let what = format!(
-            "`take` and `pinch` together are {}, more than 1",
-            units::plain(take + pinch)
-        );
-        of.report().add(
-            Some(place),
-            &path,
-            what,
-            "lower one: what is left over is the chance of a miss",
-        );
-        return None;
-    }
-    Some(PickUp { take, pinch })
 }

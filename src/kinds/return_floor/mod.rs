@@ -13,7 +13,7 @@ use crate::circuit::planned::{Planned, Site};
 use crate::findings::warnings::Warns;
 use crate::machine::assumed::{AssumedConstant, FLOOR_FALL_M};
 use crate::machine::check_shapes::ElementCheck;
-use crate::machine::description::{Description, KeyMeaning};
+use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
@@ -28,7 +28,19 @@ use crate::sheet::profile::ProfilePiece;
 
 impl Description for ReturnFloor {
     const ABOUT: &'static str = "The tilted floor that brings marbles home through its mouth.";
-    const ALSO_CALLED: &'static [&'static str] = &["tray", "floor"];
+    const ALSO_CALLED: &'static [OtherWords] = &[(
+        &[
+            "tray",
+            "floor",
+            "hopper",
+            "table",
+            "catch",
+            "basket",
+            "bin",
+            "reservoir",
+        ],
+        "{ width: 300 mm, depth: 250 mm, cross-pitch: 2 deg, valley-pitch: 3 deg, mouth: 36 mm }",
+    )];
     const KEYS: &'static [KeyMeaning] = &[
         ("return-floor.width", "Across the valley."),
         ("return-floor.depth", "Along the valley."),

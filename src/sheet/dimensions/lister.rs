@@ -9,7 +9,7 @@ use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::machine::assumed::End;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{Arch, Fall, Landing, WhenFull};
+use crate::machine::model::{Arch, Fall, Landing, PickUp, WhenFull};
 use crate::machine::units::{ANGLE, CURRENT, DURATION, INERTIA, TORQUE, VELOCITY, plain};
 use crate::machine::write_law;
 use crate::sheet::units::{Units, inches};
@@ -257,6 +257,14 @@ impl<'a> Lister<'a> {
                 Some(law) => list.law("clears", Some(law)),
                 None => list.word("clears", "never"),
             }
+        });
+    }
+
+    /// Measured chances where a lift takes marbles.
+    pub fn pick_up(&mut self, chances: PickUp) {
+        self.under("pick-up", |list| {
+            list.number("take", chances.take);
+            list.number("pinch", chances.pinch);
         });
     }
 
