@@ -74,6 +74,7 @@ fn json_is_one_object_with_every_promised_key() {
         "12",
         "--allow",
         "pick-up-limit",
+        "--no-assumptions",
     ];
     let text = answer(
         &[
