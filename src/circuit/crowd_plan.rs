@@ -53,6 +53,21 @@ pub fn arches(measured: Option<&Arch>, seen: Option<&CrowdCounts>) -> Option<Blo
     })
 }
 
+/// How all marbles ended that a close look followed, where it tells how they arch.
+pub fn followed(measured: Option<&Arch>, seen: Option<&CrowdCounts>) -> Option<EndCounts> {
+    if measured.is_some() {
+        return None;
+    }
+    let mut sum = EndCounts::default();
+    for class in 0..CROWDS {
+        let ends = seen?.ends_of_class(class);
+        sum.out += ends.out;
+        sum.over += ends.over;
+        sum.arched += ends.arched;
+    }
+    Some(sum)
+}
+
 /// The chance that one that comes in goes over the side, by class of crowd; empty where none ever did.
 pub fn thrown_out(seen: &CrowdCounts) -> Vec<Chance> {
     chances(seen, EndCounts::over_share)

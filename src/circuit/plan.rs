@@ -5,6 +5,7 @@ use super::carousel::CarouselState;
 use super::draw::{Chance, Draw, Nanos, Shares};
 use super::pick_up::{Looked, PickUpOdds};
 use super::round_robin::RoundRobinState;
+use crate::contact::crowd_counts::EndCounts;
 use crate::machine::model::{Arch, Room};
 
 /// A machine as an event graph. Immutable: all runs of a study share one.
@@ -54,6 +55,8 @@ pub struct Plan {
     pub entrance_delay: Nanos,
     /// Marbles wedging at a gate.
     pub blockage: Option<Blockage>,
+    /// How all marbles ended that a close look followed, where it tells how they wedge.
+    pub followed: Option<EndCounts>,
     /// Where it leads.
     pub ways: Vec<Way>,
     /// How it sends marbles on.

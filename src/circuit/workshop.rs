@@ -37,6 +37,7 @@ impl<'m> Workshop<'m> {
             advance: 0,
             entrance_delay: 0,
             blockage: None,
+            followed: None,
             ways: Vec::new(),
             role: Role::Through,
         }

@@ -66,6 +66,7 @@ pub fn source(circuit: &Circuit) -> Plan {
         advance: 0,
         entrance_delay: 0,
         blockage: None,
+        followed: None,
         ways: vec![Way {
             to: circuit.start,
             entry: 0,

@@ -6,7 +6,6 @@ use super::summary::LEVEL;
 use super::words::{count, figure, percent, two_figures};
 use crate::circuit::Circuit;
 use crate::circuit::plan::Plan;
-use crate::contact::chances::PassCounts;
 use crate::stats::Estimate;
 use crate::stats::proportion::{clopper_pearson, zero_event_bound};
 
@@ -36,7 +35,8 @@ pub fn widened(figure: Estimate, plan: &Plan, counted: Counted, level: f64) -> E
         .within(0.0, f64::INFINITY)
 }
 
-/// Jams, where those by pinches at wheels that were looked at are as unsure as the looks: `figure` is of all jams of `runs`.
+/// Jams, where those that looks foresee, pinches at wheels and arches in bowls and on floors, are as unsure as the looks:
+/// `figure` is of all jams of `runs`.
 pub fn jams_widened(
     figure: Estimate,
     circuit: &Circuit,
@@ -49,7 +49,8 @@ pub fn jams_widened(
     };
     let mut figure = figure;
     for (n, plan) in circuit.nodes.iter().enumerate() {
-        let Some(share) = share_seen(plan, Counted::Stalled, level) else {
+        let stopping = share_seen(plan, Counted::Stalled, level);
+        let Some(share) = stopping.or_else(|| share_arched(plan, level)) else {
             continue;
         };
         let jams = runs.iter().flat_map(|run| &run.jams);
@@ -83,6 +84,16 @@ fn share_seen(plan: &Plan, counted: Counted, level: f64) -> Option<Estimate> {
     ))
 }
 
+/// How often marbles arched, of those followed; `None` without a close look, or where none did.
+fn share_arched(plan: &Plan, level: f64) -> Option<Estimate> {
+    let ends = plan.followed.filter(|ends| ends.arched > 0)?;
+    Some(clopper_pearson(
+        u64::from(ends.arched),
+        u64::from(ends.all()),
+        level,
+    ))
+}
+
 /// The arms of an interval, in the figure.
 fn arms(share: Estimate) -> (f64, f64) {
     let Estimate { value, low, high } = share;
@@ -97,6 +108,20 @@ fn arm(value: Option<f64>, end: Option<f64>) -> f64 {
 }
 
 impl FindingWriter<'_> {
+    /// How many arched of those that a close look at a bowl or a floor followed, if there was one.
+    pub(super) fn followed(&self, n: usize) -> Option<Finding> {
+        let plan = self.plan(n);
+        let ends = plan.followed?;
+        let (arched, all) = (u64::from(ends.arched), u64::from(ends.all()));
+        let text = format!(
+            "A close look at `{}` followed {}; {}.",
+            plan.name,
+            count(all, "marble"),
+            how_many((arched, all), "arched")
+        );
+        Some(FindingWriter::say(&plan.name, arched == 0, text))
+    }
+
     /// What a close look at wheel `n` saw, if there was one.
     pub(super) fn looked(&self, n: usize) -> Option<Finding> {
         let plan = self.plan(n);
@@ -108,27 +133,29 @@ impl FindingWriter<'_> {
             count(u64::from(all.passes), "pocket"),
             percent(line.shares().take),
             percent(alone.shares().take),
-            stalls(all)
+            how_many(
+                (u64::from(all.stalled), u64::from(all.passes)),
+                "stalled the drive"
+            )
         );
         Some(FindingWriter::say(&plan.name, all.stalled == 0, text))
     }
 }
 
-/// How many of the pockets stalled the drive, and how sure that is.
-fn stalls(all: PassCounts) -> String {
-    let (stalled, passes) = (u64::from(all.stalled), u64::from(all.passes));
-    if stalled == 0 {
-        return match zero_event_bound(passes, LEVEL) {
+/// How many of those followed did this, and how sure that is.
+fn how_many((hits, of): (u64, u64), did: &str) -> String {
+    if hits == 0 {
+        return match zero_event_bound(of, LEVEL) {
             Some(rarest) if rarest > 0.0 => format!(
-                "none stalled the drive (95 % sure: fewer than 1 in {})",
+                "none {did} (95 % sure: fewer than 1 in {})",
                 figure(1.0 / rarest)
             ),
-            _ => "none stalled the drive".to_owned(),
+            _ => format!("none {did}"),
         };
     }
-    let share = clopper_pearson(stalled, passes, LEVEL);
+    let share = clopper_pearson(hits, of, LEVEL);
     format!(
-        "{stalled} stalled the drive (95 % sure: 1 in {} to 1 in {})",
+        "{hits} {did} (95 % sure: 1 in {} to 1 in {})",
         one_in(share.high),
         one_in(share.low)
     )
@@ -148,20 +175,14 @@ mod tests {
     /// Rule of three: none of 300 leaves fewer than 1 in 100 (J. A. Hanley, A. Lippman-Hand, JAMA 249 (1983) 1743).
     #[test]
     fn none_seen_is_not_none() {
-        let of = |stalled| PassCounts {
-            passes: 300,
-            taken: 290,
-            stalled,
-            lost: 0,
-        };
         assert_eq!(
-            stalls(of(0)),
+            how_many((0, 300), "stalled the drive"),
             "none stalled the drive (95 % sure: fewer than 1 in 101)"
         );
+        let three = how_many((3, 300), "stalled the drive");
         assert!(
-            stalls(of(3)).starts_with("3 stalled the drive (95 % sure: 1 in "),
-            "{}",
-            stalls(of(3))
+            three.starts_with("3 stalled the drive (95 % sure: 1 in "),
+            "{three}"
         );
     }
 }

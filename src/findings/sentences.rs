@@ -103,6 +103,7 @@ impl FindingWriter<'_> {
             if plan.collects {
                 all.push(self.floor(n));
             }
+            all.extend(self.followed(n));
         }
         all.extend(self.jams());
         all.extend(self.locks());

@@ -4,6 +4,7 @@
 use crate::support::{self, file, machine};
 use marblewright::circuit::draw::{nanos, seconds};
 use marblewright::circuit::{self, Circuit};
+use marblewright::contact::crowd_counts::EndCounts;
 use marblewright::engine::rest::simulate_to_rest;
 use marblewright::findings::limit::{Causes, Relief};
 use marblewright::findings::sentences::{Finding, FindingWriter};
@@ -12,6 +13,7 @@ use marblewright::findings::workable::judge_all;
 use marblewright::findings::{Runs, StudyScope, Summary, summarize};
 use marblewright::machine::Machine;
 use marblewright::machine::assumed::AssumedConstant;
+use marblewright::stats::Estimate;
 use marblewright::study::assumptions::SensitivityEffort;
 use marblewright::study::causes::{self, causes};
 use marblewright::study::motor_stop::motor_stop;
@@ -536,5 +538,55 @@ fn no_more_marbles_are_told_lost_than_there_are() {
             .contains("2 marbles lost a run on average, the first after 1.0 s"),
         "{}",
         lost.text
+    );
+}
+
+/// Three arches among a thousand marbles that were followed leave the chance unknown by a factor of three (C. J. Clopper,
+/// E. S. Pearson, Biometrika 26 (1934) 404: 0.62 to 8.74 for 3): no number of runs makes the rate of jams surer than that.
+#[test]
+fn jams_by_arches_are_as_unsure_as_the_look_that_foresees_them() {
+    let text = file(
+        20,
+        "drive: { speed: 6 rpm }",
+        "ramp: { ramp: { time: 1 s, places: 20 }, to: wheel }
+         wheel: { pocket-wheel: { pockets: 10 }, to: basin }
+         basin: { return-floor: { time: { uniform: { low: 1 s, high: 4 s } }, mouth-time: 0.5 s, arch: { chance: 0.003 } }, to: ramp }
+         ",
+    );
+    let machine = machine(&text, &[("tending", "clear after 10 s")]);
+    let mut circuit = circuit::circuit(&machine);
+    let mut runs = Runs::new(circuit.start);
+    let study = Study {
+        seed: 1,
+        horizon: nanos(3600.0),
+    };
+    runs.extend(repeat(&circuit, &study, 40, || ()));
+    let question = StudyScope {
+        title: String::new(),
+        rpm: None,
+        seed: 1,
+        hours: 1.0,
+    };
+    let measured = summarize(&question, &circuit, &runs).jams_per_8h;
+    let basin = circuit.nodes.len() - 1;
+    circuit.nodes[basin].followed = Some(EndCounts {
+        out: 997,
+        over: 0,
+        arched: 3,
+    });
+    let foreseen = summarize(&question, &circuit, &runs).jams_per_8h;
+    assert_eq!(measured.value, foreseen.value);
+    let rate = measured.value.expect("it jams");
+    let reach = |of: &Estimate| {
+        (
+            of.low.expect("known") / rate,
+            of.high.expect("known") / rate,
+        )
+    };
+    assert!(reach(&measured).1 < 1.5, "{measured:?}");
+    let (low, high) = reach(&foreseen);
+    assert!(
+        low < 0.25 && (2.5..4.0).contains(&high),
+        "{low} to {high} of {rate}"
     );
 }

@@ -45,6 +45,7 @@ pub fn plan(bowl: &Bowl, site: &Site) -> Plan {
         stalls: seen.is_some_and(|counts| counts.times_s(LONE).is_empty()),
         advance: nanos(hole_time_s.unwrap_or(0.0)),
         blockage: crowd_plan::arches(bowl.arch.as_ref(), seen),
+        followed: crowd_plan::followed(bowl.arch.as_ref(), seen),
         role: Role::RandomGate(Shares::new(&bowl.shares, site.ways)),
         ..workshop.blank()
     }

@@ -34,6 +34,7 @@ pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
         collects: true,
         advance: nanos(mouth_time_s.unwrap_or(0.0)),
         blockage: crowd_plan::arches(floor.arch.as_ref(), seen),
+        followed: crowd_plan::followed(floor.arch.as_ref(), seen),
         ..workshop.blank()
     }
 }
