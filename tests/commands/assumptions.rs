@@ -4,7 +4,7 @@ use std::io::{BufRead, BufReader};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use crate::program::PROGRAM;
+use crate::program::{GIVEN, PROGRAM, given};
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_wheels};
@@ -14,16 +14,6 @@ use marblewright::study::repeat::Study;
 
 const STARTER: &str = include_str!("../../scenarios/starter-loop.yaml");
 const STORM: &str = include_str!("../../scenarios/storm-wheel.yaml");
-
-/// Constants given as they are assumed: the machine is the same, and fewer variants are looked at.
-const GIVEN: [(&str, &str); 6] = [
-    ("assume.rolling-resistance", "0.04 mm"),
-    ("assume.restitution", "0.5"),
-    ("assume.drilling-resistance", "0.01 mm"),
-    ("assume.hit-grip", "0.8"),
-    ("assume.marble-friction", "0.15"),
-    ("assume.marble-restitution", "0.85"),
-];
 
 fn tried(text: &str, settings: &[(&str, &str)]) -> Sensitivity {
     sensitivity(
@@ -163,10 +153,9 @@ fn the_answer_is_there_before_it_is_known_how_sure_it_is() {
         "--no-cache",
     ];
     let begun = Instant::now();
-    let given = GIVEN.map(|(key, value)| format!("--set={key}={value}"));
     let mut run = Command::new(PROGRAM)
         .args(args)
-        .args(given)
+        .args(given())
         .stdout(Stdio::piped())
         .spawn()
         .expect("the program starts");

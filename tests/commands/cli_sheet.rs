@@ -4,6 +4,8 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use crate::program::given;
+
 const STARTER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/starter-loop.yaml");
 
 fn sheet(folder: &Path, args: &[&str]) -> String {
@@ -71,7 +73,10 @@ fn the_sheet_and_the_faces_go_where_out_says_and_nowhere_with_no_files() {
 #[test]
 fn json_is_one_object_with_the_sections_and_what_is_assumed() {
     let folder = tempfile::tempdir().expect("a directory");
-    let text = sheet(folder.path(), &["--no-files", "--json"]);
+    let given = given();
+    let mut open = vec!["--no-files", "--json"];
+    open.extend(given.iter().map(String::as_str));
+    let text = sheet(folder.path(), &open);
     let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
     assert!(
         json["sections"]
@@ -196,6 +201,7 @@ fn run_says_how_sure_it_is() {
         ];
         let output = Command::new(env!("CARGO_BIN_EXE_marblewright"))
             .args(few)
+            .args(given())
             .args(args)
             .output()
             .expect("starts");

@@ -57,3 +57,20 @@ pub fn workshop(machine: &str) -> (tempfile::TempDir, String) {
     let file = file.display().to_string();
     (directory, file)
 }
+
+/// Constants of the starter loop and the storm wheel given as they are assumed: the same machine with few variants to look at.
+pub const GIVEN: [(&str, &str); 8] = [
+    ("assume.rolling-resistance", "0.04 mm"),
+    ("assume.restitution", "0.5"),
+    ("assume.drilling-resistance", "0.01 mm"),
+    ("assume.hit-grip", "0.8"),
+    ("assume.marble-friction", "0.15"),
+    ("assume.marble-restitution", "0.85"),
+    ("circuit.wheel.pocket-wheel.slope-error", "0.2 deg"),
+    ("circuit.wheel.pocket-wheel.torque", "0.5 N m"),
+];
+
+/// The same as options.
+pub fn given() -> [String; 8] {
+    GIVEN.map(|(key, value)| format!("--set={key}={value}"))
+}
