@@ -87,6 +87,7 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
         rpm: driven_rpm(&machine),
         plans: &plans,
         found: &found,
+        system: args.units.system(),
     };
     let answer = StudyAnswer {
         output: &args.output,
