@@ -25,6 +25,8 @@ pub struct Effort {
     looks: u64,
     /// Marbles that come into a floor or a bowl for each class of company.
     entries: usize,
+    /// Whether marbles are away for long in some of the lines, which takes most of the time.
+    sparse: bool,
 }
 
 /// Stalls that decide little: one that is seen may stand for one in ten thousand pockets, or for one in a hundred. From 5 on
@@ -38,6 +40,7 @@ impl Effort {
         pockets: 45,
         looks: 6,
         entries: 80,
+        sparse: true,
     };
     /// A quarter of it, for comparing machines with each other.
     pub const BRIEF: Effort = Effort {
@@ -45,6 +48,7 @@ impl Effort {
         pockets: 24,
         looks: 6,
         entries: 16,
+        sparse: true,
     };
     /// A twelfth of it, for telling what is worth a longer look: of chances of 1 in 30 and more.
     pub const GLANCE: Effort = Effort {
@@ -52,13 +56,16 @@ impl Effort {
         pockets: 8,
         looks: 1,
         entries: 8,
+        sparse: false,
     };
 }
 
 impl Effort {
     /// The lines of a look, the first of which is 1.
     pub fn loops(self, look: u64) -> Vec<Loop> {
-        loops(look, self.replications, self.pockets)
+        let mut all = loops(look, self.replications, self.pockets);
+        all.retain(|one| self.sparse || one.away_pockets <= 1.0);
+        all
     }
 }
 

@@ -6,16 +6,17 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::answer::StudyAnswer;
-use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in};
+use super::args::{ChangeArgs, OutputArgs, UnitsArgs, number_in, seed, threads};
 use super::diagnostics::{self, SourceText};
 use super::failure::Failure;
+use super::rewrite::can_write;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, diagnose_into, progress};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
-use crate::machine::{Place, Problem, limits};
+use crate::machine::{Place, Problem};
 use crate::report::diagnose::DiagnosisReport;
 use crate::study::diagnose::hypotheses::Hypotheses;
 use crate::study::diagnose::measure::SeenCount;
@@ -39,10 +40,10 @@ pub struct DiagnoseArgs {
     #[arg(long, value_name = "N", default_value = "4000", allow_negative_numbers = true, value_parser = draws)]
     pub draws: usize,
     /// Seed of the luck; the same seed gives the same answer to the last digit
-    #[arg(long, value_name = "S", default_value = "1")]
+    #[arg(long, value_name = "S", default_value = "1", allow_negative_numbers = true, value_parser = seed)]
     pub seed: u64,
     /// Number of threads; 0 for one a core
-    #[arg(long, value_name = "N", default_value = "0")]
+    #[arg(long, value_name = "N", default_value = "0", allow_negative_numbers = true, value_parser = threads)]
     pub threads: usize,
     /// Write the likeliest cause into the machine file, and change nothing else in it
     #[arg(long)]
@@ -84,14 +85,9 @@ fn draws(text: &str) -> Result<usize, String> {
 pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     source.machine()?;
-    if args.threads > limits::THREADS {
-        let help = format!("write a whole number of threads up to {}", limits::THREADS);
-        return Err(Failure::asked(
-            format!("--threads {} is too many", args.threads),
-            help,
-        ));
+    if args.write {
+        can_write(&source)?;
     }
-    diagnose_into::can_write(args, &source)?;
     let watched = nanos(args.hours * 3600.0);
     let rooms = crate::circuit::rooms(&source.machine()?);
     let seen = all_seen(args, &rooms, watched)?;
@@ -118,6 +114,7 @@ pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
         found: &found,
         seed: args.seed,
         watched,
+        system: args.units.system(),
     };
     let written = if args.write {
         Some(diagnose_into::write(&source, &report)?)
@@ -126,7 +123,7 @@ pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
     };
     let answer = StudyAnswer {
         output: &args.output,
-        title: &hypotheses.machine.title,
+        title: &hypotheses.machine().title,
         json: report.json(),
         findings: report.findings(),
         table: None,

@@ -1,31 +1,10 @@
 //! Writing the likeliest cause into the machine file, and nothing else.
 
-use super::diagnose::DiagnoseArgs;
 use super::failure::Failure;
 use super::rewrite::{Rewrite, same};
 use super::source::Source;
 use crate::machine::{self, Setting};
 use crate::report::diagnose::DiagnosisReport;
-
-/// Checks that there is a file to write into, which says what was counted.
-///
-/// # Errors
-/// Where there is none, or settings are laid over it.
-pub fn can_write(args: &DiagnoseArgs, source: &Source) -> Result<(), Failure> {
-    if args.write && source.path.is_none() {
-        return Err(Failure::asked(
-            "--write needs a machine file, and the built-in machine is none",
-            "copy it with `marblewright new --from lantern-walk`, and name the copy",
-        ));
-    }
-    if args.write && !source.settings.is_empty() {
-        return Err(Failure::asked(
-            "--write does not go together with --set, --marbles or --rpm",
-            "write those values into the file first",
-        ));
-    }
-    Ok(())
-}
 
 /// Writes what the file says if the likeliest cause is true; returns what was changed, a line each.
 ///

@@ -12,8 +12,9 @@ use super::failure::Failure;
 use super::run::{RunOptions, Studied, studied};
 use super::source::Source;
 use super::threads::on_threads_if;
+use super::tolerance::tolerance_study;
 use super::write::OutDir;
-use super::{Answer, map, mend, terminal, warn, why, window};
+use super::{Answer, map, mend, terminal, tolerance, warn, why, window};
 use crate::circuit::Circuit;
 use crate::findings::RunTotals;
 use crate::findings::incidents::incidents;
@@ -23,6 +24,7 @@ use crate::machine::{self, Machine};
 use crate::report::log;
 use crate::study::close_up::{self, CloseUp};
 use crate::study::mend::MendFound;
+use crate::study::tolerance::{Plans, Tolerance};
 
 /// The options of `log`.
 #[derive(Args, Debug)]
@@ -38,6 +40,9 @@ pub struct LogArgs {
     /// Add what would mend it, or what would break it first; may take minutes
     #[arg(long)]
     pub mend: bool,
+    /// Add how many makers have a machine that works, and what must be exact; may take minutes
+    #[arg(long)]
+    pub tolerance: bool,
     /// Tell the story of a run also where nothing went wrong that needs mending
     #[arg(long)]
     pub why: bool,
@@ -103,7 +108,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         true => Some(map::usual(&source, &machine, &args.study, quiet)?),
         false => None,
     };
-    let mended = mended(args, &source, &machine, page)?;
+    let asked = asked(args, (&source, &machine), page)?;
     let written = machine::written_keys(&source.text, &source.settings);
     let command = command_to_repeat(args);
     let file = file_name(args);
@@ -126,9 +131,10 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             .as_ref()
             .map(|found| compare::compare_study(&machine.title, &args.study, &designs, found)),
         map: map.as_ref(),
-        mend: mended
-            .as_ref()
+        mend: (asked.mended.as_ref())
             .map(|found| mend::mend_report(&machine, circuit, &args.study, found)),
+        tolerance: (asked.made.as_ref())
+            .map(|(plans, found)| tolerance_study(&machine, (plans, found), machine.units)),
         reproduction: reproduction(&source, &command, file.as_deref()),
     };
     write(args, out.as_ref(), &log, &studied)
@@ -147,18 +153,29 @@ fn reproduction<'a>(
     }
 }
 
-/// What mends the machine, where that is asked for and there is a page to say it on.
-fn mended(
+/// What was asked beside runs, maps and comparisons.
+struct AskedBeside {
+    mended: Option<MendFound>,
+    made: Option<(Plans, Tolerance)>,
+}
+
+/// What mends the machine and how many makers have one that works, where that is asked for and there is a page to say it on.
+fn asked(
     args: &LogArgs,
-    source: &Source,
-    machine: &Machine,
+    (source, machine): (&Source, &Machine),
     page: bool,
-) -> Result<Option<MendFound>, Failure> {
-    let quiet = args.output.answer_alone();
-    let found = on_threads_if(page && args.mend, args.study.threads, || {
+) -> Result<AskedBeside, Failure> {
+    let (quiet, threads) = (args.output.answer_alone(), args.study.threads);
+    let mended = on_threads_if(page && args.mend, threads, || {
         mend::whole(source, machine, &args.study, quiet)
     })?;
-    Ok(found.flatten())
+    let made = on_threads_if(page && args.tolerance, threads, || {
+        tolerance::whole(machine, args.study.seed, quiet)
+    })?;
+    Ok(AskedBeside {
+        mended: mended.flatten(),
+        made: made.flatten(),
+    })
 }
 
 /// Writes the page's files and prints the answer.
@@ -268,6 +285,7 @@ fn command_to_repeat(args: &LogArgs) -> String {
         .flag("window", args.window)
         .flag("map", args.map)
         .flag("mend", args.mend)
+        .flag("tolerance", args.tolerance)
         .flag("why", args.why)
         .options("swap", variants.swap.iter().map(|swap| &swap.typed))
         .options(

@@ -9,7 +9,7 @@ use indicatif::ProgressBar;
 use super::answer::StudyAnswer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, UnitsArgs};
 use super::failure::Failure;
-use super::rewrite::{Rewrite, same};
+use super::rewrite::{Rewrite, can_write, same};
 use super::run::driven_rpm;
 use super::source::Source;
 use super::threads::on_threads;
@@ -61,10 +61,10 @@ fn number(text: &str) -> Result<usize, String> {
 
 /// Searches for what mends a machine.
 pub fn mend(args: &MendArgs) -> Result<Answer, Failure> {
-    if args.write.is_some() {
-        can_write(args)?;
-    }
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
+    if args.write.is_some() {
+        can_write(&source)?;
+    }
     let machine = source.machine()?;
     let keys = keys(args, &source, &machine)?;
     let out = OutDir::of(&args.output, &source)?;
@@ -135,23 +135,6 @@ pub fn mend_report<'a>(
         workable: &machine.workable,
         found,
     }
-}
-
-/// Refuses to write what was not found in the file as it is.
-fn can_write(args: &MendArgs) -> Result<(), Failure> {
-    if args.machine.is_none() {
-        return Err(Failure::asked(
-            "the built-in machine has no file that could be mended",
-            "name a machine file, or leave out --write",
-        ));
-    }
-    if !args.change.settings().is_empty() {
-        return Err(Failure::asked(
-            "--write mends the file as it is, and other values are laid over it",
-            "write them into the file first, or leave out --write",
-        ));
-    }
-    Ok(())
 }
 
 /// What may be changed.

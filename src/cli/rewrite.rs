@@ -10,6 +10,26 @@ use super::source::Source;
 use super::write;
 use crate::machine::{self, Machine, edit};
 
+/// Checks that what is found of a source can be written into its file.
+///
+/// # Errors
+/// Where there is no file, or settings are laid over it.
+pub fn can_write(source: &Source) -> Result<(), Failure> {
+    if source.path.is_none() {
+        return Err(Failure::asked(
+            "--write needs a machine file, and the built-in machine is none",
+            "copy it with `marblewright new --from lantern-walk`, and name the copy",
+        ));
+    }
+    if !source.settings.is_empty() {
+        return Err(Failure::asked(
+            "--write does not go together with --set, --marbles or --rpm",
+            "write those values into the file first, or leave out --write",
+        ));
+    }
+    Ok(())
+}
+
 /// A machine file with new values that are not written yet.
 pub struct Rewrite<'a> {
     source: &'a Source,

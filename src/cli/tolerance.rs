@@ -15,6 +15,7 @@ use super::{Answer, interrupt, progress};
 use crate::circuit::draw::nanos;
 use crate::machine::Machine;
 use crate::machine::limits;
+use crate::machine::units::System;
 use crate::report::tolerance::ToleranceStudy;
 use crate::study::repeat::{PARTS, Study};
 use crate::study::tolerance::{Plans, Tolerance, ToleranceEffort};
@@ -25,13 +26,13 @@ pub struct ToleranceArgs {
     /// The machine file; without one, the built-in demo machine
     pub machine: Option<PathBuf>,
     /// How many makers build it
-    #[arg(long, value_name = "N", default_value = "200", allow_negative_numbers = true, value_parser = makers)]
+    #[arg(long, value_name = "N", default_value_t = MAKERS, allow_negative_numbers = true, value_parser = makers)]
     pub makers: u32,
     /// Runs of each maker's machine
-    #[arg(long, value_name = "R", default_value = "4", allow_negative_numbers = true, value_parser = runs)]
+    #[arg(long, value_name = "R", default_value_t = RUNS, allow_negative_numbers = true, value_parser = runs)]
     pub runs: u32,
     /// Hours of machine time in each run
-    #[arg(long, value_name = "H", default_value = "0.5", allow_negative_numbers = true, value_parser = hours)]
+    #[arg(long, value_name = "H", default_value_t = HOURS, allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
     /// Seed of the luck; the same seed gives the same answer to the last digit
     #[arg(long, value_name = "S", default_value = "1", allow_negative_numbers = true, value_parser = seed)]
@@ -50,6 +51,10 @@ pub struct ToleranceArgs {
     pub units: UnitsArgs,
 }
 
+/// Makers, runs of each and hours of each run where nobody says how many.
+const MAKERS: u32 = 200;
+const RUNS: u32 = 4;
+const HOURS: f64 = 0.5;
 /// Most makers, and most runs of each: so that runs can be numbered.
 const MOST: (u32, u32) = (100_000, 1_000);
 
@@ -83,11 +88,7 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
     };
     let quiet = args.output.answer_alone();
     let (plans, found) = on_threads(args.threads, || run(&machine, effort, quiet))?;
-    let study = ToleranceStudy {
-        rpm: driven_rpm(&machine),
-        plans: &plans,
-        found: &found,
-    };
+    let study = tolerance_study(&machine, (&plans, &found), args.units.system());
     let answer = StudyAnswer {
         output: &args.output,
         title: &study.plan().title,
@@ -102,6 +103,34 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
         Ok(Answer::Given)
     } else {
         Ok(Answer::Interrupted)
+    }
+}
+
+/// What is tried where nobody says how much; none where it is stopped.
+pub fn whole(machine: &Machine, seed: u64, quiet: bool) -> Option<(Plans, Tolerance)> {
+    let effort = ToleranceEffort {
+        makers: MAKERS,
+        runs: RUNS,
+        study: Study {
+            seed,
+            horizon: nanos(HOURS * 3600.0),
+        },
+    };
+    let (plans, found) = run(machine, effort, quiet);
+    found.is_complete().then_some((plans, found))
+}
+
+/// What was found, to be reported.
+pub fn tolerance_study<'a>(
+    machine: &Machine,
+    (plans, found): (&'a Plans, &'a Tolerance),
+    system: System,
+) -> ToleranceStudy<'a> {
+    ToleranceStudy {
+        rpm: driven_rpm(machine),
+        plans,
+        found,
+        system,
     }
 }
 

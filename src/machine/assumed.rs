@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use super::description::Description;
 use super::kind::each_kind;
 use super::model::Machine;
-use super::units::{ANGLE, LENGTH, TORQUE, VELOCITY};
+use super::units::{ANGLE, LENGTH, System, TORQUE, VELOCITY};
 use crate::physics::material::{
     DRILLING_LEVER_RANGE_M, HIT_GRIP_RANGE, MARBLE_FRICTION_RANGE, MARBLE_RESTITUTION_RANGE,
     RESTITUTION_RANGE, ROLLING_LEVER_RANGE_M, SLIDING_FRICTION_RANGE,
@@ -195,6 +195,11 @@ impl AssumedConstant {
 
     /// A value of it with its unit.
     pub fn show(self, value: f64) -> String {
+        self.show_in(value, System::Millimetres)
+    }
+
+    /// The same, lengths in these units.
+    pub fn show_in(self, value: f64, system: System) -> String {
         match self {
             AssumedConstant::Restitution
             | AssumedConstant::Friction
@@ -211,10 +216,11 @@ impl AssumedConstant {
             AssumedConstant::EntrySpeed => VELOCITY.show(value),
             AssumedConstant::BendLoss => format!("{} %", super::units::plain(value * 100.0)),
             AssumedConstant::SlopeError | AssumedConstant::WaitingSlope => ANGLE.show(value),
-            AssumedConstant::RollingResistance | AssumedConstant::Drilling => LENGTH.show(value),
-            AssumedConstant::DiameterSpread
+            AssumedConstant::RollingResistance
+            | AssumedConstant::Drilling
+            | AssumedConstant::DiameterSpread
             | AssumedConstant::PitchError
-            | AssumedConstant::FloorFall => LENGTH.show(value),
+            | AssumedConstant::FloorFall => LENGTH.show_in(value, system),
         }
     }
 }
@@ -222,8 +228,13 @@ impl AssumedConstant {
 impl Assumption {
     /// What is assumed of `machine`, with its unit.
     pub fn assumed(&self, machine: &Machine) -> String {
+        self.assumed_in(machine, System::Millimetres)
+    }
+
+    /// The same, lengths in these units.
+    pub fn assumed_in(&self, machine: &Machine, system: System) -> String {
         match self.usual(machine) {
-            Some(value) => self.what.show(value),
+            Some(value) => self.what.show_in(value, system),
             None => "what rubbing on the wall takes".to_owned(),
         }
     }

@@ -8,6 +8,7 @@ use super::assumed::{AssumedConstant, Assumption, End};
 use super::description::Description;
 use super::kind::{Kind, each_kind};
 use super::model::Machine;
+use super::units::System;
 use super::workmanship::WorkshopError;
 
 /// One thing in which builds differ.
@@ -185,11 +186,11 @@ impl BuildError {
         }
     }
 
-    /// An amount of it with its unit.
-    pub fn show(&self, amount: f64) -> String {
+    /// An amount of it with its unit, lengths in these units.
+    pub fn show_in(&self, amount: f64, system: System) -> String {
         match &self.what {
-            Differing::Made(what, _) => what.show(amount),
-            Differing::Constant(assumption) => assumption.what.show(amount),
+            Differing::Made(what, _) => what.show_in(amount, system),
+            Differing::Constant(assumption) => assumption.what.show_in(amount, system),
         }
     }
 }

@@ -53,6 +53,16 @@ impl QuantityKind {
         let (scale, unit) = fits.unwrap_or(&self.shown[0]);
         format!("{} {unit}", plain(value / scale))
     }
+
+    /// An SI number in the unit a workshop of this system uses.
+    pub fn show_in(&self, value: f64, system: System) -> String {
+        match system {
+            System::Inches if self.name == LENGTH.name => {
+                format!("{} in", plain((value / 0.0254 * 1e4).round() / 1e4))
+            }
+            _ => self.show(value),
+        }
+    }
 }
 
 /// A number for a message: three decimals, more where it would otherwise read as nothing, powers of ten where it is huge.

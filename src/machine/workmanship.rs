@@ -7,7 +7,7 @@ use std::f64::consts::PI;
 
 use super::assumed::SLOPE_ERROR_RAD;
 use super::model::Material;
-use super::units::{ANGLE, LENGTH, QuantityKind, plain};
+use super::units::{ANGLE, LENGTH, QuantityKind, System, plain};
 
 /// What a workshop makes not quite as planned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -86,6 +86,19 @@ impl WorkshopError {
         }
     }
 
+    /// What may not be as exact as the value of a key that ends so.
+    pub fn of_key(last: &str) -> Option<WorkshopError> {
+        match last {
+            "slope" | "valley-pitch" | "cross-pitch" => Some(WorkshopError::Slope),
+            "tilt" => Some(WorkshopError::Tilt),
+            "length" | "mouth" => Some(WorkshopError::Length),
+            "bore" => Some(WorkshopError::Bore),
+            "diameter" => Some(WorkshopError::Marbles),
+            "speed" => Some(WorkshopError::Speed),
+            _ => None,
+        }
+    }
+
     /// What a maker calls what is not exact.
     pub fn name(self) -> &'static str {
         match self {
@@ -122,10 +135,10 @@ impl WorkshopError {
         }
     }
 
-    /// An amount of it with its unit.
-    pub fn show(self, amount: f64) -> String {
+    /// An amount of it with its unit, lengths in these units.
+    pub fn show_in(self, amount: f64, system: System) -> String {
         match self.unit() {
-            Some(unit) => unit.show(amount),
+            Some(unit) => unit.show_in(amount, system),
             None => format!("{} %", plain(amount * 100.0)),
         }
     }

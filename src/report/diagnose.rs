@@ -1,13 +1,12 @@
 //! What is wrong with a machine, in sentences and as JSON.
 
-use serde::Serialize;
-
+use super::diagnose_json;
 use crate::charts::canvas::Picture;
 use crate::charts::diagnose::{CauseBar, DiagnosisPicture, picture};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, figure, percent};
-use crate::machine::units::plain;
+use crate::machine::units::{System, plain};
 use crate::study::diagnose::counting::RUNNING_IN;
 use crate::study::diagnose::faults::Fault;
 use crate::study::diagnose::file_change::{FileChange, changes};
@@ -28,6 +27,8 @@ pub struct DiagnosisReport<'a> {
     pub seed: u64,
     /// How long counts go on that have not been made.
     pub watched: Nanos,
+    /// In which units lengths are shown.
+    pub system: System,
 }
 
 /// Causes that are named.
@@ -57,7 +58,7 @@ impl DiagnosisReport<'_> {
         all
     }
 
-    fn explained(&self) -> bool {
+    pub(super) fn explained(&self) -> bool {
         self.found.fits >= EXPLAINED
     }
 
@@ -200,7 +201,7 @@ impl DiagnosisReport<'_> {
             About::Nothing => "nothing is wrong that shows in these counts".to_owned(),
             About::Constant(n) => format!(
                 "the {} is not as assumed",
-                self.hypotheses.machine.assumed[n].what.name()
+                self.hypotheses.machine().assumed[n].what.name()
             ),
             About::Dimension(_) => format!("the {} is off", self.short(hypothesis)),
             About::Fault(n, Fault::Misses) => format!(
@@ -229,9 +230,9 @@ impl DiagnosisReport<'_> {
         let element = |n: usize| format!("`{}`", self.hypotheses.circuit.nodes[n].name);
         match self.hypotheses.all[hypothesis].about {
             About::Nothing => "nothing".to_owned(),
-            About::Constant(n) => self.hypotheses.machine.assumed[n].what.name().to_owned(),
+            About::Constant(n) => self.hypotheses.machine().assumed[n].what.name().to_owned(),
             About::Dimension(n) => {
-                let dimension = &self.hypotheses.dimensions[n];
+                let dimension = &self.hypotheses.dimensions()[n];
                 match (dimension.kind, dimension.element()) {
                     (None, _) => "number of marbles".to_owned(),
                     (_, Some(name)) => format!("{} of `{name}`", dimension.name()),
@@ -260,14 +261,14 @@ impl DiagnosisReport<'_> {
         match self.hypotheses.all[hypothesis].about {
             About::Nothing => String::new(),
             About::Constant(n) => {
-                let assumption = &self.hypotheses.machine.assumed[n];
-                let assumed = assumption.assumed(&self.hypotheses.machine);
-                let show = |value: f64| assumption.what.show(three_figures(value));
+                let assumption = &self.hypotheses.machine().assumed[n];
+                let assumed = assumption.assumed_in(&self.hypotheses.machine(), self.system);
+                let show = |value: f64| assumption.what.show_in(three_figures(value), self.system);
                 format!("{}, where {assumed} is assumed", between(&show))
             }
             About::Dimension(n) => {
-                let dimension = &self.hypotheses.dimensions[n];
-                let show = |value: f64| dimension.show(value);
+                let dimension = &self.hypotheses.dimensions()[n];
+                let show = |value: f64| dimension.show_in(value, self.system);
                 format!(
                     "{}, where the file says {}",
                     between(&show),
@@ -294,11 +295,11 @@ impl DiagnosisReport<'_> {
         }
     }
 
-    fn step(&self, step: &NextStep) -> String {
+    pub(super) fn step(&self, step: &NextStep) -> String {
         match step {
             NextStep::Count(measure) => measure.says(&self.hypotheses.circuit),
             NextStep::Dimension(n) => {
-                let dimension = &self.hypotheses.dimensions[*n];
+                let dimension = &self.hypotheses.dimensions()[*n];
                 match (dimension.kind, dimension.element()) {
                     (None, _) => "count the marbles in the machine".to_owned(),
                     (_, Some(name)) => format!("measure the {} of `{name}`", dimension.name()),
@@ -337,13 +338,16 @@ impl DiagnosisReport<'_> {
     }
 
     fn effort(&self) -> String {
-        let coarse = if self.hypotheses.few {
-            " Constants and dimensions were tried at a few values each, with brief looks at wheels, floors and bowls."
-        } else {
-            ""
+        let table = &self.hypotheses.table;
+        let looked = match table.interpolates() {
+            true => format!(
+                " What wheels, floors and bowls do in them is interpolated between {} close looks.",
+                table.looks()
+            ),
+            false => String::new(),
         };
         format!(
-            "Compared with {} made-up machines, each with one of {} causes, all as likely beforehand; counted after {} of running in (seed {}).{coarse}",
+            "Compared with {} made-up machines, each with one of {} causes, all as likely beforehand; counted after {} of running in (seed {}).{looked}",
             self.found.draws,
             count(self.hypotheses.all.len() as u64, "cause").trim_end_matches(" causes"),
             duration(seconds(RUNNING_IN)),
@@ -401,7 +405,7 @@ impl DiagnosisReport<'_> {
             }),
             next: plain(self.next()),
             foot: (
-                self.hypotheses.machine.title.clone(),
+                self.hypotheses.machine().title.clone(),
                 format!("seed {}, {} made-up machines", self.seed, self.found.draws),
             ),
         })
@@ -409,77 +413,8 @@ impl DiagnosisReport<'_> {
 
     /// Everything as one JSON object.
     pub fn json(&self) -> String {
-        let causes = self.found.causes.iter().map(|cause| CauseJson {
-            cause: self.name(cause.hypothesis),
-            share: cause.share,
-            size: cause.size.map(|size| SizeJson {
-                value: size.middle,
-                low: size.low,
-                high: size.high,
-            }),
-            file: cause.size.map_or(Vec::new(), |size| {
-                changes(self.hypotheses, cause.hypothesis, size.middle)
-            }),
-        });
-        let next = self.found.next.iter().map(|step| StepJson {
-            step: self.step(&step.step),
-            bits: step.bits,
-        });
-        let json = DiagnosisJson {
-            format: 1,
-            title: &self.hypotheses.machine.title,
-            seed: self.seed,
-            draws: self.found.draws,
-            hours: seconds(self.watched) / 3600.0,
-            seen: self
-                .seen
-                .iter()
-                .map(|one| one.measure.result(&self.hypotheses.circuit, one.value))
-                .collect(),
-            explained: self.explained(),
-            fits: self.found.fits,
-            causes: causes.collect(),
-            unknown_bits: self.found.unknown_bits,
-            next: next.collect(),
-        };
-        serde_json::to_string_pretty(&json).unwrap_or_default()
+        diagnose_json::json(self)
     }
-}
-
-#[derive(Serialize)]
-struct DiagnosisJson<'a> {
-    format: u32,
-    title: &'a str,
-    seed: u64,
-    draws: usize,
-    hours: f64,
-    seen: Vec<String>,
-    explained: bool,
-    fits: f64,
-    causes: Vec<CauseJson>,
-    unknown_bits: f64,
-    next: Vec<StepJson>,
-}
-
-#[derive(Serialize)]
-struct CauseJson {
-    cause: String,
-    share: f64,
-    size: Option<SizeJson>,
-    file: Vec<FileChange>,
-}
-
-#[derive(Serialize)]
-struct SizeJson {
-    value: f64,
-    low: f64,
-    high: f64,
-}
-
-#[derive(Serialize)]
-struct StepJson {
-    step: String,
-    bits: f64,
 }
 
 fn say(good: bool, text: String) -> Finding {

@@ -6,6 +6,7 @@ pub mod compare;
 mod compare_json;
 mod csv;
 pub mod diagnose;
+mod diagnose_json;
 pub mod fit;
 mod judged;
 pub mod log;

@@ -11,6 +11,7 @@ use crate::findings::words::{count, duration, percent, setting, sure_between};
 use crate::findings::workable::Criterion;
 use crate::machine::Machine;
 use crate::machine::build_error::{BuildError, BuildErrorLaw};
+use crate::machine::units::System;
 use crate::stats::Estimate;
 use crate::study::interpolated::{Foreseen, HeldOut};
 use crate::study::tolerance::exactness::{ENOUGH, Exactness, is_enough};
@@ -31,6 +32,8 @@ pub struct ToleranceStudy<'a> {
     pub plans: &'a Plans,
     /// What was found.
     pub found: &'a Tolerance,
+    /// In which units lengths are shown.
+    pub system: System,
 }
 
 /// What goes wrong with machines, and with how many.
@@ -125,6 +128,10 @@ impl ToleranceStudy<'_> {
         Some(say(false, text))
     }
 
+    fn show(&self, error: &BuildError, amount: f64) -> String {
+        error.show_in(amount, self.system)
+    }
+
     fn error(&self, index: usize) -> &BuildError {
         &self.plans.errors[index]
     }
@@ -178,9 +185,13 @@ impl ToleranceStudy<'_> {
     fn made_to(&self, index: usize) -> String {
         let error = self.error(index);
         match error.law {
-            BuildErrorLaw::Normal { sd } => format!(" (made to ±{})", error.show(sd)),
+            BuildErrorLaw::Normal { sd } => format!(" (made to ±{})", self.show(error, sd)),
             BuildErrorLaw::Uniform { low, high, .. } => {
-                format!(" (not known: {} to {})", error.show(low), error.show(high))
+                format!(
+                    " (not known: {} to {})",
+                    self.show(error, low),
+                    self.show(error, high)
+                )
             }
         }
     }
@@ -223,18 +234,18 @@ impl ToleranceStudy<'_> {
             BuildErrorLaw::Normal { sd } => format!(
                 "make the {} to ±{} instead of ±{}",
                 error.name,
-                error.show(sd * scale),
-                error.show(sd)
+                self.show(error, sd * scale),
+                self.show(error, sd)
             ),
             BuildErrorLaw::Uniform { low, high, usual } => {
-                let end = |end: f64| error.show(usual + scale * (end - usual));
+                let end = |end: f64| self.show(error, usual + scale * (end - usual));
                 format!(
                     "the {} has to be between {} and {}, not anywhere from {} to {} (measure it: `{}`)",
                     error.name,
                     end(low),
                     end(high),
-                    error.show(low),
-                    error.show(high),
+                    self.show(error, low),
+                    self.show(error, high),
                     error.key
                 )
             }

@@ -16,6 +16,9 @@ use crate::study::axis::Axis;
 use crate::study::found_window::{TriedValue, Window, WindowEdge};
 use crate::study::window::Search;
 
+/// Stretches between holes that are named.
+const STRETCHES: usize = 3;
+
 /// What the sentences are about.
 #[derive(Clone, Copy, Debug)]
 pub struct WindowStudy<'a> {
@@ -77,17 +80,40 @@ impl WindowStudy<'_> {
                 self.setting("with")
             );
         };
-        let works = if self.axis().is_every_load() {
+        let works = if !self.window.inside(Verdict::Broken).is_empty() {
+            self.sure_stretches()
+        } else if self.axis().is_every_load() {
             format!("Works with {}", self.sure_loads(least, most))
         } else {
             self.sure_and_perhaps(least, most)
         };
-        let holes = match self.window.inside(Verdict::Broken).as_slice() {
-            [] => "",
-            _ if self.axis().is_every_load() => ", but not with all between",
-            _ => ", but not everywhere between",
+        format!("{works}{}", self.setting("and"))
+    }
+
+    /// The stretches that surely work, with holes between: the widest, where they are many.
+    fn sure_stretches(&self) -> String {
+        let mut widest = self.window.sure();
+        let all = widest.len();
+        widest.sort_by_key(|(first, last)| first.abs_diff(*last));
+        let mut named = widest.split_off(all.saturating_sub(STRETCHES));
+        named.sort_unstable();
+        let mut said = Vec::new();
+        for (n, (first, last)) in named.into_iter().enumerate() {
+            let range = self.values(first..=last);
+            said.push(match n {
+                0 => self.axis().at_range(range),
+                _ => self.axis().said_range(range),
+            });
+        }
+        let elsewhere = if all > STRETCHES {
+            " and elsewhere"
+        } else {
+            ""
         };
-        format!("{works}{}{holes}", self.setting("and"))
+        format!(
+            "Surely works {}{elsewhere}, not everywhere between,",
+            said.join(" and ")
+        )
     }
 
     /// The loads that surely work: `23 to 74 marbles`; where an edge is not known to the marble, `23 (perhaps fewer) to at

@@ -137,6 +137,16 @@ impl Window {
             .collect()
     }
 
+    /// The stretches of values shown to work, each from its first to its last, where others lie between.
+    pub fn sure(&self) -> Vec<(usize, usize)> {
+        let groups = self
+            .tried
+            .chunk_by(|a, b| (a.verdict() == Verdict::Met) == (b.verdict() == Verdict::Met));
+        let such = groups.filter(|group| group[0].verdict() == Verdict::Met);
+        such.map(|group| (group[0].position, group[group.len() - 1].position))
+            .collect()
+    }
+
     /// The values that may work, where none is shown to.
     pub fn likely(&self) -> Vec<usize> {
         self.tried

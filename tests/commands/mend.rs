@@ -385,10 +385,10 @@ fn the_command_refuses_what_makes_no_sense() {
         ),
         (
             vec![&path, "--write", "--set", "marbles.count=3"],
-            "--write mends the file as it is",
+            "--write does not go together with --set",
         ),
         (vec![&path, "--write", "9"], "number of a mend"),
-        (vec!["--write"], "the built-in machine has no file"),
+        (vec!["--write"], "the built-in machine is none"),
         (vec![&wrong], "`saw`, which is none of the words known here"),
     ] {
         let output = program(&[&["mend"], &args[..], &["--no-files"]].concat());

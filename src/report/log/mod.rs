@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 
 use super::compare::CompareStudy;
 use super::mend::MendReport;
+use super::tolerance::ToleranceStudy;
 use super::window::WindowStudy;
 use super::{JudgementJson, Results, Study};
 use crate::circuit::Circuit;
@@ -59,6 +60,8 @@ pub struct Log<'a> {
     pub map: Option<&'a Map>,
     /// What mends it, or would break it.
     pub mend: Option<MendReport<'a>>,
+    /// How many makers have a machine that works, and what must be exact.
+    pub tolerance: Option<ToleranceStudy<'a>>,
     /// How to get it all again.
     pub reproduction: Reproduction<'a>,
 }

@@ -12,6 +12,7 @@ use crate::report::bench::lap_profile;
 use crate::report::compare::CompareStudy;
 use crate::report::mend::MendReport;
 use crate::report::run_charts;
+use crate::report::tolerance::ToleranceStudy;
 use crate::report::window::WindowStudy;
 use crate::sheet::face::Face;
 use crate::study::close_up::CloseUp;
@@ -243,6 +244,17 @@ pub fn mend(report: &MendReport) -> PagePart {
     block(
         ("mend.png".to_owned(), report.picture().png),
         &format!("{}.", report.headline()),
+        caption,
+    )
+}
+
+/// Makers by what became of their machines, and what decides.
+pub fn tolerance(study: &ToleranceStudy) -> PagePart {
+    let caption = "Makers by what became of their machines, and for each error how many answers turn if it alone is drawn anew. \
+                   Look which bar reaches farther than what other runs of the same machines turn: that is what to make exactly.";
+    block(
+        ("tolerance.png".to_owned(), study.picture().png),
+        &format!("{}.", study.headline()),
         caption,
     )
 }

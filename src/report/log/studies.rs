@@ -14,6 +14,7 @@ pub fn all(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
         blocks.extend(story(log, tale));
     }
     blocks.extend(mend(log));
+    blocks.extend(tolerance(log));
     blocks.extend(window(log));
     blocks.extend(comparison(log));
     blocks.extend(map(log));
@@ -97,6 +98,17 @@ fn mend(log: &Log) -> Vec<PagePart> {
         PagePart::Chapter(Text::plain(title)),
         bullets(&report.findings()),
         pictures::mend(report),
+    ]
+}
+
+fn tolerance(log: &Log) -> Vec<PagePart> {
+    let Some(study) = &log.tolerance else {
+        return Vec::new();
+    };
+    vec![
+        PagePart::Chapter(Text::plain("How exact it must be")),
+        bullets(&study.findings()),
+        pictures::tolerance(study),
     ]
 }
 

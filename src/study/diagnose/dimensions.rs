@@ -1,31 +1,12 @@
 //! The dimensions written in a machine file that may be off in the workshop, each by how much.
 
-use crate::machine::units::{
-    ANGLE, LENGTH, QuantityKind, SPEED, System, plain, quantity, system_of,
-};
-use crate::machine::{self, Setting};
+use crate::machine::units::{LENGTH, QuantityKind, SPEED, System, plain, quantity, system_of};
+use crate::machine::workmanship::WorkshopError;
+use crate::machine::{self, Machine, Setting};
 
-/// How far a dimension may be off.
-enum Off {
-    /// By so much in SI units either way.
-    By(f64),
-    /// By such a share of itself either way.
-    Share(f64),
-}
-
-/// Keys of which the last step is one of these, what kind of quantity they are and how far off they may be: what hand tools and a
-/// tape leave. Common practice, no source.
-const WORKSHOP: [(&str, &QuantityKind, Off); 9] = [
-    ("slope", &ANGLE, Off::By(1.0 * DEGREE)),
-    ("tilt", &ANGLE, Off::By(2.0 * DEGREE)),
-    ("valley-pitch", &ANGLE, Off::By(0.7 * DEGREE)),
-    ("cross-pitch", &ANGLE, Off::By(0.7 * DEGREE)),
-    ("length", &LENGTH, Off::Share(0.05)),
-    ("bore", &LENGTH, Off::By(0.0008)),
-    ("mouth", &LENGTH, Off::By(0.002)),
-    ("diameter", &LENGTH, Off::By(0.0004)),
-    ("speed", &SPEED, Off::Share(0.12)),
-];
+/// A dimension may be off by so many standard deviations of what the workshop makes: by more than it errs, and by less than
+/// anybody would see. Common practice, no source.
+const AMISS: f64 = 5.0;
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 /// The load may be counted wrong by so many marbles.
 const MISCOUNTED: f64 = 4.0;
@@ -51,6 +32,11 @@ pub struct DimensionRange {
 impl DimensionRange {
     /// A value of it as the file would write it, as finely as it can be measured.
     pub fn show(&self, value: f64) -> String {
+        self.show_in(value, self.system)
+    }
+
+    /// The same in these units.
+    pub fn show_in(&self, value: f64, system: System) -> String {
         let fine = |x: f64, step: f64| plain((x / step).round() * step);
         let Some(kind) = self.kind else {
             return plain(value.round());
@@ -58,7 +44,7 @@ impl DimensionRange {
         if kind.name == SPEED.name {
             format!("{} rpm", fine(value, 0.01))
         } else if kind.name == LENGTH.name {
-            match self.system {
+            match system {
                 System::Millimetres => format!("{} mm", fine(value * 1e3, 0.01)),
                 System::Inches => format!("{} in", fine(value / 0.0254, 0.001)),
             }
@@ -97,8 +83,11 @@ impl DimensionRange {
 /// The dimensions of a file with these settings laid over it that may be off, in the order of their keys.
 pub fn dimensions(text: &str, settings: &[Setting]) -> Vec<DimensionRange> {
     let mut all = Vec::new();
+    let Ok(machine) = machine::read(text, settings) else {
+        return all;
+    };
     for key in machine::written_keys(text, settings) {
-        let Some(found) = dimension(text, settings, key) else {
+        let Some(found) = dimension(&machine, (text, settings), key) else {
             continue;
         };
         all.extend(narrowed(text, settings, found));
@@ -106,7 +95,11 @@ pub fn dimensions(text: &str, settings: &[Setting]) -> Vec<DimensionRange> {
     all
 }
 
-fn dimension(text: &str, settings: &[Setting], key: String) -> Option<DimensionRange> {
+fn dimension(
+    machine: &Machine,
+    (text, settings): (&str, &[Setting]),
+    key: String,
+) -> Option<DimensionRange> {
     let last = key.rsplit('.').next()?;
     let typed = machine::written(text, settings, &key)?;
     if key == "marbles.count" {
@@ -120,12 +113,19 @@ fn dimension(text: &str, settings: &[Setting], key: String) -> Option<DimensionR
             system: System::Millimetres,
         });
     }
-    let (_, kind, off) = WORKSHOP.iter().find(|(name, ..)| *name == last)?;
+    let error = WorkshopError::of_key(last)?;
+    let kind = error.unit().unwrap_or(&SPEED);
     let written = quantity(&typed, kind).ok().filter(|value| *value > 0.0)?;
-    let by = match off {
-        Off::By(by) => *by,
-        Off::Share(share) => share * written,
-    };
+    let sd = machine.workshop.sd(error, machine.marbles.material);
+    let by = AMISS
+        * if error.unit().is_none() {
+            sd * written
+        } else {
+            sd
+        };
+    if by <= 0.0 {
+        return None;
+    }
     Some(DimensionRange {
         key,
         written,

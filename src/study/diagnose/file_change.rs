@@ -24,9 +24,9 @@ pub struct FileChange {
 pub fn changes(hypotheses: &Hypotheses, hypothesis: usize, value: f64) -> Vec<FileChange> {
     match hypotheses.all[hypothesis].about {
         About::Nothing => Vec::new(),
-        About::Constant(n) => constant(hypotheses, &hypotheses.machine.assumed[n], value),
+        About::Constant(n) => constant(hypotheses, &hypotheses.machine().assumed[n], value),
         About::Dimension(n) => {
-            let dimension = &hypotheses.dimensions[n];
+            let dimension = &hypotheses.dimensions()[n];
             vec![FileChange {
                 key: dimension.key.clone(),
                 value: dimension.show(value),
@@ -52,7 +52,7 @@ fn rounded(value: f64, (low, high): (f64, f64)) -> f64 {
 fn constant(hypotheses: &Hypotheses, assumption: &Assumption, value: f64) -> Vec<FileChange> {
     let what = assumption.what;
     let value = rounded(value, what.range());
-    let marble_m = hypotheses.machine.marbles.diameter_m.unwrap_or(0.0);
+    let marble_m = hypotheses.machine().marbles.diameter_m.unwrap_or(0.0);
     let text = match what {
         AssumedConstant::BendLoss => plain(value),
         AssumedConstant::Channel | AssumedConstant::CutBack => LENGTH.show(value * marble_m),
@@ -119,7 +119,7 @@ fn of_fault(
 
 /// The law of an element's times, so many times as long: of what was measured, else a normal law of what is computed.
 fn law(hypotheses: &Hypotheses, n: usize, times: f64) -> TimeLaw {
-    let mut kind = hypotheses.machine.elements[n].kind.clone();
+    let mut kind = hypotheses.machine().elements[n].kind.clone();
     if let Some(measured) = kind.take_time() {
         return match measured.scaled(times) {
             // As finely as a stopwatch reads.

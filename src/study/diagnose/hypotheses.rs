@@ -6,9 +6,11 @@ use rayon::prelude::*;
 
 use super::dimensions::{DimensionRange, dimensions};
 use super::faults::Fault;
+use crate::circuit::Circuit;
 use crate::circuit::draw::{nanos, share};
-use crate::circuit::{self, Circuit};
+use crate::engine::streams::stream;
 use crate::machine::{self, Machine, Setting};
+use crate::study::interpolated::Interpolated;
 
 /// What a hypothesis is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,28 +54,37 @@ impl Hypothesis {
     }
 }
 
+/// A file, and machines that are nearly what it says.
+#[derive(Clone, Debug)]
+struct VariedFile {
+    text: String,
+    settings: Vec<Setting>,
+    machine: Machine,
+    dimensions: Vec<DimensionRange>,
+}
+
 /// Everything that may be wrong with a machine.
 #[derive(Clone, Debug)]
 pub struct Hypotheses {
-    text: String,
-    settings: Vec<Setting>,
-    /// As the file says.
-    pub machine: Machine,
+    file: VariedFile,
     /// Its circuit as it is simulated: somebody clears jams.
     pub circuit: Circuit,
-    /// The dimensions that may be off.
-    pub dimensions: Vec<DimensionRange>,
     /// What may be wrong and would change anything; nothing first.
     pub all: Vec<Hypothesis>,
-    /// Whether dimensions and constants take few values and no other varies beside them, since each combination of them would need
-    /// a close look of its own.
-    pub few: bool,
+    /// What close looks at some of these machines show, for all between them.
+    pub table: Interpolated,
 }
 
 /// What is not the cause varies by such a share of its own range about what the file says or leaves to be assumed.
 const JITTER: f64 = 0.15;
-/// Values of a dimension or a constant where they are few.
-const VALUES: u32 = 4;
+/// Machines that are looked at for each dimension and constant, over its whole range while all others are near what the file
+/// says; and at least in all.
+const LOOKS_EACH: usize = 3;
+const LOOKS: usize = 64;
+/// Seed of what they are like, which belongs to no study: the same looks serve all of them.
+const SEED: u64 = 1979;
+/// Where along its range a hypothesis is looked at for whether it changes anything.
+const ENDS: [f64; 2] = [0.125, 0.875];
 /// Whoever counts jams has cleared them: after so long where the file says that nobody does.
 const CLEARED_AFTER_S: f64 = 60.0;
 
@@ -81,20 +92,19 @@ impl Hypotheses {
     /// What may be wrong with the machine of a file with these settings laid over it, which is sound; `None` where it is not.
     pub fn of(text: &str, settings: &[Setting]) -> Option<Self> {
         let machine = machine::read(text, settings).ok()?;
-        let circuit = tended(built(&machine));
-        let dimensions = dimensions(text, settings);
-        let few = circuit
-            .nodes
-            .iter()
-            .any(|plan| plan.by_crowd || plan.looked().is_some());
-        let mut found = Hypotheses {
+        let file = VariedFile {
             text: text.to_owned(),
             settings: settings.to_vec(),
-            all: possible(&machine, &circuit, &dimensions),
+            dimensions: dimensions(text, settings),
             machine,
+        };
+        let table = Interpolated::of(&file.spanned());
+        let circuit = tended(table.circuit(&file.machine));
+        let mut found = Hypotheses {
+            all: possible(&file.machine, &circuit, &file.dimensions),
+            file,
             circuit,
-            dimensions,
-            few,
+            table,
         };
         let as_it_is = format!("{:?}", found.circuit);
         let all = found.all.par_iter();
@@ -105,16 +115,14 @@ impl Hypotheses {
         Some(found)
     }
 
-    /// How far along its range a hypothesis is drawn.
-    pub fn draw_along(&self, hypothesis: usize, random: &mut ChaCha8Rng) -> f64 {
-        let along = share(random.next_u64());
-        match self.all[hypothesis].about {
-            About::Constant(_) | About::Dimension(_) if self.few => {
-                let values = f64::from(VALUES);
-                ((along * values).floor() + 0.5) / values
-            }
-            _ => along,
-        }
+    /// As the file says.
+    pub fn machine(&self) -> &Machine {
+        &self.file.machine
+    }
+
+    /// The dimensions that may be off.
+    pub fn dimensions(&self) -> &[DimensionRange] {
+        &self.file.dimensions
     }
 
     /// Whether a constant or a dimension changes anything of the circuit; a fault always does.
@@ -122,10 +130,9 @@ impl Hypotheses {
         if matches!(hypothesis.about, About::Nothing | About::Fault(..)) {
             return true;
         }
-        let ends = [0.5, f64::from(VALUES) - 0.5].map(|n| n / f64::from(VALUES));
-        ends.iter().any(|&along| {
-            let machine = self.machine_with(hypothesis.about, hypothesis.value(along), None);
-            format!("{:?}", tended(built(&machine))) != as_it_is
+        ENDS.iter().any(|&along| {
+            let machine = (self.file).machine_with(hypothesis.about, hypothesis.value(along), None);
+            format!("{:?}", tended(self.table.circuit(&machine))) != as_it_is
         })
     }
 
@@ -133,12 +140,34 @@ impl Hypotheses {
     pub fn circuit(&self, wrong: Parameter, random: &mut ChaCha8Rng) -> Circuit {
         let hypothesis = self.all[wrong.hypothesis];
         let value = hypothesis.value(wrong.along);
-        if self.few && matches!(hypothesis.about, About::Nothing | About::Fault(..)) {
-            return with_fault(self.circuit.clone(), hypothesis.about, value);
+        let machine = (self.file).machine_with(hypothesis.about, value, Some(random));
+        let circuit = tended(self.table.circuit(&machine));
+        with_fault(circuit, hypothesis.about, value)
+    }
+}
+
+impl VariedFile {
+    /// Machines that span all dimensions and constants, one of them after another over its whole range.
+    fn spanned(&self) -> Vec<Machine> {
+        let constants = (self.machine.assumed.iter().enumerate())
+            .map(|(n, one)| (About::Constant(n), one.what.range()));
+        let dimensions =
+            (self.dimensions.iter().enumerate()).map(|(n, one)| (About::Dimension(n), one.range));
+        let varied: Vec<(About, (f64, f64))> = constants.chain(dimensions).collect();
+        let mut machines = vec![self.machine.clone()];
+        if varied.is_empty() {
+            return machines;
         }
-        let random = (!self.few).then_some(random);
-        let machine = self.machine_with(hypothesis.about, value, random);
-        with_fault(tended(built(&machine)), hypothesis.about, value)
+        let rounds = LOOKS_EACH.max(LOOKS.div_ceil(varied.len()));
+        for round in 0..rounds {
+            for &(about, (low, high)) in &varied {
+                let mut random = stream(SEED, machines.len() as u64, "diagnose looks");
+                let along = (round as f64 + share(random.next_u64())) / rounds as f64;
+                let value = low + along * (high - low);
+                machines.push(self.machine_with(about, value, Some(&mut random)));
+            }
+        }
+        machines
     }
 
     /// The machine with this value, and all others near what is written or assumed where `random` numbers are given.
@@ -209,11 +238,6 @@ fn possible(
 fn near(assumed: f64, (low, high): (f64, f64), random: &mut ChaCha8Rng) -> f64 {
     let off = 2.0 * share(random.next_u64()) - 1.0;
     (assumed + off * JITTER * (high - low) / 2.0).clamp(low.min(assumed), high.max(assumed))
-}
-
-/// The circuit of a machine, by brief looks at what has to be looked at: what was looked at once is remembered.
-fn built(machine: &Machine) -> Circuit {
-    circuit::sketch(machine)
 }
 
 fn with_fault(mut circuit: Circuit, about: About, size: f64) -> Circuit {

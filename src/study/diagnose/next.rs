@@ -66,7 +66,7 @@ pub fn steps(
             });
         }
     }
-    for (n, _) in hypotheses.dimensions.iter().enumerate() {
+    for (n, _) in hypotheses.dimensions().iter().enumerate() {
         let outcome = |draw: usize| measured_off(hypotheses, table.draws[draw].wrong, n);
         let bits = gain(
             &outcomes(table, posterior, &kept, outcome),
@@ -112,7 +112,7 @@ fn measured_off(hypotheses: &Hypotheses, wrong: Parameter, dimension: usize) -> 
     if hypothesis.about != About::Dimension(dimension) {
         return 0.0;
     }
-    let of = &hypotheses.dimensions[dimension];
+    let of = &hypotheses.dimensions()[dimension];
     let tool = match of.kind {
         None => 0.5,
         Some(kind) if kind.name == SPEED.name => 0.01 * of.written,

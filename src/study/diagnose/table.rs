@@ -48,7 +48,7 @@ impl TableMaker<'_> {
     /// Draw number `n`, of this hypothesis.
     pub fn draw(&self, n: u64, hypothesis: usize) -> ReferenceDraw {
         let mut random = stream(self.seed, n, "diagnose");
-        let along = self.hypotheses.draw_along(hypothesis, &mut random);
+        let along = share(random.next_u64());
         let wrong = Parameter { hypothesis, along };
         let circuit = self.hypotheses.circuit(wrong, &mut random);
         let mut counter = Counter::new(&circuit, most_readings(self.measures));

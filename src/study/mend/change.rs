@@ -6,11 +6,14 @@ use crate::findings::words::count;
 use crate::machine::kind::{KINDS, knobs, splits, swapped_in};
 use crate::machine::knobs::{CostClass, Knob, KnobChange, beside};
 use crate::machine::law::TimeLaw;
-use crate::machine::units::plain;
+use crate::machine::units::{System, plain};
 use crate::machine::{Machine, Setting, write_law};
 use crate::sheet::dimensions::{DimensionGroup, From, dimensions};
 use crate::study::axis::amount;
 
+/// An inch, and the parts of it that a tape shows, as a power of two.
+const INCH_MM: f64 = 25.4;
+const TAPE_HALVINGS: f64 = -5.0;
 /// Measured times are changed by so much of themselves.
 const TIME_STEP: f64 = 0.05;
 
@@ -137,7 +140,7 @@ impl Ladder<'_> {
                 let (from, _) = amount(&self.of.stands_at).ok()?;
                 let value = from + sign * f64::from(steps) * step;
                 let value = (value * 1e6).round() / 1e6;
-                format!("{value} {unit}").trim_end().to_owned()
+                with_unit(value, unit)
             }
             KnobChange::Time { .. } => {
                 let by = 1.0 + sign * f64::from(steps) * TIME_STEP;
@@ -196,7 +199,9 @@ impl Alteration {
         };
         let said = plain(f64::from(self.steps) * step);
         let phrase = phrase.replace('@', &self.of.element);
-        let from = self.of.stands_at.trim_end_matches(unit).trim_end();
+        let from = amount(&self.of.stands_at).map_or(0.0, |(value, _)| value);
+        let from = with_unit(from, unit);
+        let from = from.trim_end_matches(unit).trim_end();
         let range = format!("({from} to {})", self.to);
         if phrase.contains("# marbles") {
             let marbles = count(u64::from(self.steps), "marble");
@@ -205,8 +210,11 @@ impl Alteration {
         if phrase.contains('#') {
             return format!("{} {range}", phrase.replace('#', &said));
         }
-        let by = format!("{said} {unit}");
-        format!("{phrase} by {} {range}", by.trim_end())
+        let by = match unit {
+            "in" => with_unit(f64::from(self.steps) * step, unit),
+            _ => format!("{said} {unit}").trim_end().to_owned(),
+        };
+        format!("{phrase} by {by} {range}")
     }
 
     fn says_time(&self, phrase: &str) -> String {
@@ -261,19 +269,43 @@ fn of_group(machine: &Machine, group: &DimensionGroup) -> Vec<Changeable> {
         if !changes || dimension.from == From::Computed {
             continue;
         }
+        let (knob, stands_at) = match (machine.units, *knob, amount(&dimension.metric)) {
+            (System::Inches, knob, Ok((mm, "mm"))) => in_inches(knob, mm),
+            (_, knob, _) => (knob, dimension.metric.clone()),
+        };
         all.push(Changeable {
             key: format!("{}.{}", group.path, dimension.key),
             element: match part {
                 Some(n) => format!("part {} of {element}", n + 1),
                 None => element.clone(),
             },
-            knob: *knob,
+            knob,
             time: measured.clone(),
-            stands_at: dimension.metric.clone(),
+            stands_at,
             swapped: None,
         });
     }
     all
+}
+
+/// A value as a file writes it; inches as on a tape, where it shows them.
+fn with_unit(value: f64, unit: &str) -> String {
+    let parts = value / libm::exp2(TAPE_HALVINGS);
+    if unit == "in" && (parts - parts.round()).abs() < 1e-6 {
+        return System::Inches.length(value * INCH_MM / 1e3);
+    }
+    format!("{value} {unit}").trim_end().to_owned()
+}
+
+/// A length of so many millimetres in inches, and its knob in steps of what a tape shows.
+fn in_inches(mut knob: Knob, mm: f64) -> (Knob, String) {
+    if let KnobChange::Amount { step, unit, .. } = &mut knob.change {
+        let halvings = libm::round(libm::log2(*step / INCH_MM));
+        *step = libm::exp2(halvings.max(TAPE_HALVINGS));
+        *unit = "in";
+    }
+    let inches = (mm / INCH_MM * 1e6).round() / 1e6;
+    (knob, format!("{inches} in"))
 }
 
 /// The law of an element's times, where they are measured.
@@ -379,6 +411,29 @@ mod tests {
             "let marbles take less long through `jetty` by 30 % (1.1 to 0.77 s)"
         );
         assert_eq!(less.change(20), None);
+    }
+
+    /// Who measures with a tape in inches is told what it shows.
+    #[test]
+    fn a_file_in_inches_is_changed_by_parts_of_an_inch() {
+        let file = include_str!("../../../scenarios/tide-clock.yaml");
+        let machine = machine::read(file, &[]).expect("a sound file");
+        let written = machine::written_keys(file, &[]);
+        let all = changeables(&machine, &written, &Touchable::default());
+        let more = |key: &str| {
+            let of = all.iter().find(|one| one.key == key).expect(key);
+            let change = Ladder { of, more: true }.change(2).expect("a change");
+            machine::read(file, &[change.setting()]).expect("a machine");
+            change.says()
+        };
+        assert_eq!(
+            more("circuit.wheel.pocket-wheel.bore"),
+            "drill the pockets of `wheel` wider by 1/16 in (7/8 to 15/16 in)"
+        );
+        assert_eq!(
+            more("circuit.ramp.ramp.length"),
+            "lengthen `ramp` by 1/2 in (14 to 14 1/2 in)"
+        );
     }
 
     #[test]
