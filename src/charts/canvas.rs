@@ -238,8 +238,23 @@ pub fn pixels(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels,
     painted(size, FINE, paint)
 }
 
-/// The same with so many fine pixels to a pixel.
+/// The pixels that `paint` draws on white dot by dot, for a printer.
+pub fn at_full_size(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Pixels {
+    on_white(size, 1, paint).0
+}
+
+/// Drawn with so many fine pixels to a pixel, and averaged.
 fn painted(
+    size: (u32, u32),
+    fine: usize,
+    paint: impl FnOnce(&mut Canvas<'_>),
+) -> (Pixels, Vec<Area>) {
+    let (drawn, texts) = on_white(size, fine, paint);
+    (drawn.averaged(FINE), texts)
+}
+
+/// All fine pixels.
+fn on_white(
     (width, height): (u32, u32),
     fine: usize,
     paint: impl FnOnce(&mut Canvas<'_>),
@@ -261,7 +276,7 @@ fn painted(
         paint(&mut canvas);
         canvas.texts
     };
-    (drawn.averaged(FINE), texts)
+    (drawn, texts)
 }
 
 impl Pixels {
@@ -305,6 +320,28 @@ impl Pixels {
     /// Their bytes as PNG.
     pub fn png(&self) -> Vec<u8> {
         self.encoded().unwrap_or_default()
+    }
+
+    /// Their bytes as a PNG in greys, which says how many dots there are to a metre.
+    pub fn grey_png(&self, dots_m: u32) -> Vec<u8> {
+        self.greys(dots_m).unwrap_or_default()
+    }
+
+    fn greys(&self, dots_m: u32) -> Result<Vec<u8>, png::EncodingError> {
+        let mut bytes = Vec::new();
+        let mut encoder = png::Encoder::new(&mut bytes, self.width, self.height);
+        encoder.set_color(png::ColorType::Grayscale);
+        encoder.set_depth(png::BitDepth::Eight);
+        encoder.set_pixel_dims(Some(png::PixelDimensions {
+            xppu: dots_m,
+            yppu: dots_m,
+            unit: png::Unit::Meter,
+        }));
+        let mut writer = encoder.write_header()?;
+        let grey: Vec<u8> = self.rgb.chunks_exact(3).map(|rgb| rgb[1]).collect();
+        writer.write_image_data(&grey)?;
+        writer.finish()?;
+        Ok(bytes)
     }
 
     /// Writing into memory can fail only where the sizes disagree, and they never do.

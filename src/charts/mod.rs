@@ -23,6 +23,7 @@ pub mod scale;
 pub mod signs;
 pub mod style;
 pub mod survival;
+pub mod template;
 pub mod text;
 pub mod time_distance;
 pub mod time_distance_rows;

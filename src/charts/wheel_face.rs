@@ -82,7 +82,8 @@ pub fn picture(face: &Face, machine: &str) -> Picture {
     })
 }
 
-fn title(face: &Face) -> String {
+/// What is drilled, in a sentence without its point.
+pub fn title(face: &Face) -> String {
     let (bore, circle) = (
         millimetres(face.shape.bore_m),
         millimetres(2.0 * face.shape.pitch_radius_m),
