@@ -18,6 +18,7 @@ pub mod layout;
 pub mod map;
 pub mod marbles;
 pub mod mend;
+pub mod pixels;
 pub mod profile;
 pub mod scale;
 pub mod signs;
