@@ -40,7 +40,11 @@ fn assert_legible(picture: &Picture) {
 #[test]
 fn the_height_left_over_is_that_of_the_bench_sheet() {
     let mut compared = 0;
-    for path in scenarios() {
+    let with_chain = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/reference/circuits/chain-of-cups.yaml"
+    );
+    for path in scenarios().into_iter().chain([with_chain.into()]) {
         let machine = read_file(&path);
         let sections = sheet(&machine, Units::Millimetres);
         let rows = sections.iter().flat_map(|section| &section.rows);

@@ -81,6 +81,7 @@ pub fn about(passed: &Passed, units: System) -> Vec<String> {
             ProfilePiece::Unknown(_) => unknown = true,
             ProfilePiece::Hollow { .. }
             | ProfilePiece::Drop { .. }
+            | ProfilePiece::Lift { .. }
             | ProfilePiece::Wheel { .. } => {}
         }
         let rise_m = piece.rise_m();
