@@ -197,6 +197,33 @@ pub struct Canvas<'a> {
     texts: Vec<Area>,
 }
 
+/// How wide the picture is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// For a desk.
+    Wide,
+    /// For a telephone.
+    Narrow,
+}
+
+impl Format {
+    /// Its width, pixels.
+    pub fn width(self) -> u32 {
+        match self {
+            Format::Wide => WIDTH,
+            Format::Narrow => NARROW,
+        }
+    }
+
+    /// The picture that `paint` draws on white, of this height.
+    pub fn picture(self, height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+        match self {
+            Format::Wide => picture_of((WIDTH, height.ceil() as u32), paint),
+            Format::Narrow => narrow(height, paint),
+        }
+    }
+}
+
 /// The picture that `paint` draws on white.
 pub fn picture(paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     picture_of((WIDTH, HEIGHT), paint)
@@ -213,7 +240,7 @@ pub fn picture_of(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Pict
 }
 
 /// A picture for a telephone, [`NARROW`] wide and of this height; its bytes hold more pixels.
-pub fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     let size = (NARROW, height.ceil() as u32);
     let (pixels, texts) = painted(size, DENSE * FINE, paint);
     Picture {

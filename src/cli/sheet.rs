@@ -10,7 +10,7 @@ use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
-use crate::charts::profile::Format;
+use crate::charts::canvas::Format;
 use crate::charts::template::Paper;
 use crate::report::bench::{Bench, lap_profile, templates, wheel_faces};
 use crate::sheet::{Units, sheet};

@@ -1,7 +1,7 @@
 //! The bench sheet as text, as JSON and as files.
 
 use crate::charts;
-use crate::charts::profile::Format;
+use crate::charts::canvas::Format;
 use crate::charts::template::Paper;
 use crate::findings::words::figure;
 use crate::machine::Machine;
