@@ -2,9 +2,10 @@
 
 use std::iter::zip;
 
-use super::canvas::{Area, Canvas, Picture, picture as drawn};
+use super::canvas::{Area, Canvas, Format, HEIGHT, Picture};
 use super::frame::{
-    Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, watched,
+    Panel, PanelPlace, cells, footing, heading, in_title, notice, rounded_top, stacked_height,
+    watched,
 };
 use super::style::{LIMIT, SMALL};
 use super::time_series::{Stretch, draw, highest, over_runs};
@@ -16,10 +17,6 @@ const PANELS: usize = 12;
 /// A room is drawn where the scale need not be stretched by more than this to show it.
 const REACH: f64 = 2.0;
 
-/// The share of the time that counts as the start.
-const START: f64 = 0.02;
-/// A start so many times over all that follows is cut off, and its height written beside it.
-const OVER: f64 = 1.5;
 /// An element where fewer than this wait in every step, in 95 % of runs, is left out unless it had no room.
 const FEW: f64 = 0.1;
 
@@ -43,8 +40,13 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
     let mut all = elements(study);
     let found = all.len();
     all.truncate(PANELS);
-    drawn(|canvas| {
-        let area = heading(canvas, &title(study, &all), &subtitle(study, found));
+    let (title, subtitle) = (title(study, &all), subtitle(study, found));
+    let (height, columns) = match study.format {
+        Format::Wide => (f64::from(HEIGHT), columns(all.len())),
+        Format::Narrow => (stacked_height(&title, &subtitle, all.len()), 1),
+    };
+    study.format.picture(height, |canvas| {
+        let area = heading(canvas, &title, &subtitle);
         footing(canvas, study, &watched(study));
         if all.is_empty() {
             notice(
@@ -53,7 +55,7 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
                 "At no element did marbles wait long enough to draw a backlog.",
             );
         }
-        for (element, cell) in zip(&all, cells(&all, columns(all.len()), &area)) {
+        for (element, cell) in zip(&all, cells(&all, columns, &area)) {
             panel(canvas, study, &cell, element);
         }
     })
@@ -136,15 +138,10 @@ fn panel(
     let area = Area {
         left: cell.area.left + 34.0,
         top: cell.area.top + 28.0,
-        right: cell.area.right - 66.0,
+        right: cell.area.right - if canvas.is_narrow() { 56.0 } else { 66.0 },
         bottom: cell.area.bottom - 26.0,
     };
-    let (start, later) = start_and_later(&element.stretches, study.span_s());
-    let deepest = if start > OVER * later.max(1.0) {
-        later.max(1.0)
-    } else {
-        start.max(later).max(1.0)
-    };
+    let deepest = highest(&element.stretches).max(1.0);
     let room = element.room.filter(|&room| room <= REACH * deepest);
     let top = rounded_top(room.unwrap_or(0.0).max(deepest), area.height());
     let panel = Panel::new(area, study.span_s(), top);
@@ -157,32 +154,16 @@ fn panel(
         canvas.text(area.right + 6.0, y, &says, SMALL.coloured(LIMIT));
     }
     panel.time_axis(canvas, cell.lowest);
-    let cut = Some(start).filter(|&start| start > top);
-    let cut = cut.map(|start| format!("start ({}) cut off", marbles_text(start)));
-    let says = says(element, room, cut);
+    let says = says(element, room);
     panel.header(canvas, &element.name, &says, cell.area.right - 8.0);
 }
 
-/// The largest figure drawn at the start, while the load is poured in, and later.
-fn start_and_later(stretches: &[Stretch], span_s: f64) -> (f64, f64) {
-    let (mut start, mut later) = (0.0_f64, 0.0_f64);
-    for point in stretches.iter().flatten() {
-        if point.time_s <= START * span_s {
-            start = start.max(point.high);
-        } else {
-            later = later.max(point.high);
-        }
-    }
-    (start, later)
-}
-
 /// What to say of an element, the most important first.
-fn says(element: &BacklogPanel, drawn_room: Option<f64>, cut: Option<String>) -> Vec<String> {
+fn says(element: &BacklogPanel, drawn_room: Option<f64>) -> Vec<String> {
     let mut says = Vec::new();
     if let Some(mean) = element.mean {
         says.push(format!("{} on average", marbles_text(mean)));
     }
-    says.extend(cut);
     says.push(format!("{} at worst", figure(element.peak)));
     says.extend(element.lost.clone());
     match (element.room, drawn_room) {

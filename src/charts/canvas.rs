@@ -5,6 +5,7 @@ use plotters::element::{Circle, PathElement, Polygon, Rectangle};
 use plotters::prelude::{BitMapBackend, DrawingArea, IntoDrawingArea};
 use plotters::style::{Color, RGBColor, ShapeStyle};
 
+use super::pixels::Pixels;
 use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
 
 /// Width of most charts, pixels.
@@ -196,15 +197,31 @@ pub struct Canvas<'a> {
     texts: Vec<Area>,
 }
 
-/// Pixels, row by row, three bytes each.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Pixels {
-    /// Pixels in a row.
-    pub width: u32,
-    /// Rows.
-    pub height: u32,
-    /// Red, green and blue of each.
-    pub rgb: Vec<u8>,
+/// How wide the picture is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// For a desk.
+    Wide,
+    /// For a telephone.
+    Narrow,
+}
+
+impl Format {
+    /// Its width, pixels.
+    pub fn width(self) -> u32 {
+        match self {
+            Format::Wide => WIDTH,
+            Format::Narrow => NARROW,
+        }
+    }
+
+    /// The picture that `paint` draws on white, of this height.
+    pub fn picture(self, height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+        match self {
+            Format::Wide => picture_of((WIDTH, height.ceil() as u32), paint),
+            Format::Narrow => narrow(height, paint),
+        }
+    }
 }
 
 /// The picture that `paint` draws on white.
@@ -223,7 +240,7 @@ pub fn picture_of(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Pict
 }
 
 /// A picture for a telephone, [`NARROW`] wide and of this height; its bytes hold more pixels.
-pub fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
+fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     let size = (NARROW, height.ceil() as u32);
     let (pixels, texts) = painted(size, DENSE * FINE, paint);
     Picture {
@@ -238,8 +255,23 @@ pub fn pixels(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels,
     painted(size, FINE, paint)
 }
 
-/// The same with so many fine pixels to a pixel.
+/// The pixels that `paint` draws on white dot by dot, for a printer.
+pub fn at_full_size(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> Pixels {
+    on_white(size, 1, paint).0
+}
+
+/// Drawn with so many fine pixels to a pixel, and averaged.
 fn painted(
+    size: (u32, u32),
+    fine: usize,
+    paint: impl FnOnce(&mut Canvas<'_>),
+) -> (Pixels, Vec<Area>) {
+    let (drawn, texts) = on_white(size, fine, paint);
+    (drawn.averaged(FINE), texts)
+}
+
+/// All fine pixels.
+fn on_white(
     (width, height): (u32, u32),
     fine: usize,
     paint: impl FnOnce(&mut Canvas<'_>),
@@ -261,63 +293,7 @@ fn painted(
         paint(&mut canvas);
         canvas.texts
     };
-    (drawn.averaged(FINE), texts)
-}
-
-impl Pixels {
-    /// Half as wide and half as high.
-    pub fn halved(&self) -> Pixels {
-        self.averaged(2)
-    }
-
-    /// Every block of `by` times `by` pixels averaged into one; what is left over at the right and below goes.
-    fn averaged(&self, by: usize) -> Pixels {
-        let (width, height) = (self.width / by as u32, self.height / by as u32);
-        let row = self.width as usize * 3;
-        let pixels = (by * by) as u32;
-        let mut rgb = Vec::with_capacity(self.rgb.len() / (by * by));
-        for rows in self.rgb.chunks_exact(row * by) {
-            for x in 0..width as usize {
-                for channel in 0..3 {
-                    let mut sum = 0;
-                    for dy in 0..by {
-                        for dx in 0..by {
-                            sum += u32::from(rows[dy * row + (x * by + dx) * 3 + channel]);
-                        }
-                    }
-                    rgb.push(((sum + pixels / 2) / pixels) as u8);
-                }
-            }
-        }
-        Pixels { width, height, rgb }
-    }
-
-    /// Puts `other` over these with its upper left corner at (`x`, `y`), as much of it as fits.
-    pub fn put(&mut self, other: &Pixels, (x, y): (u32, u32)) {
-        let width = other.width.min(self.width.saturating_sub(x)) as usize * 3;
-        for row in 0..other.height.min(self.height.saturating_sub(y)) {
-            let to = ((y + row) as usize * self.width as usize + x as usize) * 3;
-            let from = row as usize * other.width as usize * 3;
-            self.rgb[to..to + width].copy_from_slice(&other.rgb[from..from + width]);
-        }
-    }
-
-    /// Their bytes as PNG.
-    pub fn png(&self) -> Vec<u8> {
-        self.encoded().unwrap_or_default()
-    }
-
-    /// Writing into memory can fail only where the sizes disagree, and they never do.
-    fn encoded(&self) -> Result<Vec<u8>, png::EncodingError> {
-        let mut bytes = Vec::new();
-        let mut encoder = png::Encoder::new(&mut bytes, self.width, self.height);
-        encoder.set_color(png::ColorType::Rgb);
-        encoder.set_depth(png::BitDepth::Eight);
-        let mut writer = encoder.write_header()?;
-        writer.write_image_data(&self.rgb)?;
-        writer.finish()?;
-        Ok(bytes)
-    }
+    (drawn, texts)
 }
 
 impl Canvas<'_> {

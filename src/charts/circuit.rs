@@ -1,15 +1,16 @@
 //! The circuit as a picture: what leads where, how much flows, where marbles wait, what limits and what goes wrong.
 
 use std::iter::zip;
+use std::ops::Range;
 
-use super::canvas::{Area, Canvas, HEIGHT, Picture, WIDTH, picture_of};
+use super::canvas::{Area, Canvas, Format, HEIGHT, Picture, WIDTH, picture_of};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, footing, heading, in_title, notice, watched};
 use super::layout::{Graph, Layout, Sizes, Wire};
 use super::scale::{Scale, largest};
 use super::signs::sign;
-use super::style::{AXIS, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
-use super::{ChartData, marbles_text};
+use super::style::{AXIS, BAR, COURSE, FLOW, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL};
+use super::{ChartData, circuit_list, marbles_text};
 use crate::circuit::Circuit;
 use crate::findings::limit::{Relief, Trial};
 use crate::findings::totals::Stop;
@@ -26,6 +27,9 @@ const AROUND: f64 = 172.0;
 
 /// The picture.
 pub fn picture(study: &ChartData<'_>) -> Picture {
+    if study.format == Format::Narrow {
+        return circuit_list::picture(study);
+    }
     let elements = elements(study);
     let roomy = elements.len() <= FEW;
     let drawn = Excerpt::of(
@@ -55,7 +59,7 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
 }
 
 const SUBTITLE: &str = "At arrows: marbles a minute. Bars: mean of places taken, dark by marbles that wait, pale by those on \
-                        their way; tick: most ever waiting.";
+                        their way; tick: most ever waiting; of a wheel the share of pockets that carry one.";
 
 /// The circuit as elements and ways; two ways between the same elements are one.
 pub fn graph(circuit: &Circuit) -> Graph {
@@ -98,9 +102,11 @@ fn sizes(elements: &[ElementBox], roomy: bool) -> Sizes {
 }
 
 /// What a box says of its element.
-struct ElementBox {
-    name: String,
-    kind: &'static str,
+pub struct ElementBox {
+    /// Its name.
+    pub name: String,
+    /// Its kind as the file writes it.
+    pub kind: &'static str,
     room: Option<u32>,
     /// The figure at the end of the bar.
     full: f64,
@@ -112,10 +118,12 @@ struct ElementBox {
     fill: Option<f64>,
     is_wheel: bool,
     limits: bool,
-    alarms: Vec<String>,
+    /// What is wrong at it.
+    pub alarms: Vec<String>,
 }
 
-fn elements(study: &ChartData<'_>) -> Vec<ElementBox> {
+/// What every element's box says.
+pub fn elements(study: &ChartData<'_>) -> Vec<ElementBox> {
     let limiting = limiting(study);
     let mut elements = Vec::new();
     for (n, plan) in study.circuit.nodes.iter().enumerate() {
@@ -173,7 +181,8 @@ fn alarms(study: &ChartData<'_>, n: usize, limits: bool) -> Vec<String> {
     alarms
 }
 
-fn title(study: &ChartData<'_>) -> String {
+/// What limits the flow, as the title.
+pub fn title(study: &ChartData<'_>) -> String {
     let says = match limit(study) {
         Some(Trial {
             relief: Relief::Marbles,
@@ -199,20 +208,26 @@ fn title(study: &ChartData<'_>) -> String {
 
 /// Marbles a minute along `wire` in the watched runs; `None` where they lasted no time.
 fn flow(study: &ChartData<'_>, wire: &Wire) -> Option<f64> {
+    flow_between(study, wire.from..wire.to)
+}
+
+/// The same between two elements.
+pub fn flow_between(study: &ChartData<'_>, way: Range<usize>) -> Option<f64> {
     let minutes: f64 = study.courses.iter().map(|course| course.end_s / 60.0).sum();
     if minutes <= 0.0 {
         return None;
     }
     let mut marbles = 0;
     for flow in study.courses.iter().flat_map(|course| &course.flows) {
-        if (flow.from, flow.to) == (wire.from, wire.to) {
+        if (flow.from..flow.to) == way {
             marbles += flow.marbles;
         }
     }
     Some(marbles as f64 / minutes)
 }
 
-fn flow_text(per_min: f64) -> String {
+/// Marbles a minute to as many figures as a maker can use.
+pub fn flow_text(per_min: f64) -> String {
     match per_min {
         x if x >= 99.95 => format!("{x:.0}"),
         x if x >= 0.05 || x == 0.0 => format!("{x:.1}").trim_end_matches(".0").to_owned(),
@@ -377,7 +392,8 @@ fn room_text(element: &ElementBox) -> String {
     }
 }
 
-fn says(element: &ElementBox, roomy: bool) -> String {
+/// Who waits in an element, or how full its pockets are.
+pub fn says(element: &ElementBox, roomy: bool) -> String {
     if element.is_wheel {
         return match element.fill {
             Some(fill) => format!("fill {}", percent(fill)),
@@ -395,17 +411,31 @@ fn says(element: &ElementBox, roomy: bool) -> String {
     }
 }
 
-/// The places of an element and how many are taken; without a limit its right end is open.
-fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
+/// The places of an element and how many are taken; of a wheel, how many of its pockets carry a marble.
+pub fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
     let scale = Scale {
         figures: (0.0, element.full),
         pixels: (area.left, area.right),
     };
+    if element.is_wheel {
+        let right = area.left + element.fill.unwrap_or(0.0).clamp(0.0, 1.0) * area.width();
+        canvas.rect(&Area { right, ..*area }, BAR);
+        return outlined(canvas, element, area);
+    }
     let (waiting, held) = (element.waiting.unwrap_or(0.0), element.held.unwrap_or(0.0));
     for (taken, colour) in [(held.max(waiting), PALE), (waiting, COURSE)] {
         let right = scale.at(taken.clamp(0.0, element.full));
         canvas.rect(&Area { right, ..*area }, colour);
     }
+    outlined(canvas, element, area);
+    if let Some(peak) = element.peak.filter(|&peak| peak > 0.0) {
+        let x = scale.at(peak.clamp(0.0, element.full));
+        canvas.line(&[(x, area.top - 3.0), (x, area.bottom + 3.0)], 2.0, INK);
+    }
+}
+
+/// The outline of a bar, open at its right end where there is no limit.
+fn outlined(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
     let mut outline = vec![
         (area.right, area.top),
         (area.left, area.top),
@@ -416,8 +446,4 @@ fn bar(canvas: &mut Canvas<'_>, element: &ElementBox, area: &Area) {
         outline.push((area.right, area.top));
     }
     canvas.line(&outline, 1.0, MUTED);
-    if let Some(peak) = element.peak.filter(|&peak| peak > 0.0) {
-        let x = scale.at(peak.clamp(0.0, element.full));
-        canvas.line(&[(x, area.top - 3.0), (x, area.bottom + 3.0)], 2.0, INK);
-    }
 }

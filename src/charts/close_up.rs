@@ -2,9 +2,10 @@
 
 use plotters::style::Color;
 
-use super::canvas::{Anchor, Area, Canvas, Pixels, Ring, pixels};
+use super::canvas::{Anchor, Area, Canvas, Ring, pixels};
 use super::film::{animated, small_enough, strip};
 use super::frame::{MARGIN, foot, heading};
+use super::pixels::Pixels;
 use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
 use crate::contact::passes::{MarbleSeen, Still};
 use crate::contact::place::WheelPlace;

@@ -2,8 +2,10 @@
 
 use std::iter::zip;
 
-use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{PanelPlace, cells, foot, heading, notice};
+use plotters::style::RGBColor;
+
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, picture as drawn};
+use super::frame::{PanelPlace, cells, foot, heading, heading_height, notice};
 use super::scale::Scale;
 use super::style::{AXIS, BANDS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PAPER, SMALL};
 use crate::findings::words::{self, figure, percent};
@@ -13,6 +15,9 @@ use crate::study::compare::{Better, Compared, Comparison, Shared};
 
 /// Rows at most in the picture of differences.
 const ROWS: usize = 27;
+/// Height of a figure's name and of a design under it on a telephone, pixels.
+const NAME_ROW: f64 = 26.0;
+const DESIGN_ROW: f64 = 42.0;
 /// Splitters at most in the picture of shares.
 const PANELS: usize = 4;
 
@@ -22,7 +27,7 @@ pub fn of_comparison(
     machine: &str,
     repeat: &str,
 ) -> Vec<(String, Vec<u8>)> {
-    let differences = differences(comparison, machine, repeat);
+    let differences = differences(comparison, (machine, repeat), Format::Wide);
     let mut files = vec![("differences.png".to_owned(), differences.png)];
     if let Some(shares) = shares(comparison, machine, repeat) {
         files.push(("shares.png".to_owned(), shares.png));
@@ -51,7 +56,11 @@ fn moving(comparison: &Comparison) -> Vec<&Compared> {
 }
 
 /// Differences of every other design from the first, each figure on a scale of its own.
-pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Picture {
+pub fn differences(
+    comparison: &Comparison,
+    (machine, repeat): (&str, &str),
+    format: Format,
+) -> Picture {
     let mut moving = moving(comparison);
     let (found, others) = (moving.len(), (comparison.designs.len() - 1).max(1));
     moving.truncate((ROWS / others).max(1));
@@ -71,14 +80,27 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
     } else {
         String::new()
     };
+    let arrows = match rows.iter().any(|row| reaches_beyond(row.figure)) {
+        true => " Double arrow: far beyond the scale.",
+        false => "",
+    };
     let subtitle = format!(
         "Each figure less that of {}, on a scale of its own, with intervals that all hold together at {}. Blue: better; red: worse; \
-         grey: not shown to differ.{fewer}",
+         grey: not shown to differ.{arrows}{fewer}",
         first_design(comparison),
         percent(comparison.level)
     );
-    drawn(|canvas| {
-        let area = heading(canvas, &title(comparison, &rows), &subtitle);
+    let title = title(comparison, &rows);
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let names = rows.iter().filter(|row| row.heads).count();
+            let rows = NAME_ROW * names as f64 + DESIGN_ROW * rows.len() as f64;
+            heading_height(&title, &subtitle, NARROW) + rows.max(120.0) + 52.0
+        }
+    };
+    format.picture(height, |canvas| {
+        let area = heading(canvas, &title, &subtitle);
         foot(canvas, machine, repeat);
         if rows.is_empty() {
             return notice(
@@ -86,6 +108,9 @@ pub fn differences(comparison: &Comparison, machine: &str, repeat: &str) -> Pict
                 &area,
                 "In every figure the designs are alike, or it is unknown.",
             );
+        }
+        if canvas.is_narrow() {
+            return stacked(canvas, comparison, &rows, &area);
         }
         let height = (area.height() / rows.len() as f64).min(64.0);
         for (k, row) in rows.iter().enumerate() {
@@ -142,46 +167,124 @@ fn difference(
     }
     let design = LABEL.shorten(&comparison.designs[row.pair.second], 150.0);
     canvas.text(area.left + 470.0, y, &design, LABEL.at(Anchor::Right));
+    let reach = (area.right - 210.0 - middle(area)).min(middle(area) - area.left - 480.0);
+    let scale = scale_of(row, (middle(area) - reach, middle(area) + reach));
+    if let Some(says) = mark(canvas, row, &scale, (y, height)) {
+        canvas.text(area.right, y, &says, LABEL.at(Anchor::Right));
+    }
+}
+
+/// For a telephone: each figure's name, and under it each design with its difference in words and drawn.
+fn stacked(
+    canvas: &mut Canvas<'_>,
+    comparison: &Comparison,
+    rows: &[DifferenceRow<'_>],
+    area: &Area,
+) {
+    let mut y = area.top;
+    let room = (area.left + 10.0, area.right - 10.0);
+    let middle = (room.0 + room.1) / 2.0;
+    for row in rows {
+        if row.heads {
+            canvas.line(&[(area.left, y), (area.right, y)], 1.0, GRID);
+            let name = LABEL.bold().shorten(&row.figure.name, area.width());
+            canvas.text(area.left, y + NAME_ROW / 2.0, &name, LABEL.bold());
+            y += NAME_ROW;
+        }
+        let at = y + 24.0;
+        canvas.line(&[(middle, at - 9.0), (middle, at + 9.0)], 1.0, AXIS);
+        let look = SMALL.coloured(INK);
+        let says = mark(canvas, row, &scale_of(row, room), (at, DESIGN_ROW));
+        let says = says.unwrap_or_default();
+        let width = canvas.text(area.right, y + 8.0, &says, look.at(Anchor::Right));
+        let design = &comparison.designs[row.pair.second];
+        let design = look.shorten(design, area.width() - width - 12.0);
+        canvas.text(area.left, y + 8.0, &design, look);
+        y += DESIGN_ROW;
+    }
+}
+
+/// From the figure's least to its most, with no difference in the middle.
+fn scale_of(row: &DifferenceRow<'_>, pixels: (f64, f64)) -> Scale {
+    let widest = widest(row.figure);
+    Scale {
+        figures: (-widest, widest),
+        pixels,
+    }
+}
+
+/// Draws one difference with its interval, and returns it in words; `None` where it is not known.
+fn mark(
+    canvas: &mut Canvas<'_>,
+    row: &DifferenceRow<'_>,
+    scale: &Scale,
+    (y, height): (f64, f64),
+) -> Option<String> {
     // The pair is the first design less the other; the picture turns it round.
     let d = row.pair.test.difference;
-    let (Some(value), Some(low), Some(high)) = (d.value, d.high, d.low) else {
-        return;
-    };
-    let (value, low, high) = (-value, -low, -high);
-    let widest = widest(row.figure);
-    let reach = (area.right - 210.0 - middle(area)).min(middle(area) - area.left - 480.0);
-    let scale = Scale {
-        figures: (-widest, widest),
-        pixels: (middle(area) - reach, middle(area) + reach),
-    };
+    let (value, low, high) = (-d.value?, -d.high?, -d.low?);
+    let widest = scale.figures.1;
     let good = (value > 0.0) == (row.figure.better == Better::More);
     let colour = match (row.pair.distinct, good) {
         (false, _) => MUTED,
         (true, true) => COURSE,
         (true, false) => LIMIT,
     };
-    canvas.line(&[(scale.at(low), y), (scale.at(high), y)], 2.5, colour);
-    canvas.disc((scale.at(value), y), (height / 4.5).min(5.0), colour);
+    let on = |figure: f64| scale.at(figure.clamp(-widest, widest));
+    canvas.line(&[(on(low), y), (on(high), y)], 2.5, colour);
+    if value.abs() <= widest {
+        canvas.disc((on(value), y), (height / 4.5).min(5.0), colour);
+    }
+    for end in [low, high] {
+        if end.abs() > widest {
+            beyond(canvas, (on(end), y), end.signum(), colour);
+        }
+    }
     let (times, unit) = if row.figure.share {
         (100.0, " %")
     } else {
         (1.0, "")
     };
     let shown = Estimate::interval(times * value, times * low, times * high);
-    let says = words::difference(&shown) + unit;
-    canvas.text(area.right, y, &says, LABEL.at(Anchor::Right));
+    Some(words::difference(&shown) + unit)
 }
 
-/// How far from zero the intervals of a figure reach.
+/// A design that reaches so many times as far as any other does not set the scale.
+const OUTLIER: f64 = 4.0;
+
+/// How far from zero the scale of a figure reaches: as far as the intervals, but for a design far beyond all others.
 fn widest(figure: &Compared) -> f64 {
-    let mut widest = f64::MIN_POSITIVE;
+    let mut reaches = Vec::new();
     for pair in from_first(figure) {
         let ends = [pair.test.difference.low, pair.test.difference.high];
-        for end in ends.into_iter().flatten() {
-            widest = widest.max(end.abs());
-        }
+        let reach = ends.into_iter().flatten().map(f64::abs).reduce(f64::max);
+        reaches.extend(reach.filter(|reach| *reach > 0.0));
     }
-    widest
+    reaches.sort_by(|a, b| b.total_cmp(a));
+    match reaches.as_slice() {
+        [first, second, ..] if *first > OUTLIER * second => 1.5 * second,
+        [first, ..] => *first,
+        [] => f64::MIN_POSITIVE,
+    }
+}
+
+/// Whether any interval of a figure reaches beyond its scale.
+fn reaches_beyond(figure: &Compared) -> bool {
+    let widest = widest(figure);
+    let mut ends = from_first(figure).flat_map(|pair| {
+        let d = pair.test.difference;
+        [d.low, d.high]
+    });
+    ends.any(|end| end.is_some_and(|end| end.abs() > widest))
+}
+
+/// An arrowhead at the end of the scale, for what lies beyond it.
+fn beyond(canvas: &mut Canvas<'_>, (x, y): (f64, f64), side: f64, colour: RGBColor) {
+    for step in [0.0, 9.0] {
+        let tip = x - side * step;
+        let back = tip - side * 8.0;
+        canvas.line(&[(back, y - 5.0), (tip, y), (back, y + 5.0)], 2.5, colour);
+    }
 }
 
 /// How each design's splitters share the marbles, and the longest run on one way; `None` without a splitter in common.
@@ -272,7 +375,7 @@ fn share_bars(
 }
 
 /// Colours of the ways, distinct under colour blindness, and whether they are dark.
-const WAYS: [(plotters::style::RGBColor, bool); 6] = [
+const WAYS: [(RGBColor, bool); 6] = [
     (BANDS[7], false),
     (BANDS[1], true),
     (BANDS[2], false),

@@ -3,8 +3,10 @@
 use std::iter::zip;
 
 use super::ChartData;
-use super::canvas::{Area, Canvas, Picture, picture as drawn};
-use super::frame::{Panel, PanelPlace, cells, footing, heading, in_title, notice, watched};
+use super::canvas::{Area, Canvas, Format, HEIGHT, Picture};
+use super::frame::{
+    Panel, PanelPlace, cells, footing, heading, in_title, notice, stacked_height, watched,
+};
 use super::time_series::{Stretch, draw, over_runs};
 use crate::findings::words::percent;
 
@@ -33,10 +35,16 @@ pub fn picture(study: &ChartData<'_>) -> Option<Picture> {
         all.sort_by(|a, b| a.fill.unwrap_or(0.0).total_cmp(&b.fill.unwrap_or(0.0)));
         all.truncate(PANELS);
     }
-    Some(drawn(|canvas| {
-        let area = heading(canvas, &title(study, &all), &subtitle(study, found));
+    let (title, subtitle) = (title(study, &all), subtitle(study, found));
+    let is_narrow = study.format == Format::Narrow;
+    let height = match study.format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => stacked_height(&title, &subtitle, all.len()),
+    };
+    Some(study.format.picture(height, |canvas| {
+        let area = heading(canvas, &title, &subtitle);
         footing(canvas, study, &watched(study));
-        let columns = if all.len() > 3 { 2 } else { 1 };
+        let columns = if all.len() > 3 && !is_narrow { 2 } else { 1 };
         for (wheel, cell) in zip(&all, cells(&all, columns, &area)) {
             panel(canvas, study, &cell, wheel);
         }
@@ -98,7 +106,7 @@ fn subtitle(study: &ChartData<'_>, found: usize) -> String {
 
 fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, wheel: &Wheel) {
     let area = Area {
-        left: cell.area.left + 50.0,
+        left: cell.area.left + 44.0,
         top: cell.area.top + 28.0,
         right: cell.area.right - 34.0,
         bottom: cell.area.bottom - 26.0,

@@ -68,6 +68,12 @@ pub fn heading_height(title: &str, subtitle: &str, width: u32) -> f64 {
     first_line(width <= NARROW) + lines.height() + 6.0
 }
 
+/// Height of a picture for a telephone with so many panels one under the other, pixels.
+pub fn stacked_height(title: &str, subtitle: &str, panels: usize) -> f64 {
+    let panel = 150.0;
+    heading_height(title, subtitle, NARROW) + panel * panels.max(1) as f64 + 46.0
+}
+
 /// Draws the title, a sentence that says what to see, and under it what the chart shows; returns the part of the picture
 /// that is left for the data.
 pub fn heading(canvas: &mut Canvas<'_>, title: &str, subtitle: &str) -> Area {
@@ -217,7 +223,13 @@ impl Panel {
     /// Draws what the panel is about over it, up to `right`: a name, and in plain type as many of `parts` as there is
     /// room for, the first ones first. The name has half of the room, or more if the parts leave it.
     pub fn header(&self, canvas: &mut Canvas<'_>, name: &str, parts: &[String], right: f64) {
-        let (left, y) = (self.area.left, self.area.top - 14.0);
+        let narrow = canvas.is_narrow();
+        let left = if narrow {
+            margin(canvas)
+        } else {
+            self.area.left
+        };
+        let y = self.area.top - 14.0;
         let room = right - left - NAME_GAP;
         let all = parts.join("; ");
         let name = LABEL

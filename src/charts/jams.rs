@@ -3,10 +3,10 @@
 use plotters::style::RGBColor;
 
 use super::ChartData;
-use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Type, WIDTH, picture_of};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, Picture};
 use super::frame::{footing, heading, in_title, notice};
 use super::scale::{Scale, largest, mark_text, marks, round_step};
-use super::style::{AXIS, BAR, BAR_OF_ALL, COURSE, GRID, INK, LABEL, PALE, SMALL};
+use super::style::{AXIS, BAR, BAR_OF_ALL, GRID, INK, LABEL, SMALL};
 use super::survival;
 use crate::findings::summary::LEVEL;
 use crate::findings::totals::Stop;
@@ -28,6 +28,15 @@ const ROW: f64 = 60.0;
 /// Height of the title, the axis of the bars and the foot, pixels.
 const AROUND: f64 = 200.0;
 
+/// Height of the picture where nothing jams, pixels.
+const SENTENCE: f64 = 170.0;
+/// The same on a telephone, and there the height of a row and of what is around the rows and the curve.
+const NARROW_SENTENCE: f64 = 210.0;
+const NARROW_ROW: f64 = 50.0;
+const NARROW_AROUND: f64 = 270.0;
+/// Room for figures and names at the sides of the curve on a telephone, pixels.
+const NARROW_FIGURES: f64 = 44.0;
+
 /// One cause at one element, or one way of stopping.
 struct StopRow {
     what: String,
@@ -47,12 +56,18 @@ struct StopRow {
 /// The picture: what jams, by share of runs; or how sure it is that nothing does.
 pub fn picture(study: &ChartData<'_>) -> Picture {
     let rows = rows(study);
-    let height = match survival::curve(study) {
-        Some(_) => (CURVE + AROUND + ROW * rows.len() as f64).ceil() as u32,
-        None => HEIGHT,
+    let has_curve = survival::curve(study).is_some();
+    let all = rows.len() as f64;
+    let height = match (study.format, has_curve) {
+        (Format::Narrow, _) if rows.is_empty() => NARROW_SENTENCE,
+        (_, _) if rows.is_empty() => SENTENCE,
+        (Format::Narrow, true) => NARROW_AROUND + CURVE + NARROW_ROW * all,
+        (Format::Narrow, false) => NARROW_AROUND + NARROW_ROW * all,
+        (Format::Wide, true) => CURVE + AROUND + ROW * all,
+        (Format::Wide, false) => f64::from(HEIGHT),
     };
     let bound = zero_event_bound(study.runs.count() as u64, LEVEL);
-    picture_of((WIDTH, height), |canvas| {
+    study.format.picture(height, |canvas| {
         footing(canvas, study, "");
         match (bound, rows.is_empty()) {
             (Some(bound), true) => no_jam(canvas, study, bound),
@@ -153,17 +168,26 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     let area = heading(canvas, &title(study, rows), subtitle);
     let curve = survival::curve(study);
     let below = if curve.is_some() { CURVE } else { 0.0 };
+    let narrow = canvas.is_narrow();
+    let (names, figures, aside) = match narrow {
+        true => (12.0, 60.0, 16.0),
+        false => (NAMES, FIGURES, 40.0),
+    };
     let plot = Area {
-        left: area.left + NAMES,
-        right: area.right - FIGURES,
+        left: area.left + names,
+        right: area.right - figures,
         bottom: area.bottom - 30.0 - below,
         ..area
     };
     if let Some(curve) = &curve {
         let part = Area {
-            left: plot.left,
+            left: if narrow {
+                area.left + NARROW_FIGURES
+            } else {
+                plot.left
+            },
             top: area.bottom - below + 24.0,
-            right: area.right - 40.0,
+            right: area.right - aside,
             bottom: area.bottom,
         };
         survival::draw(canvas, study, curve, &part);
@@ -179,12 +203,8 @@ fn bars(canvas: &mut Canvas<'_>, study: &ChartData<'_>, rows: &[StopRow]) {
     share_axis(canvas, &scale, plot.top, bottom);
     for (k, row) in rows.iter().enumerate() {
         let middle = plot.top + (k as f64 + 0.5) * height;
-        bar(
-            canvas,
-            &scale,
-            (middle, height.min(64.0) * 0.36),
-            (row, study.runs.count()),
-        );
+        let half = if narrow { 8.0 } else { height.min(64.0) * 0.36 };
+        bar(canvas, &scale, (middle, half), (row, study.runs.count()));
     }
     canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
 }
@@ -197,7 +217,7 @@ fn share_axis(canvas: &mut Canvas<'_>, scale: &Scale, top: f64, bottom: f64) {
     for (k, &mark) in marked.iter().enumerate() {
         let x = scale.at(mark / 100.0);
         canvas.line(&[(x, top), (x, bottom)], 1.0, GRID);
-        let unit = if k + 1 == marked.len() {
+        let unit = if k + 1 == marked.len() && !canvas.is_narrow() {
             " % of runs"
         } else {
             " %"
@@ -230,6 +250,15 @@ fn bar(
         format!(", {}", count(row.times, "jam"))
     };
     let says = format!("{} ({} of {runs}){jams}", percent(value), row.runs);
+    if canvas.is_narrow() {
+        let (width, _) = canvas.size();
+        let room = width - 2.0 * scale.at(0.0);
+        let name = named(row, &row.at);
+        let look = LABEL.sized(12.0);
+        let said = look.shorten(&format!("{name}: {says}"), room);
+        canvas.text(scale.at(0.0), y - 19.0, &said, look);
+        return;
+    }
     canvas.text(scale.at(high) + 10.0, y, &says, LABEL);
     let room = NAMES - 12.0;
     let name = named(
@@ -239,48 +268,15 @@ fn bar(
     canvas.text(scale.at(0.0) - 12.0, y, &name, LABEL.at(Anchor::Right));
 }
 
-/// What no jam in so many runs proves, and what it does not.
+/// What no jam in so many runs proves, and what it does not: a sentence.
 fn no_jam(canvas: &mut Canvas<'_>, study: &ChartData<'_>, bound: f64) {
     let title = format!("{}: no jam in {}", study.setting(), study.runs_of());
-    let subtitle =
-        "That none was seen does not prove that none can happen; more runs narrow it down.";
-    let area = heading(canvas, &title, subtitle);
-    let top = (bound * 1.6).min(1.0);
-    let scale = Scale {
-        figures: (0.0, top),
-        pixels: (area.left + 60.0, area.right - 200.0),
-    };
-    let middle = (area.top + area.bottom) / 2.0;
-    let strip = Area {
-        left: scale.at(0.0),
-        top: middle - 50.0,
-        right: scale.at(bound),
-        bottom: middle + 50.0,
-    };
-    share_axis(canvas, &scale, strip.top - 20.0, strip.bottom + 20.0);
-    canvas.rect(&strip, PALE);
-    canvas.line(
-        &[(strip.left, strip.top), (strip.left, strip.bottom)],
-        5.0,
-        COURSE,
+    let subtitle = format!(
+        "95 % sure: a jam in under {} of such runs. That none was seen does not prove that none can happen; more runs \
+         narrow it down.",
+        percent(bound)
     );
-    canvas.line(
-        &[(strip.right, strip.top), (strip.right, strip.bottom)],
-        1.5,
-        COURSE,
-    );
-    let big = Type {
-        size: 16.0,
-        ..LABEL
-    };
-    canvas.text(
-        strip.left,
-        strip.top - 38.0,
-        &format!("seen: 0 of {}", study.runs.count()),
-        big.bold(),
-    );
-    let says = format!("95 % sure: a jam in under {} of such runs", percent(bound));
-    canvas.text(strip.left + 20.0, middle, &says, big);
+    heading(canvas, &title, &subtitle);
 }
 
 #[cfg(test)]
@@ -317,6 +313,7 @@ mod tests {
             summary: &summary,
             runs: &runs,
             courses: &[],
+            format: Format::Wide,
         };
         let rows = rows(&study);
         assert_eq!(

@@ -14,8 +14,6 @@ use crate::study::map::{Axis, CellOutcome, CellPlace, ColumnEdge, ColumnWindow, 
 const LEGEND: f64 = 236.0;
 /// From the left edge of the legend to its text, pixels.
 const TEXT: f64 = 34.0;
-/// Half of the mark of the file's own values, pixels.
-const MARK: f64 = 11.0;
 /// How much of its colour a cell keeps that was not simulated.
 const PALE: f64 = 0.42;
 
@@ -260,7 +258,13 @@ impl MapBody<'_> {
 
     fn own(&self, canvas: &mut Canvas<'_>) {
         if let Some((column, row)) = self.own_place() {
-            diamond(canvas, self.x(column), self.y(row));
+            let question = &self.map.grid.question;
+            let within = |place: f64, count: usize| (place as usize).min(count - 1);
+            let place = CellPlace {
+                column: within(column, question.across.count),
+                row: within(row, question.along.count),
+            };
+            framed(canvas, &self.area(place));
         }
     }
 
@@ -299,10 +303,15 @@ impl MapBody<'_> {
             y = note(canvas, text, y, whisker);
         }
         if let ((Some(along), Some(across)), Some(_)) = (self.map.grid.own, self.own_place()) {
-            diamond(canvas, left + 11.0, y);
+            framed(canvas, &swatch(left, y));
             let question = &self.map.grid.question;
             let (along, across) = (question.along.said(along), question.across.said(across));
-            note(canvas, text, y, &format!("the file: {along}, {across}"));
+            note(
+                canvas,
+                text,
+                y,
+                &format!("framed: the file, {along}, {across}"),
+            );
         }
     }
 }
@@ -351,12 +360,17 @@ fn note(canvas: &mut Canvas<'_>, left: f64, mut y: f64, text: &str) -> f64 {
     y + 13.0
 }
 
-/// A diamond that can be seen on any colour, and what is in it too.
-fn diamond(canvas: &mut Canvas<'_>, x: f64, y: f64) {
-    for (width, colour) in [(5.0, PAPER), (2.5, INK)] {
-        let (left, right) = ((x - MARK, y), (x + MARK, y));
-        let (top, bottom) = ((x, y - MARK), (x, y + MARK));
-        canvas.line(&[top, right, bottom, left, top, right], width, colour);
+/// A frame that can be seen on any colour, and leaves free what is in it.
+fn framed(canvas: &mut Canvas<'_>, area: &Area) {
+    let corners = [
+        (area.left, area.top),
+        (area.right, area.top),
+        (area.right, area.bottom),
+        (area.left, area.bottom),
+        (area.left, area.top),
+    ];
+    for (width, colour) in [(7.0, INK), (4.0, PAPER), (1.5, INK)] {
+        canvas.line(&corners, width, colour);
     }
 }
 

@@ -3,8 +3,8 @@
 use std::iter::zip;
 
 use super::bands::{Band, BandKind, Stack, stack};
-use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{Panel, footing, heading, in_title, notice};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::frame::{Panel, footing, heading, heading_height, in_title, notice};
 use super::labels::spread;
 use super::style::{AXIS, LABEL, PAPER, SMALL};
 use super::{ChartData, marbles_text};
@@ -15,6 +15,9 @@ use crate::findings::words::duration;
 const LABELS: f64 = 270.0;
 /// From label to label, pixels.
 const LABEL_GAP: f64 = 22.0;
+
+/// Height of the plot in a picture for a telephone, pixels.
+const PLOT: f64 = 250.0;
 
 /// The points (x, upper y, lower y) of a band.
 type Outline = Vec<(f64, f64, f64)>;
@@ -27,9 +30,18 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
     } else {
         ""
     };
-    drawn(|canvas| {
-        let stack = stack.as_ref();
-        let area = heading(canvas, &title(study, stack), &subtitle(study, stack));
+    let stack = stack.as_ref();
+    let (title, subtitle) = (title(study, stack), subtitle(study, stack));
+    let height = match study.format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let named = stack.map_or(0, |stack| stack.bands.len());
+            let plot = PLOT + LABEL_GAP * named as f64;
+            heading_height(&title, &subtitle, NARROW) + plot + 46.0
+        }
+    };
+    study.format.picture(height, |canvas| {
+        let area = heading(canvas, &title, &subtitle);
         footing(canvas, study, drawn_run);
         match stack {
             Some(stack) => draw(canvas, &area, stack),
@@ -102,11 +114,13 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
     for k in 0..steps {
         top = top.max(stack.bands.iter().map(|band| band.held[k]).sum());
     }
+    let narrow = canvas.is_narrow();
+    let under = LABEL_GAP * stack.bands.len() as f64 + 8.0;
     let inner = Area {
-        left: area.left + 40.0,
+        left: area.left + if narrow { 26.0 } else { 40.0 },
         top: area.top + 26.0,
-        right: area.right - LABELS,
-        bottom: area.bottom - 26.0,
+        right: area.right - if narrow { 22.0 } else { LABELS },
+        bottom: area.bottom - 26.0 - if narrow { under } else { 0.0 },
     };
     let panel = Panel::new(inner, stack.end_s, top);
     canvas.text(area.left, area.top + 6.0, "marbles", SMALL);
@@ -120,7 +134,32 @@ fn draw(canvas: &mut Canvas<'_>, area: &Area, stack: &Stack) {
     }
     panel.figure_axis(canvas, true, "");
     panel.time_axis(canvas, true);
-    name_bands(canvas, &panel, area.right, &stack.bands, &outlines);
+    if narrow {
+        list_bands(canvas, area, &stack.bands);
+    } else {
+        name_bands(canvas, &panel, area.right, &stack.bands, &outlines);
+    }
+}
+
+/// Names the bands one under the other below the plot, the uppermost first.
+fn list_bands(canvas: &mut Canvas<'_>, area: &Area, bands: &[Band]) {
+    let mut y = area.bottom - LABEL_GAP * (bands.len() as f64 - 0.5);
+    for band in bands.iter().rev() {
+        swatch(canvas, band, area.left, y);
+        named(canvas, band, (area.left + 20.0, area.right), y);
+        y += LABEL_GAP;
+    }
+}
+
+/// A band's name and mean.
+fn named(canvas: &mut Canvas<'_>, band: &Band, (left, right): (f64, f64), y: f64) {
+    let says = match band.kind {
+        BandKind::Lost => format!("{:.0} by the end", band.end),
+        _ => marbles_text(band.mean),
+    };
+    let width = canvas.text(right, y, &says, LABEL.at(Anchor::Right));
+    let name = LABEL.shorten(&band.name, right - width - 12.0 - left);
+    canvas.text(left, y, &name, LABEL);
 }
 
 /// The outline of every band: through the middles of the steps, and level to both ends.
@@ -173,13 +212,7 @@ fn name_bands(
             AXIS,
         );
         swatch(canvas, band, left + 33.0, y);
-        let says = match band.kind {
-            BandKind::Lost => format!("{:.0} by the end", band.end),
-            _ => marbles_text(band.mean),
-        };
-        let width = canvas.text(right, y, &says, LABEL.at(Anchor::Right));
-        let name = LABEL.shorten(&band.name, right - width - 12.0 - (left + 52.0));
-        canvas.text(left + 52.0, y, &name, LABEL);
+        named(canvas, band, (left + 52.0, right), y);
     }
 }
 

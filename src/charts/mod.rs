@@ -4,6 +4,7 @@ pub mod backlog;
 pub mod bands;
 pub mod canvas;
 pub mod circuit;
+mod circuit_list;
 pub mod close_up;
 pub mod compare;
 pub mod diagnose;
@@ -18,11 +19,13 @@ pub mod layout;
 pub mod map;
 pub mod marbles;
 pub mod mend;
+pub mod pixels;
 pub mod profile;
 pub mod scale;
 pub mod signs;
 pub mod style;
 pub mod survival;
+pub mod template;
 pub mod text;
 pub mod time_distance;
 pub mod time_distance_rows;
@@ -36,6 +39,7 @@ use crate::findings::sentences::lost_over;
 use crate::findings::timeline::Timeline;
 use crate::findings::words::{count, duration, setting};
 use crate::findings::{Runs, Summary};
+use canvas::Format;
 use scale::largest;
 
 /// What the charts of a `run` are drawn from.
@@ -49,27 +53,18 @@ pub struct ChartData<'a> {
     pub runs: &'a Runs,
     /// The courses of the first runs, in run order.
     pub courses: &'a [Timeline],
+    /// How wide they are.
+    pub format: Format,
 }
 
 /// The charts of a `run`: name and bytes of each. One that is about something the machine does not have is left out.
-pub fn of_run(
-    circuit: &Circuit,
-    summary: &Summary,
-    runs: &Runs,
-    courses: &[Timeline],
-) -> Vec<(String, Vec<u8>)> {
-    let study = ChartData {
-        circuit,
-        summary,
-        runs,
-        courses,
-    };
+pub fn of_run(study: &ChartData) -> Vec<(String, Vec<u8>)> {
     let pictures = [
-        ("circuit.png", Some(circuit::picture(&study))),
-        ("marbles.png", Some(marbles::picture(&study))),
-        ("backlog.png", Some(backlog::picture(&study))),
-        ("fill.png", fill::picture(&study)),
-        ("jams.png", Some(jams::picture(&study))),
+        ("circuit.png", Some(circuit::picture(study))),
+        ("marbles.png", Some(marbles::picture(study))),
+        ("backlog.png", Some(backlog::picture(study))),
+        ("fill.png", fill::picture(study)),
+        ("jams.png", Some(jams::picture(study))),
     ];
     let mut files = Vec::new();
     for (name, picture) in pictures {

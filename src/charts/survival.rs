@@ -22,7 +22,7 @@ pub fn curve(study: &ChartData<'_>) -> Option<SurvivalCurve> {
 pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurve, area: &Area) {
     let plot = Area {
         top: area.top + 28.0,
-        bottom: area.bottom - NUMBERS,
+        bottom: area.bottom - NUMBERS - if canvas.is_narrow() { 14.0 } else { 0.0 },
         ..*area
     };
     let first_jams = study.runs.totals.first_jams();
@@ -48,7 +48,11 @@ pub fn draw(canvas: &mut Canvas<'_>, study: &ChartData<'_>, curve: &SurvivalCurv
     panel.time_axis(canvas, true);
     panel.header(
         canvas,
-        "Runs without a jam so far",
+        if canvas.is_narrow() {
+            "No jam so far"
+        } else {
+            "Runs without a jam so far"
+        },
         &[says(study, curve), "shade: 95 % band".to_owned()],
         area.right,
     );
@@ -105,6 +109,12 @@ fn numbers(canvas: &mut Canvas<'_>, panel: &Panel, curve: &SurvivalCurve) {
             &runs.to_string(),
             SMALL.at(Anchor::Middle),
         );
+    }
+    if canvas.is_narrow() {
+        let middle = (panel.area.left + panel.area.right) / 2.0;
+        let under = SMALL.at(Anchor::Middle);
+        canvas.text(middle, y + 16.0, "runs without a jam", under);
+        return;
     }
     canvas.text(
         panel.area.left - 24.0,

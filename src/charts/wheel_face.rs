@@ -82,10 +82,11 @@ pub fn picture(face: &Face, machine: &str) -> Picture {
     })
 }
 
-fn title(face: &Face) -> String {
+/// What is drilled, in a sentence without its point.
+pub fn title(face: &Face) -> String {
     let (bore, circle) = (
-        millimetres(face.shape.bore_m),
-        millimetres(2.0 * face.shape.pitch_radius_m),
+        face.units.length(face.shape.bore_m),
+        face.units.length(2.0 * face.shape.pitch_radius_m),
     );
     let names = face.names.join(", ");
     let times = if face.names.len() > 1 {
@@ -110,10 +111,6 @@ fn subtitle(face: &Face) -> String {
         String::new()
     };
     format!("Face of the wheel to scale, seen from the ramp; mirror it for the other turn.{tilt}")
-}
-
-fn millimetres(metres: f64) -> String {
-    format!("{} mm", figure(metres * 1e3))
 }
 
 fn wheel(canvas: &mut Canvas<'_>, sheet: &FaceScale, face: &Face) {
@@ -235,7 +232,7 @@ fn face_labels(face: &Face) -> Vec<FaceLabel> {
         let (first, last) = exit.mouth_rad();
         all.push(FaceLabel {
             says: match face.mouth_m() {
-                Some(width_m) => format!("slide mouth {}", millimetres(width_m)),
+                Some(width_m) => format!("slide mouth {}", face.units.length(width_m)),
                 None => "slide mouth".to_owned(),
             },
             angle: first.midpoint(last),
@@ -416,7 +413,7 @@ fn section(canvas: &mut Canvas<'_>, face: &Face, area: &Area) {
     }
     let says = [
         format!("tilt {} out of square", degrees(tilt)),
-        format!("depth {} along the tilt", millimetres(depth)),
+        format!("depth {} along the tilt", face.units.length(depth)),
         "axle above, ramp to the left".to_owned(),
     ];
     let x = block.right + 16.0;

@@ -2,8 +2,8 @@
 
 use std::iter::zip;
 
-use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{PanelPlace, cells, foot, heading};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, Picture};
+use super::frame::{PanelPlace, cells, foot, heading, stacked_height};
 use super::scale::{Scale, largest, mark_text, marks, numbered_marks, round_step};
 use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PALER, PAPER, SMALL};
 use crate::circuit::Circuit;
@@ -18,6 +18,9 @@ const PANELS: usize = 6;
 /// How far beyond the window is drawn, as a share of its width, and at least so many values.
 const BEYOND: (f64, usize) = (0.6, 6);
 
+/// From the middle of a dot to that of the next at least, where nothing changes between them, pixels.
+const DOT: f64 = 10.0;
+
 /// The picture: for every criterion that breaks anywhere near the window, its figure by the key searched; `title` says the
 /// answer.
 pub fn picture(
@@ -25,6 +28,7 @@ pub fn picture(
     (window, axis): (&Window, &Axis),
     title: &str,
     (machine, repeat): (&str, &str),
+    format: Format,
 ) -> Picture {
     let shown = near(window);
     let subtitle = format!(
@@ -36,12 +40,16 @@ pub fn picture(
             false => "",
         }
     );
-    drawn(|canvas| {
+    let mut deciding = deciding(window, &shown);
+    deciding.truncate(PANELS);
+    let (height, columns) = match format {
+        Format::Wide if deciding.len() > 3 => (f64::from(HEIGHT), 2),
+        Format::Wide => (f64::from(HEIGHT), 1),
+        Format::Narrow => (stacked_height(title, &subtitle, deciding.len()) + 20.0, 1),
+    };
+    format.picture(height, |canvas| {
         let area = heading(canvas, title, &subtitle);
         foot(canvas, machine, repeat);
-        let mut deciding = deciding(window, &shown);
-        deciding.truncate(PANELS);
-        let columns = if deciding.len() > 3 { 2 } else { 1 };
         for (&criterion, cell) in zip(&deciding, cells(&deciding, columns, &area)) {
             let panel = WindowPanel {
                 window,
@@ -65,13 +73,46 @@ fn near(window: &Window) -> Vec<&TriedValue> {
                 most.high.saturating_add(beyond),
             )
         }
-        _ => (0, usize::MAX),
+        _ => not_broken(window),
     };
     window
         .tried
         .iter()
         .filter(|value| (low..=high).contains(&value.position))
         .collect()
+}
+
+/// From the first value that is not shown to break to the last, and some way beyond; all where there is none.
+fn not_broken(window: &Window) -> (usize, usize) {
+    let mut open: Vec<usize> = Vec::new();
+    for value in &window.tried {
+        if value.impossible.is_none() && value.judgement.broken().next().is_none() {
+            open.push(value.position);
+        }
+    }
+    let (Some(first), Some(last)) = (open.iter().min(), open.iter().max()) else {
+        return (0, usize::MAX);
+    };
+    let beyond = (((last - first) as f64 * BEYOND.0) as usize).max(BEYOND.1);
+    (first.saturating_sub(beyond), last.saturating_add(beyond))
+}
+
+/// The points with room between them: of those closer than a dot is wide, where nothing changes, only some.
+fn apart(points: &[(usize, CriterionResult)], x: impl Fn(usize) -> f64) -> Vec<usize> {
+    let mut kept: Vec<usize> = Vec::new();
+    for (n, (position, result)) in points.iter().enumerate() {
+        let near = kept
+            .last()
+            .is_some_and(|&last| (x(*position) - x(points[last].0)).abs() < DOT);
+        let changes = |other: Option<usize>| {
+            let other = other.and_then(|k| points.get(k));
+            other.is_some_and(|(_, other)| other.verdict != result.verdict)
+        };
+        if !near || changes(n.checked_sub(1)) || changes(Some(n + 1)) {
+            kept.push(n);
+        }
+    }
+    kept
 }
 
 /// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
@@ -121,10 +162,11 @@ struct WindowPanel<'a> {
 
 impl WindowPanel<'_> {
     fn draw(&self, canvas: &mut Canvas<'_>, circuit: &Circuit, cell: &PanelPlace) {
+        let narrow = canvas.is_narrow();
         let area = Area {
-            left: cell.area.left + 52.0,
+            left: cell.area.left + if narrow { 46.0 } else { 52.0 },
             top: cell.area.top + 28.0,
-            right: cell.area.right - 110.0,
+            right: cell.area.right - if narrow { 8.0 } else { 110.0 },
             bottom: cell.area.bottom - 40.0,
         };
         let (Some((_, about)), Some(first), Some(last)) =
@@ -159,13 +201,18 @@ impl WindowPanel<'_> {
             "at most"
         };
         canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
-        canvas.text(
-            area.right + 6.0,
-            y.at(limit),
-            &format!("{word} {}{unit}", figure(limit)),
-            SMALL.coloured(LIMIT),
-        );
-        for (position, result) in &self.points {
+        let says = format!("{word} {}{unit}", figure(limit));
+        let look = SMALL.coloured(LIMIT);
+        if narrow {
+            // Beside the line, on the side where there is room.
+            let at = y.at(limit);
+            let beside = if at - area.top < 20.0 { 9.0 } else { -9.0 };
+            canvas.text(area.right, at + beside, &says, look.at(Anchor::Right));
+        } else {
+            canvas.text(area.right + 6.0, y.at(limit), &says, look);
+        }
+        for n in apart(&self.points, |position| x.at(self.axis.value(position))) {
+            let (position, result) = &self.points[n];
             point(
                 canvas,
                 (x.at(self.axis.value(*position)), &y, times),
@@ -212,7 +259,8 @@ impl WindowPanel<'_> {
 
     /// The axis of the key, with a cross at each value that makes no machine.
     fn value_axis(&self, canvas: &mut Canvas<'_>, x: &Scale, area: &Area) {
-        let mut step = round_step(x.figures.1 - x.figures.0, 10);
+        let steps = if canvas.is_narrow() { 5 } else { 10 };
+        let mut step = round_step(x.figures.1 - x.figures.0, steps);
         if self.axis.is_load() {
             step = step.max(1.0);
         }

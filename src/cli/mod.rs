@@ -40,6 +40,7 @@ mod threads;
 mod tolerance;
 mod usage;
 mod warn;
+mod watch;
 mod why;
 mod window;
 mod write;

@@ -35,3 +35,15 @@ pub fn out_buffered() -> Clean<io::BufWriter<io::StdoutLock<'static>>> {
 pub fn err() -> Clean<io::StderrLock<'static>> {
     Clean(io::stderr().lock())
 }
+
+/// Draws `text` over the last so many lines that were printed: up to the first of them (ECMA-48, CUU), all from there on
+/// erased (ED), all in one write.
+pub fn redraw(lines_before: usize, text: &str) -> io::Result<()> {
+    let up = match lines_before {
+        0 => String::new(),
+        n => format!("\x1b[{n}A\r\x1b[J"),
+    };
+    let mut out = io::stdout().lock();
+    out.write_all(format!("{up}{}\n", lines(text)).as_bytes())?;
+    out.flush()
+}

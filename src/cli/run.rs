@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::source::Source;
 use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
-use super::{progress, tables, terminal, warn, why};
+use super::{progress, tables, terminal, warn, watch, why};
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, FindingWriter};
 use crate::findings::summary::LEVEL;
@@ -53,6 +53,9 @@ pub struct RunArgs {
     /// Do not look how the answer hangs on what the file leaves to be assumed
     #[arg(long)]
     pub no_assumptions: bool,
+    /// Answer again whenever the machine file is saved, until Ctrl-C; writes no files
+    #[arg(long, conflicts_with_all = ["json", "quiet", "precision", "require_workable", "full"])]
+    pub watch: bool,
     /// Print all that is known: every finding, every element, every wheel
     #[arg(long)]
     pub full: bool,
@@ -173,6 +176,9 @@ pub fn studied(
 
 /// Answers for one machine.
 pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
+    if args.watch {
+        return watch::watch(args);
+    }
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let out = OutDir::of(&args.output, &source)?;

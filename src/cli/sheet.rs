@@ -10,8 +10,9 @@ use super::args::{ChangeArgs, OutputArgs};
 use super::failure::Failure;
 use super::source::Source;
 use super::write::OutDir;
-use crate::charts::profile::Format;
-use crate::report::bench::{Bench, lap_profile, wheel_faces};
+use crate::charts::canvas::Format;
+use crate::charts::template::Paper;
+use crate::report::bench::{Bench, lap_profile, templates, wheel_faces};
 use crate::sheet::{Units, sheet};
 use crate::study::assumptions::{SensitivityEffort, sensitivity};
 use crate::study::repeat::Study;
@@ -27,6 +28,9 @@ pub struct SheetArgs {
     /// Show figures in mm, in inches as on a tape, or in both
     #[arg(long, value_name = "UNITS", default_value = "mm")]
     pub units: Shown,
+    /// Write each wheel's face at its own size too, to print, lay on the wood and drill by
+    #[arg(long, value_name = "PAPER")]
+    pub template: Option<PaperSize>,
     /// Do not look how the answer hangs on what the file leaves to be assumed
     #[arg(long)]
     pub no_assumptions: bool,
@@ -44,6 +48,24 @@ pub enum Shown {
     In,
     /// Both
     Both,
+}
+
+/// Paper as it is typed.
+#[derive(ValueEnum, Clone, Copy, Debug)]
+pub enum PaperSize {
+    /// 210 mm by 297 mm
+    A4,
+    /// 8 1/2 in by 11 in
+    Letter,
+}
+
+impl PaperSize {
+    fn paper(self) -> Paper {
+        match self {
+            PaperSize::A4 => Paper::A4,
+            PaperSize::Letter => Paper::Letter,
+        }
+    }
 }
 
 /// Seed of the few runs behind the sheet, and no bound on their length but their own.
@@ -81,6 +103,12 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
             let mut pictures: Vec<(String, Vec<u8>)> = Vec::new();
             pictures.extend(lap_profile(&machine, Format::Wide));
             pictures.extend(wheel_faces(&machine).into_iter().map(|(_, file)| file));
+            let paper = args.template.map(PaperSize::paper);
+            pictures.extend(
+                paper
+                    .into_iter()
+                    .flat_map(|paper| templates(&machine, paper)),
+            );
             Ok(pictures)
         })
     });

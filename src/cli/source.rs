@@ -3,6 +3,7 @@
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use super::diagnostics::{self, SourceText};
 use super::failure::{Failure, shown};
@@ -12,6 +13,15 @@ use crate::machine::{self, Machine, Place, Problem, Setting, limits};
 /// The built-in demo machine.
 const DEMO: &str = include_str!("../../scenarios/lantern-walk.yaml");
 const DEMO_NAME: &str = "lantern-walk";
+
+/// What a file looks like from outside: when it was saved, and its size; `None` while there is none.
+pub type Stamp = Option<(SystemTime, u64)>;
+
+/// What the file at `path` looks like now.
+pub fn stamp(path: &Path) -> Stamp {
+    let of = std::fs::metadata(path).ok()?;
+    Some((of.modified().ok()?, of.len()))
+}
 
 /// A machine file and the settings laid over it.
 #[derive(Clone, Debug)]

@@ -22,6 +22,24 @@ pub fn width() -> Option<usize> {
     Some(usize::from(width.0).max(NARROWEST))
 }
 
+/// As much of a text as the terminal has room for, one line kept free, and how many of its lines that takes.
+pub fn fitted(text: &str) -> (String, usize) {
+    let (width, height) = match terminal_size::terminal_size() {
+        Some((width, height)) => (usize::from(width.0).max(1), usize::from(height.0)),
+        None => (80, 24),
+    };
+    let (mut kept, mut taken) = (Vec::new(), 0);
+    for line in text.lines() {
+        let rows = line.chars().count().div_ceil(width).max(1);
+        if taken + rows + 1 > height.max(2) {
+            break;
+        }
+        kept.push(line);
+        taken += rows;
+    }
+    (kept.join("\n"), taken)
+}
+
 /// As wide as what stands before a sentence.
 const HANGING: &str = "   ";
 

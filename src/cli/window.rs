@@ -16,6 +16,7 @@ use super::run::driven_rpm;
 use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
+use crate::charts::canvas::Format;
 use crate::circuit::draw::seconds;
 use crate::circuit::{self, Circuit};
 use crate::machine::{Machine, limits};
@@ -166,7 +167,9 @@ fn publish(
         findings: study.findings(),
         table: None,
     };
-    answer.publish(out, "window", || vec![("window.png", study.picture().png)])?;
+    answer.publish(out, "window", || {
+        vec![("window.png", study.picture(Format::Wide).png)]
+    })?;
     Ok(Answer::Given)
 }
 

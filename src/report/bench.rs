@@ -1,7 +1,8 @@
 //! The bench sheet as text, as JSON and as files.
 
 use crate::charts;
-use crate::charts::profile::Format;
+use crate::charts::canvas::Format;
+use crate::charts::template::Paper;
 use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::report::assumptions::finding;
@@ -87,6 +88,18 @@ pub fn wheel_faces(machine: &Machine) -> Vec<(Face, (String, Vec<u8>))> {
         drawn.push((face, (name, picture.png)));
     }
     drawn
+}
+
+/// The drilling template of each wheel's face, sheet by sheet: name of the file and bytes.
+pub fn templates(machine: &Machine, paper: Paper) -> Vec<(String, Vec<u8>)> {
+    let mut all = Vec::new();
+    for face in faces(machine) {
+        let sheets = charts::template::sheets_of(&face, &machine.title, paper);
+        for (n, png) in sheets.into_iter().enumerate() {
+            all.push((format!("template-{}-{}.png", face.names[0], n + 1), png));
+        }
+    }
+    all
 }
 
 /// The lap as a profile of heights, wide or for a telephone: name of the file and bytes; `None` where the file tells no lengths.

@@ -23,8 +23,11 @@ pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row};
 use judged::JudgementJson;
 pub use why::{events, why_json};
 
+use crate::charts::ChartData;
+use crate::charts::canvas::Format;
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::timeline::Timeline;
 use crate::findings::workable::Judgement;
 use crate::findings::{RunTotals, Runs, Summary};
 use crate::study::assumptions::Sensitivity;
@@ -66,13 +69,25 @@ pub fn run_charts(
     summary: &Summary,
     runs: &Runs,
 ) -> Vec<(String, Vec<u8>)> {
+    let courses = courses(circuit, study, runs);
+    let data = ChartData {
+        circuit,
+        summary,
+        runs,
+        courses: &courses,
+        format: Format::Wide,
+    };
+    charts::of_run(&data)
+}
+
+/// The courses of the runs that charts follow.
+pub fn courses(circuit: &Circuit, study: &Study, runs: &Runs) -> Vec<Timeline> {
     let first = &runs.totals.first;
     let watched = Study {
         horizon: longest(first.iter().map(|run| run.end_s), study.horizon),
         ..*study
     };
-    let courses = study::repeat::courses(circuit, &watched, first.len() as u32, STEPS);
-    charts::of_run(circuit, summary, runs, &courses)
+    study::repeat::courses(circuit, &watched, first.len() as u32, STEPS)
 }
 
 /// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened

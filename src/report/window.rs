@@ -4,6 +4,7 @@ use std::ops::RangeInclusive;
 
 use super::window_json;
 use crate::charts;
+use crate::charts::canvas::Format;
 use crate::charts::canvas::Picture;
 use crate::circuit::Circuit;
 use crate::findings::sentences::Finding;
@@ -390,7 +391,7 @@ impl WindowStudy<'_> {
     }
 
     /// The chart of it.
-    pub fn picture(&self) -> Picture {
+    pub fn picture(&self, format: Format) -> Picture {
         let runs = count(u64::from(self.search.runs), "run");
         let repeat = format!(
             "seed {}, up to {runs} of {} each",
@@ -402,6 +403,7 @@ impl WindowStudy<'_> {
             (self.window, self.axis()),
             &self.headline(),
             (self.title, &repeat),
+            format,
         )
     }
 

@@ -8,6 +8,7 @@ use crate::circuit::wheel_shape;
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::model::WheelShape;
+use crate::machine::units::System;
 
 /// Least web of wood between two pockets, metres: common practice, no source. Half of it breaks out.
 pub const LEAST_WEB_M: f64 = 0.004;
@@ -32,6 +33,8 @@ pub struct Face {
     pub marble_m: Option<f64>,
     /// Where marbles come out; `None` where that is unknown or they do not.
     pub exit: Option<PocketExit>,
+    /// In which units its maker measures.
+    pub units: System,
 }
 
 impl Face {
@@ -93,6 +96,7 @@ pub fn faces(machine: &Machine) -> Vec<Face> {
             rpm,
             marble_m: machine.marbles.diameter_m,
             exit: lift.and_then(|lift| PocketExit::of(&lift, wheel_shape::turning_rad_s(rpm))),
+            units: machine.units,
         };
         match faces.iter_mut().find(|known| known.alike(&face)) {
             Some(known) => known.names.extend(face.names),

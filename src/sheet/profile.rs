@@ -48,6 +48,11 @@ pub enum ProfilePiece {
         /// Where marbles leave, radians past the lowest point.
         leave_rad: f64,
     },
+    /// Is lifted otherwise, metres.
+    Lift {
+        /// Height.
+        rise_m: f64,
+    },
     /// What the file does not tell, before the element's name: `depth of`, `fall onto`.
     Unknown(&'static str),
 }
@@ -63,7 +68,7 @@ impl ProfilePiece {
                 leave_rad,
                 ..
             } => pitch_radius_m * libm::sin(leave_rad),
-            ProfilePiece::Drop { .. } | ProfilePiece::Unknown(_) => 0.0,
+            ProfilePiece::Drop { .. } | ProfilePiece::Lift { .. } | ProfilePiece::Unknown(_) => 0.0,
         }
     }
 
@@ -77,6 +82,7 @@ impl ProfilePiece {
                 leave_rad,
                 ..
             } => pitch_radius_m * (1.0 - libm::cos(leave_rad)),
+            ProfilePiece::Lift { rise_m } => rise_m,
             ProfilePiece::Unknown(_) => 0.0,
         }
     }
@@ -253,6 +259,10 @@ impl WayOrder {
 /// Through element `n` itself, without what depends on where marbles land.
 fn inside(machine: &Machine, n: usize) -> Vec<ProfilePiece> {
     let kind = &machine.elements[n].kind;
+    if let Some(lifting) = kind.lifting(machine.marbles.diameter_m) {
+        let rise_m = lifting.rise_m;
+        return vec![ProfilePiece::Lift { rise_m }];
+    }
     if kind.wheel().is_none() {
         return each_kind!(kind, of => of.pieces());
     }
@@ -275,8 +285,11 @@ fn landed(machine: &Machine, way: &Way) -> Vec<ProfilePiece> {
 
 /// Height lost at a way's end to workmanship, as on the bench sheet.
 fn margin_m(machine: &Machine, way: &Way) -> f64 {
-    let lifts = machine.elements[way.to].kind.wheel().is_some();
-    if lifts { MARGIN_M } else { 0.0 }
+    if machine.elements[way.to].kind.is_lift() {
+        MARGIN_M
+    } else {
+        0.0
+    }
 }
 
 /// How high everything stands.

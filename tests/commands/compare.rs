@@ -4,6 +4,7 @@ use crate::support::interval::contains;
 use crate::support::legible;
 use crate::support::{self, circuit};
 use marblewright::charts;
+use marblewright::charts::canvas::Format;
 use marblewright::circuit::draw::nanos;
 use marblewright::stats::describe::{mean, sd, variance};
 use marblewright::study::compare::{Comparison, Design, DesignRuns, compare, run_all};
@@ -224,15 +225,17 @@ fn shared_luck_makes_differences_sharper() {
 fn pictures_are_legible_and_the_same_every_time() {
     let comparison = compared(&all_four(), 20);
     let pictures = || {
-        let differences = charts::compare::differences(&comparison, "A machine", "seed 1, 20 runs");
+        let repeat = ("A machine", "seed 1, 20 runs");
+        let differences = |format| charts::compare::differences(&comparison, repeat, format);
         [
-            differences,
+            differences(Format::Wide),
+            differences(Format::Narrow),
             charts::compare::shares(&comparison, "A machine", "seed 1, 20 runs")
                 .expect("a splitter"),
         ]
     };
     for picture in pictures() {
-        legible::assert_legible(&picture.texts);
+        legible::assert_picture(&picture);
     }
     assert_eq!(pictures(), pictures());
 }

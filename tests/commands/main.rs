@@ -27,6 +27,7 @@ mod program;
 mod sheet;
 mod shell;
 mod tolerance;
+mod watch;
 mod why;
 mod window;
 mod window_over;

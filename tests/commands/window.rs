@@ -7,6 +7,7 @@
 use crate::support::file;
 use crate::support::legible;
 use marblewright::charts;
+use marblewright::charts::canvas::Format;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{self, Circuit};
 use marblewright::findings::workable::{Judgement, Verdict, judge};
@@ -163,13 +164,16 @@ fn the_picture_is_legible() {
         let machine = machine(scenario);
         let window = found(&machine, &search(24, 40, 1));
         let circuit = circuit::circuit(&machine);
-        let picture = charts::window::picture(
-            &circuit,
-            (&window, &Axis::loads(1..=24)),
-            "Works with some",
-            ("A machine", "seed 1"),
-        );
-        legible::assert_legible(&picture.texts);
+        for format in [Format::Wide, Format::Narrow] {
+            let picture = charts::window::picture(
+                &circuit,
+                (&window, &Axis::loads(1..=24)),
+                "Works with some",
+                ("A machine", "seed 1"),
+                format,
+            );
+            legible::assert_picture(&picture);
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use crate::program::{answer, program, stderr, workshop};
 use crate::support::{file, legible};
 use crate::window::{CUP, OPEN_SIDE};
 use marblewright::charts;
+use marblewright::charts::canvas::Format;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::rooms;
 use marblewright::findings::workable::{Judgement, Verdict, judge};
@@ -173,13 +174,16 @@ fn the_picture_is_legible() {
         let asked = Asked::new(CUP, axis);
         let circuit = rooms(&machine::read(&asked.text, &[]).expect("a sound file"));
         let window = asked.found(40);
-        let picture = charts::window::picture(
-            &circuit,
-            (&window, &asked.axis),
-            "Works at some",
-            ("A machine", "seed 1"),
-        );
-        legible::assert_legible(&picture.texts);
+        for format in [Format::Wide, Format::Narrow] {
+            let picture = charts::window::picture(
+                &circuit,
+                (&window, &asked.axis),
+                "Works at some",
+                ("A machine", "seed 1"),
+                format,
+            );
+            legible::assert_picture(&picture);
+        }
     }
 }
 

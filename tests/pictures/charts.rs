@@ -5,7 +5,7 @@ use std::io::Cursor;
 use crate::support::legible::overlaps;
 use crate::support::sampled;
 use marblewright::charts::bands::{BandKind, stack};
-use marblewright::charts::canvas::{Anchor, Area, Picture, Type, picture};
+use marblewright::charts::canvas::{Anchor, Area, Format, NARROW, Picture, Type, picture};
 use marblewright::charts::labels::spread;
 use marblewright::charts::time_series::over_runs;
 use marblewright::charts::{
@@ -82,17 +82,24 @@ impl Case {
         self.runs.extend(changed);
     }
 
-    fn study(&self) -> ChartData<'_> {
+    fn study(&self, format: Format) -> ChartData<'_> {
         ChartData {
             circuit: &self.circuit,
             summary: &self.summary,
             runs: &self.runs,
             courses: &self.courses,
+            format,
         }
     }
 
+    /// All pictures, for a desk and for a telephone.
     fn pictures(&self) -> Vec<Picture> {
-        let study = self.study();
+        let of = |format| self.pictures_of(format);
+        [of(Format::Wide), of(Format::Narrow)].concat()
+    }
+
+    fn pictures_of(&self, format: Format) -> Vec<Picture> {
+        let study = self.study(format);
         let all = [
             Some(drawn::picture(&study)),
             Some(marbles::picture(&study)),
@@ -104,7 +111,7 @@ impl Case {
     }
 
     fn files(&self) -> Vec<(String, Vec<u8>)> {
-        of_run(&self.circuit, &self.summary, &self.runs, &self.courses)
+        of_run(&self.study(Format::Wide))
     }
 }
 
@@ -255,7 +262,11 @@ fn made_up_course(circuit: &Circuit, steps: usize, random: &mut Random) -> Timel
     }
 }
 
-fn pixels(png: &[u8], size: (u32, u32)) -> Vec<u8> {
+/// The bytes of a picture and its size; a picture for a telephone has two pixels for each of its own.
+fn pixels(picture: &Picture) -> (Vec<u8>, (usize, usize)) {
+    let dense = if picture.size.0 == NARROW { 2 } else { 1 };
+    let size = (picture.size.0 * dense, picture.size.1 * dense);
+    let png = picture.png.as_slice();
     let mut reader = png::Decoder::new(Cursor::new(png))
         .read_info()
         .expect("a PNG");
@@ -263,13 +274,13 @@ fn pixels(png: &[u8], size: (u32, u32)) -> Vec<u8> {
     let frame = reader.next_frame(&mut bytes).expect("an image");
     assert_eq!((frame.width, frame.height), size);
     assert_eq!(frame.color_type, png::ColorType::Rgb);
-    bytes
+    (bytes, (size.0 as usize, size.1 as usize))
 }
 
 /// What every picture must be.
 fn check(picture: &Picture) {
-    let bytes = pixels(&picture.png, picture.size);
-    let (width, height) = (picture.size.0 as usize, picture.size.1 as usize);
+    let (bytes, (width, height)) = pixels(picture);
+    let edge = if picture.size.0 == NARROW { 6.0 } else { 8.0 };
     for y in 0..height {
         for x in (0..width).filter(|&x| x < 8 || y < 8 || x >= width - 8 || y >= height - 8) {
             assert_eq!(
@@ -280,10 +291,10 @@ fn check(picture: &Picture) {
         }
     }
     let inside = Area {
-        left: 8.0,
-        top: 8.0,
-        right: width as f64 - 8.0,
-        bottom: height as f64 - 8.0,
+        left: edge,
+        top: edge,
+        right: f64::from(picture.size.0) - edge,
+        bottom: f64::from(picture.size.1) - edge,
     };
     for (n, text) in picture.texts.iter().enumerate() {
         let fits = text.left >= inside.left && text.right <= inside.right;
@@ -384,12 +395,12 @@ fn a_jam_that_never_came_is_drawn_with_its_bound() {
         run.outcome = Outcome::Ran;
     }
     case.count_again();
-    let none = jams::picture(&case.study());
+    let none = jams::picture(&case.study(Format::Wide));
     check(&none);
     // The bound moves the scale: fewer runs prove less.
     case.runs.batches.truncate(1);
     case.count_again();
-    assert_ne!(none.png, jams::picture(&case.study()).png);
+    assert_ne!(none.png, jams::picture(&case.study(Format::Wide)).png);
 }
 
 #[test]
@@ -406,43 +417,43 @@ fn the_curve_of_first_jams_stands_only_where_one_was_seen() {
         count: 1,
     }];
     case.count_again();
-    assert!(survival::curve(&case.study()).is_some());
-    let with = jams::picture(&case.study());
+    assert!(survival::curve(&case.study(Format::Wide)).is_some());
+    let with = jams::picture(&case.study(Format::Wide));
     check(&with);
     // One jam a little later is another curve.
     case.runs.batches[0].jams[0].first += 600_000_000_000;
     case.count_again();
-    assert_ne!(with.png, jams::picture(&case.study()).png);
+    assert_ne!(with.png, jams::picture(&case.study(Format::Wide)).png);
     for run in &mut case.runs.batches {
         run.jams.clear();
     }
     case.count_again();
-    assert_eq!(survival::curve(&case.study()), None);
-    check(&jams::picture(&case.study()));
+    assert_eq!(survival::curve(&case.study(Format::Wide)), None);
+    check(&jams::picture(&case.study(Format::Wide)));
 }
 
 #[test]
 fn what_is_unknown_of_an_element_is_not_drawn_as_none() {
     let mut case = Case::made_up(5, 3, 40, 8);
-    let known = drawn::picture(&case.study());
+    let known = drawn::picture(&case.study(Format::Wide));
     for (_, element) in &mut case.summary.elements.0 {
         (element.held_mean, element.backlog_mean) = (Estimate::unknown(), Estimate::unknown());
     }
-    let unknown = drawn::picture(&case.study());
+    let unknown = drawn::picture(&case.study(Format::Wide));
     check(&unknown);
     for (_, element) in &mut case.summary.elements.0 {
         (element.held_mean, element.backlog_mean) = (Estimate::point(0.0), Estimate::point(0.0));
     }
-    let zero = drawn::picture(&case.study());
+    let zero = drawn::picture(&case.study(Format::Wide));
     assert!(known.png != unknown.png && unknown.png != zero.png);
     case.courses.clear();
-    check(&drawn::picture(&case.study()));
+    check(&drawn::picture(&case.study(Format::Wide)));
 }
 
 #[test]
 fn bands_hold_the_whole_load_at_every_time_also_when_marbles_are_lost() {
     let case = Case::simulated(include_str!("../../scenarios/spring-tide.yaml"), 1, 0.5);
-    let stack = stack(&case.study()).expect("bands");
+    let stack = stack(&case.study(Format::Wide)).expect("bands");
     let lost = stack
         .bands
         .iter()

@@ -10,4 +10,5 @@ mod diagnose;
 mod layout;
 mod map_chart;
 mod profile;
+mod template;
 mod timeline;

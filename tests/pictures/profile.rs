@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use crate::support::legible::overlaps;
+use crate::support::legible::assert_picture;
 use crate::support::scenarios;
-use marblewright::charts::canvas::{Area, NARROW, Picture, WIDTH};
-use marblewright::charts::profile::{Format, picture};
+use marblewright::charts::canvas::{Format, NARROW, WIDTH};
+use marblewright::charts::profile::picture;
 use marblewright::machine::{self, Machine, Setting};
 use marblewright::sheet::heights::MARGIN_M;
 use marblewright::sheet::profile::{ProfilePiece, StretchEnd, profile};
@@ -21,26 +21,14 @@ fn read_file(path: &Path) -> Machine {
     read(&std::fs::read_to_string(path).expect("a file"))
 }
 
-fn assert_legible(picture: &Picture) {
-    let (width, height) = (f64::from(picture.size.0), f64::from(picture.size.1));
-    let inside = |text: &Area| {
-        text.left >= 4.0
-            && text.right <= width - 4.0
-            && text.top >= 4.0
-            && text.bottom <= height - 4.0
-    };
-    for (n, text) in picture.texts.iter().enumerate() {
-        assert!(inside(text), "{text:?} leaves the picture");
-        for other in &picture.texts[n + 1..] {
-            assert!(!overlaps(text, other), "{text:?} and {other:?} overlap");
-        }
-    }
-}
-
 #[test]
 fn the_height_left_over_is_that_of_the_bench_sheet() {
     let mut compared = 0;
-    for path in scenarios() {
+    let with_chain = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/reference/circuits/chain-of-cups.yaml"
+    );
+    for path in scenarios().into_iter().chain([with_chain.into()]) {
         let machine = read_file(&path);
         let sections = sheet(&machine, Units::Millimetres);
         let rows = sections.iter().flat_map(|section| &section.rows);
@@ -103,7 +91,7 @@ fn pictures_of_all_scenarios_are_legible_at_both_widths() {
         for (format, width) in [(Format::Wide, WIDTH), (Format::Narrow, NARROW)] {
             if let Some(picture) = picture(&machine, format) {
                 assert_eq!(picture.size.0, width);
-                assert_legible(&picture);
+                assert_picture(&picture);
                 drawn += 1;
             }
         }

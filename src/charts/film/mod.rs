@@ -5,11 +5,12 @@ pub mod scene;
 pub mod stage;
 mod stamp;
 
-use super::canvas::{Area, Pixels, Type, pixels};
+use super::canvas::{Area, Type, pixels};
 use super::circuit::{arrow, frame, graph};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, foot, heading};
 use super::layout::{Layout, Sizes, layout};
+use super::pixels::Pixels;
 use super::signs::sign;
 use super::style::{COURSE, INK, LABEL, LIMIT, TITLE};
 use crate::circuit::Circuit;

@@ -3,7 +3,8 @@
 use plotters::style::RGBColor;
 
 use super::stage::MARBLE;
-use crate::charts::canvas::{Pixels, Type};
+use crate::charts::canvas::Type;
+use crate::charts::pixels::Pixels;
 use crate::charts::style::{AXIS, INK, MARBLES, PAPER};
 use crate::charts::text;
 

@@ -4,7 +4,7 @@
 mod strips;
 mod terrain;
 
-use super::canvas::{Anchor, Canvas, NARROW, Picture, WIDTH, narrow, picture_of};
+use super::canvas::{Anchor, Canvas, Format, Picture};
 use super::frame::{foot, heading, heading_height};
 use super::scale::round_step;
 use super::style::{INK, SMALL};
@@ -19,24 +19,6 @@ use strips::strips;
 const BELOW: f64 = 74.0;
 /// Strips drawn at most.
 const MOST: usize = 24;
-
-/// How wide the picture is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Format {
-    /// For a desk.
-    Wide,
-    /// For a telephone.
-    Narrow,
-}
-
-impl Format {
-    fn width(self) -> u32 {
-        match self {
-            Format::Wide => WIDTH,
-            Format::Narrow => NARROW,
-        }
-    }
-}
 
 /// What everything in the picture is drawn from.
 struct ProfileView<'a> {
@@ -82,10 +64,7 @@ pub fn picture(machine: &Machine, format: Format) -> Option<Picture> {
             "from the file's heights and lengths alone",
         );
     };
-    Some(match format {
-        Format::Wide => picture_of((WIDTH, height.ceil() as u32), paint),
-        Format::Narrow => narrow(height, paint),
-    })
+    Some(format.picture(height, paint))
 }
 
 /// How many marbles stand on the first element when all are poured in.

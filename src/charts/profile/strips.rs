@@ -1,7 +1,6 @@
 //! How a profile is cut into strips that fit the width of the picture, and at what scale.
 
-use super::Format;
-use crate::charts::canvas::Type;
+use crate::charts::canvas::{Format, Type};
 use crate::charts::frame::{MARGIN, NARROW_MARGIN};
 use crate::charts::style::{LABEL, SMALL};
 use crate::machine::Machine;
@@ -81,6 +80,7 @@ pub fn about(passed: &Passed, units: System) -> Vec<String> {
             ProfilePiece::Unknown(_) => unknown = true,
             ProfilePiece::Hollow { .. }
             | ProfilePiece::Drop { .. }
+            | ProfilePiece::Lift { .. }
             | ProfilePiece::Wheel { .. } => {}
         }
         let rise_m = piece.rise_m();

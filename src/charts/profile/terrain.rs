@@ -107,6 +107,7 @@ fn pieces(canvas: &mut Canvas<'_>, sheet: &StripSheet, item: &StripItem) {
             }
             Some(ProfilePiece::Drop { .. }) => canvas.line(&[from, to], 1.4, MUTED),
             Some(ProfilePiece::Hollow { .. }) => bowl(canvas, from, to),
+            Some(ProfilePiece::Lift { .. }) => raised(canvas, from, to),
             Some(ProfilePiece::Unknown(_)) => {
                 dashed(canvas, from, to, MUTED);
                 canvas.text(
@@ -169,6 +170,13 @@ fn wheel(canvas: &mut Canvas<'_>, sheet: &StripSheet, item: &StripItem) {
         }
         at = to;
     }
+}
+
+/// The way straight up, with an arrow at its end.
+fn raised(canvas: &mut Canvas<'_>, from: (f64, f64), to: (f64, f64)) {
+    canvas.line(&[from, (to.0, to.1 + 6.0)], 3.0, COURSE);
+    let wings = [to, (to.0 - 5.0, to.1 + 9.0), (to.0 + 5.0, to.1 + 9.0)];
+    canvas.shape(&wings, COURSE);
 }
 
 /// The way up in a wheel, with an arrow at its end.

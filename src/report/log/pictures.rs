@@ -1,17 +1,19 @@
 //! The pictures of a page, each with a caption that says what to see in it.
 
+use std::iter::zip;
+
 use super::page::{PageFigure, PagePart, Text};
 use super::{Log, Tale};
-use crate::charts::profile::Format;
-use crate::charts::{self, time_distance};
+use crate::charts::canvas::Format;
+use crate::charts::{self, ChartData, time_distance};
 use crate::findings::limit::Causes;
 use crate::findings::story::Story;
 use crate::findings::summary::ElementSummary;
 use crate::findings::words::{count, estimate, percent, setting};
 use crate::report::bench::lap_profile;
 use crate::report::compare::CompareStudy;
+use crate::report::courses;
 use crate::report::mend::MendReport;
-use crate::report::run_charts;
 use crate::report::tolerance::ToleranceStudy;
 use crate::report::window::WindowStudy;
 use crate::sheet::face::Face;
@@ -52,7 +54,17 @@ pub fn profile(log: &Log) -> Option<PagePart> {
 /// The drawn circuit, and the other charts of the runs.
 pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
     let (mut drawn, mut others) = (Vec::new(), Vec::new());
-    for file in run_charts(log.circuit, &log.study, log.summary, log.runs) {
+    let courses = courses(log.circuit, &log.study, log.runs);
+    let [wide, narrow] = [Format::Wide, Format::Narrow].map(|format| {
+        charts::of_run(&ChartData {
+            circuit: log.circuit,
+            summary: log.summary,
+            runs: log.runs,
+            courses: &courses,
+            format,
+        })
+    });
+    for (file, (_, narrow)) in zip(wide, narrow) {
         let (alt, caption) = match file.0.as_str() {
             "circuit.png" => circuit(log),
             "marbles.png" => marbles(log),
@@ -62,9 +74,9 @@ pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
         };
         // One chart belongs to the machine rather than to its runs.
         if file.0 == "circuit.png" {
-            drawn.push(block(file, &alt, &caption));
+            drawn.push(two_widths(file, Some(narrow), &alt, &caption));
         } else {
-            others.push(block(file, &alt, &caption));
+            others.push(two_widths(file, Some(narrow), &alt, &caption));
         }
     }
     (drawn, others)
@@ -263,8 +275,9 @@ pub fn tolerance(study: &ToleranceStudy) -> PagePart {
 pub fn window(study: &WindowStudy) -> PagePart {
     let caption = "What decides, by the number of marbles. The shaded stretch works; look which curve crosses its dashed \
                    bound first on either side: that is what breaks there.";
-    block(
-        ("window.png".to_owned(), study.picture().png),
+    two_widths(
+        ("window.png".to_owned(), study.picture(Format::Wide).png),
+        Some(study.picture(Format::Narrow).png),
         &format!("{}.", study.headline()),
         caption,
     )
@@ -273,7 +286,10 @@ pub fn window(study: &WindowStudy) -> PagePart {
 /// The charts of a comparison.
 pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
     let mut parts = Vec::new();
-    for file in charts::compare::of_comparison(study.comparison, study.title, &study.repeat()) {
+    let repeat = study.repeat();
+    let differences =
+        |format| charts::compare::differences(study.comparison, (study.title, &repeat), format);
+    for file in charts::compare::of_comparison(study.comparison, study.title, &repeat) {
         let (alt, caption) = match file.0.as_str() {
             "shares.png" => (
                 "Bars: the share of marbles that takes each way, by design.",
@@ -286,7 +302,9 @@ pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
                  difference that these runs show; blue is better, red is worse, grey is not settled.",
             ),
         };
-        parts.push(block(file, alt, caption));
+        let is_narrow = file.0 == "differences.png";
+        let narrow = is_narrow.then(|| differences(Format::Narrow).png);
+        parts.push(two_widths(file, narrow, alt, caption));
     }
     parts
 }
