@@ -19,6 +19,7 @@ pub mod map;
 pub mod marbles;
 pub mod mend;
 pub mod profile;
+pub mod rhythm;
 pub mod scale;
 pub mod signs;
 pub mod style;

@@ -47,6 +47,8 @@ pub struct Plan {
     pub overtaking: bool,
     /// Whether marbles of many ways come together in it, so that its backlog is one of the first figures to look at.
     pub collects: bool,
+    /// Whether a marble strikes it, so that it is heard, as it comes to the exit.
+    pub rings: bool,
     /// Whether its slope cannot keep a marble rolling.
     pub stalls: bool,
     /// From one marble leaving a gate until the next may follow.

@@ -33,6 +33,7 @@ impl<'m> Workshop<'m> {
             thrown_out: Vec::new(),
             overtaking: false,
             collects: false,
+            rings: false,
             stalls: false,
             advance: 0,
             entrance_delay: 0,

@@ -15,6 +15,7 @@ use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, why};
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, FindingWriter};
+use crate::findings::strikes::Strikes;
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, percent};
 use crate::findings::workable::{Judgement, Verdict, judge_all};
@@ -69,6 +70,8 @@ pub struct Studied {
     pub runs: Runs,
     /// What they mean together.
     pub summary: Summary,
+    /// When its bells rang, if it has any.
+    pub strikes: Option<Strikes>,
     /// How that hangs on what the file leaves to be assumed, where it was asked.
     pub sensitivity: Option<Sensitivity>,
     /// The sentences, the answer first.
@@ -146,8 +149,12 @@ pub fn studied(
         runs: &runs,
         judgement: &judgement,
     };
-    let (findings, brief) = (writer.all(), writer.brief());
+    let (mut findings, mut brief) = (writer.all(), writer.brief());
+    let strikes = Strikes::of(&circuit, how.study.run_id(0));
+    findings.extend(strikes.iter().flat_map(Strikes::findings));
+    brief.extend(strikes.iter().flat_map(Strikes::findings));
     let mut studied = Studied {
+        strikes,
         circuit,
         runs,
         summary,
@@ -259,20 +266,27 @@ impl RunFiles {
 
     /// Writes what is left, the pictures last, and says where all is.
     fn finish(self, study: &StudyArgs, studied: &Studied) -> Result<String, Failure> {
-        let json = json(studied) + "\n";
+        let mut results = vec![("results.json", json(studied) + "\n")];
+        results.extend(
+            studied
+                .strikes
+                .iter()
+                .map(|of| ("strikes.csv", report::strikes(of))),
+        );
         let tables = vec![self.runs, self.elements];
-        self.out
-            .finish_before(&[("results.json", json)], tables, || {
-                on_threads(study.threads, || {
-                    let Studied {
-                        circuit,
-                        summary,
-                        runs,
-                        ..
-                    } = studied;
-                    report::run_charts(circuit, &study.study(), summary, runs)
-                })
+        self.out.finish_before(&results, tables, || {
+            on_threads(study.threads, || {
+                let Studied {
+                    circuit,
+                    summary,
+                    runs,
+                    ..
+                } = studied;
+                let mut charts = report::run_charts(circuit, &study.study(), summary, runs);
+                charts.extend(report::rhythm_chart(studied.strikes.as_ref(), summary));
+                charts
             })
+        })
     }
 }
 

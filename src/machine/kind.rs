@@ -87,6 +87,8 @@ registry! { $
     Peg(Peg) = "peg",
     /// A weir: the next way takes what the first has no room for.
     Weir(Weir) = "weir",
+    /// A bell that marbles strike.
+    Bell(Bell) = "bell",
     /// Lets marbles through one at a time.
     Escapement(Escapement) = "escapement",
     /// Gathers marbles and tips them all at once.

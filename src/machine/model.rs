@@ -321,6 +321,17 @@ pub struct Weir {
     pub fall: Fall,
 }
 
+/// A bell, chime or drum.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bell {
+    /// The drop onto it.
+    pub fall: Fall,
+    /// From the way of the marble to the normal of its face, radians.
+    pub angle_rad: f64,
+    /// Restitution of a marble on it; `None`: as on wood.
+    pub restitution: Option<f64>,
+}
+
 /// An escapement.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Escapement {

@@ -19,12 +19,13 @@ mod why;
 pub mod window;
 mod window_json;
 
-pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row};
+pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row, strikes};
 use judged::JudgementJson;
 pub use why::{events, why_json};
 
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::strikes::Strikes;
 use crate::findings::workable::Judgement;
 use crate::findings::{RunTotals, Runs, Summary};
 use crate::study::assumptions::Sensitivity;
@@ -73,6 +74,12 @@ pub fn run_charts(
     };
     let courses = study::repeat::courses(circuit, &watched, first.len() as u32, STEPS);
     charts::of_run(circuit, summary, runs, &courses)
+}
+
+/// The chart of the bells' rhythm, where there are any: name and bytes.
+pub fn rhythm_chart(strikes: Option<&Strikes>, summary: &Summary) -> Option<(String, Vec<u8>)> {
+    let picture = charts::rhythm::picture(strikes?, &summary.title)?;
+    Some(("rhythm.png".to_owned(), picture.png))
 }
 
 /// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened

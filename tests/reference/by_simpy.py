@@ -473,6 +473,19 @@ class FlipGate(Fall):
         return self.gone(onward)
 
 
+class Bell(Fall):
+    """Marbles strike it as they have fallen, whether or not they can go on at once."""
+
+    def set_up(self, element):
+        element.only("time")
+        self.time = self.draws("time")
+        return 1
+
+    def visit(self):
+        yield from self.fall()
+        return self.gone((yield from self.go_on()))
+
+
 class Peg(Fall):
     def set_up(self, element):
         element.only("time", "shares")
@@ -577,6 +590,7 @@ KINDS = {
     "stroke-lift": StrokeLift,
     "bowl": Bowl,
     "flip-gate": FlipGate,
+    "bell": Bell,
     "peg": Peg,
     "weir": Weir,
     "escapement": Escapement,

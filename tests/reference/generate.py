@@ -61,6 +61,9 @@ class Maker:
         keys = {"time": self.law(0.3, 1.2), "places": self.places(1, 4)}
         return self.put(self.name("escapement"), "escapement", keys, to)
 
+    def bell(self, to):
+        return self.put(self.name("bell"), "bell", {"time": seconds(self.rng.uniform(0.05, 0.4))}, to)
+
     def cup(self, to):
         gathers = self.rng.randint(2, 5)
         self.held_back += gathers
@@ -124,7 +127,7 @@ class Maker:
     def chain(self, to, depth=0):
         """Elements one after another that end at `to`, and the name of the first."""
         for _ in range(self.rng.randint(1, 3)):
-            kinds = [self.file, self.file, self.escapement]
+            kinds = [self.file, self.file, self.escapement, self.bell]
             if depth < 2:
                 kinds += [self.cup, self.wheel, *[lambda to: self.splitter(to, depth)] * 3]
             to = self.rng.choice(kinds)(to)

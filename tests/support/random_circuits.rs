@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 15] = [
+const KINDS: [&str; 16] = [
     "slide",
     "track",
     "escapement",
@@ -136,6 +136,7 @@ const KINDS: [&str; 15] = [
     "screw-lift",
     "stair-lift",
     "stroke-lift",
+    "bell",
 ];
 
 fn splits(kind: &str) -> bool {
@@ -298,6 +299,10 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
         }
         "peg" => format!("time: {}, {}", dice.law(), shares(part, dice)),
         "weir" => format!("time: {}", dice.law()),
+        "bell" => match dice.below(2) {
+            0 => format!("time: {}", dice.law()),
+            _ => "drop: 30 mm, angle: 30 deg".to_owned(),
+        },
         "flip-gate" => format!(
             "time: {}, throw: {} s{}",
             dice.law(),
@@ -385,7 +390,7 @@ fn chain(dice: &mut Dice) -> String {
     let turned = turned(dice);
     format!(
         "cups: {cups}, pitch: {pitch} mm, rise: {:.3} mm, sprocket: 90 mm, holds: {holds}{mouth}, {turned}",
-        rise.max(10.0 * f64::from(cups > 1))
+        rise
     )
 }
 
