@@ -34,6 +34,7 @@ impl<'m> Workshop<'m> {
             overtaking: false,
             collects: false,
             rings: false,
+            trips: Vec::new(),
             stalls: false,
             advance: 0,
             entrance_delay: 0,

@@ -149,12 +149,9 @@ pub fn studied(
         runs: &runs,
         judgement: &judgement,
     };
-    let (mut findings, mut brief) = (writer.all(), writer.brief());
-    let strikes = Strikes::of(&circuit, how.study.run_id(0));
-    findings.extend(strikes.iter().flat_map(Strikes::findings));
-    brief.extend(strikes.iter().flat_map(Strikes::findings));
+    let (findings, brief) = (writer.all(), writer.brief());
     let mut studied = Studied {
-        strikes,
+        strikes: Strikes::of(&circuit, how.study.run_id(0)),
         circuit,
         runs,
         summary,
@@ -164,6 +161,7 @@ pub fn studied(
         judgement,
         ended,
     };
+    tell_strikes(&mut studied);
     answer(&studied);
     studied.sensitivity = on_threads_if(how.assumptions, threads, || {
         assumptions::sensitivity(machine, &effort)
@@ -176,6 +174,14 @@ pub fn studied(
         studied.brief.push(brief);
     }
     Ok(studied)
+}
+
+/// Says how often its bells rang, in the long answer and in the brief one.
+fn tell_strikes(studied: &mut Studied) {
+    for strikes in &studied.strikes {
+        studied.findings.extend(strikes.findings());
+        studied.brief.extend(strikes.findings());
+    }
 }
 
 /// Answers for one machine.

@@ -63,6 +63,7 @@ pub fn source(circuit: &Circuit) -> Plan {
         overtaking: false,
         collects: false,
         rings: false,
+        trips: Vec::new(),
         stalls: false,
         advance: 0,
         entrance_delay: 0,

@@ -21,4 +21,5 @@ mod stair_lift;
 mod stroke_lift;
 mod tipping_cup;
 mod track;
+mod trip_gate;
 mod weir;

@@ -91,6 +91,8 @@ registry! { $
     Bell(Bell) = "bell",
     /// Lets marbles through one at a time.
     Escapement(Escapement) = "escapement",
+    /// Opens when a marble comes by another place.
+    TripGate(TripGate) = "trip-gate",
     /// Gathers marbles and tips them all at once.
     TippingCup(TippingCup) = "tipping-cup",
     /// The floor that brings marbles home.

@@ -343,6 +343,25 @@ pub struct Escapement {
     pub when_full: WhenFull,
 }
 
+/// A gate that another place opens.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TripGate {
+    /// The element whose marbles open it.
+    pub trip: String,
+    /// Marbles that it lets go for each trip.
+    pub lets: u32,
+    /// Most marbles that it may have to let go.
+    pub keeps: u32,
+    /// Marbles that it lets go before anything trips it.
+    pub first: u32,
+    /// How long it stays shut after letting one go, seconds.
+    pub shut_s: f64,
+    /// Room.
+    pub room: Room,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
 /// A tipping cup.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TippingCup {

@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 16] = [
+const KINDS: [&str; 17] = [
     "slide",
     "track",
     "escapement",
@@ -137,6 +137,7 @@ const KINDS: [&str; 16] = [
     "stair-lift",
     "stroke-lift",
     "bell",
+    "trip-gate",
 ];
 
 fn splits(kind: &str) -> bool {
@@ -238,7 +239,10 @@ fn render(genes: &Genes, zeros: bool) -> String {
     let _ = write!(text, "tending: {tending}\nstart: e0\ncircuit:\n");
     for (n, (part, gene)) in parts.iter().zip(&genes.elements).enumerate() {
         let mut dice = Dice::new(gene, zeros);
-        let dimensions = dimensions(part, &mut dice);
+        let dimensions = match part.kind {
+            "trip-gate" => trip(parts.len(), &mut dice),
+            _ => dimensions(part, &mut dice),
+        };
         let _ = writeln!(
             text,
             "  e{n}: {{ {}: {{ {dimensions} }}, to: {} }}",
@@ -379,6 +383,19 @@ fn turned(dice: &mut Dice) -> String {
     } else {
         turned.to_owned()
     }
+}
+
+/// A gate that any element may trip; it lets some go at first, since else it might never open, which the reader refuses.
+fn trip(elements: usize, dice: &mut Dice) -> String {
+    let by = dice.below(elements);
+    let lets = 1 + dice.below(3);
+    let keeps = lets + dice.below(4);
+    let first = 1 + dice.below(5);
+    let shut = dice.duration();
+    let (places, when_full) = (dice.places(), dice.when_full());
+    format!(
+        "trip: e{by}, lets: {lets}, keeps: {keeps}, first: {first}, shut: {shut} s, places: {places}, when-full: {when_full}"
+    )
 }
 
 fn chain(dice: &mut Dice) -> String {
