@@ -178,7 +178,7 @@ pub fn studied(
 
 /// Says how often its bells rang, in the long answer and in the brief one.
 fn tell_strikes(studied: &mut Studied) {
-    for strikes in &studied.strikes {
+    if let Some(strikes) = &studied.strikes {
         studied.findings.extend(strikes.findings());
         studied.brief.extend(strikes.findings());
     }
