@@ -26,7 +26,8 @@ fn energy_left_after_a_bell() {
 /// round and shortened, and its part along the face as it was.
 #[test]
 fn components_before_and_after() {
-    let (normal, along): (f64, f64) = (30f64.to_radians().cos(), 30f64.to_radians().sin());
-    let after = (-0.6 * normal).hypot(along);
+    let (normal, along): (f64, f64) =
+        (libm::cos(30f64.to_radians()), libm::sin(30f64.to_radians()));
+    let after = libm::hypot(-0.6 * normal, along);
     assert!((strike(30.0, 0.6).out_m_s() - after).abs() < 1e-12);
 }
