@@ -21,6 +21,7 @@ pub mod marbles;
 pub mod mend;
 pub mod pixels;
 pub mod profile;
+pub mod rhythm;
 pub mod scale;
 pub mod signs;
 pub mod style;

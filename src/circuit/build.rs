@@ -4,7 +4,7 @@ use super::close_look::Effort;
 use super::draw::nanos;
 use super::joints;
 use super::looked_place::{LookAnswer, LookedPlace};
-use super::plan::{Circuit, Plan, Way};
+use super::plan::{Circuit, Plan, Role, Way};
 use super::planned::{Entrance, Planned, Site};
 use super::workshop::Workshop;
 use crate::contact::crowd_counts::CROWDS;
@@ -125,6 +125,7 @@ fn build(machine: &Machine, looks: Looks) -> Circuit {
     }
     number_entries(&mut nodes);
     move_up_at_wheels(machine, &mut nodes);
+    lay_levers(&mut nodes);
     Circuit {
         nodes,
         start: machine.start,
@@ -144,6 +145,15 @@ fn number_entries(nodes: &mut [Plan]) {
     for way in nodes.iter_mut().flat_map(|plan| &mut plan.ways) {
         if by_crowd[way.to] {
             way.entry *= CROWDS;
+        }
+    }
+}
+
+/// Tells each element which gates its marbles trip.
+fn lay_levers(nodes: &mut [Plan]) {
+    for gate in 0..nodes.len() {
+        if let Role::Trip(trip) = nodes[gate].role {
+            nodes[trip.by].trips.push(gate);
         }
     }
 }

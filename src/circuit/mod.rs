@@ -19,6 +19,7 @@ pub mod plan;
 pub mod planned;
 pub mod quantile;
 pub mod round_robin;
+pub mod trip;
 pub mod wheel_place;
 pub mod wheel_shape;
 pub mod workshop;

@@ -5,6 +5,7 @@ use super::carousel::CarouselState;
 use super::draw::{Chance, Draw, Nanos, Shares};
 use super::pick_up::{Looked, PickUpOdds};
 use super::round_robin::RoundRobinState;
+use super::trip::TripState;
 use crate::contact::crowd_counts::EndCounts;
 use crate::machine::model::{Arch, Room};
 
@@ -47,6 +48,10 @@ pub struct Plan {
     pub overtaking: bool,
     /// Whether marbles of many ways come together in it, so that its backlog is one of the first figures to look at.
     pub collects: bool,
+    /// Whether a marble strikes it, so that it is heard, as it comes to the exit.
+    pub rings: bool,
+    /// The gates that marbles trip as they come in, by index.
+    pub trips: Vec<usize>,
     /// Whether its slope cannot keep a marble rolling.
     pub stalls: bool,
     /// From one marble leaving a gate until the next may follow.
@@ -89,6 +94,8 @@ pub enum Role {
     Server(Draw),
     /// Marbles gather and go on together.
     Batch(BatchState),
+    /// One gate, which lets marbles go when another element was entered.
+    Trip(TripState),
     /// Places that come round, each of which takes one marble along.
     Carousel(Box<CarouselState>),
 }

@@ -33,6 +33,8 @@ impl<'m> Workshop<'m> {
             thrown_out: Vec::new(),
             overtaking: false,
             collects: false,
+            rings: false,
+            trips: Vec::new(),
             stalls: false,
             advance: 0,
             entrance_delay: 0,

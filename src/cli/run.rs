@@ -15,6 +15,7 @@ use super::write::{OutDir, Unfinished};
 use super::{progress, tables, terminal, warn, watch, why};
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, FindingWriter};
+use crate::findings::strikes::Strikes;
 use crate::findings::summary::LEVEL;
 use crate::findings::words::{count, percent};
 use crate::findings::workable::{Judgement, Verdict, judge_all};
@@ -72,6 +73,8 @@ pub struct Studied {
     pub runs: Runs,
     /// What they mean together.
     pub summary: Summary,
+    /// When its bells rang, if it has any.
+    pub strikes: Option<Strikes>,
     /// How that hangs on what the file leaves to be assumed, where it was asked.
     pub sensitivity: Option<Sensitivity>,
     /// The sentences, the answer first.
@@ -151,6 +154,7 @@ pub fn studied(
     };
     let (findings, brief) = (writer.all(), writer.brief());
     let mut studied = Studied {
+        strikes: Strikes::of(&circuit, how.study.run_id(0)),
         circuit,
         runs,
         summary,
@@ -160,6 +164,7 @@ pub fn studied(
         judgement,
         ended,
     };
+    tell_strikes(&mut studied);
     answer(&studied);
     studied.sensitivity = on_threads_if(how.assumptions, threads, || {
         assumptions::sensitivity(machine, &effort)
@@ -172,6 +177,14 @@ pub fn studied(
         studied.brief.push(brief);
     }
     Ok(studied)
+}
+
+/// Says how often its bells rang, in the long answer and in the brief one.
+fn tell_strikes(studied: &mut Studied) {
+    if let Some(strikes) = &studied.strikes {
+        studied.findings.extend(strikes.findings());
+        studied.brief.extend(strikes.findings());
+    }
 }
 
 /// Answers for one machine.
@@ -265,20 +278,27 @@ impl RunFiles {
 
     /// Writes what is left, the pictures last, and says where all is.
     fn finish(self, study: &StudyArgs, studied: &Studied) -> Result<String, Failure> {
-        let json = json(studied) + "\n";
+        let mut results = vec![("results.json", json(studied) + "\n")];
+        results.extend(
+            studied
+                .strikes
+                .iter()
+                .map(|of| ("strikes.csv", report::strikes(of))),
+        );
         let tables = vec![self.runs, self.elements];
-        self.out
-            .finish_before(&[("results.json", json)], tables, || {
-                on_threads(study.threads, || {
-                    let Studied {
-                        circuit,
-                        summary,
-                        runs,
-                        ..
-                    } = studied;
-                    report::run_charts(circuit, &study.study(), summary, runs)
-                })
+        self.out.finish_before(&results, tables, || {
+            on_threads(study.threads, || {
+                let Studied {
+                    circuit,
+                    summary,
+                    runs,
+                    ..
+                } = studied;
+                let mut charts = report::run_charts(circuit, &study.study(), summary, runs);
+                charts.extend(report::rhythm_chart(studied.strikes.as_ref(), summary));
+                charts
             })
+        })
     }
 }
 

@@ -18,10 +18,12 @@ macro_rules! scenario {
 }
 
 /// All of them, in the order of their names.
-pub const ALL: [Scenario; 7] = [
+pub const ALL: [Scenario; 9] = [
     scenario!("circuit-a"),
+    scenario!("harbour-chimes"),
     scenario!("harbour-weir"),
     scenario!("lantern-walk"),
+    scenario!("lock-stairs"),
     scenario!("spring-tide"),
     scenario!("starter-loop"),
     scenario!("storm-wheel"),

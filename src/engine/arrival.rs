@@ -31,7 +31,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         if node.fixed.numbers {
             self.numbers[marble as usize] = node.statistics.entries;
         }
+        let trips = node.fixed.trips;
         node.take_in(self.now);
+        if trips {
+            self.trip(n);
+        }
     }
 
     /// As [`Run::enter`], where the element has a way of its own with marbles that come in.
@@ -43,6 +47,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         match &plan.role {
             Role::Server(_) => self.join(n, marble),
             Role::Batch(batch) => self.gather(n, marble, batch),
+            Role::Trip(_) => {
+                self.queue(GateId::first(n), marble);
+                self.retry(GateId::first(n));
+            }
             _ if plan.by_crowd => self.enter_crowd(way, marble),
             _ => {
                 let held_up = if plan.stalls { self.stall(n) } else { 0 };

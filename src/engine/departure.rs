@@ -43,9 +43,13 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
                 let opens = gate.opens;
                 return self.await_gate(id, opens);
             }
-            if let Role::Server(_) = self.nodes[n].role {
-                self.wait(n, -1);
-                return self.hold(id, marble);
+            match self.nodes[n].role {
+                Role::Server(_) => {
+                    self.wait(n, -1);
+                    return self.hold(id, marble);
+                }
+                Role::Trip(trip) if trip.open_for == 0 => return,
+                _ => {}
             }
             if !self.offer(id, marble) {
                 return;
@@ -109,8 +113,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     #[inline]
     pub fn let_out(&mut self, gate: GateId) {
         let node = &mut self.nodes[gate.node];
-        if let Role::RoundRobin(switch) = &mut node.role {
-            switch.turn(self.now);
+        match &mut node.role {
+            Role::RoundRobin(switch) => switch.turn(self.now),
+            Role::Trip(trip) => trip.open_for = trip.open_for.saturating_sub(1),
+            _ => {}
         }
         if node.let_out(gate.gate, self.now) {
             self.await_entrance(gate.node);

@@ -101,6 +101,22 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         }
     }
 
+    /// A marble has come into `n` and trips the gates that wait for that; whoever waits there is offered at this instant.
+    #[inline(never)]
+    pub fn trip(&mut self, n: usize) {
+        let circuit = self.circuit;
+        for &gate in &circuit.nodes[n].trips {
+            if let Role::Trip(trip) = &mut self.nodes[gate].role {
+                trip.trip();
+            }
+            let id = GateId::first(gate);
+            let waits = self.gate(id);
+            if waits.state == GateState::Free && !waits.queue.is_empty() {
+                self.await_gate(id, self.now);
+            }
+        }
+    }
+
     /// A marble joins a batch; the last one completes it.
     pub fn gather(&mut self, n: usize, marble: u32, batch: &BatchState) {
         self.queue(GateId::first(n), marble);

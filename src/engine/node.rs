@@ -71,6 +71,8 @@ pub struct Fixed {
     pub open_road: bool,
     /// Whether it draws for a marble after that has set off, by its number.
     pub numbers: bool,
+    /// Whether marbles that come in trip gates elsewhere.
+    pub trips: bool,
     /// Whether marbles overtake each other in it.
     pub overtaking: bool,
     /// Its first way, meaningless at a dead end.
@@ -83,7 +85,7 @@ pub struct Fixed {
 
 impl Fixed {
     fn new(plan: &Plan, lap_line: bool, source_waits: bool) -> Self {
-        let gathers = matches!(plan.role, Role::Server(_) | Role::Batch(_));
+        let gathers = matches!(plan.role, Role::Server(_) | Role::Batch(_) | Role::Trip(_));
         let through = !plan.stalls && !gathers && !matches!(plan.role, Role::RandomGate(_));
         let safe_alone = plan
             .blockage
@@ -110,9 +112,11 @@ impl Fixed {
             open_road: !plan.stalls
                 && !gathers
                 && !plan.by_crowd
+                && plan.trips.is_empty()
                 && plan.wheel().is_none()
                 && !lap_line,
             numbers: plan.blockage.is_some() || plan.by_crowd || draws_later,
+            trips: !plan.trips.is_empty(),
             overtaking: plan.overtaking,
             first_way: plan
                 .ways

@@ -62,6 +62,8 @@ pub fn source(circuit: &Circuit) -> Plan {
         thrown_out: Vec::new(),
         overtaking: false,
         collects: false,
+        rings: false,
+        trips: Vec::new(),
         stalls: false,
         advance: 0,
         entrance_delay: 0,

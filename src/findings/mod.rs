@@ -19,6 +19,7 @@ pub mod sentences;
 pub mod standstill;
 pub mod starved;
 pub mod story;
+pub mod strikes;
 pub mod summary;
 pub mod timeline;
 pub mod totals;

@@ -3,6 +3,7 @@
 //! Each room below that needs something of a kind says in a trait what that is; here the traits are filled in. Nobody imports
 //! these files: `machine/kind.rs` lists the kinds, and what goes for any of them reaches its file through the traits.
 
+mod bell;
 mod bowl;
 mod chain_lift;
 mod escapement;
@@ -20,4 +21,5 @@ mod stair_lift;
 mod stroke_lift;
 mod tipping_cup;
 mod track;
+mod trip_gate;
 mod weir;

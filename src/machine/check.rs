@@ -30,6 +30,7 @@ pub fn check(draft: &MachineDraft, tree: &YamlNode, report: &Report) {
     }
     if draft.ways_known.iter().all(|&known| known) {
         check.reachable();
+        check.gates_open();
         check.timeless_loops();
     }
 }
@@ -222,6 +223,39 @@ impl Check<'_> {
             let what = format!("no marble can reach `{name}`");
             let help = format!("lead another element to it with `to: {name}`, or take it out");
             self.wrong(&format!("circuit.{name}"), what, help);
+        }
+    }
+
+    /// A gate that opens only for marbles that cannot come by before it has opened never does.
+    fn gates_open(&self) {
+        if !self.draft.start_known {
+            return;
+        }
+        let elements = &self.machine.elements;
+        let mut reached = vec![false; elements.len()];
+        let opens = |n: usize, reached: &[bool]| {
+            let by = each_kind!(&elements[n].kind, of => of.tripped_by());
+            let named = |by: &str| elements.iter().position(|element| element.name == by);
+            by.and_then(named).is_none_or(|by| reached[by])
+        };
+        // Each time round opens a gate more, or none.
+        for _ in 0..=elements.len() {
+            let mut next = vec![self.machine.start];
+            let mut passed = vec![false; elements.len()];
+            while let Some(n) = next.pop() {
+                reached[n] = true;
+                if !std::mem::replace(&mut passed[n], true) && opens(n, &reached) {
+                    next.extend(elements[n].to.iter().map(|exit| exit.to));
+                }
+            }
+        }
+        for n in (0..elements.len()).filter(|&n| reached[n] && !opens(n, &reached)) {
+            let (name, kind) = (&elements[n].name, &elements[n].kind);
+            let by = each_kind!(kind, of => of.tripped_by()).unwrap_or_default();
+            let what = format!("`{name}` can never open: no marble comes to `{by}` before it does");
+            let help =
+                "let an element before it trip it, or let some go at the start, as in `first: 1`";
+            self.wrong(&format!("circuit.{name}.{}.trip", kind.name()), what, help);
         }
     }
 

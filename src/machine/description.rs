@@ -58,6 +58,11 @@ pub trait Description: Sized {
         false
     }
 
+    /// The element whose marbles have to come by before it lets any go, if there is one.
+    fn tripped_by(&self) -> Option<&str> {
+        None
+    }
+
     /// Notes which of its dimensions do not go together, or with the marbles.
     fn check(&self, _at: &ElementCheck) {}
 

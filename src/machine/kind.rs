@@ -87,8 +87,12 @@ registry! { $
     Peg(Peg) = "peg",
     /// A weir: the next way takes what the first has no room for.
     Weir(Weir) = "weir",
+    /// A bell that marbles strike.
+    Bell(Bell) = "bell",
     /// Lets marbles through one at a time.
     Escapement(Escapement) = "escapement",
+    /// Opens when a marble comes by another place.
+    TripGate(TripGate) = "trip-gate",
     /// Gathers marbles and tips them all at once.
     TippingCup(TippingCup) = "tipping-cup",
     /// The floor that brings marbles home.

@@ -321,12 +321,42 @@ pub struct Weir {
     pub fall: Fall,
 }
 
+/// A bell, chime or drum.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bell {
+    /// The drop onto it.
+    pub fall: Fall,
+    /// From the way of the marble to the normal of its face, radians.
+    pub angle_rad: f64,
+    /// Restitution of a marble on it; `None`: as on wood.
+    pub restitution: Option<f64>,
+}
+
 /// An escapement.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Escapement {
     /// Time each marble takes.
     pub time: TimeLaw,
     /// Room, the marble in it included.
+    pub room: Room,
+    /// What happens when it is full.
+    pub when_full: WhenFull,
+}
+
+/// A gate that another place opens.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TripGate {
+    /// The element whose marbles open it.
+    pub trip: String,
+    /// Marbles that it lets go for each trip.
+    pub lets: u32,
+    /// Most marbles that it may have to let go.
+    pub keeps: u32,
+    /// Marbles that it lets go before anything trips it.
+    pub first: u32,
+    /// How long it stays shut after letting one go, seconds.
+    pub shut_s: f64,
+    /// Room.
     pub room: Room,
     /// What happens when it is full.
     pub when_full: WhenFull,

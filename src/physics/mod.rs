@@ -7,6 +7,7 @@ pub mod drive;
 pub mod flight;
 pub mod gears;
 pub mod hand_over;
+pub mod impact;
 pub mod material;
 pub mod orbit;
 pub mod path;

@@ -4,9 +4,11 @@ use std::fmt::Write;
 use std::iter::zip;
 
 use crate::circuit::Circuit;
+use crate::circuit::draw::seconds;
 use crate::engine::Outcome;
 use crate::findings::RunFigures;
 use crate::findings::figures::WheelFigures;
+use crate::findings::strikes::Strikes;
 
 /// The first line of the table of runs.
 pub const RUNS_HEADER: &str =
@@ -51,6 +53,26 @@ pub fn element_rows(circuit: &Circuit, run: &RunFigures) -> String {
             e.spills,
             e.blockages,
             wheel_fields(e.wheel.as_ref()),
+        );
+    }
+    text
+}
+
+/// The table of strikes of bells: when, which bell, by which marble.
+pub fn strikes(of: &Strikes) -> String {
+    let mut text = "run,time_s,element,marble\n".to_owned();
+    let mut all = Vec::new();
+    for bell in &of.bells {
+        all.extend(bell.strikes.iter().map(|strike| (strike, &bell.name)));
+    }
+    all.sort();
+    for (&(time, marble), name) in all {
+        let _ = writeln!(
+            text,
+            "{},{},{},{marble}",
+            of.run,
+            seconds(time),
+            quoted(name)
         );
     }
     text

@@ -19,7 +19,7 @@ mod why;
 pub mod window;
 mod window_json;
 
-pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row};
+pub use csv::{ELEMENTS_HEADER, RUNS_HEADER, element_rows, run_row, strikes};
 use judged::JudgementJson;
 pub use why::{events, why_json};
 
@@ -27,6 +27,7 @@ use crate::charts::ChartData;
 use crate::charts::canvas::Format;
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
+use crate::findings::strikes::Strikes;
 use crate::findings::timeline::Timeline;
 use crate::findings::workable::Judgement;
 use crate::findings::{RunTotals, Runs, Summary};
@@ -88,6 +89,12 @@ pub fn courses(circuit: &Circuit, study: &Study, runs: &Runs) -> Vec<Timeline> {
         ..*study
     };
     study::repeat::courses(circuit, &watched, first.len() as u32, STEPS)
+}
+
+/// The chart of the bells' rhythm, where there are any: name and bytes.
+pub fn rhythm_chart(strikes: Option<&Strikes>, summary: &Summary) -> Option<(String, Vec<u8>)> {
+    let picture = charts::rhythm::picture(strikes?, &summary.title)?;
+    Some(("rhythm.png".to_owned(), picture.png))
 }
 
 /// When the last of the runs ends: runs that all end early would else leave most of a chart empty, and draw what happened

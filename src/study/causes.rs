@@ -184,7 +184,10 @@ impl CauseStudy<'_> {
 
     /// Whether relief of this element can be tried, which none is that waits for a wheel, by design or for ever.
     fn may_be_quicker(&self, plan: &Plan) -> bool {
-        let other = matches!(plan.role, Role::Batch(_) | Role::Carousel(_));
+        let other = matches!(
+            plan.role,
+            Role::Batch(_) | Role::Carousel(_) | Role::Trip(_)
+        );
         let mut next = plan.ways.iter().map(|way| &self.circuit.nodes[way.to]);
         !other && !plan.ways.is_empty() && next.all(|plan| plan.wheel().is_none())
     }

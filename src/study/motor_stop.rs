@@ -59,6 +59,6 @@ fn homeward(circuit: &Circuit) -> Vec<usize> {
         }
     }
     (0..circuit.nodes.len())
-        .filter(|&n| reaches[n] && !matches!(circuit.nodes[n].role, Role::Batch(_)))
+        .filter(|&n| reaches[n] && !matches!(circuit.nodes[n].role, Role::Batch(_) | Role::Trip(_)))
         .collect()
 }

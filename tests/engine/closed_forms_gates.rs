@@ -4,7 +4,10 @@ use crate::support::{circuit, circuit_of, entered_at, file, run, traced};
 use marblewright::circuit::draw::Nanos;
 use marblewright::circuit::plan::Cause;
 use marblewright::engine::{Outcome, RunResult};
+use marblewright::findings::replay::RunId;
+use marblewright::findings::strikes::Strikes;
 
+const S: Nanos = 1_000_000_000;
 const MS: Nanos = 1_000_000;
 
 /// When marbles enter the last element, in milliseconds.
@@ -202,4 +205,47 @@ fn a_file_opens_one_place_an_advance_to_those_who_wait() {
         (times("file"), times("end")),
         (vec![0, 0, 2000, 3000], vec![1000, 2000, 3000, 4000])
     );
+}
+
+/// Marbles let go every 1.5 s strike a bell every 1.5 s, 40 times a minute; each falls 0.2 s first. The third waits on the
+/// bell for the place beyond, and its strike counts as it came, not as it went.
+#[test]
+fn a_bell_rings_as_marbles_come_to_it() {
+    let circuit = circuit(
+        30,
+        "hold: { escapement: { time: 1.5 s }, to: bell }
+         bell: { bell: { time: 0.2 s }, to: home }
+         home: { track: { time: 1 s }, to: hold }",
+    );
+    let id = RunId {
+        seed: 1,
+        run: 0,
+        horizon: 600 * S,
+    };
+    let strikes = Strikes::of(&circuit, id).expect("a bell");
+    let bell = &strikes.bells[0];
+    let first: Vec<Nanos> = bell.strikes.iter().take(3).map(|strike| strike.0).collect();
+    assert_eq!(first, [1700 * MS, 3200 * MS, 4700 * MS]);
+    let rhythm = bell.rhythm().expect("a rhythm");
+    assert!((rhythm.per_min - 40.0).abs() < 1e-9, "{rhythm:?}");
+    assert_eq!(rhythm.gaps_s, (1.5, 1.5));
+    assert_eq!(bell.strikes.len(), 399, "from 1.7 s on, up to 600 s");
+}
+
+#[test]
+fn a_marble_strikes_once_though_it_waits_on_the_bell() {
+    let circuit = circuit(
+        3,
+        "bell: { bell: { time: 0.5 s }, to: end }
+         end: { escapement: { time: 10 s, places: 1 }, to: none }",
+    );
+    let id = RunId {
+        seed: 1,
+        run: 0,
+        horizon: 60 * S,
+    };
+    let strikes = Strikes::of(&circuit, id).expect("a bell");
+    let times: Vec<Nanos> = strikes.bells[0].strikes.iter().map(|one| one.0).collect();
+    // The second has come at 1 s and waits for good: the third stays in the hand.
+    assert_eq!(times, [500 * MS, 1000 * MS]);
 }

@@ -67,7 +67,7 @@ fn a_cup_is_at_the_top_when_the_rise_has_run_past() {
 fn a_chain_takes_up_to_the_speed_at_which_marbles_still_roll_in() {
     let a: f64 = 5.0 / 7.0
         * 9.80665
-        * ((4.0_f64).to_radians().sin() - 0.04 / 8.0 * (4.0_f64).to_radians().cos());
+        * (libm::sin(4f64.to_radians()) - 0.04 / 8.0 * libm::cos(4f64.to_radians()));
     let needed_s = (0.016 / a).sqrt();
     // Open over 40 - 16 mm of chain.
     let limit_m_s = 0.024 / needed_s;
@@ -132,9 +132,8 @@ fn a_stair_lifts_one_step_a_stroke() {
 #[test]
 fn a_stair_needs_the_least_slope_for_its_stroke() {
     let rolls_s: f64 = 1.0 / 3.0;
-    let least_deg = (2.0 * 0.020 / (5.0 / 7.0 * 9.80665 * rolls_s * rolls_s))
-        .asin()
-        .to_degrees();
+    let least_deg =
+        libm::asin(2.0 * 0.020 / (5.0 / 7.0 * 9.80665 * rolls_s * rolls_s)).to_degrees();
     let taken_on = |slope_deg: f64| {
         let lift = format!(
             "stair-lift: {{ steps: 8, step: 40 mm, stroke: 80 mm, tread: 20 mm, slope: {slope_deg} deg, speed: 60 rpm }}"

@@ -9,6 +9,7 @@ mod closed_forms;
 mod closed_forms_gates;
 mod closed_forms_gridlock;
 mod closed_forms_lifts;
+mod closed_forms_trips;
 mod closed_forms_wheels;
 mod crowds;
 mod properties;

@@ -5,6 +5,7 @@ mod support;
 
 mod drive;
 mod flight;
+mod impact;
 mod orbit;
 mod path;
 mod pick_up;

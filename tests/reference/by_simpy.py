@@ -473,6 +473,19 @@ class FlipGate(Fall):
         return self.gone(onward)
 
 
+class Bell(Fall):
+    """Marbles strike it as they have fallen, whether or not they can go on at once."""
+
+    def set_up(self, element):
+        element.only("time")
+        self.time = self.draws("time")
+        return 1
+
+    def visit(self):
+        yield from self.fall()
+        return self.gone((yield from self.go_on()))
+
+
 class Peg(Fall):
     def set_up(self, element):
         element.only("time", "shares")
@@ -536,6 +549,47 @@ class Escapement(Node):
         return onward
 
 
+class TripGate(Node):
+    """Its head goes on when marbles that came into another element have let it; it stays shut for a time after each."""
+
+    def set_up(self, element):
+        element.only("trip", "lets", "keeps", "first", "shut", "places")
+        keys = element.keys
+        self.lets = keys.get("lets", 1)
+        self.keeps, self.open_for = keys.get("keeps", self.lets), keys.get("first", 0)
+        self.shut, self.line = self.draws("shut"), collections.deque()
+        self.ready, self.parked = 0, None
+        self.world.levers[keys["trip"]].append(self)
+        return element.number("places")
+
+    def tripped(self):
+        self.open_for = max(self.open_for, min(self.open_for + self.lets, self.keeps))
+        parked, self.parked = self.parked, None
+        if parked is not None:
+            self.due(0, GATE).callbacks.append(lambda _: parked.succeed())
+
+    def visit(self):
+        self.waiting.add(1)
+        turn = self.env.event()
+        self.line.append(turn)
+        if len(self.line) > 1:
+            yield turn
+        if self.ready > self.env.now:
+            yield self.due(self.ready - self.env.now, GATE)
+        if self.open_for == 0:
+            self.parked = self.env.event()
+            yield self.parked
+        onward = yield from self.go_on()
+        self.open_for = max(self.open_for - 1, 0)
+        self.waiting.add(-1)
+        self.line.popleft()
+        self.ready = self.env.now + self.shut.next()
+        self.leave()
+        if self.line:
+            self.line[0].succeed()
+        return onward
+
+
 class Cup(Node):
     def set_up(self, element):
         element.only("gathers", "tip", "reset")
@@ -577,9 +631,11 @@ KINDS = {
     "stroke-lift": StrokeLift,
     "bowl": Bowl,
     "flip-gate": FlipGate,
+    "bell": Bell,
     "peg": Peg,
     "weir": Weir,
     "escapement": Escapement,
+    "trip-gate": TripGate,
     "tipping-cup": Cup,
     "return-floor": Floor,
 }
@@ -591,7 +647,7 @@ class World:
         self.drive = Drive(self.env)
         self.laps, self.passed, self.start = [], 0, None
         self.in_hand, self.hand_due = machine.marbles, False
-        self.nodes = {}
+        self.nodes, self.levers = {}, collections.defaultdict(list)
         for number, (name, element) in enumerate(machine.elements.items()):
             self.nodes[name] = KINDS[element.kind](self, element, number)
         self.start, self.line = self.nodes[machine.start], self.nodes[machine.lap_line()]
@@ -630,6 +686,8 @@ class World:
                 node.spills += 1
                 return
             node.entries += 1
+            for gate in self.levers[node.element.name]:
+                gate.tripped()
             if node is self.line:
                 self.passed += since is not None or isinstance(node, Wheel)
                 if since is not None:

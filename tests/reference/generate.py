@@ -61,6 +61,18 @@ class Maker:
         keys = {"time": self.law(0.3, 1.2), "places": self.places(1, 4)}
         return self.put(self.name("escapement"), "escapement", keys, to)
 
+    def trip(self, to):
+        """A gate before a track whose marbles, at its end, open it for the next ones: so it never holds for good."""
+        rng = self.rng
+        lets = rng.randint(1, 3)
+        end = self.put(self.name("lever"), "track", {"time": self.law(0.3, 2)}, to)
+        run = self.put(self.name("run"), "track", {"time": self.law(0.3, 2)}, end)
+        keys = {"trip": end, "lets": lets, "keeps": lets + rng.randint(0, 2), "first": rng.randint(1, 3), "shut": self.advance(0.05, 0.6)}
+        return self.put(self.name("gate"), "trip-gate", keys, run)
+
+    def bell(self, to):
+        return self.put(self.name("bell"), "bell", {"time": seconds(self.rng.uniform(0.05, 0.4))}, to)
+
     def cup(self, to):
         gathers = self.rng.randint(2, 5)
         self.held_back += gathers
@@ -124,7 +136,7 @@ class Maker:
     def chain(self, to, depth=0):
         """Elements one after another that end at `to`, and the name of the first."""
         for _ in range(self.rng.randint(1, 3)):
-            kinds = [self.file, self.file, self.escapement]
+            kinds = [self.file, self.file, self.escapement, self.bell, self.trip]
             if depth < 2:
                 kinds += [self.cup, self.wheel, *[lambda to: self.splitter(to, depth)] * 3]
             to = self.rng.choice(kinds)(to)

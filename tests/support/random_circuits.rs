@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 15] = [
+const KINDS: [&str; 17] = [
     "slide",
     "track",
     "escapement",
@@ -136,6 +136,8 @@ const KINDS: [&str; 15] = [
     "screw-lift",
     "stair-lift",
     "stroke-lift",
+    "bell",
+    "trip-gate",
 ];
 
 fn splits(kind: &str) -> bool {
@@ -237,7 +239,10 @@ fn render(genes: &Genes, zeros: bool) -> String {
     let _ = write!(text, "tending: {tending}\nstart: e0\ncircuit:\n");
     for (n, (part, gene)) in parts.iter().zip(&genes.elements).enumerate() {
         let mut dice = Dice::new(gene, zeros);
-        let dimensions = dimensions(part, &mut dice);
+        let dimensions = match part.kind {
+            "trip-gate" => trip(parts.len(), &mut dice),
+            _ => dimensions(part, &mut dice),
+        };
         let _ = writeln!(
             text,
             "  e{n}: {{ {}: {{ {dimensions} }}, to: {} }}",
@@ -298,6 +303,10 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
         }
         "peg" => format!("time: {}, {}", dice.law(), shares(part, dice)),
         "weir" => format!("time: {}", dice.law()),
+        "bell" => match dice.below(2) {
+            0 => format!("time: {}", dice.law()),
+            _ => "drop: 30 mm, angle: 30 deg".to_owned(),
+        },
         "flip-gate" => format!(
             "time: {}, throw: {} s{}",
             dice.law(),
@@ -376,6 +385,19 @@ fn turned(dice: &mut Dice) -> String {
     }
 }
 
+/// A gate that any element may trip; it lets some go at first, since else it might never open, which the reader refuses.
+fn trip(elements: usize, dice: &mut Dice) -> String {
+    let by = dice.below(elements);
+    let lets = 1 + dice.below(3);
+    let keeps = lets + dice.below(4);
+    let first = 1 + dice.below(5);
+    let shut = dice.duration();
+    let (places, when_full) = (dice.places(), dice.when_full());
+    format!(
+        "trip: e{by}, lets: {lets}, keeps: {keeps}, first: {first}, shut: {shut} s, places: {places}, when-full: {when_full}"
+    )
+}
+
 fn chain(dice: &mut Dice) -> String {
     let pitch = dice.one_of(&[60, 33, 20]);
     let mouth = dice.one_of(&["", ", mouth: 19 mm"]);
@@ -385,7 +407,7 @@ fn chain(dice: &mut Dice) -> String {
     let turned = turned(dice);
     format!(
         "cups: {cups}, pitch: {pitch} mm, rise: {:.3} mm, sprocket: 90 mm, holds: {holds}{mouth}, {turned}",
-        rise.max(10.0 * f64::from(cups > 1))
+        rise
     )
 }
 
