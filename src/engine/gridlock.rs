@@ -47,7 +47,11 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             !self.circuit.nodes[*n].ways.is_empty() && self.nodes[*n].gates.iter().any(requests)
         };
         let found = self.locks.first().map(|lock| lock.node);
-        match found.or_else(|| (0..self.circuit.nodes.len()).find(waits)) {
+        let start = self.circuit.start;
+        // A gate that is never tripped makes no lock, and the hand may wait before it.
+        let in_hand = self.nodes[start].source_waits.then_some(start);
+        let waiting = (0..self.circuit.nodes.len()).find(waits).or(in_hand);
+        match found.or(waiting) {
             Some(n) => self.gridlock(n),
             None => self.ended = Some(Outcome::RanDry),
         }

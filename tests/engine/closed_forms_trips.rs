@@ -2,6 +2,7 @@
 
 use crate::support::{circuit, entered_at, entries, traced};
 use marblewright::circuit::draw::Nanos;
+use marblewright::engine::Outcome;
 
 const MS: Nanos = 1_000_000;
 
@@ -91,4 +92,18 @@ fn gates_in_a_chain_keep_marbles_a_block_apart() {
     );
     assert_eq!(entries(&circuit, &trace, "end").len(), 5);
     assert!(result.jams.is_empty() && result.locks.is_empty());
+}
+
+/// A gate with one place lets one marble go, which the cup keeps: it gathers two, and the gate opens beyond it. Nothing is
+/// due any more, and the hand still waits for a place.
+#[test]
+fn a_machine_at_rest_before_a_shut_gate_is_gridlocked() {
+    let circuit = circuit(
+        4,
+        "gate: { trip-gate: { trip: beyond, first: 1, places: 1 }, to: cup }
+         cup: { tipping-cup: { gathers: 2 }, to: beyond }
+         beyond: { slide: { time: 1 s }, to: gate }",
+    );
+    let (result, _) = traced(&circuit, 600.0);
+    assert_eq!(result.outcome, Outcome::Gridlocked);
 }
