@@ -6,8 +6,10 @@ use std::iter::zip;
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, Ring, WIDTH, picture as drawn};
-use super::frame::{MARGIN, heading};
+use super::canvas::{
+    Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, Ring, WIDTH, picture as drawn,
+};
+use super::frame::{MARGIN, foot, heading, heading_height, margin};
 use super::labels::spread;
 use super::scale::round_step;
 use super::style::{AXIS, CATCH, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
@@ -21,6 +23,8 @@ const AROUND: f64 = 34.0;
 const TABLE: f64 = 790.0;
 /// Height of a line of the table, pixels.
 const LINE: f64 = 20.5;
+/// Height of the face on a telephone, pixels.
+const NARROW_FACE: f64 = 350.0;
 /// Between labels beside the wheel, pixels.
 const LABEL_GAP: f64 = 19.0;
 
@@ -67,7 +71,7 @@ pub fn picture(face: &Face, machine: &str) -> Picture {
         wheel(canvas, &sheet, face);
         labels(canvas, &sheet, face);
         bars(canvas, &sheet);
-        let below = table(canvas, face, area.top + 4.0);
+        let below = table(canvas, face, (TABLE, area.top + 4.0));
         section(
             canvas,
             face,
@@ -79,6 +83,42 @@ pub fn picture(face: &Face, machine: &str) -> Picture {
             },
         );
         footing(canvas, machine);
+    })
+}
+
+/// The same for a telephone: the face with its parts by colour, and the dimensions under it.
+pub fn narrow_picture(face: &Face, machine: &str) -> Picture {
+    let title = title(face);
+    let subtitle = "To scale, seen from the ramp; mirror it for the other turn. Pale blue: the guide. Pale red: the slide's \
+                    mouth. Red line: where marbles leave.";
+    let heads = heading_height(&title, subtitle, NARROW);
+    let lines = dimensions(face).len() as f64;
+    let height = heads + NARROW_FACE + LINE * lines + 62.0;
+    Format::Narrow.picture(height, |canvas| {
+        let area = heading(canvas, &title, subtitle);
+        let drawn = Area {
+            bottom: area.top + NARROW_FACE - 44.0,
+            right: area.right,
+            ..area
+        };
+        let radius = drawn.height() / 2.0 - 6.0;
+        let sheet = FaceScale {
+            centre: (
+                (area.left + area.right) / 2.0,
+                (drawn.top + drawn.bottom) / 2.0,
+            ),
+            scale: radius / face.least_radius_m(),
+            outside: radius,
+            bottom: area.top + NARROW_FACE,
+        };
+        wheel(canvas, &sheet, face);
+        bars(canvas, &sheet);
+        table(canvas, face, (area.left, area.top + NARROW_FACE + 8.0));
+        foot(
+            canvas,
+            machine,
+            "Clamp the wheel to drill it, guard your eyes.",
+        );
     })
 }
 
@@ -287,9 +327,10 @@ fn bars(canvas: &mut Canvas<'_>, sheet: &FaceScale) {
         (sheet.bottom - 22.0, mm / 1e3, format!("{mm} mm")),
         (sheet.bottom - 4.0, inch * 0.0254, inches(inch * 0.0254)),
     ] {
-        let right = MARGIN + length_m * sheet.scale;
-        canvas.line(&[(MARGIN, y), (right, y)], 2.0, INK);
-        for x in [MARGIN, right] {
+        let left = margin(canvas);
+        let right = left + length_m * sheet.scale;
+        canvas.line(&[(left, y), (right, y)], 2.0, INK);
+        for x in [left, right] {
             canvas.line(&[(x, y - 4.0), (x, y + 4.0)], 2.0, INK);
         }
         canvas.text(right + 8.0, y, &says, SMALL);
@@ -297,20 +338,24 @@ fn bars(canvas: &mut Canvas<'_>, sheet: &FaceScale) {
 }
 
 /// The dimensions in both systems; returns where the table ends.
-fn table(canvas: &mut Canvas<'_>, face: &Face, top: f64) -> f64 {
-    let right = f64::from(WIDTH) - MARGIN;
+fn table(canvas: &mut Canvas<'_>, face: &Face, (left, top): (f64, f64)) -> f64 {
+    let right = canvas.size().0 - margin(canvas);
+    let (inches, look) = match canvas.is_narrow() {
+        true => (124.0, LABEL.sized(11.0)),
+        false => (156.0, LABEL),
+    };
     let mut y = top + 8.0;
     for (name, value, inch) in dimensions(face) {
-        canvas.text(TABLE, y, &name, LABEL);
+        canvas.text(left, y, &name, look);
         match inch {
             Some(inch) => {
-                canvas.text(right - 156.0, y, &value, LABEL.at(Anchor::Right));
-                canvas.text(right, y, &inch, LABEL.at(Anchor::Right));
+                canvas.text(right - inches, y, &value, look.at(Anchor::Right));
+                canvas.text(right, y, &inch, look.at(Anchor::Right));
             }
-            None => drop(canvas.text(right, y, &value, LABEL.at(Anchor::Right))),
+            None => drop(canvas.text(right, y, &value, look.at(Anchor::Right))),
         }
         canvas.line(
-            &[(TABLE, y + LINE / 2.0), (right, y + LINE / 2.0)],
+            &[(left, y + LINE / 2.0), (right, y + LINE / 2.0)],
             1.0,
             GRID,
         );

@@ -2,10 +2,10 @@
 
 use std::io::Cursor;
 
-use crate::support::legible::overlaps;
+use crate::support::legible::{assert_picture, overlaps};
 use crate::support::scenarios;
 use marblewright::charts::canvas::{Area, HEIGHT, Picture, WIDTH};
-use marblewright::charts::wheel_face::picture;
+use marblewright::charts::wheel_face::{narrow_picture, picture};
 use marblewright::machine::{self, Setting};
 use marblewright::sheet::face::{Face, faces};
 use proptest::prelude::*;
@@ -147,4 +147,17 @@ proptest! {
         face.names = (0..names).map(|n| format!("a-wheel-with-a-rather-long-name-{n}")).collect();
         check(&picture(&face, &"A machine with a long title ".repeat(9)));
     }
+}
+
+#[test]
+fn the_faces_of_all_scenarios_are_legible_on_a_telephone() {
+    let mut drawn = 0;
+    for path in scenarios() {
+        let text = std::fs::read_to_string(path).expect("a file");
+        for face in faces(&machine::read(&text, &[]).expect("a sound machine")) {
+            assert_picture(&narrow_picture(&face, "A machine with a name"));
+            drawn += 1;
+        }
+    }
+    assert!(drawn >= 5, "{drawn} faces");
 }

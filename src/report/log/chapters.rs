@@ -115,11 +115,9 @@ pub fn bench_sheet(log: &Log) -> Vec<PagePart> {
         blocks.push(PagePart::Heading(Text::sentence(&section.title)));
         blocks.push(PagePart::Table(section_table(&section)));
     }
-    blocks.extend(
-        wheel_faces(log.machine)
-            .into_iter()
-            .map(pictures::wheel_face),
-    );
+    for face in wheel_faces(log.machine) {
+        blocks.push(pictures::wheel_face(&log.machine.title, face));
+    }
     blocks
 }
 

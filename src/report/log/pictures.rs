@@ -200,7 +200,7 @@ fn jams(log: &Log) -> AltAndCaption {
 }
 
 /// The face of a wheel.
-pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> PagePart {
+pub fn wheel_face(machine: &str, (face, file): (Face, (String, Vec<u8>))) -> PagePart {
     let names: Vec<String> = face.names.iter().map(|name| format!("`{name}`")).collect();
     let (names, pockets) = (names.join(", "), count(u64::from(face.pockets), "pocket"));
     let alt = format!("Drawing to scale of the face of {names} with {pockets}.");
@@ -208,7 +208,8 @@ pub fn wheel_face((face, file): (Face, (String, Vec<u8>))) -> PagePart {
         "What to drill: the face of {names} to scale, {pockets}. Look where the marble is picked up at the bottom, where \
          it leaves, and how far the slide's mouth has to reach; the section shows how the pockets lean."
     );
-    block(file, &alt, &caption)
+    let narrow = charts::wheel_face::narrow_picture(&face, machine).png;
+    two_widths(file, Some(narrow), &alt, &caption)
 }
 
 /// The string-line chart of a story.
