@@ -110,8 +110,8 @@ pub fn foot(canvas: &mut Canvas<'_>, shown: &str, repeat: &str) {
     let y = height - 22.0;
     if canvas.is_narrow() {
         let look = SMALL.sized(10.5);
-        canvas.text(margin, y - 4.0, shown, look);
-        canvas.text(margin, y + 10.0, repeat, look);
+        canvas.text(margin, y - 6.0, shown, look);
+        canvas.text(margin, y + 8.0, repeat, look);
         return;
     }
     let taken = canvas.text(width - margin, y, repeat, SMALL.at(Anchor::Right));

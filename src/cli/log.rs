@@ -109,12 +109,11 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         false => None,
     };
     let asked = asked(args, (&source, &machine), page)?;
-    let written = machine::written_keys(&source.text, &source.settings);
     let command = command_to_repeat(args);
     let file = file_name(args);
     let log = log::Log {
         machine: &machine,
-        written: &written,
+        written: &machine::written_keys(&source.text, &source.settings),
         circuit,
         study: args.study.study(),
         runs: &studied.runs,

@@ -4,8 +4,7 @@ use std::ops::RangeInclusive;
 
 use super::window_json;
 use crate::charts;
-use crate::charts::canvas::Format;
-use crate::charts::canvas::Picture;
+use crate::charts::canvas::{Format, Picture};
 use crate::circuit::Circuit;
 use crate::findings::sentences::Finding;
 use crate::findings::verdict_text::{example, standard, standing, tell, tolerance};
