@@ -110,8 +110,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     };
     let asked = asked(args, (&source, &machine), page)?;
     let written = machine::written_keys(&source.text, &source.settings);
-    let command = command_to_repeat(args);
-    let file = file_name(args);
+    let (command, file) = (command_to_repeat(args), file_name(args));
     let log = log::Log {
         machine: &machine,
         written: &written,
