@@ -104,16 +104,15 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let comparison = on_threads_if(page && !args.variants.is_empty(), threads, || {
         compare::simulate(&args.study, &designs, quiet)
     })?;
-    let map = match page && args.map {
-        true => Some(map::usual(&source, &machine, &args.study, quiet)?),
-        false => None,
-    };
+    let map = (page && args.map)
+        .then(|| map::usual(&source, &machine, &args.study, quiet))
+        .transpose()?;
     let asked = asked(args, (&source, &machine), page)?;
-    let command = command_to_repeat(args);
-    let file = file_name(args);
+    let written = machine::written_keys(&source.text, &source.settings);
+    let (command, file) = (command_to_repeat(args), file_name(args));
     let log = log::Log {
         machine: &machine,
-        written: &machine::written_keys(&source.text, &source.settings),
+        written: &written,
         circuit,
         study: args.study.study(),
         runs: &studied.runs,

@@ -317,6 +317,7 @@ fn an_escapement_that_holds_marbles_back_does_what_it_is_for() {
         "--hours",
         "0.2",
         "--no-files",
+        "--full",
     ]);
     let tick = text
         .lines()
@@ -335,6 +336,7 @@ fn an_escapement_that_holds_marbles_back_does_what_it_is_for() {
         "--hours",
         "0.2",
         "--no-files",
+        "--full",
         "--set",
         "circuit.queue.places=2",
     ]);

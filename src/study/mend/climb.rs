@@ -16,8 +16,8 @@ const TURNED: &[u32] = &[2, 4, 6, 9, 12, 18, 24, 36, 54, 81, 121];
 const CUT: &[u32] = &[2, 6, 12, 18];
 /// Twice as much or half as much, and then four times or a quarter, where that is farther still.
 const FAR: [(f64, f64); 2] = [(1.0, 0.5), (3.0, 0.75)];
-/// Where a key made things worse so often, nobody goes on in that direction.
-const WORSE: u32 = 2;
+/// Where a key made things worse so often from one rung to the next, nobody goes on in that direction.
+const WORSE: u32 = 3;
 /// What a ladder came to: the least change that looks right, or the one that did most.
 #[derive(Clone, Debug)]
 pub(super) struct Climbed {
@@ -37,14 +37,14 @@ pub(super) struct Foot<'a> {
     /// The first runs of that.
     first: Vec<RunFigures>,
     /// What is wrong with it, and how far off it is.
-    wrong: Vec<Fault>,
+    wrong: Vec<Shortfall>,
     off: f64,
     /// Whether a change is wanted after which the machine works, or one after which it does not.
     works: bool,
 }
 
 /// What keeps a machine from working: a criterion, or that too few laps are left.
-type Fault = Option<Criterion>;
+type Shortfall = Option<Criterion>;
 
 /// How far one ladder has been climbed.
 struct Rungs<'a> {
@@ -52,8 +52,10 @@ struct Rungs<'a> {
     steps: Vec<u32>,
     before: u32,
     /// What was wrong there.
-    wrong: Vec<Fault>,
+    wrong: Vec<Shortfall>,
     best: Option<Climbed>,
+    /// How far off it was there, and how often it had grown.
+    off: f64,
     worse: u32,
     open: bool,
 }
@@ -78,6 +80,7 @@ impl<'a> Rungs<'a> {
             before: 0,
             wrong: foot.wrong.clone(),
             best: None,
+            off: foot.off,
             worse: 0,
             open: true,
         }
@@ -101,7 +104,7 @@ impl MendSearch<'_> {
     }
 
     /// What is wrong with a machine.
-    fn faults(&self, seen: &Seen) -> Vec<Fault> {
+    fn faults(&self, seen: &Seen) -> Vec<Shortfall> {
         let Seen::Runs {
             judgement, flow, ..
         } = seen
@@ -109,7 +112,7 @@ impl MendSearch<'_> {
             return Vec::new();
         };
         let results = judgement.results.iter().filter(|result| !result.likely);
-        let mut all: Vec<Fault> = results.map(|result| Some(result.criterion)).collect();
+        let mut all: Vec<Shortfall> = results.map(|result| Some(result.criterion)).collect();
         if !keeps_flow(*flow, self.flow) {
             all.push(None);
         }
@@ -208,13 +211,17 @@ impl MendSearch<'_> {
         let now = self.faults(&seen);
         let before = std::mem::replace(&mut rungs.wrong, now.clone());
         if foot.works && !share_any(&before, &now) {
-            rungs.open = false;
-            return self.turn(&rungs.ladder, foot, [(between.0, before), (between.1, now)]);
+            let found = self.turn(&rungs.ladder, foot, [(between.0, before), (between.1, now)])?;
+            if found.is_some() {
+                rungs.open = false;
+                return Ok(found);
+            }
         }
         let all = self.off(&seen);
-        if all > foot.off {
+        if all > rungs.off {
             rungs.worse += 1;
         }
+        rungs.off = all;
         rungs.open &= rungs.worse < WORSE;
         if rungs.best.as_ref().is_none_or(|best| all < best.off) {
             rungs.best = Some(Climbed {
@@ -233,7 +240,7 @@ impl MendSearch<'_> {
         &self,
         ladder: &Ladder,
         foot: &Foot,
-        [(mut low, few), (mut high, many)]: [(u32, Vec<Fault>); 2],
+        [(mut low, few), (mut high, many)]: [(u32, Vec<Shortfall>); 2],
     ) -> Result<Option<Climbed>, MendStopped> {
         while high - low > 1 {
             let middle = low + (high - low) / 2;
@@ -292,6 +299,6 @@ fn beside(others: &[Alteration], change: &Alteration) -> Vec<Alteration> {
     all
 }
 
-fn share_any(some: &[Fault], others: &[Fault]) -> bool {
+fn share_any(some: &[Shortfall], others: &[Shortfall]) -> bool {
     some.iter().any(|one| others.contains(one))
 }
