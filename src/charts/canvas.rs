@@ -5,6 +5,7 @@ use plotters::element::{Circle, PathElement, Polygon, Rectangle};
 use plotters::prelude::{BitMapBackend, DrawingArea, IntoDrawingArea};
 use plotters::style::{Color, RGBColor, ShapeStyle};
 
+use super::film::animated::still;
 use super::pixels::Pixels;
 use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
 
@@ -245,7 +246,8 @@ fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     let (pixels, texts) = painted(size, DENSE * FINE, paint);
     Picture {
         size,
-        png: pixels.png(),
+        // In as few colours as a film has: a page carries many of them.
+        png: still(&pixels),
         texts,
     }
 }

@@ -267,13 +267,20 @@ fn pixels(picture: &Picture) -> (Vec<u8>, (usize, usize)) {
     let dense = if picture.size.0 == NARROW { 2 } else { 1 };
     let size = (picture.size.0 * dense, picture.size.1 * dense);
     let png = picture.png.as_slice();
-    let mut reader = png::Decoder::new(Cursor::new(png))
-        .read_info()
-        .expect("a PNG");
+    let mut decoder = png::Decoder::new(Cursor::new(png));
+    decoder.set_transformations(png::Transformations::normalize_to_color8());
+    let mut reader = decoder.read_info().expect("a PNG");
     let mut bytes = vec![0; reader.output_buffer_size().expect("a size")];
     let frame = reader.next_frame(&mut bytes).expect("an image");
     assert_eq!((frame.width, frame.height), size);
-    assert_eq!(frame.color_type, png::ColorType::Rgb);
+    // A picture for a telephone has a palette in which one colour is clear; no pixel has it.
+    if frame.color_type == png::ColorType::Rgba {
+        assert!(bytes.chunks_exact(4).all(|pixel| pixel[3] == 255));
+        let opaque = bytes.chunks_exact(4).flat_map(|pixel| &pixel[..3]);
+        bytes = opaque.copied().collect();
+    } else {
+        assert_eq!(frame.color_type, png::ColorType::Rgb);
+    }
     (bytes, (size.0 as usize, size.1 as usize))
 }
 
