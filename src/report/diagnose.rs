@@ -262,7 +262,7 @@ impl DiagnosisReport<'_> {
             About::Nothing => String::new(),
             About::Constant(n) => {
                 let assumption = &self.hypotheses.machine().assumed[n];
-                let assumed = assumption.assumed_in(&self.hypotheses.machine(), self.system);
+                let assumed = assumption.assumed_in(self.hypotheses.machine(), self.system);
                 let show = |value: f64| assumption.what.show_in(three_figures(value), self.system);
                 format!("{}, where {assumed} is assumed", between(&show))
             }
