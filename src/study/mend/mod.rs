@@ -25,7 +25,7 @@ use crate::machine::model::Workable;
 /// The chance that anything at all is said wrongly.
 pub const ERROR: f64 = 0.05;
 /// Tests of single changes, and of pairs of them.
-const SINGLE: usize = 24;
+const SINGLE: usize = 40;
 const PAIRS: usize = 8;
 /// All tests: of the machine as it stands, too.
 pub const TESTS: usize = 1 + SINGLE + PAIRS;
@@ -149,9 +149,11 @@ pub fn mend(
 
 impl MendSearch<'_> {
     fn mends(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
-        for class in self.order {
+        for (n, class) in self.order.iter().enumerate() {
             let climbed = self.climb_class(keys, *class, true)?;
-            self.test_all(&climbed, Verdict::Met)?;
+            // Dearer classes keep their share of tests: a few changes at the edge would else spend all.
+            let left = self.tests - self.tests.div_ceil(self.order.len() - n);
+            self.test_all(&climbed, Verdict::Met, left)?;
             if self.shown.len() >= SHOWN {
                 return Ok(());
             }
@@ -168,7 +170,7 @@ impl MendSearch<'_> {
     fn margins(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         for class in self.order {
             let climbed = self.climb_class(keys, *class, false)?;
-            self.test_all(&climbed, Verdict::Broken)?;
+            self.test_all(&climbed, Verdict::Broken, 0)?;
             if self.shown.len() >= SHOWN {
                 break;
             }
@@ -192,10 +194,15 @@ impl MendSearch<'_> {
         Ok(climbed)
     }
 
-    /// Tests those that look right, until as many are shown as there may be.
-    fn test_all(&mut self, climbed: &[Climbed], wanted: Verdict) -> Result<(), MendStopped> {
+    /// Tests those that look right, until as many are shown as there may be, or so many tests are left.
+    fn test_all(
+        &mut self,
+        climbed: &[Climbed],
+        wanted: Verdict,
+        left: usize,
+    ) -> Result<(), MendStopped> {
         for one in climbed.iter().filter(|one| one.right) {
-            if self.shown.len() >= SHOWN {
+            if self.shown.len() >= SHOWN || self.tests <= left {
                 break;
             }
             self.test_ladder(&one.change.ladder(), &one.change, wanted)?;
