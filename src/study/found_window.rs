@@ -250,6 +250,7 @@ mod tests {
             (found.inside(Verdict::Broken), found.inside(Verdict::Unsure)),
             (vec![(3, 4)], vec![(6, 6)])
         );
+        assert_eq!(found.sure(), [(1, 2), (5, 5), (7, 8)]);
     }
 
     #[test]
