@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::program::{answer_in, program_in, text};
 use crate::support::sound;
+use marblewright::machine::kind::time_key;
 use marblewright::machine::{self, edit};
 use marblewright::study::readings;
 use proptest::prelude::*;
@@ -112,10 +113,8 @@ fn every_element_of_every_scenario_can_be_given_a_time() {
             continue;
         };
         for element in &before.elements {
-            let key = match element.kind.name() {
-                "pocket-wheel" | "tipping-cup" => continue,
-                "bowl" => "swirl",
-                _ => "time",
+            let Some(key) = time_key(element.kind.name()) else {
+                continue;
             };
             let place = ["circuit", &element.name, element.kind.name(), key];
             let after = edit::put(&text, &place, "{ normal: { mean: 3.25 s, sd: 0.5 s } }")

@@ -301,8 +301,12 @@ fn a_first_machine_works_whatever_is_assumed_and_its_heights_are_explained() {
         ask.extend(given.iter().map(String::as_str));
         let sheet = answer_in(&ask, folder.path());
         let words = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
+        let holds = [
+            "it works at either end of each",
+            "none moves the answer noticeably",
+        ];
         assert!(
-            words.contains("it works at either end of each"),
+            holds.iter().any(|says| words.contains(says)),
             "{wheels} wheels: {sheet}"
         );
         let left = words.split("height left over ").nth(1).expect("heights");
