@@ -28,6 +28,8 @@ use crate::study::repeat::each;
 
 /// How often it is looked whether the file was saved.
 const LOOK: Duration = Duration::from_millis(100);
+/// A file that stays as it is for so long is saved to its end: editors empty it before they write.
+const SETTLED: Duration = Duration::from_millis(30);
 /// The runs of the first answer; each answer after it has so many times the runs of the one before.
 const FIRST: u32 = 8;
 const TIMES: u32 = 5;
@@ -44,7 +46,7 @@ pub fn watch(args: &RunArgs) -> Result<Answer, Failure> {
     };
     let mut before = Vec::new();
     loop {
-        let saved = stamp(path);
+        let saved = settled(path);
         match answers(args, path, saved, &before, &mut screen) {
             Ok(figures) => before = figures.unwrap_or(before),
             Err(Failure::ClosedPipe) => return Err(Failure::ClosedPipe),
@@ -53,6 +55,19 @@ pub fn watch(args: &RunArgs) -> Result<Answer, Failure> {
         while stamp(path) == saved {
             sleep(LOOK);
         }
+    }
+}
+
+/// How the file stands once nobody is writing it.
+fn settled(path: &Path) -> Stamp {
+    let mut seen = stamp(path);
+    loop {
+        sleep(SETTLED);
+        let now = stamp(path);
+        if now == seen {
+            return now;
+        }
+        seen = now;
     }
 }
 

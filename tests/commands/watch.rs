@@ -62,6 +62,14 @@ impl Watching {
     }
 }
 
+impl Drop for Watching {
+    /// A test that fails leaves nothing running.
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
 #[test]
 fn each_save_has_its_answer_and_says_what_got_better_until_it_is_ended() {
     let folder = tempfile::tempdir().expect("a folder");
