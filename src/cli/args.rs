@@ -188,7 +188,7 @@ pub struct StudyArgs {
     /// Hours of machine time in each run
     #[arg(long, value_name = "H", default_value_t = StudyArgs::HOURS, allow_negative_numbers = true, value_parser = hours)]
     pub hours: f64,
-    /// Number of runs
+    /// Number of runs; of `run`, `log` and searches at most, where fewer show whether it works
     #[arg(long, value_name = "R", default_value_t = StudyArgs::RUNS, allow_negative_numbers = true, value_parser = runs)]
     pub runs: u32,
     /// Seed of the luck; the same seed gives the same answer to the last digit

@@ -86,6 +86,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let how = RunOptions {
         study: &args.study,
         precision: None,
+        until: None,
         assumptions: !args.no_assumptions,
         quiet,
     };

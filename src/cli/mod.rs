@@ -33,6 +33,7 @@ mod run;
 mod scenarios;
 mod schema;
 mod sheet;
+mod simulate;
 mod source;
 mod tables;
 mod terminal;

@@ -2,6 +2,7 @@
 
 use std::io::Write;
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 use clap::Args;
 
@@ -9,24 +10,22 @@ use super::Answer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs, number_in};
 use super::command_line::CommandLine;
 use super::failure::Failure;
+use super::simulate::{Ended, simulate};
 use super::source::Source;
 use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
-use super::{progress, tables, terminal, warn, watch, why};
+use super::{tables, terminal, warn, watch, why};
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, FindingWriter};
 use crate::findings::strikes::Strikes;
-use crate::findings::summary::LEVEL;
-use crate::findings::words::{count, percent};
-use crate::findings::workable::{Judgement, Verdict, judge_all};
+use crate::findings::workable::{Judgement, Verdict};
 use crate::findings::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::machine::Machine;
+use crate::machine::units::{DURATION, quantity};
 use crate::report::{self, rows};
 use crate::study::assumptions::{self, Sensitivity, SensitivityEffort};
 use crate::study::causes::{self, causes};
 use crate::study::motor_stop::{self, motor_stop};
-use crate::study::precision::{Stopped, run_until};
-use crate::study::repeat::each;
 
 /// The options of `run`.
 #[derive(Args, Debug)]
@@ -42,6 +41,9 @@ pub struct RunArgs {
     /// Stop as soon as marbles a minute and every fill are known this well, --runs at the latest: --precision 2%
     #[arg(long, value_name = "P", allow_hyphen_values = true, value_parser = precision)]
     pub precision: Option<f64>,
+    /// The best answer within a time: --budget 10s; looks not how the answer hangs on what is assumed
+    #[arg(long, value_name = "TIME", value_parser = budget, conflicts_with = "precision")]
+    pub budget: Option<Duration>,
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
@@ -65,6 +67,9 @@ pub struct RunArgs {
 /// Findings that are answers by themselves: does it work, does the load overflow where it is poured in.
 const ANSWERS: usize = 2;
 
+/// The longest time to answer in, seconds.
+const LONGEST_BUDGET_S: f64 = 86_400.0;
+
 /// What many runs of one machine tell, and what stands behind it.
 pub struct Studied {
     /// The machine ready to run.
@@ -83,8 +88,8 @@ pub struct Studied {
     pub brief: Vec<Finding>,
     /// What the runs show against what the maker calls good enough.
     pub judgement: Judgement,
-    /// What ended a study that was to reach a precision.
-    ended: Option<String>,
+    /// What ended it, where that was not the last of its runs.
+    ended: Option<Ended>,
 }
 
 impl Studied {
@@ -100,6 +105,8 @@ pub struct RunOptions<'a> {
     pub study: &'a StudyArgs,
     /// How well the figures are to be known, as a share, before the runs are spent.
     pub precision: Option<f64>,
+    /// No run is begun after that.
+    pub until: Option<Instant>,
     /// Whether to look how the answer hangs on what the file leaves to be assumed.
     pub assumptions: bool,
     /// Whether progress is not shown.
@@ -116,12 +123,12 @@ pub fn studied(
 ) -> Result<Studied, Failure> {
     let threads = how.study.threads;
     let circuit = on_threads(threads, || circuit::circuit(machine))?;
-    let mut runs = Runs::new(circuit.start);
-    let take = |run| {
-        take(&circuit, &run);
-        runs.push(run);
-    };
-    let stopped = on_threads(threads, || simulate(how, &circuit, take))?;
+    let simulated = on_threads(threads, || {
+        simulate(how, (&circuit, &machine.workable), |run| {
+            take(&circuit, run)
+        })
+    })?;
+    let (runs, judgement) = (simulated.runs, simulated.judgement);
     let scope = StudyScope {
         title: machine.title.clone(),
         rpm: driven_rpm(machine),
@@ -129,22 +136,13 @@ pub fn studied(
         hours: how.study.hours,
     };
     let mut summary = summarize(&scope, &circuit, &runs);
-    let mut ended = None;
-    if let Some(precision) = how.precision {
-        summary.stopped_by = Some(if stopped.precise {
-            "precision"
-        } else {
-            "budget"
-        });
-        ended = Some(what_ended(precision, runs.count(), &stopped));
-    }
+    summary.stopped_by = simulated.ended.as_ref().map(Ended::name);
     let effort = SensitivityEffort::short(&how.study.study());
     (summary.motor_stop, summary.causes) = on_threads(threads, || {
         let of = |runs| SensitivityEffort { runs, ..effort };
         let stop = motor_stop(&circuit, &of(motor_stop::RUNS));
         (stop, causes(machine, &circuit, &summary, &of(causes::RUNS)))
     })?;
-    let judgement = judge_all(&circuit, &machine.workable, &runs, LEVEL);
     let writer = FindingWriter {
         machine,
         circuit: &circuit,
@@ -162,7 +160,7 @@ pub fn studied(
         findings,
         brief,
         judgement,
-        ended,
+        ended: simulated.ended,
     };
     tell_strikes(&mut studied);
     answer(&studied);
@@ -192,6 +190,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     if args.watch {
         return watch::watch(args);
     }
+    let until = args.budget.map(|time| Instant::now() + time);
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let out = OutDir::of(&args.output, &source)?;
@@ -201,7 +200,8 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let how = RunOptions {
         study: &args.study,
         precision: args.precision,
-        assumptions: !args.no_assumptions,
+        until,
+        assumptions: !args.no_assumptions && args.budget.is_none(),
         quiet: args.output.answer_alone(),
     };
     let mut files = out.map(RunFiles::begin).transpose()?;
@@ -250,6 +250,15 @@ fn precision(text: &str) -> Result<f64, String> {
     let number = text.trim().strip_suffix('%').ok_or(help)?;
     let percent: f64 = number_in(number.trim(), 0.01..=50.0, help)?;
     Ok(percent / 100.0)
+}
+
+/// How long an answer may take.
+fn budget(text: &str) -> Result<Duration, String> {
+    let seconds = match quantity(text, &DURATION) {
+        Ok(seconds) if (0.0..=LONGEST_BUDGET_S).contains(&seconds) => seconds,
+        _ => return Err("write a time up to 24 h with its unit, as in 10s".to_owned()),
+    };
+    Ok(Duration::from_secs_f64(seconds))
 }
 
 /// The files of a study, its tables written run by run.
@@ -314,44 +323,6 @@ fn json(studied: &Studied) -> String {
     )
 }
 
-fn simulate(how: &RunOptions, circuit: &Circuit, take: impl FnMut(RunFigures)) -> Stopped {
-    let most = how.study.runs;
-    let bar = progress::bar(u64::from(most), how.quiet);
-    let study = how.study.study();
-    let stopped = match how.precision {
-        Some(precision) => run_until(
-            circuit,
-            &study,
-            (precision, most),
-            |parts| bar.inc(parts),
-            take,
-        ),
-        None => {
-            each(circuit, &study, 0..most, |parts| bar.inc(parts), take);
-            Stopped {
-                precise: false,
-                short: Vec::new(),
-            }
-        }
-    };
-    bar.finish_and_clear();
-    stopped
-}
-
-/// What ended a study that was to be so precise.
-fn what_ended(precision: f64, runs: usize, stopped: &Stopped) -> String {
-    let (runs, precision) = (count(runs as u64, "run"), percent(precision));
-    if stopped.precise {
-        return format!(
-            "Stopped after {runs}: marbles a minute and every fill are known to {precision}."
-        );
-    }
-    format!(
-        "Stopped by its budget of {runs}: {} not known to {precision} yet; give it more with --runs.",
-        stopped.short.join(", ")
-    )
-}
-
 /// Prints the sentences that are known first, and returns how many there were.
 fn print_answer(args: &RunArgs, studied: &Studied) -> std::io::Result<usize> {
     let mut out = super::print::out();
@@ -388,8 +359,11 @@ fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(),
     for finding in studied.sentences(args.full).iter().skip(sentences) {
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
-    if let Some(ended) = &studied.ended {
-        writeln!(out, "{}", terminal::sentence(true, ended))?;
+    if let Some(ended) = &studied.ended
+        && (args.full || *ended != Ended::Decided)
+    {
+        let says = ended.says(studied.runs.count());
+        writeln!(out, "{}", terminal::sentence(true, &says))?;
     }
     if !args.full {
         return Ok(());

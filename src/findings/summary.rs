@@ -64,7 +64,8 @@ pub struct Summary {
     pub motor_stop: Option<MotorStop>,
     /// What was tried to find what limits the flow and starves wheels; null where nobody asked.
     pub causes: Option<Causes>,
-    /// What ended a study that was to reach a precision: `precision` or `budget`; left out of others.
+    /// What ended a study before its last run: `verdict` or `time`; of one that was to reach a precision, `precision` or
+    /// `budget`. Left out of others.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stopped_by: Option<&'static str>,
 }

@@ -7,6 +7,17 @@
 const FIRST_RUNS: u32 = 10;
 /// The first of looks that double is at this part of the runs.
 const FIRST_PART: u32 = 8;
+/// Runs before the first look at one machine alone, its share of the chance of error, and that of the second look: what
+/// plainly fails shows in a few runs, so surely that a share is enough which leaves the later looks the runs they would take
+/// without it; and what never goes wrong shows as soon as so many runs can show that.
+const PLAINLY: u32 = 20;
+const PLAIN_SHARE: f64 = 0.01;
+const SECOND_SHARE: f64 = 0.5;
+/// Runs of a glance, which tells nothing but how a load looks.
+const GLANCE: Look = Look {
+    runs: 4,
+    error_share: 0.0,
+};
 /// Shares of the budget and of the error of few looks. The last has the most: what never happens can only be shown by many
 /// runs.
 const FEW: [(f64, f64); 3] = [(1.0 / 16.0, 0.1), (0.25, 0.1), (1.0, 0.8)];
@@ -20,14 +31,44 @@ pub struct Look {
     pub error_share: f64,
 }
 
-/// Looks for a search of many loads that share one chance of error.
-pub fn few(budget: u32) -> [Look; 3] {
-    FEW.map(|(part, error_share)| Look {
+/// How many looks are few: a glance and those after it.
+pub const FEW_LOOKS: usize = 1 + FEW.len();
+
+/// Looks for a search of many loads that share one chance of error, a glance first.
+pub fn few(budget: u32) -> [Look; FEW_LOOKS] {
+    let [first, second, last] = FEW.map(|(part, error_share)| Look {
         runs: ((f64::from(budget) * part).round() as u32)
             .max(FIRST_RUNS)
             .min(budget),
         error_share,
-    })
+    });
+    let glance = Look {
+        runs: GLANCE.runs.min(budget),
+        ..GLANCE
+    };
+    [glance, first, second, last]
+}
+
+/// Looks at one machine, where `shown_by` is the number of runs that can show something never to happen with a share of the
+/// chance of error.
+pub fn one_machine(budget: u32, shown_by: impl Fn(f64) -> u32) -> Vec<Look> {
+    let early = [
+        (PLAINLY, PLAIN_SHARE),
+        (shown_by(SECOND_SHARE), SECOND_SHARE),
+    ];
+    let mut looks: Vec<Look> = Vec::new();
+    let mut left = 1.0;
+    for (runs, error_share) in early {
+        if runs < budget && looks.last().is_none_or(|look| look.runs < runs) {
+            looks.push(Look { runs, error_share });
+            left -= error_share;
+        }
+    }
+    looks.push(Look {
+        runs: budget,
+        error_share: left,
+    });
+    looks
 }
 
 /// Looks after twice as many runs each time, for cells that have a chance of error each.
@@ -64,8 +105,22 @@ mod tests {
     }
 
     #[test]
+    fn one_machine_is_looked_at_when_something_can_be_shown() {
+        let runs = |budget, needed| -> Vec<u32> {
+            let looks = one_machine(budget, |_| needed);
+            looks.iter().map(|look| look.runs).collect()
+        };
+        assert_eq!(runs(200, 72), [20, 72, 200]);
+        assert_eq!(runs(60, 72), [20, 60]);
+        assert_eq!(runs(200, 12), [20, 200]);
+        assert_eq!(runs(5, 72), [5]);
+    }
+
+    #[test]
     fn shares_of_the_error_add_up_to_all_of_it() {
-        for looks in [few(200).to_vec(), doubling(200), doubling(3)] {
+        let one = |budget| one_machine(budget, |_| 72);
+        let looks = [few(200).to_vec(), doubling(200), doubling(3)];
+        for looks in looks.into_iter().chain([one(3), one(72), one(200)]) {
             let sum: f64 = looks.iter().map(|look| look.error_share).sum();
             assert!((sum - 1.0).abs() < 1e-12, "{looks:?}");
         }

@@ -6,6 +6,7 @@ pub mod causes;
 pub mod close_up;
 pub mod compare;
 mod compared_figures;
+pub mod decided;
 pub mod diagnose;
 pub mod first_jams;
 pub mod fit;
