@@ -1,6 +1,7 @@
 //! The window that a search found: which values work, from where to where, how surely, and where it has holes. Values are
 //! given by their position on the axis searched.
 
+use super::looks::FEW_LOOKS;
 use crate::findings::Runs;
 use crate::findings::workable::{Judgement, Verdict};
 
@@ -24,6 +25,16 @@ impl TriedValue {
         match self.impossible {
             Some(_) => Verdict::Broken,
             None => self.judgement.verdict(),
+        }
+    }
+
+    /// What it is taken to be: what its runs show; of a value that was not looked at to the end, since it is like those beside
+    /// it, what they look like.
+    pub fn taken_as(&self) -> Verdict {
+        match self.verdict() {
+            Verdict::Unsure if self.looks < FEW_LOOKS && self.likely() => Verdict::Met,
+            Verdict::Unsure if self.looks < FEW_LOOKS => Verdict::Broken,
+            verdict => verdict,
         }
     }
 
@@ -66,7 +77,7 @@ impl WindowEdge {
             .position(|load| load.verdict() == Verdict::Met)?;
         let broken = tried
             .iter()
-            .take_while(|load| load.verdict() == Verdict::Broken)
+            .take_while(|load| load.taken_as() == Verdict::Broken)
             .count();
         let low = match broken {
             0 => 0,
@@ -89,7 +100,7 @@ impl WindowEdge {
         let broken = tried
             .iter()
             .rev()
-            .take_while(|load| load.verdict() == Verdict::Broken)
+            .take_while(|load| load.taken_as() == Verdict::Broken)
             .count();
         let kept = tried.len() - broken;
         let high = tried.get(kept).map_or(count, |load| load.position) - 1;
@@ -120,8 +131,8 @@ impl Window {
         self.tried.iter().find(|load| load.position > high)
     }
 
-    /// Values strictly inside the window, between values that work, of which the runs show `verdict`; neighbours among the
-    /// values tried are reported together, as the first and the last of them.
+    /// Values strictly inside the window, between values that work, that are taken to be of this `verdict`; neighbours among
+    /// the values tried are reported together, as the first and the last of them.
     pub fn inside(&self, verdict: Verdict) -> Vec<(usize, usize)> {
         let (Some(least), Some(most)) = (self.least, self.most) else {
             return Vec::new();
@@ -131,18 +142,18 @@ impl Window {
             .iter()
             .filter(|load| least.high < load.position && load.position < most.low);
         let inner: Vec<&TriedValue> = inner.collect();
-        let groups = inner.chunk_by(|a, b| a.verdict() == b.verdict());
-        let such = groups.filter(|group| group[0].verdict() == verdict);
+        let groups = inner.chunk_by(|a, b| a.taken_as() == b.taken_as());
+        let such = groups.filter(|group| group[0].taken_as() == verdict);
         such.map(|group| (group[0].position, group[group.len() - 1].position))
             .collect()
     }
 
-    /// The stretches of values shown to work, each from its first to its last, where others lie between.
+    /// The stretches of values that work, each from its first to its last, where others lie between: both ends are shown to.
     pub fn sure(&self) -> Vec<(usize, usize)> {
         let groups = self
             .tried
-            .chunk_by(|a, b| (a.verdict() == Verdict::Met) == (b.verdict() == Verdict::Met));
-        let such = groups.filter(|group| group[0].verdict() == Verdict::Met);
+            .chunk_by(|a, b| (a.taken_as() == Verdict::Met) == (b.taken_as() == Verdict::Met));
+        let such = groups.filter(|group| group[0].taken_as() == Verdict::Met);
         such.map(|group| (group[0].position, group[group.len() - 1].position))
             .collect()
     }
@@ -164,13 +175,13 @@ mod tests {
     use crate::stats::Estimate;
 
     /// Values from position 0 up with these verdicts: `+` met, `-` broken, `x` no machine, `?` unsure but likely, `~` unsure
-    /// and unlikely, ` ` not tried.
+    /// and unlikely, `p` and `m` the same after few runs, ` ` not tried.
     fn window(verdicts: &str) -> Window {
         let load = |(n, letter): (usize, char)| {
             let (verdict, likely) = match letter {
                 '+' => (Verdict::Met, true),
                 '-' => (Verdict::Broken, false),
-                _ => (Verdict::Unsure, letter == '?'),
+                _ => (Verdict::Unsure, letter == '?' || letter == 'p'),
             };
             let impossible = (letter == 'x').then(|| "it is too long".to_owned());
             let (criterion, figure) = (Criterion::Gridlock, Estimate::unknown());
@@ -190,7 +201,10 @@ mod tests {
                     results: vec![result],
                 },
                 runs: Runs::new(0),
-                looks: 3,
+                looks: match letter {
+                    'p' | 'm' => 2,
+                    _ => FEW_LOOKS,
+                },
             }
         };
         let tried: Vec<TriedValue> = verdicts
@@ -224,6 +238,16 @@ mod tests {
             ),
             (Some(1), Some(10))
         );
+    }
+
+    #[test]
+    fn what_is_like_its_neighbours_is_taken_to_be_like_them() {
+        let found = window("mm-+pp p-p+-m   m   ");
+        assert_eq!(ends(found.least), Some((3, 3, 3, false)));
+        assert_eq!(ends(found.most), Some((10, 10, 10, false)));
+        assert_eq!(found.inside(Verdict::Broken), [(8, 8)]);
+        assert_eq!(found.inside(Verdict::Unsure), []);
+        assert_eq!(found.above().map(|load| load.position), Some(11));
     }
 
     #[test]

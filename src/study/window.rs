@@ -1,8 +1,10 @@
 //! The workable window: from which value to which of one key of the file a machine works; the load is such a key, as any.
 //!
-//! All values share their random numbers (the same seed, runs and streams). A coarse scan comes first; wherever neighbours
-//! differ, the value half-way is tried, down to neighbouring values; and values of which the runs are not yet sure get more
-//! runs, up to the budget. Nothing takes workability to be monotone: a value that fails between values that work is a hole,
+//! All values share their random numbers (the same seed, runs and streams). A coarse scan comes first, a few runs of each
+//! value; wherever neighbours differ, the value half-way is tried, down to neighbouring values. Values that are not like both
+//! their neighbours get more runs until these are sure, up to the budget: the edges of what works, and of its holes. What
+//! looks right among values that look right gets enough to see a hole by, and no proof of its own; what looks wrong among
+//! values that look wrong gets no more than a glance. Nothing takes workability to be monotone: a value that fails between values that work is a hole,
 //! and is named. A value that makes no machine is broken.
 //!
 //! **The error rate.** The chance that any value at all of those searched is called workable although it is not, or broken
@@ -16,7 +18,7 @@ use rayon::prelude::*;
 
 use super::axis::Axis;
 use super::found_window::{TriedValue, Window, WindowEdge};
-use super::looks::{Look, few, half_way};
+use super::looks::{FEW_LOOKS, Look, few, half_way};
 use super::repeat::{Study, repeat_each};
 use super::varied::{Candidate, Runnable};
 use crate::circuit::Circuit;
@@ -132,12 +134,12 @@ impl Search {
                 let at = trials.partition_point(|trial| trial.tried.position < position);
                 trials.insert(at, ValueTrial::new(position, candidate));
             }
-            let due = trials.iter().filter(|trial| self.is_due(&trial.tried));
-            let Some(fewest) = due.map(|trial| trial.tried.looks).min() else {
+            let due = self.due(&trials).into_iter();
+            let Some(fewest) = due.map(|n| trials[n].tried.looks).min() else {
                 break;
             };
             self.look(&mut trials, fewest, made);
-            wanted = self.between_unlike(&trials);
+            wanted = Self::between_unlike(&trials);
         }
         let tried: Vec<TriedValue> = trials.into_iter().map(|trial| trial.tried).collect();
         Window {
@@ -165,8 +167,29 @@ impl Search {
         few(self.runs).get(value.looks).copied().filter(|_| unsure)
     }
 
-    fn is_due(&self, value: &TriedValue) -> bool {
-        self.next_look(value).is_some()
+    /// The values that are due for more runs, by number.
+    fn due(&self, trials: &[ValueTrial]) -> Vec<usize> {
+        let taken: Vec<Verdict> = trials.iter().map(|trial| trial.tried.taken_as()).collect();
+        let none_right = taken.iter().all(|taken| *taken == Verdict::Broken);
+        let is_due = |n: &usize| {
+            let value = &trials[*n].tried;
+            let mut beside = [n.checked_sub(1), Some(n + 1)]
+                .map(|other| other.and_then(|other| taken.get(other)))
+                .into_iter();
+            let looks_right = taken[*n] == Verdict::Met;
+            self.next_look(value).is_some()
+                && match value.looks {
+                    0 => true,
+                    looks if looks + 1 < FEW_LOOKS && looks_right => true,
+                    _ if none_right => true,
+                    // Where the search ends nothing is known beyond, so that what works there is to be shown.
+                    _ => beside.any(|other| match other {
+                        Some(other) => *other != taken[*n],
+                        None => looks_right,
+                    }),
+                }
+        };
+        (0..trials.len()).filter(is_due).collect()
     }
 
     /// The positions of the first scan.
@@ -198,11 +221,12 @@ impl Search {
     fn look(&self, trials: &mut [ValueTrial], fewest: usize, made: &Make) {
         let Look { runs, error_share } = few(self.runs)[fewest];
         let level = 1.0 - error_share * self.value_error();
+        let numbers = self.due(trials);
         let mut due: Vec<(&Runnable, &mut TriedValue)> = Vec::new();
-        for trial in trials {
+        for (n, trial) in trials.iter_mut().enumerate() {
             if let Some(machine) = &trial.machine
                 && trial.tried.looks == fewest
-                && self.is_due(&trial.tried)
+                && numbers.contains(&n)
             {
                 due.push((machine, &mut trial.tried));
             }
@@ -228,15 +252,14 @@ impl Search {
         }
     }
 
-    /// The positions half-way between tried neighbours that are not alike: something else goes wrong first, or the runs, all
-    /// made, are sure of one and not of the other.
-    fn between_unlike(&self, trials: &[ValueTrial]) -> Vec<usize> {
+    /// The positions half-way between tried neighbours that are not alike: something else goes wrong first, or one is taken to
+    /// work and of the other the runs, all made, are not sure.
+    fn between_unlike(trials: &[ValueTrial]) -> Vec<usize> {
         let known = trials.iter().map(|trial| &trial.tried);
         let known: Vec<(u32, &TriedValue)> =
             known.map(|value| (value.position as u32, value)).collect();
         let between = half_way(&known, |a, b| {
-            let done = !self.is_due(a) && !self.is_due(b);
-            first_wrong(a) != first_wrong(b) || (done && a.verdict() != b.verdict())
+            first_wrong(a) != first_wrong(b) || a.taken_as() != b.taken_as()
         });
         between.into_iter().map(|one| one as usize).collect()
     }
