@@ -5,8 +5,6 @@
 
 /// Runs before the first look, if the budget allows: a few agree by accident.
 const FIRST_RUNS: u32 = 10;
-/// The first of looks that double is at this part of the runs.
-const FIRST_PART: u32 = 8;
 /// Runs before the first look at one machine alone, its share of the chance of error, and that of the second look: what
 /// plainly fails shows in a few runs, so surely that a share is enough which leaves the later looks the runs they would take
 /// without it; and what never goes wrong shows as soon as so many runs can show that.
@@ -52,8 +50,12 @@ pub fn few(budget: u32) -> [Look; FEW_LOOKS] {
 /// Looks at one machine, where `shown_by` is the number of runs that can show something never to happen with a share of the
 /// chance of error.
 pub fn one_machine(budget: u32, shown_by: impl Fn(f64) -> u32) -> Vec<Look> {
+    looks((PLAINLY, budget), shown_by)
+}
+
+fn looks((plainly, budget): (u32, u32), shown_by: impl Fn(f64) -> u32) -> Vec<Look> {
     let early = [
-        (PLAINLY, PLAIN_SHARE),
+        (plainly, PLAIN_SHARE),
         (shown_by(SECOND_SHARE), SECOND_SHARE),
     ];
     let mut looks: Vec<Look> = Vec::new();
@@ -71,16 +73,9 @@ pub fn one_machine(budget: u32, shown_by: impl Fn(f64) -> u32) -> Vec<Look> {
     looks
 }
 
-/// Looks after twice as many runs each time, for cells that have a chance of error each.
-pub fn doubling(budget: u32) -> Vec<Look> {
-    let mut runs = vec![(budget / FIRST_PART).max(FIRST_RUNS).min(budget)];
-    while let Some(&last) = runs.last().filter(|&&last| last < budget) {
-        runs.push((2 * last).min(budget));
-    }
-    let error_share = 1.0 / runs.len() as f64;
-    runs.into_iter()
-        .map(|runs| Look { runs, error_share })
-        .collect()
+/// As [`one_machine`], for one of many cells of which each has its chance of error, and none is read by itself.
+pub fn one_cell(budget: u32, shown_by: impl Fn(f64) -> u32) -> Vec<Look> {
+    looks((FIRST_RUNS, budget), shown_by)
 }
 
 /// The places half-way between neighbours that are `unlike` and do not yet stand side by side.
@@ -97,14 +92,6 @@ mod tests {
     use super::*;
 
     #[test]
-    fn each_look_doubles_the_runs() {
-        let runs = |budget| -> Vec<u32> { doubling(budget).iter().map(|look| look.runs).collect() };
-        assert_eq!(runs(200), [25, 50, 100, 200]);
-        assert_eq!(runs(30), [10, 20, 30]);
-        assert_eq!(runs(3), [3]);
-    }
-
-    #[test]
     fn one_machine_is_looked_at_when_something_can_be_shown() {
         let runs = |budget, needed| -> Vec<u32> {
             let looks = one_machine(budget, |_| needed);
@@ -114,12 +101,18 @@ mod tests {
         assert_eq!(runs(60, 72), [20, 60]);
         assert_eq!(runs(200, 12), [20, 200]);
         assert_eq!(runs(5, 72), [5]);
+        let cell: Vec<u32> = one_cell(200, |_| 72).iter().map(|look| look.runs).collect();
+        assert_eq!(cell, [10, 72, 200]);
     }
 
     #[test]
     fn shares_of_the_error_add_up_to_all_of_it() {
         let one = |budget| one_machine(budget, |_| 72);
-        let looks = [few(200).to_vec(), doubling(200), doubling(3)];
+        let looks = [
+            few(200).to_vec(),
+            one_cell(200, |_| 72),
+            one_cell(3, |_| 72),
+        ];
         for looks in looks.into_iter().chain([one(3), one(72), one(200)]) {
             let sum: f64 = looks.iter().map(|look| look.error_share).sum();
             assert!((sum - 1.0).abs() < 1e-12, "{looks:?}");

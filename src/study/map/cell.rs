@@ -14,10 +14,10 @@ use crate::findings::RunFigures;
 use crate::findings::RunTotals;
 use crate::findings::over_runs::OverRuns;
 use crate::findings::summary::LEVEL;
-use crate::findings::workable::{Criterion, Judgement, Verdict as Shown, judge};
+use crate::findings::workable::{Criterion, Judgement, Verdict as Shown, judge, runs_needed};
 use crate::machine::model::Workable;
 use crate::stats::Estimate;
-use crate::study::looks::doubling;
+use crate::study::looks::{Look, one_cell};
 
 /// What happens at a cell: that it works, or the gravest thing wrong there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -174,7 +174,10 @@ pub fn cell(
     follower: &impl Follower,
 ) -> Option<Cell> {
     let judged = |runs: &[RunFigures], level| judge(circuit, workable, runs, level);
-    let (runs, judgement) = decide(question.runs, judged, |range| {
+    let looks = one_cell(question.runs, |share| {
+        runs_needed(workable, question.hours, share * (1.0 - LEVEL))
+    });
+    let (runs, judgement) = decide(&looks, judged, |range| {
         more(question, circuit, range, follower)
     })?;
     let wrong = judgement.first_wrong().map(|result| result.criterion);
@@ -196,15 +199,15 @@ pub fn cell(
     Some(cell)
 }
 
-/// The runs it takes to be sure, at most `most`, and what they show; `None` if stopped.
+/// The runs it takes to be sure, up to the last look, and what they show; `None` if stopped.
 fn decide(
-    most: u32,
+    looks: &[Look],
     judged: impl Fn(&[RunFigures], f64) -> Judgement,
     mut more: impl FnMut(Range<u32>) -> Option<Vec<RunFigures>>,
 ) -> Option<(Vec<RunFigures>, Judgement)> {
     let mut runs: Vec<RunFigures> = Vec::new();
     let mut found = None;
-    for look in doubling(most) {
+    for look in looks {
         runs.extend(more(runs.len() as u32..look.runs)?);
         let judgement = judged(&runs, 1.0 - look.error_share * (1.0 - LEVEL));
         let sure = judgement.verdict() != Shown::Unsure;
@@ -305,8 +308,8 @@ mod tests {
     use super::*;
     use crate::findings::made_up::{MadeUp, at_most, normal, random};
 
-    /// Each of a cell's four looks has a quarter of the error. A fill a little too low makes nearly all of it: one look's
-    /// whole share each time would misjudge one in eight.
+    /// Each of a cell's looks has its share of the error. A fill a little too low makes nearly all of it: the whole of it at
+    /// every look would misjudge more.
     #[test]
     fn looks_share_the_error_of_a_cell() {
         let made_up = MadeUp::new(1, "least-fill: 0.5, jams-per-8h: 1000");
@@ -315,7 +318,8 @@ mod tests {
             let mut fill = || 0.5 - 1e-6 + 0.05 * normal(&mut random);
             let more =
                 |range: Range<u32>| Some(range.map(|n| made_up.run(n, |_| fill())).collect());
-            let found = decide(200, |runs, level| made_up.judge(runs, level), more);
+            let looks = one_cell(200, |_| 72);
+            let found = decide(&looks, |runs, level| made_up.judge(runs, level), more);
             found.expect("nobody says stop").1.verdict() == Shown::Met
         };
         let cells = 1500;
