@@ -23,8 +23,6 @@ const WORSE: u32 = 3;
 pub(super) struct Climbed {
     /// The change.
     pub(super) change: Alteration,
-    /// Whether it looks right.
-    pub(super) right: bool,
     /// How far off it is, all criteria together, and those alone that are wrong with the machine as it stands.
     pub(super) off: f64,
     pub(super) off_at_first: f64,
@@ -87,6 +85,33 @@ impl<'a> Rungs<'a> {
     }
 }
 
+/// Keys on their way up, all on the same rung.
+pub(super) struct Climb<'a> {
+    ladders: Vec<Rungs<'a>>,
+    rung: usize,
+    /// Keys that came to a change that looks as wanted.
+    right: Vec<String>,
+}
+
+impl<'a> Climb<'a> {
+    pub(super) fn new(keys: &'a [Changeable], foot: &Foot) -> Self {
+        let ladders = Ladder::all(keys).into_iter();
+        Climb {
+            ladders: ladders.map(|ladder| Rungs::new(ladder, foot)).collect(),
+            rung: 0,
+            right: Vec::new(),
+        }
+    }
+
+    /// Of the keys of which no change looks as wanted, the one that did most.
+    pub(super) fn rest(self) -> Vec<Climbed> {
+        let right = self.right;
+        let best = self.ladders.into_iter().filter_map(|rungs| rungs.best);
+        best.filter(|one| !right.contains(&one.change.of.key))
+            .collect()
+    }
+}
+
 impl MendSearch<'_> {
     /// A machine with changes, as a few runs show it, as what ladders are climbed from.
     pub(super) fn foot<'a>(&self, others: &'a [Alteration], seen: &Seen, works: bool) -> Foot<'a> {
@@ -141,32 +166,28 @@ impl MendSearch<'_> {
         }
     }
 
-    /// Every key in either direction, all of them by as many steps at a time: the changes after which the machine looks as
-    /// wanted, and of other keys those that did most. When enough are right, nobody goes farther.
-    pub(super) fn climb_all(
+    /// Every key in either direction, all of them by as many steps at a time, until enough changes look as wanted: these, the
+    /// smallest first; none where there are no more.
+    pub(super) fn climb_on(
         &self,
-        keys: &[Changeable],
+        climb: &mut Climb,
         foot: &Foot,
     ) -> Result<Vec<Climbed>, MendStopped> {
-        let ladders = Ladder::all(keys).into_iter();
-        let mut open: Vec<Rungs> = ladders.map(|ladder| Rungs::new(ladder, foot)).collect();
-        let mut right = Vec::new();
-        let longest = open.iter().map(|rungs| rungs.steps.len()).max();
-        for rung in 0..longest.unwrap_or(0) {
-            let climbed: Result<Vec<Option<Climbed>>, MendStopped> = open
+        let mut right: Vec<Climbed> = Vec::new();
+        let longest = climb.ladders.iter().map(|rungs| rungs.steps.len()).max();
+        while right.len() < SHOWN && climb.rung < longest.unwrap_or(0) {
+            let rung = climb.rung;
+            let climbed: Result<Vec<Option<Climbed>>, MendStopped> = climb
+                .ladders
                 .par_iter_mut()
                 .map(|rungs| self.climb(rungs, rung, foot))
                 .collect();
             right.extend(climbed?.into_iter().flatten());
-            if right.len() >= SHOWN {
-                break;
-            }
+            climb.rung += 1;
         }
-        let found = |key: &str| right.iter().any(|one: &Climbed| one.change.of.key == key);
-        let rest = open.into_iter().filter_map(|rungs| rungs.best);
-        let mut rest: Vec<Climbed> = rest.collect();
-        rest.retain(|one| !found(&one.change.of.key));
-        right.extend(rest);
+        let keys = right.iter().map(|one| one.change.of.key.clone());
+        climb.right.extend(keys);
+        right.sort_by_key(|one| one.change.steps);
         Ok(right)
     }
 
@@ -226,7 +247,6 @@ impl MendSearch<'_> {
         if rungs.best.as_ref().is_none_or(|best| all < best.off) {
             rungs.best = Some(Climbed {
                 change,
-                right: false,
                 off: all,
                 off_at_first: off(judgement, |one| self.wrong.contains(&one)),
             });
@@ -286,7 +306,6 @@ impl MendSearch<'_> {
         }
         Ok(ladder.change(high).map(|change| Climbed {
             change,
-            right: true,
             off: 0.0,
             off_at_first: 0.0,
         }))

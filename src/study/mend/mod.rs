@@ -14,7 +14,7 @@ mod climb;
 mod trial;
 
 pub use change::{Alteration, Changeable, Ladder, Touchable, changeables};
-use climb::Climbed;
+use climb::{Climb, Climbed};
 pub use trial::{MendFollower, MendStopped, MendTrials, Tested};
 use trial::{Seen, keeps_flow};
 
@@ -31,8 +31,9 @@ const PAIRS: usize = 8;
 pub const TESTS: usize = 1 + SINGLE + PAIRS;
 /// Mends, or margins, that are shown.
 pub const SHOWN: usize = 5;
-/// By so many steps more where the tests do not bear out what looked right.
-const FARTHER: [u32; 4] = [0, 1, 2, 4];
+/// By so many steps more where the tests do not bear out what looked right: a little more first, and far more only when every
+/// change has had its turn, so that one at the edge does not spend the tests of all.
+const FARTHER: [[u32; 2]; 2] = [[0, 1], [2, 4]];
 /// So many changes that did most are tried together with every other.
 const FIRSTS: usize = 2;
 
@@ -150,10 +151,9 @@ pub fn mend(
 impl MendSearch<'_> {
     fn mends(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         for (n, class) in self.order.iter().enumerate() {
-            let climbed = self.climb_class(keys, *class, true)?;
             // Dearer classes keep their share of tests: a few changes at the edge would else spend all.
             let left = self.tests - self.tests.div_ceil(self.order.len() - n);
-            self.test_all(&climbed, Verdict::Met, left)?;
+            let climbed = self.class(keys, *class, (Verdict::Met, left))?;
             if self.shown.len() >= SHOWN {
                 return Ok(());
             }
@@ -169,8 +169,7 @@ impl MendSearch<'_> {
     /// The nearest changes of each key that are shown to break the machine.
     fn margins(&mut self, keys: &[Changeable]) -> Result<(), MendStopped> {
         for class in self.order {
-            let climbed = self.climb_class(keys, *class, false)?;
-            self.test_all(&climbed, Verdict::Broken, 0)?;
+            self.class(keys, *class, (Verdict::Broken, 0))?;
             if self.shown.len() >= SHOWN {
                 break;
             }
@@ -179,53 +178,74 @@ impl MendSearch<'_> {
         Ok(())
     }
 
-    /// The keys of one class, the smallest changes first.
-    fn climb_class(
+    /// The keys of one class, farther and farther, until as many changes are shown as there may be, or only so many tests are
+    /// `left`; returns those that did most of what never looked as wanted.
+    fn class(
         &mut self,
         keys: &[Changeable],
         class: CostClass,
-        works: bool,
+        (wanted, left): (Verdict, usize),
     ) -> Result<Vec<Climbed>, MendStopped> {
         let of_class = keys.iter().filter(|key| key.knob.class == class);
         let of_class: Vec<Changeable> = of_class.cloned().collect();
         self.keys += of_class.len();
-        let mut climbed = self.climb_all(&of_class, &self.foot(&[], &self.seen, works))?;
-        climbed.sort_by_key(|one| one.change.steps);
-        Ok(climbed)
+        let foot = self.foot(&[], &self.seen, wanted == Verdict::Met);
+        let mut climb = Climb::new(&of_class, &foot);
+        loop {
+            let right = self.climb_on(&mut climb, &foot)?;
+            if right.is_empty() {
+                break;
+            }
+            self.test_all(right, (wanted, left))?;
+            if self.is_enough(left) {
+                break;
+            }
+        }
+        Ok(climb.rest())
     }
 
-    /// Tests those that look right, until as many are shown as there may be, or so many tests are left.
+    /// Tests changes, and farther ones along their ladders, until each is shown to be as `wanted`, or it is enough.
     fn test_all(
         &mut self,
-        climbed: &[Climbed],
-        wanted: Verdict,
-        left: usize,
+        mut open: Vec<Climbed>,
+        (wanted, left): (Verdict, usize),
     ) -> Result<(), MendStopped> {
-        for one in climbed.iter().filter(|one| one.right) {
-            if self.shown.len() >= SHOWN || self.tests <= left {
-                break;
+        for round in FARTHER {
+            let mut still_open = Vec::new();
+            for one in open {
+                if !self.test_ladder(&one.change, (round, wanted, left))? {
+                    still_open.push(one);
+                }
             }
-            self.test_ladder(&one.change.ladder(), &one.change, wanted)?;
+            open = still_open;
         }
         Ok(())
     }
 
-    /// Tests a change, and farther ones along its ladder, until the tests show `wanted`.
+    /// Whether as many changes are shown as there may be, or only so many tests are `left`.
+    fn is_enough(&self, left: usize) -> bool {
+        self.shown.len() >= SHOWN || self.tests <= left
+    }
+
+    /// Tests a change by so many steps more along its ladder; whether one of them is shown to be as `wanted`.
     fn test_ladder(
         &mut self,
-        ladder: &Ladder,
-        from: &Alteration,
-        wanted: Verdict,
-    ) -> Result<(), MendStopped> {
-        for more in FARTHER {
-            let Some(change) = ladder.change(from.steps + more) else {
-                break;
+        change: &Alteration,
+        (farther, wanted, left): ([u32; 2], Verdict, usize),
+    ) -> Result<bool, MendStopped> {
+        let ladder = change.ladder();
+        for more in farther {
+            if self.is_enough(left) {
+                return Ok(false);
+            }
+            let Some(change) = ladder.change(change.steps + more) else {
+                return Ok(false);
             };
             if self.test(vec![change], wanted)? {
-                break;
+                return Ok(true);
             }
         }
-        Ok(())
+        Ok(false)
     }
 
     /// Tests changes together; whether that shows `wanted`. Nothing is tested any more when all tests are spent.
@@ -294,7 +314,7 @@ impl MendSearch<'_> {
         let rest = keys.iter().filter(|key| key.key != first.of.key);
         let rest: Vec<Changeable> = rest.cloned().collect();
         let mut pairs = Vec::new();
-        for second in self.climb_all(&rest, &foot)?.iter().filter(|one| one.right) {
+        for second in self.climb_on(&mut Climb::new(&rest, &foot), &foot)? {
             let others = std::slice::from_ref(&second.change);
             let foot = self.foot(others, &Seen::Impossible, true);
             if let Some(less) = self.least(&first.ladder(), &foot, 0..first.steps)? {
