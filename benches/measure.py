@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Measures what the README claims about speed and prints it as a Markdown table with machine and date.
+"""Measures what is claimed about speed and prints it as a Markdown table with machine and date.
 
     benches/measure.py [ROUNDS]
 

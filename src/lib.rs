@@ -6,6 +6,9 @@
 //!
 //! All but `cli` are private, so that the compiler names what no command reaches. The feature `tests` opens them to the
 //! tests, benches and fuzz targets, and to them alone.
+//!
+//! How the program is used, which command answers what and what a run does: the pages of `src/handbook`, which
+//! `marblewright handbook` prints; `commands` says where each stands.
 
 pub mod cli;
 

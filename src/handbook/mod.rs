@@ -12,11 +12,16 @@ pub struct HandbookPage {
 }
 
 /// All pages, the newcomer's first.
-pub const PAGES: [HandbookPage; 7] = [
+pub const PAGES: [HandbookPage; 24] = [
     HandbookPage {
         name: "first-machine",
-        about: "from a sketch to a build log: one machine all the way",
+        about: "from a sketch to a first answer: a file, its sheet, its runs",
         text: include_str!("first-machine.md"),
+    },
+    HandbookPage {
+        name: "build-log",
+        about: "from there to a build log: load, splitter, stopwatch, page",
+        text: include_str!("build-log.md"),
     },
     HandbookPage {
         name: "mending",
@@ -25,8 +30,78 @@ pub const PAGES: [HandbookPage; 7] = [
     },
     HandbookPage {
         name: "commands",
-        about: "each command with what it prints",
+        about: "which command answers what; options, exit codes",
         text: include_str!("commands.md"),
+    },
+    HandbookPage {
+        name: "new",
+        about: "a first file; is it sound; mistakes and warnings",
+        text: include_str!("new.md"),
+    },
+    HandbookPage {
+        name: "sheet",
+        about: "what the dimensions mean: speeds, heights, what to drill",
+        text: include_str!("sheet.md"),
+    },
+    HandbookPage {
+        name: "run",
+        about: "what happens, and what it means to work",
+        text: include_str!("run.md"),
+    },
+    HandbookPage {
+        name: "window",
+        about: "how many marbles work, or which values of any key",
+        text: include_str!("window.md"),
+    },
+    HandbookPage {
+        name: "map",
+        about: "where it works: load by speed, or any two keys",
+        text: include_str!("map.md"),
+    },
+    HandbookPage {
+        name: "mend",
+        about: "what to change so that it works; what would break it",
+        text: include_str!("mend.md"),
+    },
+    HandbookPage {
+        name: "compare",
+        about: "which of several designs is better",
+        text: include_str!("compare.md"),
+    },
+    HandbookPage {
+        name: "tolerance",
+        about: "of a hundred makers, how many have a machine that works",
+        text: include_str!("tolerance.md"),
+    },
+    HandbookPage {
+        name: "why",
+        about: "the story of one run",
+        text: include_str!("why.md"),
+    },
+    HandbookPage {
+        name: "film",
+        about: "see it run; pockets from near",
+        text: include_str!("film.md"),
+    },
+    HandbookPage {
+        name: "log",
+        about: "a page to show",
+        text: include_str!("log.md"),
+    },
+    HandbookPage {
+        name: "fit",
+        about: "from stopwatch readings to times in the file",
+        text: include_str!("fit.md"),
+    },
+    HandbookPage {
+        name: "diagnose",
+        about: "what is wrong with the machine that stands",
+        text: include_str!("diagnose.md"),
+    },
+    HandbookPage {
+        name: "editor",
+        about: "keys in your editor, completions in your shell",
+        text: include_str!("editor.md"),
     },
     HandbookPage {
         name: "machine-file",
@@ -34,9 +109,19 @@ pub const PAGES: [HandbookPage; 7] = [
         text: include_str!("machine-file.md"),
     },
     HandbookPage {
+        name: "workshop",
+        about: "how exactly a workshop works",
+        text: include_str!("workshop.md"),
+    },
+    HandbookPage {
         name: "model",
-        about: "how it works: the model, its physics, its statistics, and its limits",
+        about: "how it works: the model, its statistics, and its limits",
         text: include_str!("model.md"),
+    },
+    HandbookPage {
+        name: "close-look",
+        about: "how marbles are followed at wheels, on floors and in bowls",
+        text: include_str!("close-look.md"),
     },
     HandbookPage {
         name: "rules",

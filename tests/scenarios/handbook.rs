@@ -12,6 +12,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use marblewright::handbook::{HandbookPage, PAGES};
+
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// One piece of a page, with its text between the fences; what is not a block has no `info`.
@@ -54,13 +56,11 @@ fn page(pieces: &[Piece]) -> String {
     pieces.iter().map(text).collect()
 }
 
-/// What `command` prints, on both streams, to somebody whose terminal is 120 letters wide.
-fn printed(command: &str, folder: &Path) -> String {
+/// A shell with the program on its path, at a terminal 120 letters wide.
+fn shell(script: &str, folder: &Path) -> Command {
     let program = Path::new(env!("CARGO_BIN_EXE_marblewright"))
         .parent()
         .expect("a directory");
-    let script =
-        format!("cargo() {{ shift 2; [ \"$1\" = -- ] && shift; marblewright \"$@\"; }}; {command}");
     let path = format!(
         "{}:{}",
         program.display(),
@@ -68,12 +68,20 @@ fn printed(command: &str, folder: &Path) -> String {
     );
     let mut bash = Command::new("bash");
     bash.current_dir(folder)
-        .args(["-c", &format!("exec 2>&1; {script}")])
-        .stdin(Stdio::null());
-    bash.env("PATH", path)
+        .args(["-c", script])
+        .stdin(Stdio::null())
+        .env("PATH", path)
         .env("COLUMNS", "120")
         .env("NO_COLOR", "1");
-    let output = bash.output().expect("a shell");
+    bash
+}
+
+/// What `command` prints, on both streams, to somebody whose terminal is 120 letters wide.
+fn printed(command: &str, folder: &Path) -> String {
+    let script = format!(
+        "exec 2>&1; cargo() {{ shift 2; [ \"$1\" = -- ] && shift; marblewright \"$@\"; }}; {command}"
+    );
+    let output = shell(&script, folder).output().expect("a shell");
     String::from_utf8(output.stdout).expect("text")
 }
 
@@ -137,33 +145,115 @@ fn readme() {
     check("README.md", false);
 }
 
-/// The newcomer's path, from nothing to a build log.
+/// By the README alone, in an empty folder: from a sketch to a page that moves, in ten typed lines and ten minutes.
 #[test]
-fn from_a_sketch_to_a_build_log() {
-    check("src/handbook/first-machine.md", false);
+fn ten_lines_of_the_readme_lead_to_a_build_log() {
+    let readme = fs::read_to_string(Path::new(ROOT).join("README.md")).expect("a page");
+    let block = pieces(&readme)
+        .into_iter()
+        .find(|piece| piece.info.as_deref() == Some("sh"))
+        .expect("what to type");
+    assert!(block.text.lines().count() <= 10, "{}", block.text);
+    let folder = tempfile::tempdir().expect("a directory");
+    // Building is what `cargo test` has done; the rest is one shell that goes from line to line as a hand would.
+    let script = format!(
+        "cargo() {{ [ \"$*\" = 'install --path .' ]; }}; set -e\n{}",
+        block.text
+    );
+    let begin = std::time::Instant::now();
+    let output = shell(&script, folder.path()).output().expect("a shell");
+    let took = begin.elapsed();
+    let text = String::from_utf8_lossy(&output.stdout).into_owned()
+        + &String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{text}");
+    assert!(took.as_secs() < 600, "{took:?}");
+    assert!(
+        !text.contains("warning") && !text.contains("error"),
+        "nothing that needs explaining: {text}"
+    );
+    assert!(text.contains("works: all 200 runs"), "{text}");
+    let pages: Vec<PathBuf> = ["log.html", "log.md", "profile.png", "window.png"]
+        .map(|name| folder.path().join("porch-light/reports/machine").join(name))
+        .into_iter()
+        .filter(|path| !path.exists())
+        .collect();
+    assert!(pages.is_empty(), "not made: {pages:?}");
+    let made = folder.path().join("porch-light/reports/machine/log.html");
+    let html = fs::read_to_string(made).expect("a page");
+    assert!(html.contains("First machine") && html.contains("<canvas"));
 }
 
-/// The path of whoever's machine does not work.
-#[test]
-fn from_a_machine_that_fails_to_a_diagnosis() {
-    check("src/handbook/mending.md", false);
+/// One test a page, so that they share the cores.
+macro_rules! replayed {
+    ($($test:ident $page:literal,)*) => {
+        $(#[test]
+        fn $test() {
+            check(concat!("src/handbook/", $page, ".md"), false);
+        })*
+        const REPLAYED: &[&str] = &[$($page),*];
+    };
+}
+
+replayed! {
+    from_a_sketch_to_a_first_answer "first-machine",
+    from_there_to_a_build_log "build-log",
+    from_a_machine_that_fails_to_a_diagnosis "mending",
+    the_commands "commands",
+    a_first_file "new",
+    what_dimensions_mean "sheet",
+    what_happens "run",
+    how_many_marbles "window",
+    where_it_works "map",
+    what_to_change "mend",
+    which_design "compare",
+    of_a_hundred_makers "tolerance",
+    the_story_of_one_run "why",
+    seen_in_motion "film",
+    a_page_to_show "log",
+    from_stopwatch_to_file "fit",
+    what_is_wrong_with_it "diagnose",
+    the_machine_file "machine-file",
+}
+
+/// Pages of the handbook that show something typed or a file to type.
+fn pages_to_replay() -> Vec<&'static str> {
+    let shown = |page: &&HandbookPage| {
+        pieces(page.text).iter().any(|piece| {
+            let info = piece.info.as_deref().unwrap_or_default();
+            info.starts_with("console") || info.starts_with("csv ") || info.starts_with("yaml ")
+        })
+    };
+    PAGES.iter().filter(shown).map(|page| page.name).collect()
 }
 
 #[test]
-fn commands() {
-    check("src/handbook/commands.md", false);
+fn no_page_is_left_out() {
+    let mut replayed = REPLAYED.to_vec();
+    let mut pages = pages_to_replay();
+    replayed.sort_unstable();
+    pages.sort_unstable();
+    assert_eq!(pages, replayed);
 }
 
+/// One task a page, at a sitting.
 #[test]
-fn the_machine_file() {
-    check("src/handbook/machine-file.md", false);
+fn every_page_is_short() {
+    for page in PAGES {
+        let lines = page.text.lines().count();
+        assert!(lines < 150, "{}: {lines} lines", page.name);
+    }
+    let readme = fs::read_to_string(Path::new(ROOT).join("README.md")).expect("a page");
+    let lines = readme.lines().count();
+    assert!(lines <= 90, "README.md in two screens: {lines} lines");
 }
 
 #[test]
 #[ignore = "slow: the large studies in the pages"]
 fn slow_blocks() {
     check("README.md", true);
-    check("src/handbook/commands.md", true);
+    for page in pages_to_replay() {
+        check(&format!("src/handbook/{page}.md"), true);
+    }
 }
 
 /// Each key that the reader knows is named in the page of the machine file.
