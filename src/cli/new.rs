@@ -11,7 +11,7 @@ use super::command_line::quoted;
 use super::failure::{Failure, shown};
 use super::prompt::Asker;
 use super::scenarios::ALL;
-use super::{Answer, write};
+use super::{Answer, progress, write};
 use crate::findings::words::{count, figure};
 use crate::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
 use crate::machine::suggest::did_you_mean;
@@ -77,7 +77,11 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
     write::is_free(&file, args.force)?;
     let terminal = !args.yes && std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
     let choices = choices(args, &mut Asker::new(terminal))?;
-    let Some((choices, load)) = study::starter::settled(&choices) else {
+    let trying =
+        progress::waiting("Looking for a load that works, by trial runs: up to some minutes.");
+    let settled = study::starter::settled(&choices);
+    trying.finish_and_clear();
+    let Some((choices, load)) = settled else {
         let why = "no load from 8 to 80 marbles works with these choices";
         let help = "take more pockets, fewer wheels or another splitter";
         return Err(Failure::cannot("make", file, why, help));

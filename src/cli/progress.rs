@@ -36,6 +36,23 @@ pub fn bar(runs: u64, quiet: bool) -> ProgressBar {
     bar
 }
 
+/// A sentence with the time it has taken so far, for what nobody knows the length of; gone when it is finished.
+pub fn waiting(sentence: &'static str) -> ProgressBar {
+    let target = if std::io::stderr().is_terminal() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    };
+    let bar = ProgressBar::with_draw_target(None, target).with_message(sentence);
+    if let Ok(style) = ProgressStyle::with_template("{msg}  {elapsed} so far") {
+        bar.set_style(style);
+    }
+    if std::io::stderr().is_terminal() {
+        bar.enable_steady_tick(TICK);
+    }
+    bar
+}
+
 fn made(state: &ProgressState, text: &mut dyn std::fmt::Write) {
     let _ = write!(text, "{}", state.pos() / PARTS);
 }
