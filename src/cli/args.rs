@@ -166,18 +166,18 @@ pub struct WarningArgs {
 /// How lengths are shown.
 #[derive(Args, Debug)]
 pub struct UnitsArgs {
-    /// Show lengths, where there are any, in mm or in inches
-    #[arg(long, value_name = "UNITS", default_value = "mm", value_parser = ["mm", "in"])]
-    units: String,
+    /// Show lengths, where there are any, in mm or in inches [default: as the file gives them]
+    #[arg(long, value_name = "UNITS", value_parser = ["mm", "in"])]
+    units: Option<String>,
 }
 
 impl UnitsArgs {
-    /// In which units lengths are shown.
-    pub fn system(&self) -> System {
-        if self.units == "in" {
-            System::Inches
-        } else {
-            System::Millimetres
+    /// In which units lengths are shown of a file written in `file`.
+    pub fn system(&self, file: System) -> System {
+        match self.units.as_deref() {
+            Some("in") => System::Inches,
+            Some(_) => System::Millimetres,
+            None => file,
         }
     }
 }

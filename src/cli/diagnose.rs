@@ -114,7 +114,7 @@ pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
         found: &found,
         seed: args.seed,
         watched,
-        system: args.units.system(),
+        system: args.units.system(hypotheses.machine().units),
     };
     let written = if args.write {
         Some(diagnose_into::write(&source, &report)?)

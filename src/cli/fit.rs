@@ -14,7 +14,7 @@ use super::{Answer, fit_into, fit_rolling, fit_text};
 use crate::charts;
 use crate::machine::law::TimeLaw;
 use crate::machine::suggest::did_you_mean;
-use crate::machine::units::{DURATION, LENGTH, quantity};
+use crate::machine::units::{DURATION, LENGTH, System, quantity, system_of};
 use crate::machine::{Machine, write_law};
 use crate::report;
 use crate::stats::describe::extremes;
@@ -36,7 +36,7 @@ pub struct FitArgs {
     pub law: Option<&'static str>,
     /// Diameter of the marble that rolled down the slopes [default: that of the machine given with --into]
     #[arg(long, value_name = "DIAMETER", value_parser = diameter)]
-    pub marble: Option<f64>,
+    pub marble: Option<TypedLength>,
     /// Write the result into this machine file, and change nothing else in it
     #[arg(long, value_name = "MACHINE")]
     pub into: Option<PathBuf>,
@@ -52,6 +52,15 @@ pub struct FitArgs {
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
+}
+
+/// A length as it was typed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TypedLength {
+    /// How long it is.
+    pub metres: f64,
+    /// What it was measured in.
+    pub system: System,
 }
 
 /// One element with what was found of it.
@@ -219,9 +228,12 @@ fn reading_error(text: &str) -> Result<f64, String> {
     }
 }
 
-fn diameter(text: &str) -> Result<f64, String> {
+fn diameter(text: &str) -> Result<TypedLength, String> {
     match quantity(text, &LENGTH) {
-        Ok(metres) if (0.002..=0.2).contains(&metres) => Ok(metres),
+        Ok(metres) if (0.002..=0.2).contains(&metres) => Ok(TypedLength {
+            metres,
+            system: system_of(text),
+        }),
         _ => Err("write a diameter with its unit, as in 16mm or '5/8 in'".to_owned()),
     }
 }

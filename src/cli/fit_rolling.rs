@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use super::failure::Failure;
-use super::fit::FitArgs;
+use super::fit::{FitArgs, TypedLength};
 use super::source::Source;
 use super::tables::{finish, table};
 use super::{Answer, fit_into, terminal};
@@ -23,10 +23,11 @@ pub fn fit(
     rolls: &[Roll],
     into: Option<&(Source, Machine)>,
 ) -> Result<Answer, Failure> {
-    let Some(diameter_m) = diameter(args, into) else {
+    let Some(rolled) = diameter(args, into) else {
         let why = "the diameter of the marble that rolled is not known";
         return Err(refused(args, why, "state it, as in --marble 16mm"));
     };
+    let diameter_m = rolled.metres;
     let reading_error = args.reading_error.filter(|error| *error > 0.0);
     let Some(found) = lever_arm(rolls, diameter_m / 2.0, reading_error) else {
         let why = "there is no slope in it";
@@ -48,7 +49,7 @@ pub fn fit(
         return Ok(Answer::Given);
     }
     if !args.output.quiet {
-        let system = args.units.system();
+        let system = args.units.system(rolled.system);
         let (rolled, diameter) = (count(rolls.len() as u64, "roll"), system.length(diameter_m));
         writeln!(
             out,
@@ -77,11 +78,15 @@ fn refused(args: &FitArgs, why: &str, help: &str) -> Failure {
 }
 
 /// Diameter of the marble that rolled: as typed, or else that of the machine.
-fn diameter(args: &FitArgs, into: Option<&(Source, Machine)>) -> Option<f64> {
-    match args.marble {
-        Some(typed) => Some(typed),
-        None => into?.1.marbles.diameter_m,
+fn diameter(args: &FitArgs, into: Option<&(Source, Machine)>) -> Option<TypedLength> {
+    if args.marble.is_some() {
+        return args.marble;
     }
+    let (_, machine) = into?;
+    Some(TypedLength {
+        metres: machine.marbles.diameter_m?,
+        system: machine.units,
+    })
 }
 
 fn timed(rolls: &[Roll], found: &LeverArm, system: System) -> String {

@@ -12,6 +12,7 @@ use super::source::Source;
 use super::write::OutDir;
 use crate::charts::canvas::Format;
 use crate::charts::template::Paper;
+use crate::machine::units::System;
 use crate::report::bench::{Bench, lap_profile, templates, wheel_faces};
 use crate::sheet::{Units, sheet};
 use crate::study::assumptions::{SensitivityEffort, sensitivity};
@@ -25,9 +26,9 @@ pub struct SheetArgs {
     /// What to change in the machine
     #[command(flatten)]
     pub change: ChangeArgs,
-    /// Show figures in mm, in inches as on a tape, or in both
-    #[arg(long, value_name = "UNITS", default_value = "mm")]
-    pub units: Shown,
+    /// Show figures in mm, in inches as on a tape, or in both [default: as the file gives them]
+    #[arg(long, value_name = "UNITS")]
+    pub units: Option<Shown>,
     /// Write each wheel's face at its own size too, to print, lay on the wood and drill by
     #[arg(long, value_name = "PAPER")]
     pub template: Option<PaperSize>,
@@ -77,10 +78,10 @@ pub fn print(args: &SheetArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
     let out = OutDir::of(&args.output, &source)?;
-    let units = match args.units {
-        Shown::Mm => Units::Millimetres,
-        Shown::In => Units::Inches,
-        Shown::Both => Units::Both,
+    let units = match (args.units, machine.units) {
+        (Some(Shown::Both), _) => Units::Both,
+        (Some(Shown::In), _) | (None, System::Inches) => Units::Inches,
+        (Some(Shown::Mm), _) | (None, System::Millimetres) => Units::Millimetres,
     };
     let assumptions = match args.no_assumptions {
         true => None,

@@ -88,7 +88,7 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
     };
     let quiet = args.output.answer_alone();
     let (plans, found) = on_threads(args.threads, || run(&machine, effort, quiet))?;
-    let study = tolerance_study(&machine, (&plans, &found), args.units.system());
+    let study = tolerance_study(&machine, (&plans, &found), args.units.system(machine.units));
     let answer = StudyAnswer {
         output: &args.output,
         title: &study.plan().title,

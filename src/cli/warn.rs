@@ -16,7 +16,7 @@ pub fn of(source: &Source, machine: &Machine, args: &WarningArgs) -> Vec<(Warned
         machine.allow.extend(Warning::with_code(code));
     }
     let mut all = Vec::new();
-    for warned in warnings(&machine, args.units.system()) {
+    for warned in warnings(&machine, args.units.system(machine.units)) {
         let place = machine::place(&source.text, &source.settings, &warned.key);
         all.push((warned, place));
     }
