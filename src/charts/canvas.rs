@@ -252,6 +252,11 @@ fn narrow(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Picture {
     }
 }
 
+/// The pixels of a picture for a telephone of this height.
+pub fn narrow_pixels(height: f64, paint: impl FnOnce(&mut Canvas<'_>)) -> Pixels {
+    painted((NARROW, height.ceil() as u32), DENSE * FINE, paint).0
+}
+
 /// The pixels that `paint` draws on white, and what its texts cover.
 pub fn pixels(size: (u32, u32), paint: impl FnOnce(&mut Canvas<'_>)) -> (Pixels, Vec<Area>) {
     painted(size, FINE, paint)

@@ -1,10 +1,11 @@
 //! A wheel's pick-up from near, to scale: the end of the ramp from the side, and the wheel's face as the ramp sees it.
 
-use plotters::style::Color;
+use plotters::style::{Color, RGBColor};
 
-use super::canvas::{Anchor, Area, Canvas, Ring, pixels};
+use super::canvas::{Anchor, Area, Canvas, NARROW, Ring, narrow_pixels, pixels};
 use super::film::{animated, small_enough, strip};
-use super::frame::{MARGIN, foot, heading};
+use super::frame::{MARGIN, NARROW_MARGIN, foot, heading};
+use super::outline::{closed, corners, end, hull};
 use super::pixels::Pixels;
 use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
 use crate::contact::passes::{MarbleSeen, Still};
@@ -19,6 +20,8 @@ pub const SLOWER: f64 = 6.0;
 const STILLS: usize = 4;
 /// Size of a frame, pixels.
 const SIZE: (u32, u32) = (1120, 552);
+/// Height of a still for a telephone, pixels.
+const NARROW_STILL: f64 = 214.0;
 /// What the views show, in marbles: along the ramp to the wheel's face and into it, across, and from below the lowest marble up.
 const ALONG: (f64, f64) = (4.2, 1.6);
 const ACROSS: (f64, f64) = (2.6, 3.4);
@@ -57,6 +60,10 @@ impl View {
         )
     }
 
+    fn outline(&self, corners: &[Vector]) -> Vec<(f64, f64)> {
+        hull(corners.iter().map(|&corner| self.at(corner)))
+    }
+
     /// Whether anything of a disc would be seen.
     fn shows(&self, (x, y): (f64, f64), radius: f64) -> bool {
         let area = &self.area;
@@ -78,10 +85,10 @@ struct Drawing<'a> {
 }
 
 impl<'a> Drawing<'a> {
-    fn new(place: &'a WheelPlace, area: &Area) -> Self {
+    fn new(place: &'a WheelPlace, area: &Area, gap: f64) -> Self {
         let d = place.marbles.diameter_m;
         let wide = ALONG.0 + ALONG.1 + ACROSS.0 + ACROSS.1;
-        let scale = ((area.width() - GAP) / wide).min((area.height() - 24.0) / (UP.0 + UP.1)) / d;
+        let scale = ((area.width() - gap) / wide).min((area.height() - 24.0) / (UP.0 + UP.1)) / d;
         let low = place.end_z_m() - UP.0 * d;
         let height = (UP.0 + UP.1) * d * scale;
         let view = |left: f64, (before, after): (f64, f64), from_side: bool| View {
@@ -96,7 +103,7 @@ impl<'a> Drawing<'a> {
             from_side,
         };
         let side = view(area.left, ALONG, true);
-        let face = view(side.area.right + GAP, ACROSS, false);
+        let face = view(side.area.right + gap, ACROSS, false);
         let (mut blocks, guide) = (place.ramp_blocks(), place.guide_blocks());
         let guide_from = blocks.len();
         blocks.extend(guide);
@@ -114,12 +121,23 @@ impl<'a> Drawing<'a> {
             (&self.side, "from the side"),
             (&self.face, "the wheel's face, along the ramp"),
         ] {
-            canvas.text(view.area.left, view.area.top - 12.0, says, LABEL);
+            let look = if canvas.is_narrow() {
+                SMALL.sized(10.5)
+            } else {
+                LABEL
+            };
+            let says = look.shorten(says, view.area.width());
+            canvas.text(view.area.left, view.area.top - 10.0, &says, look);
         }
         let bar = 0.01 * self.side.scale;
         let (left, y) = (self.side.area.left, self.side.area.bottom + 14.0);
         canvas.line(&[(left, y), (left + bar, y)], 2.0, INK);
-        canvas.text(left + bar + 8.0, y, "10 mm", SMALL);
+        let look = if canvas.is_narrow() {
+            SMALL.sized(10.5)
+        } else {
+            SMALL
+        };
+        canvas.text(left + bar + 8.0, y, "10 mm", look);
     }
 
     fn still(&self, canvas: &mut Canvas<'_>, still: &Still, marked: usize) {
@@ -232,11 +250,11 @@ impl<'a> Drawing<'a> {
             canvas.shape(&corners.map(|corner| view.at(corner)), PAPER);
         }
         if let Some(floor) = self.blocks.first() {
-            canvas.shape(&hull(view, &corners(floor)), PALE);
+            canvas.shape(&view.outline(&corners(floor)), PALE);
         }
         self.marbles(canvas, view, still, marked, |_| true);
         for block in &self.blocks {
-            closed(canvas, &hull(view, &corners(block)), AXIS);
+            closed(canvas, &view.outline(&corners(block)), AXIS);
         }
         canvas.line(&[(face_x, top), (face_x, bottom)], 1.2, MUTED);
     }
@@ -265,9 +283,9 @@ impl<'a> Drawing<'a> {
             }
             // Of what lies along the ramp the end at the wheel is seen.
             let seen = if is_guide {
-                hull(view, &corners(block))
+                view.outline(&corners(block))
             } else {
-                hull(view, &end(block))
+                view.outline(&end(block))
             };
             canvas.shape(&seen, PALE.mix(if is_guide { 0.6 } else { 0.8 }));
             closed(canvas, &seen, MUTED);
@@ -308,52 +326,6 @@ impl<'a> Drawing<'a> {
             }
         }
     }
-}
-
-fn corners(block: &Block) -> Vec<Vector> {
-    let signs =
-        (0..8).map(|k: u32| [0, 1, 2].map(|bit| if k >> bit & 1 == 1 { 1.0 } else { -1.0 }));
-    let along = |k: usize, sign: [f64; 3]| block.along[k] * (sign[k] * block.half[k]);
-    signs
-        .map(|sign| block.middle + along(0, sign) + along(1, sign) + along(2, sign))
-        .collect()
-}
-
-/// The four corners nearest to the wheel.
-fn end(block: &Block) -> Vec<Vector> {
-    let mut all = corners(block);
-    all.sort_by(|a, b| b.x.total_cmp(&a.x));
-    all.truncate(4);
-    all
-}
-
-/// The outline of corners in a view.
-fn hull(view: &View, corners: &[Vector]) -> Vec<(f64, f64)> {
-    let mut points: Vec<(f64, f64)> = corners.iter().map(|&corner| view.at(corner)).collect();
-    points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    let mut all = chain(points.iter().copied());
-    all.extend(chain(points.iter().rev().copied()));
-    all
-}
-
-/// One side of a convex hull, without its last point (A. M. Andrew, Information Processing Letters 9 (1979) 216).
-fn chain(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
-    let mut side: Vec<(f64, f64)> = Vec::new();
-    for point in points {
-        while let [.., a, b] = side[..]
-            && (b.0 - a.0) * (point.1 - a.1) - (b.1 - a.1) * (point.0 - a.0) <= 0.0
-        {
-            side.pop();
-        }
-        side.push(point);
-    }
-    side.pop();
-    side
-}
-
-fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + Copy) {
-    let around: Vec<(f64, f64)> = corners.iter().chain(corners.first()).copied().collect();
-    canvas.line(&around, 1.0, colour);
 }
 
 /// The number of the marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
@@ -425,6 +397,70 @@ pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
     animated::still(&strip(&stills.collect::<Vec<Pixels>>(), 2))
 }
 
+/// The same for a telephone, one still under the other.
+pub fn narrow_stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
+    let mut stills: Vec<Pixels> = Vec::new();
+    for scene in &close_up.scenes {
+        let marked = marked(&close_up.place, scene);
+        let last = scene.stills.len().saturating_sub(1);
+        for k in 0..STILLS {
+            let Some(still) = scene.stills.get(k * last / (STILLS - 1)) else {
+                continue;
+            };
+            let about = format!("{element}: {}", deed(scene.deed));
+            let about = if k == 0 { about.as_str() } else { machine };
+            stills.push(narrow_still(close_up, about, (scene, marked), still));
+        }
+    }
+    animated::still(&strip(&stills, 1))
+}
+
+fn narrow_still(
+    close_up: &CloseUp,
+    about: &str,
+    (scene, marked): (&Scene, usize),
+    still: &Still,
+) -> Pixels {
+    narrow_pixels(NARROW_STILL, |canvas| {
+        let blank = Area {
+            left: NARROW_MARGIN,
+            top: 44.0,
+            right: f64::from(NARROW) - NARROW_MARGIN,
+            bottom: NARROW_STILL - 14.0,
+        };
+        let drawing = Drawing::new(&close_up.place, &blank, 16.0);
+        drawing.still(canvas, still, marked);
+        drawing.ground(canvas);
+        let look = LABEL.bold().sized(13.0);
+        let clock = clock(scene, still);
+        let taken = canvas.text(blank.right, 16.0, &clock, look.at(Anchor::Right));
+        let says = look.shorten(about, blank.width() - taken - 10.0);
+        canvas.text(blank.left, 16.0, &says, look);
+        let (turns, colour) = turns(still);
+        canvas.text(blank.left, 34.0, &turns, SMALL.coloured(colour));
+    })
+}
+
+/// How long before or after the pocket's leading edge passes the ramp.
+fn clock(scene: &Scene, still: &Still) -> String {
+    let since_s = (100.0 * (still.time_s - scene.led_s)).round() / 100.0 + 0.0;
+    format!("{since_s:+.2} s")
+}
+
+/// How fast the wheel turns, and the colour to say it in.
+fn turns(still: &Still) -> (String, RGBColor) {
+    let turns = format!(
+        "wheel at {:.0} % of its speed",
+        100.0 * still.wheel_speed.max(0.0)
+    );
+    let colour = if still.wheel_speed < 0.5 {
+        LIMIT
+    } else {
+        MUTED
+    };
+    (turns, colour)
+}
+
 /// Stills so far apart, s.
 fn every(scene: &Scene, apart_s: f64) -> impl Iterator<Item = &Still> {
     let mut next = f64::NEG_INFINITY;
@@ -450,7 +486,7 @@ fn picture(
             right: canvas.size().0 - MARGIN,
             bottom: canvas.size().1 - 46.0,
         };
-        let drawing = Drawing::new(&close_up.place, &blank);
+        let drawing = Drawing::new(&close_up.place, &blank, GAP);
         drawing.still(canvas, still, marked);
         let rpm = close_up.place.drive.speed_rad_s * 60.0 / std::f64::consts::TAU;
         let says = format!(
@@ -458,33 +494,12 @@ fn picture(
         );
         heading(canvas, &format!("{element}: {}", deed(scene.deed)), &says);
         drawing.ground(canvas);
-        let clock = format!(
-            "{:+.2} s",
-            (100.0 * (still.time_s - scene.led_s)).round() / 100.0 + 0.0
-        );
-        let look = LABEL.bold().at(Anchor::Right);
-        canvas.text(
-            canvas.size().0 - MARGIN,
-            36.0,
-            &clock,
-            super::canvas::Type { size: 22.0, ..look },
-        );
-        let turns = format!(
-            "wheel at {:.0} % of its speed",
-            100.0 * still.wheel_speed.max(0.0)
-        );
-        let colour = if still.wheel_speed < 0.5 {
-            LIMIT
-        } else {
-            MUTED
-        };
-        let look = super::canvas::Type { colour, ..LABEL };
-        canvas.text(
-            canvas.size().0 - MARGIN,
-            64.0,
-            &turns,
-            look.at(Anchor::Right),
-        );
+        let look = LABEL.bold().sized(22.0).at(Anchor::Right);
+        let right = canvas.size().0 - MARGIN;
+        canvas.text(right, 36.0, &clock(scene, still), look);
+        let (turns, colour) = turns(still);
+        let look = LABEL.coloured(colour).at(Anchor::Right);
+        canvas.text(right, 64.0, &turns, look);
         foot(
             canvas,
             machine,

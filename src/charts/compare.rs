@@ -4,11 +4,11 @@ use std::iter::zip;
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, picture as drawn};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
 use super::frame::{PanelPlace, cells, foot, heading, heading_height, notice};
 use super::scale::Scale;
 use super::style::{AXIS, BANDS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PAPER, SMALL};
-use crate::findings::words::{self, figure, percent};
+use crate::findings::words::{figure, percent};
 use crate::stats::Estimate;
 use crate::stats::simultaneous::DesignPair;
 use crate::study::compare::{Better, Compared, Comparison, Shared};
@@ -18,6 +18,9 @@ const ROWS: usize = 27;
 /// Height of a figure's name and of a design under it on a telephone, pixels.
 const NAME_ROW: f64 = 26.0;
 const DESIGN_ROW: f64 = 42.0;
+/// Height of a splitter's name and of a design under it on a telephone, pixels.
+const SHARED_NAME: f64 = 28.0;
+const SHARED_ROW: f64 = 58.0;
 /// Splitters at most in the picture of shares.
 const PANELS: usize = 4;
 
@@ -29,7 +32,7 @@ pub fn of_comparison(
 ) -> Vec<(String, Vec<u8>)> {
     let differences = differences(comparison, (machine, repeat), Format::Wide);
     let mut files = vec![("differences.png".to_owned(), differences.png)];
-    if let Some(shares) = shares(comparison, machine, repeat) {
+    if let Some(shares) = shares(comparison, (machine, repeat), Format::Wide) {
         files.push(("shares.png".to_owned(), shares.png));
     }
     files
@@ -245,8 +248,33 @@ fn mark(
     } else {
         (1.0, "")
     };
-    let shown = Estimate::interval(times * value, times * low, times * high);
-    Some(words::difference(&shown) + unit)
+    let half = times * (high - low) / 2.0;
+    Some(legible(times * value, half) + unit)
+}
+
+/// A difference to one figure of its half-width, or two where the first is a 1: as much as a glance takes in, `+7.8 ±0.2`.
+fn legible(value: f64, half: f64) -> String {
+    let finest = if half > 0.0 {
+        half
+    } else {
+        value.abs() / 100.0
+    };
+    let first = libm::pow(10.0, libm::floor(libm::log10(finest)));
+    let step = match finest {
+        0.0 => 1.0,
+        _ if finest < 2.0 * first => first / 10.0,
+        _ => first,
+    };
+    let decimals = (-libm::log10(step)).round().clamp(0.0, 9.0) as usize;
+    let on_step = |x: f64| (x / step).round() * step + 0.0;
+    let value = match on_step(value) {
+        0.0 => "0".to_owned(),
+        rounded => format!("{rounded:+.decimals$}"),
+    };
+    match half > 0.0 {
+        true => format!("{value} ±{:.decimals$}", on_step(half)),
+        false => value,
+    }
 }
 
 /// A design that reaches so many times as far as any other does not set the scale.
@@ -288,7 +316,11 @@ fn beyond(canvas: &mut Canvas<'_>, (x, y): (f64, f64), side: f64, colour: RGBCol
 }
 
 /// How each design's splitters share the marbles, and the longest run on one way; `None` without a splitter in common.
-pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Picture> {
+pub fn shares(
+    comparison: &Comparison,
+    (machine, repeat): (&str, &str),
+    format: Format,
+) -> Option<Picture> {
     let shown = &comparison.splitters[..comparison.splitters.len().min(PANELS)];
     let first = shown.first()?;
     let mut known = Vec::new();
@@ -304,13 +336,65 @@ pub fn shares(comparison: &Comparison, machine: &str, repeat: &str) -> Option<Pi
         None => "How the splitters share the marbles".to_owned(),
     };
     let subtitle = "Share of the marbles that take each way, by design; at the right the longest run on one way, mean over runs.";
-    Some(drawn(|canvas| {
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let one = SHARED_NAME + SHARED_ROW * comparison.designs.len() as f64;
+            heading_height(&title, subtitle, NARROW) + one * shown.len() as f64 + 52.0
+        }
+    };
+    Some(format.picture(height, |canvas| {
         let area = heading(canvas, &title, subtitle);
         foot(canvas, machine, repeat);
+        if canvas.is_narrow() {
+            let mut top = area.top;
+            for shared in shown {
+                top = stacked_splitter(canvas, comparison, shared, &Area { top, ..area });
+            }
+            return;
+        }
         for (shared, cell) in zip(shown, cells(shown, 1, &area)) {
             splitter(canvas, comparison, shared, &cell);
         }
     }))
+}
+
+/// For a telephone: a splitter's name, and under it each design with its longest run and its bar; where the next one stands.
+fn stacked_splitter(
+    canvas: &mut Canvas<'_>,
+    comparison: &Comparison,
+    shared: &Shared,
+    area: &Area,
+) -> f64 {
+    let mut y = area.top;
+    let header = SMALL.at(Anchor::Right);
+    let taken = canvas.text(area.right, y + 12.0, "longest run", header);
+    let name = LABEL
+        .bold()
+        .shorten(&shared.name, area.width() - taken - 12.0);
+    canvas.text(area.left, y + 12.0, &name, LABEL.bold());
+    y += SHARED_NAME;
+    let scale = Scale {
+        figures: (0.0, 1.0),
+        pixels: (area.left, area.right),
+    };
+    for (k, ways) in shared.ways.iter().enumerate() {
+        let look = LABEL.bold().at(Anchor::Right);
+        let taken = canvas.text(area.right, y + 8.0, &longest_run(shared, k), look);
+        let name = LABEL.shorten(&comparison.designs[k], area.width() - taken - 12.0);
+        canvas.text(area.left, y + 8.0, &name, LABEL);
+        share_bars(canvas, ways, &scale, (y + 32.0, 13.0));
+        y += SHARED_ROW;
+    }
+    y
+}
+
+/// The longest run of marbles on one way with design `k`.
+fn longest_run(shared: &Shared, k: usize) -> String {
+    match shared.longest[k].value {
+        Some(longest) => figure(longest),
+        None => "unknown".to_owned(),
+    }
 }
 
 fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, cell: &PanelPlace) {
@@ -338,11 +422,12 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
         let name = LABEL.shorten(&comparison.designs[k], 178.0);
         canvas.text(left - 12.0, y, &name, LABEL.at(Anchor::Right));
         share_bars(canvas, ways, &scale, (y, half));
-        let longest = match shared.longest[k].value {
-            Some(longest) => figure(longest),
-            None => "unknown".to_owned(),
-        };
-        canvas.text(cell.area.right, y, &longest, LABEL.bold().at(Anchor::Right));
+        canvas.text(
+            cell.area.right,
+            y,
+            &longest_run(shared, k),
+            LABEL.bold().at(Anchor::Right),
+        );
     }
 }
 
@@ -383,3 +468,19 @@ const WAYS: [(RGBColor, bool); 6] = [
     (BANDS[4], false),
     (BANDS[3], true),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::legible;
+
+    #[test]
+    fn differences_have_one_figure_of_their_half_width() {
+        assert_eq!(legible(-21.12, 0.84), "-21.1 ±0.8");
+        assert_eq!(legible(2357.1, 5.2), "+2357 ±5");
+        assert_eq!(legible(21.931, 0.086), "+21.93 ±0.09");
+        assert_eq!(legible(0.00001, 0.00033), "0 ±0.0003");
+        assert_eq!(legible(-5.0, 11.0), "-5 ±11");
+        assert_eq!(legible(6738.0, 148.0), "+6740 ±150");
+        assert_eq!(legible(2.0, 0.0), "+2.00");
+    }
+}

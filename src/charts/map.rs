@@ -2,8 +2,8 @@
 
 use plotters::style::{Color, RGBColor};
 
-use super::canvas::{Anchor, Area, Canvas, Picture, Type, picture as drawn};
-use super::frame::{foot, heading};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, Type};
+use super::frame::{NARROW_MARGIN, foot, heading, heading_height};
 use super::scale::largest;
 use super::style::{AXIS, BANDS, INK, LABEL, MUTED, OTHERS, PAPER, SMALL};
 use super::text::wrap;
@@ -14,14 +14,38 @@ use crate::study::map::{Axis, CellOutcome, CellPlace, ColumnEdge, ColumnWindow, 
 const LEGEND: f64 = 236.0;
 /// From the left edge of the legend to its text, pixels.
 const TEXT: f64 = 34.0;
+/// Height of a verdict in the legend, of a line of a remark, and what is left free under a remark, pixels.
+const ENTRY: f64 = 42.0;
+const NOTE: f64 = 17.0;
+const NOTE_GAP: f64 = 13.0;
 /// How much of its colour a cell keeps that was not simulated.
 const PALE: f64 = 0.42;
 
+/// Height of the cells on a telephone, pixels, and of what their axes take below them.
+const NARROW_CELLS: f64 = 290.0;
+const NARROW_AXIS: f64 = 50.0;
+
 /// The picture.
-pub fn picture(map: &Map) -> Picture {
-    drawn(|canvas| {
+pub fn picture(map: &Map, format: Format) -> Picture {
+    let (title, subtitle) = (map.answer(), subtitle(map));
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            // The legend stands under the cells; how high it is its lines say before there is a canvas.
+            let plot = Area {
+                left: NARROW_MARGIN,
+                top: 0.0,
+                right: f64::from(NARROW) - NARROW_MARGIN,
+                bottom: NARROW_CELLS,
+            };
+            let legend = MapBody { map, plot }.legend_height(plot.width());
+            let above = heading_height(&title, &subtitle, NARROW) + 22.0;
+            above + NARROW_CELLS + NARROW_AXIS + legend + 46.0
+        }
+    };
+    format.picture(height, |canvas| {
         let question = &map.grid.question;
-        let area = heading(canvas, &map.answer(), &subtitle(map));
+        let area = heading(canvas, &title, &subtitle);
         let runs = format!(
             "seed {}, up to {} runs of {} a cell",
             question.seed,
@@ -29,19 +53,44 @@ pub fn picture(map: &Map) -> Picture {
             duration(question.hours * 3600.0)
         );
         foot(canvas, &map.grid.title, &runs);
-        let plot = Area {
-            left: area.left + 52.0,
-            top: area.top + 22.0,
-            right: area.right - LEGEND - 28.0,
-            bottom: area.bottom - 40.0,
-        };
+        let (plot, legend) = places(&area, canvas.is_narrow());
         let sheet = MapBody { map, plot };
         sheet.cells(canvas);
         sheet.axes(canvas);
         sheet.lines(canvas);
         sheet.own(canvas);
-        sheet.legend(canvas, area.right - LEGEND);
+        sheet.legend(canvas, &legend);
     })
+}
+
+/// Where the cells stand, and the legend: beside them, on a telephone below.
+fn places(area: &Area, narrow: bool) -> (Area, Area) {
+    let top = area.top + 22.0;
+    if narrow {
+        let plot = Area {
+            left: area.left + 30.0,
+            top,
+            right: area.right,
+            bottom: top + NARROW_CELLS,
+        };
+        let legend = Area {
+            top: plot.bottom + NARROW_AXIS,
+            ..*area
+        };
+        return (plot, legend);
+    }
+    let plot = Area {
+        left: area.left + 52.0,
+        top,
+        right: area.right - LEGEND - 28.0,
+        bottom: area.bottom - 40.0,
+    };
+    let legend = Area {
+        left: area.right - LEGEND,
+        top,
+        ..*area
+    };
+    (plot, legend)
 }
 
 fn subtitle(map: &Map) -> String {
@@ -272,46 +321,83 @@ impl MapBody<'_> {
         self.map.columns.iter().flatten().any(is)
     }
 
-    fn legend(&self, canvas: &mut Canvas<'_>, left: f64) {
-        let mut y = self.plot.top + 9.0;
-        for verdict in CellOutcome::ALL {
-            if self.any(|spot| spot.verdict() == verdict) {
-                legend_entry(canvas, verdict, left, y);
-                y += 42.0;
-            }
+    fn legend(&self, canvas: &mut Canvas<'_>, area: &Area) {
+        let mut y = area.top + 9.0;
+        for verdict in self.verdicts() {
+            legend_entry(canvas, verdict, area.left, y);
+            y += ENTRY;
         }
-        self.remarks(canvas, left, y + 6.0);
+        y += 6.0;
+        let text = area.left + TEXT;
+        for (sign, says) in self.remarks() {
+            sign.draw(canvas, area.left, y);
+            y = note(canvas, (text, y), area.right - text, &says);
+        }
+    }
+
+    /// How high the legend is where it is so wide.
+    fn legend_height(&self, width: f64) -> f64 {
+        let notes = self.remarks();
+        let notes = notes
+            .iter()
+            .map(|(_, says)| NOTE * note_lines(says, width - TEXT).len() as f64 + NOTE_GAP);
+        ENTRY * self.verdicts().count() as f64 + 6.0 + notes.sum::<f64>()
+    }
+
+    /// The verdicts that are somewhere on this map.
+    fn verdicts(&self) -> impl Iterator<Item = CellOutcome> {
+        CellOutcome::ALL
+            .into_iter()
+            .filter(|verdict| self.any(|spot| spot.verdict() == *verdict))
     }
 
     /// What else is drawn on this map, under the verdicts of the legend.
-    fn remarks(&self, canvas: &mut Canvas<'_>, left: f64, mut y: f64) {
-        let text = left + TEXT;
+    fn remarks(&self) -> Vec<(RemarkSign, String)> {
+        let mut all = Vec::new();
         if self.any(|spot| matches!(spot, Spot::Inferred { .. })) {
-            canvas.rect(&swatch(left, y), MUTED.mix(0.25));
             let pale = "pale: not simulated, between two cells that are alike";
-            y = note(canvas, text, y, pale);
+            all.push((RemarkSign::Pale, pale.to_owned()));
         }
         if self.any(|spot| matches!(spot, Spot::Simulated(cell) if !cell.sure)) {
-            canvas.text(left + 11.0, y, "?", letter(15.0, INK));
-            y = note(canvas, text, y, "not 95 % sure after all runs");
+            let unsure = "not 95 % sure after all runs";
+            all.push((RemarkSign::Unsure, unsure.to_owned()));
         }
         if self.map.windows.iter().any(Option::is_some) {
-            canvas.line(&[(left, y), (left + 22.0, y)], 3.0, INK);
-            canvas.line(&[(left + 18.0, y - 8.0), (left + 18.0, y + 8.0)], 1.5, INK);
             let whisker =
                 "the least and the most that works; thin: from surely failing to surely working";
-            y = note(canvas, text, y, whisker);
+            all.push((RemarkSign::Whisker, whisker.to_owned()));
         }
         if let ((Some(along), Some(across)), Some(_)) = (self.map.grid.own, self.own_place()) {
-            framed(canvas, &swatch(left, y));
             let question = &self.map.grid.question;
             let (along, across) = (question.along.said(along), question.across.said(across));
-            note(
-                canvas,
-                text,
-                y,
-                &format!("framed: the file, {along}, {across}"),
-            );
+            let own = format!("framed: the file, {along}, {across}");
+            all.push((RemarkSign::Framed, own));
+        }
+        all
+    }
+}
+
+/// What stands beside a remark of the legend.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum RemarkSign {
+    Pale,
+    Unsure,
+    Whisker,
+    Framed,
+}
+
+impl RemarkSign {
+    fn draw(self, canvas: &mut Canvas<'_>, left: f64, y: f64) {
+        match self {
+            RemarkSign::Pale => canvas.rect(&swatch(left, y), MUTED.mix(0.25)),
+            RemarkSign::Unsure => {
+                canvas.text(left + 11.0, y, "?", letter(15.0, INK));
+            }
+            RemarkSign::Whisker => {
+                canvas.line(&[(left, y), (left + 22.0, y)], 3.0, INK);
+                canvas.line(&[(left + 18.0, y - 8.0), (left + 18.0, y + 8.0)], 1.5, INK);
+            }
+            RemarkSign::Framed => framed(canvas, &swatch(left, y)),
         }
     }
 }
@@ -351,13 +437,18 @@ fn legend_entry(canvas: &mut Canvas<'_>, verdict: CellOutcome, left: f64, y: f64
     canvas.text(left + TEXT, y + 11.0, meaning(verdict), SMALL);
 }
 
+/// The lines of a remark of the legend.
+fn note_lines(text: &str, width: f64) -> Vec<String> {
+    wrap(text, SMALL.size, SMALL.weight, width, 3)
+}
+
 /// A remark of the legend; where the next one stands.
-fn note(canvas: &mut Canvas<'_>, left: f64, mut y: f64, text: &str) -> f64 {
-    for line in wrap(text, SMALL.size, SMALL.weight, LEGEND - TEXT, 3) {
+fn note(canvas: &mut Canvas<'_>, (left, mut y): (f64, f64), width: f64, text: &str) -> f64 {
+    for line in note_lines(text, width) {
         canvas.text(left, y, &line, SMALL);
-        y += 17.0;
+        y += NOTE;
     }
-    y + 13.0
+    y + NOTE_GAP
 }
 
 /// A frame that can be seen on any colour, and leaves free what is in it.

@@ -1,9 +1,9 @@
 //! A ladder of changes: what decides, as the machine is and after each.
 
-use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{foot, heading};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::frame::{NARROW_MARGIN, foot, heading, heading_height};
 use super::scale::{Scale, largest, numbered_marks, round_step};
-use super::style::{AXIS, COURSE, GRID, LABEL, LIMIT, PALE, PAPER, SMALL};
+use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, PALE, PAPER, SMALL};
 use super::text::wrap;
 use crate::circuit::Circuit;
 use crate::findings::verdict_text::{heading as what, is_share};
@@ -36,13 +36,32 @@ pub struct MendRows<'a> {
 }
 
 /// The picture; `title` says the answer.
-pub fn picture(of: &MendRows, title: &str, (machine, repeat): (&str, &str)) -> Picture {
+pub fn picture(
+    of: &MendRows,
+    title: &str,
+    (machine, repeat): (&str, &str),
+    format: Format,
+) -> Picture {
     let subtitle = "Bars: from the machine as it is to what each change makes of it; a dot where the runs are sure, a ring \
                     where not; thin lines: bounds. Upright: what is good enough.";
     let title = title.replace('`', "");
-    drawn(|canvas| {
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let panel = of.rows.iter().map(|row| narrow_row(row).1).sum::<f64>() + 74.0;
+            heading_height(&title, subtitle, NARROW) + panel * of.criteria.len() as f64 + 46.0
+        }
+    };
+    format.picture(height, |canvas| {
         let area = heading(canvas, &title, subtitle);
         foot(canvas, machine, repeat);
+        if canvas.is_narrow() {
+            let mut top = area.top + 36.0;
+            for criterion in of.criteria {
+                top = stacked(canvas, of, *criterion, &Area { top, ..area }) + 74.0;
+            }
+            return;
+        }
         let top = area.top + 30.0;
         let height = ((area.bottom - 34.0 - top) / of.rows.len() as f64).min(ROW);
         let middle = |n: usize| top + (n as f64 + 0.5) * height;
@@ -80,37 +99,107 @@ fn result(row: &MendRow, criterion: Criterion) -> Option<CriterionResult> {
         .copied()
 }
 
-fn draw_panel(canvas: &mut Canvas<'_>, of: &MendRows, criterion: Criterion, area: &Area) {
-    let results: Vec<Option<CriterionResult>> =
-        of.rows.iter().map(|row| result(row, criterion)).collect();
-    let Some(about) = results.iter().flatten().next().copied() else {
-        return;
-    };
-    let values = results.iter().flatten().filter_map(|one| one.figure.value);
-    let mut top = largest(values).max(about.limit) * 1.15;
-    if is_share(&about) {
-        top = top.min(1.0);
+/// On a telephone the lines of a row and how high it is with what is drawn under them.
+fn narrow_row(row: &MendRow) -> (Vec<String>, f64) {
+    let width = f64::from(NARROW) - 2.0 * NARROW_MARGIN;
+    let lines = wrap(
+        &row.label.replace('`', ""),
+        SMALL.size,
+        SMALL.weight,
+        width,
+        3,
+    );
+    let height = 16.0 * lines.len() as f64 + 42.0;
+    (lines, height)
+}
+
+/// One criterion of a panel: what the runs show in each row, and the scale for all of them.
+struct CriterionPanel {
+    results: Vec<Option<CriterionResult>>,
+    about: CriterionResult,
+    x: Scale,
+}
+
+impl CriterionPanel {
+    fn of(of: &MendRows, criterion: Criterion, pixels: (f64, f64)) -> Option<CriterionPanel> {
+        let results: Vec<Option<CriterionResult>> =
+            of.rows.iter().map(|row| result(row, criterion)).collect();
+        let about = results.iter().flatten().next().copied()?;
+        let values = results.iter().flatten().filter_map(|one| one.figure.value);
+        let mut top = largest(values).max(about.limit) * 1.15;
+        if is_share(&about) {
+            top = top.min(1.0);
+        }
+        let x = Scale {
+            figures: (0.0, if top > 0.0 { top } else { 1.0 }),
+            pixels,
+        };
+        Some(CriterionPanel { results, about, x })
     }
-    let x = Scale {
-        figures: (0.0, if top > 0.0 { top } else { 1.0 }),
-        pixels: (area.left, area.right),
-    };
-    figure_axis(canvas, (&x, is_share(&about)), area);
-    let name = LABEL
-        .bold()
-        .shorten(&what(of.circuit, &about), area.width() + GAP);
-    canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
-    let limit = x.at(about.limit);
-    canvas.line(&[(limit, area.top), (limit, area.bottom)], 1.5, LIMIT);
-    let height = area.height() / of.rows.len() as f64;
-    let before = results.first().copied().flatten();
-    let before = before.and_then(|one| one.figure.value);
-    for (n, one) in results.iter().enumerate() {
-        let y = area.top + (n as f64 + 0.5) * height;
-        if let Some(one) = one {
-            point(canvas, (&x, y), one, before.filter(|_| n > 0));
+
+    fn axes(&self, canvas: &mut Canvas<'_>, circuit: &Circuit, area: &Area) {
+        figure_axis(canvas, (&self.x, is_share(&self.about)), area);
+        let name = LABEL
+            .bold()
+            .shorten(&what(circuit, &self.about), area.width() + GAP);
+        canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
+        let limit = self.x.at(self.about.limit);
+        canvas.line(&[(limit, area.top), (limit, area.bottom)], 1.5, LIMIT);
+    }
+
+    /// The point of row `n` at that height.
+    fn point(&self, canvas: &mut Canvas<'_>, n: usize, y: f64) {
+        let before = self.results.first().copied().flatten();
+        let before = before.and_then(|one| one.figure.value).filter(|_| n > 0);
+        if let Some(one) = self.results.get(n).copied().flatten() {
+            point(canvas, (&self.x, y), &one, before);
         }
     }
+}
+
+fn draw_panel(canvas: &mut Canvas<'_>, of: &MendRows, criterion: Criterion, area: &Area) {
+    let Some(panel) = CriterionPanel::of(of, criterion, (area.left, area.right)) else {
+        return;
+    };
+    panel.axes(canvas, of.circuit, area);
+    let height = area.height() / of.rows.len() as f64;
+    for n in 0..of.rows.len() {
+        panel.point(canvas, n, area.top + (n as f64 + 0.5) * height);
+    }
+}
+
+/// For a telephone: one criterion, each row's words over what is drawn of it; where it ends.
+fn stacked(canvas: &mut Canvas<'_>, of: &MendRows, criterion: Criterion, area: &Area) -> f64 {
+    let rows: Vec<(Vec<String>, f64)> = of.rows.iter().map(narrow_row).collect();
+    let plot = Area {
+        left: area.left + 4.0,
+        right: area.right - 26.0,
+        top: area.top,
+        bottom: area.top + rows.iter().map(|row| row.1).sum::<f64>(),
+    };
+    let Some(panel) = CriterionPanel::of(of, criterion, (plot.left, plot.right)) else {
+        return plot.bottom;
+    };
+    panel.axes(canvas, of.circuit, &plot);
+    let mut top = plot.top;
+    for (n, (lines, height)) in rows.iter().enumerate() {
+        for (k, line) in lines.iter().enumerate() {
+            let look = SMALL.coloured(INK);
+            let y = top + 10.0 + 16.0 * k as f64;
+            // The line of what is good enough does not run through words.
+            let behind = Area {
+                left: area.left,
+                top: y - 8.0,
+                right: area.left + look.width(line) + 3.0,
+                bottom: y + 8.0,
+            };
+            canvas.rect(&behind, PAPER);
+            canvas.text(area.left, y, line, look);
+        }
+        panel.point(canvas, n, top + height - 12.0);
+        top += height;
+    }
+    plot.bottom
 }
 
 fn figure_axis(canvas: &mut Canvas<'_>, (x, share): (&Scale, bool), area: &Area) {

@@ -19,6 +19,7 @@ pub mod layout;
 pub mod map;
 pub mod marbles;
 pub mod mend;
+pub mod outline;
 pub mod pixels;
 pub mod profile;
 pub mod rhythm;

@@ -3,8 +3,8 @@
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, EDGE, Picture, WIDTH, picture as drawn};
-use super::frame::{MARGIN, foot, heading};
+use super::canvas::{Anchor, Area, Canvas, EDGE, Format, HEIGHT, NARROW, Picture};
+use super::frame::{foot, heading, heading_height, margin};
 use super::scale::{Scale, time_marks};
 use super::style::{AXIS, COURSE, FULL, GRID, INK, LABEL, LIMIT, PAPER, SMALL, STANDS, STRING};
 use super::time_distance_rows::{ElementBand, StayLine, clipped, rows, travel_order};
@@ -33,6 +33,9 @@ pub struct IncidentChart<'a> {
 
 /// Width of the names at the left, pixels.
 const NAMES: f64 = 140.0;
+const NARROW_NAMES: f64 = 82.0;
+/// Height of an element's row on a telephone, pixels.
+const NARROW_ROW: f64 = 38.0;
 /// More elements than this are left to those that marbles of the story came through.
 const ROWS: usize = 24;
 /// Marbles drawn bold at most.
@@ -48,26 +51,36 @@ struct TimeSpan {
 }
 
 /// The picture.
-pub fn picture(chart: &IncidentChart<'_>) -> Picture {
+pub fn picture(chart: &IncidentChart<'_>, format: Format) -> Picture {
     let window = window(chart);
-    drawn(|canvas| {
-        let first = chart
-            .story
-            .sentences
-            .first()
-            .map_or(String::new(), |s| s.text.replace('`', ""));
-        let area = heading(canvas, first.trim_end_matches('.'), &key(chart, window));
+    let first = chart
+        .story
+        .sentences
+        .first()
+        .map_or(String::new(), |s| s.text.replace('`', ""));
+    let (title, key) = (first.trim_end_matches('.'), key(chart, window));
+    let shown = shown(chart, window);
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let rows = NARROW_ROW * shown.len().max(6) as f64;
+            heading_height(title, &key, NARROW) + rows + 84.0
+        }
+    };
+    format.picture(height, |canvas| {
+        let area = heading(canvas, title, &key);
         let repeat = format!("seed {}, run {}", chart.replay.id.seed, chart.replay.id.run);
         foot(
             canvas,
             &format!("{}, {}", chart.title, chart.setting),
             &repeat,
         );
-        let (top, bottom) = (area.top + 14.0, area.bottom - 24.0);
-        let rows = rows(chart.circuit, &shown(chart, window), top, bottom);
+        let below = if canvas.is_narrow() { 38.0 } else { 24.0 };
+        let (top, bottom) = (area.top + 14.0, area.bottom - below);
+        let rows = rows(chart.circuit, &shown, top, bottom);
         let x = Scale {
             figures: (seconds(window.from), seconds(window.to)),
-            pixels: (area.left + NAMES, area.right),
+            pixels: (area.left + names(canvas.is_narrow()), area.right),
         };
         let sheet = ChartBody {
             chart,
@@ -78,6 +91,11 @@ pub fn picture(chart: &IncidentChart<'_>) -> Picture {
         };
         sheet.draw(canvas);
     })
+}
+
+/// Width of the names at the left, pixels.
+fn names(narrow: bool) -> f64 {
+    if narrow { NARROW_NAMES } else { NAMES }
 }
 
 /// What the lines and shades mean, as far as they are there.
@@ -256,17 +274,22 @@ impl ChartBody<'_> {
     /// The lines between the rows, and their names.
     fn grid(&self, canvas: &mut Canvas<'_>) {
         let (left, right) = self.x.pixels;
-        let small = self.rows.len() > 18;
-        let look = if small { SMALL } else { LABEL };
+        let narrow = canvas.is_narrow();
+        let look = match narrow {
+            true => SMALL.sized(10.5),
+            false if self.rows.len() > 18 => SMALL,
+            false => LABEL,
+        };
+        let (gap, room) = (if narrow { 5.0 } else { 10.0 }, names(narrow));
         for row in &self.rows {
             canvas.line(&[(left, row.top), (right, row.top)], 1.0, GRID);
             let incident = row.node == self.chart.story.incident.node;
             let look = if incident { look.bold() } else { look };
             let name = &self.chart.circuit.nodes[row.node].name;
             canvas.text(
-                left - 10.0,
+                left - gap,
                 (row.top + row.bottom) / 2.0,
-                &look.shorten(name, NAMES - 14.0),
+                &look.shorten(name, room - gap - 4.0),
                 look.at(Anchor::Right),
             );
         }
@@ -308,13 +331,16 @@ impl ChartBody<'_> {
 
     fn time_axis(&self, canvas: &mut Canvas<'_>) {
         let (from, to) = self.x.figures;
-        let marks = time_marks(to - from, 9);
+        let narrow = canvas.is_narrow();
+        let marks = time_marks(to - from, if narrow { 4 } else { 9 });
+        // Half of the widest time, and what no text may come into.
+        let (half, edge) = if narrow { (24.0, 8.0) } else { (30.0, EDGE) };
         let step = (marks.step * marks.unit_s).max(1.0);
         let mut mark = (from / step).ceil() * step;
         while mark <= to {
             let x = self.x.at(mark);
             canvas.line(&[(x, self.bottom), (x, self.bottom + 4.0)], 1.0, AXIS);
-            if x + 30.0 < f64::from(WIDTH) - EDGE {
+            if x + half < canvas.size().0 - edge {
                 canvas.text(
                     x,
                     self.bottom + 15.0,
@@ -329,7 +355,13 @@ impl ChartBody<'_> {
         } else {
             "time, min:s"
         };
-        canvas.text(MARGIN, self.bottom + 15.0, unit, SMALL);
+        let left = margin(canvas);
+        canvas.text(
+            left,
+            self.bottom + if narrow { 31.0 } else { 15.0 },
+            unit,
+            SMALL,
+        );
     }
 
     /// Marks when and where it happened.

@@ -2,8 +2,8 @@
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, Picture, picture as drawn};
-use super::frame::{foot, heading};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::frame::{foot, heading, heading_height};
 use super::scale::{Scale, numbered_marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, GRID, INK, LABEL, LIMIT, SMALL};
 use crate::stats::Estimate;
@@ -16,6 +16,8 @@ const NAMES: (f64, f64) = (170.0, 270.0);
 const LEFT: f64 = 0.42;
 /// A bar and the room about it, at most, pixels.
 const ROW: f64 = 52.0;
+/// The same on a telephone, the name over the bar included.
+const STACKED_ROW: f64 = 44.0;
 
 /// What is drawn.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,17 +42,41 @@ struct BarSet<'a> {
 }
 
 /// The picture; `about` is the machine and how to repeat it.
-pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str)) -> Picture {
+pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str), format: Format) -> Picture {
     let alone = bars.errors.is_empty();
-    let subtitle = if alone {
-        "What becomes of the machines of 100 makers, each with errors of its own. Black lines: 95 % intervals."
-    } else {
-        "Left: what becomes of the machines of 100 makers. Right: for how many the answer turns where one error alone is drawn \
-         anew; dashed: with other runs alone. Black lines: 95 % intervals."
+    let subtitle = match format {
+        _ if alone => {
+            "What becomes of the machines of 100 makers, each with errors of its own. Black lines: 95 % intervals."
+        }
+        Format::Wide => {
+            "Left: what becomes of the machines of 100 makers. Right: for how many the answer turns where one error alone is drawn \
+             anew; dashed: with other runs alone. Black lines: 95 % intervals."
+        }
+        Format::Narrow => {
+            "What becomes of the machines of 100 makers, and for how many the answer turns where one error alone is drawn anew; \
+             dashed: with other runs alone. Black lines: 95 % intervals."
+        }
     };
-    drawn(|canvas| {
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let sets = [&bars.outcomes, &bars.errors];
+            let sets = sets.iter().map(|set| stacked_height(set));
+            heading_height(&bars.title, subtitle, NARROW) + sets.sum::<f64>() + 46.0
+        }
+    };
+    format.picture(height, |canvas| {
         let area = heading(canvas, &bars.title, subtitle);
         foot(canvas, machine, repeat);
+        let (outcomes, errors) = (outcomes(bars), errors(bars));
+        if canvas.is_narrow() {
+            stacked(canvas, &outcomes, &area);
+            let top = area.top + stacked_height(&bars.outcomes);
+            if !alone {
+                stacked(canvas, &errors, &Area { top, ..area });
+            }
+            return;
+        }
         let share = if alone { 1.0 } else { LEFT };
         let split = area.left + share * area.width();
         let left = Area {
@@ -61,26 +87,96 @@ pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str)) -> Picture
             left: split + 20.0,
             ..area
         };
-        let outcomes = BarSet {
-            header: "makers of 100, by what becomes of it",
-            bars: &bars.outcomes,
-            names: NAMES.0,
-            colours: (BAR, BAR_OF_ALL),
-            mark: None,
-        };
         set(canvas, &outcomes, &left);
-        if alone {
-            return;
+        if !alone {
+            set(canvas, &errors, &right);
         }
-        let errors = BarSet {
-            header: "makers of 100 for whom the answer turns",
-            bars: &bars.errors,
-            names: NAMES.1,
-            colours: (BAR, BAR),
-            mark: bars.by_chance,
-        };
-        set(canvas, &errors, &right);
     })
+}
+
+fn outcomes(bars: &ToleranceBars) -> BarSet<'_> {
+    BarSet {
+        header: "makers of 100, by what becomes of it",
+        bars: &bars.outcomes,
+        names: NAMES.0,
+        colours: (BAR, BAR_OF_ALL),
+        mark: None,
+    }
+}
+
+fn errors(bars: &ToleranceBars) -> BarSet<'_> {
+    BarSet {
+        header: "makers of 100 for whom the answer turns",
+        bars: &bars.errors,
+        names: NAMES.1,
+        colours: (BAR, BAR),
+        mark: bars.by_chance,
+    }
+}
+
+/// Height of a set of bars on a telephone, where each name stands over its bar.
+fn stacked_height(bars: &[(String, Estimate)]) -> f64 {
+    match bars.len().min(BARS) {
+        0 => 0.0,
+        n => STACKED_ROW * n as f64 + 66.0,
+    }
+}
+
+fn stacked(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
+    let shown = &set.bars[..set.bars.len().min(BARS)];
+    let plot = Area {
+        left: area.left,
+        top: area.top + 30.0,
+        right: area.right - 34.0,
+        bottom: area.top + 30.0 + STACKED_ROW * shown.len() as f64,
+    };
+    let header = LABEL.bold().shorten(set.header, area.width());
+    canvas.text(area.left, area.top + 12.0, &header, LABEL.bold());
+    let scale = scale(shown, &plot);
+    grid(canvas, &scale, &plot);
+    for (n, (name, share)) in shown.iter().enumerate() {
+        let top = plot.top + n as f64 * STACKED_ROW;
+        let colour = if n == 0 { set.colours.0 } else { set.colours.1 };
+        bar(canvas, &scale, (top + 30.0, 8.0), share, colour);
+        let name = SMALL.shorten(name, area.width());
+        canvas.text(plot.left, top + 12.0, &name, SMALL.coloured(INK));
+    }
+    mark(canvas, set, &scale, &plot);
+}
+
+/// From no maker to as many as the longest interval reaches.
+fn scale(shown: &[(String, Estimate)], plot: &Area) -> Scale {
+    let ends = shown.iter().filter_map(|(_, share)| share.high);
+    let most = ends.fold(0.1f64, f64::max).min(1.0);
+    Scale {
+        figures: (0.0, most * 100.0),
+        pixels: (plot.left, plot.right),
+    }
+}
+
+fn grid(canvas: &mut Canvas<'_>, scale: &Scale, plot: &Area) {
+    for (mark, number) in numbered_marks(scale.figures.1, round_step(scale.figures.1, 5), "") {
+        let x = scale.at(mark);
+        canvas.line(&[(x, plot.top), (x, plot.bottom)], 1.0, GRID);
+        canvas.text(x, plot.bottom + 14.0, &number, SMALL.at(Anchor::Middle));
+    }
+}
+
+/// The dashes of what other runs alone turn, and the line on which bars stand.
+fn mark(canvas: &mut Canvas<'_>, set: &BarSet, scale: &Scale, plot: &Area) {
+    if let Some(mark) = set.mark {
+        let x = scale.at(mark * 100.0);
+        let mut y = plot.top;
+        while y < plot.bottom {
+            canvas.line(&[(x, y), (x, (y + 6.0).min(plot.bottom))], 1.5, LIMIT);
+            y += 11.0;
+        }
+    }
+    canvas.line(
+        &[(plot.left, plot.top), (plot.left, plot.bottom)],
+        1.0,
+        AXIS,
+    );
 }
 
 fn set(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
@@ -93,19 +189,13 @@ fn set(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
     };
     let header = LABEL.bold().shorten(set.header, area.width());
     canvas.text(area.left, area.top + 12.0, &header, LABEL.bold());
-    let ends = shown.iter().filter_map(|(_, share)| share.high);
-    let most = ends.fold(0.1f64, f64::max).min(1.0);
-    let scale = Scale {
-        figures: (0.0, most * 100.0),
-        pixels: (plot.left, plot.right),
-    };
     let row = (plot.height() / shown.len() as f64).min(ROW);
-    let bottom = plot.top + row * shown.len() as f64;
-    for (mark, number) in numbered_marks(scale.figures.1, round_step(scale.figures.1, 5), "") {
-        let x = scale.at(mark);
-        canvas.line(&[(x, plot.top), (x, bottom)], 1.0, GRID);
-        canvas.text(x, bottom + 14.0, &number, SMALL.at(Anchor::Middle));
-    }
+    let plot = Area {
+        bottom: plot.top + row * shown.len() as f64,
+        ..plot
+    };
+    let scale = scale(shown, &plot);
+    grid(canvas, &scale, &plot);
     for (n, (name, share)) in shown.iter().enumerate() {
         let middle = plot.top + (n as f64 + 0.5) * row;
         let colour = if n == 0 { set.colours.0 } else { set.colours.1 };
@@ -113,15 +203,7 @@ fn set(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
         canvas.text(plot.left - 10.0, middle, &name, LABEL.at(Anchor::Right));
         bar(canvas, &scale, (middle, row * 0.3), share, colour);
     }
-    if let Some(mark) = set.mark {
-        let x = scale.at(mark * 100.0);
-        let mut y = plot.top;
-        while y < bottom {
-            canvas.line(&[(x, y), (x, (y + 6.0).min(bottom))], 1.5, LIMIT);
-            y += 11.0;
-        }
-    }
-    canvas.line(&[(plot.left, plot.top), (plot.left, bottom)], 1.0, AXIS);
+    mark(canvas, set, &scale, &plot);
 }
 
 fn bar(

@@ -203,11 +203,11 @@ impl WindowPanel<'_> {
         canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
         let says = format!("{word} {}{unit}", figure(limit));
         let look = SMALL.coloured(LIMIT);
+        let mut room = area.width();
         if narrow {
-            // Beside the line, on the side where there is room.
-            let at = y.at(limit);
-            let beside = if at - area.top < 20.0 { 9.0 } else { -9.0 };
-            canvas.text(area.right, at + beside, &says, look.at(Anchor::Right));
+            // Over the panel: beside its line it would cover what is drawn there.
+            let taken = canvas.text(area.right, area.top - 14.0, &says, look.at(Anchor::Right));
+            room -= taken + 10.0;
         } else {
             canvas.text(area.right + 6.0, y.at(limit), &says, look);
         }
@@ -219,7 +219,7 @@ impl WindowPanel<'_> {
                 result,
             );
         }
-        let name = LABEL.bold().shorten(&what(circuit, about), area.width());
+        let name = LABEL.bold().shorten(&what(circuit, about), room);
         canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
         if cell.lowest {
             let under = (area.left + area.right) / 2.0;

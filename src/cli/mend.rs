@@ -15,6 +15,7 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress};
+use crate::charts::canvas::Format;
 use crate::circuit::{self, Circuit};
 use crate::machine::suggest::did_you_mean;
 use crate::machine::{self, Machine};
@@ -205,7 +206,9 @@ fn answer(
         findings: report.findings(),
         table: None,
     };
-    answer.publish(out, "mend", || vec![("mend.png", report.picture().png)])?;
+    answer.publish(out, "mend", || {
+        vec![("mend.png", report.picture(Format::Wide).png)]
+    })?;
     if found.stopped {
         writeln!(
             super::print::err(),

@@ -12,6 +12,7 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, interrupt, progress};
+use crate::charts::canvas::Format;
 use crate::circuit::draw::nanos;
 use crate::machine::Machine;
 use crate::machine::limits;
@@ -97,7 +98,7 @@ pub fn tolerance(args: &ToleranceArgs) -> Result<Answer, Failure> {
         table: None,
     };
     answer.publish(out.as_ref(), "tolerance", || {
-        vec![("tolerance.png", study.picture().png)]
+        vec![("tolerance.png", study.picture(Format::Wide).png)]
     })?;
     if found.is_complete() {
         Ok(Answer::Given)

@@ -13,6 +13,7 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{progress, run, terminal};
+use crate::charts::canvas::Format;
 use crate::charts::{self, time_distance};
 use crate::circuit::{self, Circuit};
 use crate::findings::incidents::{Incident, incidents};
@@ -200,7 +201,7 @@ impl WhyAnswer<'_> {
             replay: self.replay,
             story,
         };
-        let mut files = vec![("why.png", time_distance::picture(&drawn).png)];
+        let mut files = vec![("why.png", time_distance::picture(&drawn, Format::Wide).png)];
         if let Some(wedged) = close_up::of_pinch(machine, &story.incident) {
             let wheel = &self.circuit.nodes[story.incident.node].name;
             let stills = charts::close_up::stills(&wedged, wheel, self.title);

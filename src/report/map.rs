@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::csv::{field, quoted};
 use crate::charts;
+use crate::charts::canvas::Format;
 use crate::stats::Estimate;
 use crate::study::map::cell::Figures;
 use crate::study::map::{Axis, Cell, CellOutcome, Map, MapShare, Question, Spot};
@@ -253,7 +254,7 @@ pub fn map_files(map: &Map) -> Vec<(&'static str, Vec<u8>)> {
 
 /// The picture of a map: name and bytes.
 pub fn map_picture(map: &Map) -> (&'static str, Vec<u8>) {
-    ("map.png", charts::map::picture(map).png)
+    ("map.png", charts::map::picture(map, Format::Wide).png)
 }
 
 /// A share of a map: some of its columns, and all that the whole depends on.

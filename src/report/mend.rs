@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::JudgementJson;
 use crate::charts;
-use crate::charts::canvas::Picture;
+use crate::charts::canvas::{Format, Picture};
 use crate::charts::mend::{MendRow, MendRows};
 use crate::circuit::Circuit;
 use crate::findings::sentences::Finding;
@@ -182,7 +182,7 @@ impl MendReport<'_> {
     }
 
     /// What decides, as the machine is and after each change.
-    pub fn picture(&self) -> Picture {
+    pub fn picture(&self, format: Format) -> Picture {
         let mut criteria: Vec<Criterion> = Vec::new();
         let shown = self.found.shown.iter();
         let results: Vec<&CriterionResult> = match self.works() {
@@ -215,7 +215,7 @@ impl MendReport<'_> {
             criteria: &criteria,
             rows: &rows,
         };
-        charts::mend::picture(&rows, &self.headline(), (self.title, &repeat))
+        charts::mend::picture(&rows, &self.headline(), (self.title, &repeat), format)
     }
 
     /// The study as JSON.

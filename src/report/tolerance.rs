@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::tolerance_json::ToleranceJson;
 use crate::charts;
-use crate::charts::canvas::Picture;
+use crate::charts::canvas::{Format, Picture};
 use crate::circuit::draw::seconds;
 use crate::findings::sentences::Finding;
 use crate::findings::words::{count, duration, percent, setting, sure_between};
@@ -325,7 +325,7 @@ impl ToleranceStudy<'_> {
     }
 
     /// The chart of it.
-    pub fn picture(&self) -> Picture {
+    pub fn picture(&self, format: Format) -> Picture {
         let effort = self.plans.effort();
         let repeat = format!(
             "seed {}, {} with {} of {} each",
@@ -334,7 +334,7 @@ impl ToleranceStudy<'_> {
             count(u64::from(effort.runs), "run"),
             duration(seconds(effort.study.horizon))
         );
-        charts::tolerance::picture(&self.drawn(), (&self.plan().title, &repeat))
+        charts::tolerance::picture(&self.drawn(), (&self.plan().title, &repeat), format)
     }
 
     fn drawn(&self) -> charts::tolerance::ToleranceBars {

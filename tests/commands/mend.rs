@@ -6,6 +6,7 @@ use std::time::Duration;
 
 use crate::program::{PROGRAM, answer, program, stderr, stdout, workshop};
 use crate::support::{file, legible};
+use marblewright::charts::canvas::Format;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, rooms};
 use marblewright::findings::workable::{Verdict, judge};
@@ -266,7 +267,9 @@ fn the_picture_is_legible() {
             workable: &machine.workable,
             found: &found,
         };
-        legible::assert_legible(&report.picture().texts);
+        for format in [Format::Wide, Format::Narrow] {
+            legible::assert_picture(&report.picture(format));
+        }
     }
 }
 

@@ -6,8 +6,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::program::{answer, program};
-use crate::support::legible::overlaps;
-use marblewright::charts::canvas::{HEIGHT, WIDTH};
+use crate::support::legible;
+use marblewright::charts::canvas::Format;
 use marblewright::charts::time_distance::{IncidentChart, picture};
 use marblewright::circuit::draw::{Nanos, nanos};
 use marblewright::circuit::plan::Cause;
@@ -401,20 +401,10 @@ fn the_picture_holds_its_texts_apart_and_is_the_same_every_time() {
                 replay: &replay,
                 story: &text,
             };
-            let first = picture(&drawn);
-            assert_eq!(first.png, picture(&drawn).png, "{stem}");
-            for (n, text) in first.texts.iter().enumerate() {
-                let inside = text.left >= 0.0 && text.top >= 0.0;
-                assert!(
-                    inside && text.right <= f64::from(WIDTH) && text.bottom <= f64::from(HEIGHT),
-                    "{stem}: {text:?}"
-                );
-                let over = first.texts[..n].iter().find(|other| overlaps(other, text));
-                assert!(
-                    over.is_none(),
-                    "{stem} {:?}: {text:?} over {over:?}",
-                    incident.kind
-                );
+            for format in [Format::Wide, Format::Narrow] {
+                let first = picture(&drawn, format);
+                assert_eq!(first.png, picture(&drawn, format).png, "{stem}");
+                legible::assert_picture(&first);
             }
         }
     }

@@ -12,3 +12,4 @@ mod map_chart;
 mod profile;
 mod template;
 mod timeline;
+mod tolerance;

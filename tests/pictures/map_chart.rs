@@ -1,18 +1,21 @@
 //! The picture of a map: whole, legible and the same bytes every time, whatever there is to draw.
 
 use crate::support::legible::overlaps;
-use marblewright::charts::canvas::{HEIGHT, Picture, WIDTH};
+use marblewright::charts::canvas::{Format, Picture};
 use marblewright::charts::map::picture;
 use marblewright::stats::Estimate;
 use marblewright::study::map::cell::Figures;
 use marblewright::study::map::{Axis, Cell, CellOutcome, Grid, Map, Question};
+
+const BOTH: [Format; 2] = [Format::Wide, Format::Narrow];
 
 /// Asserts that every text is inside the picture and covers no other.
 fn legible(picture: &Picture, what: &str) {
     assert!(picture.png.starts_with(b"\x89PNG"), "{what}");
     for (n, text) in picture.texts.iter().enumerate() {
         let inside = text.left >= 0.0 && text.top >= 0.0;
-        let inside = inside && text.right <= f64::from(WIDTH) && text.bottom <= f64::from(HEIGHT);
+        let (width, height) = picture.size;
+        let inside = inside && text.right <= f64::from(width) && text.bottom <= f64::from(height);
         assert!(inside, "{what}: {text:?} leaves the picture");
         for other in &picture.texts[..n] {
             assert!(!overlaps(text, other), "{what}: {text:?} covers {other:?}");
@@ -75,10 +78,37 @@ fn maps_of_any_size_are_legible_and_nothing_covers_anything() {
         let map = made_map(columns, rows, |column, row| {
             letters[(row * 11 / rows + column % 2).min(10)]
         });
-        let drawn = picture(&map);
-        legible(&drawn, &format!("{columns} by {rows}"));
+        for format in BOTH {
+            let drawn = picture(&map, format);
+            legible(&drawn, &format!("{columns} by {rows}, {format:?}"));
+        }
     }
     let nowhere = made_map(9, 9, |_, _| 'S');
-    legible(&picture(&nowhere), "nowhere");
-    assert!(picture(&nowhere).png == picture(&nowhere).png);
+    for format in BOTH {
+        legible(&picture(&nowhere, format), "nowhere");
+        assert!(picture(&nowhere, format).png == picture(&nowhere, format).png);
+    }
+}
+
+/// The title leads with the cells that surely work; what only may work comes after.
+#[test]
+fn what_is_sure_leads() {
+    let answer = |rows: &'static str| {
+        let column: Vec<char> = rows.chars().collect();
+        made_map(1, column.len(), |_, row| column[row]).answer()
+    };
+    assert_eq!(answer("SWWB"), "Works from 10 to 15 marbles at 2 rpm");
+    assert_eq!(
+        answer("SwWWwB"),
+        "Works from 15 to 20 marbles at 2 rpm, perhaps from 10 to 25"
+    );
+    assert_eq!(
+        answer("SwWwB"),
+        "Works with 15 marbles at 2 rpm, perhaps from 10 to 20"
+    );
+    assert_eq!(
+        answer("SwwB"),
+        "Works perhaps from 10 to 15 marbles at 2 rpm"
+    );
+    assert_eq!(answer("SwB"), "Works perhaps with 10 marbles at 2 rpm");
 }

@@ -167,8 +167,9 @@ fn ten_lines_of_the_readme_lead_to_a_build_log() {
         + &String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{text}");
     assert!(took.as_secs() < 600, "{took:?}");
+    let told = |line: &str| line.starts_with("warning") || line.starts_with("error");
     assert!(
-        !text.contains("warning") && !text.contains("error"),
+        !text.lines().any(told),
         "nothing that needs explaining: {text}"
     );
     assert!(text.contains("works: all 200 runs"), "{text}");

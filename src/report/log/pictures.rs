@@ -20,8 +20,9 @@ use crate::sheet::face::Face;
 use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
 
-fn block(file: (String, Vec<u8>), alt: &str, caption: &str) -> PagePart {
-    two_widths(file, None, alt, caption)
+/// A picture for a desk and for a telephone.
+fn both(drawn: impl Fn(Format) -> Vec<u8>) -> [Vec<u8>; 2] {
+    [Format::Wide, Format::Narrow].map(drawn)
 }
 
 /// A picture with its drawing for a telephone.
@@ -229,11 +230,8 @@ pub fn story(log: &Log, tale: &Tale, story: &Story) -> PagePart {
     );
     let caption = "One line a marble: elements in order of travel downwards, time along. A level stretch is a marble that \
                    waits; where many lie together a queue builds up. The marked instant is the one described.";
-    block(
-        ("why.png".to_owned(), time_distance::picture(&drawn).png),
-        &alt,
-        caption,
-    )
+    let [wide, narrow] = both(|format| time_distance::picture(&drawn, format).png);
+    two_widths(("why.png".to_owned(), wide), Some(narrow), &alt, caption)
 }
 
 /// How a marble wedges.
@@ -247,27 +245,34 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
         count(close_up.pockets as u64, "pocket")
     );
     let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
-    block(("close-up.png".to_owned(), strip), &alt, &caption)
+    let narrow = charts::close_up::narrow_stills(close_up, wheel, &log.machine.title);
+    two_widths(
+        ("close-up.png".to_owned(), strip),
+        Some(narrow),
+        &alt,
+        &caption,
+    )
 }
 
 /// The ladder of changes.
 pub fn mend(report: &MendReport) -> PagePart {
     let caption = "What decides, as the machine is and after each change. Look which dot lies beyond the upright line, and how far \
                    the bar has carried it.";
-    block(
-        ("mend.png".to_owned(), report.picture().png),
-        &format!("{}.", report.headline()),
-        caption,
-    )
+    let [wide, narrow] = both(|format| report.picture(format).png);
+    let alt = format!("{}.", report.headline());
+    two_widths(("mend.png".to_owned(), wide), Some(narrow), &alt, caption)
 }
 
 /// Makers by what became of their machines, and what decides.
 pub fn tolerance(study: &ToleranceStudy) -> PagePart {
     let caption = "Makers by what became of their machines, and for each error how many answers turn if it alone is drawn anew. \
                    Look which bar reaches farther than what other runs of the same machines turn: that is what to make exactly.";
-    block(
-        ("tolerance.png".to_owned(), study.picture().png),
-        &format!("{}.", study.headline()),
+    let [wide, narrow] = both(|format| study.picture(format).png);
+    let alt = format!("{}.", study.headline());
+    two_widths(
+        ("tolerance.png".to_owned(), wide),
+        Some(narrow),
+        &alt,
         caption,
     )
 }
@@ -276,20 +281,15 @@ pub fn tolerance(study: &ToleranceStudy) -> PagePart {
 pub fn window(study: &WindowStudy) -> PagePart {
     let caption = "What decides, by the number of marbles. The shaded stretch works; look which curve crosses its dashed \
                    bound first on either side: that is what breaks there.";
-    two_widths(
-        ("window.png".to_owned(), study.picture(Format::Wide).png),
-        Some(study.picture(Format::Narrow).png),
-        &format!("{}.", study.headline()),
-        caption,
-    )
+    let [wide, narrow] = both(|format| study.picture(format).png);
+    let alt = format!("{}.", study.headline());
+    two_widths(("window.png".to_owned(), wide), Some(narrow), &alt, caption)
 }
 
 /// The charts of a comparison.
 pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
     let mut parts = Vec::new();
     let repeat = study.repeat();
-    let differences =
-        |format| charts::compare::differences(study.comparison, (study.title, &repeat), format);
     for file in charts::compare::of_comparison(study.comparison, study.title, &repeat) {
         let (alt, caption) = match file.0.as_str() {
             "shares.png" => (
@@ -303,9 +303,21 @@ pub fn comparison(study: &CompareStudy) -> Vec<PagePart> {
                  difference that these runs show; blue is better, red is worse, grey is not settled.",
             ),
         };
-        let is_narrow = file.0 == "differences.png";
-        let narrow = is_narrow.then(|| differences(Format::Narrow).png);
-        parts.push(two_widths(file, narrow, alt, caption));
+        let about = (study.title, repeat.as_str());
+        let narrow = match file.0.as_str() {
+            "shares.png" => charts::compare::shares(study.comparison, about, Format::Narrow),
+            _ => Some(charts::compare::differences(
+                study.comparison,
+                about,
+                Format::Narrow,
+            )),
+        };
+        parts.push(two_widths(
+            file,
+            narrow.map(|narrow| narrow.png),
+            alt,
+            caption,
+        ));
     }
     parts
 }
@@ -320,9 +332,7 @@ pub fn map(map: &Map) -> PagePart {
         "Each cell is one machine: {along} upwards, {across} along. Look for the field that works and for the letters at \
          its edges: they say what breaks first there. Pale cells stand between two that are alike and were not simulated."
     );
-    block(
-        ("map.png".to_owned(), charts::map::picture(map).png),
-        &format!("{}.", map.answer()),
-        &caption,
-    )
+    let [wide, narrow] = both(|format| charts::map::picture(map, format).png);
+    let alt = format!("{}.", map.answer());
+    two_widths(("map.png".to_owned(), wide), Some(narrow), &alt, &caption)
 }

@@ -1,5 +1,7 @@
 //! The answer of a map in plain sentences.
 
+use std::ops::RangeInclusive;
+
 use super::{CellOutcome, ColumnWindow, Map, Spot};
 use crate::findings::words::{capital, count};
 
@@ -127,28 +129,41 @@ impl Map {
         count(u64::from(self.grid.question.runs), "run")
     }
 
-    /// `from 25 to 60 marbles at 6 rpm`.
+    /// What is sure first: `from 25 to 60 marbles at 6 rpm, perhaps from 20 to 65`.
     fn place(&self, column: usize) -> String {
         let along = &self.grid.question.along;
+        let Some(window) = &self.windows[column] else {
+            return String::new();
+        };
         let name = if along.is_load() {
             String::new()
         } else {
             format!("with {} ", along.name())
         };
-        let Some(window) = &self.windows[column] else {
-            return String::new();
-        };
-        let (least, most) = (along.value(window.least.row), along.value(window.most.row));
-        let range = match window.rows() {
-            1 => along.said(least),
-            _ => format!("from {least} to {}", along.said(most)),
-        };
-        let range = if window.rows() == 1 && along.is_load() {
-            format!("with {range}")
-        } else {
-            range
-        };
-        format!("{name}{range} {}", self.across(column))
+        let (all, across) = (window.least.row..=window.most.row, self.across(column));
+        let range = |rows: &RangeInclusive<usize>| self.rows_said(rows);
+        match (window.least.works, window.most.works) {
+            (Some(least), Some(most)) if (least..=most) == all => {
+                format!("{name}{} {across}", range(&all))
+            }
+            (Some(least), Some(most)) => {
+                let sure = range(&(least..=most));
+                let (from, to) = (along.value(*all.start()), along.value(*all.end()));
+                format!("{name}{sure} {across}, perhaps from {from} to {to}")
+            }
+            _ => format!("perhaps {name}{} {across}", range(&all)),
+        }
+    }
+
+    /// `from 25 to 60 marbles`, `with 25 marbles`.
+    fn rows_said(&self, rows: &RangeInclusive<usize>) -> String {
+        let along = &self.grid.question.along;
+        let (first, last) = (along.value(*rows.start()), along.value(*rows.end()));
+        match rows.start() == rows.end() {
+            true if along.is_load() => format!("with {}", along.said(first)),
+            true => along.said(first),
+            false => format!("from {first} to {}", along.said(last)),
+        }
     }
 
     fn across(&self, column: usize) -> String {
