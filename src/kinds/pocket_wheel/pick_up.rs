@@ -30,6 +30,7 @@ pub fn rows(on: &Turning) -> Option<Vec<Row>> {
     let at = wheel_shape::at_pick_up(on.shape, on.workshop)?;
     let mut rows = vec![depth(on, at.marble_m)];
     if let Some(looks) = looks(on) {
+        rows.extend(own(on, &looks).and_then(|look| open_side(on, at.marble_m, look)));
         rows.extend([
             now(on, &looks),
             by_speed(&looks),
@@ -123,6 +124,35 @@ fn depth(on: &Turning, marble_m: f64) -> Row {
     let help = format!("drill {} deep", on.units.length((0.5 + DEEPER) * marble_m));
     let value = format!("{}; {stands}", on.units.length(depth_m));
     Row::judged("depth of a pocket", value, verdict, help).with([("depth", depth_m, "m")])
+}
+
+/// How far a wall is cut back, and what becomes of marbles on its open side; `None` where it runs up to the wheel.
+fn open_side(on: &Turning, marble_m: f64, look: &SpeedLook) -> Option<Row> {
+    if !on.shape.relieved {
+        return None;
+    }
+    let cut_m = on.shape.cut_back_m(marble_m);
+    let all = look.counts.all();
+    let stops = format!("stops {} short of the wheel", on.units.length(cut_m));
+    let (value, verdict) = match (on.shape.is_fenced(), all.lost) {
+        (true, 0) => (format!("{stops}, its open side fenced"), RowVerdict::Fine),
+        (true, lost) => (
+            format!(
+                "{stops}; {lost} lost past the fence at {} pockets",
+                all.passes
+            ),
+            RowVerdict::Tight,
+        ),
+        (false, lost) => (
+            format!(
+                "{stops}; {lost} lost off its open side at {} pockets",
+                all.passes
+            ),
+            RowVerdict::WontWork,
+        ),
+    };
+    let help = "fence the side on which the pockets rise";
+    Some(Row::judged("wall cut back", value, verdict, help).with([("cut_back", cut_m, "m")]))
 }
 
 /// How the wheel does at a speed: it takes a line, and never stalls.
