@@ -23,9 +23,11 @@ const SIZE: (u32, u32) = (1120, 552);
 /// Height of a still for a telephone, pixels.
 const NARROW_STILL: f64 = 214.0;
 /// What the views show, in marbles: along the ramp to the wheel's face and into it, across, and from below the lowest marble up.
-const ALONG: (f64, f64) = (4.2, 1.6);
-const ACROSS: (f64, f64) = (2.6, 3.4);
-const UP: (f64, f64) = (1.0, 3.4);
+pub const ALONG: (f64, f64) = (4.2, 1.6);
+/// See [`ALONG`].
+pub const ACROSS: (f64, f64) = (2.6, 3.4);
+/// See [`ALONG`].
+pub const UP: (f64, f64) = (1.0, 3.4);
 /// Between the two views, pixels.
 const GAP: f64 = 40.0;
 /// What lies so far before the face, in marbles, stands between it and whoever looks at it along the ramp: of marbles only the
@@ -328,8 +330,26 @@ impl<'a> Drawing<'a> {
     }
 }
 
+/// The outlines of the ramp and the guide, m: from the side (the ramp's floor first), and along the ramp.
+pub fn outlines(place: &WheelPlace) -> (Vec<Vec<(f64, f64)>>, Vec<Vec<(f64, f64)>>) {
+    let (ramp, guide) = (place.ramp_blocks(), place.guide_blocks());
+    let near = -BEFORE_THE_FACE * place.marbles.diameter_m;
+    let (mut side, mut face) = (Vec::new(), Vec::new());
+    for (n, block) in ramp.iter().chain(&guide).enumerate() {
+        let all = corners(block);
+        side.push(hull(all.iter().map(|at| (at.x, at.z))));
+        if all.iter().all(|at| at.x < near) {
+            continue;
+        }
+        // Of what lies along the ramp the end at the wheel is seen.
+        let seen = if n < ramp.len() { end(block) } else { all };
+        face.push(hull(seen.iter().map(|at| (at.y, at.z))));
+    }
+    (side, face)
+}
+
 /// The number of the marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.
-fn marked(place: &WheelPlace, scene: &Scene) -> usize {
+pub fn marked(place: &WheelPlace, scene: &Scene) -> usize {
     let at = scene
         .stills
         .iter()

@@ -122,6 +122,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         judgement: &studied.judgement,
         sensitivity: studied.sensitivity.as_ref(),
         watched: story.as_ref().map(|story| &story.replay),
+        near: story.as_ref().and_then(|story| story.near.as_ref()),
         tale: story.as_ref().and_then(RunStory::tale),
         window: found
             .as_ref()
@@ -221,6 +222,7 @@ struct RunStory {
     replay: Replay,
     story: Option<Story>,
     wedged: Option<CloseUp>,
+    near: Option<(usize, CloseUp)>,
     command: String,
     /// Whether the page tells it, rather than only lets it be watched.
     has_story: bool,
@@ -257,9 +259,15 @@ fn story_of_a_run(
             .map(|incident| story(circuit, &replay, incident)),
         false => None,
     };
-    let wedged = match &story {
-        Some(story) => close_up::of_pinch(machine, &story.incident),
-        None => None,
+    let incident = story.as_ref().map(|story| &story.incident);
+    let near = close_up::beside(machine, incident);
+    let wedged = match (incident, &near) {
+        (Some(incident), Some((n, near)))
+            if *n == incident.node && close_up::is_pinch(incident) =>
+        {
+            near.clone().only(close_up::Deed::Stalls)
+        }
+        _ => None,
     };
     let file = file_name(args);
     let command = why::command(file.as_deref(), &args.change, &args.study, run);
@@ -267,6 +275,7 @@ fn story_of_a_run(
         replay,
         story,
         wedged,
+        near,
         command,
         has_story,
     })

@@ -68,13 +68,29 @@ impl CloseUp {
 
 /// How a marble wedged, where an incident was a pinch at a wheel that can be looked at, and the look saw one.
 pub fn of_pinch(machine: &Machine, incident: &Incident) -> Option<CloseUp> {
-    if !matches!(
-        incident.kind,
-        IncidentKind::Jam(Cause::Pinch) | IncidentKind::Blockage(Cause::Pinch)
-    ) {
+    if !is_pinch(incident) {
         return None;
     }
     close_up(place(machine, incident.node)?).only(Deed::Stalls)
+}
+
+/// Whether a marble was caught between ramp and wheel.
+pub fn is_pinch(incident: &Incident) -> bool {
+    matches!(
+        incident.kind,
+        IncidentKind::Jam(Cause::Pinch) | IncidentKind::Blockage(Cause::Pinch)
+    )
+}
+
+/// The wheel to show beside a run: the one at which a marble was caught, or else the first that can be looked at.
+pub fn beside(machine: &Machine, incident: Option<&Incident>) -> Option<(usize, CloseUp)> {
+    let caught = incident.filter(|incident| is_pinch(incident));
+    let mut wheels = caught
+        .map(|incident| incident.node)
+        .into_iter()
+        .chain(0..machine.elements.len());
+    let (n, place) = wheels.find_map(|n| Some((n, place(machine, n)?)))?;
+    Some((n, close_up(place)))
 }
 
 /// The place of the element at `n`, if it is a wheel that can be looked at.

@@ -5,7 +5,7 @@
 Makes the page of each machine (the built-in one if none is given) and asks `why --events` for every event of the run that
 the page carries. At a phone's width and at a desk's, at twenty instants drawn at random, each marble has to be where the
 last event before puts it, waiting where it was seen to wait; the page's own words have to count the same. Then: the
-controls by keyboard, that it moves by itself and stops, that a marble that is followed is named, the console silent,
+controls by keyboard, the close look beside it, that it moves by itself and stops, that a marble that is followed is named, the console silent,
 nothing fetched, and standing still where the reader asks for less motion.
 """
 
@@ -162,6 +162,41 @@ def by_keyboard(player, end):
         assert abs(player.time() - max(wanted - 5, 0) * 1000) < 1000, f"{player.time()} ms for {said}"
 
 
+def from_near(player, program, machine):
+    """The close look beside the run: the deeds that `film --close-up` sees, drawn as kept, played by keyboard."""
+    if not player.run("return Boolean(document.querySelector('.player .near'))"):
+        return "no wheel to look at"
+    wheel = player.run("return document.querySelector('.near .lead b').textContent")
+    asked = [program, "film", *([machine] if machine else []), "--close-up", wheel, "--no-files", "--json"]
+    seen = json.loads(subprocess.run(asked, check=True, capture_output=True, text=True).stdout)["scenes"]
+    offered = player.run("return [...document.querySelectorAll('.near .deed option')].map((option) => option.textContent)")
+    words = {"takes": "a pocket takes a marble", "misses": "a pocket misses a marble", "stalls": "a marble wedges and stalls the drive"}
+    assert offered == [words[deed] for deed in seen], f"{offered} for {seen}"
+    for n, says in enumerate(offered):
+        shown = player.run("""
+            const [n] = arguments, near = document.querySelector(".near"), deed = near.querySelector(".deed");
+            deed.value = n;
+            deed.dispatchEvent(new Event("change", { bubbles: true }));
+            const kept = JSON.parse(document.getElementById("near").textContent).scenes[n].stills;
+            const slider = near.querySelector(".moment");
+            return [near.shown.deed, JSON.stringify(near.shown.still) === JSON.stringify(kept[slider.value]), kept.length];
+        """, n)
+        assert shown[0] == says and shown[1] and shown[2] > 10, shown
+    before = player.time()
+    player.focus("moment")
+    player.keys(KEYS["home"])
+    player.focus("turn")
+    player.keys(KEYS["space"])
+    time.sleep(1.0)
+    player.keys(KEYS["space"])
+    moment = "return Number(document.querySelector('.near .moment').value)"
+    moved = player.run(moment)
+    time.sleep(0.3)
+    assert 0 < moved == player.run(moment), f"{moved} stills in a second"
+    assert player.time() == before, "the run beside it moved"
+    return f"{wheel} from near: {', '.join(seen)}"
+
+
 def calm(browser, page):
     """Where less motion is asked for it steps a second at a time, and nothing is half-way along an arrow."""
     browser.devtools("Emulation.setEmulatedMedia", features=[{"name": "prefers-reduced-motion", "value": "reduce"}])
@@ -189,9 +224,10 @@ def watch(browser, program, machine):
             player = Player(browser)
             end, count = at_random_instants(player, events, name)
             by_keyboard(player, end)
+            near = from_near(player, program, machine)
             wrong = list(faults(browser.state(), window))
             assert not wrong, wrong
-            print(f"{machine or 'built-in'} at {window[0]}: {count} marbles at {INSTANTS} instants as traced, controls by keyboard, silent")
+            print(f"{machine or 'built-in'} at {window[0]}: {count} marbles at {INSTANTS} instants as traced, {near}, controls by keyboard, silent")
         calm(browser, page)
         print(f"{machine or 'built-in'}: {size} bytes, calm where that is asked for")
 

@@ -9,6 +9,7 @@ use plotters::style::RGBColor;
 
 use sha2::{Digest, Sha256};
 
+use super::near::{NearWheel, slower};
 use super::page::{Page, PageFigure, PagePart, PageTable, Span, Text};
 use super::player::Player;
 use crate::charts::style as look;
@@ -20,15 +21,7 @@ use crate::report::rows::Alignment;
 pub fn html(page: &Page) -> String {
     let title = escaped(&Text::plain(&page.title).words());
     let body: Vec<String> = page.blocks.iter().map(block).collect();
-    let moves = page
-        .blocks
-        .iter()
-        .any(|part| matches!(part, PagePart::Player(_)));
-    let policy = if moves {
-        moving_policy()
-    } else {
-        POLICY.to_owned()
-    };
+    let policy = policy(page);
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
@@ -42,14 +35,28 @@ pub fn html(page: &Page) -> String {
 /// What a browser may load for the page: nothing but what is in it.
 const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
-/// The same, and its own script, known by its checksum (W3C, "Content Security Policy Level 3", 2.3.1).
-fn moving_policy() -> String {
-    let checksum = STANDARD.encode(Sha256::digest(SCRIPT));
-    format!("{POLICY}; script-src 'sha256-{checksum}'")
+/// The same, and its own scripts, known by their checksums (W3C, "Content Security Policy Level 3", 2.3.1).
+fn policy(page: &Page) -> String {
+    let mut scripts: Vec<&str> = Vec::new();
+    for part in &page.blocks {
+        if let PagePart::Player(of) = part {
+            scripts.extend(of.near.as_ref().map(|_| NEAR_SCRIPT));
+            scripts.push(SCRIPT);
+        }
+    }
+    if scripts.is_empty() {
+        return POLICY.to_owned();
+    }
+    let known = scripts.iter().map(|script| {
+        let checksum = STANDARD.encode(Sha256::digest(script));
+        format!(" 'sha256-{checksum}'")
+    });
+    format!("{POLICY}; script-src{}", known.collect::<String>())
 }
 
 /// What moves in the page.
 const SCRIPT: &str = include_str!("player.js");
+const NEAR_SCRIPT: &str = include_str!("near.js");
 /// How fast a run can be watched, machine seconds a second.
 const SPEEDS: [&str; 7] = ["0.25", "1", "2", "5", "10", "30", "60"];
 
@@ -126,6 +133,23 @@ fn player(of: &Player) -> String {
             ("$ROWS", &rows),
             ("$DATA", &of.data),
             ("$SCRIPT", SCRIPT),
+            ("$NEAR", &of.near.as_ref().map(near).unwrap_or_default()),
+        ],
+    )
+}
+
+/// A wheel from near, with its controls.
+fn near(of: &NearWheel) -> String {
+    let (wheel, deeds) = (escaped(&of.wheel), of.deeds.join("; "));
+    let slower = slower().to_string();
+    filled(
+        include_str!("near.html").trim_end(),
+        &[
+            ("$WHEEL", &wheel),
+            ("$SLOWER", &slower),
+            ("$DEEDS", &deeds),
+            ("$DATA", &of.data),
+            ("$SCRIPT", NEAR_SCRIPT),
         ],
     )
 }

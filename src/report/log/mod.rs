@@ -3,6 +3,7 @@
 mod chapters;
 mod html;
 mod markdown;
+mod near;
 pub mod page;
 mod pictures;
 pub mod player;
@@ -52,6 +53,8 @@ pub struct Log<'a> {
     pub watched: Option<&'a Replay>,
     /// The story of one run.
     pub tale: Option<Tale<'a>>,
+    /// A wheel from near, by its number, to show beside the run.
+    pub near: Option<&'a (usize, CloseUp)>,
     /// The workable window.
     pub window: Option<WindowStudy<'a>>,
     /// Other designs with common random numbers.

@@ -8,6 +8,7 @@ use base64::engine::general_purpose::STANDARD;
 use serde_json::{Value, json};
 
 use super::Log;
+use super::near::{NearWheel, near};
 use crate::charts::film::scene::{longest_travels, standstills};
 use crate::charts::film::stage::BoxShape;
 use crate::charts::film::{fits, for_page, for_telephone};
@@ -41,6 +42,8 @@ pub struct Player {
     pub goes_on: bool,
     /// What the player reads, as JSON.
     pub data: String,
+    /// A wheel from near.
+    pub near: Option<NearWheel>,
 }
 
 /// The player of the page's run; `None` where there is no run to watch, or no room to draw the circuit.
@@ -86,6 +89,9 @@ pub fn player(log: &Log) -> Option<Player> {
         goes_on: cut < end,
         // Text within a script element ends at `</`.
         data: data.to_string().replace('<', "\\u003c"),
+        near: log
+            .near
+            .and_then(|(n, of)| near(&circuit.nodes[*n].name, of)),
     })
 }
 
