@@ -418,7 +418,7 @@ pub fn stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
 }
 
 /// The same for a telephone, one still under the other.
-pub fn narrow_stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8> {
+pub fn narrow_stills(close_up: &CloseUp, element: &str) -> Vec<u8> {
     let mut stills: Vec<Pixels> = Vec::new();
     for scene in &close_up.scenes {
         let marked = marked(&close_up.place, scene);
@@ -427,9 +427,14 @@ pub fn narrow_stills(close_up: &CloseUp, element: &str, machine: &str) -> Vec<u8
             let Some(still) = scene.stills.get(k * last / (STILLS - 1)) else {
                 continue;
             };
-            let about = format!("{element}: {}", deed(scene.deed));
-            let about = if k == 0 { about.as_str() } else { machine };
-            stills.push(narrow_still(close_up, about, (scene, marked), still));
+            // What it shows stands over the first still of a scene.
+            let about = (k == 0).then(|| format!("{element}: {}", deed(scene.deed)));
+            stills.push(narrow_still(
+                close_up,
+                &about.unwrap_or_default(),
+                (scene, marked),
+                still,
+            ));
         }
     }
     animated::still(&strip(&stills, 1))
@@ -444,7 +449,7 @@ fn narrow_still(
     narrow_pixels(NARROW_STILL, |canvas| {
         let blank = Area {
             left: NARROW_MARGIN,
-            top: 44.0,
+            top: 46.0,
             right: f64::from(NARROW) - NARROW_MARGIN,
             bottom: NARROW_STILL - 14.0,
         };
@@ -452,12 +457,12 @@ fn narrow_still(
         drawing.still(canvas, still, marked);
         drawing.ground(canvas);
         let look = LABEL.bold().sized(13.0);
-        let clock = clock(scene, still);
-        let taken = canvas.text(blank.right, 16.0, &clock, look.at(Anchor::Right));
-        let says = look.shorten(about, blank.width() - taken - 10.0);
-        canvas.text(blank.left, 16.0, &says, look);
+        let about = look.shorten(about, blank.width());
+        canvas.text(blank.left, 14.0, &about, look);
+        canvas.text(blank.left, 36.0, &clock(scene, still), look);
         let (turns, colour) = turns(still);
-        canvas.text(blank.left, 34.0, &turns, SMALL.coloured(colour));
+        let look = SMALL.coloured(colour).at(Anchor::Right);
+        canvas.text(blank.right, 36.0, &turns, look);
     })
 }
 

@@ -4,7 +4,7 @@ use std::iter::zip;
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, WIDTH};
 use super::frame::{PanelPlace, cells, foot, heading, heading_height, notice};
 use super::scale::Scale;
 use super::style::{AXIS, BANDS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PAPER, SMALL};
@@ -18,8 +18,9 @@ const ROWS: usize = 27;
 /// Height of a figure's name and of a design under it on a telephone, pixels.
 const NAME_ROW: f64 = 26.0;
 const DESIGN_ROW: f64 = 42.0;
-/// Height of a splitter's name and of a design under it on a telephone, pixels.
+/// Height of a splitter's name, of the key to its ways and of a design under them on a telephone, pixels.
 const SHARED_NAME: f64 = 28.0;
+const SHARED_KEY: f64 = 18.0;
 const SHARED_ROW: f64 = 58.0;
 /// Splitters at most in the picture of shares.
 const PANELS: usize = 4;
@@ -337,9 +338,14 @@ pub fn shares(
     };
     let subtitle = "Share of the marbles that take each way, by design; at the right the longest run on one way, mean over runs.";
     let height = match format {
-        Format::Wide => f64::from(HEIGHT),
+        Format::Wide => {
+            // No higher than its bars need.
+            let one = 36.0 + 90.0 * comparison.designs.len() as f64;
+            let all = heading_height(&title, subtitle, WIDTH) + one * shown.len() as f64 + 52.0;
+            all.min(f64::from(HEIGHT))
+        }
         Format::Narrow => {
-            let one = SHARED_NAME + SHARED_ROW * comparison.designs.len() as f64;
+            let one = SHARED_NAME + SHARED_KEY + SHARED_ROW * comparison.designs.len() as f64;
             heading_height(&title, subtitle, NARROW) + one * shown.len() as f64 + 52.0
         }
     };
@@ -374,6 +380,8 @@ fn stacked_splitter(
         .shorten(&shared.name, area.width() - taken - 12.0);
     canvas.text(area.left, y + 12.0, &name, LABEL.bold());
     y += SHARED_NAME;
+    key_of_ways(canvas, shared, &Area { top: y, ..*area });
+    y += SHARED_KEY;
     let scale = Scale {
         figures: (0.0, 1.0),
         pixels: (area.left, area.right),
@@ -383,10 +391,30 @@ fn stacked_splitter(
         let taken = canvas.text(area.right, y + 8.0, &longest_run(shared, k), look);
         let name = LABEL.shorten(&comparison.designs[k], area.width() - taken - 12.0);
         canvas.text(area.left, y + 8.0, &name, LABEL);
-        share_bars(canvas, ways, &scale, (y + 32.0, 13.0));
+        share_bars(canvas, ways, &scale, (y + 32.0, 13.0), false);
         y += SHARED_ROW;
     }
     y
+}
+
+/// The ways with their colours, side by side.
+fn key_of_ways(canvas: &mut Canvas<'_>, shared: &Shared, area: &Area) {
+    let Some(ways) = shared.ways.first() else {
+        return;
+    };
+    let room = area.width() / ways.len().max(1) as f64;
+    for (n, (to, _)) in ways.iter().enumerate() {
+        let left = area.left + n as f64 * room;
+        let swatch = Area {
+            left,
+            right: left + 10.0,
+            top: area.top - 1.0,
+            bottom: area.top + 9.0,
+        };
+        canvas.rect(&swatch, WAYS[n % WAYS.len()].0);
+        let name = SMALL.shorten(to, room - 22.0);
+        canvas.text(left + 15.0, area.top + 4.0, &name, SMALL);
+    }
 }
 
 /// The longest run of marbles on one way with design `k`.
@@ -421,7 +449,7 @@ fn splitter(canvas: &mut Canvas<'_>, comparison: &Comparison, shared: &Shared, c
         let half = (height * 0.36).min(26.0);
         let name = LABEL.shorten(&comparison.designs[k], 178.0);
         canvas.text(left - 12.0, y, &name, LABEL.at(Anchor::Right));
-        share_bars(canvas, ways, &scale, (y, half));
+        share_bars(canvas, ways, &scale, (y, half), true);
         canvas.text(
             cell.area.right,
             y,
@@ -437,6 +465,7 @@ fn share_bars(
     ways: &[(String, Estimate)],
     scale: &Scale,
     (y, half): (f64, f64),
+    named: bool,
 ) {
     let mut from = 0.0;
     for (n, (to, share)) in ways.iter().enumerate() {
@@ -451,7 +480,12 @@ fn share_bars(
         canvas.rect(&bar, colour);
         let ink = if dark { PAPER } else { INK };
         let look = LABEL.coloured(ink).at(Anchor::Middle);
-        let says = look.shorten(&format!("{to} {}", percent(value)), bar.width() - 8.0);
+        let share = percent(value);
+        let says = match named {
+            true => look.shorten(&format!("{to} {share}"), bar.width() - 8.0),
+            false if look.width(&share) <= bar.width() - 4.0 => share,
+            false => String::new(),
+        };
         canvas.text((bar.left + bar.right) / 2.0, y, &says, look);
         from += value;
         let end = scale.at(from);

@@ -18,6 +18,8 @@ const PANELS: usize = 6;
 /// How far beyond the window is drawn, as a share of its width, and at least so many values.
 const BEYOND: (f64, usize) = (0.6, 6);
 
+/// On a telephone what is good enough has a line of its own over each panel, so high, pixels.
+const NARROW_LIMIT: f64 = 15.0;
 /// From the middle of a dot to that of the next at least, where nothing changes between them, pixels.
 const DOT: f64 = 10.0;
 
@@ -45,7 +47,10 @@ pub fn picture(
     let (height, columns) = match format {
         Format::Wide if deciding.len() > 3 => (f64::from(HEIGHT), 2),
         Format::Wide => (f64::from(HEIGHT), 1),
-        Format::Narrow => (stacked_height(title, &subtitle, deciding.len()) + 20.0, 1),
+        Format::Narrow => {
+            let more = 20.0 + NARROW_LIMIT * deciding.len() as f64;
+            (stacked_height(title, &subtitle, deciding.len()) + more, 1)
+        }
     };
     format.picture(height, |canvas| {
         let area = heading(canvas, title, &subtitle);
@@ -165,7 +170,7 @@ impl WindowPanel<'_> {
         let narrow = canvas.is_narrow();
         let area = Area {
             left: cell.area.left + if narrow { 46.0 } else { 52.0 },
-            top: cell.area.top + 28.0,
+            top: cell.area.top + if narrow { 28.0 + NARROW_LIMIT } else { 28.0 },
             right: cell.area.right - if narrow { 8.0 } else { 110.0 },
             bottom: cell.area.bottom - 40.0,
         };
@@ -203,11 +208,11 @@ impl WindowPanel<'_> {
         canvas.dashes(area.left, area.right, y.at(limit), LIMIT);
         let says = format!("{word} {}{unit}", figure(limit));
         let look = SMALL.coloured(LIMIT);
-        let mut room = area.width();
+        let mut above = area.top - 14.0;
         if narrow {
             // Over the panel: beside its line it would cover what is drawn there.
-            let taken = canvas.text(area.right, area.top - 14.0, &says, look.at(Anchor::Right));
-            room -= taken + 10.0;
+            canvas.text(area.right, above, &says, look.at(Anchor::Right));
+            above -= NARROW_LIMIT;
         } else {
             canvas.text(area.right + 6.0, y.at(limit), &says, look);
         }
@@ -219,8 +224,8 @@ impl WindowPanel<'_> {
                 result,
             );
         }
-        let name = LABEL.bold().shorten(&what(circuit, about), room);
-        canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
+        let name = LABEL.bold().shorten(&what(circuit, about), area.width());
+        canvas.text(area.left, above, &name, LABEL.bold());
         if cell.lowest {
             let under = (area.left + area.right) / 2.0;
             let name = SMALL.shorten(&self.name(), area.width());

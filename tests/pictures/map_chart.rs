@@ -108,7 +108,10 @@ fn what_is_sure_leads() {
     );
     assert_eq!(
         answer("SwwB"),
-        "Works perhaps from 10 to 15 marbles at 2 rpm"
+        "Perhaps works from 10 to 15 marbles at 2 rpm: none is sure"
     );
-    assert_eq!(answer("SwB"), "Works perhaps with 10 marbles at 2 rpm");
+    assert_eq!(
+        answer("SwB"),
+        "Perhaps works with 10 marbles at 2 rpm: none is sure"
+    );
 }

@@ -245,7 +245,7 @@ pub fn wedged(log: &Log, story: &Story, close_up: &CloseUp) -> PagePart {
         count(close_up.pockets as u64, "pocket")
     );
     let strip = charts::close_up::stills(close_up, wheel, &log.machine.title);
-    let narrow = charts::close_up::narrow_stills(close_up, wheel, &log.machine.title);
+    let narrow = charts::close_up::narrow_stills(close_up, wheel);
     two_widths(
         ("close-up.png".to_owned(), strip),
         Some(narrow),

@@ -45,14 +45,17 @@ impl Map {
             .filter(|&column| self.windows[column].is_none());
         let first = match own {
             Some(column) => format!(
-                "Works nowhere {}, but {}",
+                "Works nowhere {}, but {}{}",
                 self.across(column),
+                if self.is_sure(widest) { "" } else { "perhaps " },
                 self.place(widest)
             ),
-            None => format!("Works {}", self.place(main)),
+            None if self.is_sure(main) => format!("Works {}", self.place(main)),
+            None => format!("Perhaps works {}: none is sure", self.place(main)),
         };
         let widest = match self.rows(widest) > self.rows(main) {
-            true => format!("; widest {}", self.place(widest)),
+            true if self.is_sure(widest) => format!("; widest {}", self.place(widest)),
+            true => format!("; widest perhaps {}", self.place(widest)),
             false => String::new(),
         };
         format!("{first}{widest}{}", self.nowhere(own))
@@ -151,8 +154,14 @@ impl Map {
                 let (from, to) = (along.value(*all.start()), along.value(*all.end()));
                 format!("{name}{sure} {across}, perhaps from {from} to {to}")
             }
-            _ => format!("perhaps {name}{} {across}", range(&all)),
+            _ => format!("{name}{} {across}", range(&all)),
         }
+    }
+
+    /// Whether any cell in the window of a column surely works.
+    fn is_sure(&self, column: usize) -> bool {
+        let window = self.windows[column].as_ref();
+        window.is_some_and(|window| window.least.works.is_some())
     }
 
     /// `from 25 to 60 marbles`, `with 25 marbles`.
