@@ -297,6 +297,7 @@ fn style() -> String {
         ("LIMIT", look::LIMIT),
         ("CATCH", look::CATCH),
         ("PALE", look::PALE),
+        ("WOOD", look::WOOD),
         ("PAPER", look::PAPER),
         ("FLOW", look::FLOW),
     ];

@@ -77,7 +77,7 @@
     view(0, along, scale, (at, [left, width, height]) => {
       pen.fillStyle = colour("paper");
       pen.fillRect(left, 0, width, height);
-      pen.fillStyle = colour("pale");
+      pen.fillStyle = colour("wood");
       pen.fillRect(at(0, 0)[0], 0, width, height);
       const mouth = mouths(still.pocket).reduce((low, other) => (other[1] < low[1] ? other : low));
       const half = near.bore * near.bore * 0.25 - mouth[0] * mouth[0];
@@ -96,13 +96,13 @@
 
   function alongTheRamp(still, scale) {
     view(wide(along) * scale + GAP, across, scale, (at, [left, width, height]) => {
-      pen.fillStyle = colour("pale");
+      pen.fillStyle = colour("wood");
       pen.fillRect(left, 0, width, height);
       for (const [y, z] of mouths(still.pocket)) disc(at(y, z), near.bore * 0.5 * scale, colour("paper"), colour("axis"));
       const order = still.marbles.filter((marble) => marble[1] > -NEARER).sort((a, b) => b[1] - a[1]);
       for (const marble of order) disc(at(marble[2], marble[3]), marble[4] * scale, ball(marble), colour("paper"));
       pen.globalAlpha = 0.7;
-      for (const block of near.face) filled(block.map(([y, z]) => at(y, z)), colour("flow"), colour("ink"));
+      for (const block of near.face) filled(block.map(([y, z]) => at(y, z)), colour("pale"), colour("ink"));
       pen.globalAlpha = 1;
       for (const marble of still.marbles.filter((marble) => marble[1] <= -NEARER)) {
         disc(at(marble[2], marble[3]), marble[4] * scale, null, colour("axis"));
