@@ -1,6 +1,6 @@
 //! A ladder of changes: what decides, as the machine is and after each.
 
-use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, WIDTH};
 use super::frame::{NARROW_MARGIN, foot, heading, heading_height};
 use super::scale::{Scale, largest, numbered_marks, round_step};
 use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, PALE, PAPER, SMALL};
@@ -46,7 +46,12 @@ pub fn picture(
                     where not; thin lines: bounds. Upright: what is good enough.";
     let title = title.replace('`', "");
     let height = match format {
-        Format::Wide => f64::from(HEIGHT),
+        Format::Wide => {
+            // No higher than its rows need.
+            let rows = ROW * of.rows.len() as f64;
+            let all = heading_height(&title, subtitle, WIDTH) + rows + 110.0;
+            all.min(f64::from(HEIGHT))
+        }
         Format::Narrow => {
             let panel = of.rows.iter().map(|row| narrow_row(row).1).sum::<f64>() + 74.0;
             heading_height(&title, subtitle, NARROW) + panel * of.criteria.len() as f64 + 46.0
@@ -248,8 +253,9 @@ fn point(
     } else {
         figure(value)
     };
-    // On the side of the dot that turns away from the limit.
-    let (side, x) = match value < one.limit {
+    // On the side of the dot that turns away from the limit, if there is room.
+    let has_room = at - SMALL.width(&said) > x.pixels.0 - 10.0;
+    let (side, x) = match value < one.limit && has_room {
         true => (Anchor::Right, at + 3.0),
         false => (Anchor::Left, at - 3.0),
     };

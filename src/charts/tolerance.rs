@@ -2,7 +2,7 @@
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, NARROW, Picture, WIDTH};
 use super::frame::{foot, heading, heading_height};
 use super::scale::{Scale, numbered_marks, round_step};
 use super::style::{AXIS, BAR, BAR_OF_ALL, GRID, INK, LABEL, LIMIT, SMALL};
@@ -58,7 +58,12 @@ pub fn picture(bars: &ToleranceBars, (machine, repeat): (&str, &str), format: Fo
         }
     };
     let height = match format {
-        Format::Wide => f64::from(HEIGHT),
+        Format::Wide => {
+            // No higher than its bars need.
+            let rows = bars.outcomes.len().max(bars.errors.len()).min(BARS);
+            let all = heading_height(&bars.title, subtitle, WIDTH) + ROW * rows as f64 + 106.0;
+            all.min(f64::from(HEIGHT))
+        }
         Format::Narrow => {
             let sets = [&bars.outcomes, &bars.errors];
             let sets = sets.iter().map(|set| stacked_height(set));
@@ -132,7 +137,7 @@ fn stacked(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
     };
     let header = LABEL.bold().shorten(set.header, area.width());
     canvas.text(area.left, area.top + 12.0, &header, LABEL.bold());
-    let scale = scale(shown, &plot);
+    let scale = scale(set, &plot);
     grid(canvas, &scale, &plot);
     for (n, (name, share)) in shown.iter().enumerate() {
         let top = plot.top + n as f64 * STACKED_ROW;
@@ -144,9 +149,10 @@ fn stacked(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
     mark(canvas, set, &scale, &plot);
 }
 
-/// From no maker to as many as the longest interval reaches.
-fn scale(shown: &[(String, Estimate)], plot: &Area) -> Scale {
-    let ends = shown.iter().filter_map(|(_, share)| share.high);
+/// From no maker to as many as the longest interval reaches, and what other runs alone turn.
+fn scale(set: &BarSet, plot: &Area) -> Scale {
+    let ends = set.bars.iter().take(BARS);
+    let ends = ends.filter_map(|(_, share)| share.high).chain(set.mark);
     let most = ends.fold(0.1f64, f64::max).min(1.0);
     Scale {
         figures: (0.0, most * 100.0),
@@ -194,7 +200,7 @@ fn set(canvas: &mut Canvas<'_>, set: &BarSet, area: &Area) {
         bottom: plot.top + row * shown.len() as f64,
         ..plot
     };
-    let scale = scale(shown, &plot);
+    let scale = scale(set, &plot);
     grid(canvas, &scale, &plot);
     for (n, (name, share)) in shown.iter().enumerate() {
         let middle = plot.top + (n as f64 + 0.5) * row;

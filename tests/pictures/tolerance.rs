@@ -22,6 +22,18 @@ fn bars(outcomes: usize, errors: usize) -> ToleranceBars {
     }
 }
 
+/// What other runs alone turn may be more than any error does: its dashes stay within the picture.
+#[test]
+fn dashes_beyond_every_bar_are_on_the_scale() {
+    for format in [Format::Wide, Format::Narrow] {
+        let mut few = bars(2, 2);
+        let drawn = |few: &ToleranceBars| picture(few, ("A machine", "seed 1"), format).texts;
+        let before = drawn(&few);
+        few.by_chance = Some(1.0);
+        assert_ne!(before, drawn(&few), "the scale reaches farther");
+    }
+}
+
 #[test]
 fn bars_of_any_number_are_legible_at_both_widths() {
     for (outcomes, errors) in [(1, 0), (2, 1), (5, 9), (12, 30)] {
