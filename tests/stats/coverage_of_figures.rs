@@ -9,10 +9,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::support;
 use crate::support::circuit_of;
-use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::nanos;
+use marblewright::circuit::{self, Circuit};
 use marblewright::findings::{RunFigures, Runs, StudyScope, summarize};
 use marblewright::stats::simultaneous::{Correction, adjusted_p};
+use marblewright::study::decided::{Budget, run_until_decided};
 use marblewright::study::repeat::{Study, repeat};
 use rayon::prelude::*;
 use serde_json::Value;
@@ -89,23 +90,61 @@ fn figures_of(json: &Value) -> BTreeMap<String, (f64, Option<f64>, Option<f64>)>
     found
 }
 
+/// Seeds of studies begin here.
+const STUDIES: u64 = 10_000;
+
+fn study(seed: u64) -> Study {
+    Study {
+        seed,
+        horizon: nanos(HOURS * 3600.0),
+    }
+}
+
 /// Every figure of a machine in so many studies of so many runs.
 fn rows(name: &str, circuit: &Circuit, studies: u64, runs: u32) -> Vec<Row> {
     let all: Vec<Vec<RunFigures>> = (0..studies)
         .into_par_iter()
-        .map(|k| {
-            repeat(
-                circuit,
-                &Study {
-                    seed: 10_000 + k,
-                    horizon: nanos(HOURS * 3600.0),
-                },
-                runs,
-                || {},
-            )
-        })
+        .map(|k| repeat(circuit, &study(STUDIES + k), runs, || {}))
         .collect();
     let truth = figures_of(&summary(circuit, &all.concat()));
+    held(name, circuit, &truth, &all)
+}
+
+/// The same in studies that stop as soon as they show whether the machine works, against the truth of studies that do not.
+fn rows_of_decided(name: &str, text: &str, studies: u64) -> Vec<Row> {
+    let machine = support::machine(text, &[]);
+    let circuit = circuit::circuit(&machine);
+    let whole: Vec<Vec<RunFigures>> = (0..studies)
+        .into_par_iter()
+        .map(|k| repeat(&circuit, &study(2 * STUDIES + k), 200, || {}))
+        .collect();
+    let truth = figures_of(&summary(&circuit, &whole.concat()));
+    let budget = Budget {
+        runs: 200,
+        until: None,
+        error: 0.05,
+    };
+    let stopped: Vec<Vec<RunFigures>> = (0..studies)
+        .into_par_iter()
+        .map(|k| {
+            let asked = (&circuit, &machine.workable);
+            let (runs, _) = run_until_decided(asked, &study(STUDIES + k), &budget, |_| {}, |_| {});
+            runs.batches
+        })
+        .collect();
+    let lengths: BTreeSet<usize> = stopped.iter().map(Vec::len).collect();
+    println!("{name}: studies of {lengths:?} runs");
+    assert!(name.contains("through") || lengths.len() > 1, "{lengths:?}");
+    held(name, &circuit, &truth, &stopped)
+}
+
+/// How often the figures of studies hold the true ones.
+fn held(
+    name: &str,
+    circuit: &Circuit,
+    truth: &BTreeMap<String, (f64, Option<f64>, Option<f64>)>,
+    all: &[Vec<RunFigures>],
+) -> Vec<Row> {
     let found: Vec<_> = all
         .par_iter()
         .map(|runs| figures_of(&summary(circuit, runs)))
@@ -197,6 +236,27 @@ fn intervals_of_every_figure_hold() {
     assert_eq!(wrong(&all), Vec::<String>::new());
 }
 
+/// A machine whose jams lie on the limit, so that some studies stop early and some do not.
+fn on_the_limit() -> String {
+    RARE.replacen("workable: {", "workable: { jams-per-8h: 1.5,", 1)
+}
+
+#[test]
+fn intervals_hold_roughly_where_studies_stop_early() {
+    let all = rows_of_decided("2 % jam", &on_the_limit(), 120);
+    assert_eq!(wrong(&all), Vec::<String>::new());
+}
+
+#[test]
+#[ignore = "slow: the table of tests/EVIDENCE.md"]
+fn intervals_hold_where_studies_stop_early() {
+    let runs_through = HALF.replacen("pinch: 0.002", "pinch: 0", 1);
+    let mut all = rows_of_decided("2 % jam", &on_the_limit(), 2000);
+    all.extend(rows_of_decided("runs through", &runs_through, 1000));
+    print(&all);
+    assert_eq!(wrong(&all), Vec::<String>::new());
+}
+
 /// Where nothing is drawn, all runs are alike and every figure is known.
 #[test]
 fn a_machine_without_chance_has_figures_of_no_width() {
@@ -205,15 +265,7 @@ fn a_machine_without_chance_has_figures_of_no_width() {
         "a: { track: { time: 5 s, places: 4 }, to: b }
          b: { track: { time: 3 s, places: 4 }, to: a }",
     );
-    let runs = repeat(
-        &circuit,
-        &Study {
-            seed: 1,
-            horizon: nanos(HOURS * 3600.0),
-        },
-        5,
-        || {},
-    );
+    let runs = repeat(&circuit, &study(1), 5, || {});
     let json = summary(&circuit, &runs);
     for (path, (value, low, high)) in figures_of(&json) {
         // Shares of runs and jams have exact intervals, which do not ask whether chance decides.
