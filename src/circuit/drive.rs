@@ -38,7 +38,7 @@ fn loaded_rpm(machine: &Machine, motor: &Motor) -> f64 {
     }
 }
 
-/// The motor as it acts on the drive's shaft, behind its gears and at its duty.
+/// The motor as it acts on the drive's shaft, behind its gears, at its duty and on its supply.
 pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
     let ratio = f64::from(motor.teeth.1) / f64::from(motor.teeth.0);
     let efficiency = if motor.teeth.0 == motor.teeth.1 {
@@ -52,7 +52,9 @@ pub fn at_drive(machine: &Machine, motor: &Motor) -> drive::DcMotor {
         stall_current_a: motor.stall_current_a,
         no_load_current_a: motor.no_load_current_a,
     };
-    rated.at_duty(motor.duty).geared(ratio, efficiency)
+    rated
+        .at_duty(motor.duty * motor.voltage_share())
+        .geared(ratio, efficiency)
 }
 
 /// Mean torque at the drive's shaft of lifting marbles in all its lifts, N m.

@@ -10,6 +10,7 @@ use super::words::{
 };
 use super::workable::Judgement;
 use crate::circuit::Circuit;
+use crate::circuit::drive::{at_drive, lift_torque_nm};
 use crate::circuit::plan::{Cause, Plan, Role};
 use crate::engine::Outcome;
 use crate::machine::Machine;
@@ -110,6 +111,7 @@ impl FindingWriter<'_> {
         all.extend(self.no_laps());
         all.extend(self.left_in_hand());
         all.extend(self.limits());
+        all.extend(self.battery());
         all.retain(|finding| !finding.text.is_empty());
         all
     }
@@ -438,6 +440,20 @@ impl FindingWriter<'_> {
     fn left_in_hand(&self) -> Option<Finding> {
         let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
         let text = format!(
+    /// How long its cells last, where every lift takes all it can.
+    fn battery(&self) -> Option<Finding> {
+        let motor = self.machine.drive.motor.as_ref()?;
+        let supply = motor.supply?;
+        let current_a = at_drive(self.machine, motor).current_a(lift_torque_nm(self.machine));
+        let lasts_h = supply.lasts_h(current_a)?;
+        let text = format!("On {} it runs about {lasts_h:.1} h.", supply.called());
+        Some(FindingWriter::say(
+            "machine",
+            lasts_h >= self.summary.hours,
+            text,
+        ))
+    }
+
             "The maker's hand keeps {}: the machine has no room for the whole load.",
             marbles(left)
         );

@@ -8,8 +8,8 @@ use crate::circuit::{self, Circuit};
 use crate::machine::Machine;
 use crate::machine::allow::Warning;
 use crate::machine::kind::each_kind;
-use crate::machine::model::Element;
-use crate::machine::units::System;
+use crate::machine::model::{Element, Supply};
+use crate::machine::units::{CURRENT, System};
 
 /// One warning: what it is about, what there is to regret, and how to fix it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -57,6 +57,7 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     all.extend(each_kind!(start, of => of.room_at_start(&view(machine.start))));
     all.extend(gathered(machine));
     for (n, element) in machine.elements.iter().enumerate() {
+    all.extend(supply(machine));
         all.extend(each_kind!(&element.kind, of => of.warnings(&view(n))));
     }
     all.retain(|warned| !machine.allow.contains(&warned.warning));
@@ -117,6 +118,44 @@ impl<'a> WarningView<'a> {
 }
 
 /// Whether all marbles may come to rest where they gather, each time one short of enough.
+/// Whether its adapter gives less than its motor draws when a jam stalls it.
+fn supply(machine: &Machine) -> Option<Warned> {
+    let motor = machine.drive.motor.as_ref()?;
+    let Supply::Adapter { most_a, .. } = motor.supply? else {
+        return None;
+    };
+    let stalled_a = motor.stalled_a();
+    if most_a >= stalled_a {
+        return None;
+    }
+    let what = format!(
+        "the adapter gives {}, and the motor draws {} when a jam stalls it: it switches off or fails then",
+        CURRENT.show(most_a),
+        CURRENT.show(stalled_a)
+    );
+    Some(Warned {
+        warning: Warning::Supply,
+        key: "drive.motor.cells.current".to_owned(),
+        what,
+        help: "take an adapter that gives more, or fuse the motor for less".to_owned(),
+    })
+}
+
+/// Whether what tips with so many marbles never does.
+pub fn never_tips(gathers: u32, view: &WarningView) -> Option<Warned> {
+    let load = view.machine.marbles.count;
+    if gathers <= load {
+        return None;
+    }
+    let load = count(u64::from(load), "marble");
+    let what = format!(
+        "`{}` gathers {gathers} marbles and the machine has {load}, so it never tips",
+        view.element.name
+    );
+    let help = "let it tip with fewer, well below the load";
+    Some(view.about_key(Warning::Gathers, "gathers", what, help))
+}
+
 fn gathered(machine: &Machine) -> Option<Warned> {
     let load = machine.marbles.count;
     let (mut cups, mut held) = (0, 0);

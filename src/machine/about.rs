@@ -38,7 +38,22 @@ const ABOUT: &[KeyMeaning] = &[
     ),
     ("module", "Module of the gears: pitch diameter over teeth."),
     ("duty", "Share of full voltage, 0 to 1."),
-    ("cells", "Number of AA alkaline cells in series."),
+    (
+        "motor.voltage",
+        "Voltage at which its speeds, torque and currents are as given; left out: that of its supply.",
+    ),
+    (
+        "motor.cells",
+        "What it runs on: so many alkaline AA cells in series, or a supply by its kind.",
+    ),
+    ("cells.kind", "What is sold under this name."),
+    ("cells.count", "How many cells in series."),
+    (
+        "capacity",
+        "What one cell holds, as printed on it; left out: as such cells usually do.",
+    ),
+    ("cells.voltage", "Voltage of the adapter."),
+    ("cells.current", "The most current that the adapter gives."),
     ("start", "The element into which marbles are poured."),
     (
         "circuit",

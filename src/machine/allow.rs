@@ -19,11 +19,15 @@ pub enum Warning {
     Gathers,
     /// A slope on which marbles come to rest.
     Stall,
+    /// A supply that gives less than its motor draws.
+    Supply,
+    /// A loop or jump to which marbles come too slowly or too fast.
+    RunUp,
 }
 
 impl Warning {
     /// All warnings.
-    pub const ALL: [Warning; 8] = [
+    pub const ALL: [Warning; 10] = [
         Warning::PickUpLimit,
         Warning::ReleaseLimit,
         Warning::Bore,
@@ -32,6 +36,8 @@ impl Warning {
         Warning::StartRoom,
         Warning::Gathers,
         Warning::Stall,
+        Warning::Supply,
+        Warning::RunUp,
     ];
 
     /// Its code.
@@ -45,6 +51,8 @@ impl Warning {
             Warning::StartRoom => "start-room",
             Warning::Gathers => "gathers",
             Warning::Stall => "stall",
+            Warning::Supply => "supply",
+            Warning::RunUp => "run-up",
         }
     }
 

@@ -5,10 +5,9 @@ pub use super::assumed::Assumption;
 pub use super::kind::{KINDS, Kind};
 pub use super::knobs::CostClass;
 pub use super::law::TimeLaw;
-pub use super::model_lift::{
-    ChainLift, CupChain, DrivenLift, Lifting, RollIn, Screw, ScrewLift, StairCombs, StairLift,
-    StrokeLift, Tray,
-};
+pub use super::model_lift::*;
+pub use super::model_parts::*;
+pub use super::model_supply::Supply;
 pub use super::model_wheel::{Lift, PickUp, PocketWheel, TurnedBy, WheelShape};
 use super::units::System;
 pub use super::workmanship::Workmanship;
@@ -98,8 +97,10 @@ pub struct Motor {
     pub module_m: Option<f64>,
     /// Share of full voltage (pulse-width), 0 to 1.
     pub duty: f64,
-    /// Number of AA alkaline cells in series, if it runs on them.
-    pub cells: Option<u32>,
+    /// Voltage at which its speed and torque are as above, if the file tells.
+    pub rated_v: Option<f64>,
+    /// What it runs on, if the file tells.
+    pub supply: Option<Supply>,
 }
 
 /// One element of the circuit.

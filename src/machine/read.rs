@@ -8,7 +8,7 @@ use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::read_circuit::{Parts, elements, index_of};
 use super::text::one_line;
-use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, System, TORQUE};
+use super::units::{self, ANGLE, CURRENT, DURATION, LENGTH, SPEED, System, TORQUE, VOLTAGE};
 use super::workmanship::WorkshopError;
 use super::yaml::{Value, YamlNode};
 use crate::physics::material;
@@ -215,7 +215,8 @@ impl Fields<'_> {
         let teeth = of.teeth().unwrap_or((1, 1));
         let module_m = of.quantity("module", &LENGTH, 0.0001..=0.1);
         let duty = of.number("duty", 0.01..=1.0).unwrap_or(1.0);
-        let cells = of.count("cells", 1..=100);
+        let rated_v = of.quantity("voltage", &VOLTAGE, 0.5..=60.0);
+        let supply = of.supply();
         of.finish();
         Some(Motor {
             no_load_rpm: no_load?,
@@ -225,7 +226,8 @@ impl Fields<'_> {
             teeth,
             module_m,
             duty,
-            cells,
+            rated_v,
+            supply,
         })
     }
 

@@ -13,7 +13,7 @@ use super::limits;
 use super::model::KINDS;
 use super::outline::{Group, Shape};
 use super::units::{ANGLE, DURATION, QuantityKind, one_letter_fractions};
-use super::{kind, read, read_circuit, read_law, read_lines};
+use super::{kind, read, read_circuit, read_law, read_lines, read_supply};
 
 /// The number of a quantity: decimal or fraction.
 const NUMBER: &str = r"(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?";
@@ -85,6 +85,7 @@ fn shared() -> Map<String, Value> {
         ("lift", json!({ "anyOf": [angle, time] })),
         ("tending", json!({ "type": "string", "pattern": clear })),
         ("teeth", list(&teeth, 2..=2)),
+        ("cells", cells()),
         (
             "backlog",
             json!({ "type": ["object", "null"], "additionalProperties": places }),
@@ -99,6 +100,13 @@ fn shared() -> Map<String, Value> {
         all.insert(kind.to_owned(), object(kind, &kind::outline(kind)));
     }
     all
+}
+
+/// What a motor runs on.
+fn cells() -> Value {
+    let most = read_supply::MOST_CELLS;
+    let some = json!({ "$ref": "#/$defs/count", "minimum": 1, "maximum": most });
+    json!({ "anyOf": [some, object("cells", &read_supply::outline())] })
 }
 
 /// Elements by name: each is one kind, and leads somewhere.
@@ -322,6 +330,7 @@ mod tests {
                 .map(|group| ("segment", group)),
         );
         all.push(("landing", read_circuit::landing_outline()));
+        all.push(("cells", read_supply::outline()));
         all.extend(KINDS.into_iter().map(|kind| (kind, kind::outline(kind))));
         let mut done = 0;
         while done < all.len() {

@@ -14,8 +14,9 @@ pub struct QuantityKind {
 
 impl QuantityKind {
     /// Every kind of quantity.
-    pub const ALL: [&QuantityKind; 9] = [
+    pub const ALL: [&QuantityKind; 11] = [
         &LENGTH, &ANGLE, &SPEED, &VELOCITY, &DURATION, &TORQUE, &INERTIA, &VOLTAGE, &CURRENT,
+        &CHARGE, &MASS,
     ];
 
     /// The names of its units.
@@ -176,6 +177,27 @@ pub const CURRENT: QuantityKind = QuantityKind {
     examples: "`120 mA` or `0.8 A`",
     shown: &[(1.0, "A")],
     units: &[("A", 1.0), ("mA", 1e-3)],
+};
+
+/// What a cell holds, in ampere hours.
+pub const CHARGE: QuantityKind = QuantityKind {
+    name: "charge",
+    examples: "`2000 mAh` or `2 Ah`",
+    shown: &[(1.0, "Ah")],
+    units: &[("Ah", 1.0), ("mAh", 1e-3)],
+};
+
+/// Masses, in kilograms.
+pub const MASS: QuantityKind = QuantityKind {
+    name: "mass",
+    examples: "`60 g` or `2 oz`",
+    shown: &[(1e-3, "g"), (1.0, "kg")],
+    units: &[
+        ("g", 1e-3),
+        ("kg", 1.0),
+        ("oz", 0.028349523125),
+        ("lb", 0.45359237),
+    ],
 };
 
 /// In which units lengths are shown.

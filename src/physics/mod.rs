@@ -17,3 +17,5 @@ pub mod release;
 pub mod rolling;
 
 pub use crate::contact::G;
+pub mod see_saw;
+pub mod supply;

@@ -2,12 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use super::{Row, RowVerdict, Section, Units};
+use super::{Row, RowVerdict, Section, Units, supplies};
 use crate::circuit::drive::{at_drive, drive_rpm, lift_torque_nm};
 use crate::circuit::workshop::Workshop;
 use crate::machine::Machine;
 use crate::machine::model::{Kind, Motor, TurnedBy};
-use crate::physics::drive::ALKALINE_AA_TESTED;
 use crate::physics::gears::{self, Gear, Standing};
 
 /// Spare marbles to buy for each that runs: one in ten. Common practice, no source.
@@ -108,31 +107,14 @@ fn driven_by(machine: &Machine, motor: &Motor, torque: f64, units: Units) -> Vec
         ("stall_torque", shaft.stall_torque_n_m, "N m"),
     ])];
     let current = shaft.current_a(torque);
+    let stalled_a = motor.stalled_a();
     let stalled = format!(
-        "{:.0} mA; {:.1} A when a jam stalls it: fuse for less",
-        current * 1e3,
-        motor.stall_current_a
+        "{:.0} mA; {stalled_a:.1} A when a jam stalls it: fuse for less",
+        current * 1e3
     );
-    let figures = [
-        ("current", current, "A"),
-        ("stalled", motor.stall_current_a, "A"),
-    ];
+    let figures = [("current", current, "A"), ("stalled", stalled_a, "A")];
     rows.push(Row::plain("current", stalled).with(figures));
-    if let Some(cells) = motor.cells {
-        let hours = ALKALINE_AA_TESTED.hours(current, 1);
-        let lasts = match hours {
-            Some(hours) => format!("{hours:.1} h"),
-            None => "an unknown time: more current than was tested".to_owned(),
-        };
-        let mut row = Row::plain(
-            "battery",
-            format!("{cells} alkaline AA cells in series last about {lasts}"),
-        );
-        if let Some(hours) = hours {
-            row = row.with([("lasts", hours, "h")]);
-        }
-        rows.push(row);
-    }
+    rows.extend(supplies::rows(motor, current));
     if motor.teeth.0 != motor.teeth.1 {
         rows.extend(pair("motor's gears", motor.teeth, motor.module_m, units));
     }

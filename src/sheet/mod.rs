@@ -7,6 +7,7 @@ pub mod face;
 pub mod heights;
 pub mod pocket_exit;
 pub mod profile;
+mod supplies;
 pub mod units;
 
 use crate::circuit;

@@ -122,7 +122,7 @@ fn json_has_every_number_of_the_text_with_its_unit() {
     );
     let json: serde_json::Value = serde_json::from_str(&text).expect("one JSON object");
     let units = [
-        "m", "s", "m/s", "deg", "rpm", "kg", "N m", "W", "A", "h", "1",
+        "m", "s", "m/s", "deg", "rpm", "kg", "N m", "W", "A", "V", "h", "1",
     ];
     for section in json["sections"].as_array().expect("sections") {
         for row in section["rows"].as_array().expect("rows") {

@@ -114,6 +114,27 @@ fn a_speed_that_is_given_goes_before_the_motor() {
     assert_eq!(drive_rpm(&machine(&text, &[("drive.speed", "3 rpm")])), 3.0);
 }
 
+/// Speed in proportion to voltage (Mabuchi, "Basics of motor performance"): four NiMH cells of 1.2 V turn a motor for 6 V at
+/// 80 % of its speed where it lifts nothing; a motor whose voltage is not told turns as told.
+#[test]
+fn a_motor_turns_by_the_voltage_of_its_supply() {
+    let free = |motor: &str| {
+        let text = glass(
+            &format!(
+                "drive: {{ motor: {{ no-load-speed: 6 rpm, stall-torque: 6 kg cm{motor} }} }}"
+            ),
+            "ramp: { track: { time: 1 s }, to: track }\ntrack: { track: { time: 1 s }, to: ramp }",
+        );
+        drive_rpm(&machine(&text, &[]))
+    };
+    let nimh = ", cells: { kind: nimh-aa, count: 4 }";
+    assert!((free(&format!(", voltage: 6 V{nimh}")) / 4.8 - 1.0).abs() < 1e-12);
+    assert!((free(nimh) / 6.0 - 1.0).abs() < 1e-12);
+    let adapter = ", voltage: 6 V, cells: { kind: mains-adapter, voltage: 4.5 V, current: 1 A }";
+    assert!((free(adapter) / 4.5 - 1.0).abs() < 1e-12);
+    assert!((free(", voltage: 6 V, cells: 4") / 6.0 - 1.0).abs() < 1e-12);
+}
+
 /// Marbles on every pocket of a wheel that nobody takes them from: it is full from then on, to the end.
 #[test]
 fn a_wheel_is_full_while_every_pocket_is_taken() {

@@ -5,6 +5,7 @@ use marblewright::physics::G;
 use marblewright::physics::drive::*;
 use marblewright::physics::gears::*;
 use marblewright::physics::material::*;
+use marblewright::physics::supply::CELLS;
 use std::f64::consts::PI;
 
 const MOTOR: DcMotor = DcMotor {
@@ -227,6 +228,44 @@ fn the_worst_torque_is_the_sum_of_the_arms() {
         );
     }
     assert!((arms(1) - 1.0).abs() < 1e-12);
+}
+
+/// Nickel metal hydride (IEC 61951-2): 1.2 V a cell, and what is printed on it at a fifth of it an hour is five hours. A printed
+/// capacity stretches the hours in proportion, and nothing is promised above an hour's current.
+#[test]
+fn hours_of_other_cells() {
+    let cell = |name: &str| {
+        let found = CELLS.iter().find(|cell| cell.name == name);
+        *found.expect(name)
+    };
+    let nimh = cell("nimh-aa");
+    close("4 NiMH in series (V)", 4.0 * nimh.nominal_v, 4.8, 1e-12);
+    close(
+        "2000 mAh at 0.4 A (h)",
+        nimh.hours(0.4, 2.0).unwrap(),
+        5.0,
+        1e-12,
+    );
+    close(
+        "2500 mAh at 0.4 A (h)",
+        nimh.hours(0.4, 2.5).unwrap(),
+        6.25,
+        1e-12,
+    );
+    assert_eq!(nimh.hours(2.1, 2.0), None);
+    // The tested AA by its own capacity is the test itself.
+    let aa = cell("alkaline-aa");
+    close("500 mA (h)", aa.hours(0.5, 2.2).unwrap(), 2.6, 1e-12);
+    for cell in CELLS {
+        assert!(cell.spent_v < cell.nominal_v, "{cell:?}");
+        let points = cell.discharge.0;
+        assert!(
+            points
+                .windows(2)
+                .all(|two| two[0].0 < two[1].0 && two[0].1 >= two[1].1),
+            "{cell:?}"
+        );
+    }
 }
 
 #[test]

@@ -188,6 +188,23 @@ fn a_slope_on_which_marbles_come_to_rest() {
     assert!(inches[0].what.contains(" in along it"), "{inches:?}");
 }
 
+#[test]
+fn an_adapter_that_a_stalled_motor_asks_too_much_of() {
+    let motor = |most: &str| {
+        format!(
+            "{{ motor: {{ no-load-speed: 6 rpm, stall-torque: 1 N m, stall-current: 0.9 A, voltage: 6 V, cells: {{ kind: mains-adapter, voltage: 6 V, current: {most} }} }} }}"
+        )
+    };
+    let weak = motor("0.5 A");
+    let warnings = brings(Warning::Supply, STARTER, &[("drive", &weak)]);
+    assert!(
+        warnings.what.contains("0.5 A") && warnings.what.contains("0.9 A"),
+        "{warnings:?}"
+    );
+    let strong = motor("0.9 A");
+    assert!(of(STARTER, &[("drive", &strong)], System::Millimetres).is_empty());
+}
+
 fn program(args: &[&str]) -> Output {
     let scenarios = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
     Command::new(env!("CARGO_BIN_EXE_marblewright"))

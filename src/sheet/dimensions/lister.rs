@@ -9,8 +9,10 @@ use crate::findings::words::figure;
 use crate::machine::Machine;
 use crate::machine::assumed::End;
 use crate::machine::law::TimeLaw;
-use crate::machine::model::{Arch, Fall, Landing, PickUp, WhenFull};
-use crate::machine::units::{ANGLE, CURRENT, DURATION, INERTIA, TORQUE, VELOCITY, plain};
+use crate::machine::model::{Arch, Channel, Fall, Landing, PickUp, WhenFull};
+use crate::machine::units::{
+    ANGLE, CHARGE, CURRENT, DURATION, INERTIA, MASS, TORQUE, VELOCITY, VOLTAGE, plain,
+};
 use crate::machine::write_law;
 use crate::sheet::units::{Units, inches};
 
@@ -182,6 +184,23 @@ impl<'a> Lister<'a> {
     /// A current.
     pub fn current(&mut self, key: &str, amperes: f64) {
         self.add(key, CURRENT.show(amperes), String::new());
+    }
+
+    /// A voltage, where there is one.
+    pub fn voltages(&mut self, key: &str, volts: Option<f64>) {
+        volts
+            .iter()
+            .for_each(|&volts| self.add(key, VOLTAGE.show(volts), String::new()));
+    }
+
+    /// A mass.
+    pub fn mass(&mut self, key: &str, kilograms: f64) {
+        self.add(key, MASS.show(kilograms), Units::Inches.weight(kilograms));
+    }
+
+    /// What a cell holds.
+    pub fn charge(&mut self, key: &str, ampere_hours: f64) {
+        self.add(key, CHARGE.show(ampere_hours), String::new());
     }
 
     /// A whole number.

@@ -9,7 +9,7 @@ use crate::circuit::drive::drive_rpm;
 use crate::circuit::{self, Circuit};
 use crate::machine::Machine;
 use crate::machine::kind::each_kind;
-use crate::machine::model::{Material, Motor};
+use crate::machine::model::{Material, Motor, Supply};
 use crate::machine::workmanship::WorkshopError;
 use crate::sheet::entry::SheetEntry;
 use lister::Lister;
@@ -123,8 +123,32 @@ fn motor_of(motor: &Motor, list: &mut Lister) {
     );
     list.lengths("module", motor.module_m);
     list.number("duty", motor.duty);
-    if let Some(cells) = motor.cells {
-        list.count("cells", cells);
+    list.voltages("voltage", motor.rated_v);
+    match motor.supply {
+        Some(Supply::Cells { count, .. }) if !list.is_written("cells.kind") => {
+            list.count("cells", count);
+        }
+        Some(supply) => list.under("cells", |list| supply_of(supply, list)),
+        None => {}
+    }
+}
+
+fn supply_of(supply: Supply, list: &mut Lister) {
+    match supply {
+        Supply::Cells {
+            of,
+            count,
+            printed_ah,
+        } => {
+            list.word("kind", of.name);
+            list.count("count", count);
+            list.charge("capacity", printed_ah);
+        }
+        Supply::Adapter { volts, most_a } => {
+            list.word("kind", "mains-adapter");
+            list.voltages("voltage", Some(volts));
+            list.current("current", most_a);
+        }
     }
 }
 
