@@ -183,9 +183,10 @@ impl Entrance {
 
     fn of(machine: &Machine, from: &Element, exit: &Exit) -> Entrance {
         let to = &machine.elements[exit.to];
-        let speed_m_s = match to.kind.line() {
-            Some(_) => joints::speed_across_m_s(machine, from, to),
-            None => 0.0,
+        let speed_m_s = if each_kind!(&to.kind, of => of.takes_speed()) {
+            joints::speed_across_m_s(machine, from, to)
+        } else {
+            0.0
         };
         Entrance {
             landing: exit.landing,

@@ -52,8 +52,10 @@ pub struct Plan {
     pub rings: bool,
     /// The gates that marbles trip as they come in, by index.
     pub trips: Vec<usize>,
-    /// Whether its slope cannot keep a marble rolling.
+    /// Whether a marble does not get through it by itself.
     pub stalls: bool,
+    /// Why it does not, where it does not.
+    pub halts: Cause,
     /// From one marble leaving a gate until the next may follow.
     pub advance: Nanos,
     /// From a marble leaving while it was full until the freed place has come to the entrance.
@@ -127,11 +129,19 @@ pub enum Cause {
     Stick,
     /// A slope too shallow to roll on.
     Stall,
+    /// A marble that came too slowly or too fast to stay on its way.
+    Fall,
 }
 
 impl Cause {
     /// All causes.
-    pub const ALL: [Cause; 4] = [Cause::Pinch, Cause::Arch, Cause::Stick, Cause::Stall];
+    pub const ALL: [Cause; 5] = [
+        Cause::Pinch,
+        Cause::Arch,
+        Cause::Stick,
+        Cause::Stall,
+        Cause::Fall,
+    ];
 
     /// The word for it.
     pub fn name(self) -> &'static str {
@@ -140,6 +150,7 @@ impl Cause {
             Cause::Arch => "arch",
             Cause::Stick => "stick",
             Cause::Stall => "stall",
+            Cause::Fall => "fall",
         }
     }
 }

@@ -18,6 +18,11 @@ pub trait Planned {
     /// The node, whose ways are filled in afterwards.
     fn plan(&self, site: &Site) -> Plan;
 
+    /// Whether it matters to it how fast marbles come in from each element that leads to it.
+    fn takes_speed(&self) -> bool {
+        false
+    }
+
     /// Speed at which marbles that nothing holds up come out of it, m/s; `None` where it has none or nothing tells it.
     fn exit_speed_m_s(&self, _out: &Outflow) -> Option<f64> {
         None

@@ -2,7 +2,7 @@
 
 use super::draw::Draw;
 use super::joints;
-use super::plan::{Plan, Role};
+use super::plan::{Cause, Plan, Role};
 use crate::machine::model::{Channel, Element, Line, Machine, Material, Segment};
 use crate::physics::material::{self, Marble, SurfaceProperties};
 use crate::physics::path::{self, Halt, Passage};
@@ -36,6 +36,7 @@ impl<'m> Workshop<'m> {
             rings: false,
             trips: Vec::new(),
             stalls: false,
+            halts: Cause::Stall,
             advance: 0,
             entrance_delay: 0,
             blockage: None,
@@ -118,6 +119,20 @@ impl<'m> Workshop<'m> {
     /// Speed at which marbles come in, m/s; see [`joints`].
     pub fn entry_speed_m_s(&self) -> f64 {
         joints::entry_speed_m_s(self.machine, self.element)
+    }
+
+    /// Speeds at which marbles come in from each of the elements that lead here, m/s.
+    pub fn entry_speeds_m_s(&self) -> Vec<f64> {
+        let feeders = self.feeders().into_iter();
+        feeders
+            .map(|from| joints::speed_across_m_s(self.machine, from, self.element))
+            .collect()
+    }
+
+    /// The least of these speeds; 0 where nothing leads here.
+    pub fn slowest_entry_m_s(&self) -> f64 {
+        let slowest = self.entry_speeds_m_s().into_iter().reduce(f64::min);
+        slowest.unwrap_or(0.0)
     }
 
     /// The elements that lead to this one.

@@ -143,6 +143,7 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             return;
         };
         if gates[id.gate].queue.is_empty() {
+            batch.turn();
             *opens = self.now + batch.reset;
             if self.nodes[id.node].is_awaited() {
                 self.await_entrance(id.node);
@@ -178,7 +179,8 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
     /// Even a push at once takes some time, so that a loop in which marbles only ever stall does not turn in no time.
     pub fn stall(&mut self, n: usize) -> Nanos {
         self.nodes[n].statistics.blockages += 1;
-        self.jam(n, Cause::Stall).unwrap_or(0).max(PUSH)
+        let cause = self.circuit.nodes[n].halts;
+        self.jam(n, cause).unwrap_or(0).max(PUSH)
     }
 }
 

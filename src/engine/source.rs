@@ -65,6 +65,7 @@ pub fn source(circuit: &Circuit) -> Plan {
         rings: false,
         trips: Vec::new(),
         stalls: false,
+        halts: crate::circuit::plan::Cause::Stall,
         advance: 0,
         entrance_delay: 0,
         blockage: None,

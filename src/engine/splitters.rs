@@ -31,6 +31,10 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
         let now = self.now;
         match &mut self.nodes[n].role {
             Role::RoundRobin(switch) => Some(switch.way(now)),
+            Role::Batch(batch) => self.circuit.nodes[n]
+                .ways
+                .get(batch.way())
+                .map(|_| batch.way()),
             Role::RandomGate(_) => Some(g),
             Role::RandomWay(_) => {
                 let random = self.random(n, Purpose::Way, marble);

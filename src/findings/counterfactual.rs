@@ -6,7 +6,8 @@ use super::words::{clock, count};
 use crate::circuit::Circuit;
 use crate::circuit::carousel::CarouselState;
 use crate::circuit::draw::{Chance, Draw, Nanos, seconds};
-use crate::circuit::plan::Role;
+use crate::circuit::plan::{Cause, Role};
+use crate::circuit::round_robin::RoundRobinState;
 use crate::engine::Outcome;
 
 /// A cause taken away. Elements are given by index. Each leaves the random numbers of every other element as it was.
@@ -78,7 +79,14 @@ impl Change {
             Change::Places(n, more) => {
                 changed.nodes[n].room = changed.nodes[n].room.saturating_add(more)
             }
-            Change::NoCup(n) => changed.nodes[n].role = Role::Through,
+            Change::NoCup(n) => {
+                let node = &mut changed.nodes[n];
+                let ways = node.ways.len();
+                node.role = match ways {
+                    0 | 1 => Role::Through,
+                    _ => Role::RoundRobin(RoundRobinState::new(0, ways)),
+                };
+            }
             Change::NoHold(n) => changed.nodes[n].role = Role::Server(Draw::Fixed(0)),
             Change::Load(marbles) => changed.marbles = marbles,
         }
@@ -98,6 +106,9 @@ impl Change {
             }
             Change::NoMiss(n) => format!("had {} missed no marble", name(n)),
             Change::NoCarryOver(n) => format!("had {} let every marble out at the top", name(n)),
+            Change::Rolls(n) if circuit.nodes[n].halts == Cause::Fall => {
+                format!("had marbles come to {} at a speed that suits it", name(n))
+            }
             Change::Rolls(n) => format!("had {} sloped enough to keep marbles rolling", name(n)),
             Change::Places(n, more) => {
                 let room = circuit.nodes[n].room.saturating_add(more);

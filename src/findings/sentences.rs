@@ -427,6 +427,9 @@ impl FindingWriter<'_> {
             Cause::Stall => {
                 format!("A marble comes to rest on `{name}`, whose slope is too shallow")
             }
+            Cause::Fall => {
+                format!("A marble falls off `{name}`, to which it came at a wrong speed")
+            }
         };
         let text = format!(
             "{what} in {}. The earliest was after {} ({}).",
@@ -437,9 +440,6 @@ impl FindingWriter<'_> {
         Some(Self::say(name, false, text))
     }
 
-    fn left_in_hand(&self) -> Option<Finding> {
-        let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
-        let text = format!(
     /// How long its cells last, where every lift takes all it can.
     fn battery(&self) -> Option<Finding> {
         let motor = self.machine.drive.motor.as_ref()?;
@@ -454,6 +454,9 @@ impl FindingWriter<'_> {
         ))
     }
 
+    fn left_in_hand(&self) -> Option<Finding> {
+        let left = self.summary.left_in_hand.value.filter(|&left| left > 0.0)?;
+        let text = format!(
             "The maker's hand keeps {}: the machine has no room for the whole load.",
             marbles(left)
         );

@@ -2,6 +2,7 @@
 //!
 //! What was measured is never doubted: a wheel with a measured pick-up has no computed limit.
 
+use super::words::count;
 use crate::circuit::plan::Plan;
 use crate::circuit::workshop::Workshop;
 use crate::circuit::{self, Circuit};
@@ -56,8 +57,8 @@ pub fn warnings(machine: &Machine, system: System) -> Vec<Warned> {
     let mut all = Vec::new();
     all.extend(each_kind!(start, of => of.room_at_start(&view(machine.start))));
     all.extend(gathered(machine));
-    for (n, element) in machine.elements.iter().enumerate() {
     all.extend(supply(machine));
+    for (n, element) in machine.elements.iter().enumerate() {
         all.extend(each_kind!(&element.kind, of => of.warnings(&view(n))));
     }
     all.retain(|warned| !machine.allow.contains(&warned.warning));
@@ -117,7 +118,6 @@ impl<'a> WarningView<'a> {
     }
 }
 
-/// Whether all marbles may come to rest where they gather, each time one short of enough.
 /// Whether its adapter gives less than its motor draws when a jam stalls it.
 fn supply(machine: &Machine) -> Option<Warned> {
     let motor = machine.drive.motor.as_ref()?;
@@ -156,6 +156,7 @@ pub fn never_tips(gathers: u32, view: &WarningView) -> Option<Warned> {
     Some(view.about_key(Warning::Gathers, "gathers", what, help))
 }
 
+/// Whether all marbles may come to rest where they gather, each time one short of enough.
 fn gathered(machine: &Machine) -> Option<Warned> {
     let load = machine.marbles.count;
     let (mut cups, mut held) = (0, 0);

@@ -40,6 +40,14 @@ impl StoryWriter<'_> {
                     self.incident,
                 );
             }
+            Cause::Fall => {
+                self.say(format!("At {when} {who} fell off {name}{after}."));
+                self.claim(
+                    "Marbles come to it too slowly or too fast",
+                    Change::Rolls(node),
+                    self.incident,
+                );
+            }
             Cause::Stall => {
                 self.say(format!("At {when} {who} came to rest on {name}{after}."));
                 self.claim(

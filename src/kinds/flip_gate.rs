@@ -19,8 +19,7 @@ impl Description for FlipGate {
     const ABOUT: &'static str = "A gate that sends marbles each way in turn.";
     const ALSO_CALLED: &'static [OtherWords] = &[(
         &[
-            "see-saw", "seesaw", "flipper", "switch", "diverter", "gate", "divider", "splitter",
-            "rocker", "toggle",
+            "flipper", "switch", "diverter", "gate", "divider", "splitter", "rocker", "toggle",
         ],
         "{ drop: 40 mm, throw: 0.2 s }",
     )];

@@ -5,9 +5,7 @@ use crate::circuit::batch::BatchState;
 use crate::circuit::draw::nanos;
 use crate::circuit::plan::{Plan, Role};
 use crate::circuit::planned::{Planned, Site};
-use crate::findings::warnings::{Warned, WarningView, Warns};
-use crate::findings::words::count;
-use crate::machine::allow::Warning;
+use crate::findings::warnings::{Warned, WarningView, Warns, never_tips};
 use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
@@ -62,11 +60,9 @@ impl Planned for TippingCup {
         Plan {
             room: self.gathers,
             spills: self.when_full == WhenFull::Spill,
-            role: Role::Batch(BatchState {
-                gathers: self.gathers,
-                tip: nanos(self.tip_s),
-                reset: nanos(self.reset_s),
-            }),
+            role: Role::Batch(
+                BatchState::new(self.gathers, nanos(self.tip_s)).back_after(nanos(self.reset_s)),
+            ),
             ..site.workshop.blank()
         }
     }
@@ -83,17 +79,7 @@ impl SheetEntry for TippingCup {
 
 impl Warns for TippingCup {
     fn warnings(&self, view: &WarningView) -> Vec<Warned> {
-        let (gathers, load) = (self.gathers, view.machine.marbles.count);
-        if gathers <= load {
-            return Vec::new();
-        }
-        let load = count(u64::from(load), "marble");
-        let what = format!(
-            "`{}` gathers {gathers} marbles and the machine has {load}, so it never tips",
-            view.element.name
-        );
-        let help = "let it tip with fewer, well below the load";
-        vec![view.about_key(Warning::Gathers, "gathers", what, help)]
+        never_tips(self.gathers, view).into_iter().collect()
     }
 
     fn gathers(&self) -> Option<u32> {

@@ -95,6 +95,12 @@ registry! { $
     TripGate(TripGate) = "trip-gate",
     /// Gathers marbles and tips them all at once.
     TippingCup(TippingCup) = "tipping-cup",
+    /// Tips by the number of marbles, to each side in turn.
+    SeeSaw(SeeSaw) = "see-saw",
+    /// A loop that marbles roll through.
+    Loop(Loop) = "loop",
+    /// A gap that marbles fly over.
+    Jump(Jump) = "jump",
     /// The floor that brings marbles home.
     ReturnFloor(Box<ReturnFloor>) = "return-floor",
 }

@@ -8,6 +8,8 @@ pub mod flight;
 pub mod gears;
 pub mod hand_over;
 pub mod impact;
+pub mod jump;
+pub mod looping;
 pub mod material;
 pub mod orbit;
 pub mod path;
@@ -15,7 +17,7 @@ pub mod pick_up;
 pub mod queue_advance;
 pub mod release;
 pub mod rolling;
-
-pub use crate::contact::G;
 pub mod see_saw;
 pub mod supply;
+
+pub use crate::contact::G;

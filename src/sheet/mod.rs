@@ -51,7 +51,7 @@ pub struct Figure {
     pub name: &'static str,
     /// How much.
     pub value: f64,
-    /// Of what: `m`, `s`, `m/s`, `deg`, `rpm`, `kg`, `N m`, `W`, `A`, `h`; `1` for a count, a ratio or a share.
+    /// Of what: `m`, `s`, `m/s`, `deg`, `rpm`, `kg`, `N m`, `W`, `A`, `V`, `h`; `1` for a count, a ratio or a share.
     pub unit: &'static str,
 }
 

@@ -9,6 +9,8 @@ mod closed_forms;
 mod closed_forms_gates;
 mod closed_forms_gridlock;
 mod closed_forms_lifts;
+mod closed_forms_loops;
+mod closed_forms_see_saws;
 mod closed_forms_trips;
 mod closed_forms_wheels;
 mod crowds;

@@ -473,6 +473,18 @@ class FlipGate(Fall):
         return self.gone(onward)
 
 
+class Through(File):
+    """Loop, jump: a file that moves up in no time; the marbles' size is not known here, so that it has any number of places."""
+
+    def set_up(self, element):
+        element.only("time", "radius", "gap", "landing", "fall")
+        self.time, self.advance = self.draws("time"), self.draws("advance")
+        self.last_arrival, self.travelling, self.ahead = 0, 0, None
+        if "time" not in element.keys:
+            raise ValueError(f"{element.name}: give a measured time")
+        return math.inf
+
+
 class Bell(Fall):
     """Marbles strike it as they have fallen, whether or not they can go on at once."""
 
@@ -620,6 +632,22 @@ class Cup(Node):
         return onward
 
 
+class SeeSaw(Cup):
+    """A cup with a tray at either side: each batch goes by the next way, and none waits for it to come back."""
+
+    def set_up(self, element):
+        element.only("gathers", "tip")
+        self.tip, self.side = self.draws("tip", "0.4 s"), 0
+        self.reset, self.line = Draws(law("0 s"), self.world.rng), collections.deque()
+        return element.keys["gathers"]
+
+    def go_on(self, way=0, gate=0):
+        onward = yield from super().go_on(self.side, gate)
+        if len(self.line) == 1:
+            self.side = (self.side + 1) % len(self.element.to)
+        return onward
+
+
 KINDS = {
     "ramp": File,
     "slide": File,
@@ -632,11 +660,14 @@ KINDS = {
     "bowl": Bowl,
     "flip-gate": FlipGate,
     "bell": Bell,
+    "loop": Through,
+    "jump": Through,
     "peg": Peg,
     "weir": Weir,
     "escapement": Escapement,
     "trip-gate": TripGate,
     "tipping-cup": Cup,
+    "see-saw": SeeSaw,
     "return-floor": Floor,
 }
 

@@ -73,6 +73,12 @@ class Maker:
     def bell(self, to):
         return self.put(self.name("bell"), "bell", {"time": seconds(self.rng.uniform(0.05, 0.4))}, to)
 
+    def stunt(self, to):
+        """A loop or a jump whose time was measured."""
+        kind = self.rng.choice(["loop", "jump"])
+        keys = {"radius": "60 mm"} if kind == "loop" else {"gap": "60 mm", "landing": "80 mm", "fall": "20 mm"}
+        return self.put(self.name(kind), kind, keys | {"time": self.law(0.1, 0.8)}, to)
+
     def cup(self, to):
         gathers = self.rng.randint(2, 5)
         self.held_back += gathers
@@ -122,12 +128,15 @@ class Maker:
         ways.append("ramp" if self.short_cuts and rng.random() < 0.15 else self.chain(to, depth + 1))
         shares = [rng.randint(1, 4) for _ in ways]
         small = seconds(rng.uniform(0.05, 0.3))
-        kind = rng.choice(["bowl", "flip-gate", "peg", "weir"])
+        kind = rng.choice(["bowl", "flip-gate", "peg", "weir"] + ["see-saw"] * (len(ways) == 2))
+        gathers = rng.randint(2, 5)
+        self.held_back += gathers if kind == "see-saw" else 0
         keys = {
             "bowl": {"swirl": self.law(1, 3), "shares": shares, "room": rng.randint(3, 9), "hole-time": small, "when-full": "hold"},
             "flip-gate": {"time": small, "throw": seconds(rng.uniform(0.05, 1.8))},
             "peg": {"time": small, "shares": shares},
             "weir": {"time": small},
+            "see-saw": {"gathers": gathers, "tip": seconds(rng.uniform(0.1, 0.6))},
         }[kind]
         if kind == "bowl" and rng.random() < 0.5:
             keys["arch"] = self.wedging()
@@ -136,11 +145,11 @@ class Maker:
     def chain(self, to, depth=0):
         """Elements one after another that end at `to`, and the name of the first."""
         for _ in range(self.rng.randint(1, 3)):
-            kinds = [self.file, self.file, self.escapement, self.bell, self.trip]
+            kinds = [self.file, self.file, self.escapement, self.bell, self.trip, self.stunt]
             if depth < 2:
                 kinds += [self.cup, self.wheel, *[lambda to: self.splitter(to, depth)] * 3]
             to = self.rng.choice(kinds)(to)
-        if self.circuit[to].keys() & {"peg", "weir", "flip-gate", "tipping-cup", "bowl"}:
+        if self.circuit[to].keys() & {"peg", "weir", "flip-gate", "tipping-cup", "see-saw", "bowl"}:
             to = self.file(to)
         return to
 

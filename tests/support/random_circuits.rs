@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 17] = [
+const KINDS: [&str; 20] = [
     "slide",
     "track",
     "escapement",
@@ -138,10 +138,13 @@ const KINDS: [&str; 17] = [
     "stroke-lift",
     "bell",
     "trip-gate",
+    "see-saw",
+    "loop",
+    "jump",
 ];
 
 fn splits(kind: &str) -> bool {
-    matches!(kind, "peg" | "weir" | "flip-gate" | "bowl")
+    matches!(kind, "peg" | "weir" | "flip-gate" | "bowl" | "see-saw")
 }
 
 fn lifts(kind: &str) -> bool {
@@ -161,7 +164,7 @@ impl Part {
         Part {
             kind,
             most_ways: if splits(kind) {
-                1 + usize::from(gene[22]) % 4
+                1 + usize::from(gene[22]) % if kind == "see-saw" { 2 } else { 4 }
             } else {
                 1
             },
@@ -313,7 +316,29 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
             dice.duration(),
             dice.wedging("stick")
         ),
+        "loop" => match dice.below(2) {
+            0 => format!("radius: 60 mm, time: {}", dice.law()),
+            _ => format!("radius: {} mm", dice.one_of(&[20, 60])),
+        },
+        "jump" => match dice.below(2) {
+            0 => format!(
+                "gap: 60 mm, landing: 80 mm, fall: 20 mm, time: {}",
+                dice.law()
+            ),
+            _ => format!(
+                "gap: 5 mm, landing: 500 mm, fall: {} mm",
+                dice.one_of(&[10, 200])
+            ),
+        },
         "bowl" => bowl(part, dice),
+        "see-saw" => {
+            let gathers = 1 + dice.below(6);
+            let tip = match dice.below(2) {
+                0 => format!("tip: {} s", dice.duration()),
+                _ => "arm: 120 mm, swing: 24 deg, beam: 60 g".to_owned(),
+            };
+            format!("gathers: {gathers}, {tip}, when-full: {}", dice.when_full())
+        }
         "tipping-cup" => format!(
             "gathers: {}, tip: {} s, reset: {} s, when-full: {}",
             1 + dice.below(6),

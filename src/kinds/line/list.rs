@@ -1,7 +1,7 @@
 //! The dimensions of a line, one by one.
 
 use crate::circuit::plan::Plan;
-use crate::machine::model::{Channel, Line, Segment};
+use crate::machine::model::{Line, Segment};
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::spread;
 
@@ -18,7 +18,7 @@ pub fn line(of: &Line, plan: &Plan, list: &mut Lister) {
         of.segments.iter().for_each(|one| segment(one, list));
     }
     if !of.segments.is_empty() {
-        channel(of.channel, list);
+        list.channel(of.channel);
     }
     if let Some(speed) = of.entry_m_s {
         list.velocity("entry-speed", speed);
@@ -75,23 +75,6 @@ fn segment(of: &Segment, list: &mut Lister) {
             list.length("fall", fall_m);
             list.length("gap", gap_m);
             list.length("thickness", thickness_m);
-        }),
-    }
-}
-
-fn channel(of: Channel, list: &mut Lister) {
-    match of {
-        Channel::Plane => list.word("channel", "plane"),
-        Channel::Vee { angle_rad } => list.under("channel", |list| list.angle("vee", angle_rad)),
-        Channel::SharpRails { gap_m } => list.under("channel", |list| list.length("rails", gap_m)),
-        Channel::RoundRails {
-            rod_radius_m,
-            spacing_m,
-        } => list.under("channel", |list| {
-            list.under("rods", |list| {
-                list.length("diameter", 2.0 * rod_radius_m);
-                list.length("spacing", spacing_m);
-            });
         }),
     }
 }

@@ -130,6 +130,10 @@ impl<T: LineKind> Planned for T {
         plan::plan(self.get(), site)
     }
 
+    fn takes_speed(&self) -> bool {
+        true
+    }
+
     fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
         if !T::GIVES_SPEED {
             return None;

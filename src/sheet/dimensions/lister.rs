@@ -287,6 +287,28 @@ impl<'a> Lister<'a> {
         });
     }
 
+    /// What marbles roll in.
+    pub fn channel(&mut self, of: Channel) {
+        match of {
+            Channel::Plane => self.word("channel", "plane"),
+            Channel::Vee { angle_rad } => {
+                self.under("channel", |list| list.angle("vee", angle_rad))
+            }
+            Channel::SharpRails { gap_m } => {
+                self.under("channel", |list| list.length("rails", gap_m))
+            }
+            Channel::RoundRails {
+                rod_radius_m,
+                spacing_m,
+            } => self.under("channel", |list| {
+                list.under("rods", |list| {
+                    list.length("diameter", 2.0 * rod_radius_m);
+                    list.length("spacing", spacing_m);
+                });
+            }),
+        }
+    }
+
     /// The fall through a gate.
     pub fn fall(&mut self, of: &Fall) {
         match &of.time {
