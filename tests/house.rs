@@ -457,10 +457,11 @@ fn one_writer_makes_files() {
 }
 
 /// Where single kinds of element are named all the same, but for their own files and the list of them.
-const NAMES_KINDS: [&str; 12] = [
+const NAMES_KINDS: [&str; 13] = [
     // The dimensions themselves.
     "machine/model.rs",
     "machine/model_lift.rs",
+    "machine/model_parts.rs",
     "machine/model_wheel.rs",
     // Whether an element is a wheel or a return floor, for which several rooms look.
     "machine/description.rs",

@@ -18,12 +18,14 @@ macro_rules! scenario {
 }
 
 /// All of them, in the order of their names.
-pub const ALL: [Scenario; 9] = [
+pub const ALL: [Scenario; 11] = [
     scenario!("circuit-a"),
     scenario!("harbour-chimes"),
     scenario!("harbour-weir"),
     scenario!("lantern-walk"),
     scenario!("lock-stairs"),
+    scenario!("pier-fair"),
+    scenario!("quay-crane"),
     scenario!("spring-tide"),
     scenario!("starter-loop"),
     scenario!("storm-wheel"),

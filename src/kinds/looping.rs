@@ -15,7 +15,7 @@ use crate::machine::description::{Description, KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
-use crate::machine::model::Loop;
+use crate::machine::model::UprightLoop;
 use crate::machine::units::LENGTH;
 use crate::physics::looping::LoopTheLoop;
 use crate::physics::queue_advance;
@@ -27,7 +27,7 @@ use crate::sheet::{Row, RowVerdict};
 /// A speed this much above the least is far enough: our own margin.
 const ENOUGH: f64 = 1.1;
 
-impl Description for Loop {
+impl Description for UprightLoop {
     const ABOUT: &'static str = "An upright loop that marbles roll through.";
     const ALSO_CALLED: &'static [OtherWords] = &[(
         &["loop-the-loop", "looping", "loopdeloop", "vertical-loop"],
@@ -47,7 +47,7 @@ impl Description for Loop {
         let radius = of.required("radius", "60 mm", radius);
         let channel = of.channel();
         let time = of.law("time");
-        radius.map(|radius_m| Loop {
+        radius.map(|radius_m| UprightLoop {
             radius_m,
             channel,
             time,
@@ -55,7 +55,7 @@ impl Description for Loop {
     }
 
     fn has_dimensions(&self) -> bool {
-        true
+        self.time.is_none()
     }
 
     fn gives_speed(&self) -> bool {
@@ -88,7 +88,7 @@ impl Description for Loop {
 }
 
 /// The loop as a marble sees it, where its size is known.
-fn shape(of: &Loop, workshop: &Workshop) -> Option<LoopTheLoop> {
+fn shape(of: &UprightLoop, workshop: &Workshop) -> Option<LoopTheLoop> {
     let marble_m = workshop.marble()?.radius_m();
     let seat = of.channel.seat(marble_m).ok()?;
     Some(LoopTheLoop {
@@ -98,7 +98,7 @@ fn shape(of: &Loop, workshop: &Workshop) -> Option<LoopTheLoop> {
     })
 }
 
-impl Planned for Loop {
+impl Planned for UprightLoop {
     fn plan(&self, site: &Site) -> Plan {
         let shape = shape(self, &site.workshop);
         let (mut travel, mut stalls) = (Vec::new(), false);
@@ -130,7 +130,7 @@ impl Planned for Loop {
     }
 }
 
-impl SheetEntry for Loop {
+impl SheetEntry for UprightLoop {
     fn list(&self, plan: &Plan, list: &mut Lister) {
         list.length("radius", self.radius_m);
         list.channel(self.channel);
@@ -176,7 +176,7 @@ impl SheetEntry for Loop {
     }
 }
 
-impl Warns for Loop {
+impl Warns for UprightLoop {
     fn warnings(&self, view: &WarningView) -> Vec<Warned> {
         let workshop = view.workshop();
         let Some(shape) = shape(self, &workshop).filter(|_| view.plan().stalls) else {
@@ -196,7 +196,7 @@ impl Warns for Loop {
     }
 }
 
-impl Sign for Loop {
+impl Sign for UprightLoop {
     fn draw(pen: &mut Pen) {
         pen.arc((0.0, -1.0), 6.5, 0.0, 1.0);
         pen.line(&[(-10.0, 5.5), (10.0, 5.5)]);

@@ -42,8 +42,14 @@ impl Description for SeeSaw {
             "see-saw.gathers",
             "How many marbles in its raised tray tip it.",
         ),
-        ("arm", "From the pivot to where marbles lie in a tray."),
-        ("swing", "From one side down to the other side down."),
+        (
+            "see-saw.arm",
+            "From the pivot to where marbles lie in a tray.",
+        ),
+        (
+            "see-saw.swing",
+            "From one side down to the other side down.",
+        ),
         ("beam", "Mass of the beam with its trays."),
         (
             "see-saw.tip",
@@ -108,9 +114,9 @@ impl Description for SeeSaw {
 }
 
 /// Its beam with the marbles that tip it, where both are known.
-fn shape(of: &SeeSaw, workshop: &Workshop) -> Option<see_saw::SeeSaw> {
+fn shape(of: &SeeSaw, workshop: &Workshop) -> Option<see_saw::TippingBeam> {
     let beam = of.beam?;
-    Some(see_saw::SeeSaw {
+    Some(see_saw::TippingBeam {
         arm_m: beam.arm_m,
         swing_rad: beam.swing_rad,
         beam_kg: beam.mass_kg,

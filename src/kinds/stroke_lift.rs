@@ -26,7 +26,7 @@ impl LiftKind for Tray {
             "From where the marble comes in to where it goes out.",
         ),
         (
-            "dwell",
+            "stroke-lift.dwell",
             "Share of a turn of its crank or cam in which the tray stands at the foot; left out: 0.3.",
         ),
     ];
@@ -49,9 +49,6 @@ impl LiftKind for Tray {
             "plunger",
             "hoist",
             "pusher",
-            "swing-arm",
-            "arm",
-            "crane",
             "lever-lift",
         ],
         "{ stroke: 300 mm }",

@@ -79,6 +79,8 @@ registry! { $
     StairLift(StairLift) = "stair-lift",
     /// A tray that goes up and down with one marble.
     StrokeLift(StrokeLift) = "stroke-lift",
+    /// An arm that swings up with one marble.
+    SwingArm(SwingArm) = "swing-arm",
     /// A splitter bowl.
     Bowl(Box<Bowl>) = "bowl",
     /// A flip gate.
@@ -98,9 +100,11 @@ registry! { $
     /// Tips by the number of marbles, to each side in turn.
     SeeSaw(SeeSaw) = "see-saw",
     /// A loop that marbles roll through.
-    Loop(Loop) = "loop",
+    UprightLoop(UprightLoop) = "loop",
     /// A gap that marbles fly over.
     Jump(Jump) = "jump",
+    /// A cone in which marbles circle down.
+    Funnel(Funnel) = "funnel",
     /// The floor that brings marbles home.
     ReturnFloor(Box<ReturnFloor>) = "return-floor",
 }

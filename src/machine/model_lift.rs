@@ -108,3 +108,19 @@ pub struct Tray {
     /// Share of a turn of its crank or cam in which it stands at the foot.
     pub dwell: f64,
 }
+
+/// An arm that swings up with one marble.
+pub type SwingArm = DrivenLift<Swing>;
+
+/// The swing of an arm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Swing {
+    /// From the pivot to the marble in its cup, metres.
+    pub arm_m: f64,
+    /// How far below level it stands where it picks up, radians.
+    pub down_rad: f64,
+    /// How far above level it stands where it lets go, radians.
+    pub up_rad: f64,
+    /// Share of a turn of its crank or cam in which it stands at the foot.
+    pub dwell: f64,
+}

@@ -29,7 +29,7 @@ pub struct Beam {
 
 /// An upright loop that marbles roll through.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Loop {
+pub struct UprightLoop {
     /// Radius of what marbles roll on, metres.
     pub radius_m: f64,
     /// What they roll in.

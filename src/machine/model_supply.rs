@@ -1,7 +1,7 @@
 //! What a motor runs on.
 
 use super::model::Motor;
-use crate::physics::supply::Cell;
+use crate::physics::supply::BatteryCell;
 
 /// What a motor runs on.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,7 +9,7 @@ pub enum Supply {
     /// Cells in series.
     Cells {
         /// One of them.
-        of: Cell,
+        of: BatteryCell,
         /// How many.
         count: u32,
         /// Capacity of one as printed on it, Ah.

@@ -6,7 +6,7 @@ use super::outline::{Group, Shape};
 use super::problem::Report;
 use super::units::{CHARGE, CURRENT, VOLTAGE};
 use super::yaml::Value;
-use crate::physics::supply::{ALKALINE_AA, CELLS, Cell};
+use crate::physics::supply::{ALKALINE_AA, BatteryCell, CELLS};
 
 /// The most cells in series.
 pub const MOST_CELLS: u32 = 100;
@@ -14,12 +14,24 @@ pub const MOST_CELLS: u32 = 100;
 /// The name of what comes from the wall.
 const ADAPTER: &str = "mains-adapter";
 
-/// What may be said of a supply, as its reader asks for it.
-pub fn outline() -> Group {
+/// What may be said of cells, and of what comes from the wall, as their readers ask for it.
+pub fn outlines() -> [Group; 2] {
     let report = Report::default();
-    let mut of = Fields::outline(&report);
-    of.of_a_kind();
-    of.into_group()
+    let mut cells = Fields::outline(&report);
+    cells.kind_of(&kinds()[..CELLS.len()]);
+    cells.cells(ALKALINE_AA);
+    let mut adapter = Fields::outline(&report);
+    adapter.kind_of(&kinds()[CELLS.len()..]);
+    adapter.adapter();
+    [cells, adapter].map(Fields::into_group)
+}
+
+/// Supplies by name; no cell: from the wall.
+fn kinds() -> Vec<(&'static str, Option<BatteryCell>)> {
+    let mut kinds: Vec<(&'static str, Option<BatteryCell>)> = Vec::new();
+    kinds.extend(CELLS.iter().map(|cell| (cell.name, Some(*cell))));
+    kinds.push((ADAPTER, None));
+    kinds
 }
 
 impl Fields<'_> {
@@ -41,17 +53,7 @@ impl Fields<'_> {
     }
 
     fn of_a_kind(&mut self) -> Option<Supply> {
-        self.ways(&[&["kind", "count"], &["kind", "voltage", "current"]]);
-        let mut kinds: Vec<(&'static str, Option<_>)> =
-            CELLS.iter().map(|cell| (cell.name, Some(*cell))).collect();
-        kinds.push((ADAPTER, None));
-        let kind = self.choice("kind", &kinds);
-        let kind = self.required("kind", "nimh-aa", kind);
-        if self.outlining() {
-            self.cells(ALKALINE_AA);
-            return self.adapter();
-        }
-        match kind {
+        match self.kind_of(&kinds()) {
             Some(Some(cell)) => self.cells(cell),
             Some(None) => self.adapter(),
             None => {
@@ -64,7 +66,15 @@ impl Fields<'_> {
         }
     }
 
-    fn cells(&mut self, of: Cell) -> Option<Supply> {
+    fn kind_of(
+        &mut self,
+        kinds: &[(&'static str, Option<BatteryCell>)],
+    ) -> Option<Option<BatteryCell>> {
+        let kind = self.choice("kind", kinds);
+        self.required("kind", "nimh-aa", kind)
+    }
+
+    fn cells(&mut self, of: BatteryCell) -> Option<Supply> {
         let count = self.count("count", 1..=MOST_CELLS);
         let count = self.required("count", "4", count);
         let printed_ah = self.quantity("capacity", &CHARGE, 0.01..=100.0);

@@ -106,7 +106,8 @@ fn shared() -> Map<String, Value> {
 fn cells() -> Value {
     let most = read_supply::MOST_CELLS;
     let some = json!({ "$ref": "#/$defs/count", "minimum": 1, "maximum": most });
-    json!({ "anyOf": [some, object("cells", &read_supply::outline())] })
+    let [cells, adapter] = read_supply::outlines().map(|group| object("cells", &group));
+    json!({ "anyOf": [some, cells, adapter] })
 }
 
 /// Elements by name: each is one kind, and leads somewhere.
@@ -330,7 +331,7 @@ mod tests {
                 .map(|group| ("segment", group)),
         );
         all.push(("landing", read_circuit::landing_outline()));
-        all.push(("cells", read_supply::outline()));
+        all.extend(read_supply::outlines().map(|group| ("cells", group)));
         all.extend(KINDS.into_iter().map(|kind| (kind, kind::outline(kind))));
         let mut done = 0;
         while done < all.len() {

@@ -18,6 +18,7 @@ pub mod queue_advance;
 pub mod release;
 pub mod rolling;
 pub mod see_saw;
+pub mod spiral;
 pub mod supply;
 
 pub use crate::contact::G;

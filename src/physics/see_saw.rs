@@ -8,7 +8,7 @@ const STEPS: u32 = 200;
 /// A beam with a tray at either end, level trays when it stands half-way, and a weight above its pivot which holds it down on
 /// one side until the marbles in the raised tray are enough.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SeeSaw {
+pub struct TippingBeam {
     /// From the pivot to where marbles lie, m.
     pub arm_m: f64,
     /// From one side down to the other side down, rad.
@@ -21,7 +21,7 @@ pub struct SeeSaw {
     pub gathers: u32,
 }
 
-impl SeeSaw {
+impl TippingBeam {
     /// Mass times height of a weight above the pivot, kg m, that holds with all but half a marble of those that tip it: the
     /// balance of moments, (n - 1/2) m a cos(s/2) = W h sin(s/2).
     pub fn weight_kg_m(&self) -> f64 {

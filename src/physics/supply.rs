@@ -9,7 +9,7 @@ use super::drive::{ALKALINE_AA_TESTED, Discharge};
 
 /// A cell as it is sold.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Cell {
+pub struct BatteryCell {
     /// Its name in a machine file.
     pub name: &'static str,
     /// What it is called in sentences.
@@ -23,7 +23,7 @@ pub struct Cell {
 }
 
 /// Alkaline AA, the cell of files that say no more than how many.
-pub const ALKALINE_AA: Cell = alkaline("alkaline-aa", "alkaline AA", ALKALINE_AA_TESTED);
+pub const ALKALINE_AA: BatteryCell = alkaline("alkaline-aa", "alkaline AA", ALKALINE_AA_TESTED);
 
 /// All cells known.
 ///
@@ -31,7 +31,7 @@ pub const ALKALINE_AA: Cell = alkaline("alkaline-aa", "alkaline AA", ALKALINE_AA
 /// for 81 h and 600 mA for 11 h; 1.2 V on average through the resistors), from memory. Nickel metal hydride and lithium ion:
 /// what such cells usually have printed on them, which they hold up to a current that would empty them in an hour; lithium AA:
 /// the same up to 2 A; from memory.
-pub const CELLS: [Cell; 10] = [
+pub const CELLS: [BatteryCell; 10] = [
     alkaline("alkaline-aaa", "alkaline AAA", Discharge(&[(0.1, 0.7)])),
     ALKALINE_AA,
     alkaline(
@@ -52,14 +52,14 @@ pub const CELLS: [Cell; 10] = [
     nimh("nimh-aa", "NiMH AA", Discharge(&[(0.4, 2.0), (2.0, 2.0)])),
     nimh("nimh-c", "NiMH C", Discharge(&[(0.6, 3.0), (3.0, 3.0)])),
     nimh("nimh-d", "NiMH D", Discharge(&[(1.6, 8.0), (8.0, 8.0)])),
-    Cell {
+    BatteryCell {
         name: "lithium-aa",
         sold_as: "lithium AA",
         nominal_v: 1.5,
         spent_v: 0.9,
         discharge: Discharge(&[(0.2, 3.0), (2.0, 3.0)]),
     },
-    Cell {
+    BatteryCell {
         name: "lithium-ion",
         sold_as: "lithium-ion 18650",
         nominal_v: 3.6,
@@ -68,8 +68,8 @@ pub const CELLS: [Cell; 10] = [
     },
 ];
 
-const fn alkaline(name: &'static str, sold_as: &'static str, discharge: Discharge) -> Cell {
-    Cell {
+const fn alkaline(name: &'static str, sold_as: &'static str, discharge: Discharge) -> BatteryCell {
+    BatteryCell {
         name,
         sold_as,
         nominal_v: 1.5,
@@ -78,8 +78,8 @@ const fn alkaline(name: &'static str, sold_as: &'static str, discharge: Discharg
     }
 }
 
-const fn nimh(name: &'static str, sold_as: &'static str, discharge: Discharge) -> Cell {
-    Cell {
+const fn nimh(name: &'static str, sold_as: &'static str, discharge: Discharge) -> BatteryCell {
+    BatteryCell {
         name,
         sold_as,
         nominal_v: 1.2,
@@ -88,7 +88,7 @@ const fn nimh(name: &'static str, sold_as: &'static str, discharge: Discharge) -
     }
 }
 
-impl Cell {
+impl BatteryCell {
     /// Its capacity at a light load, Ah.
     pub fn rated_ah(&self) -> f64 {
         self.discharge.0.first().map_or(0.0, |point| point.1)

@@ -1,6 +1,6 @@
 //! Lifts whose course follows from their dimensions: how often they take, how much, and when it is at the top.
 
-use crate::support::{circuit_of, entered_at, entries, file, index, run, traced};
+use crate::support::{circuit_of, entered_at, entries, file, index, machine, run, traced};
 use marblewright::circuit::Circuit;
 use marblewright::circuit::draw::Nanos;
 
@@ -97,7 +97,7 @@ fn a_screw_lifts_one_pitch_a_turn() {
     // 7.5 turns of 2 s, 225 mm: a pitch every 2 s.
     let (up, out) = (times("lift"), times("top"));
     assert_eq!((up[0], out[0], out[1]), (0, 15_000, 17_000));
-    let machine = &crate::support::machine(
+    let machine = &machine(
         &file(
             1,
             "",
@@ -161,6 +161,31 @@ fn a_stroke_lift_brings_one_marble_a_stroke() {
     assert_eq!(taken(&circuit, 9.99), 200);
     let (_, trace) = traced(&circuit, 60.0);
     assert_eq!(entered_at(&circuit, &trace, "top", MS)[..2], [1050, 4050]);
+}
+
+/// An arm brings one marble a turn, as a tray does, and no higher than the sines of where it stands.
+#[test]
+fn a_swing_arm_brings_one_marble_a_turn() {
+    let arm = "swing-arm: { arm: 200 mm, down: 30 deg, up: 90 deg, dwell: 0.4, speed: 20 rpm }";
+    let circuit = fed(arm);
+    assert_eq!(taken(&circuit, 9.99), 200);
+    let (_, trace) = traced(&circuit, 60.0);
+    // A turn takes 3 s, of which 1.2 at the foot and 0.9 up.
+    assert_eq!(entered_at(&circuit, &trace, "top", MS)[..2], [900, 3900]);
+    let machine = machine(
+        &file(
+            3,
+            "",
+            &format!("lift: {{ {arm}, to: top }}\ntop: {{ track: {{ time: 1 s }}, to: lift }}"),
+        ),
+        &[],
+    );
+    let rise_m = machine.elements[0]
+        .kind
+        .lifting(None)
+        .expect("a lift")
+        .rise_m;
+    assert!((rise_m - 0.2 * (0.5 + 1.0)).abs() < 1e-12, "{rise_m}");
 }
 
 /// A screw of two turns and a third place to fall back in: behind a slide that stays full, two marbles go round for ever,

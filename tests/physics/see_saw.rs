@@ -2,9 +2,9 @@
 
 use crate::support::bench::close;
 use marblewright::physics::G;
-use marblewright::physics::see_saw::SeeSaw;
+use marblewright::physics::see_saw::TippingBeam;
 
-const LARGE: SeeSaw = SeeSaw {
+const LARGE: TippingBeam = TippingBeam {
     arm_m: 0.12,
     swing_rad: 0.42,
     beam_kg: 0.06,
@@ -31,7 +31,7 @@ fn the_weight_holds_all_but_half_a_marble() {
 #[test]
 fn a_small_swing_takes_as_long_as_an_inverted_pendulum() {
     for gathers in [1, 3, 8] {
-        let small = SeeSaw {
+        let small = TippingBeam {
             swing_rad: 0.04,
             gathers,
             ..LARGE

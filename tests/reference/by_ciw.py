@@ -86,7 +86,7 @@ def check(machine):
         feeders = [one for one in machine.elements.values() if element.name in one.to]
         zero = lambda key: str(element.keys.get(key, "0 s")).split()[0] in ("0", "0.0")
         file = element.kind in ("ramp", "slide", "track")
-        if element.kind in (*LIFTS, "tipping-cup", "see-saw") or "arch" in element.keys or element.keys.get("when-full") == "spill":
+        if element.kind in (*LIFTS, "tipping-cup", "see-saw", "funnel") or "arch" in element.keys or element.keys.get("when-full") == "spill":
             raise Unfit(element.kind)
         if not all(zero(key) for key in ("advance", "throw", "hole-time", "mouth-time")):
             raise Unfit(f"{element.name}: nothing moves up or goes over in no time")

@@ -339,6 +339,15 @@ class StairLift(Wheel):
         return self.go_round(turn * (steps + 1), steps + 1, turn * steps)
 
 
+class SwingArm(Wheel):
+    """One marble a turn, as a stroke lift."""
+
+    def set_up(self, element):
+        element.only("arm", "down", "up", "dwell", "pick-up", "release", "speed", "gear")
+        self.first, turn = 0, self.shaft(element)
+        return self.go_round(turn, 1, turn * (1 - element.keys.get("dwell", 0.3)) / 2)
+
+
 class StrokeLift(Wheel):
     """One marble a turn, up in half of what its tray does not stand at the foot."""
 
@@ -422,6 +431,16 @@ class Bowl(Node):
         yield self.due(self.swirl.next(), ARRIVAL)
         way = int(numpy.searchsorted(self.upto, self.world.rng.random()))
         return (yield from self.holes[way].let_through(way))
+
+
+class Funnel(Bowl):
+    """A bowl with one hole."""
+
+    def set_up(self, element):
+        element.only("swirl", "room", "hole-time")
+        self.swirl, self.upto = self.draws("swirl"), [1.0]
+        self.holes = [Opening(self, self.draws("hole-time"), 0)]
+        return element.number("room")
 
 
 class Floor(Node):
@@ -657,7 +676,9 @@ KINDS = {
     "screw-lift": ScrewLift,
     "stair-lift": StairLift,
     "stroke-lift": StrokeLift,
+    "swing-arm": SwingArm,
     "bowl": Bowl,
+    "funnel": Funnel,
     "flip-gate": FlipGate,
     "bell": Bell,
     "loop": Through,

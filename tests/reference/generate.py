@@ -79,6 +79,10 @@ class Maker:
         keys = {"radius": "60 mm"} if kind == "loop" else {"gap": "60 mm", "landing": "80 mm", "fall": "20 mm"}
         return self.put(self.name(kind), kind, keys | {"time": self.law(0.1, 0.8)}, to)
 
+    def funnel(self, to):
+        keys = {"swirl": self.law(1, 4), "room": self.rng.randint(2, 9), "hole-time": seconds(self.rng.uniform(0.05, 0.3)), "when-full": "hold"}
+        return self.put(self.name("funnel"), "funnel", keys, to)
+
     def cup(self, to):
         gathers = self.rng.randint(2, 5)
         self.held_back += gathers
@@ -108,12 +112,14 @@ class Maker:
     def lift(self):
         """A lift other than a wheel, that takes some twenty to sixty marbles a minute."""
         rng = self.rng
-        kind, speed = rng.choice(["chain-lift", "screw-lift", "stair-lift", "stroke-lift"]), f"{rng.uniform(20, 60):.1f} rpm"
+        kind, speed = rng.choice(["chain-lift", "screw-lift", "stair-lift", "stroke-lift", "swing-arm"]), f"{rng.uniform(20, 60):.1f} rpm"
         if kind == "screw-lift":
             return kind, {"turns": round(rng.uniform(1, 12), 1), "pitch": "30 mm", "speed": speed}
         if kind == "stair-lift":
             combs = {"step": "40 mm", "stroke": "60 mm", "tread": "20 mm", "slope": "6 deg"}
             return kind, {"steps": rng.randint(1, 9), "speed": speed} | combs
+        if kind == "swing-arm":
+            return kind, {"arm": "200 mm", "dwell": round(rng.uniform(0, 0.8), 2), "speed": speed}
         if kind == "stroke-lift":
             return kind, {"stroke": "300 mm", "dwell": round(rng.uniform(0, 0.8), 2), "speed": speed}
         cups, holds = rng.randint(8, 20), rng.randint(1, 3)
@@ -145,11 +151,11 @@ class Maker:
     def chain(self, to, depth=0):
         """Elements one after another that end at `to`, and the name of the first."""
         for _ in range(self.rng.randint(1, 3)):
-            kinds = [self.file, self.file, self.escapement, self.bell, self.trip, self.stunt]
+            kinds = [self.file, self.file, self.escapement, self.bell, self.trip, self.stunt, self.funnel]
             if depth < 2:
                 kinds += [self.cup, self.wheel, *[lambda to: self.splitter(to, depth)] * 3]
             to = self.rng.choice(kinds)(to)
-        if self.circuit[to].keys() & {"peg", "weir", "flip-gate", "tipping-cup", "see-saw", "bowl"}:
+        if self.circuit[to].keys() & {"peg", "weir", "flip-gate", "tipping-cup", "see-saw", "bowl", "funnel"}:
             to = self.file(to)
         return to
 

@@ -9,7 +9,7 @@ import numpy
 import yaml
 
 UNITS = {"ms": 1e-3, "s": 1.0, "min": 60.0, "h": 3600.0, "deg": math.pi / 180, "rpm": 1 / 60, "mm": 1e-3}
-LIFTS = ("pocket-wheel", "chain-lift", "screw-lift", "stair-lift", "stroke-lift")
+LIFTS = ("pocket-wheel", "chain-lift", "screw-lift", "stair-lift", "stroke-lift", "swing-arm")
 
 
 def quantity(text):

@@ -120,7 +120,7 @@ impl<'g> Dice<'g> {
     }
 }
 
-const KINDS: [&str; 20] = [
+const KINDS: [&str; 22] = [
     "slide",
     "track",
     "escapement",
@@ -141,6 +141,8 @@ const KINDS: [&str; 20] = [
     "see-saw",
     "loop",
     "jump",
+    "funnel",
+    "swing-arm",
 ];
 
 fn splits(kind: &str) -> bool {
@@ -148,7 +150,7 @@ fn splits(kind: &str) -> bool {
 }
 
 fn lifts(kind: &str) -> bool {
-    kind == "pocket-wheel" || kind.ends_with("-lift")
+    kind == "pocket-wheel" || kind == "swing-arm" || kind.ends_with("-lift")
 }
 
 /// One element while the circuit is laid out.
@@ -212,7 +214,8 @@ fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
         };
         return;
     }
-    let ends = !lift && !splits(parts[n].kind) || !parts[n].to.is_empty();
+    let leads = lift || splits(parts[n].kind) || parts[n].kind == "funnel";
+    let ends = !leads || !parts[n].to.is_empty();
     let dead_end = ends && gene[20] % 8 == 7;
     for k in 0..parts[n].most_ways - parts[n].to.len() {
         if !dead_end {
@@ -316,6 +319,25 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
             dice.duration(),
             dice.wedging("stick")
         ),
+        "funnel" => {
+            let times = match dice.below(2) {
+                0 => format!("swirl: {}", dice.law()),
+                _ => format!(
+                    "width: {} mm, hole: 24 mm, slope: 15 deg",
+                    120 + 60 * dice.below(3)
+                ),
+            };
+            format!(
+                "{times}, room: {}, hole-time: {} s, when-full: {}",
+                dice.places(),
+                dice.duration(),
+                dice.when_full()
+            )
+        }
+        "swing-arm" => {
+            let dwell = dice.one_of(&["", ", dwell: 0", ", dwell: 0.9"]);
+            format!("arm: 200 mm, up: 60 deg{dwell}, {}", turned(dice))
+        }
         "loop" => match dice.below(2) {
             0 => format!("radius: 60 mm, time: {}", dice.law()),
             _ => format!("radius: {} mm", dice.one_of(&[20, 60])),

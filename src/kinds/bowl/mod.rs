@@ -27,22 +27,14 @@ use crate::sheet::profile::ProfilePiece;
 impl Description for Bowl {
     const ABOUT: &'static str = "A splitter bowl: marbles swirl and leave by one of its holes.";
     const ALSO_CALLED: &'static [OtherWords] = &[(
-        &[
-            "funnel",
-            "basin",
-            "vortex",
-            "cone",
-            "whirlpool",
-            "swirl",
-            "dish",
-        ],
+        &["basin", "swirl", "dish"],
         "{ width: 160 mm, depth: 25 mm, hole: 24 mm }",
     )];
     const KEYS: &'static [KeyMeaning] = &[
-        ("swirl", "Measured time from entry to a hole."),
+        ("bowl.swirl", "Measured time from entry to a hole."),
         ("bowl.width", "Across the rim."),
         ("bowl.depth", "Depth at the middle."),
-        ("hole", "Diameter of the holes."),
+        ("bowl.hole", "Diameter of the holes."),
         ("hole-circle", "Radius of the circle the holes stand on."),
         ("bowl.fence", "Whether a fence stands on the rim."),
         (

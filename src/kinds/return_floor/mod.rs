@@ -48,7 +48,7 @@ impl Description for ReturnFloor {
         ("valley-pitch", "Pitch of the valley towards the mouth."),
         ("mouth", "Width of the mouth."),
         (
-            "funnel",
+            "return-floor.funnel",
             "Half the angle between walls that lead to the mouth; without it the end wall is straight.",
         ),
         ("return-floor.fall", "Height of the fall onto it."),
