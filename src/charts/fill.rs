@@ -80,26 +80,28 @@ fn title(study: &ChartData<'_>, all: &[Wheel]) -> String {
     }
     let setting = study.setting();
     let emptiest = known.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    let (seats, lift) = study.circuit.carriers();
     let Some(&(wheel, fill)) = emptiest else {
-        return format!("{setting}: fill unknown, since in some run no pocket passed");
+        return format!("{setting}: fill unknown, since in some run no {lift} turned far enough");
     };
     let (name, share) = (in_title(&wheel.name), percent(fill));
     if all.len() == 1 {
-        format!("{setting}: {share} of the pockets of {name} carry a marble")
+        format!("{setting}: {share} of the {seats} of {name} carry a marble")
     } else if known.len() == all.len() && known.iter().all(|(_, fill)| percent(*fill) == share) {
-        format!("{setting}: {share} of the pockets of every wheel carry a marble")
+        format!("{setting}: {share} of the {seats} of every {lift} carry a marble")
     } else {
-        format!("{setting}: {name} is the emptiest wheel, {share} of its pockets carry a marble")
+        format!("{setting}: {name} is the emptiest {lift}, {share} of its {seats} carry a marble")
     }
 }
 
 fn subtitle(study: &ChartData<'_>, found: usize) -> String {
+    let (seats, lift) = study.circuit.carriers();
     let fewer = match found {
         0..=PANELS => String::new(),
-        _ => format!(" The {PANELS} emptiest of {found} wheels."),
+        _ => format!(" The {PANELS} emptiest of {found} {lift}s."),
     };
     format!(
-        "Share of passing pockets that carry a marble. {}{fewer}",
+        "Share of passing {seats} that carry a marble. {}{fewer}",
         study.key()
     )
 }
@@ -112,8 +114,9 @@ fn panel(canvas: &mut Canvas<'_>, study: &ChartData<'_>, cell: &PanelPlace, whee
         bottom: cell.area.bottom - 26.0,
     };
     if wheel.stretches.is_empty() {
+        let (seats, _) = study.circuit.carriers();
         let sentence = format!(
-            "{}: too few pockets passed to know its fill over time.",
+            "{}: too few {seats} passed to know its fill over time.",
             wheel.name
         );
         return notice(canvas, &area, &sentence);

@@ -8,6 +8,7 @@ use std::collections::VecDeque;
 use super::draw::{Chance, Nanos};
 use super::pick_up::PickUpOdds;
 use crate::contact::chances::LineLeft;
+use crate::machine::model::WayBack;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.
 #[derive(Clone, Debug)]
@@ -24,8 +25,10 @@ pub struct CarouselState {
     pub counterfactual: Option<Nanos>,
     /// Index of its drive.
     pub drive: usize,
-    /// Whether its places go round in a circle, as those of a wheel, and not up one side and down the other.
-    pub round: bool,
+    /// What one of its places is called.
+    pub seat: &'static str,
+    /// How its places come back to the foot; `None`: round in a circle, as those of a wheel.
+    pub back: Option<WayBack>,
     next: PassingPocket,
     /// What has passed so far.
     pub count: PocketCount,
@@ -72,7 +75,8 @@ impl CarouselState {
             release,
             counterfactual: None,
             drive,
-            round: true,
+            seat: "pocket",
+            back: None,
             next: PassingPocket {
                 tick: 0,
                 time: clock_start,
@@ -86,10 +90,11 @@ impl CarouselState {
         }
     }
 
-    /// The same, whose places go up one side and down the other.
-    pub fn up_and_down(self) -> Self {
+    /// The same, whose places are called so and come back to the foot so.
+    pub fn of_seats(self, seat: &'static str, back: WayBack) -> Self {
         CarouselState {
-            round: false,
+            seat,
+            back: Some(back),
             ..self
         }
     }

@@ -165,6 +165,17 @@ impl Circuit {
     pub fn wheels(&self) -> impl Iterator<Item = usize> {
         (0..self.nodes.len()).filter(|&n| self.nodes[n].wheel().is_some())
     }
+
+    /// What the places of all its lifts are called, and what all its lifts are.
+    pub fn carriers(&self) -> (String, &'static str) {
+        let mut lifts = self.wheels().map(|n| self.nodes[n].seats());
+        let first = lifts.next().unwrap_or_else(|| "pockets".to_owned());
+        match first.as_str() {
+            _ if lifts.any(|other| other != first) => ("places".to_owned(), "lift"),
+            "pockets" => (first, "wheel"),
+            _ => (first, "lift"),
+        }
+    }
 }
 
 impl Plan {
@@ -206,6 +217,16 @@ impl Plan {
             PickUpOdds::Looked(looked) => Some(looked),
             PickUpOdds::Alike(_) => None,
         }
+    }
+
+    /// What one of its places is called, if it is a lift.
+    pub fn seat(&self) -> &'static str {
+        self.wheel().map_or("place", |wheel| wheel.seat)
+    }
+
+    /// The same of several.
+    pub fn seats(&self) -> String {
+        format!("{}s", self.seat())
     }
 
     /// The wheel, if it is one.

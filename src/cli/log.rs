@@ -120,6 +120,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
         summary: &studied.summary,
         findings: &studied.findings,
         judgement: &studied.judgement,
+        strikes: studied.strikes.as_ref(),
         sensitivity: studied.sensitivity.as_ref(),
         watched: story.as_ref().map(|story| &story.replay),
         near: story.as_ref().and_then(|story| story.near.as_ref()),

@@ -3,6 +3,7 @@
 use super::limit::{Relief, Trial};
 use super::sentences::{Finding, FindingWriter, in_brackets};
 use super::words::{capital, count, figure, known, percent};
+use crate::circuit::plan::Plan;
 use crate::engine::Outcome;
 use crate::stats::Estimate;
 
@@ -54,13 +55,20 @@ impl FindingWriter<'_> {
             && let Some(there) = trial.fill.get(name)
         {
             let text = format!(
-                "`{name}` lacks marbles: {}, {} more of its pockets carry one.",
+                "`{name}` lacks marbles: {}, {} more of its {} carry one.",
                 instead(trial),
-                share(&there.more)
+                share(&there.more),
+                self.seats(name)
             );
             all.push(Self::say(name, false, text));
         }
         all
+    }
+
+    /// What the places of the lift called so are called.
+    fn seats(&self, name: &str) -> String {
+        let lift = self.circuit.nodes.iter().find(|plan| plan.name == name);
+        lift.map_or_else(|| "places".to_owned(), Plan::seats)
     }
 
     /// That misses starve `wheel`, as `trial` shows, and at what speed it fills.
@@ -71,15 +79,16 @@ impl FindingWriter<'_> {
         let whose = match culprit {
             Some(other) if other != wheel => format!("the misses of `{other}`"),
             Some(_) => "its misses".to_owned(),
-            None => "the misses of all wheels".to_owned(),
+            None => format!("the misses of all {}s", self.circuit.carriers().1),
         };
+        let seats = self.seats(wheel);
         let Some(at) = causes.fills_at(
             wheel,
             culprit.unwrap_or(wheel),
             self.machine.workable.least_fill,
         ) else {
             return Some(format!(
-                "`{wheel}` goes short by {whose}: without them {cost} more of its pockets would carry a marble."
+                "`{wheel}` goes short by {whose}: without them {cost} more of its {seats} would carry a marble."
             ));
         };
         let there = percent(at.fill.get(wheel)?.there.value?);
@@ -95,7 +104,7 @@ impl FindingWriter<'_> {
         };
         let (slow, now) = (figure(at.to), figure(at.from));
         Some(format!(
-            "`{wheel}` {fast}: without {whose} {cost} more of its pockets would carry a marble. {of} at {slow} rpm or slower instead of {now} rpm it fills: {there} carry one."
+            "`{wheel}` {fast}: without {whose} {cost} more of its {seats} would carry a marble. {of} at {slow} rpm or slower instead of {now} rpm it fills: {there} carry one."
         ))
     }
 }

@@ -339,8 +339,9 @@ impl Incident {
             }
             IncidentKind::Blockage(_) => format!("{head}, which freed itself"),
             IncidentKind::Starved => format!(
-                "{when} `{name}` starved: {} empty pockets until {until}",
-                self.count
+                "{when} `{name}` starved: {} empty {} until {until}",
+                self.count,
+                circuit.nodes[self.node].seats()
             ),
             IncidentKind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),
             IncidentKind::RanDry => format!("{when} ran dry: nothing moved any more"),

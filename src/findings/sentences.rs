@@ -214,11 +214,15 @@ impl FindingWriter<'_> {
         let name = &wheel.name;
         match self.fill(name) {
             Some(fill) if fill > 0.97 => {
-                format!("`{name}` fills every pocket and still takes fewer than come.")
+                format!(
+                    "`{name}` fills every {} and still takes fewer than come.",
+                    wheel.seat()
+                )
             }
             Some(fill) => format!(
-                "Yet `{name}` carries a marble in only {} of its pockets.",
-                percent(fill)
+                "Yet `{name}` carries a marble in only {} of its {}.",
+                percent(fill),
+                wheel.seats()
             ),
             None => String::new(),
         }
@@ -238,14 +242,18 @@ impl FindingWriter<'_> {
             return Self::say(
                 name,
                 false,
-                format!("`{name}`: its fill is unknown, since no pocket passed."),
+                format!(
+                    "`{name}`: its fill is unknown, since no {} passed.",
+                    self.plan(n).seat()
+                ),
             );
         };
         let fed = fill >= self.machine.workable.least_fill;
         let word = if fed { "is fed" } else { "is starved" };
         let text = format!(
-            "`{name}` {word}: {} of its pockets carry a marble. The longest run of empty ones was about {}.",
+            "`{name}` {word}: {} of its {} carry a marble. The longest run of empty ones was about {}.",
             percent(fill),
+            self.plan(n).seats(),
             known(&wheel.empty_streak_max)
         );
         Self::say(name, fed, text)

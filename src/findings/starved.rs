@@ -25,9 +25,10 @@ impl StoryWriter<'_> {
         else {
             return;
         };
+        let seats = self.circuit.nodes[node].seats();
         let (name, from, to) = (self.name(node), self.at(time), clock(seconds(streak.to)));
         self.say(format!(
-            "From {from} to {to}, {pockets} pockets of {name} in a row went by empty, the most of this run."
+            "From {from} to {to}, {pockets} {seats} of {name} in a row went by empty, the most of this run."
         ));
         let missed = TraceEvent::Missed { wheel: node };
         let missed = self

@@ -132,8 +132,9 @@ pub fn conditions(circuit: &Circuit, workable: &Workable) -> Vec<String> {
     if circuit.wheels().next().is_some() {
         let least = percent(workable.least_fill);
         let default = default(workable.unset.least_fill);
+        let (seats, lift) = circuit.carriers();
         all.push(format!(
-            "on average at least {least}{default} of the pockets of every wheel carry a marble"
+            "on average at least {least}{default} of the {seats} of every {lift} carry a marble"
         ));
     }
     let jams = default(workable.unset.jams_per_8h);
@@ -236,7 +237,8 @@ pub fn tell(circuit: &Circuit, result: &CriterionResult) -> String {
         Criterion::Fill(wheel) => {
             let (share, least) = distinguished(value, result.limit);
             let (name, enough) = (&circuit.nodes[wheel].name, limit(result, least));
-            format!("`{name}` is starved: {share} of its pockets carry a marble, where {enough}")
+            let seats = circuit.nodes[wheel].seats();
+            format!("`{name}` is starved: {share} of its {seats} carry a marble, where {enough}")
         }
         Criterion::Backlog(node) => {
             let name = &circuit.nodes[node].name;

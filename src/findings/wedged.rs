@@ -120,9 +120,9 @@ impl StoryWriter<'_> {
                 _ => false,
             });
         let passed = passed.count() + 1;
-        let name = self.name(node);
+        let (name, seat) = (self.name(node), self.circuit.nodes[node].seat());
         let fact = format!(
-            "That is the luck of one pocket: {name} pinches {odds} of the waiting marbles that its pockets pass, and this was the {passed}{} of the run",
+            "That is the luck of one {seat}: {name} pinches {odds} of the waiting marbles that its {seat}s pass, and this was the {passed}{} of the run",
             ordinal(passed)
         );
         self.claim(&fact, Change::LeaveOut(node, time), self.incident);

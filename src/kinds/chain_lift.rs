@@ -10,7 +10,7 @@ use crate::machine::description::{KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
-use crate::machine::model::{ChainLift, CupChain, Lifting, RollIn, TurnedBy};
+use crate::machine::model::{ChainLift, CupChain, Lifting, RollIn, TurnedBy, WayBack};
 use crate::machine::units::LENGTH;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
@@ -130,6 +130,7 @@ impl LiftKind for CupChain {
                 far_m: diameter_m.map(|diameter_m| diameter_m / 2.0),
                 slope_rad: None,
             },
+            back: WayBack::OtherSide,
         }
     }
 

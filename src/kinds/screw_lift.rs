@@ -6,7 +6,7 @@ use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
-use crate::machine::model::{Lifting, RollIn, Screw, ScrewLift};
+use crate::machine::model::{Lifting, RollIn, Screw, ScrewLift, WayBack};
 use crate::machine::units::LENGTH;
 use crate::sheet::dimensions::lister::Lister;
 
@@ -78,6 +78,7 @@ impl LiftKind for Screw {
                 far_m: diameter_m.map(|diameter_m| diameter_m / 2.0),
                 slope_rad: None,
             },
+            back: WayBack::Falls,
         }
     }
 

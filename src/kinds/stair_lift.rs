@@ -14,7 +14,7 @@ use crate::machine::description::{KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
-use crate::machine::model::{Lifting, RollIn, StairCombs, StairLift, TurnedBy};
+use crate::machine::model::{Lifting, RollIn, StairCombs, StairLift, TurnedBy, WayBack};
 use crate::machine::units::{ANGLE, LENGTH};
 use crate::physics::pick_up::least_slope_rad;
 use crate::sheet::dimensions::lister::Lister;
@@ -104,6 +104,7 @@ impl LiftKind for StairCombs {
                 far_m: diameter_m.map(|_| self.tread_m),
                 slope_rad: Some(self.slope_rad),
             },
+            back: WayBack::Falls,
         }
     }
 

@@ -8,7 +8,7 @@ use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
-use crate::machine::model::{Lifting, RollIn, StrokeLift, Tray, TurnedBy};
+use crate::machine::model::{Lifting, RollIn, StrokeLift, Tray, TurnedBy, WayBack};
 use crate::machine::units::LENGTH;
 use crate::physics::G;
 use crate::sheet::Row;
@@ -83,6 +83,7 @@ impl LiftKind for Tray {
                 far_m: diameter_m,
                 slope_rad: None,
             },
+            back: WayBack::SameWay,
         }
     }
 

@@ -8,7 +8,7 @@ use crate::machine::check_shapes::ElementCheck;
 use crate::machine::description::{KeyMeaning, OtherWords};
 use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
-use crate::machine::model::{Lifting, RollIn, Swing, SwingArm, TurnedBy};
+use crate::machine::model::{Lifting, RollIn, Swing, SwingArm, TurnedBy, WayBack};
 use crate::machine::units::{ANGLE, LENGTH};
 use crate::physics::G;
 use crate::sheet::Row;
@@ -92,6 +92,7 @@ impl LiftKind for Swing {
                 far_m: diameter_m,
                 slope_rad: None,
             },
+            back: WayBack::SameWay,
         }
     }
 
@@ -118,7 +119,7 @@ impl LiftKind for Swing {
 impl Sign for SwingArm {
     fn draw(pen: &mut Pen) {
         pen.line(&[(-7.0, 8.0), (-7.0, 0.0), (6.0, -6.0)]);
-        pen.arc((-7.0, 0.0), 13.0, -0.07, 0.07);
+        pen.line(&[(1.0, 6.5), (4.5, 4.0), (6.5, 0.0)]);
         pen.dot(6.0, -6.5, 2.4);
     }
 }

@@ -32,6 +32,19 @@ pub struct Lifting {
     pub rise_m: f64,
     /// How marbles come in.
     pub roll_in: RollIn,
+    /// How a seat comes back to the foot.
+    pub back: WayBack,
+}
+
+/// How a seat of a lift comes back to the foot.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WayBack {
+    /// Down the other side, as the cups of a chain.
+    OtherSide,
+    /// Not at all: another is there, as in a screw, and a marble that it has not let go falls back.
+    Falls,
+    /// The way it came, and stands at the foot then.
+    SameWay,
 }
 
 /// How marbles come into a seat.

@@ -15,6 +15,7 @@ mod diagnose;
 mod film;
 mod fit;
 mod handbook;
+mod kinds;
 mod log;
 mod map;
 mod map_interrupted;

@@ -3,6 +3,7 @@
 use crate::charts::canvas::{Area, Canvas};
 use crate::charts::style::{AXIS, PALE};
 use crate::circuit::plan::{Plan, Role};
+use crate::machine::model::WayBack;
 
 /// Width of a box, pixels.
 pub const WIDTH: f64 = 150.0;
@@ -39,6 +40,10 @@ pub enum BoxShape {
     Wheel(f64),
     /// Up one side and down the other; the part of a turn to the top.
     Belt(f64),
+    /// Up, and at the foot again; the part of a turn to the top.
+    Climb(f64),
+    /// Up, down the same way, and standing at the foot; the part of a turn to the top.
+    Rocker(f64),
 }
 
 impl BoxShape {
@@ -47,10 +52,11 @@ impl BoxShape {
         match &plan.role {
             Role::Carousel(wheel) => {
                 let top = wheel.lift as f64 / wheel.clock.turn() as f64;
-                if wheel.round {
-                    BoxShape::Wheel(top)
-                } else {
-                    BoxShape::Belt(top)
+                match wheel.back {
+                    None => BoxShape::Wheel(top),
+                    Some(WayBack::OtherSide) => BoxShape::Belt(top),
+                    Some(WayBack::Falls) => BoxShape::Climb(top),
+                    Some(WayBack::SameWay) => BoxShape::Rocker(top),
                 }
             }
             Role::RandomGate(_) => BoxShape::Swirl,
@@ -66,7 +72,10 @@ impl BoxShape {
             BoxShape::File(_) => "file",
             BoxShape::Swirl => "swirl",
             BoxShape::Heap => "heap",
-            BoxShape::Wheel(_) | BoxShape::Belt(_) => "wheel",
+            BoxShape::Wheel(_) => "wheel",
+            BoxShape::Belt(_) => "belt",
+            BoxShape::Climb(_) => "climb",
+            BoxShape::Rocker(_) => "rocker",
         }
     }
 }
@@ -84,7 +93,9 @@ impl Stage {
     pub fn entry(&self) -> (f64, f64) {
         match self.shape {
             BoxShape::File(_) => self.slope()[0],
-            BoxShape::Wheel(_) | BoxShape::Belt(_) => self.rim(0.0),
+            BoxShape::Wheel(_) | BoxShape::Belt(_) | BoxShape::Climb(_) | BoxShape::Rocker(_) => {
+                self.rim(0.0)
+            }
             BoxShape::Swirl | BoxShape::Heap => (self.middle(), self.area.top + 24.0),
         }
     }
@@ -93,7 +104,10 @@ impl Stage {
     pub fn exit(&self) -> (f64, f64) {
         match self.shape {
             BoxShape::File(_) => self.slope()[1],
-            BoxShape::Wheel(lift) | BoxShape::Belt(lift) => self.rim(lift),
+            BoxShape::Wheel(top)
+            | BoxShape::Belt(top)
+            | BoxShape::Climb(top)
+            | BoxShape::Rocker(top) => self.rim(top),
             BoxShape::Swirl | BoxShape::Heap => self.mouth(),
         }
     }
@@ -115,28 +129,30 @@ impl Stage {
         (self.middle(), self.area.bottom - 8.0)
     }
 
-    /// The point of a wheel's pocket circle, or of a belt, so many turns past its lowest point; it turns clockwise.
+    /// The point of a wheel's pocket circle, or of another lift's way, so many turns past its lowest point; a wheel turns
+    /// clockwise.
     pub fn rim(&self, turns: f64) -> (f64, f64) {
-        if let BoxShape::Belt(top) = self.shape {
-            return self.on_belt(turns.rem_euclid(1.0), top);
-        }
+        let turned = turns.rem_euclid(1.0);
+        let (beside, up) = match self.shape {
+            BoxShape::Belt(top) if is_up(turned, top) => (-BELT, turned / top),
+            BoxShape::Belt(top) => (BELT, (1.0 - turned) / (1.0 - top).max(1e-9)),
+            BoxShape::Climb(top) if is_up(turned, top) => (0.0, turned / top),
+            BoxShape::Climb(_) => (0.0, 0.0),
+            BoxShape::Rocker(top) if is_up(turned, top) => (0.0, turned / top),
+            BoxShape::Rocker(top) => (0.0, (2.0 - turned / top).max(0.0)),
+            _ => return self.round(turns),
+        };
+        let side = self.belt_side(beside);
+        along(&side, up.min(1.0) * length(&side))
+    }
+
+    fn round(&self, turns: f64) -> (f64, f64) {
         let angle = turns * std::f64::consts::TAU;
         let centre = (self.middle(), self.area.top + 58.0);
         (
             centre.0 - WHEEL * libm::sin(angle),
             centre.1 + WHEEL * libm::cos(angle),
         )
-    }
-
-    /// The point of a belt at this part of a turn, which comes to the top at the part `top`.
-    fn on_belt(&self, turned: f64, top: f64) -> (f64, f64) {
-        let side = self.belt_side(if turned <= top { -BELT } else { BELT });
-        let far = if turned <= top {
-            turned / top.max(1e-9)
-        } else {
-            (1.0 - turned) / (1.0 - top).max(1e-9)
-        };
-        along(&side, far * length(&side))
     }
 
     /// One side of a belt from the bottom to the top, so far beside the middle.
@@ -174,7 +190,10 @@ impl Stage {
                 let way = [self.entry(), (spread, self.area.top + 36.0), self.mouth()];
                 along(&way, part * length(&way))
             }
-            BoxShape::Wheel(lift) | BoxShape::Belt(lift) => self.rim(part * lift),
+            BoxShape::Wheel(top)
+            | BoxShape::Belt(top)
+            | BoxShape::Climb(top)
+            | BoxShape::Rocker(top) => self.rim(part * top),
         }
     }
 
@@ -241,6 +260,9 @@ impl Stage {
                     canvas.line(&self.belt_side(beside), 2.0 * MARBLE + 2.0, PALE);
                 }
             }
+            BoxShape::Climb(_) | BoxShape::Rocker(_) => {
+                canvas.line(&self.belt_side(0.0), 2.0 * MARBLE + 2.0, PALE);
+            }
         }
     }
 
@@ -251,6 +273,11 @@ impl Stage {
             self.area.top + 54.0 + 27.0 * libm::sin(angle),
         )
     }
+}
+
+/// Whether a place of a lift is on its way up, at this part of a turn; at the top it is.
+fn is_up(turned: f64, top: f64) -> bool {
+    top > 0.0 && turned <= top + 1e-9
 }
 
 /// A number from 0 to 1 for each marble, well spread (the golden ratio's multiples).
@@ -279,4 +306,42 @@ pub fn along(line: &[(f64, f64)], mut far: f64) -> (f64, f64) {
         far -= piece;
     }
     line.last().copied().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AREA: Area = Area {
+        left: 0.0,
+        top: 0.0,
+        right: WIDTH,
+        bottom: HEIGHT,
+    };
+
+    fn height(shape: BoxShape, turns: f64) -> f64 {
+        HEIGHT - Stage { shape, area: AREA }.rim(turns).1
+    }
+
+    /// All are at the foot as a turn begins and at the top after the same part of it; then they differ.
+    #[test]
+    fn lifts_come_back_each_in_its_way() {
+        let (belt, climb, rocker) = (
+            BoxShape::Belt(0.4),
+            BoxShape::Climb(0.4),
+            BoxShape::Rocker(0.4),
+        );
+        for shape in [belt, climb, rocker] {
+            assert!(
+                height(shape, 0.0) < 10.0 && height(shape, 0.4) > 60.0,
+                "{shape:?}"
+            );
+            assert!(height(shape, 0.1) < height(shape, 0.2), "{shape:?}");
+        }
+        // A belt comes down all the rest of the turn, a screw's next thread is at the foot, a tray comes down as fast as it rose.
+        assert!(height(belt, 0.5) > height(belt, 0.9) && height(belt, 0.9) > 10.0);
+        assert!(height(climb, 0.41) < 10.0);
+        assert!((height(rocker, 0.6) - height(rocker, 0.2)).abs() < 1e-9);
+        assert!(height(rocker, 0.81) < 10.0 && height(rocker, 0.99) < 10.0);
+    }
 }

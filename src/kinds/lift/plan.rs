@@ -36,7 +36,7 @@ pub fn plan<T: LiftKind>(lift: &DrivenLift<T>, site: &Site) -> Plan {
     let state = CarouselState::new(clock, up, pick_up, release, drive);
     Plan {
         room: lifting.seats * lifting.holds,
-        role: Role::Carousel(Box::new(state.up_and_down())),
+        role: Role::Carousel(Box::new(state.of_seats(lifting.seat, lifting.back))),
         ..workshop.blank()
     }
 }

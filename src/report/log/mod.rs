@@ -20,6 +20,7 @@ use crate::circuit::Circuit;
 use crate::findings::replay::Replay;
 use crate::findings::sentences::Finding;
 use crate::findings::story::Story;
+use crate::findings::strikes::Strikes;
 use crate::findings::workable::Judgement;
 use crate::findings::{Runs, Summary};
 use crate::machine::Machine;
@@ -47,6 +48,8 @@ pub struct Log<'a> {
     pub findings: &'a [Finding],
     /// What the runs show against what is good enough.
     pub judgement: &'a Judgement,
+    /// When its bells are struck, if it has any.
+    pub strikes: Option<&'a Strikes>,
     /// How the answer hangs on what the file leaves to be assumed, where it was asked.
     pub sensitivity: Option<&'a Sensitivity>,
     /// A run to watch.
@@ -103,7 +106,8 @@ pub fn page(log: &Log) -> Page {
     } else {
         title
     };
-    let (circuit, charts) = pictures::of_runs(log);
+    let (circuit, mut charts) = pictures::of_runs(log);
+    charts.extend(pictures::rhythm(log));
     let mut blocks = chapters::question(log);
     blocks.extend(chapters::answer(log));
     blocks.extend(player::player(log).map(PagePart::Player));

@@ -12,10 +12,10 @@ use crate::findings::summary::ElementSummary;
 use crate::findings::words::{count, estimate, percent, setting};
 use crate::report::bench::lap_profile;
 use crate::report::compare::CompareStudy;
-use crate::report::courses;
 use crate::report::mend::MendReport;
 use crate::report::tolerance::ToleranceStudy;
 use crate::report::window::WindowStudy;
+use crate::report::{courses, rhythm_chart};
 use crate::sheet::face::Face;
 use crate::study::close_up::CloseUp;
 use crate::study::map::Map;
@@ -81,6 +81,17 @@ pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
         }
     }
     (drawn, others)
+}
+
+/// The bells' rhythm, where there are any.
+pub fn rhythm(log: &Log) -> Option<PagePart> {
+    let chart = rhythm_chart(log.strikes, log.summary)?;
+    let bells = log.strikes.iter().flat_map(|strikes| &strikes.bells);
+    let names: Vec<String> = bells.map(|bell| bell.name.clone()).collect();
+    let alt = format!("A minute of strikes on {}.", names.join(", "));
+    let caption = "How the bells sound: a mark for each marble that strikes, over a minute of the first run. Marks close together are \
+                   marbles that came in a bunch; an even line is a machine that keeps time.";
+    Some(block(chart, &alt, caption))
 }
 
 /// What is said in place of a picture, and under it.
@@ -170,14 +181,14 @@ fn fill(log: &Log) -> AltAndCaption {
         ),
         None => String::new(),
     };
+    let (seats, lift) = log.circuit.carriers();
     let caption = format!(
-        "Share of passing pockets that carry a marble, wheel by wheel. A dip is a stretch of empty pockets: fewer marbles \
+        "Share of passing {seats} that carry a marble, {lift} by {lift}. A dip is a stretch of empty {seats}: fewer marbles \
          came home just before.{text}"
     );
-    (
-        "Curves of the share of pockets of each wheel that carry a marble, over time.".to_owned(),
-        caption,
-    )
+    let alt =
+        format!("Curves of the share of {seats} of each {lift} that carry a marble, over time.");
+    (alt, caption)
 }
 
 fn jams(log: &Log) -> AltAndCaption {

@@ -13,6 +13,8 @@
   const MOVES_UP = 200; // ms a file is seen moving up one place
   const TURN = 2 * Math.PI;
   const MARBLE = 4.5;
+  const BELT = 16; // from the middle of a belt to either side
+  const lifts = (of) => of.turn !== undefined;
   const colour = (name) => getComputedStyle(root).getPropertyValue("--film-" + name).trim();
   const colours = ["0", "1", "2", "3", "4", "5"].map((n) => colour("marble-" + n));
   let now = 0;
@@ -123,7 +125,22 @@
     const middle = (left + right) / 2;
     const mouth = [middle, bottom - 8];
     const entry = [middle, top + 24];
-    const rim = (turns) => [middle - 28 * Math.sin(turns * TURN), top + 58 + 28 * Math.cos(turns * TURN)];
+    // One side of a belt from the bottom to the top, so far beside the middle; a lift with one way has it in the middle.
+    const side = (beside) => [
+      [middle, bottom - 9],
+      [middle + beside, bottom - 16],
+      [middle + beside, top + 35],
+      [middle, top + 28],
+    ];
+    const up = (part, beside) => along(side(beside), Math.min(part, 1) * lengthOf(side(beside)));
+    const rim = (turns) => {
+      const turned = ((turns % 1) + 1) % 1;
+      const climbs = of.lift > 0 && turned <= of.lift + 1e-9;
+      if (of.shape === "belt") return climbs ? up(turned / of.lift, -BELT) : up((1 - turned) / Math.max(1 - of.lift, 1e-9), BELT);
+      if (of.shape === "climb") return up(climbs ? turned / of.lift : 0, 0);
+      if (of.shape === "rocker") return up(climbs ? turned / of.lift : Math.max(2 - turned / of.lift, 0), 0);
+      return [middle - 28 * Math.sin(turns * TURN), top + 58 + 28 * Math.cos(turns * TURN)];
+    };
     const line = [[left + 13, top + 31], [right - 13, bottom - 13]];
     const apart = (waiting) => {
       const places = Math.min(Math.max(of.places ?? 400, waiting), waiting + 30);
@@ -139,8 +156,8 @@
       const wide = Math.min(9.5, (right - left - 30) / width);
       return [mouth[0] + (place - (width - 1) / 2) * wide, mouth[1] - row * step];
     };
-    if (of.shape === "wheel") {
-      return { rim, line, mouth, entry: rim(0), exit: rim(of.lift), waiting: heaped, travelling: (p) => rim(p * of.lift) };
+    if (lifts(of)) {
+      return { rim, sides: of.shape === "belt" ? [side(-BELT), side(BELT)] : [side(0)], line, mouth, entry: rim(0), exit: rim(of.lift), waiting: heaped, travelling: (p) => rim(p * of.lift) };
     }
     if (of.shape === "file") {
       const waiting = (before, all) => along(line, Math.max(lengthOf(line) - before * apart(all), 0));
@@ -175,7 +192,7 @@
       const way = [...(stay.from < 0 ? [] : [inside(stay.from).exit]), ...(wire ? wire.points : []), box.entry];
       return along(way, (lengthOf(way) * here) / onArrow);
     }
-    if (element.shape === "wheel") {
+    if (lifts(element)) {
       return box.rim((driveClock(element.drive, time) - driveClock(element.drive, stay.enter)) / element.turn);
     }
     const before = queue.marbles.indexOf(of);
@@ -235,6 +252,8 @@
     const pale = colour("pale");
     if (of.shape === "wheel") {
       disc((left + right) / 2, top + 58, 28 + MARBLE + 2.5, pale);
+    } else if (lifts(of)) {
+      box.sides.forEach((line) => stroke(line, 2 * MARBLE + 2, pale));
     } else if (of.shape === "file") {
       stroke(box.line.map(([x, y]) => [x, y + MARBLE + 2]), 3, colour("axis"));
     } else if (of.shape === "swirl") {
@@ -260,7 +279,7 @@
 
   function pockets(time) {
     run.elements.forEach((of, n) => {
-      if (of.shape !== "wheel") return;
+      if (!lifts(of)) return;
       const turned = (driveClock(of.drive, time) - of.first) / of.turn;
       for (let k = 0; k < of.pockets; k++) {
         const [x, y] = inside(n).rim(turned - k / of.pockets);
