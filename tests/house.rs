@@ -457,7 +457,7 @@ fn one_writer_makes_files() {
 }
 
 /// Where single kinds of element are named all the same, but for their own files and the list of them.
-const NAMES_KINDS: [&str; 13] = [
+const NAMES_KINDS: [&str; 15] = [
     // The dimensions themselves.
     "machine/model.rs",
     "machine/model_lift.rs",
@@ -468,7 +468,9 @@ const NAMES_KINDS: [&str; 13] = [
     // A first machine is written as a maker would: what shares marbles out there is one of four kinds that may be chosen.
     "machine/starter.rs",
     "machine/starter_heights.rs",
+    "machine/starter_lifts.rs",
     "machine/starter_parts.rs",
+    "machine/starter_shows.rs",
     "cli/new.rs",
     // A wheel's speed and its place, which the drive, the close look and several rooms ask of its dimensions.
     "circuit/drive.rs",

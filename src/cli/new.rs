@@ -14,6 +14,8 @@ use super::scenarios::ALL;
 use super::{Answer, progress, write};
 use crate::findings::words::{count, figure};
 use crate::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
+use crate::machine::starter_lifts::{LIFTS, LiftChoice};
+use crate::machine::starter_shows::SHOWS;
 use crate::machine::suggest::did_you_mean;
 use crate::machine::units::{LENGTH, System, quantity, system_of};
 use crate::study;
@@ -29,6 +31,9 @@ pub struct NewArgs {
     /// Diameter of the marbles: 16mm, '5/8 in'
     #[arg(long, value_name = "DIAMETER")]
     pub marble: Option<String>,
+    /// What lifts the marbles: pocket-wheel, chain-lift, screw-lift, stair-lift, stroke-lift or swing-arm
+    #[arg(long, value_name = "KIND")]
+    pub lift: Option<String>,
     /// Pocket wheels, one above the other: 1 to 3
     #[arg(long, value_name = "N")]
     pub wheels: Option<String>,
@@ -38,9 +43,12 @@ pub struct NewArgs {
     /// Module tracks: 1 to 4
     #[arg(long, value_name = "N")]
     pub modules: Option<String>,
-    /// What shares the marbles among the modules: none, bowl, flip-gate, peg or weir
+    /// What shares the marbles among the modules: none, bowl, flip-gate, peg, weir or see-saw
     #[arg(long, value_name = "KIND")]
     pub splitter: Option<String>,
+    /// What there is to look at behind the first module: none, bell, funnel, loop or jump
+    #[arg(long, value_name = "KIND")]
+    pub part: Option<String>,
     /// How marbles come home: floor or slide
     #[arg(long = "return", value_name = "WAY")]
     pub home: Option<String>,
@@ -57,7 +65,7 @@ pub struct NewArgs {
     #[arg(long, conflicts_with_all = ["file", "from"])]
     pub list: bool,
     /// Copy one of the machines that come with the program
-    #[arg(long, value_name = "NAME", conflicts_with_all = ["title", "marble", "wheels", "pockets", "modules", "splitter", "home"])]
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["title", "marble", "lift", "wheels", "pockets", "modules", "splitter", "part", "home"])]
     pub from: Option<String>,
 }
 
@@ -83,7 +91,7 @@ pub fn new(args: &NewArgs) -> Result<Answer, Failure> {
     trying.finish_and_clear();
     let Some((choices, load)) = settled else {
         let why = "no load from 8 to 80 marbles works with these choices";
-        let help = "take more pockets, fewer wheels or another splitter";
+        let help = "take more pockets, fewer wheels, another splitter, lift or part";
         return Err(Failure::cannot("make", file, why, help));
     };
     write::create(&file, choices.text(load).as_bytes(), args.force)?;
@@ -151,6 +159,57 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
     )?;
     // Who measures marbles in inches measures wood in inches.
     let inches = asked.unwrap_or(typed == System::Inches);
+    let (lift, wheels, pockets) = lifts(args, asker)?;
+    let (modules, splitter) = branches(args, asker)?;
+    let show = asker.ask(
+        &args.part,
+        "--part",
+        "What is there to look at behind the first: none, bell, funnel, loop or jump?",
+        "none",
+        |text| named(text, &SHOWS),
+    )?;
+    let home = asker.ask(
+        &args.home,
+        "--return",
+        "How do they come home: floor or slide?",
+        "floor",
+        |text| named(text, &RETURNS),
+    )?;
+    let choices = Choices {
+        title,
+        inches,
+        marble_m,
+        lift,
+        wheels,
+        pockets,
+        splitter,
+        modules,
+        show,
+        home,
+        pace: 1.0,
+    };
+    match choices.clash() {
+        None => Ok(choices),
+        Some((what, help)) => Err(Failure::asked(what, help)),
+    }
+}
+
+/// What lifts the marbles; of pocket wheels how many there are, with how many pockets.
+fn lifts(args: &NewArgs, asker: &mut Asker) -> Result<(LiftChoice, u32, u32), Failure> {
+    let lift = asker.ask(
+        &args.lift,
+        "--lift",
+        "What lifts them: pocket-wheel, chain-lift, screw-lift, stair-lift, stroke-lift or swing-arm?",
+        "pocket-wheel",
+        |text| named(text, &LIFTS),
+    )?;
+    if lift != LiftChoice::Wheels && args.pockets.is_some() {
+        let help = "leave --pockets out, or choose --lift pocket-wheel";
+        return Err(Failure::asked("this lift has no pockets".to_owned(), help));
+    }
+    if lift != LiftChoice::Wheels && args.wheels.is_none() {
+        return Ok((lift, 1, *bounds::POCKETS.start()));
+    }
     let wheels = asker.ask(
         &args.wheels,
         "--wheels",
@@ -165,36 +224,14 @@ fn choices(args: &NewArgs, asker: &mut Asker) -> Result<Choices, Failure> {
         "18",
         |text| whole(text, bounds::POCKETS),
     )?;
-    let (modules, splitter) = branches(args, asker)?;
-    let home = asker.ask(
-        &args.home,
-        "--return",
-        "How do they come home: floor or slide?",
-        "floor",
-        |text| named(text, &RETURNS),
-    )?;
-    let choices = Choices {
-        title,
-        inches,
-        marble_m,
-        wheels,
-        pockets,
-        splitter,
-        modules,
-        home,
-        pace: 1.0,
-    };
-    match choices.clash() {
-        None => Ok(choices),
-        Some((what, help)) => Err(Failure::asked(what, help)),
-    }
+    Ok((lift, wheels, pockets))
 }
 
 /// How many module tracks there are, and what shares the marbles among them.
 fn branches(args: &NewArgs, asker: &mut Asker) -> Result<(u32, Splitter), Failure> {
     let usual = match args.splitter.as_deref() {
         Some("none") => "1",
-        Some("flip-gate" | "weir") => "2",
+        Some("flip-gate" | "weir" | "see-saw") => "2",
         _ => "3",
     };
     let modules = asker.ask(
@@ -210,7 +247,7 @@ fn branches(args: &NewArgs, asker: &mut Asker) -> Result<(u32, Splitter), Failur
     let splitter = asker.ask(
         &args.splitter,
         "--splitter",
-        "What shares the marbles among them: bowl, flip-gate, peg or weir?",
+        "What shares the marbles among them: bowl, flip-gate, peg, weir or see-saw?",
         "bowl",
         |text| named(text, &SPLITTERS),
     )?;

@@ -3,7 +3,9 @@
 //! The rules are common practice, no source; each stands as a comment in the file that is written.
 
 use super::starter_heights::radius_m;
+use super::starter_lifts::{self, LiftChoice, lift};
 use super::starter_parts::{home, modules, splitter, wheels};
+use super::starter_shows::Show;
 use super::text::one_line;
 
 /// How marbles are shared among the modules.
@@ -19,15 +21,18 @@ pub enum Splitter {
     Peg,
     /// A weir: the next module takes what the first has no room for.
     Weir,
+    /// A see-saw, two modules in turn, three marbles at a time.
+    SeeSaw,
 }
 
 /// The splitters by the names that may be typed.
-pub const SPLITTERS: [(&str, Splitter); 5] = [
+pub const SPLITTERS: [(&str, Splitter); 6] = [
     ("none", Splitter::None),
     ("bowl", Splitter::Bowl),
     ("flip-gate", Splitter::FlipGate),
     ("peg", Splitter::Peg),
     ("weir", Splitter::Weir),
+    ("see-saw", Splitter::SeeSaw),
 ];
 
 /// How marbles come home.
@@ -51,6 +56,8 @@ pub struct Choices {
     pub inches: bool,
     /// Diameter of the marbles, metres.
     pub marble_m: f64,
+    /// What lifts the marbles.
+    pub lift: LiftChoice,
     /// Pocket wheels, one above the other: 1 to 3.
     pub wheels: u32,
     /// Pockets in each wheel.
@@ -59,6 +66,8 @@ pub struct Choices {
     pub splitter: Splitter,
     /// Module tracks: 1 to 4.
     pub modules: u32,
+    /// What there is to look at.
+    pub show: Show,
     /// How marbles come home.
     pub home: Return,
     /// Speed of the drive, as a share of the usual.
@@ -89,20 +98,31 @@ pub const TOP_SLIDES_DEG: (f64, f64) = (2.0, 4.0);
 impl Choices {
     /// What cannot be had together, and how to fix it.
     pub fn clash(&self) -> Option<(String, &'static str)> {
+        if self.lift != LiftChoice::Wheels && self.wheels > 1 {
+            let what = "several lifts one above the other are pocket wheels here".to_owned();
+            return Some((what, "choose --wheels 1, or --lift pocket-wheel"));
+        }
+        if self.splitter == Splitter::Weir && self.show == Show::Jump {
+            let what = "marbles leave the first way of a weir too slowly for a jump".to_owned();
+            return Some((what, "choose another --splitter, or another --part"));
+        }
         match (self.splitter, self.modules) {
-            (Splitter::None, 1) | (Splitter::FlipGate | Splitter::Weir, 2) => None,
+            (Splitter::None, 1) | (Splitter::FlipGate | Splitter::Weir | Splitter::SeeSaw, 2) => {
+                None
+            }
             (Splitter::None, n) => Some((
                 format!("{n} modules need a splitter"),
-                "choose --splitter bowl, flip-gate, peg or weir",
+                "choose --splitter bowl, flip-gate, peg, weir or see-saw",
             )),
             (_, 1) => {
                 let what = "a splitter needs more than one module".to_owned();
                 Some((what, "choose --splitter none, or more --modules"))
             }
             // A third way of a weir would only see marbles once the second is full, which an open track never is.
-            (Splitter::FlipGate | Splitter::Weir, n) => {
-                let what =
-                    format!("a flip gate or a weir has two ways here, and there are {n} modules");
+            (Splitter::FlipGate | Splitter::Weir | Splitter::SeeSaw, n) => {
+                let what = format!(
+                    "a flip gate, weir or see-saw has two ways here, and there are {n} modules"
+                );
                 Some((what, "choose --modules 2, or another --splitter"))
             }
             _ => None,
@@ -145,6 +165,12 @@ impl Choices {
 
     /// Turns of the drive a minute with this load, in halves.
     pub fn rpm(&self, load: u32) -> f64 {
+        if self.lift != LiftChoice::Wheels {
+            return (self.pace * starter_lifts::rpm(self) * 2.0)
+                .floor()
+                .max(1.0)
+                / 2.0;
+        }
         let rim_m_s = self.pace * RIM_M_S * (self.marble_m / 0.016).sqrt();
         let rpm = rim_m_s / (std::f64::consts::TAU * self.pitch_radius_m(load)) * 60.0;
         (rpm * 2.0).floor().max(1.0) / 2.0
@@ -157,7 +183,7 @@ impl Choices {
         let parts = [
             self.head(load),
             self.ramp(load),
-            wheels(self, load),
+            self.lifts(load),
             self.top_slide(first),
             splitter(self),
             modules(self),
@@ -167,6 +193,24 @@ impl Choices {
         parts.concat()
     }
 
+    fn lifts(&self, load: u32) -> String {
+        match self.lift {
+            LiftChoice::Wheels => wheels(self, load),
+            _ => lift(self, load),
+        }
+    }
+
+    /// What the speed comes to, as a comment.
+    fn speed_rule(&self, load: u32) -> String {
+        let rpm = self.rpm(load);
+        if self.lift != LiftChoice::Wheels {
+            return starter_lifts::pace(self, rpm);
+        }
+        let rim_m_s = rpm / 60.0 * std::f64::consts::TAU * self.pitch_radius_m(load);
+        let rim = (rim_m_s * 1e3).round();
+        format!("Pockets pass the ramp at about {rim} mm/s, slow enough for marbles to roll in.")
+    }
+
     fn head(&self, load: u32) -> String {
         format!(
             "# {title}. Every size follows from the marble's ({marble}) by rules of thumb of the workshop,\n\
@@ -174,9 +218,9 @@ impl Choices {
              # Marbles are small parts, a choking hazard: not for children under three. Turning wheels pinch fingers.\n\
              format: 1\n\
              title: {quoted}\n\
-             # The load was found by trial runs: it keeps every wheel fed, with some to spare.\n\
+             # The load was found by trial runs: it keeps every {kind} fed, with some to spare.\n\
              marbles: {{ count: {load}, diameter: {marble}, spread: {spread} }}\n\
-             # Pockets pass the ramp at about {rim} mm/s, slow enough for marbles to roll in.\n\
+             # {rule}\n\
              drive: {{ speed: {rpm} rpm }}\n\
              start: start-ramp\n\n\
              circuit:\n",
@@ -184,8 +228,11 @@ impl Choices {
             quoted = quoted(&self.title),
             marble = self.length(self.marble_m),
             spread = if self.inches { "0.005 in" } else { "0.1 mm" },
-            rim = (self.rpm(load) / 60.0 * std::f64::consts::TAU * self.pitch_radius_m(load) * 1e3)
-                .round(),
+            kind = match self.lift {
+                LiftChoice::Wheels => "wheel",
+                _ => "lift",
+            },
+            rule = self.speed_rule(load),
             rpm = self.rpm(load),
         )
     }
@@ -194,8 +241,12 @@ impl Choices {
     fn ramp(&self, load: u32) -> String {
         format!(
             "  start-ramp:   # long enough for the whole load at rest\n    \
-             ramp: {{ length: {}, slope: 5 deg }}\n    to: wheel-1\n",
-            self.times(f64::from(load) + 2.0)
+             ramp: {{ length: {}, slope: 5 deg }}\n    to: {}\n",
+            self.times(f64::from(load) + 2.0),
+            match self.lift {
+                LiftChoice::Wheels => "wheel-1",
+                _ => "lift",
+            }
         )
     }
 
@@ -246,10 +297,12 @@ mod tests {
             title: "x".to_owned(),
             inches: false,
             marble_m: 0.016,
+            lift: LiftChoice::Wheels,
             wheels: 1,
             pockets: 18,
             splitter: Splitter::None,
             modules: 1,
+            show: Show::None,
             home: Return::Floor,
             pace: 1.0,
         };

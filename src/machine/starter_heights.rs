@@ -1,6 +1,8 @@
 //! How high the wheels of a first machine have to lift: what falls in a lap, part by part, in marble diameters.
 
 use super::starter::{Choices, Return, Splitter, TOP_SLIDES_DEG};
+use super::starter_parts::SEE_SAW;
+use super::starter_shows;
 
 /// Slopes of the parts as the file writes them: ramps and hand-overs, tracks, flights of steps, the floor's pitches.
 const SLOPES_DEG: [f64; 4] = [5.0, 4.0, 3.0, 2.0];
@@ -18,15 +20,21 @@ pub fn radius_m(of: &Choices, load: u32) -> f64 {
     let lifts: f64 = (0..of.wheels)
         .map(|above| 1.0 - SHRINK * f64::from(above))
         .sum();
-    (fall(of, load) * of.marble_m + SPARE_M) / (LIFT * lifts)
+    height_m(of, load) / (LIFT * lifts)
+}
+
+/// Height that has to be lifted in a lap, metres.
+pub fn height_m(of: &Choices, load: u32) -> f64 {
+    fall(of, load) * of.marble_m + SPARE_M
 }
 
 /// Fall of a lap on the deepest way.
 fn fall(of: &Choices, load: u32) -> f64 {
     let [ramp, track, steps, floor] = SLOPES_DEG.map(|slope| libm::sin(slope.to_radians()));
+    let show = starter_shows::fall(of.show);
     let module = |n: u32| match (of.splitter, n) {
-        (Splitter::Weir, 1) => 10.0 * steps,
-        (_, 1) => 60.0 * track + 4.0,
+        (Splitter::Weir, 1) => 10.0 * steps + show,
+        (_, 1) => 60.0 * track + 4.0 + show,
         (_, 2) => 23.0 * steps + 9.0 * (0.9 + 2.7 * floor),
         (_, 3) => 50.0 * track,
         _ => (8.0 * 3.0 * std::f64::consts::PI + 10.0) * track,
@@ -36,6 +44,7 @@ fn fall(of: &Choices, load: u32) -> f64 {
         Splitter::Bowl => 1.6,
         Splitter::FlipGate | Splitter::Weir => 2.0,
         Splitter::Peg => 3.0,
+        Splitter::SeeSaw => 2.0 * SEE_SAW.0 * libm::sin((SEE_SAW.1 / 2.0).to_radians()),
     };
     let home = match of.home {
         Return::Slide => 40.0 * track,

@@ -2,6 +2,7 @@
 
 use super::starter::{Choices, Return, Splitter};
 use super::starter_heights::{ONTO_FLOOR, SHRINK};
+use super::starter_shows;
 
 /// The wheels, each above the one before and turning a little faster, so that none holds another back.
 pub fn wheels(of: &Choices, load: u32) -> String {
@@ -44,6 +45,9 @@ fn wheel(of: &Choices, lowest_m: f64, n: u32) -> String {
     format!("{wheel}    to: hand-over-{n}\n  hand-over-{n}:\n{slide}")
 }
 
+/// Arm of a see-saw in marble diameters, and how far it swings, degrees.
+pub const SEE_SAW: (f64, f64) = (7.5, 34.0);
+
 /// What shares the marbles among the modules.
 pub fn splitter(of: &Choices) -> String {
     let kind = match of.splitter {
@@ -66,6 +70,13 @@ pub fn splitter(of: &Choices) -> String {
             "   # by chance, one as often as the other\n    peg: {{ drop: {} }}",
             of.times(3.0)
         ),
+        Splitter::SeeSaw => format!(
+            "   # three marbles to one side, three to the other\n    \
+             see-saw: {{ gathers: 3, arm: {}, swing: {} deg, beam: {} }}",
+            of.times(SEE_SAW.0),
+            SEE_SAW.1,
+            if of.inches { "3 oz" } else { "80 g" }
+        ),
         Splitter::Weir => format!(
             "   # the next module takes what the first has no room for\n    weir: {{ drop: {} }}",
             of.times(2.0)
@@ -77,11 +88,16 @@ pub fn splitter(of: &Choices) -> String {
 
 /// The modules' tracks, each of another shape.
 pub fn modules(of: &Choices) -> String {
-    (1..=of.modules).map(|n| module(of, n)).collect()
+    let shown = starter_shows::part(of, &landing(of, 1));
+    let modules: String = (1..=of.modules).map(|n| module(of, n)).collect();
+    modules + &shown
 }
 
 fn module(of: &Choices, n: u32) -> String {
-    let to = landing(of, n);
+    let to = match starter_shows::first(of.show) {
+        Some(first) if n == 1 => first.to_owned(),
+        _ => landing(of, n),
+    };
     if of.splitter == Splitter::Weir && n == 1 {
         // Without something that holds marbles back, the first way of a weir would never be full.
         return format!(

@@ -4,7 +4,9 @@ use std::fs;
 
 use crate::program::{GIVEN, answer_in, program_in, text};
 use crate::support::sampled;
-use marblewright::machine::starter::{Choices, RETURNS, SPLITTERS, Splitter, bounds};
+use marblewright::machine::starter::{Choices, RETURNS, Return, SPLITTERS, Splitter, bounds};
+use marblewright::machine::starter_lifts::{LIFTS, LiftChoice};
+use marblewright::machine::starter_shows::{SHOWS, Show};
 use marblewright::sheet::{RowVerdict, Units, heights, sheet};
 use marblewright::{machine, study};
 
@@ -19,10 +21,12 @@ fn combinations(marble_m: f64, inches: bool, wheels: u32, pockets: u32) -> Vec<C
                     title,
                     inches,
                     marble_m,
+                    lift: LiftChoice::Wheels,
                     wheels,
                     pockets,
                     splitter,
                     modules,
+                    show: Show::None,
                     home,
                     pace: 1.0,
                 });
@@ -63,7 +67,7 @@ fn hold(choices: &Choices, load: u32, bench: bool) {
 
 #[test]
 fn every_combination_of_choices_is_sound() {
-    let (step, mut block, mut held) = (sampled(9, 1), 0, 0);
+    let (step, mut block, mut held) = (sampled(10, 1), 0, 0);
     // The wheels of a block are alike: one sheet tells of all.
     for (marble_m, inches) in [
         (0.008, false),
@@ -73,7 +77,7 @@ fn every_combination_of_choices_is_sound() {
     ] {
         for wheels in [1, 3] {
             for pockets in [*bounds::POCKETS.start(), *bounds::POCKETS.end()] {
-                // Every ninth, another ninth each time: each combination comes with several wheels.
+                // Every tenth, another tenth each time: each combination comes with several wheels.
                 let all = combinations(marble_m, inches, wheels, pockets).into_iter();
                 for (n, choices) in all.skip(block % step).step_by(step).enumerate() {
                     hold(
@@ -90,7 +94,7 @@ fn every_combination_of_choices_is_sound() {
             }
         }
     }
-    assert_eq!(held, 4 * 2 * 2 * 2 * 9 / step);
+    assert_eq!(held, 4 * 2 * 2 * 2 * 10 / step);
 }
 
 #[test]
@@ -106,6 +110,48 @@ fn every_splitter_and_way_home_finds_a_load_that_works() {
         let load = study::starter::load(&choices);
         assert!(load.is_some(), "{choices:?}");
     }
+}
+
+/// Every lift but the wheel, and every part, in millimetres and in inches: sound, with a sheet on which nothing won't work, and a
+/// load that works.
+#[test]
+fn every_lift_and_every_part_makes_a_machine_that_works() {
+    let plain = |inches| Choices {
+        title: "Test".to_owned(),
+        inches,
+        marble_m: if inches { 0.015875 } else { 0.016 },
+        lift: LiftChoice::Chain,
+        wheels: 1,
+        pockets: 10,
+        splitter: Splitter::None,
+        modules: 1,
+        show: Show::None,
+        home: Return::Slide,
+        pace: 1.0,
+    };
+    let lifts = LIFTS[1..].iter().map(|(_, lift)| Choices {
+        lift: *lift,
+        ..plain(false)
+    });
+    let shows = SHOWS[1..].iter().map(|(_, show)| Choices {
+        show: *show,
+        ..plain(true)
+    });
+    for choices in lifts.chain(shows) {
+        let load = study::starter::load(&choices);
+        hold(&choices, load.expect("a load that works"), true);
+    }
+}
+
+#[test]
+fn what_a_weir_slows_does_not_jump() {
+    let folder = tempfile::tempdir().expect("a directory");
+    let asked = ["new", "--splitter", "weir", "--part", "jump"];
+    let refused = program_in(&asked, folder.path());
+    assert!(text(&refused.stderr).contains("too slowly for a jump"));
+    let asked = ["new", "--lift", "screw-lift", "--pockets", "12"];
+    let refused = program_in(&asked, folder.path());
+    assert!(text(&refused.stderr).contains("has no pockets"));
 }
 
 #[test]
