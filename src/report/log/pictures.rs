@@ -91,7 +91,7 @@ pub fn rhythm(log: &Log) -> Option<PagePart> {
     let alt = format!("A minute of strikes on {}.", names.join(", "));
     let caption = "How the bells sound: a mark for each marble that strikes, over a minute of the first run. Marks close together are \
                    marbles that came in a bunch; an even line is a machine that keeps time.";
-    Some(block(chart, &alt, caption))
+    Some(two_widths(chart, None, &alt, caption))
 }
 
 /// What is said in place of a picture, and under it.
