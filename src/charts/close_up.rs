@@ -32,7 +32,7 @@ pub const UP: (f64, f64) = (1.0, 3.4);
 const GAP: f64 = 40.0;
 /// What lies so far before the face, in marbles, stands between it and whoever looks at it along the ramp: of marbles only the
 /// edge is drawn, of all else nothing.
-const BEFORE_THE_FACE: f64 = 1.5;
+pub const BEFORE_THE_FACE: f64 = 1.5;
 
 /// What is shown, in a maker's words.
 pub fn deed(deed: Deed) -> &'static str {
@@ -328,24 +328,6 @@ impl<'a> Drawing<'a> {
             }
         }
     }
-}
-
-/// The outlines of the ramp and the guide, m: from the side (the ramp's floor first), and along the ramp.
-pub fn outlines(place: &WheelPlace) -> (Vec<Vec<(f64, f64)>>, Vec<Vec<(f64, f64)>>) {
-    let (ramp, guide) = (place.ramp_blocks(), place.guide_blocks());
-    let near = -BEFORE_THE_FACE * place.marbles.diameter_m;
-    let (mut side, mut face) = (Vec::new(), Vec::new());
-    for (n, block) in ramp.iter().chain(&guide).enumerate() {
-        let all = corners(block);
-        side.push(hull(all.iter().map(|at| (at.x, at.z))));
-        if all.iter().all(|at| at.x < near) {
-            continue;
-        }
-        // Of what lies along the ramp the end at the wheel is seen.
-        let seen = if n < ramp.len() { end(block) } else { all };
-        face.push(hull(seen.iter().map(|at| (at.y, at.z))));
-    }
-    (side, face)
 }
 
 /// The number of the marble that is described: the one nearest to where pockets pass when the pocket's leading edge does.

@@ -3,6 +3,8 @@
 use plotters::style::Color;
 
 use super::canvas::Canvas;
+use super::close_up::BEFORE_THE_FACE;
+use crate::contact::place::WheelPlace;
 use crate::contact::surface::Block;
 use crate::contact::vector::Vector;
 
@@ -52,4 +54,22 @@ fn chain(points: impl Iterator<Item = (f64, f64)>) -> Vec<(f64, f64)> {
 pub fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Color + Copy) {
     let around: Vec<(f64, f64)> = corners.iter().chain(corners.first()).copied().collect();
     canvas.line(&around, 1.0, colour);
+}
+
+/// The outlines of the ramp and the guide, m: from the side (the ramp's floor first), and along the ramp.
+pub fn outlines(place: &WheelPlace) -> (Vec<Vec<(f64, f64)>>, Vec<Vec<(f64, f64)>>) {
+    let (ramp, guide) = (place.ramp_blocks(), place.guide_blocks());
+    let near = -BEFORE_THE_FACE * place.marbles.diameter_m;
+    let (mut side, mut face) = (Vec::new(), Vec::new());
+    for (n, block) in ramp.iter().chain(&guide).enumerate() {
+        let all = corners(block);
+        side.push(hull(all.iter().map(|at| (at.x, at.z))));
+        if all.iter().all(|at| at.x < near) {
+            continue;
+        }
+        // Of what lies along the ramp the end at the wheel is seen.
+        let seen = if n < ramp.len() { end(block) } else { all };
+        face.push(hull(seen.iter().map(|at| (at.y, at.z))));
+    }
+    (side, face)
 }

@@ -75,9 +75,8 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
             .variants
             .sources(args.machine.as_deref(), &args.change)?,
     )?;
-    if args.why {
-        why::not_too_long(&args.study)?;
-    }
+    let long = args.why.then(|| why::not_too_long(&args.study));
+    long.transpose()?;
     let out = OutDir::of(&args.output, &source)?;
     if !args.output.quiet {
         warn::print_lines(&source, &machine, &args.warnings);

@@ -2,7 +2,8 @@
 
 use serde_json::{Value, json};
 
-use crate::charts::close_up::{ACROSS, ALONG, SLOWER, UP, deed, marked, outlines};
+use crate::charts::close_up::{ACROSS, ALONG, SLOWER, UP, deed, marked};
+use crate::charts::outline::outlines;
 use crate::contact::passes::Still;
 use crate::study::close_up::{CloseUp, Scene};
 
