@@ -20,7 +20,7 @@ for file in scenarios/*.yaml; do
   [ "$name" = lantern-walk ] && which="--seed 6 --run 478" || which=""
   # shellcheck disable=SC2086
   "$program" why "$file" $which --out "$out" > "$out/why.txt"
-  "$program" film "$file" --from 1:30 --seconds 6 --out "$out" > /dev/null || true
+  "$program" film "$file" --from 1:30 --seconds 3 --out "$out" > /dev/null || true
   if [ "$name" = storm-wheel ]; then "$program" film "$file" --close-up wheel --out "$out" > /dev/null; fi
 done
 demo=$all/lantern-walk
@@ -35,7 +35,7 @@ kept=(
   fit/{times.csv,answer.txt,fit-bell-track.png}
   lantern-walk/{answer,compare,map,sheet,why,window}.txt
   # All that the build log shows, and the other kinds.
-  lantern-walk/{log.md,circuit.png,wheel-face-lower-wheel.png,wheel-face-upper-wheel.png,marbles.png,backlog.png,fill.png,jams.png,window.png}
+  lantern-walk/{log.md,profile.png,circuit.png,wheel-face-lower-wheel.png,wheel-face-upper-wheel.png,marbles.png,backlog.png,fill.png,jams.png,window.png}
   lantern-walk/{map,why,film-strip,differences,shares}.png
   starter-loop/film.png
   storm-wheel/{jams,close-up-strip}.png
