@@ -327,7 +327,11 @@ fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &Cr
         result.figure.high.unwrap_or(f64::MAX),
     ];
     let ends = ends.map(|end| (x, y.at((end * times).clamp(0.0, y.figures.1))));
-    canvas.line(&ends, 1.5, colour);
+    // What four runs leave open reaches over the whole panel: such lines must not hide the dots.
+    match result.verdict {
+        Verdict::Unsure => canvas.line(&ends, 1.0, AXIS),
+        _ => canvas.line(&ends, 1.5, colour),
+    }
     let at = (x, y.at(value * times));
     canvas.disc(at, 4.0, colour);
     if result.verdict == Verdict::Unsure {
