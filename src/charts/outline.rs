@@ -56,8 +56,11 @@ pub fn closed(canvas: &mut Canvas<'_>, corners: &[(f64, f64)], colour: impl Colo
     canvas.line(&around, 1.0, colour);
 }
 
+/// Corners in order; from the last a line leads back to the first.
+pub type ClosedLine = Vec<(f64, f64)>;
+
 /// The outlines of the ramp and the guide, m: from the side (the ramp's floor first), and along the ramp.
-pub fn outlines(place: &WheelPlace) -> (Vec<Vec<(f64, f64)>>, Vec<Vec<(f64, f64)>>) {
+pub fn outlines(place: &WheelPlace) -> (Vec<ClosedLine>, Vec<ClosedLine>) {
     let (ramp, guide) = (place.ramp_blocks(), place.guide_blocks());
     let near = -BEFORE_THE_FACE * place.marbles.diameter_m;
     let (mut side, mut face) = (Vec::new(), Vec::new());
