@@ -111,7 +111,7 @@ fn the_demo_machine_starves_with_few_marbles_and_piles_up_with_many() {
         map["answer"]
             .as_str()
             .expect("a sentence")
-            .contains("marbles at 6 rpm; nowhere at 18 rpm"),
+            .contains("marbles at 6 rpm: none is sure; nowhere at 18 rpm"),
         "{}",
         map["answer"]
     );
@@ -210,7 +210,7 @@ fn parts_threads_and_the_order_of_the_keys_change_no_byte() {
         );
     }
     let said = answer(&["gather", &parts, "--out", &place("joined")]);
-    assert!(said.contains("Works from"), "{said}");
+    assert!(said.contains("Perhaps works from"), "{said}");
     let files = files(Path::new(&whole));
     assert_eq!(
         files.keys().collect::<Vec<_>>(),
@@ -445,7 +445,8 @@ fn the_answer_comes_short_or_in_a_table_and_any_key_can_be_varied() {
     let (_directory, machine) = workshop();
     let quiet = answer_to(&machine, &[OVER, &["--no-files", "--quiet"]].concat());
     assert!(
-        quiet.starts_with("Works from ") && quiet.lines().count() == 1,
+        // Twenty runs a cell show of none that what must not happen is rare.
+        quiet.starts_with("Perhaps works from ") && quiet.lines().count() == 1,
         "{quiet}"
     );
     let table = answer_to(&machine, &[OVER, &["--no-files"]].concat());
