@@ -73,6 +73,17 @@
 
   const ball = (marble) => colour(marble[0] === scene.marked ? "limit" : "flow-text");
 
+  // The marble that is described is seen through whatever stands before it.
+  function ringed(still, at, scale) {
+    for (const marble of still.marbles.filter((marble) => marble[0] === scene.marked)) {
+      pen.beginPath();
+      pen.arc(...at(marble), marble[4] * scale, 0, 2 * Math.PI);
+      pen.strokeStyle = colour("limit");
+      pen.lineWidth = 2;
+      pen.stroke();
+    }
+  }
+
   function fromTheSide(still, scale) {
     view(0, along, scale, (at, [left, width, height]) => {
       pen.fillStyle = colour("paper");
@@ -91,6 +102,7 @@
       for (const marble of order) disc(at(marble[1], marble[3]), marble[4] * scale, ball(marble), colour("paper"));
       for (const block of near.side) filled(block.map(([x, z]) => at(x, z)), null, colour("axis"));
       filled([at(0, up[0]), at(0, up[1])], null, colour("ink"));
+      ringed(still, (marble) => at(marble[1], marble[3]), scale);
     });
   }
 
@@ -107,6 +119,7 @@
       for (const marble of still.marbles.filter((marble) => marble[1] <= -NEARER)) {
         disc(at(marble[2], marble[3]), marble[4] * scale, null, colour("axis"));
       }
+      ringed(still, (marble) => at(marble[2], marble[3]), scale);
     });
   }
 
