@@ -550,7 +550,7 @@ fn the_recipe_for_a_kind_names_every_place() {
         .nth(1)
         .and_then(|rest| rest.split("###").next())
         .expect("a recipe");
-    let lists = ["machine/kind.rs", "kinds/mod.rs", "machine/model.rs"];
+    let lists = ["machine/kind.rs", "kinds/mod.rs", "machine/model_parts.rs"];
     for place in lists {
         assert!(recipe.contains(&format!("`{place}`")), "{place}");
     }

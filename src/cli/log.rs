@@ -70,11 +70,8 @@ pub struct LogArgs {
 pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let source = Source::open(args.machine.as_deref(), args.change.settings())?;
     let machine = source.machine()?;
-    let designs = compare::designs(
-        &args
-            .variants
-            .sources(args.machine.as_deref(), &args.change)?,
-    )?;
+    let sources = (args.variants).sources(args.machine.as_deref(), &args.change)?;
+    let designs = compare::designs(&sources)?;
     let long = args.why.then(|| why::not_too_long(&args.study));
     long.transpose()?;
     let out = OutDir::of(&args.output, &source)?;

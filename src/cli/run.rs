@@ -10,7 +10,7 @@ use super::Answer;
 use super::args::{ChangeArgs, OutputArgs, StudyArgs, WarningArgs, number_in};
 use super::command_line::CommandLine;
 use super::failure::Failure;
-use super::simulate::{Ended, simulate};
+use super::simulate::{StudyEnd, simulate};
 use super::source::Source;
 use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
@@ -89,7 +89,7 @@ pub struct Studied {
     /// What the runs show against what the maker calls good enough.
     pub judgement: Judgement,
     /// What ended it, where that was not the last of its runs.
-    ended: Option<Ended>,
+    ended: Option<StudyEnd>,
 }
 
 impl Studied {
@@ -136,7 +136,7 @@ pub fn studied(
         hours: how.study.hours,
     };
     let mut summary = summarize(&scope, &circuit, &runs);
-    summary.stopped_by = simulated.ended.as_ref().map(Ended::name);
+    summary.stopped_by = simulated.ended.as_ref().map(StudyEnd::name);
     let effort = SensitivityEffort::short(&how.study.study());
     (summary.motor_stop, summary.causes) = on_threads(threads, || {
         let of = |runs| SensitivityEffort { runs, ..effort };
@@ -360,7 +360,7 @@ fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(),
         writeln!(out, "{}", terminal::sentence(finding.good, &finding.text))?;
     }
     if let Some(ended) = &studied.ended
-        && (args.full || *ended != Ended::Decided)
+        && (args.full || *ended != StudyEnd::Decided)
     {
         let says = ended.says(studied.runs.count());
         writeln!(out, "{}", terminal::sentence(true, &says))?;

@@ -1,5 +1,7 @@
 //! The runs of a study: as many as its verdict needs, or as it takes to know its figures well, or as there is time for.
 
+use std::time::Instant;
+
 use super::progress;
 use super::run::RunOptions;
 use crate::circuit::Circuit;
@@ -18,7 +20,7 @@ pub struct Simulated {
     /// What they show.
     pub judgement: Judgement,
     /// What ended them, where that was not the last of them.
-    pub ended: Option<Ended>,
+    pub ended: Option<StudyEnd>,
 }
 
 /// Makes the runs: as many as it takes.
@@ -53,8 +55,8 @@ fn as_precise(
         judgement: judge_all(circuit, workable, &runs, LEVEL),
         runs,
         ended: Some(match stopped.precise {
-            true => Ended::Precise(precision),
-            false => Ended::Imprecise(precision, stopped.short),
+            true => StudyEnd::Precise(precision),
+            false => StudyEnd::Imprecise(precision, stopped.short),
         }),
     }
 }
@@ -64,17 +66,18 @@ fn as_decided(
     machine: (&Circuit, &Workable),
     (done, take): (impl Fn(u64) + Sync, impl FnMut(&RunFigures)),
 ) -> Simulated {
+    let over = || how.until.is_some_and(|until| Instant::now() >= until);
     let budget = Budget {
         runs: how.study.runs,
-        until: how.until,
+        over: Some(&over),
         error: 1.0 - LEVEL,
     };
     let (runs, judgement) = run_until_decided(machine, &how.study.study(), &budget, done, take);
     let all = runs.count() as u64 == u64::from(budget.runs);
     let ended = match judgement.verdict() {
         _ if all => None,
-        Verdict::Unsure => Some(Ended::OutOfTime),
-        _ => Some(Ended::Decided),
+        Verdict::Unsure => Some(StudyEnd::OutOfTime),
+        _ => Some(StudyEnd::Decided),
     };
     Simulated {
         runs,
@@ -85,7 +88,7 @@ fn as_decided(
 
 /// What ended a study before all its runs, or one that was to reach a precision.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Ended {
+pub enum StudyEnd {
     /// The runs show whether the machine works.
     Decided,
     /// The time was over.
@@ -96,14 +99,14 @@ pub enum Ended {
     Imprecise(f64, Vec<String>),
 }
 
-impl Ended {
+impl StudyEnd {
     /// As the results name it.
     pub fn name(&self) -> &'static str {
         match self {
-            Ended::Decided => "verdict",
-            Ended::OutOfTime => "time",
-            Ended::Precise(_) => "precision",
-            Ended::Imprecise(..) => "budget",
+            StudyEnd::Decided => "verdict",
+            StudyEnd::OutOfTime => "time",
+            StudyEnd::Precise(_) => "precision",
+            StudyEnd::Imprecise(..) => "budget",
         }
     }
 
@@ -111,13 +114,13 @@ impl Ended {
     pub fn says(&self, runs: usize) -> String {
         let runs = count(runs as u64, "run");
         match self {
-            Ended::Decided => format!("Stopped after {runs}: they show whether it works."),
-            Ended::OutOfTime => format!("Stopped after {runs}: its time was over."),
-            Ended::Precise(to) => {
+            StudyEnd::Decided => format!("Stopped after {runs}: they show whether it works."),
+            StudyEnd::OutOfTime => format!("Stopped after {runs}: its time was over."),
+            StudyEnd::Precise(to) => {
                 let to = percent(*to);
                 format!("Stopped after {runs}: marbles a minute and every fill are known to {to}.")
             }
-            Ended::Imprecise(to, short) => format!(
+            StudyEnd::Imprecise(to, short) => format!(
                 "Stopped by its budget of {runs}: {} not known to {} yet; give it more with --runs.",
                 short.join(", "),
                 percent(*to)

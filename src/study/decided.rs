@@ -3,8 +3,6 @@
 //! The runs are looked at after numbers of them that are fixed beforehand, each look with its share of the chance of error
 //! (Bonferroni, as in [`super::looks`]), so that stopping early makes no verdict less sure.
 
-use std::time::Instant;
-
 use super::looks::{Look, one_machine};
 use super::repeat::{Study, each};
 use crate::circuit::Circuit;
@@ -17,17 +15,17 @@ use crate::machine::model::Workable;
 const PART: u32 = 16;
 
 /// When a study ends at the latest.
-#[derive(Clone, Copy, Debug)]
-pub struct Budget {
+#[derive(Clone, Copy)]
+pub struct Budget<'a> {
     /// The most runs.
     pub runs: u32,
-    /// No run is begun after that.
-    pub until: Option<Instant>,
+    /// Says when the time is over, where there is a limit: no run is begun after that.
+    pub over: Option<&'a dyn Fn() -> bool>,
     /// The chance that the verdict is wrong.
     pub error: f64,
 }
 
-impl Budget {
+impl Budget<'_> {
     fn looks(&self, workable: &Workable, study: &Study) -> Vec<Look> {
         let hours = seconds(study.horizon) / 3600.0;
         one_machine(self.runs, |share| {
@@ -36,7 +34,7 @@ impl Budget {
     }
 
     fn is_over(&self) -> bool {
-        self.until.is_some_and(|until| Instant::now() >= until)
+        self.over.is_some_and(|over| over())
     }
 }
 
@@ -109,10 +107,10 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
         (runs.count(), judgement.verdict())
     }
 
-    fn runs(runs: u32) -> Budget {
+    fn runs(runs: u32) -> Budget<'static> {
         Budget {
             runs,
-            until: None,
+            over: None,
             error: ERROR,
         }
     }
@@ -136,7 +134,7 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
     #[test]
     fn no_run_is_begun_once_the_time_is_over_but_the_first_few() {
         let over = Budget {
-            until: Some(Instant::now()),
+            over: Some(&|| true),
             ..runs(200)
         };
         assert_eq!(decided("0.1", &over), (PART as usize, Verdict::Unsure));

@@ -119,14 +119,14 @@ fn rows_of_decided(name: &str, text: &str, studies: u64) -> Vec<Row> {
         .map(|k| repeat(&circuit, &study(2 * STUDIES + k), 200, || {}))
         .collect();
     let truth = figures_of(&summary(&circuit, &whole.concat()));
-    let budget = Budget {
-        runs: 200,
-        until: None,
-        error: 0.05,
-    };
     let stopped: Vec<Vec<RunFigures>> = (0..studies)
         .into_par_iter()
         .map(|k| {
+            let budget = Budget {
+                runs: 200,
+                over: None,
+                error: 0.05,
+            };
             let asked = (&circuit, &machine.workable);
             let (runs, _) = run_until_decided(asked, &study(STUDIES + k), &budget, |_| {}, |_| {});
             runs.batches
