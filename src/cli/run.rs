@@ -371,7 +371,8 @@ fn print_rest(args: &RunArgs, studied: &Studied, sentences: usize) -> Result<(),
     let summary = &studied.summary;
     writeln!(out, "\n{}", tables::of(&rows::elements(summary)))?;
     if !summary.wheels.0.is_empty() {
-        writeln!(out, "\n{}", tables::of(&rows::wheels(summary)))?;
+        let lifts = rows::wheels(summary, &studied.circuit);
+        writeln!(out, "\n{}", tables::of(&lifts))?;
     }
     writeln!(out)?;
     Ok(())

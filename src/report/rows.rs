@@ -128,8 +128,8 @@ pub fn elements(summary: &Summary) -> TextTable {
     TextTable::named(&header, rows)
 }
 
-/// One row a wheel.
-pub fn wheels(summary: &Summary) -> TextTable {
+/// One row a lift, under what all of them are: wheels, or lifts.
+pub fn wheels(summary: &Summary, circuit: &Circuit) -> TextTable {
     let mut rows = Vec::new();
     for (name, w) in &summary.wheels.0 {
         rows.push(vec![
@@ -142,7 +142,7 @@ pub fn wheels(summary: &Summary) -> TextTable {
         ]);
     }
     let header = [
-        "wheel",
+        circuit.carriers().1,
         "fill",
         "longest empty run",
         "missed",

@@ -41,8 +41,8 @@ fn runs(log: &Log, charts: Vec<PagePart>) -> Vec<PagePart> {
     )));
     if !log.summary.wheels.0.is_empty() {
         blocks.push(PagePart::Table(PageTable::of(
-            "Each wheel over all runs",
-            &rows::wheels(log.summary),
+            &format!("Each {} over all runs", log.circuit.carriers().1),
+            &rows::wheels(log.summary, log.circuit),
         )));
     }
     blocks.extend(charts);
