@@ -20,6 +20,8 @@ const BEYOND: (f64, usize) = (0.6, 6);
 
 /// On a telephone what is good enough has a line of its own over each panel, so high, pixels.
 const NARROW_LIMIT: f64 = 15.0;
+/// Bounds of a value that is not settled, over more than this share of a panel's height, are not drawn.
+const SAYS_NOTHING: f64 = 0.9;
 /// From the middle of a dot to that of the next at least, where nothing changes between them, pixels.
 const DOT: f64 = 10.0;
 
@@ -34,7 +36,7 @@ pub fn picture(
 ) -> Picture {
     let shown = near(window);
     let subtitle = format!(
-        "What decides, by {}: a dot where the runs are sure, a ring where not; upright lines: bounds. \
+        "What decides, by {}: a dot where the runs are sure, a ring where not; upright lines: bounds, where they say anything. \
          Dashed: what is good enough. Shaded: where it surely works; paler: not settled.{}",
         axis.name(),
         match shown.iter().any(|value| value.impossible.is_some()) {
@@ -327,8 +329,10 @@ fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &Cr
         result.figure.high.unwrap_or(f64::MAX),
     ];
     let ends = ends.map(|end| (x, y.at((end * times).clamp(0.0, y.figures.1))));
-    // What four runs leave open reaches over the whole panel: such lines must not hide the dots.
+    // Bounds that leave everything open, as of a glance of four runs, would only hide the dots.
+    let reach = (ends[0].1 - ends[1].1).abs() / (y.pixels.1 - y.pixels.0).abs();
     match result.verdict {
+        Verdict::Unsure if reach > SAYS_NOTHING => {}
         Verdict::Unsure => canvas.line(&ends, 1.0, AXIS),
         _ => canvas.line(&ends, 1.5, colour),
     }
