@@ -28,9 +28,9 @@ fn every_page_is_listed_on_one_line_and_printed_as_it_stands() {
         let name = path.file_stem().expect("a name").to_str().expect("text");
         let text = list
             .lines()
-            .find_map(|line| line.strip_prefix(name))
+            .find_map(|line| line.strip_prefix(&format!("{name}  ")))
             .expect(name);
-        assert!(text.starts_with("  ") && text.trim().len() > 8, "{list}");
+        assert!(text.trim().len() > 8, "{list}");
         let printed = handbook(&[name]);
         assert!(
             printed.status.success() && printed.stderr.is_empty(),
