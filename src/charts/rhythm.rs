@@ -35,7 +35,7 @@ pub fn picture(strikes: &Strikes, title: &str) -> Option<Picture> {
             figure(from_s)
         );
         let mut area = heading(canvas, &says(&bells), &subtitle);
-        foot(canvas, title, "`run` writes all of them in strikes.csv");
+        foot(canvas, title, "strikes.csv of a run has all of them");
         area.left += 130.0;
         area.right -= 190.0;
         area.bottom -= 26.0;
