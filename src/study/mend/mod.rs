@@ -13,7 +13,7 @@ pub mod change;
 mod climb;
 mod trial;
 
-pub use change::{Alteration, Changeable, Ladder, Touchable, changeables};
+pub use change::{Alteration, Changeable, Touchable, changeables};
 use climb::{Climb, Climbed};
 pub use trial::{MendFollower, MendStopped, MendTrials, Tested};
 use trial::{Seen, keeps_flow};
