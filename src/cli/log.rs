@@ -82,6 +82,7 @@ pub fn log(args: &LogArgs) -> Result<Answer, Failure> {
     let how = RunOptions {
         study: &args.study,
         precision: None,
+        every_run: false,
         until: None,
         assumptions: !args.no_assumptions,
         quiet,

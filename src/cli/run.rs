@@ -44,6 +44,9 @@ pub struct RunArgs {
     /// The best answer within a time: --budget 10s; looks not how the answer hangs on what is assumed
     #[arg(long, value_name = "TIME", value_parser = budget, conflicts_with = "precision")]
     pub budget: Option<Duration>,
+    /// Make all --runs, even once they show whether the machine works
+    #[arg(long, conflicts_with_all = ["precision", "budget"])]
+    pub every_run: bool,
     /// What to put out
     #[command(flatten)]
     pub output: OutputArgs,
@@ -105,6 +108,8 @@ pub struct RunOptions<'a> {
     pub study: &'a StudyArgs,
     /// How well the figures are to be known, as a share, before the runs are spent.
     pub precision: Option<f64>,
+    /// Whether all runs are made, even once they show whether the machine works.
+    pub every_run: bool,
     /// No run is begun after that.
     pub until: Option<Instant>,
     /// Whether to look how the answer hangs on what the file leaves to be assumed.
@@ -200,6 +205,7 @@ pub fn run(args: &RunArgs) -> Result<Answer, Failure> {
     let how = RunOptions {
         study: &args.study,
         precision: args.precision,
+        every_run: args.every_run,
         until,
         assumptions: !args.no_assumptions && args.budget.is_none(),
         quiet: args.output.answer_alone(),

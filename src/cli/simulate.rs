@@ -69,6 +69,7 @@ fn as_decided(
     let over = || how.until.is_some_and(|until| Instant::now() >= until);
     let budget = Budget {
         runs: how.study.runs,
+        every_run: how.every_run,
         over: Some(&over),
         error: 1.0 - LEVEL,
     };

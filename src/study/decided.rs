@@ -19,6 +19,8 @@ const PART: u32 = 16;
 pub struct Budget<'a> {
     /// The most runs.
     pub runs: u32,
+    /// Whether all of them are made, even once they show whether the machine works.
+    pub every_run: bool,
     /// Says when the time is over, where there is a limit: no run is begun after that.
     pub over: Option<&'a dyn Fn() -> bool>,
     /// The chance that the verdict is wrong.
@@ -27,6 +29,12 @@ pub struct Budget<'a> {
 
 impl Budget<'_> {
     fn looks(&self, workable: &Workable, study: &Study) -> Vec<Look> {
+        if self.every_run {
+            return vec![Look {
+                runs: self.runs,
+                error_share: 1.0,
+            }];
+        }
         let hours = seconds(study.horizon) / 3600.0;
         one_machine(self.runs, |share| {
             runs_needed(workable, hours, self.error * share)
@@ -110,6 +118,7 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
     fn runs(runs: u32) -> Budget<'static> {
         Budget {
             runs,
+            every_run: false,
             over: None,
             error: ERROR,
         }
@@ -121,6 +130,11 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
     fn a_study_stops_at_the_look_that_decides_it() {
         assert_eq!(decided("0.1", &runs(200)), (72, Verdict::Met));
         assert_eq!(decided("0.9", &runs(200)), (20, Verdict::Broken));
+        let every_run = Budget {
+            every_run: true,
+            ..runs(100)
+        };
+        assert_eq!(decided("0.1", &every_run), (100, Verdict::Met));
     }
 
     /// 0.05 * 0.99 = 0.0495, and ln 0.0495 / ln 0.95 = 58.6, so that 59 are the fewest, as with one look.

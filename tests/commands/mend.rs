@@ -12,8 +12,9 @@ use marblewright::circuit::{circuit, rooms};
 use marblewright::findings::workable::{Verdict, judge};
 use marblewright::machine::{self, Setting};
 use marblewright::report::mend::MendReport;
+use marblewright::study::mend::change::Ladder;
 use marblewright::study::mend::{
-    Alteration, Ladder, MendFollower, MendFound, MendTrials, Touchable, changeables, mend,
+    Alteration, MendFollower, MendFound, MendTrials, Touchable, changeables, mend,
 };
 use marblewright::study::repeat::{Study, repeat};
 

@@ -132,6 +132,7 @@ fn tables_of_runs_are_written_while_more_are_made() {
         &[
             "run",
             "small.yaml",
+            "--every-run",
             "--runs",
             "1000000",
             "--hours",

@@ -39,7 +39,7 @@ CONFIDENCE = 0.99
 
 def ours(binary, path, hours, runs, seed):
     """Mean, standard error and runs of each figure, from the intervals that `run --json` prints."""
-    command = [binary, "run", path, "--json", "--no-files", "--no-assumptions", "--quiet"]
+    command = [binary, "run", path, "--json", "--no-files", "--no-assumptions", "--quiet", "--every-run"]
     command += ["--hours", hours, "--runs", runs, "--seed", seed]
     answer = subprocess.run([str(word) for word in command], capture_output=True, text=True)
     if answer.returncode != 0:

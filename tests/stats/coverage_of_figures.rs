@@ -124,6 +124,7 @@ fn rows_of_decided(name: &str, text: &str, studies: u64) -> Vec<Row> {
         .map(|k| {
             let budget = Budget {
                 runs: 200,
+                every_run: false,
                 over: None,
                 error: 0.05,
             };
