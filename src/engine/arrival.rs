@@ -48,8 +48,12 @@ impl<W: Watcher, const LEVELS: usize> Run<'_, W, LEVELS> {
             Role::Server(_) => self.join(n, marble),
             Role::Batch(batch) => self.gather(n, marble, batch),
             Role::Trip(_) => {
-                self.queue(GateId::first(n), marble);
-                self.retry(GateId::first(n));
+                let gate = GateId::first(n);
+                self.queue(gate, marble);
+                // A marble on its way out may lead another in at once: whoever lets it out then goes on with that one.
+                if self.gate(gate).queue.len() <= self.nodes[n].held as usize {
+                    self.retry(gate);
+                }
             }
             _ if plan.by_crowd => self.enter_crowd(way, marble),
             _ => {
