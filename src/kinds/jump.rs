@@ -81,6 +81,11 @@ impl Description for Jump {
         })
     }
 
+    fn typical_s(&self) -> f64 {
+        let measured = self.time.as_ref();
+        measured.map_or(f64::INFINITY, TimeLaw::typical_s)
+    }
+
     fn gives_speed(&self) -> bool {
         true
     }

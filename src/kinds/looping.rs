@@ -58,6 +58,11 @@ impl Description for UprightLoop {
         self.time.is_none()
     }
 
+    fn typical_s(&self) -> f64 {
+        let measured = self.time.as_ref();
+        measured.map_or(f64::INFINITY, TimeLaw::typical_s)
+    }
+
     fn gives_speed(&self) -> bool {
         true
     }

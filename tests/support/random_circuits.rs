@@ -228,6 +228,9 @@ fn loose_ends(n: usize, gene: &Gene, parts: &mut [Part]) {
     parts[n].to.rotate_left(turn);
 }
 
+/// Jams that somebody clears in no time.
+const AT_ONCE: &str = "clear after 0 s";
+
 fn render(genes: &Genes, zeros: bool) -> String {
     let parts = layout(genes);
     let mut dice = Dice::new(&genes.head, zeros);
@@ -236,7 +239,7 @@ fn render(genes: &Genes, zeros: bool) -> String {
     let tending = dice.one_of(&[
         "stop",
         "clear after 1.5 s",
-        "clear after 0 s",
+        AT_ONCE,
         "clear after 0.3333333 s",
     ]);
     let mut text = format!(
@@ -247,6 +250,7 @@ fn render(genes: &Genes, zeros: bool) -> String {
         let mut dice = Dice::new(gene, zeros);
         let dimensions = match part.kind {
             "trip-gate" => trip(parts.len(), &mut dice),
+            "loop" | "jump" if tending == AT_ONCE => timed_stunt(part.kind, &mut dice),
             _ => dimensions(part, &mut dice),
         };
         let _ = writeln!(
@@ -339,14 +343,11 @@ fn dimensions(part: &Part, dice: &mut Dice) -> String {
             format!("arm: 200 mm, up: 60 deg{dwell}, {}", turned(dice))
         }
         "loop" => match dice.below(2) {
-            0 => format!("radius: 60 mm, time: {}", dice.law()),
+            0 => timed_stunt(part.kind, dice),
             _ => format!("radius: {} mm", dice.one_of(&[20, 60])),
         },
         "jump" => match dice.below(2) {
-            0 => format!(
-                "gap: 60 mm, landing: 80 mm, fall: 20 mm, time: {}",
-                dice.law()
-            ),
+            0 => timed_stunt(part.kind, dice),
             _ => format!(
                 "gap: 5 mm, landing: 500 mm, fall: {} mm",
                 dice.one_of(&[10, 200])
@@ -430,6 +431,16 @@ fn turned(dice: &mut Dice) -> String {
     } else {
         turned.to_owned()
     }
+}
+
+/// A loop or jump of measured time, from which nobody falls. Where who falls is put back at once, a marble takes a millisecond
+/// for a ring of nothing else that takes time, and a run of many such marbles is as good as without end.
+fn timed_stunt(kind: &str, dice: &mut Dice) -> String {
+    let dimensions = match kind {
+        "loop" => "radius: 60 mm",
+        _ => "gap: 60 mm, landing: 80 mm, fall: 20 mm",
+    };
+    format!("{dimensions}, time: {}", dice.law())
 }
 
 /// A gate that any element may trip; it lets some go at first, since else it might never open, which the reader refuses.
