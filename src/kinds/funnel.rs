@@ -149,10 +149,7 @@ fn law(of: &Funnel, workshop: &Workshop, entry_m_s: f64) -> TimeLaw {
     };
     let lever_m = workshop.surface().rolling_lever_m;
     let by_surface = Spread::WORKSHOP.rolling_lever_sd_m / lever_m.max(1e-9);
-    let mean_s = shape.time_s(entry_m_s);
-    if mean_s <= 0.0 {
-        return TimeLaw::Fixed { time_s: 0.0 };
-    }
+    let mean_s = shape.passage_s(entry_m_s);
     TimeLaw::Lognormal {
         mean_s,
         sd_s: mean_s * by_surface.clamp(SCATTER, 1.0),
@@ -215,7 +212,7 @@ impl SheetEntry for Funnel {
             let row = Row::judged("a marble comes", value, verdict, help);
             rows.push(row.with([("comes", comes, "m/s"), ("circles", holds, "m/s")]));
             if self.swirl.is_none() {
-                let time_s = shape.time_s(comes);
+                let time_s = shape.passage_s(comes);
                 let value = format!(
                     "{time_s:.1} s; nobody has measured one in print, so time yours: `swirl`"
                 );

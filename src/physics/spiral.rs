@@ -11,6 +11,7 @@
 
 use super::G;
 use super::orbit::orbit_speed_m_s;
+use super::rolling::{Seat, time_s};
 
 /// A cone as the ball's centre sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,7 +27,7 @@ pub struct Spiral {
 }
 
 impl Spiral {
-    /// From the rim, along which the ball comes in at this speed, m/s, to the hole, s.
+    /// From the rim, along which the ball comes in at this speed, m/s, to the hole on circles, s.
     pub fn time_s(&self, entry_m_s: f64) -> f64 {
         let begins = self.circle_m(entry_m_s);
         let (sine, cosine, tangent) = (
@@ -38,6 +39,20 @@ impl Spiral {
         let fades =
             2.0 / 3.0 * self.resistance * (5.0 / 7.0 * G * tangent).sqrt() * pressed / tangent;
         2.0 * (begins.sqrt() - self.hole_m.sqrt()).max(0.0) / fades
+    }
+
+    /// From rest at the rim straight down the wall, without resistance, s: no ball comes through it sooner. It rolls at
+    /// (5/7) g sin a (any textbook of mechanics, a sphere on an incline).
+    pub fn straight_down_s(&self) -> f64 {
+        let (sine, cosine) = (libm::sin(self.slope_rad), libm::cos(self.slope_rad));
+        let wall_m = (self.rim_m - self.hole_m).max(0.0) / cosine;
+        time_s(wall_m, 0.0, Seat::PLANE.rolling_share() * G * sine).unwrap_or(0.0)
+    }
+
+    /// From the rim, along which the ball comes in at this speed, m/s, to the hole, s: on circles, or straight down where it
+    /// comes too slowly for any.
+    pub fn passage_s(&self, entry_m_s: f64) -> f64 {
+        self.time_s(entry_m_s).max(self.straight_down_s())
     }
 
     /// The circle with the angular momentum of a ball that comes along the rim at this speed, m; never above the rim, nor below

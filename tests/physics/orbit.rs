@@ -64,3 +64,14 @@ fn resistance_takes_its_work_on_the_way_down() {
     let model = CONE.time_s(CONE.rim_speed_m_s());
     assert!((model / time - 1.0).abs() < 1e-4, "{model} {time}");
 }
+
+/// Who comes to rest at the rim rolls straight down: 0.08 m along the level are 0.08 / cos 15 along the wall, at
+/// (5/7) g sin 15, so that t^2 = 0.16 / ((5/7) g sin 15 cos 15).
+#[test]
+fn at_rest_it_rolls_straight_down() {
+    let slope = CONE.slope_rad;
+    let squared = 0.16 / (5.0 / 7.0 * 9.80665 * libm::sin(slope) * libm::cos(slope));
+    assert!((CONE.passage_s(0.0) - squared.sqrt()).abs() < 1e-12);
+    let along = CONE.rim_speed_m_s();
+    assert!((CONE.passage_s(along) - CONE.time_s(along)).abs() < 1e-15);
+}
