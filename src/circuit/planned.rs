@@ -1,11 +1,13 @@
 //! What a circuit asks of a kind of element.
 
+use super::draw::Draw;
 use super::joints::Outflow;
 use super::looked_place::{LookAnswer, LookedPlace};
 use super::plan::Plan;
 use super::workshop::Workshop;
 use crate::contact::chances::PickUpCounts;
 use crate::contact::crowd_counts::CrowdCounts;
+use crate::machine::law::TimeLaw;
 use crate::machine::model::Landing;
 
 /// How the dimensions of a kind become a node.
@@ -44,6 +46,24 @@ pub struct Site<'a> {
 }
 
 impl Site<'_> {
+    /// Travel times, entrance by entrance: as measured, else what marbles take that come in at a speed; and whether nobody gets
+    /// through from one of them, where that was not measured.
+    pub fn travel(
+        &self,
+        measured: Option<&TimeLaw>,
+        takes_s: impl Fn(f64) -> Option<f64>,
+    ) -> (Vec<Draw>, bool) {
+        let (mut travel, mut stalls) = (Vec::new(), false);
+        for entrance in self.entrances {
+            let computed_s = takes_s(entrance.speed_m_s);
+            stalls |= measured.is_none() && computed_s.is_none();
+            let time_s = computed_s.unwrap_or(0.0);
+            let law = measured.cloned().unwrap_or(TimeLaw::Fixed { time_s });
+            travel.push(Draw::new(&law));
+        }
+        (travel, stalls)
+    }
+
     /// What pockets were seen to do.
     pub fn pick_up(&self) -> Option<&PickUpCounts> {
         match &self.seen {

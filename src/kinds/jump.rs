@@ -1,7 +1,6 @@
 //! The jump: marbles roll off a lip, fly over a gap and roll on where they land.
 
 use crate::charts::signs::{Pen, Sign};
-use crate::circuit::draw::Draw;
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::{Cause, Plan};
 use crate::circuit::planned::{Planned, Site};
@@ -122,14 +121,10 @@ fn gap(of: &Jump) -> Gap {
 
 impl Planned for Jump {
     fn plan(&self, site: &Site) -> Plan {
-        let (mut travel, mut stalls) = (Vec::new(), false);
-        for entrance in site.entrances {
-            let leap = gap(self).leap(entrance.speed_m_s);
-            stalls |= self.time.is_none() && leap.is_none();
-            let time_s = leap.map_or(0.0, |leap| leap.time_s);
-            let law = self.time.clone().unwrap_or(TimeLaw::Fixed { time_s });
-            travel.push(Draw::new(&law));
-        }
+        let gap = gap(self);
+        let (travel, stalls) = site.travel(self.time.as_ref(), |comes_m_s| {
+            gap.leap(comes_m_s).map(|leap| leap.time_s)
+        });
         let diameter_m = site.workshop.machine.marbles.diameter_m;
         let places = diameter_m.map(|one| ((self.landing_m / one) as u32).max(1));
         Plan {

@@ -3,7 +3,6 @@
 use std::f64::consts::TAU;
 
 use crate::charts::signs::{Pen, Sign};
-use crate::circuit::draw::Draw;
 use crate::circuit::joints::Outflow;
 use crate::circuit::plan::{Cause, Plan};
 use crate::circuit::planned::{Planned, Site};
@@ -106,14 +105,9 @@ fn shape(of: &UprightLoop, workshop: &Workshop) -> Option<LoopTheLoop> {
 impl Planned for UprightLoop {
     fn plan(&self, site: &Site) -> Plan {
         let shape = shape(self, &site.workshop);
-        let (mut travel, mut stalls) = (Vec::new(), false);
-        for entrance in site.entrances {
-            let round = shape.and_then(|shape| shape.round(entrance.speed_m_s));
-            stalls |= self.time.is_none() && round.is_none();
-            let time_s = round.map_or(0.0, |round| round.time_s);
-            let law = self.time.clone().unwrap_or(TimeLaw::Fixed { time_s });
-            travel.push(Draw::new(&law));
-        }
+        let (travel, stalls) = site.travel(self.time.as_ref(), |comes_m_s| {
+            shape?.round(comes_m_s).map(|round| round.time_s)
+        });
         let diameter_m = site.workshop.machine.marbles.diameter_m;
         let places = diameter_m.map(|one| queue_advance::places(TAU * self.radius_m, one));
         Plan {
