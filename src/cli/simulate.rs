@@ -66,11 +66,11 @@ fn as_decided(
     machine: (&Circuit, &Workable),
     (done, take): (impl Fn(u64) + Sync, impl FnMut(&RunFigures)),
 ) -> Simulated {
-    let over = || how.until.is_some_and(|until| Instant::now() >= until);
+    let is_over = || how.until.is_some_and(|until| Instant::now() >= until);
     let budget = Budget {
         runs: how.study.runs,
         every_run: how.every_run,
-        over: Some(&over),
+        is_over: &is_over,
         error: 1.0 - LEVEL,
     };
     let (runs, judgement) = run_until_decided(machine, &how.study.study(), &budget, done, take);

@@ -21,8 +21,8 @@ pub struct Budget<'a> {
     pub runs: u32,
     /// Whether all of them are made, even once they show whether the machine works.
     pub every_run: bool,
-    /// Says when the time is over, where there is a limit: no run is begun after that.
-    pub over: Option<&'a dyn Fn() -> bool>,
+    /// Whether the time is over: no run is begun after that.
+    pub is_over: &'a dyn Fn() -> bool,
     /// The chance that the verdict is wrong.
     pub error: f64,
 }
@@ -39,10 +39,6 @@ impl Budget<'_> {
         one_machine(self.runs, |share| {
             runs_needed(workable, hours, self.error * share)
         })
-    }
-
-    fn is_over(&self) -> bool {
-        self.over.is_some_and(|over| over())
     }
 }
 
@@ -62,7 +58,7 @@ pub fn run_until_decided(
     let mut judgement = judge_all(circuit, workable, &runs, 1.0 - budget.error);
     let (mut made, mut error_left) = (0, budget.error);
     for look in budget.looks(workable, study) {
-        while made < look.runs && (made == 0 || !budget.is_over()) {
+        while made < look.runs && (made == 0 || !(budget.is_over)()) {
             let next = (made + PART).min(look.runs);
             each(circuit, study, made..next, &done, |run| {
                 take(&run);
@@ -119,7 +115,7 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
         Budget {
             runs,
             every_run: false,
-            over: None,
+            is_over: &|| false,
             error: ERROR,
         }
     }
@@ -148,7 +144,7 @@ workable: {{ least-fill: {least_fill}, jams-per-8h: 0 }}"
     #[test]
     fn no_run_is_begun_once_the_time_is_over_but_the_first_few() {
         let over = Budget {
-            over: Some(&|| true),
+            is_over: &|| true,
             ..runs(200)
         };
         assert_eq!(decided("0.1", &over), (PART as usize, Verdict::Unsure));

@@ -134,11 +134,12 @@ impl Search {
                 let at = trials.partition_point(|trial| trial.tried.position < position);
                 trials.insert(at, ValueTrial::new(position, candidate));
             }
-            let due = self.due(&trials).into_iter();
-            let Some(fewest) = due.map(|n| trials[n].tried.looks).min() else {
+            let mut due = self.due(&trials);
+            let Some(fewest) = due.iter().map(|&n| trials[n].tried.looks).min() else {
                 break;
             };
-            self.look(&mut trials, fewest, made);
+            due.retain(|&n| trials[n].tried.looks == fewest);
+            self.look(&mut trials, (&due, fewest), made);
             wanted = Self::between_unlike(&trials);
         }
         let tried: Vec<TriedValue> = trials.into_iter().map(|trial| trial.tried).collect();
@@ -217,15 +218,13 @@ impl Search {
         }
     }
 
-    /// Gives every value that is due its next look, if it has had the fewest so far.
-    fn look(&self, trials: &mut [ValueTrial], fewest: usize, made: &Make) {
-        let Look { runs, error_share } = few(self.runs)[fewest];
+    /// Gives the values of these numbers their next look, all of which have had as many.
+    fn look(&self, trials: &mut [ValueTrial], (numbers, looks): (&[usize], usize), made: &Make) {
+        let Look { runs, error_share } = few(self.runs)[looks];
         let level = 1.0 - error_share * self.value_error();
-        let numbers = self.due(trials);
         let mut due: Vec<(&Runnable, &mut TriedValue)> = Vec::new();
         for (n, trial) in trials.iter_mut().enumerate() {
             if let Some(machine) = &trial.machine
-                && trial.tried.looks == fewest
                 && numbers.contains(&n)
             {
                 due.push((machine, &mut trial.tried));

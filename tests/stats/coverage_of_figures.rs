@@ -125,7 +125,7 @@ fn rows_of_decided(name: &str, text: &str, studies: u64) -> Vec<Row> {
             let budget = Budget {
                 runs: 200,
                 every_run: false,
-                over: None,
+                is_over: &|| false,
                 error: 0.05,
             };
             let asked = (&circuit, &machine.workable);
