@@ -1,5 +1,8 @@
 //! What a release asks of the guide, the slide and the next entry.
 
+use std::collections::BTreeMap;
+use std::sync::{Mutex, MutexGuard};
+
 use crate::physics::material::{Marble, ROLLING_LEVER_RANGE_M, SurfaceProperties};
 use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape, Release, release};
 use crate::physics::rolling::Misfit;
@@ -44,6 +47,18 @@ impl Spread {
     };
 }
 
+/// Releases that were followed. A machine is built anew for each question asked of it, and most leave its wheels as they
+/// are; following a marble out of a slow one takes milliseconds.
+static FOLLOWED: Mutex<BTreeMap<String, Release>> = Mutex::new(BTreeMap::new());
+/// Releases remembered at once.
+const REMEMBERED: usize = 1000;
+
+fn followed() -> MutexGuard<'static, BTreeMap<String, Release>> {
+    FOLLOWED
+        .lock()
+        .unwrap_or_else(|poisoned| poisoned.into_inner())
+}
+
 impl LiftGeometry {
     /// Angle (rad) where the marble leaves at a wheel speed, [`CARRIED_OVER_RAD`] where it does not.
     ///
@@ -72,13 +87,23 @@ impl LiftGeometry {
     }
 
     fn released(&self, speed_rad_s: f64) -> Result<Release, Misfit> {
+        let question = format!("{self:?} {speed_rad_s:?}");
+        if let Some(seen) = followed().get(&question) {
+            return Ok(*seen);
+        }
         let LiftGeometry {
             pocket,
             marble,
             surface,
             guide,
         } = self;
-        release(pocket, marble, surface, speed_rad_s, *guide)
+        let seen = release(pocket, marble, surface, speed_rad_s, *guide)?;
+        let mut followed = followed();
+        if followed.len() >= REMEMBERED {
+            followed.clear();
+        }
+        followed.insert(question, seen);
+        Ok(seen)
     }
 
     /// Highest wheel speed (rad/s, to one part in a thousand) at which the marble is still out before `before_rad`;

@@ -198,7 +198,7 @@ impl Leaving {
     }
 
     fn pull(&self) -> Pull {
-        let (sin, cos) = (libm::sin(self.angle), libm::cos(self.angle));
+        let (sin, cos) = libm::sincos(self.angle);
         let radius_m = self.pitch_radius_m + self.slack_m * cos;
         let centrifugal = self.speed * self.speed * radius_m;
         let outward = (G * cos + centrifugal) * self.cos_tilt;
@@ -287,10 +287,10 @@ impl Leaving {
 
     fn pivot(&mut self, pull: &Pull, lean_rad: f64, rate: f64, lip_m: f64) {
         let r = self.marble_radius_m;
-        let (sin, cos) = (libm::sin(lean_rad), libm::cos(lean_rad));
+        let (sin, cos) = libm::sincos(lean_rad);
         let rate = rate + 5.0 / 7.0 / r * (pull.across * sin + pull.along * cos) * STEP_S;
         let lean_rad = lean_rad + rate * STEP_S;
-        let (sin, cos) = (libm::sin(lean_rad), libm::cos(lean_rad));
+        let (sin, cos) = libm::sincos(lean_rad);
         let dip = pull.outward * self.sin_tilt;
         self.along_m = lip_m + r * sin;
         self.out_m = self.along_m * self.cos_tilt + (self.bore_m / 2.0 - r * cos) * dip;
