@@ -12,11 +12,11 @@ use crate::stats::Estimate;
 #[derive(Serialize)]
 pub struct JudgementJson<'a> {
     verdict: Verdict,
-    criteria: Vec<RulingJson<'a>>,
+    criteria: Vec<ResultJson<'a>>,
 }
 
 #[derive(Serialize)]
-struct RulingJson<'a> {
+struct ResultJson<'a> {
     criterion: &'static str,
     element: Option<&'a str>,
     verdict: Verdict,
@@ -33,7 +33,7 @@ impl<'a> JudgementJson<'a> {
         for result in &judgement.results {
             let (criterion, element) = named(circuit, result.criterion);
             let broken = result.verdict == Verdict::Broken;
-            criteria.push(RulingJson {
+            criteria.push(ResultJson {
                 criterion,
                 element,
                 verdict: result.verdict,

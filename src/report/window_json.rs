@@ -56,6 +56,8 @@ struct EdgeJson {
 struct LoadJson<'a> {
     marbles: Number,
     runs: usize,
+    /// What it is taken to be where its runs, few since it is like those beside it, prove nothing.
+    taken_as: Verdict,
     #[serde(flatten)]
     judged: JudgementJson<'a>,
 }
@@ -64,6 +66,7 @@ struct LoadJson<'a> {
 struct ValueJson<'a> {
     value: Number,
     runs: usize,
+    taken_as: Verdict,
     /// Why there is no such machine; null where there is.
     impossible: Option<&'a str>,
     #[serde(flatten)]
@@ -143,6 +146,7 @@ fn load<'a>(study: &WindowStudy<'a>, one: &'a TriedValue) -> LoadJson<'a> {
     LoadJson {
         marbles: value(&study.search.axis, one.position),
         runs: one.runs.count(),
+        taken_as: one.taken_as(),
         judged: judged(study, one),
     }
 }
@@ -151,6 +155,7 @@ fn any_value<'a>(study: &WindowStudy<'a>, one: &'a TriedValue) -> ValueJson<'a> 
     ValueJson {
         value: value(&study.search.axis, one.position),
         runs: one.runs.count(),
+        taken_as: one.taken_as(),
         impossible: one.impossible.as_deref(),
         judged: judged(study, one),
     }
