@@ -4,7 +4,7 @@ use std::io::{BufRead, BufReader};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use crate::program::{GIVEN, PROGRAM, given};
+use crate::program::{GIVEN, PROGRAM, QUICK_WHEEL, workshop};
 use crate::support::machine;
 use marblewright::circuit::draw::nanos;
 use marblewright::circuit::{circuit, sketch, sketch_wheels};
@@ -142,20 +142,12 @@ fn a_sketch_is_the_same_circuit_looked_at_less_long() {
 /// From nothing the study of assumptions takes several times as long as the answer, which does not wait for it.
 #[test]
 fn the_answer_is_there_before_it_is_known_how_sure_it_is() {
-    let args = [
-        "run",
-        "scenarios/starter-loop.yaml",
-        "--runs",
-        "10",
-        "--hours",
-        "0.1",
-        "--no-files",
-        "--no-cache",
-    ];
+    let (_folder, machine) = workshop(QUICK_WHEEL);
+    let study = ["run", &machine, "--runs", "10", "--hours", "0.1"];
+    let args = [&study[..], &["--no-files", "--no-cache"]].concat();
     let begun = Instant::now();
     let mut run = Command::new(PROGRAM)
         .args(args)
-        .args(given())
         .stdout(Stdio::piped())
         .spawn()
         .expect("the program starts");
@@ -171,7 +163,7 @@ fn the_answer_is_there_before_it_is_known_how_sure_it_is() {
             .1
     };
     assert!(
-        at("14 marbles at 3 rpm") < 0.6 * at("How sure?"),
+        at("6 marbles at 12 rpm") < 0.6 * at("How sure?"),
         "{seen:?}"
     );
 }

@@ -58,6 +58,19 @@ pub fn workshop(machine: &str) -> (tempfile::TempDir, String) {
     (directory, file)
 }
 
+/// One wheel that is looked at, quick enough that a look from nothing takes no time to speak of.
+pub const QUICK_WHEEL: &str = "format: 1
+marbles: { count: 6, diameter: 15 mm, material: glass }
+drive: { speed: 12 rpm }
+start: ramp
+circuit:
+  ramp: { ramp: { length: 300 mm, slope: 5 deg }, to: wheel }
+  wheel:
+    pocket-wheel: { pockets: 12, pitch-radius: 90 mm, bore: 20 mm, depth: 15 mm, tilt: 8 deg, guide: 140 deg, wall: relieved, guide-edge: lead-in }
+    to: back
+  back: { track: { time: 4 s }, to: ramp }
+";
+
 /// Constants of the starter loop and the storm wheel given as they are assumed: the same machine with few variants to look at.
 pub const GIVEN: [(&str, &str); 8] = [
     ("assume.rolling-resistance", "0.04 mm"),
