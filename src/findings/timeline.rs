@@ -1,6 +1,7 @@
 //! A watcher that keeps the course of a run: marbles inside and waiting by element, and pocket by pocket fill, over time.
 
 use crate::circuit::Circuit;
+use crate::circuit::carousel::PocketClock;
 use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Cause;
 use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
@@ -53,8 +54,8 @@ pub struct Timekeeper {
     spilled: Vec<u32>,
     /// By element: how many went into which others.
     flows: Vec<Vec<Flow>>,
-    /// Time from pocket to pocket, for wheels.
-    pockets: Vec<Option<Nanos>>,
+    /// When pockets pass, for wheels.
+    clocks: Vec<Option<PocketClock>>,
     /// The drive of each wheel.
     drives: Vec<Option<usize>>,
     /// How long each wheel stands: no pocket passes meanwhile.
@@ -101,10 +102,6 @@ impl Timekeeper {
         let elements = circuit.nodes.len();
         let mut levels = vec![level(0); elements];
         levels.push(level(circuit.marbles));
-        let pocket = |plan: &crate::circuit::plan::Plan| {
-            plan.wheel()
-                .map(|wheel| wheel.clock.turn() / u64::from(wheel.clock.pockets()))
-        };
         Timekeeper {
             step,
             steps,
@@ -113,7 +110,11 @@ impl Timekeeper {
             taken: vec![vec![0; steps]; elements],
             spilled: vec![0; steps],
             flows: vec![Vec::new(); elements + 1],
-            pockets: circuit.nodes.iter().map(pocket).collect(),
+            clocks: circuit
+                .nodes
+                .iter()
+                .map(|plan| plan.wheel().map(|wheel| wheel.clock.clone()))
+                .collect(),
             drives: circuit
                 .nodes
                 .iter()
@@ -183,6 +184,25 @@ impl Timekeeper {
         }
     }
 
+    /// How many pockets of the wheel `n` passed in each step, one by one: a mean number of them would show a gap in each
+    /// step that has one fewer. Nothing for what is no wheel.
+    fn passed(&self, n: usize, end: Nanos) -> Vec<u64> {
+        let Some(Some(clock)) = self.clocks.get(n) else {
+            return Vec::new();
+        };
+        let (mut turned, mut before, mut passed) = (0, 0, Vec::new());
+        for (k, stood) in self.standing[n].sums.iter().enumerate() {
+            let from = (k as u64 * self.step).min(end);
+            turned += ((k as u64 + 1) * self.step).min(end) - from;
+            turned = turned.saturating_sub(*stood);
+            // A pocket that passes at the end of a step belongs to the next one, as what it takes does.
+            let until_now = clock.tick_at_or_after(turned);
+            passed.push(until_now - before);
+            before = until_now;
+        }
+        passed
+    }
+
     fn course(&self, n: usize, end: Nanos) -> ElementTimeline {
         let lasted = |k: usize| {
             end.min((k as u64 + 1) * self.step)
@@ -190,10 +210,10 @@ impl Timekeeper {
         };
         let mean =
             |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
+        let passed = self.passed(n, end);
         let fill = |k: usize| {
-            let pocket = (*self.pockets.get(n)?)?;
-            let passed = lasted(k).saturating_sub(self.standing[n].sums[k]) as f64 / pocket as f64;
-            (passed >= 1.0).then(|| (self.taken[n][k] as f64 / passed).min(1.0))
+            let passed = passed.get(k).copied().filter(|&passed| passed > 0)?;
+            Some((self.taken[n][k] as f64 / passed as f64).min(1.0))
         };
         ElementTimeline {
             held: (0..self.steps)
@@ -219,7 +239,7 @@ impl Watcher for Timekeeper {
                     to,
                     marbles: 1,
                 });
-                if self.pockets.get(to).is_some_and(Option::is_some) {
+                if self.clocks.get(to).is_some_and(Option::is_some) {
                     self.taken[to][step] += 1;
                 }
             }

@@ -31,3 +31,20 @@ fn no_pocket_passes_while_a_wheel_stands() {
     );
     assert!(mean(&known).is_some_and(|fill| fill > 0.6), "{known:?}");
 }
+
+/// A wheel that takes a marble with every pocket is full in every step, however steps and pockets fall together.
+#[test]
+fn a_full_wheel_shows_no_gaps() {
+    let elements = "ramp: { ramp: { time: 0 s, places: unlimited }, to: wheel }
+         wheel: { pocket-wheel: { pockets: 7, lift: 180 deg, pick-up: { take: 1 } }, to: ramp }";
+    let head = "drive: { speed: 3.3 rpm }";
+    let circuit =
+        circuit::circuit(&machine::read(&file(60, head, elements), &[]).expect("a sound file"));
+    let horizon = nanos(1800.0);
+    let mut keeper = Timekeeper::new(&circuit, horizon, 240);
+    run_watched(&circuit, &Study { seed: 1, horizon }, 0, &mut keeper);
+    let fill = &keeper.finish(horizon).elements[1].fill;
+    let known: Vec<f64> = fill.iter().copied().flatten().collect();
+    assert!(known.len() > 230, "{} steps are known", known.len());
+    assert!(known[1..].iter().all(|&fill| fill == 1.0), "{known:?}");
+}
