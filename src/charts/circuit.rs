@@ -43,7 +43,8 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
         (layout.height + AROUND).max(f64::from(HEIGHT) * 0.6),
     );
     picture_of((size.0.ceil() as u32, size.1.ceil() as u32), |canvas| {
-        let subtitle = format!("{SUBTITLE}{}", drawn.left_out(study.circuit));
+        let carries = carries(study.circuit);
+        let subtitle = format!("{SUBTITLE}{carries}.{}", drawn.left_out(study.circuit));
         let area = heading(canvas, &title(study), &subtitle);
         footing(canvas, study, &watched(study));
         if elements.is_empty() {
@@ -59,7 +60,16 @@ pub fn picture(study: &ChartData<'_>) -> Picture {
 }
 
 const SUBTITLE: &str = "At arrows: marbles a minute. Bars: mean of places taken, dark by marbles that wait, pale by those on \
-                        their way; tick: most ever waiting; of a wheel the share of pockets that carry one.";
+                        their way; tick: most ever waiting";
+
+/// What the bar of a lift shows, in the words of this machine's lifts; nothing where it has none.
+pub fn carries(circuit: &Circuit) -> String {
+    if circuit.wheels().next().is_none() {
+        return String::new();
+    }
+    let (seats, lift) = circuit.carriers();
+    format!("; of a {lift} the share of {seats} that carry one")
+}
 
 /// The circuit as elements and ways; two ways between the same elements are one.
 pub fn graph(circuit: &Circuit) -> Graph {

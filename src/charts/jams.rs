@@ -31,7 +31,7 @@ const AROUND: f64 = 200.0;
 /// Height of the picture where nothing jams, pixels.
 const SENTENCE: f64 = 170.0;
 /// The same on a telephone, and there the height of a row and of what is around the rows and the curve.
-const NARROW_SENTENCE: f64 = 210.0;
+const NARROW_SENTENCE: f64 = 176.0;
 const NARROW_ROW: f64 = 50.0;
 const NARROW_AROUND: f64 = 270.0;
 /// Room for figures and names at the sides of the curve on a telephone, pixels.

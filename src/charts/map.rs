@@ -7,7 +7,7 @@ use super::frame::{NARROW_MARGIN, foot, heading, heading_height};
 use super::scale::largest;
 use super::style::{AXIS, BANDS, INK, LABEL, MUTED, OTHERS, PAPER, SMALL};
 use super::text::wrap;
-use crate::findings::words::duration;
+use crate::findings::words::{duration, figure};
 use crate::study::map::{Axis, CellOutcome, CellPlace, ColumnEdge, ColumnWindow, Map, Spot};
 
 /// Width of what is said at the right, pixels.
@@ -369,7 +369,10 @@ impl MapBody<'_> {
         }
         if let ((Some(along), Some(across)), Some(_)) = (self.map.grid.own, self.own_place()) {
             let question = &self.map.grid.question;
-            let (along, across) = (question.along.said(along), question.across.said(across));
+            let (along, across) = (
+                own_value(&question.along, along),
+                own_value(&question.across, across),
+            );
             let own = format!("framed: the file, {along}, {across}");
             all.push((RemarkSign::Framed, own));
         }
@@ -399,6 +402,14 @@ impl RemarkSign {
             }
             RemarkSign::Framed => framed(canvas, &swatch(left, y)),
         }
+    }
+}
+
+/// A value of the file as its other charts say it: a motor's speed is computed, with more digits than anybody wants.
+fn own_value(axis: &Axis, value: f64) -> String {
+    match axis.is_speed() {
+        true => format!("{} rpm", figure(value)),
+        false => axis.said(value),
     }
 }
 

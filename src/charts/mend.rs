@@ -16,6 +16,8 @@ const SAYS: f64 = 330.0;
 const ROW: f64 = 84.0;
 /// Left and right of the figures of a panel, pixels.
 const GAP: f64 = 36.0;
+/// Height of a line of a panel's name, pixels.
+const NAME: f64 = 18.0;
 
 /// A change, or the machine as it is.
 pub struct MendRow<'a> {
@@ -49,7 +51,7 @@ pub fn picture(
         Format::Wide => {
             // No higher than its rows need.
             let rows = ROW * of.rows.len() as f64;
-            let all = heading_height(&title, subtitle, WIDTH) + rows + 110.0;
+            let all = heading_height(&title, subtitle, WIDTH) + rows + 110.0 + NAME;
             all.min(f64::from(HEIGHT))
         }
         Format::Narrow => {
@@ -67,7 +69,13 @@ pub fn picture(
             }
             return;
         }
-        let top = area.top + 30.0;
+        let left = area.left + SAYS;
+        let width = (area.right - left) / of.criteria.len().max(1) as f64;
+        let names = of.criteria.iter().filter_map(|criterion| {
+            let about = of.rows.iter().find_map(|row| result(row, *criterion))?;
+            Some(name_lines(of.circuit, &about, width - GAP).len())
+        });
+        let top = area.top + 12.0 + NAME * names.max().unwrap_or(1) as f64;
         let height = ((area.bottom - 34.0 - top) / of.rows.len() as f64).min(ROW);
         let middle = |n: usize| top + (n as f64 + 0.5) * height;
         for (n, row) in of.rows.iter().enumerate() {
@@ -83,8 +91,6 @@ pub fn picture(
                 canvas.text(area.left, first + 18.0 * k as f64, line, LABEL);
             }
         }
-        let left = area.left + SAYS;
-        let width = (area.right - left) / of.criteria.len().max(1) as f64;
         for (n, criterion) in of.criteria.iter().enumerate() {
             let panel = Area {
                 left: left + n as f64 * width + GAP / 2.0,
@@ -95,6 +101,12 @@ pub fn picture(
             draw_panel(canvas, of, *criterion, &panel);
         }
     })
+}
+
+/// What a panel shows, as it fits over a panel so wide.
+fn name_lines(circuit: &Circuit, about: &CriterionResult, width: f64) -> Vec<String> {
+    let look = LABEL.bold();
+    wrap(&what(circuit, about), look.size, look.weight, width, 2)
 }
 
 fn result(row: &MendRow, criterion: Criterion) -> Option<CriterionResult> {
@@ -144,10 +156,12 @@ impl CriterionPanel {
 
     fn axes(&self, canvas: &mut Canvas<'_>, circuit: &Circuit, area: &Area) {
         figure_axis(canvas, (&self.x, is_share(&self.about)), area);
-        let name = LABEL
-            .bold()
-            .shorten(&what(circuit, &self.about), area.width() + GAP);
-        canvas.text(area.left, area.top - 14.0, &name, LABEL.bold());
+        let lines = name_lines(circuit, &self.about, area.width() + GAP / 2.0);
+        let first = area.top - 14.0 - NAME * (lines.len() as f64 - 1.0);
+        for (k, line) in lines.iter().enumerate() {
+            let y = first + NAME * k as f64;
+            canvas.text(area.left, y, line, LABEL.bold());
+        }
         let limit = self.x.at(self.about.limit);
         canvas.line(&[(limit, area.top), (limit, area.bottom)], 1.5, LIMIT);
     }

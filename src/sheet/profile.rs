@@ -186,12 +186,18 @@ impl Profile {
 
     /// Whether the file gives any length.
     pub fn has_lengths(&self) -> bool {
-        let mut pieces = self
-            .stretches
-            .iter()
-            .flat_map(|stretch| &stretch.passed)
-            .flat_map(|passed| &passed.pieces);
-        pieces.any(|piece| piece.along_m() > 0.0)
+        self.pieces().any(|piece| piece.along_m() > 0.0)
+    }
+
+    /// Whether a wheel of known size is among its lifts.
+    pub fn has_wheels(&self) -> bool {
+        self.pieces()
+            .any(|piece| matches!(piece, ProfilePiece::Wheel { .. }))
+    }
+
+    fn pieces(&self) -> impl Iterator<Item = &ProfilePiece> {
+        let passed = self.stretches.iter().flat_map(|stretch| &stretch.passed);
+        passed.flat_map(|passed| &passed.pieces)
     }
 }
 

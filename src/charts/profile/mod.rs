@@ -101,8 +101,13 @@ fn title(profile: &Profile, units: System) -> String {
 fn subtitle(view: &ProfileView, profile: &Profile, left_out: usize) -> String {
     let machine = view.machine;
     let mut says = vec![
-        "Lengths along and heights up to one scale, the lap unrolled, wheels facing you."
-            .to_owned(),
+        match profile.has_wheels() {
+            true => {
+                "Lengths along and heights up to one scale, the lap unrolled, wheels facing you."
+            }
+            false => "Lengths along and heights up to one scale, the lap unrolled.",
+        }
+        .to_owned(),
     ];
     let unknown: Vec<String> = profile
         .unknown()
