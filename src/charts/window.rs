@@ -80,7 +80,7 @@ fn near(window: &Window) -> Vec<&TriedValue> {
                 most.high.saturating_add(beyond),
             )
         }
-        _ => not_broken(window),
+        _ => maybe(window),
     };
     window
         .tried
@@ -89,15 +89,10 @@ fn near(window: &Window) -> Vec<&TriedValue> {
         .collect()
 }
 
-/// From the first value that is not shown to break to the last, and some way beyond; all where there is none.
-fn not_broken(window: &Window) -> (usize, usize) {
-    let mut open: Vec<usize> = Vec::new();
-    for value in &window.tried {
-        if value.impossible.is_none() && value.judgement.broken().next().is_none() {
-            open.push(value.position);
-        }
-    }
-    let (Some(first), Some(last)) = (open.iter().min(), open.iter().max()) else {
+/// From the first value that may work to the last, and some way beyond; all where there is none.
+fn maybe(window: &Window) -> (usize, usize) {
+    let likely = window.likely();
+    let (Some(first), Some(last)) = (likely.iter().min(), likely.iter().max()) else {
         return (0, usize::MAX);
     };
     let beyond = (((last - first) as f64 * BEYOND.0) as usize).max(BEYOND.1);
@@ -244,12 +239,21 @@ impl WindowPanel<'_> {
         }
     }
 
-    /// The window, from the first value that surely works to the last, and paler to the values that surely do not.
+    /// The window, from the first value that surely works to the last, and paler to the values that surely do not; where
+    /// none surely works, paler what may.
     fn shade(&self, canvas: &mut Canvas<'_>, x: &Scale, area: &Area) {
-        let (Some(least), Some(most)) = (self.window.least, self.window.most) else {
-            return;
-        };
-        let mut stretches = vec![(least.low, most.high, PALER), (least.high, most.low, PALE)];
+        let mut stretches = Vec::new();
+        match (self.window.least, self.window.most) {
+            (Some(least), Some(most)) => {
+                stretches.push((least.low, most.high, PALER));
+                stretches.push((least.high, most.low, PALE));
+            }
+            _ => {
+                let likely = self.window.likely();
+                let ends = likely.first().zip(likely.last());
+                stretches.extend(ends.map(|(&first, &last)| (first, last, PALER)));
+            }
+        }
         for (first, last) in self.window.inside(Verdict::Broken) {
             stretches.push((first, last, PAPER));
         }

@@ -71,14 +71,7 @@ impl WindowStudy<'_> {
     /// which it may.
     pub fn headline(&self) -> String {
         let (Some(least), Some(most)) = (self.window.least, self.window.most) else {
-            let axis = self.axis();
-            return format!(
-                "No {} from {} to {} is shown to work{}",
-                axis.name(),
-                plain(axis.from),
-                axis.said(axis.last()),
-                self.setting("with")
-            );
+            return self.not_shown();
         };
         let works = if !self.window.inside(Verdict::Broken).is_empty() {
             self.sure_stretches()
@@ -88,6 +81,25 @@ impl WindowStudy<'_> {
             self.sure_and_perhaps(least, most)
         };
         format!("{works}{}", self.setting("and"))
+    }
+
+    /// Where no value is shown to work: those that may, if any does.
+    fn not_shown(&self) -> String {
+        let (axis, likely) = (self.axis(), self.window.likely());
+        if let (Some(&first), Some(&last)) = (likely.first(), likely.last()) {
+            return format!(
+                "Perhaps works {}{}; the runs do not settle it",
+                axis.at_range(self.values(first..=last)),
+                self.setting("and")
+            );
+        }
+        format!(
+            "No {} from {} to {} is shown to work{}",
+            axis.name(),
+            plain(axis.from),
+            axis.said(axis.last()),
+            self.setting("with")
+        )
     }
 
     /// The stretches that surely work, with holes between: the widest, where they are many.
@@ -172,10 +184,7 @@ impl WindowStudy<'_> {
                     format!("{headline} ({sure}; {tolerated}).{open}{met}"),
                 )
             }
-            _ => say(
-                false,
-                format!("{headline} ({tolerated}).{}", self.may_work()),
-            ),
+            _ => say(false, format!("{headline} ({tolerated}).")),
         }
     }
 
@@ -229,22 +238,6 @@ impl WindowStudy<'_> {
         } else {
             self.axis().at(value)
         }
-    }
-
-    fn may_work(&self) -> String {
-        let likely = self.window.likely();
-        let (Some(&first), Some(&last)) = (likely.first(), likely.last()) else {
-            return String::new();
-        };
-        let which = match first == last {
-            true => self.shortly_at(first),
-            false if self.axis().is_load() => {
-                let (first, last) = self.values(first..=last).into_inner();
-                format!("with {} to {}", plain(first), plain(last))
-            }
-            false => self.axis().at_range(self.values(first..=last)),
-        };
-        format!(" {} it may.", capital(&which))
     }
 
     fn beyond(&self, word: &str, value: &TriedValue) -> Finding {
