@@ -15,6 +15,8 @@ pub const WIDTH: u32 = 1200;
 pub const HEIGHT: u32 = 700;
 /// Width of a chart for a telephone, pixels as its text counts them.
 pub const NARROW: u32 = 360;
+/// What the name of a chart for a telephone ends in, where it is a file beside the wide one.
+pub const FOR_TELEPHONES: &str = "-narrow";
 /// No text comes nearer to the edge than this, pixels.
 pub const EDGE: f64 = 16.0;
 /// The same in a narrow picture.

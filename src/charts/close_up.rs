@@ -2,7 +2,7 @@
 
 use plotters::style::{Color, RGBColor};
 
-use super::canvas::{Anchor, Area, Canvas, NARROW, Ring, narrow_pixels, pixels};
+use super::canvas::{Anchor, Area, Canvas, FOR_TELEPHONES, NARROW, Ring, narrow_pixels, pixels};
 use super::film::{animated, small_enough, strip};
 use super::frame::{MARGIN, NARROW_MARGIN, foot, heading};
 use super::outline::{closed, corners, end, hull};
@@ -119,15 +119,11 @@ impl<'a> Drawing<'a> {
     }
 
     fn ground(&self, canvas: &mut Canvas<'_>) {
-        for (view, says) in [
-            (&self.side, "from the side"),
-            (&self.face, "the wheel's face, along the ramp"),
-        ] {
-            let look = if canvas.is_narrow() {
-                SMALL.sized(10.5)
-            } else {
-                LABEL
-            };
+        let (look, face) = match canvas.is_narrow() {
+            true => (SMALL.sized(10.5), "along the ramp"),
+            false => (LABEL, "the wheel's face, along the ramp"),
+        };
+        for (view, says) in [(&self.side, "from the side"), (&self.face, face)] {
             let says = look.shorten(says, view.area.width());
             canvas.text(view.area.left, view.area.top - 10.0, &says, look);
         }
@@ -352,7 +348,7 @@ pub fn marked(place: &WheelPlace, scene: &Scene) -> usize {
     .map_or(0, |marble| marble.number)
 }
 
-/// The files of a close-up of an element: an animated PNG and a strip of stills, name and bytes.
+/// The files of a close-up of an element: an animated PNG, a strip of stills and one for telephones, name and bytes.
 pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, Vec<u8>)> {
     let shown: Vec<(&Scene, usize)> = close_up
         .scenes
@@ -382,6 +378,10 @@ pub fn files(close_up: &CloseUp, element: &str, machine: &str) -> Vec<(String, V
         (
             "close-up-strip.png".to_owned(),
             stills(close_up, element, machine),
+        ),
+        (
+            format!("close-up{FOR_TELEPHONES}.png"),
+            narrow_stills(close_up, element),
         ),
     ]
 }

@@ -2,10 +2,11 @@
 
 use plotters::style::RGBColor;
 
-use super::canvas::{Anchor, Area, Canvas, HEIGHT, Picture, WIDTH, picture as drawn};
-use super::frame::{MARGIN, heading, in_title};
+use super::canvas::{Anchor, Area, Canvas, Format, HEIGHT, Picture};
+use super::frame::{heading, heading_height, in_title, margin};
 use super::scale::{Scale, largest, mark_text, round_step};
 use super::style::{AXIS, COURSE, GRID, INK, LABEL, LIMIT, MUTED, PALE, SMALL};
+use super::text::wrap;
 use crate::findings::words::{count, figure};
 use crate::stats::readings::Readings;
 use crate::stats::survival::{SurvivalCurve, kaplan_meier};
@@ -13,6 +14,10 @@ use crate::study::fit::TriedLaw;
 
 /// Width of the list of laws at the right, pixels.
 const LIST: f64 = 290.0;
+/// From one law in it to the next, pixels.
+const ENTRY: f64 = 44.0;
+/// Height of the curves on a telephone, the axis included, pixels.
+const NARROW_PLOT: f64 = 260.0;
 /// Points along a law's line.
 const POINTS: usize = 240;
 const LEVEL: f64 = 0.95;
@@ -32,24 +37,40 @@ pub struct FitPicture<'a> {
 }
 
 /// The picture: the share of readings up to each time, and what each law gives; `None` without a timed reading.
-pub fn picture(of: &FitPicture<'_>) -> Option<Picture> {
+pub fn picture(of: &FitPicture<'_>, format: Format) -> Option<Picture> {
     let curve =
         kaplan_meier(&of.readings.observations()).filter(|curve| !curve.steps.is_empty())?;
-    Some(drawn(|canvas| {
-        let cut = if of.readings.over.is_empty() {
-            ""
-        } else {
-            " Ticks: readings cut short."
-        };
-        let subtitle = format!(
-            "Steps: share of the readings up to each time, with its 95 % band.{cut} Lines: the laws fitted."
-        );
-        let area = heading(canvas, &title(of), &subtitle);
-        let plot = Area {
-            left: area.left + 50.0,
-            top: area.top + 8.0,
-            right: area.right - LIST,
-            bottom: area.bottom - 34.0,
+    let cut = if of.readings.over.is_empty() {
+        ""
+    } else {
+        " Ticks: readings cut short."
+    };
+    let subtitle = format!(
+        "Steps: share of the readings up to each time, with its 95 % band.{cut} Lines: the laws fitted."
+    );
+    let title = title(of);
+    let height = match format {
+        Format::Wide => f64::from(HEIGHT),
+        Format::Narrow => {
+            let list = ENTRY * (of.tried.len() + 1) as f64;
+            heading_height(&title, &subtitle, format.width()) + NARROW_PLOT + list + 46.0
+        }
+    };
+    Some(format.picture(height, |canvas| {
+        let area = heading(canvas, &title, &subtitle);
+        let plot = match format {
+            Format::Wide => Area {
+                left: area.left + 50.0,
+                top: area.top + 8.0,
+                right: area.right - LIST,
+                bottom: area.bottom - 34.0,
+            },
+            Format::Narrow => Area {
+                left: area.left + 42.0,
+                top: area.top + 8.0,
+                right: area.right - 14.0,
+                bottom: area.top + NARROW_PLOT - 34.0,
+            },
         };
         let (x, y) = scales(of, &plot);
         axes(canvas, &plot, &x, &y);
@@ -58,15 +79,30 @@ pub fn picture(of: &FitPicture<'_>) -> Option<Picture> {
         laws(canvas, of, &x, &y);
         steps(canvas, &curve, end, &x, &y);
         cut_short(canvas, of.readings, &curve, &x, &y);
-        list(canvas, of, plot.right + 34.0, plot.top + 14.0);
-        let foot = f64::from(HEIGHT) - 22.0;
-        canvas.text(
-            f64::from(WIDTH) - MARGIN,
-            foot,
-            of.repeat,
-            SMALL.at(Anchor::Right),
-        );
+        match format {
+            Format::Wide => list(canvas, of, (plot.right + 34.0, plot.top + 14.0)),
+            Format::Narrow => list(canvas, of, (area.left, area.top + NARROW_PLOT + 14.0)),
+        }
+        repeat(canvas, of.repeat);
     }))
+}
+
+/// How to repeat it, at the foot: at the right, or on a telephone in as many lines as it takes.
+fn repeat(canvas: &mut Canvas<'_>, says: &str) {
+    let ((width, height), margin) = (canvas.size(), margin(canvas));
+    let y = height - 22.0;
+    if !canvas.is_narrow() {
+        canvas.text(width - margin, y, says, SMALL.at(Anchor::Right));
+        return;
+    }
+    let look = SMALL.sized(10.5);
+    let room = width - 2.0 * margin;
+    for (n, line) in wrap(says, look.size, look.weight, room, 2)
+        .iter()
+        .enumerate()
+    {
+        canvas.text(margin, y - 6.0 + 14.0 * n as f64, line, look);
+    }
 }
 
 fn title(of: &FitPicture<'_>) -> String {
@@ -126,7 +162,10 @@ fn axes(canvas: &mut Canvas<'_>, plot: &Area, x: &Scale, y: &Scale) {
             SMALL.at(Anchor::Right),
         );
     }
-    let step = round_step(x.figures.1 - x.figures.0, 8);
+    let step = round_step(
+        x.figures.1 - x.figures.0,
+        if canvas.is_narrow() { 5 } else { 8 },
+    );
     let first = (x.figures.0 / step - 1e-9).ceil() as u64;
     let last = (x.figures.1 / step + 1e-9).floor() as u64;
     for k in first..=last {
@@ -232,12 +271,12 @@ fn laws(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, x: &Scale, y: &Scale) {
 }
 
 /// The laws by name, with what speaks for and against each.
-fn list(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, left: f64, top: f64) {
+fn list(canvas: &mut Canvas<'_>, of: &FitPicture<'_>, (left, top): (f64, f64)) {
     let mut y = top;
     canvas.line(&[(left, y), (left + 26.0, y)], 2.0, INK);
     canvas.text(left + 38.0, y, "readings", LABEL);
     for tried in of.tried {
-        y += 44.0;
+        y += ENTRY;
         let (width, colour) = look(of, tried);
         canvas.line(&[(left, y), (left + 26.0, y)], width, colour);
         let name = if of.taken == Some(tried.fit.name) {

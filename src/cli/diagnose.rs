@@ -14,6 +14,7 @@ use super::source::Source;
 use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, diagnose_into, progress};
+use crate::charts::canvas::{FOR_TELEPHONES, Format};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::machine::{Place, Problem};
@@ -134,7 +135,13 @@ pub fn diagnose(args: &DiagnoseArgs) -> Result<Answer, Failure> {
     }
     if let Some(out) = &out {
         answer.write(out, "diagnose", || {
-            vec![("diagnose.png", report.picture().png)]
+            vec![
+                ("diagnose.png".to_owned(), report.picture(Format::Wide).png),
+                (
+                    format!("diagnose{FOR_TELEPHONES}.png"),
+                    report.picture(Format::Narrow).png,
+                ),
+            ]
         })?;
     }
     Ok(Answer::Given)

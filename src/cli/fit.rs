@@ -12,6 +12,7 @@ use super::threads::on_threads;
 use super::write::OutDir;
 use super::{Answer, fit_into, fit_rolling, fit_text};
 use crate::charts;
+use crate::charts::canvas::{FOR_TELEPHONES, Format};
 use crate::machine::law::TimeLaw;
 use crate::machine::suggest::did_you_mean;
 use crate::machine::units::{DURATION, LENGTH, System, quantity, system_of};
@@ -197,14 +198,17 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
     }
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for found in all.iter().filter(|found| !found.tried.is_empty()) {
-        let picture = charts::fit::picture(&charts::fit::FitPicture {
+        let shown = charts::fit::FitPicture {
             element: &found.of.element,
             readings: &found.readings,
             tried: &found.tried,
             taken: found.name,
             repeat: &repeat,
-        });
-        let Some(picture) = picture else { continue };
+        };
+        let drawn = [Format::Wide, Format::Narrow].map(|width| charts::fit::picture(&shown, width));
+        let [Some(wide), Some(narrow)] = drawn else {
+            continue;
+        };
         let plain: String = found
             .of
             .element
@@ -212,11 +216,16 @@ fn pictures(args: &FitArgs, all: &[Found]) -> Vec<(String, Vec<u8>)> {
             .take(40)
             .map(|c| if c.is_alphanumeric() { c } else { '-' })
             .collect();
-        let mut name = format!("fit-{plain}.png");
-        if files.iter().any(|(other, _)| *other == name) {
-            name = format!("fit-{plain}-{}.png", files.len() + 1);
+        let mut name = format!("fit-{plain}");
+        if files
+            .iter()
+            .any(|(other, _)| *other == format!("{name}.png"))
+        {
+            // Two files an element.
+            name = format!("fit-{plain}-{}", files.len() / 2 + 1);
         }
-        files.push((name, picture.png));
+        files.push((format!("{name}.png"), wide.png));
+        files.push((format!("{name}{FOR_TELEPHONES}.png"), narrow.png));
     }
     files
 }

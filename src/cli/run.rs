@@ -15,6 +15,7 @@ use super::source::Source;
 use super::threads::{on_threads, on_threads_if};
 use super::write::{OutDir, Unfinished};
 use super::{tables, terminal, warn, watch, why};
+use crate::charts::canvas::Format;
 use crate::circuit::{self, Circuit};
 use crate::findings::sentences::{Finding, FindingWriter};
 use crate::findings::strikes::Strikes;
@@ -310,7 +311,11 @@ impl RunFiles {
                     ..
                 } = studied;
                 let mut charts = report::run_charts(circuit, &study.study(), summary, runs);
-                charts.extend(report::rhythm_chart(studied.strikes.as_ref(), summary));
+                charts.extend(report::rhythm_chart(
+                    studied.strikes.as_ref(),
+                    summary,
+                    Format::Wide,
+                ));
                 charts
             })
         })

@@ -1,7 +1,7 @@
 //! What is wrong with a machine, in sentences and as JSON.
 
 use super::diagnose_json;
-use crate::charts::canvas::Picture;
+use crate::charts::canvas::{Format, Picture};
 use crate::charts::diagnose::{CauseBar, DiagnosisPicture, picture};
 use crate::circuit::draw::{Nanos, seconds};
 use crate::findings::sentences::Finding;
@@ -372,7 +372,7 @@ impl DiagnosisReport<'_> {
     }
 
     /// The picture: causes by their chance.
-    pub fn picture(&self) -> Picture {
+    pub fn picture(&self, format: Format) -> Picture {
         let mut bars = Vec::new();
         for cause in self.found.causes.iter().take(DRAWN) {
             bars.push(CauseBar {
@@ -394,7 +394,7 @@ impl DiagnosisReport<'_> {
             .map(|one| one.measure.result(&self.hypotheses.circuit, one.value))
             .collect();
         let plain = |text: String| text.replace('`', "");
-        picture(&DiagnosisPicture {
+        let shown = DiagnosisPicture {
             title: plain(self.headline()),
             seen: plain(seen.join("; ")),
             bars,
@@ -408,7 +408,8 @@ impl DiagnosisReport<'_> {
                 self.hypotheses.machine().title.clone(),
                 format!("seed {}, {} made-up machines", self.seed, self.found.draws),
             ),
-        })
+        };
+        picture(&shown, format)
     }
 
     /// Everything as one JSON object.

@@ -92,8 +92,12 @@ pub fn courses(circuit: &Circuit, study: &Study, runs: &Runs) -> Vec<Timeline> {
 }
 
 /// The chart of the bells' rhythm, where there are any: name and bytes.
-pub fn rhythm_chart(strikes: Option<&Strikes>, summary: &Summary) -> Option<(String, Vec<u8>)> {
-    let picture = charts::rhythm::picture(strikes?, &summary.title)?;
+pub fn rhythm_chart(
+    strikes: Option<&Strikes>,
+    summary: &Summary,
+    format: Format,
+) -> Option<(String, Vec<u8>)> {
+    let picture = charts::rhythm::picture(strikes?, &summary.title, format)?;
     Some(("rhythm.png".to_owned(), picture.png))
 }
 

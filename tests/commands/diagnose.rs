@@ -118,7 +118,7 @@ fn threads_change_nothing_and_files_hold_the_answer() {
             &["--threads", threads, "--out", &out(threads)],
         );
     }
-    for name in ["diagnose.json", "diagnose.png"] {
+    for name in ["diagnose.json", "diagnose.png", "diagnose-narrow.png"] {
         let read =
             |threads: &str| fs::read(folder.path().join(threads).join(name)).expect("a file");
         assert_eq!(read("1"), read("2"), "{name}");

@@ -213,11 +213,18 @@ fn a_film_is_small_and_the_same_every_time_and_its_last_frame_shows_the_marbles(
     let replay = watched(&circuit, 1, nanos(240.0));
     let (_, long) = demo_film(&replay, &circuit, 90.0, sampled(6, 20) as f64);
     assert_eq!(long[0].0, "film.png");
-    println!("{} bytes, strip {} bytes", long[0].1.len(), long[1].1.len());
+    let bytes: Vec<(&str, usize)> = long
+        .iter()
+        .map(|(name, png)| (name.as_str(), png.len()))
+        .collect();
+    println!("{bytes:?}");
     assert!(long[0].1.len() <= LIMIT_BYTES, "{} bytes", long[0].1.len());
     let (count, short) = demo_film(&replay, &circuit, 90.0, 1.0);
     assert_eq!(count, u32::from(RATES[0]));
     assert_eq!(short, demo_film(&replay, &circuit, 90.0, 1.0).1);
+    assert_eq!(short[1].0, "film-narrow.png");
+    let width = u32::from_be_bytes(short[1].1[16..20].try_into().expect("a header"));
+    assert_eq!(width, 360, "as wide as a telephone");
     let shown = last_frame(&short[0].1, count);
     let shot = Shot {
         circuit: &circuit,
@@ -354,5 +361,7 @@ fn the_command_writes_a_film_and_its_stills_or_nothing() {
         code == Some(0) && says.contains("0.5 s from 1:30.0"),
         "{says}"
     );
-    assert!(out.join("film.png").exists() && out.join("film-strip.png").exists());
+    for name in ["film.png", "film-narrow.png", "film-strip.png"] {
+        assert!(out.join(name).exists(), "{name}");
+    }
 }

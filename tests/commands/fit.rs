@@ -50,6 +50,7 @@ fn readings_become_a_law_and_a_picture() {
     );
     let picture = fs::read(folder.path().join("out/fit-bell-track.png")).expect("a picture");
     assert_eq!(&picture[..8], b"\x89PNG\r\n\x1a\n");
+    assert!(folder.path().join("out/fit-bell-track-narrow.png").exists());
     let again = answer_in(
         &["fit", "times.csv", "--no-files", "--threads", "1", "--json"],
         folder.path(),

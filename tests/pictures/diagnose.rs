@@ -1,6 +1,7 @@
 //! The picture of a diagnosis: nothing overlaps or leaves it, whatever the causes are called.
 
-use crate::support::legible::overlaps;
+use crate::support::legible::assert_picture;
+use marblewright::charts::canvas::Format;
 use marblewright::charts::diagnose::{CauseBar, DiagnosisPicture, picture};
 
 #[test]
@@ -30,17 +31,10 @@ fn long_names_and_a_warning_stay_legible() {
                 "seed 1, 4000 made-up machines".to_owned(),
             ),
         };
-        let drawn = picture(&of);
-        assert_eq!(drawn.png, picture(&of).png);
-        let height = f64::from(drawn.size.1);
-        for (n, text) in drawn.texts.iter().enumerate() {
-            assert!(
-                text.left >= 0.0 && text.right <= f64::from(drawn.size.0) && text.bottom <= height,
-                "{text:?}"
-            );
-            for other in &drawn.texts[..n] {
-                assert!(!overlaps(text, other), "{text:?} covers {other:?}");
-            }
+        for format in [Format::Wide, Format::Narrow] {
+            let drawn = picture(&of, format);
+            assert_eq!(drawn.png, picture(&of, format).png);
+            assert_picture(&drawn);
         }
     }
 }

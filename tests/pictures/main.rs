@@ -9,6 +9,7 @@ mod charts_wheel_face;
 mod diagnose;
 mod layout;
 mod map_chart;
+mod narrow;
 mod profile;
 mod template;
 mod timeline;

@@ -5,14 +5,14 @@ pub mod scene;
 pub mod stage;
 mod stamp;
 
-use super::canvas::{Area, Type, pixels};
+use super::canvas::{Area, Canvas, FOR_TELEPHONES, Format, NARROW, Type, pixels};
 use super::circuit::{arrow, frame, graph};
 use super::excerpt::Excerpt;
-use super::frame::{MARGIN, foot, heading};
+use super::frame::{MARGIN, NARROW_MARGIN, foot, heading, heading_height};
 use super::layout::{Layout, Sizes, layout};
 use super::pixels::Pixels;
 use super::signs::sign;
-use super::style::{COURSE, INK, LABEL, LIMIT, TITLE};
+use super::style::{COURSE, INK, LABEL, LIMIT, SMALL, TITLE};
 use crate::circuit::Circuit;
 use crate::circuit::draw::{Nanos, nanos};
 use crate::findings::replay::Replay;
@@ -49,25 +49,31 @@ pub struct Shot<'a> {
     pub length: Nanos,
 }
 
-/// The files of a film: an animated PNG and a strip of stills, name and bytes.
+/// The files of a film: an animated PNG, the same for telephones, and a strip of stills, name and bytes.
 pub fn files(shot: &Shot<'_>) -> Vec<(String, Vec<u8>)> {
-    let layout = placed(shot.circuit);
-    let scene = FilmScene::new(shot, &layout);
-    let ground = ground(shot, &layout, &scene);
-    let shown = |time: Nanos| picture(shot, &scene, &ground, &scene.frame(time));
-    let film = small_enough(|rate| {
-        animated::png(frames(shot, rate), rate, |k| shown(instant(shot, k, rate)))
-            .unwrap_or_default()
-    });
+    let (wide, narrow) = (placed(shot.circuit), placed_for_telephone(shot));
+    let wide = Film::new(shot, &wide, Format::Wide);
+    let narrow = Film::new(shot, &narrow, Format::Narrow);
     let instant = |k: u64| shot.from + shot.length * k / (STILLS - 1);
-    let stills: Vec<Pixels> = (0..STILLS).map(|k| shown(instant(k)).halved()).collect();
+    let stills = (0..STILLS).map(|k| wide.picture(instant(k)).halved());
+    let stills: Vec<Pixels> = stills.collect();
     vec![
-        ("film.png".to_owned(), film),
+        ("film.png".to_owned(), wide.moving()),
+        (format!("film{FOR_TELEPHONES}.png"), narrow.moving()),
         (
             "film-strip.png".to_owned(),
             animated::still(&strip(&stills, 2)),
         ),
     ]
+}
+
+/// A shot drawn at one width.
+struct Film<'a> {
+    shot: &'a Shot<'a>,
+    scene: FilmScene<'a>,
+    /// Everything that does not move.
+    ground: Pixels,
+    format: Format,
 }
 
 /// The film at the highest of [`RATES`] at which it keeps to [`LIMIT_BYTES`]; at the lowest where it does at none.
@@ -106,6 +112,9 @@ const AIR: f64 = 4.0;
 const BETWEEN: f64 = 12.0;
 /// Under a box on a telephone, where it says what it leads to, pixels.
 const LEADS: f64 = 22.0;
+/// Over the boxes of a narrow film, for marbles in the hand and what goes wrong, pixels.
+const SAID: f64 = 34.0;
+const NARROW_SUBTITLE: &str = "Marbles take their time in the boxes; between them they only flit.";
 
 /// Whether a film has room for the whole circuit; part of one would lose marbles from sight.
 pub fn fits(circuit: &Circuit) -> bool {
@@ -154,6 +163,94 @@ pub fn placed(circuit: &Circuit) -> Layout {
     layout(&graph(circuit), &SIZES).moved(MARGIN, AROUND - 46.0)
 }
 
+/// The same for a telephone.
+fn placed_for_telephone(shot: &Shot<'_>) -> Layout {
+    let laid_out = for_telephone(shot.circuit);
+    let side = (f64::from(NARROW) - laid_out.width) / 2.0;
+    laid_out.moved(side, narrow_head(shot) + SAID)
+}
+
+/// How much of a narrow film's height its title and what is under it take, pixels.
+fn narrow_head(shot: &Shot<'_>) -> f64 {
+    heading_height(&narrow_title(shot), NARROW_SUBTITLE, NARROW)
+}
+
+/// The title beside a clock.
+fn narrow_title(shot: &Shot<'_>) -> String {
+    TITLE.sized(17.0).shorten(shot.title, 224.0)
+}
+
+impl<'a> Film<'a> {
+    fn new(shot: &'a Shot<'a>, layout: &'a Layout, format: Format) -> Self {
+        let scene = FilmScene::new(shot, layout);
+        let ground = match format {
+            Format::Wide => ground(shot, layout, &scene),
+            Format::Narrow => narrow_ground(shot, layout, &scene),
+        };
+        Film {
+            shot,
+            scene,
+            ground,
+            format,
+        }
+    }
+
+    /// The animated PNG.
+    fn moving(&self) -> Vec<u8> {
+        let shot = self.shot;
+        small_enough(|rate| {
+            animated::png(frames(shot, rate), rate, |k| {
+                self.picture(instant(shot, k, rate))
+            })
+            .unwrap_or_default()
+        })
+    }
+
+    /// One frame as pixels.
+    fn picture(&self, time: Nanos) -> Pixels {
+        let frame = self.scene.frame(time);
+        let mut pixels = self.ground.clone();
+        for pocket in &frame.pockets {
+            stamp::pocket(&mut pixels, *pocket);
+        }
+        for dot in &frame.dots {
+            stamp::marble(&mut pixels, dot.at, dot.marble);
+        }
+        let (right, heights, large) = match self.format {
+            Format::Wide => (f64::from(pixels.width) - MARGIN, [44.0, 66.0, 86.0], 26.0),
+            Format::Narrow => {
+                let head = narrow_head(self.shot);
+                let right = f64::from(NARROW) - NARROW_MARGIN;
+                (right, [28.0, head + 6.0, head + 24.0], 20.0)
+            }
+        };
+        let time = Type::new(large, INK).bold();
+        stamp::text_to(&mut pixels, (right, heights[0]), &clock(frame.time), time);
+        let small = Type::new(13.0, INK);
+        let missing = missing(&frame);
+        stamp::text_to(&mut pixels, (right, heights[1]), &missing, small);
+        if let Some(says) = incident(self.shot, &self.scene, frame.time) {
+            let alarm = Type::new(14.0, LIMIT).bold();
+            let says = alarm.shorten(&says, right - NARROW_MARGIN);
+            stamp::text_to(&mut pixels, (right, heights[2]), &says, alarm);
+        }
+        pixels
+    }
+}
+
+/// The marbles that are in no element.
+fn missing(frame: &Frame) -> String {
+    let mut missing = Vec::new();
+    if frame.in_hand > 0 {
+        let marbles = count(frame.in_hand as u64, "marble");
+        missing.push(format!("{marbles} in the hand"));
+    }
+    if frame.lost > 0 {
+        missing.push(format!("{} lost", frame.lost));
+    }
+    missing.join(", ")
+}
+
 /// Everything that does not move.
 fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
     let (width, height) = (layout.width + 2.0 * MARGIN, layout.height + AROUND);
@@ -166,61 +263,51 @@ fn ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
         for wire in &layout.wires {
             arrow(canvas, &wire.points, ARROW);
         }
-        for ((plan, area), stage) in shot
-            .circuit
-            .nodes
-            .iter()
-            .zip(&layout.boxes)
-            .zip(&scene.stages)
-        {
-            frame(canvas, area, false);
-            stage.paint(canvas);
-            sign(
-                canvas,
-                plan.kind,
-                (area.left + 16.0, area.top + 14.0),
-                COURSE,
-            );
-            let look = Type {
-                size: 12.5,
-                colour: INK,
-                ..LABEL
-            }
-            .bold();
-            let name = look.shorten(&plan.name, area.width() - 44.0);
-            canvas.text(area.left + 32.0, area.top + 12.0, &name, look);
+        boxes(canvas, shot, layout, scene);
+    });
+    drawn.0
+}
+
+/// The same for a telephone: under each box the names of what it leads to.
+fn narrow_ground(shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) -> Pixels {
+    let height = narrow_head(shot) + SAID + layout.height + 46.0;
+    let drawn = pixels((NARROW, height.ceil() as u32), |canvas| {
+        heading(canvas, &narrow_title(shot), NARROW_SUBTITLE);
+        foot(canvas, shot.title, shot.repeat);
+        boxes(canvas, shot, layout, scene);
+        let nodes = &shot.circuit.nodes;
+        for (plan, area) in nodes.iter().zip(&layout.boxes) {
+            let to = plan.ways.iter().filter_map(|way| nodes.get(way.to));
+            let to: Vec<&str> = to.map(|to| to.name.as_str()).collect();
+            let says = match to.is_empty() {
+                true => "ends".to_owned(),
+                false => format!("to {}", to.join(", ")),
+            };
+            let look = SMALL.sized(11.0);
+            let says = look.shorten(&says, area.width() - 8.0);
+            canvas.text(area.left + 4.0, area.bottom + 10.0, &says, look);
         }
     });
     drawn.0
 }
 
-/// One frame as pixels.
-fn picture(shot: &Shot<'_>, scene: &FilmScene<'_>, ground: &Pixels, frame: &Frame) -> Pixels {
-    let mut pixels = ground.clone();
-    for pocket in &frame.pockets {
-        stamp::pocket(&mut pixels, *pocket);
+/// The elements: a box each, with its sign, its name and its stage.
+fn boxes(canvas: &mut Canvas<'_>, shot: &Shot<'_>, layout: &Layout, scene: &FilmScene<'_>) {
+    let nodes = shot.circuit.nodes.iter();
+    for ((plan, area), stage) in nodes.zip(&layout.boxes).zip(&scene.stages) {
+        frame(canvas, area, false);
+        stage.paint(canvas);
+        let at = (area.left + 16.0, area.top + 14.0);
+        sign(canvas, plan.kind, at, COURSE);
+        let look = Type {
+            size: 12.5,
+            colour: INK,
+            ..LABEL
+        }
+        .bold();
+        let name = look.shorten(&plan.name, area.width() - 44.0);
+        canvas.text(area.left + 32.0, area.top + 12.0, &name, look);
     }
-    for dot in &frame.dots {
-        stamp::marble(&mut pixels, dot.at, dot.marble);
-    }
-    let right = f64::from(pixels.width) - MARGIN;
-    let time = Type::new(26.0, INK).bold();
-    stamp::text_to(&mut pixels, (right, 44.0), &clock(frame.time), time);
-    let mut missing = Vec::new();
-    if frame.in_hand > 0 {
-        let marbles = count(frame.in_hand as u64, "marble");
-        missing.push(format!("{marbles} in the hand"));
-    }
-    if frame.lost > 0 {
-        missing.push(format!("{} lost", frame.lost));
-    }
-    let small = Type::new(13.0, INK);
-    stamp::text_to(&mut pixels, (right, 66.0), &missing.join(", "), small);
-    if let Some(says) = incident(shot, scene, frame.time) {
-        let alarm = Type::new(14.0, LIMIT).bold();
-        stamp::text_to(&mut pixels, (right, 86.0), &says, alarm);
-    }
-    pixels
 }
 
 /// The last incident, while it is fresh.

@@ -85,13 +85,14 @@ pub fn of_runs(log: &Log) -> (Vec<PagePart>, Vec<PagePart>) {
 
 /// The bells' rhythm, where there are any.
 pub fn rhythm(log: &Log) -> Option<PagePart> {
-    let chart = rhythm_chart(log.strikes, log.summary)?;
+    let drawn = |format| rhythm_chart(log.strikes, log.summary, format);
+    let (wide, narrow) = (drawn(Format::Wide)?, drawn(Format::Narrow)?);
     let bells = log.strikes.iter().flat_map(|strikes| &strikes.bells);
     let names: Vec<String> = bells.map(|bell| bell.name.clone()).collect();
     let alt = format!("A minute of strikes on {}.", names.join(", "));
     let caption = "How the bells sound: a mark for each marble that strikes, over a minute of the first run. Marks close together are \
                    marbles that came in a bunch; an even line is a machine that keeps time.";
-    Some(two_widths(chart, None, &alt, caption))
+    Some(two_widths(wide, Some(narrow.1), &alt, caption))
 }
 
 /// What is said in place of a picture, and under it.
