@@ -5,7 +5,7 @@
 
 use std::fmt::Write as _;
 use std::fs;
-use std::io::{IsTerminal, Write};
+use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::SystemTime;
@@ -111,7 +111,11 @@ fn make_room(folder: &Path) -> std::io::Result<()> {
         .collect();
     aged.sort();
     for (_, path) in aged.iter().take(aged.len() + SPARE - ENTRIES) {
-        fs::remove_file(path)?;
+        // Another thread or program may make room at the same time.
+        match fs::remove_file(path) {
+            Err(error) if error.kind() != ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
     }
     Ok(())
 }
