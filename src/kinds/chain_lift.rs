@@ -12,6 +12,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
 use crate::machine::model::{ChainLift, CupChain, Lifting, RollIn, TurnedBy, WayBack};
 use crate::machine::units::LENGTH;
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::SheetView;
@@ -131,6 +132,17 @@ impl LiftKind for CupChain {
                 slope_rad: None,
             },
             back: WayBack::OtherSide,
+        }
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        what == WorkshopError::Length
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        if what == WorkshopError::Length {
+            self.pitch_m = (self.pitch_m + by).max(0.001);
+            self.mouth_m = self.mouth_m.map(|mouth_m| (mouth_m + by).max(0.001));
         }
     }
 

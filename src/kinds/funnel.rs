@@ -13,6 +13,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::{Cone, Funnel, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::workmanship::WorkshopError;
 use crate::physics::G;
 use crate::physics::hand_over::Spread;
 use crate::physics::rolling::{Seat, resistance};
@@ -107,6 +108,21 @@ impl Description for Funnel {
 
     fn is_computed(&self) -> bool {
         self.cone.is_some() && self.swirl.is_none()
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        use WorkshopError::{Bore, Length, Slope};
+        self.is_computed() && matches!(what, Bore | Length | Slope)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        let Some(cone) = &mut self.cone else { return };
+        match what {
+            WorkshopError::Bore => cone.hole_m = (cone.hole_m + by).max(0.001),
+            WorkshopError::Length => cone.width_m = (cone.width_m + by).max(cone.hole_m),
+            WorkshopError::Slope => cone.slope_rad = (cone.slope_rad + by).max(0.001),
+            _ => {}
+        }
     }
 
     fn take_time(&mut self) -> Option<TimeLaw> {

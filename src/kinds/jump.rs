@@ -13,6 +13,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Jump;
 use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::workmanship::WorkshopError;
 use crate::physics::jump::Gap;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -91,6 +92,24 @@ impl Description for Jump {
 
     fn is_computed(&self) -> bool {
         self.time.is_none()
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        self.is_computed() && matches!(what, WorkshopError::Length | WorkshopError::Slope)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        match what {
+            WorkshopError::Length => {
+                for length_m in [&mut self.gap_m, &mut self.landing_m] {
+                    *length_m = (*length_m + by).max(0.001);
+                }
+                self.fall_m = (self.fall_m + by).max(0.0);
+            }
+            // No lip that is set by hand is level.
+            WorkshopError::Slope => self.rises_rad += by,
+            _ => {}
+        }
     }
 
     fn take_time(&mut self) -> Option<TimeLaw> {

@@ -16,6 +16,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::law::TimeLaw;
 use crate::machine::model::UprightLoop;
 use crate::machine::units::LENGTH;
+use crate::machine::workmanship::WorkshopError;
 use crate::physics::looping::LoopTheLoop;
 use crate::physics::queue_advance;
 use crate::physics::rolling::resistance;
@@ -68,6 +69,16 @@ impl Description for UprightLoop {
 
     fn is_computed(&self) -> bool {
         self.time.is_none()
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        what == WorkshopError::Length && self.is_computed()
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        if what == WorkshopError::Length {
+            self.radius_m = (self.radius_m + by).max(0.001);
+        }
     }
 
     fn take_time(&mut self) -> Option<TimeLaw> {

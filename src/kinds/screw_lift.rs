@@ -8,6 +8,7 @@ use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::model::{Lifting, RollIn, Screw, ScrewLift, WayBack};
 use crate::machine::units::LENGTH;
+use crate::machine::workmanship::WorkshopError;
 use crate::sheet::dimensions::lister::Lister;
 
 impl LiftKind for Screw {
@@ -79,6 +80,17 @@ impl LiftKind for Screw {
                 slope_rad: None,
             },
             back: WayBack::Falls,
+        }
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        what == WorkshopError::Length
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        if what == WorkshopError::Length {
+            // The thread is as thick as its strip; it is wound too steeply or too flat.
+            self.pitch_m = (self.pitch_m + by).max(self.thread_m);
         }
     }
 

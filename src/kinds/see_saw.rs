@@ -14,6 +14,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
 use crate::machine::model::{Beam, SeeSaw, WhenFull};
 use crate::machine::units::{ANGLE, LENGTH, MASS};
+use crate::machine::workmanship::WorkshopError;
 use crate::physics::see_saw;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::{SheetEntry, SheetView};
@@ -65,6 +66,7 @@ impl Description for SeeSaw {
         ],
     )];
     const SPLITS: bool = true;
+    const SWAPPED_IN: Option<&'static str> = Some("{ gathers: 3 }");
 
     fn read(of: &mut Fields) -> Option<Self> {
         let gathers = of.count("gathers", 1..=limits::MARBLES);
@@ -103,6 +105,19 @@ impl Description for SeeSaw {
 
     fn has_dimensions(&self) -> bool {
         self.beam.is_some()
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        let tips_by_it = self.beam.is_some() && self.tip_s.is_none();
+        tips_by_it && matches!(what, WorkshopError::Length | WorkshopError::Slope)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        match (what, &mut self.beam) {
+            (WorkshopError::Length, Some(beam)) => beam.arm_m = (beam.arm_m + by).max(0.001),
+            (WorkshopError::Slope, Some(beam)) => beam.swing_rad = (beam.swing_rad + by).max(0.001),
+            _ => {}
+        }
     }
 
     fn check(&self, at: &ElementCheck) {

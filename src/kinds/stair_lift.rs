@@ -16,6 +16,7 @@ use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::limits;
 use crate::machine::model::{Lifting, RollIn, StairCombs, StairLift, TurnedBy, WayBack};
 use crate::machine::units::{ANGLE, LENGTH};
+use crate::machine::workmanship::WorkshopError;
 use crate::physics::pick_up::least_slope_rad;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::SheetView;
@@ -105,6 +106,22 @@ impl LiftKind for StairCombs {
                 slope_rad: Some(self.slope_rad),
             },
             back: WayBack::Falls,
+        }
+    }
+
+    fn errs_in(&self, what: WorkshopError) -> bool {
+        matches!(what, WorkshopError::Length | WorkshopError::Slope)
+    }
+
+    fn err(&mut self, what: WorkshopError, by: f64) {
+        match what {
+            WorkshopError::Length => {
+                // Steps that are all too high are a stroke that is too short; no crank goes less than a step.
+                self.stroke_m = (self.stroke_m + by).max(self.step_m);
+                self.tread_m = (self.tread_m + by).max(0.001);
+            }
+            WorkshopError::Slope => self.slope_rad += by,
+            _ => {}
         }
     }
 

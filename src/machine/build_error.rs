@@ -97,7 +97,10 @@ fn slope_is_drawn(machine: &Machine, n: usize) -> bool {
     let mut feeders = machine.elements.iter();
     goes_by
         && feeders.any(|of| {
-            of.to.iter().any(|exit| exit.to == n) && errs_in(&of.kind, WorkshopError::Slope)
+            // A funnel's wall and a jump's lip have slopes of their own, which no wheel after them goes by.
+            let leads_on = each_kind!(&of.kind, of => of.exit_slope_rad()).is_some();
+            let errs = errs_in(&of.kind, WorkshopError::Slope);
+            of.to.iter().any(|exit| exit.to == n) && leads_on && errs
         })
 }
 
@@ -191,6 +194,54 @@ impl BuildError {
         match &self.what {
             Differing::Made(what, _) => what.show_in(amount, system),
             Differing::Constant(assumption) => assumption.what.show_in(amount, system),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::machine;
+
+    /// Every dimension that decides what happens is made inexactly, and the error changes the machine; nothing that was
+    /// measured is.
+    #[test]
+    fn each_kind_is_made_inexactly() {
+        let town = [
+            (
+                include_str!("../../scenarios/pier-fair.yaml"),
+                vec![
+                    "mast.length",
+                    "see-saw.length",
+                    "see-saw.slope",
+                    "loop.length",
+                    "leap.length",
+                    "leap.slope",
+                ],
+            ),
+            (
+                include_str!("../../scenarios/quay-crane.yaml"),
+                vec!["whirlpool.bore", "whirlpool.length", "whirlpool.slope"],
+            ),
+            (
+                include_str!("../../scenarios/lock-stairs.yaml"),
+                vec!["stairs.length", "stairs.slope"],
+            ),
+            (
+                include_str!("../../scenarios/harbour-chimes.yaml"),
+                vec!["dredger.length"],
+            ),
+        ];
+        for (file, keys) in town {
+            let plan = machine::read(file, &[]).expect("a sound file");
+            let errors = build_errors(&plan);
+            for key in keys {
+                let found = errors.iter().find(|error| error.key == key);
+                let error = found.unwrap_or_else(|| panic!("{key} is exact: {errors:?}"));
+                let mut built = plan.clone();
+                error.apply(&mut built, 0.001);
+                assert_ne!(built, plan, "{key}");
+            }
         }
     }
 }

@@ -59,6 +59,12 @@ pub trait LiftKind: Sized {
     /// How it carries marbles of this diameter, metres.
     fn lifting(&self, diameter_m: Option<f64>) -> Lifting;
 
+    /// See [`Description::errs_in`]: of its own dimensions.
+    fn errs_in(&self, what: WorkshopError) -> bool;
+
+    /// See [`Description::err`].
+    fn err(&mut self, what: WorkshopError, by: f64);
+
     /// Lists its own dimensions.
     fn list(&self, list: &mut Lister);
 
@@ -99,12 +105,17 @@ impl<T: LiftKind> Description for DrivenLift<T> {
     }
 
     fn errs_in(&self, what: WorkshopError) -> bool {
-        what == WorkshopError::Speed && matches!(self.turned_by, TurnedBy::OwnMotor { .. })
+        match what {
+            WorkshopError::Speed => matches!(self.turned_by, TurnedBy::OwnMotor { .. }),
+            // Where it was measured who comes in, its dimensions decide nothing.
+            _ => self.pick_up.is_none() && self.carries.errs_in(what),
+        }
     }
 
     fn err(&mut self, what: WorkshopError, by: f64) {
-        if let (WorkshopError::Speed, TurnedBy::OwnMotor { rpm }) = (what, &mut self.turned_by) {
-            *rpm *= 1.0 + by;
+        match (what, &mut self.turned_by) {
+            (WorkshopError::Speed, TurnedBy::OwnMotor { rpm }) => *rpm *= 1.0 + by,
+            _ => self.carries.err(what, by),
         }
     }
 
