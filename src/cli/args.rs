@@ -62,39 +62,47 @@ pub struct Cli {
 /// The commands.
 #[derive(Subcommand, Debug)]
 pub enum Command {
-    /// What happens at this load and speed, over many runs
+    /// Begin here: a first machine file, from a few answers
+    #[command(
+        after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl"
+    )]
+    New(NewArgs),
+    /// Does it run by itself? What happens at this load and speed, over many runs
     #[command(
         after_help = "Example: marblewright run lantern.yaml --marbles 40 --rpm 12 --out reports/forty"
     )]
     Run(RunArgs),
-    /// Is the machine file sound?
-    #[command(after_help = "Example: marblewright check lantern.yaml")]
-    Check(CheckArgs),
-    /// A stretch of one run as a film: an animated PNG and a strip of stills
-    #[command(
-        after_help = "Example: marblewright film lantern.yaml --from 1:30 --seconds 20 --seed 1 --run 4"
-    )]
-    Film(FilmArgs),
-    /// The bench sheet: what the dimensions mean
-    #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
-    Sheet(SheetArgs),
-    /// The story of one run: what went wrong, and back along its causes
-    #[command(after_help = "Example: marblewright why lantern.yaml --seed 1 --run 62")]
-    Why(WhyArgs),
-    /// The least and the most marbles with which the machine works, or values of any other key
+    /// With how many marbles? The least and the most with which it works, or values of any other key
     #[command(
         after_help = "Example: marblewright window lantern.yaml --rpm 9 --from 20 --to 60\n\
                             At what speed? marblewright window lantern.yaml --marbles 30 --over rpm=3..15/0.5"
     )]
     Window(WindowArgs),
-    /// What to change so that the machine works, the cheapest first; or what would break it first
+    /// What do I change? What mends it, the cheapest first; or what would break it first
     #[command(after_help = "Example: marblewright mend lantern.yaml --not marbles --write")]
     Mend(MendArgs),
-    /// Which design is better, on the same luck
+    /// Which design is better? Two or more on the same luck
     #[command(
         after_help = "Example: marblewright compare lantern.yaml --swap bowl=flip-gate --swap bowl=peg"
     )]
     Compare(CompareArgs),
+    /// The bench sheet: what the dimensions mean
+    #[command(after_help = "Example: marblewright sheet lantern.yaml --rpm 9 --units in")]
+    Sheet(SheetArgs),
+    /// Is the machine file sound?
+    #[command(after_help = "Example: marblewright check lantern.yaml")]
+    Check(CheckArgs),
+    /// The story of one run: what went wrong, and back along its causes
+    #[command(after_help = "Example: marblewright why lantern.yaml --seed 1 --run 62")]
+    Why(WhyArgs),
+    /// A build-log page with its pictures, as Markdown and as one HTML file
+    #[command(after_help = "Example: marblewright log lantern.yaml --window --out reports/lantern")]
+    Log(LogArgs),
+    /// A stretch of one run as a film: an animated PNG, also for telephones, and a strip of stills
+    #[command(
+        after_help = "Example: marblewright film lantern.yaml --from 1:30 --seconds 20 --seed 1 --run 4"
+    )]
+    Film(FilmArgs),
     /// Where it works and what breaks elsewhere: load by speed, or any two keys
     #[command(
         after_help = "Example: marblewright map lantern.yaml --over marbles=5..80/5 --over rpm=4..24/2\n\
@@ -105,9 +113,6 @@ pub enum Command {
     /// Of so many makers who build this plan, how many have a machine that works, and what must be exact
     #[command(after_help = "Example: marblewright tolerance lantern.yaml --makers 100 --rpm 9")]
     Tolerance(ToleranceArgs),
-    /// Join the parts of a map into the whole
-    #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
-    Gather(GatherArgs),
     /// What was counted at the real machine: which cause explains it, and what to measure next
     #[command(
         after_help = "Example: marblewright diagnose lantern.yaml --seen lower-wheel.misses=12/100 --seen floor.jams=3/2h"
@@ -118,14 +123,9 @@ pub enum Command {
         after_help = "Example: marblewright fit times.csv --reading-error 0.1s --into lantern.yaml"
     )]
     Fit(FitArgs),
-    /// A build-log page with its pictures, as Markdown and as one HTML file
-    #[command(after_help = "Example: marblewright log lantern.yaml --window --out reports/lantern")]
-    Log(LogArgs),
-    /// A first machine file, from a few answers
-    #[command(
-        after_help = "Example: marblewright new lantern.yaml --marble 14mm --wheels 2 --splitter bowl"
-    )]
-    New(NewArgs),
+    /// Join the parts of a map into the whole
+    #[command(after_help = "Example: marblewright gather reports/lantern --out reports/lantern")]
+    Gather(GatherArgs),
     /// The handbook, page by page
     #[command(after_help = "Example: marblewright handbook commands")]
     Handbook(HandbookArgs),

@@ -205,8 +205,9 @@ impl DiagnosisReport<'_> {
             ),
             About::Dimension(_) => format!("the {} is off", self.short(hypothesis)),
             About::Fault(n, Fault::Misses) => format!(
-                "{} misses more than it should: a rough pocket or edge",
-                element(n)
+                "{} misses more than it should: a rough {} or edge",
+                element(n),
+                self.hypotheses.circuit.nodes[n].seat()
             ),
             About::Fault(n, Fault::Pinches) => {
                 format!("{} pinches marbles more than it should", element(n))

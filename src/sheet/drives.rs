@@ -62,7 +62,7 @@ pub fn drive(machine: &Machine, units: Units) -> Section {
         None if torque > 0.0 => {
             let power = torque * rpm / 60.0 * TAU;
             let value = format!(
-                "{} at {rpm:.2} rpm with every pocket full, {:.0} mW; a motor that stalls from {}",
+                "{} at {rpm:.2} rpm fully loaded, {:.0} mW; a motor that stalls from {}",
                 units.torque(torque),
                 power * 1e3,
                 units.torque(torque / LOAD)

@@ -204,6 +204,12 @@ fn help_names_the_commands_and_gives_an_example() {
         let text = answer(args);
         assert!(text.contains("Example: marblewright"), "{text}");
     }
+    // What people come with stands first.
+    let help = answer(&["--help"]);
+    let asked = ["  new ", "  run ", "  window ", "  mend ", "  compare "];
+    let places = asked.map(|name| help.find(&format!("\n{name}")).expect(name));
+    assert!(places.is_sorted(), "{help}");
+    assert!(help[..places[0]].ends_with("Commands:"), "{help}");
     assert!(answer(&["--version"]).starts_with("marblewright "));
 }
 
@@ -221,7 +227,7 @@ fn files_that_are_not_there_are_told_with_what_may_be_meant() {
 #[test]
 fn commands_and_options_that_do_not_exist_are_refused() {
     assert!(refusal(&["chekc"]).contains("did you mean the command `check`?"));
-    assert!(refusal(&["zebra"]).contains("one of the commands: run, check"));
+    assert!(refusal(&["zebra"]).contains("one of the commands: new, run"));
     assert!(refusal(&["run", "--marbels", "3"]).contains("`--marbles`"));
     assert!(refusal(&["check"]).contains("<MACHINE>"));
 }

@@ -100,19 +100,41 @@ fn designs_are_compared_with_any_lift_in_place_of_another() {
     }
 }
 
+/// Every command with every kind of lift and part: in small, and only that each answers and says nothing of a wheel.
 #[test]
-fn films_maps_and_mends_know_each_part() {
-    let folder = tempfile::tempdir().expect("a directory");
-    for name in ["pier-fair", "quay-crane"] {
-        let (file, out) = (machine(name), folder.path().join(name));
-        let out = out.display().to_string();
-        answer(&["check", &file]);
-        answer(&["sheet", &file, "--no-files", "--no-assumptions", "--quiet"]);
-        answer(&["film", &file, "--quiet", "--out", &out]);
-        let few = ["--runs", "3", "--hours", "0.1", "--no-files", "--quiet"];
-        let over = ["--over", "marbles=10..14/4", "--over", "rpm=10..12/2"];
-        answer(&[["map", &file].as_slice(), &over, &few].concat());
-        answer(&[["mend", &file].as_slice(), &few].concat());
+fn every_command_knows_each_part() {
+    let chimes = fs::read_to_string(machine("harbour-chimes")).expect("a machine");
+    let chain =
+        "chain-lift: { cups: 14, pitch: 60 mm, rise: 290 mm, sprocket: 120 mm, mouth: 40 mm }";
+    let stroke = chimes.replace(chain, "stroke-lift: { stroke: 290 mm, speed: 30 rpm }");
+    assert_ne!(chimes, stroke);
+    let (folder, stroke) = workshop(&stroke);
+    let out = folder.path().join("out").display().to_string();
+    let few = ["--runs", "3", "--hours", "0.1", "--quiet", "--no-files"];
+    let towns = ["pier-fair", "quay-crane", "lock-stairs", "harbour-chimes"].map(machine);
+    for (n, file) in towns.iter().chain([&stroke]).enumerate() {
+        answer(&["check", file]);
+        let sheet = answer(&["sheet", file, "--no-files", "--no-assumptions"]);
+        assert!(!sheet.contains("pocket"), "{file}: {sheet}");
+        let command = |first: &[&str], more: &[&str]| {
+            let said = answer(&[first, &[file.as_str()], more, &few].concat());
+            assert!(!said.contains("pocket"), "{file}: {said}");
+        };
+        command(&["run"], &["--no-assumptions"]);
+        let loads = ["--over", "marbles=10..14/4"];
+        command(
+            &["map"],
+            &[&loads[..], &["--over", "rpm=10..12/2"]].concat(),
+        );
+        command(&["window"], &loads);
+        command(&["mend"], &[]);
+        if n % 2 == 0 {
+            command(&["tolerance"], &["--makers", "10"]);
+        }
+        let written = ["--quiet", "--out", out.as_str()];
+        answer(&[["film", file, "--seconds", "1"].as_slice(), &written].concat());
+        let small = ["--runs", "3", "--hours", "0.1", "--no-assumptions"];
+        answer(&[["log", file].as_slice(), &small, &written].concat());
     }
 }
 

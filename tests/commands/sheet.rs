@@ -517,7 +517,7 @@ fn a_bowl_by_dimensions_tells_how_crowded_it_gets() {
             Units::Millimetres,
         );
         (
-            row(&sections, "bowl", "every pocket full"),
+            row(&sections, "bowl", "lifts full"),
             row(&sections, "bowl", "holes"),
         )
     };

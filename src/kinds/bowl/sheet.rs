@@ -162,7 +162,7 @@ fn in_company(plan: &Plan, rate: f64, crowd: &Company) -> Row {
         OVER.1,
     ));
     let help = "a wider bowl, larger holes, or a fence on the rim";
-    Row::judged("every pocket full", value, verdict, help).with([
+    Row::judged("lifts full", value, verdict, help).with([
         ("inside", f64::from(crowd.inside), "1"),
         ("stay", crowd.stay_s, "s"),
         ("over_rim", crowd.thrown_out, "1"),
