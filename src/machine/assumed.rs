@@ -123,7 +123,7 @@ impl AssumedConstant {
             AssumedConstant::Drilling => "drilling resistance",
             AssumedConstant::HitGrip => "grip of a hit",
             AssumedConstant::GearEfficiency => "efficiency of gears",
-            AssumedConstant::EntryScatter => "scatter of the speed into bowls",
+            AssumedConstant::EntryScatter => "scatter of speed into bowls",
             AssumedConstant::WaitingSlope => "slope where none is given",
             AssumedConstant::Channel => "channel before the wheel",
             AssumedConstant::EntrySpeed => "speed into the bowl",

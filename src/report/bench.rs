@@ -38,11 +38,14 @@ impl Bench {
                 .map(|section| section_text(section, false)),
         );
         parts.extend(self.assumptions.iter().map(assumptions_text));
-        parts.push(
-            "~ tight, ! won't work. Margins are ours unless a standard is named; a mock-up of the pick-up tells more than any sheet.\n\
+        let marks = match self.sections.iter().any(is_worrying) {
+            true => "~ tight, ! won't work.",
+            false => "Nothing here is tight (it would be marked ~) or won't work (!).",
+        };
+        parts.push(format!(
+            "{marks} Margins are ours unless a standard is named; a mock-up of the pick-up tells more than any sheet.\n\
              Marbles are small parts; turning wheels pinch fingers."
-                .to_owned(),
-        );
+        ));
         parts.join("\n\n")
     }
 
