@@ -119,7 +119,6 @@ fn stacked(of: &DiagnosisPicture, subtitle: &str) -> Picture {
             right: area.right - 44.0,
             top: y,
             bottom: y + bars,
-            ..area
         };
         let x = axis(canvas, of, &plot);
         for (name, share, colour) in &rows {
