@@ -179,6 +179,11 @@ impl Alteration {
         self.of.knob.class
     }
 
+    /// How large it is beside others of its class: a part of another kind is more than any part of the same kind made again.
+    pub fn size(&self) -> (bool, u32) {
+        (self.of.swapped.is_some(), self.steps)
+    }
+
     /// What is to be done: ``cut the wall at `lift` back by 18 mm (20 to 38 mm)``.
     pub fn says(&self) -> String {
         let (step, unit, phrase) = match self.of.knob.change {

@@ -187,7 +187,7 @@ impl MendSearch<'_> {
         }
         let keys = right.iter().map(|one| one.change.of.key.clone());
         climb.right.extend(keys);
-        right.sort_by_key(|one| one.change.steps);
+        right.sort_by_key(|one| one.change.size());
         Ok(right)
     }
 

@@ -2,7 +2,7 @@
 //!
 //! Single changes come first: each key is changed in either direction by more and more, until a few runs on the same random
 //! numbers look right; then by as little as looks so. What looks right is put to the test on fresh runs: only what they show
-//! to work is a mend. Where no single change is shown to work, pairs of those that did most are tried.
+//! to work is a mend, and of each key one. Where no single change is shown to work, pairs of those that did most are tried.
 //!
 //! **The error rate.** The runs that suggest a change and those that test it are different ones, so that only tests can
 //! mislead. There are at most [`TESTS`], and each has an equal share of [`ERROR`] (Bonferroni), whether it is made or not: the
@@ -47,8 +47,8 @@ pub struct Mend {
 }
 
 impl Mend {
-    /// The dearest of its changes, in the maker's order.
-    fn cost(&self, order: &[CostClass]) -> (usize, usize, u32) {
+    /// What it costs, in the maker's order of classes.
+    fn cost(&self, order: &[CostClass]) -> Cost {
         cost(&self.changes, order)
     }
 }
@@ -75,12 +75,15 @@ pub fn needed(workable: &Workable, hours: f64) -> u32 {
     runs_needed(workable, hours, ERROR / TESTS as f64)
 }
 
-/// How costly changes are: the dearest of them, then how many, then how large.
-fn cost(changes: &[Alteration], order: &[CostClass]) -> (usize, usize, u32) {
+/// How costly changes are: the dearest of them, then how many, then how costly each is beside others of its class.
+type Cost = (usize, usize, (bool, u32));
+
+fn cost(changes: &[Alteration], order: &[CostClass]) -> Cost {
     let rank = |change: &Alteration| order.iter().position(|class| *class == change.class());
     let dearest = changes.iter().filter_map(rank).max().unwrap_or(0);
+    let swaps = changes.iter().any(|change| change.size().0);
     let steps = changes.iter().map(|change| change.steps).sum();
-    (dearest, changes.len(), steps)
+    (dearest, changes.len(), (swaps, steps))
 }
 
 /// The search under way.
@@ -213,13 +216,20 @@ impl MendSearch<'_> {
         for round in FARTHER {
             let mut still_open = Vec::new();
             for one in open {
-                if !self.test_ladder(&one.change, (round, wanted, left))? {
+                let settled = wanted == Verdict::Met && self.is_mended_by(&one.change.of.key);
+                if !settled && !self.test_ladder(&one.change, (round, wanted, left))? {
                     still_open.push(one);
                 }
             }
             open = still_open;
         }
         Ok(())
+    }
+
+    /// Whether a change of that key is shown: one the other way would be no other thing to do, but another's place taken.
+    fn is_mended_by(&self, key: &str) -> bool {
+        let mut changes = self.shown.iter().flat_map(|mend| &mend.changes);
+        changes.any(|change| change.of.key == key)
     }
 
     /// Whether as many changes are shown as there may be, or only so many tests are `left`.
