@@ -115,8 +115,9 @@ fn stacked(of: &DiagnosisPicture, subtitle: &str) -> Picture {
         let mut y = said(canvas, &warning, (area.left, area.top + 6.0), alarm) + 4.0;
         let plot = Area {
             // Room for half of the axis' first number.
-            left: area.left + 5.0,
-            right: area.right - 44.0,
+            left: area.left + 8.0,
+            // And for the longest figure, "over 99.9 %".
+            right: area.right - 84.0,
             top: y,
             bottom: y + bars,
         };
