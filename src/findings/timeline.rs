@@ -6,6 +6,11 @@ use crate::circuit::draw::{Nanos, seconds};
 use crate::circuit::plan::Cause;
 use crate::engine::watch::{TraceEvent, TraceRecord, Watcher};
 
+/// So many pockets make a share: where fewer pass in a step, the steps on either side are counted with it, ...
+const FEW: u64 = 8;
+/// ... so many of them at most.
+const BESIDE: usize = 8;
+
 /// The course of a run in equal steps of time.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Timeline {
@@ -39,7 +44,7 @@ pub struct ElementTimeline {
     pub held: Vec<Option<f64>>,
     /// Mean number waiting in each step; `None` after the end of the run.
     pub waiting: Vec<Option<f64>>,
-    /// For a wheel, share of pockets that took a marble in each step; `None` elsewhere and after the end.
+    /// For a wheel, share of pockets that took a marble about each step; `None` elsewhere, while it stands and after the end.
     pub fill: Vec<Option<f64>>,
 }
 
@@ -212,8 +217,15 @@ impl Timekeeper {
             |sums: &[u64], k: usize| (lasted(k) > 0).then(|| sums[k] as f64 / lasted(k) as f64);
         let passed = self.passed(n, end);
         let fill = |k: usize| {
-            let passed = passed.get(k).copied().filter(|&passed| passed > 0)?;
-            Some((self.taken[n][k] as f64 / passed as f64).min(1.0))
+            if passed.is_empty() || self.standing[n].sums[k] >= lasted(k) {
+                return None;
+            }
+            let beside = |d: usize| k.saturating_sub(d)..(k + d + 1).min(self.steps);
+            let count = |d: usize| passed[beside(d)].iter().sum::<u64>();
+            let enough = (0..BESIDE).find(|&d| count(d) >= FEW).unwrap_or(BESIDE);
+            let taken: u64 = self.taken[n][beside(enough)].iter().sum();
+            let passed = Some(count(enough)).filter(|&passed| passed > 0)?;
+            Some((taken as f64 / passed as f64).min(1.0))
         };
         ElementTimeline {
             held: (0..self.steps)
