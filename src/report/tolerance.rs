@@ -260,13 +260,19 @@ impl ToleranceStudy<'_> {
             .filter(|error| error.is_constant())
             .count();
         let made = self.plans.errors.len() - constants;
-        let text = format!(
+        let errs = format!(
             "Each maker errs once, for the life of the machine, in {} (± is one standard deviation, assumed where `workshop` in the \
-             file gives none), and has {} somewhere in its range that the file leaves open.",
+             file gives none).",
             count(made as u64, "thing"),
-            count(constants as u64, "constant"),
         );
-        say(true, text)
+        let open = match constants {
+            0 => String::new(),
+            1 => " The constant that the file leaves open stands anywhere in its range.".to_owned(),
+            n => format!(
+                " The {n} constants that the file leaves open stand anywhere in their ranges."
+            ),
+        };
+        say(true, errs + &open)
     }
 
     /// How well places that were not looked at are foreseen.
