@@ -117,8 +117,8 @@ fn apart(points: &[(usize, CriterionResult)], x: impl Fn(usize) -> f64) -> Vec<u
     kept
 }
 
-/// What breaks first on either side of the window; without a window, whatever breaks anywhere; and of a machine that breaks
-/// nowhere, the fills.
+/// What breaks first on either side of the window; without a window, whatever breaks anywhere, and then what looks wrong
+/// somewhere, since that bounds what may work; and of a machine that breaks nowhere, the fills.
 fn deciding(window: &Window, shown: &[&TriedValue]) -> Vec<Criterion> {
     let mut sides = shown.to_vec();
     if window.least.is_some() {
@@ -126,12 +126,13 @@ fn deciding(window: &Window, shown: &[&TriedValue]) -> Vec<Criterion> {
         sides.extend(window.below());
         sides.extend(window.above());
     }
+    let broken = sides.iter().flat_map(|load| load.judgement.broken());
+    let results = shown.iter().flat_map(|load| &load.judgement.results);
+    let looks_wrong = results.filter(|result| !result.likely && window.least.is_none());
     let mut all: Vec<Criterion> = Vec::new();
-    for load in sides {
-        for result in load.judgement.broken() {
-            if !all.contains(&result.criterion) {
-                all.push(result.criterion);
-            }
+    for result in broken.chain(looks_wrong) {
+        if !all.contains(&result.criterion) {
+            all.push(result.criterion);
         }
     }
     if all.is_empty()
@@ -344,5 +345,45 @@ fn point(canvas: &mut Canvas<'_>, (x, y, times): (f64, &Scale, f64), result: &Cr
     canvas.disc(at, 4.0, colour);
     if result.verdict == Verdict::Unsure {
         canvas.disc(at, 2.5, PAPER);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::circuit;
+    use crate::machine;
+    use crate::study::window::Search;
+
+    /// A wheel that now and then pinches a marble, in too few runs to show anything.
+    #[test]
+    fn what_looks_wrong_has_a_panel_where_nothing_is_settled() {
+        let file = "format: 1
+marbles: { count: 5 }
+drive: { speed: 7.5 rpm }
+start: ramp
+tending: clear after 10 s
+circuit:
+  ramp: { ramp: { time: 1 s, places: 30 }, to: wheel }
+  wheel: { pocket-wheel: { pockets: 10, lift: 180 deg, pick-up: { take: 0.99, pinch: 0.005 } }, to: ramp }
+workable: { least-fill: 0.1, jams-per-8h: 1 }";
+        let machine = machine::read(file, &[]).expect("a sound file");
+        let search = Search {
+            axis: Axis::loads(4..=9),
+            runs: 4,
+            seed: 1,
+            horizon: 360_000_000_000,
+            error: 0.05,
+        };
+        let circuit = circuit(&machine);
+        let window = search.window(&circuit, &machine.workable, |_| {}, || {});
+        let shown: Vec<&TriedValue> = window.tried.iter().collect();
+        let jams = |value: &&TriedValue| {
+            let mut results = value.judgement.results.iter();
+            let jams = results.find(|result| result.criterion == Criterion::Jams);
+            jams.is_some_and(|jams| !jams.likely && jams.verdict == Verdict::Unsure)
+        };
+        assert!(window.least.is_none() && shown.iter().any(jams));
+        assert!(deciding(&window, &shown).contains(&Criterion::Jams));
     }
 }
