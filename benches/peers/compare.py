@@ -4,7 +4,7 @@
     benches/peers/compare.py [ROUNDS]
 
 Builds everything first; the Python libraries go into a virtual environment under target/. The figures are medians of
-ROUNDS rounds (default 5), nanoseconds a marble-move on one core. marblewright's include the start of its process.
+ROUNDS rounds (default 5), nanoseconds a marble-move on one core.
 """
 
 import json
@@ -53,9 +53,15 @@ def floor(marbles, hours, seed):
 
 
 def marblewright(marbles, hours, seed):
-    """Ten times the machine time, so that the start of the process does not count."""
-    command = [OURS, "run", HOME / "scenarios/circuit-a.yaml", "--runs", 10, "--hours", hours, "--seed", seed, "--threads", 1]
-    command += ["--no-files", "--no-assumptions", "--json", "--marbles", marbles]
+    """By twenty runs more, so that neither the start of the process counts nor the runs by which it says what would help."""
+    few_moves, few_seconds = runs(5, marbles, hours, seed)
+    many_moves, many_seconds = runs(25, marbles, hours, seed)
+    return many_moves - few_moves, many_seconds - few_seconds
+
+
+def runs(count, marbles, hours, seed):
+    command = [OURS, "run", HOME / "scenarios/circuit-a.yaml", "--runs", count, "--every-run", "--hours", hours, "--seed", seed]
+    command += ["--threads", 1, "--no-files", "--no-assumptions", "--json", "--marbles", marbles]
     if marbles > 40:
         # Pockets pass as often as elsewhere, but on a larger wheel that turns faster; what the lift is shorter, the slide is longer.
         scale = marbles / 40
