@@ -91,8 +91,7 @@ fn near(window: &Window) -> Vec<&TriedValue> {
 
 /// From the first value that may work to the last, and some way beyond; all where there is none.
 fn maybe(window: &Window) -> (usize, usize) {
-    let likely = window.likely();
-    let (Some(first), Some(last)) = (likely.iter().min(), likely.iter().max()) else {
+    let Some((first, last)) = window.likely() else {
         return (0, usize::MAX);
     };
     let beyond = (((last - first) as f64 * BEYOND.0) as usize).max(BEYOND.1);
@@ -251,8 +250,7 @@ impl WindowPanel<'_> {
             }
             _ => {
                 let likely = self.window.likely();
-                let ends = likely.first().zip(likely.last());
-                stretches.extend(ends.map(|(&first, &last)| (first, last, PALER)));
+                stretches.extend(likely.map(|(first, last)| (first, last, PALER)));
             }
         }
         for (first, last) in self.window.inside(Verdict::Broken) {

@@ -10,7 +10,6 @@ use crate::machine::fields::Fields;
 use crate::machine::knobs::{CostClass, Knob};
 use crate::machine::model::{Lifting, RollIn, Swing, SwingArm, TurnedBy, WayBack};
 use crate::machine::units::{ANGLE, LENGTH};
-use crate::machine::workmanship::WorkshopError;
 use crate::physics::G;
 use crate::sheet::Row;
 use crate::sheet::dimensions::lister::Lister;
@@ -96,13 +95,6 @@ impl LiftKind for Swing {
             back: WayBack::SameWay,
         }
     }
-
-    fn errs_in(&self, _what: WorkshopError) -> bool {
-        // How far it swings changes its height and not when it comes; its dwell is cut into a cam.
-        false
-    }
-
-    fn err(&mut self, _what: WorkshopError, _by: f64) {}
 
     fn list(&self, list: &mut Lister) {
         list.length("arm", self.arm_m);

@@ -85,8 +85,8 @@ impl WindowStudy<'_> {
 
     /// Where no value is shown to work: those that may, if any does.
     fn not_shown(&self) -> String {
-        let (axis, likely) = (self.axis(), self.window.likely());
-        if let (Some(&first), Some(&last)) = (likely.first(), likely.last()) {
+        let axis = self.axis();
+        if let Some((first, last)) = self.window.likely() {
             return format!(
                 "Perhaps works {}{}; the runs do not settle it",
                 axis.at_range(self.values(first..=last)),

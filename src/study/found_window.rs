@@ -158,13 +158,12 @@ impl Window {
             .collect()
     }
 
-    /// The values that may work, where none is shown to.
-    pub fn likely(&self) -> Vec<usize> {
-        self.tried
-            .iter()
-            .filter(|load| load.likely())
-            .map(|load| load.position)
-            .collect()
+    /// The first and the last value that may work, where none is shown to.
+    pub fn likely(&self) -> Option<(usize, usize)> {
+        let mut likely = self.tried.iter().filter(|load| load.likely());
+        let first = likely.next()?.position;
+        let last = likely.next_back().map_or(first, |load| load.position);
+        Some((first, last))
     }
 }
 

@@ -59,11 +59,14 @@ pub trait LiftKind: Sized {
     /// How it carries marbles of this diameter, metres.
     fn lifting(&self, diameter_m: Option<f64>) -> Lifting;
 
-    /// See [`Description::errs_in`]: of its own dimensions.
-    fn errs_in(&self, what: WorkshopError) -> bool;
+    /// See [`Description::errs_in`]: of its own dimensions. None where they change how high it goes and not when it comes, as
+    /// the way of a stroke or a swing does; its dwell is cut into a cam.
+    fn errs_in(&self, _what: WorkshopError) -> bool {
+        false
+    }
 
     /// See [`Description::err`].
-    fn err(&mut self, what: WorkshopError, by: f64);
+    fn err(&mut self, _what: WorkshopError, _by: f64) {}
 
     /// Lists its own dimensions.
     fn list(&self, list: &mut Lister);

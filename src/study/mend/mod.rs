@@ -81,7 +81,7 @@ type Cost = (usize, usize, (bool, u32));
 fn cost(changes: &[Alteration], order: &[CostClass]) -> Cost {
     let rank = |change: &Alteration| order.iter().position(|class| *class == change.class());
     let dearest = changes.iter().filter_map(rank).max().unwrap_or(0);
-    let swaps = changes.iter().any(|change| change.size().0);
+    let swaps = changes.iter().any(|change| change.of.swapped.is_some());
     let steps = changes.iter().map(|change| change.steps).sum();
     (dearest, changes.len(), (swaps, steps))
 }
