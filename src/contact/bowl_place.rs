@@ -8,7 +8,7 @@ use super::crowd::{Coming, CrowdPlace, Entry, Whereabouts};
 use super::hollow::{BoredHole, Hollow};
 use super::place::MarbleProperties;
 use super::surface::Surface;
-use super::vector::{Vector, vector};
+use super::vector::vector;
 use super::world::Sphere;
 
 /// A splitter bowl and its marbles. Lengths in m.
@@ -113,11 +113,13 @@ impl CrowdPlace for BowlPlace {
 
     fn whereabouts(&self, sphere: &Sphere) -> Whereabouts {
         let rim = self.width_m / 2.0;
-        let across: Vector = vector(sphere.at.x, sphere.at.y, 0.0);
-        if across.square() > (rim + sphere.radius) * (rim + sphere.radius) {
+        let across = vector(sphere.at.x, sphere.at.y, 0.0).length();
+        let outside = sphere.at.length() > self.sphere_m() && sphere.at.z < 0.0;
+        // One that tips over the rim slowly drops close beside it.
+        if across > rim + sphere.radius || (outside && across > rim) {
             return Whereabouts::Over;
         }
-        if sphere.at.length() > self.sphere_m() && sphere.at.z < 0.0 {
+        if outside {
             return Whereabouts::Out;
         }
         Whereabouts::Inside
