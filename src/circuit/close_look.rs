@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Debug;
+use std::ops::{Range, RangeInclusive};
 use std::sync::{Arc, Mutex, OnceLock};
 
 use rayon::prelude::*;
@@ -23,6 +24,8 @@ pub struct Effort {
     pockets: usize,
     /// Looks at most, each as long as the first, where only [`FEW`] pockets stalled.
     looks: u64,
+    /// Looks where a line is often missed.
+    looks_where_missed: u64,
     /// Marbles that come into a floor or a bowl for each class of company.
     entries: usize,
     /// Whether marbles are away for long in some of the lines, which takes most of the time.
@@ -31,7 +34,9 @@ pub struct Effort {
 
 /// Stalls that decide little: one that is seen may stand for one in ten thousand pockets, or for one in a hundred. From 5 on
 /// their share is known to a factor of 2.5 either way (Poisson, 95 %).
-const FEW: std::ops::RangeInclusive<u32> = 1..=4;
+const FEW: RangeInclusive<u32> = 1..=4;
+/// Shares of a line that pockets take where much hangs on who was missed before, so that one look shows few of each.
+const OFTEN_MISSED: Range<f64> = 0.05..0.95;
 
 impl Effort {
     /// 720 pockets, most of which meet somebody: chances of one line are known to about 4 points.
@@ -39,6 +44,7 @@ impl Effort {
         replications: 2,
         pockets: 45,
         looks: 6,
+        looks_where_missed: 4,
         entries: 80,
         sparse: true,
     };
@@ -47,6 +53,7 @@ impl Effort {
         replications: 1,
         pockets: 24,
         looks: 6,
+        looks_where_missed: 1,
         entries: 16,
         sparse: true,
     };
@@ -55,6 +62,7 @@ impl Effort {
         replications: 1,
         pockets: 8,
         looks: 1,
+        looks_where_missed: 1,
         entries: 8,
         sparse: false,
     };
@@ -197,7 +205,9 @@ fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
     let mut counts = PickUpCounts::default();
     for look in 1..=effort.looks {
         counts.add(&follow_once(place, look, effort));
-        if !FEW.contains(&counts.all().stalled) {
+        let missed = OFTEN_MISSED.contains(&counts.line().shares().take);
+        let few_stalls = FEW.contains(&counts.all().stalled);
+        if !few_stalls && !(missed && look < effort.looks_where_missed) {
             break;
         }
     }

@@ -105,9 +105,7 @@ impl PickUpOdds {
     /// Looked at closely.
     pub fn looked(counts: PickUpCounts, open: Nanos) -> Self {
         let odds = |company: usize| {
-            std::array::from_fn(|meeting| {
-                Odds::new(counts.of(PassClass { company, meeting }).shares())
-            })
+            std::array::from_fn(|meeting| Odds::new(counts.of(PassClass { company, meeting })))
         };
         PickUpOdds::Looked(Arc::new(Looked {
             odds: std::array::from_fn(odds),

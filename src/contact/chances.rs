@@ -21,8 +21,11 @@ pub const MEETINGS: usize = ROLLED_IN_S.len() + 1 + JOINED_AFTER.len() + MISSES.
 const MOVED_UP: usize = ROLLED_IN_S.len();
 const JOINED: usize = MOVED_UP + 1;
 const MISSED: usize = JOINED + JOINED_AFTER.len();
-/// Passes below which a cell borrows from its neighbours.
+/// Passes that a class borrows from those most like it.
+const BORROWED: f64 = 5.0;
+/// No more classes are asked once those asked hold so many passes, and so many marbles that went.
 const ENOUGH: u32 = 30;
+const ENOUGH_GONE: u32 = 3;
 
 /// How a pocket finds the marble that it meets.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -255,15 +258,27 @@ impl PickUpCounts {
         self.cells[class.company][class.meeting]
     }
 
-    /// The counts of one class, or with its neighbours' where it holds too few: first of the same company, then of
-    /// others.
-    pub fn of(&self, class: PassClass) -> PassCounts {
+    /// Shares of one class: of its own passes and of [`BORROWED`] more as in the classes most like it.
+    ///
+    /// Passes of one episode hang together: a line that stood blocked for forty pockets until the look ended does not show
+    /// that no pocket ever takes one of it.
+    pub fn of(&self, class: PassClass) -> PassShares {
+        let own = self.of_class(class);
+        let akin = self.akin(class).shares();
+        let passes = f64::from(own.passes) + BORROWED;
+        let with = |own: u32, akin: f64| (f64::from(own) + BORROWED * akin) / passes;
+        PassShares {
+            take: with(own.taken, akin.take),
+            stall: with(own.stalled, akin.stall),
+            lost: with(own.lost, akin.lost).min(1.0),
+        }
+    }
+
+    /// The counts of the classes most like one, it among them: first those of the same company, then those of others.
+    fn akin(&self, class: PassClass) -> PassCounts {
         let PassClass { company, meeting } = class;
-        let mut sum = self.cells[company][meeting];
+        let mut sum = PassCounts::default();
         for reach in 1..COMPANIES + ROLLED_IN_S.len() {
-            if sum.passes >= ENOUGH {
-                break;
-            }
             sum = PassCounts::default();
             for (c, cells) in self.cells.iter().enumerate() {
                 for (m, cell) in cells.iter().enumerate() {
@@ -275,6 +290,9 @@ impl PickUpCounts {
                         sum.add(*cell);
                     }
                 }
+            }
+            if sum.passes >= ENOUGH && sum.taken + sum.stalled >= ENOUGH_GONE {
+                break;
             }
         }
         sum

@@ -35,18 +35,18 @@ pub(super) fn at_face(place: &WheelPlace, spheres: &[Sphere]) -> Vec<bool> {
 
 /// How many wait: in line, or pushed aside in front of the wheel.
 pub(super) fn waiting(place: &WheelPlace, spheres: &[Sphere], mut there: Vec<bool>) -> u32 {
-    let (ramp, d) = (&place.ramp, place.marbles.diameter_m);
-    let (back, wide, floor) = (
-        -(ramp.cut_back_m + d),
-        0.6 * ramp.channel_m,
-        place.end_z_m(),
-    );
     for (there, sphere) in there.iter_mut().zip(spheres) {
-        let before = back < sphere.at.x && sphere.at.x < 0.0 && sphere.at.z > floor;
-        *there |= before && sphere.at.y.abs() >= wide;
+        *there |= is_aside(place, sphere);
     }
     // Up to this gap they wait in one line.
-    in_line(spheres, there, d / 2.0)
+    in_line(spheres, there, place.marbles.diameter_m / 2.0)
+}
+
+/// Whether a marble lies beside the channel in front of the wheel.
+pub(super) fn is_aside(place: &WheelPlace, Sphere { at, .. }: &Sphere) -> bool {
+    let back = -(place.ramp.cut_back_m + place.marbles.diameter_m);
+    let before = back < at.x && at.x < 0.0 && at.z > place.end_z_m();
+    before && at.y.abs() >= 0.6 * place.ramp.channel_m
 }
 
 /// How many marbles stand with those already in the chain, one behind the other with gaps under `apart_m`.

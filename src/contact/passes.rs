@@ -12,7 +12,7 @@ use std::f64::consts::{FRAC_PI_2, TAU};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
-use super::line_at_face::{LineAtFace, TOUCH_M, at_face, in_line, past, waiting};
+use super::line_at_face::{LineAtFace, TOUCH_M, at_face, in_line, is_aside, past, waiting};
 use super::place::{Fineness, WheelPlace};
 use super::scatter::{normal, uniform};
 use super::vector::Vector;
@@ -124,6 +124,10 @@ const CALM_S: f64 = 0.0035;
 /// deeper is followed finely from its first step: what a soft spring has stored by its middle a stiff one does not give
 /// back.
 const DEEPEST_COARSE: f64 = 0.04;
+/// Who lies still so long beside the channel is shaken loose: machines shake, spheres in a computer do not.
+const LIES_S: f64 = 6.0;
+/// Who moves farther than this does not lie still, m.
+const STIRS_M: f64 = 0.0005;
 /// How often it is looked who is where, s.
 const LOOK_S: f64 = 0.001;
 
@@ -143,6 +147,8 @@ struct Looking {
     judged: Option<i64>,
     /// The number of each sphere's marble.
     numbers: Vec<usize>,
+    /// Where each marble, by number, last came to lie, and since when (s).
+    lies: Vec<(Vector, f64)>,
     away: Vec<AwayMarble>,
     now: Pass,
     passes: Vec<Pass>,
@@ -284,6 +290,7 @@ impl Looking {
             led: None,
             judged: None,
             numbers: (0..task.marbles as usize).collect(),
+            lies: vec![(Vector::ZERO, 0.0); task.marbles as usize],
             away: Vec::new(),
             now: NO_PASS,
             passes: Vec::new(),
@@ -357,6 +364,7 @@ impl Looking {
 
     fn look(&mut self) {
         self.free_the_wheel();
+        self.shake_loose();
         let face = at_face(&self.place, &self.world.spheres);
         self.note_arrival(&face);
         self.note_line(face);
@@ -427,6 +435,24 @@ impl Looking {
         if let Some(worst) = worst {
             let back = self.place_behind().min(self.furthest());
             self.put_on_ramp(worst, back, 0.0);
+        }
+    }
+
+    /// Puts back on the ramp who has long lain still beside the channel.
+    fn shake_loose(&mut self) {
+        let time = self.world.time;
+        let mut loose = None;
+        for (i, sphere) in self.world.spheres.iter().enumerate() {
+            let lies = &mut self.lies[self.numbers[i]];
+            if (sphere.at - lies.0).square() > STIRS_M * STIRS_M {
+                *lies = (sphere.at, time);
+            } else if time - lies.1 > LIES_S && is_aside(&self.place, sphere) {
+                loose = Some(i);
+            }
+        }
+        let back = self.place_behind();
+        if let Some(sphere) = loose.filter(|_| back <= self.furthest()) {
+            self.put_on_ramp(sphere, back, 0.0);
         }
     }
 
