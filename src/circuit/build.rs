@@ -176,11 +176,6 @@ fn move_up_at_wheels(machine: &Machine, nodes: &mut [Plan]) {
 }
 
 impl Entrance {
-    const POURED_IN: Entrance = Entrance {
-        landing: None,
-        speed_m_s: 0.0,
-    };
-
     fn of(machine: &Machine, from: &Element, exit: &Exit) -> Entrance {
         let to = &machine.elements[exit.to];
         let speed_m_s = if each_kind!(&to.kind, of => of.takes_speed()) {

@@ -4,7 +4,7 @@ use super::close_look::{Effort, look, look_at_crowd};
 use crate::contact::bowl_place::BowlPlace;
 use crate::contact::chances::PickUpCounts;
 use crate::contact::crowd_counts::CrowdCounts;
-use crate::contact::floor_place::{FloorPlace, LandingSpot};
+use crate::contact::floor_place::{FloorEntrance, FloorPlace, LandingSpot};
 use crate::contact::law::Materials;
 use crate::contact::place::{Guide, GuideBevel, MarbleProperties, Ramp, WallEnds, WheelPlace};
 use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
@@ -140,7 +140,7 @@ fn ramp_numbers(ramp: &Ramp, numbers: &mut Vec<f64>) {
 
 fn floor(place: &FloorPlace, numbers: &mut Vec<f64>) {
     let FloorPlace {
-        spots,
+        landings,
         fall_m,
         marbles: of,
         length_m,
@@ -153,11 +153,18 @@ fn floor(place: &FloorPlace, numbers: &mut Vec<f64>) {
     marbles(of, numbers);
     numbers.extend([*fall_m, *length_m, *width_m, *mouth_m, *funnel_rad]);
     numbers.extend([*cross_pitch_rad, *valley_pitch_rad]);
-    for spot in spots {
-        numbers.extend(match *spot {
+    for &FloorEntrance {
+        spot,
+        speed_m_s,
+        heading_rad,
+    } in landings
+    {
+        numbers.extend(match spot {
             LandingSpot::Anywhere => [0.0; 4],
             LandingSpot::About { x_m, y_m, spread_m } => [1.0, x_m, y_m, spread_m],
         });
+        let heads = f64::from(u8::from(heading_rad.is_some()));
+        numbers.extend([speed_m_s, heads, heading_rad.unwrap_or(0.0)]);
     }
 }
 

@@ -86,6 +86,14 @@ impl Site<'_> {
 pub struct Entrance {
     /// Where on a return floor.
     pub landing: Option<Landing>,
-    /// How fast into a line, m/s.
+    /// How fast, m/s, where that matters to it.
     pub speed_m_s: f64,
+}
+
+impl Entrance {
+    /// As a marble that a hand puts in.
+    pub const POURED_IN: Entrance = Entrance {
+        landing: None,
+        speed_m_s: 0.0,
+    };
 }

@@ -108,6 +108,7 @@ impl CrowdPlace for BowlPlace {
             at,
             velocity,
             spin: inward.cross(velocity) * (1.0 / radius),
+            on_the_way_s: 0.0,
         })
     }
 

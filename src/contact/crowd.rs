@@ -76,6 +76,8 @@ pub struct Entry {
     pub velocity: Vector,
     /// Spin, rad/s.
     pub spin: Vector,
+    /// How long it has been on its way already, in the air, s.
+    pub on_the_way_s: f64,
 }
 
 /// Where a marble is.
@@ -239,7 +241,7 @@ impl<'a, P: CrowdPlace> Crowd<'a, P> {
         self.inside.push(Came {
             entrance: coming.entrance,
             met: self.world.spheres.len() as u32,
-            since_s: self.world.time,
+            since_s: self.world.time - entry.on_the_way_s,
         });
         self.entered += 1;
         self.still_s = 0.0;

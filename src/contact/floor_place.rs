@@ -5,6 +5,7 @@
 
 use std::f64::consts::{FRAC_PI_2, TAU};
 
+use super::G;
 use super::crowd::{Coming, CrowdPlace, Entry, Whereabouts};
 use super::place::MarbleProperties;
 use super::scatter::halton;
@@ -28,11 +29,22 @@ pub enum LandingSpot {
     },
 }
 
+/// How marbles come down on a floor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FloorEntrance {
+    /// Where.
+    pub spot: LandingSpot,
+    /// Speed along the floor's plane that they bring with them, rolling, m/s.
+    pub speed_m_s: f64,
+    /// Which way that goes, from straight to the mouth towards the side of growing y, rad; `None`: any, evenly.
+    pub heading_rad: Option<f64>,
+}
+
 /// A return floor and its marbles. Lengths in m.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FloorPlace {
-    /// Where marbles land, at least one spot.
-    pub spots: Vec<LandingSpot>,
+    /// How marbles come down, by entrance, at least one.
+    pub landings: Vec<FloorEntrance>,
     /// Height from which they fall.
     pub fall_m: f64,
     /// The marbles.
@@ -133,10 +145,10 @@ impl FloorPlace {
         vec![wall(1.0), wall(-1.0)]
     }
 
-    /// The next place over a spot and inside the walls: Halton's points (bases 2 and 3), about a spot by the normal law.
-    fn landing(&self, coming: Coming, radius: f64) -> Vector {
+    /// The next place on a spot and inside the walls: Halton's points (bases 2 and 3), about a spot by the normal law.
+    fn place_of(&self, coming: Coming, radius: f64) -> Vector {
         let (u, v) = (halton(coming.number, 2), halton(coming.number, 3));
-        let (x, y) = match self.spots[coming.entrance] {
+        let (x, y) = match self.landings[coming.entrance].spot {
             LandingSpot::Anywhere => (self.length_m * u, self.width_m * (v - 0.5)),
             LandingSpot::About { x_m, y_m, spread_m } => {
                 let far = spread_m * (-2.0 * libm::log(u)).sqrt();
@@ -147,7 +159,16 @@ impl FloorPlace {
         let x = x.clamp(radius, self.length_m - radius);
         let half = (self.half_width_m(x) - radius).max(0.0);
         let y = y.clamp(-half, half);
-        vector(x, y, self.board_z_m(x, y) + radius + self.fall_m)
+        vector(x, y, self.board_z_m(x, y) + radius)
+    }
+
+    /// Velocity along the floor's plane with which the next comes down; Halton's points (base 5) where any way will do.
+    fn brought(&self, coming: Coming) -> Vector {
+        let of = self.landings[coming.entrance];
+        let heading = of
+            .heading_rad
+            .unwrap_or_else(|| TAU * halton(coming.number, 5));
+        vector(libm::cos(heading), libm::sin(heading), 0.0) * of.speed_m_s
     }
 }
 
@@ -164,23 +185,25 @@ impl CrowdPlace for FloorPlace {
     }
 
     fn entrances(&self) -> usize {
-        self.spots.len()
+        self.landings.len()
     }
 
-    /// From higher up where others are in its way.
+    /// As it touches down; higher up where others are in its way.
     fn entry(&self, coming: Coming, radius: f64, spheres: &[Sphere]) -> Option<Entry> {
         let clear = CLEAR_RADII * radius;
-        let mut at = self.landing(coming, radius);
+        let mut at = self.place_of(coming, radius);
         while spheres
             .iter()
             .any(|sphere| (sphere.at - at).square() < clear * clear)
         {
             at.z += clear;
         }
+        let brought = self.brought(coming);
         Some(Entry {
             at,
-            velocity: Vector::ZERO,
-            spin: Vector::ZERO,
+            velocity: brought - vector(0.0, 0.0, (2.0 * G * self.fall_m).sqrt()),
+            spin: vector(0.0, 0.0, 1.0).cross(brought) * (1.0 / radius),
+            on_the_way_s: (2.0 * self.fall_m / G).sqrt(),
         })
     }
 

@@ -216,6 +216,10 @@ const ABOUT: &[KeyMeaning] = &[
         "Where marbles land: from the left edge, and from the back edge towards the mouth.",
     ),
     ("landing.spread", "Standard deviation of where they land."),
+    (
+        "landing.heading",
+        "Which way they head there: 0 deg to the mouth, 90 deg to the right edge.",
+    ),
     ("fixed", "Always the same time."),
     ("normal", "Normal law, cut at zero."),
     ("lognormal", "Lognormal law."),

@@ -132,6 +132,8 @@ pub struct Landing {
     pub y_m: f64,
     /// Standard deviation of where they land, metres.
     pub spread_m: f64,
+    /// Which way they head, from straight to the mouth towards the right edge; `None`: any way.
+    pub heading_rad: Option<f64>,
 }
 
 /// A ramp whose foot stands at a pocket wheel.

@@ -1,5 +1,7 @@
 //! The circuit of a machine file: its elements, what each is, and where its ways out lead.
 
+use std::f64::consts::{PI, TAU};
+
 use super::fields::Fields;
 use super::kind;
 use super::limits;
@@ -7,7 +9,7 @@ use super::model::*;
 use super::outline::{Group, Shape};
 use super::problem::{Place, Report};
 use super::suggest::{did_you_mean, nearest, nearest_kind};
-use super::units::LENGTH;
+use super::units::{ANGLE, LENGTH};
 use super::yaml::{MapEntry, Value, YamlNode};
 
 /// The index of the element called `name`, or a problem at `place`; without any names the circuit itself is the problem.
@@ -248,11 +250,17 @@ pub fn landing_outline() -> Group {
 impl Fields<'_> {
     fn landing(&mut self) -> Option<Landing> {
         let spread_m = self.quantity("spread", &LENGTH, 0.0..=2.0).unwrap_or(0.02);
+        let heading_rad = self.quantity("heading", &ANGLE, -PI..=TAU);
         self.note("at", || Shape::Shared("spot"));
         let at = self.get("at");
         let at = self.required("at", "[150 mm, 300 mm]", at);
         let (x_m, y_m) = at.and_then(|node| self.spot(node))?;
-        Some(Landing { x_m, y_m, spread_m })
+        Some(Landing {
+            x_m,
+            y_m,
+            spread_m,
+            heading_rad,
+        })
     }
 
     fn spot(&self, node: &YamlNode) -> Option<(f64, f64)> {

@@ -21,13 +21,13 @@ fn scenes(of: &CloseUp) -> Vec<Deed> {
     of.scenes.iter().map(|scene| scene.deed).collect()
 }
 
-/// The storm wheel wedges; with its wall cut back far and half the speed nothing does.
+/// The storm wheel wedges; with its wall cut back far and a quarter of the speed nothing does.
 #[test]
 fn a_stall_is_shown_exactly_where_the_look_saw_one() {
     let settings = [
         ("circuit.wheel.wall", "relieved"),
         ("circuit.wheel.guide-edge", "lead-in"),
-        ("rpm", "2"),
+        ("rpm", "1"),
     ];
     for (settings, stalls) in [(&[][..], true), (&settings[..], false)] {
         let shown = storm(settings);

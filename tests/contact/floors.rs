@@ -4,7 +4,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use marblewright::contact::crowd::{CrowdLoop, follow};
-use marblewright::contact::floor_place::{FloorPlace, LandingSpot};
+use marblewright::contact::floor_place::{FloorEntrance, FloorPlace, LandingSpot};
 use marblewright::contact::scatter::halton;
 
 use crate::rig::rig;
@@ -16,7 +16,7 @@ const FLOORS: &str = include_str!("../truth/e5_floor.csv");
 /// The floor of the curves: 400 by 300 mm, marbles of 14 mm, a mouth of 1.3 of them.
 pub fn floor(cross_deg: f64, valley_deg: f64) -> FloorPlace {
     FloorPlace {
-        spots: vec![LandingSpot::Anywhere],
+        landings: vec![dropped(LandingSpot::Anywhere)],
         fall_m: 0.1,
         marbles: rig(1.0).marbles,
         length_m: 0.4,
@@ -48,18 +48,27 @@ pub fn mean_and_range(mut times: Vec<f64>) -> (f64, f64) {
     )
 }
 
+/// Dropped from rest.
+fn dropped(spot: LandingSpot) -> FloorEntrance {
+    FloorEntrance {
+        spot,
+        speed_m_s: 0.0,
+        heading_rad: None,
+    }
+}
+
 /// The sixty spots where single marbles were dropped: the same on every floor.
-fn spots() -> Vec<LandingSpot> {
+fn spots() -> Vec<FloorEntrance> {
     let points = Rows::read(POINTS);
     let mut spots = Vec::new();
     for row in 0..points.rows.len() {
         let number = |name: &str| points.number(row, name);
         if number("cross_deg") == 1.0 && number("valley_deg") == 1.0 {
-            spots.push(LandingSpot::About {
+            spots.push(dropped(LandingSpot::About {
                 x_m: number("x_mm") / 1e3 + 0.2,
                 y_m: number("y_mm") / 1e3,
                 spread_m: 0.0,
-            });
+            }));
         }
     }
     spots
@@ -78,7 +87,7 @@ fn sure(range: f64, n: f64) -> f64 {
     1.96 * range / 3.29 / n.sqrt()
 }
 
-/// Four drops on each of the sixty spots.
+/// Sixteen drops on each of the sixty spots.
 #[test]
 fn lone_marbles_come_home_as_in_the_engine() {
     let curve = Rows::read(FLOORS);
@@ -93,9 +102,9 @@ fn lone_marbles_come_home_as_in_the_engine() {
         if number("e_requested") == 0.2 {
             place.marbles.on_wood.restitution = 0.3;
         }
-        place.spots = spots();
+        place.landings = spots();
         let mut times = Vec::new();
-        for seed in 1..=4 {
+        for seed in 1..=16 {
             times.extend(times_home(&place, alone(60, seed)));
         }
         let (mean, range) = mean_and_range(times);
@@ -192,11 +201,11 @@ fn marbles_are_dropped_at_haltons_points() {
 #[test]
 fn what_does_not_come_home_is_taken_out() {
     let mut flat = floor(0.001, 0.001);
-    flat.spots = vec![LandingSpot::About {
+    flat.landings = vec![dropped(LandingSpot::About {
         x_m: 0.1,
         y_m: 0.05,
         spread_m: 0.0,
-    }];
+    })];
     let seen = follow(
         &flat,
         CrowdLoop {

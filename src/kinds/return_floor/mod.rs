@@ -244,6 +244,10 @@ impl Planned for ReturnFloor {
         plan::plan(self, site)
     }
 
+    fn takes_speed(&self) -> bool {
+        self.shape.is_some()
+    }
+
     fn exit_speed_m_s(&self, out: &Outflow) -> Option<f64> {
         plan::mouth_speed_m_s(self, &out.workshop)
     }

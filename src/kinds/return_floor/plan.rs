@@ -8,11 +8,11 @@ use crate::circuit::draw::nanos;
 use crate::circuit::looked_place::LookedPlace;
 use crate::circuit::marbles::marbles;
 use crate::circuit::plan::{Plan, room};
-use crate::circuit::planned::Site;
+use crate::circuit::planned::{Entrance, Site};
 use crate::circuit::workshop::Workshop;
 use crate::contact::crowd_counts::CrowdCounts;
-use crate::contact::floor_place::{FloorPlace, LandingSpot};
-use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
+use crate::contact::floor_place::{FloorEntrance, FloorPlace, LandingSpot};
+use crate::machine::model::{FloorShape, ReturnFloor, Room, WhenFull};
 
 /// Makes a return floor ready.
 pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
@@ -45,10 +45,9 @@ pub fn looked_place(floor: &ReturnFloor, site: &Site) -> Option<LookedPlace> {
         return None;
     }
     let shape = floor.shape.as_ref()?;
-    let landings: Vec<Option<Landing>> = site.entrances.iter().map(|one| one.landing).collect();
     Some(LookedPlace::OnFloor(place(
         shape,
-        &landings,
+        site.entrances,
         &site.workshop,
     )?))
 }
@@ -56,20 +55,24 @@ pub fn looked_place(floor: &ReturnFloor, site: &Site) -> Option<LookedPlace> {
 /// The floor as a close look follows marbles on it; `None` where the marbles are not known.
 pub fn place(
     shape: &FloorShape,
-    landings: &[Option<Landing>],
+    entrances: &[Entrance],
     workshop: &Workshop,
 ) -> Option<FloorPlace> {
     let middle_m = shape.width_m / 2.0;
-    let spot = |landing: &Option<Landing>| match landing {
-        Some(at) => LandingSpot::About {
-            x_m: at.y_m,
-            y_m: at.x_m - middle_m,
-            spread_m: at.spread_m,
+    let landing = |entrance: &Entrance| FloorEntrance {
+        spot: match entrance.landing {
+            Some(at) => LandingSpot::About {
+                x_m: at.y_m,
+                y_m: at.x_m - middle_m,
+                spread_m: at.spread_m,
+            },
+            None => LandingSpot::Anywhere,
         },
-        None => LandingSpot::Anywhere,
+        speed_m_s: entrance.speed_m_s,
+        heading_rad: entrance.landing.and_then(|at| at.heading_rad),
     };
     Some(FloorPlace {
-        spots: landings.iter().map(spot).collect(),
+        landings: entrances.iter().map(landing).collect(),
         fall_m: shape.fall_m,
         marbles: marbles(workshop)?,
         length_m: shape.depth_m,
@@ -99,5 +102,6 @@ pub fn mouth_speed_m_s(floor: &ReturnFloor, workshop: &Workshop) -> Option<f64> 
     if floor.mouth_m_s.is_some() {
         return floor.mouth_m_s;
     }
-    lone_speed_m_s(&place(floor.shape.as_ref()?, &[None], workshop)?)
+    let anyhow = [Entrance::POURED_IN];
+    lone_speed_m_s(&place(floor.shape.as_ref()?, &anyhow, workshop)?)
 }

@@ -319,7 +319,12 @@ impl<'a> Lister<'a> {
 
     /// Where on the floor called `floor` marbles of the element called `name` land.
     pub fn landing(&mut self, name: &str, floor: &str, landing: &Landing) {
-        let Landing { x_m, y_m, spread_m } = *landing;
+        let Landing {
+            x_m,
+            y_m,
+            spread_m,
+            heading_rad,
+        } = *landing;
         let given = |key: &str| {
             let begins = format!("circuit.{name}.to.");
             self.written
@@ -342,6 +347,14 @@ impl<'a> Lister<'a> {
                 metric: millimetres(metres),
                 inches: inches(metres),
                 from,
+            });
+        }
+        if let Some(radians) = heading_rad {
+            self.dimensions.push(Dimension {
+                key: format!("to {floor}: heading"),
+                metric: ANGLE.show(radians),
+                inches: String::new(),
+                from: From::Given,
             });
         }
     }
