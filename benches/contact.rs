@@ -3,8 +3,8 @@
 //! Prints, for each place, spheres times steps and pockets of one look; criterion's throughput is per sphere and step.
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use marblewright::contact::chances::loops;
 use marblewright::contact::passes::follow;
+use marblewright::contact::pick_up_chances::loops;
 use marblewright::contact::place::{Fineness, WheelPlace};
 
 #[path = "../tests/contact/rig.rs"]

@@ -157,7 +157,7 @@ const SWAPPABLE: [&str; 15] = [
     "findings/replay.rs between",
     "findings/replay.rs stretches",
     // A seed and how much is looked at, with one caller that has both as fields.
-    "contact/chances.rs loops",
+    "contact/pick_up_chances.rs loops",
 ];
 const MOST_PARAMETERS: usize = 5;
 

@@ -5,8 +5,8 @@ use plotters::element::{Circle, PathElement, Polygon, Rectangle};
 use plotters::prelude::{BitMapBackend, DrawingArea, IntoDrawingArea};
 use plotters::style::{Color, RGBColor, ShapeStyle};
 
+use super::bitmap::Pixels;
 use super::film::animated::still;
-use super::pixels::Pixels;
 use super::text::{self, ABOVE, BELOW, CAPITALS, Weight};
 
 /// Width of most charts, pixels.

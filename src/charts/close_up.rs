@@ -2,11 +2,11 @@
 
 use plotters::style::{Color, RGBColor};
 
+use super::bitmap::Pixels;
 use super::canvas::{Anchor, Area, Canvas, FOR_TELEPHONES, NARROW, Ring, narrow_pixels, pixels};
 use super::film::{animated, small_enough, strip};
 use super::frame::{MARGIN, NARROW_MARGIN, foot, heading};
 use super::outline::{closed, corners, end, hull};
-use super::pixels::Pixels;
 use super::style::{AXIS, COURSE, INK, LABEL, LIMIT, MUTED, PALE, PAPER, SMALL, WOOD};
 use crate::contact::passes::{MarbleSeen, Still};
 use crate::contact::place::WheelPlace;

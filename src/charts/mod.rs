@@ -2,6 +2,7 @@
 
 pub mod backlog;
 pub mod bands;
+pub mod bitmap;
 pub mod canvas;
 pub mod circuit;
 mod circuit_list;
@@ -20,7 +21,6 @@ pub mod map;
 pub mod marbles;
 pub mod mend;
 pub mod outline;
-pub mod pixels;
 pub mod profile;
 pub mod rhythm;
 pub mod scale;

@@ -7,7 +7,7 @@ use std::collections::VecDeque;
 
 use super::draw::{Chance, Nanos};
 use super::pick_up::PickUpOdds;
-use crate::contact::chances::LineLeft;
+use crate::contact::pick_up_chances::LineLeft;
 use crate::machine::model::WayBack;
 
 /// A pocket wheel: its clock, its chances, and which pockets ahead are already taken.

@@ -11,10 +11,10 @@ use std::sync::{Arc, Mutex, OnceLock};
 use rayon::prelude::*;
 
 use crate::contact::EDITION;
-use crate::contact::chances::{PickUpCounts, loops};
 use crate::contact::crowd::{self, CrowdLoop, CrowdPlace};
 use crate::contact::crowd_counts::{CrowdCounts, CrowdLook, crowd_loops};
 use crate::contact::passes::{Loop, LoopRecord, NO_PASS, Pass, follow};
+use crate::contact::pick_up_chances::{PickUpCounts, loops};
 use crate::contact::place::{Fineness, WheelPlace};
 
 /// How long is looked: how often the lines of a look are followed, and for how many pockets each.

@@ -4,7 +4,7 @@ use super::drive::turned_rpm;
 use super::wheel_place::slope_before;
 use super::workshop::Workshop;
 use crate::machine::model::{Lifting, TurnedBy};
-use crate::physics::pick_up::RampAtWheel;
+use crate::physics::capture_limit::RampAtWheel;
 
 /// A lift that turns.
 #[derive(Clone, Copy, Debug, PartialEq)]

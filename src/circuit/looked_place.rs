@@ -2,10 +2,10 @@
 
 use super::close_look::{Effort, look, look_at_crowd};
 use crate::contact::bowl_place::BowlPlace;
-use crate::contact::chances::PickUpCounts;
 use crate::contact::crowd_counts::CrowdCounts;
 use crate::contact::floor_place::{FloorEntrance, FloorPlace, LandingSpot};
 use crate::contact::law::Materials;
+use crate::contact::pick_up_chances::PickUpCounts;
 use crate::contact::place::{Guide, GuideBevel, MarbleProperties, Ramp, WallEnds, WheelPlace};
 use crate::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::draw::{Chance, Nanos, seconds};
-use crate::contact::chances::{
+use crate::contact::pick_up_chances::{
     COMPANIES, Encounter, MEETINGS, PassClass, PassShares, PickUpCounts, company,
 };
 

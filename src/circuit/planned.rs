@@ -5,8 +5,8 @@ use super::joints::Outflow;
 use super::looked_place::{LookAnswer, LookedPlace};
 use super::plan::Plan;
 use super::workshop::Workshop;
-use crate::contact::chances::PickUpCounts;
 use crate::contact::crowd_counts::CrowdCounts;
+use crate::contact::pick_up_chances::PickUpCounts;
 use crate::machine::law::TimeLaw;
 use crate::machine::model::Landing;
 

@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use super::close_look::{self, Effort};
 use super::wheel_place::{slope_before, wheel_place};
 use super::workshop::Workshop;
-use crate::contact::chances::PickUpCounts;
+use crate::contact::pick_up_chances::PickUpCounts;
 use crate::contact::place::WheelPlace;
 use crate::machine::model::{self, WheelShape};
 use crate::physics;
@@ -16,8 +16,8 @@ use crate::physics::release::{CARRIED_OVER_RAD, GuidePlate, PocketShape};
 pub fn at_pick_up(
     shape: &WheelShape,
     workshop: &Workshop,
-) -> Option<physics::pick_up::RampAtWheel> {
-    Some(physics::pick_up::RampAtWheel {
+) -> Option<physics::capture_limit::RampAtWheel> {
+    Some(physics::capture_limit::RampAtWheel {
         marble_m: workshop.machine.marbles.diameter_m?,
         bore_m: shape.bore_m,
         slope_rad: slope_before(workshop),

@@ -25,7 +25,7 @@ use crate::machine::Machine;
 use crate::machine::units::{DURATION, quantity};
 use crate::report::{self, rows};
 use crate::study::assumptions::{self, Sensitivity, SensitivityEffort};
-use crate::study::causes::{self, causes};
+use crate::study::bottleneck::{self, causes};
 use crate::study::motor_stop::{self, motor_stop};
 
 /// The options of `run`.
@@ -147,7 +147,10 @@ pub fn studied(
     (summary.motor_stop, summary.causes) = on_threads(threads, || {
         let of = |runs| SensitivityEffort { runs, ..effort };
         let stop = motor_stop(&circuit, &of(motor_stop::RUNS));
-        (stop, causes(machine, &circuit, &summary, &of(causes::RUNS)))
+        (
+            stop,
+            causes(machine, &circuit, &summary, &of(bottleneck::RUNS)),
+        )
     })?;
     let writer = FindingWriter {
         machine,

@@ -5,7 +5,6 @@
 //! computer, and debug builds follow marbles at full speed.
 
 pub mod bowl_place;
-pub mod chances;
 pub mod crowd;
 pub mod crowd_counts;
 pub mod floor_place;
@@ -13,6 +12,7 @@ pub mod hollow;
 pub mod law;
 mod line_at_face;
 pub mod passes;
+pub mod pick_up_chances;
 pub mod place;
 pub mod pocket_wheel;
 pub mod scatter;

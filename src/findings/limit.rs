@@ -1,6 +1,6 @@
 //! What limits the flow and what starves a wheel, as found by trying: the same runs with one thing relieved.
 //!
-//! Here is what was tried and how it is read; `study::causes` does the runs. A cause is named only where the 95 % interval
+//! Here is what was tried and how it is read; `study::bottleneck` does the runs. A cause is named only where the 95 % interval
 //! of the paired difference lies above zero and the difference is one that a maker would notice.
 
 use super::summary::ByName;

@@ -1,7 +1,7 @@
 //! What runs mean: figures of one run, summaries of many, and sentences a maker would say.
 
+mod bottleneck;
 mod brief;
-mod causes;
 pub mod counterfactual;
 mod criteria;
 pub mod figures;

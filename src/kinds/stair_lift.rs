@@ -17,7 +17,7 @@ use crate::machine::limits;
 use crate::machine::model::{Lifting, RollIn, StairCombs, StairLift, TurnedBy, WayBack};
 use crate::machine::units::{ANGLE, LENGTH};
 use crate::machine::workmanship::WorkshopError;
-use crate::physics::pick_up::least_slope_rad;
+use crate::physics::capture_limit::least_slope_rad;
 use crate::sheet::dimensions::lister::Lister;
 use crate::sheet::entry::SheetView;
 use crate::sheet::{Row, RowVerdict};

@@ -3,6 +3,7 @@
 //! Nothing here draws a random number, reads a file or prints; the same input gives the same bits on every computer.
 
 pub mod bend;
+pub mod capture_limit;
 pub mod drive;
 pub mod flight;
 pub mod gears;
@@ -13,7 +14,6 @@ pub mod looping;
 pub mod material;
 pub mod orbit;
 pub mod path;
-pub mod pick_up;
 pub mod queue_advance;
 pub mod release;
 pub mod rolling;

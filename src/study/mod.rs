@@ -2,7 +2,7 @@
 
 pub mod assumptions;
 pub mod axis;
-pub mod causes;
+pub mod bottleneck;
 pub mod close_up;
 pub mod compare;
 mod compared_figures;

@@ -15,7 +15,7 @@ use marblewright::machine::Machine;
 use marblewright::machine::assumed::AssumedConstant;
 use marblewright::stats::Estimate;
 use marblewright::study::assumptions::SensitivityEffort;
-use marblewright::study::causes::{self, causes};
+use marblewright::study::bottleneck::{self, causes};
 use marblewright::study::motor_stop::motor_stop;
 use marblewright::study::repeat::{Study, repeat};
 
@@ -50,7 +50,7 @@ fn studied(text: &str, settings: &[(&str, &str)], runs: u32, hours: f64) -> Stud
             seed: 1,
             horizon: horizon.min(nanos(900.0)),
         },
-        runs: causes::RUNS,
+        runs: bottleneck::RUNS,
     };
     summary.motor_stop = motor_stop(&circuit, &short);
     summary.causes = causes(&machine, &circuit, &summary, &short);

@@ -6,8 +6,8 @@ use std::io::BufReader;
 use crate::program::program;
 use crate::support::machine;
 use marblewright::circuit::close_look::Effort;
-use marblewright::contact::chances::PickUpCounts;
 use marblewright::contact::passes::follow;
+use marblewright::contact::pick_up_chances::PickUpCounts;
 use marblewright::contact::place::Fineness;
 use marblewright::study::close_up::{CloseUp, Deed, close_up, place};
 

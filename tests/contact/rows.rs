@@ -7,12 +7,12 @@ use crate::rig::{cut, rig};
 use crate::support::rows::Rows;
 use crate::{bowls, floors};
 use marblewright::contact::EDITION;
-use marblewright::contact::chances::{
-    Encounter, PassClass, PassCounts, PassShares, PickUpCounts, company, loops,
-};
 use marblewright::contact::crowd::{self, CrowdLoop};
 use marblewright::contact::crowd_counts::CrowdCounts;
 use marblewright::contact::passes::{Loop, LoopRecord, Pass, follow};
+use marblewright::contact::pick_up_chances::{
+    Encounter, PassClass, PassCounts, PassShares, PickUpCounts, company, loops,
+};
 use marblewright::contact::place::*;
 use marblewright::contact::pocket_wheel::{TorqueLine, WheelDimensions};
 use marblewright::stats::estimate::mean_interval;

@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_3;
 
 use crate::support::rows::Rows;
 use marblewright::physics::G;
-use marblewright::physics::pick_up::{RampAtWheel, least_slope_rad};
+use marblewright::physics::capture_limit::{RampAtWheel, least_slope_rad};
 
 fn base() -> RampAtWheel {
     RampAtWheel {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use png::{BitDepth, BlendOp, ColorType, Compression, DisposeOp, Encoder, EncodingError, Filter};
 
-use crate::charts::pixels::Pixels;
+use crate::charts::bitmap::Pixels;
 
 /// Colours at most; one more stands for "as before".
 const COLOURS: usize = 255;

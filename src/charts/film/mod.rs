@@ -5,12 +5,12 @@ pub mod scene;
 pub mod stage;
 mod stamp;
 
+use super::bitmap::Pixels;
 use super::canvas::{Area, Canvas, FOR_TELEPHONES, Format, NARROW, Type, pixels};
 use super::circuit::{arrow, frame, graph};
 use super::excerpt::Excerpt;
 use super::frame::{MARGIN, NARROW_MARGIN, foot, heading, heading_height};
 use super::layout::{Layout, Sizes, layout};
-use super::pixels::Pixels;
 use super::signs::sign;
 use super::style::{COURSE, INK, LABEL, LIMIT, SMALL, TITLE};
 use crate::circuit::Circuit;

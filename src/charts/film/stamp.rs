@@ -3,8 +3,8 @@
 use plotters::style::RGBColor;
 
 use super::stage::MARBLE;
+use crate::charts::bitmap::Pixels;
 use crate::charts::canvas::Type;
-use crate::charts::pixels::Pixels;
 use crate::charts::style::{AXIS, INK, MARBLES, PAPER};
 use crate::charts::text;
 

@@ -4,7 +4,7 @@
 use super::sheet::{ENOUGH, Turning};
 use crate::circuit::close_look::Effort;
 use crate::circuit::wheel_shape;
-use crate::contact::chances::PickUpCounts;
+use crate::contact::pick_up_chances::PickUpCounts;
 use crate::findings::words::percent;
 use crate::sheet::{Figure, Row, RowVerdict};
 

@@ -9,7 +9,7 @@ use crate::findings::words::{figure, percent};
 use crate::machine::Machine;
 use crate::machine::allow::Warning;
 use crate::machine::model::{Element, PocketWheel, TurnedBy, WheelShape};
-use crate::physics::pick_up::RampAtWheel;
+use crate::physics::capture_limit::RampAtWheel;
 
 /// Share of marbles that a wheel should take, and hand over, in one go: nine in ten.
 const SURE: f64 = 0.9;

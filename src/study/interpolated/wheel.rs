@@ -4,7 +4,7 @@ use super::columns::Columns;
 use super::rates::{HitCount, RateLook, Rates};
 use super::{Foreseen, HeldOut, LookAt};
 use crate::circuit::looked_place::LookAnswer;
-use crate::contact::chances::{PassClass, PassCounts, PickUpCounts};
+use crate::contact::pick_up_chances::{PassClass, PassCounts, PickUpCounts};
 
 /// Pockets of a full look, about.
 const FULL_LOOK: u32 = 720;

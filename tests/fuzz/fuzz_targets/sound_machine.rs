@@ -4,7 +4,7 @@
 use libfuzzer_sys::fuzz_target;
 use marblewright::circuit::close_look::{Keeper, keep_with};
 use marblewright::circuit::draw::nanos;
-use marblewright::contact::chances::PickUpCounts;
+use marblewright::contact::pick_up_chances::PickUpCounts;
 use marblewright::findings::warnings::warnings;
 use marblewright::machine::units::System;
 use marblewright::sheet::{Units, sheet};
