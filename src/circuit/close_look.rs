@@ -207,7 +207,7 @@ fn follow_all(place: &WheelPlace, effort: Effort) -> PickUpCounts {
         counts.add(&follow_once(place, look, effort));
         let missed = OFTEN_MISSED.contains(&counts.line().shares().take);
         let few_stalls = FEW.contains(&counts.all().stalled);
-        if !few_stalls && !(missed && look < effort.looks_where_missed) {
+        if !(few_stalls || missed && look < effort.looks_where_missed) {
             break;
         }
     }
