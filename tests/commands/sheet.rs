@@ -108,6 +108,19 @@ fn who_lands_in_the_valley_is_home_before_who_lands_beside_it() {
     );
 }
 
+/// With the speed of the track's end, half a metre a second and more, they go straight to the mouth or by the back wall first.
+#[test]
+fn who_heads_for_the_mouth_is_home_before_who_heads_away() {
+    let home_s = |heading: &str| {
+        let to = format!("{{ floor: {{ at: [150 mm, 125 mm], spread: 5 mm{heading} }} }}");
+        travel_s(&starter(&[("circuit.zig-zag.to", &to)]), "floor")
+    };
+    let (to_it, away) = (home_s(", heading: 0 deg"), home_s(", heading: 180 deg"));
+    let any = home_s("");
+    assert!(to_it < 0.7 * away, "{to_it} s, {away} s");
+    assert!(to_it < any, "{to_it} s, {any} s");
+}
+
 #[test]
 fn a_faster_wheel_takes_less_and_a_larger_bore_more() {
     let (slow, fast) = (take(&[("rpm", "5")]), take(&[("rpm", "12")]));
