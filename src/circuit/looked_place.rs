@@ -163,8 +163,7 @@ fn floor(place: &FloorPlace, numbers: &mut Vec<f64>) {
             LandingSpot::Anywhere => [0.0; 4],
             LandingSpot::About { x_m, y_m, spread_m } => [1.0, x_m, y_m, spread_m],
         });
-        let heads = f64::from(u8::from(heading_rad.is_some()));
-        numbers.extend([speed_m_s, heads, heading_rad.unwrap_or(0.0)]);
+        numbers.extend([speed_m_s, heading_rad]);
     }
 }
 

@@ -36,8 +36,8 @@ pub struct FloorEntrance {
     pub spot: LandingSpot,
     /// Speed along the floor's plane that they bring with them, rolling, m/s.
     pub speed_m_s: f64,
-    /// Which way that goes, from straight to the mouth towards the side of growing y, rad; `None`: any, evenly.
-    pub heading_rad: Option<f64>,
+    /// Which way that goes, from straight to the mouth towards the side of growing y, rad.
+    pub heading_rad: f64,
 }
 
 /// A return floor and its marbles. Lengths in m.
@@ -162,13 +162,14 @@ impl FloorPlace {
         vector(x, y, self.board_z_m(x, y) + radius)
     }
 
-    /// Velocity along the floor's plane with which the next comes down; Halton's points (base 5) where any way will do.
-    fn brought(&self, coming: Coming) -> Vector {
-        let of = self.landings[coming.entrance];
-        let heading = of
-            .heading_rad
-            .unwrap_or_else(|| TAU * halton(coming.number, 5));
-        vector(libm::cos(heading), libm::sin(heading), 0.0) * of.speed_m_s
+    /// Velocity along the floor's plane with which marbles of an entrance come down.
+    fn brought(&self, entrance: usize) -> Vector {
+        let FloorEntrance {
+            speed_m_s,
+            heading_rad,
+            ..
+        } = self.landings[entrance];
+        vector(libm::cos(heading_rad), libm::sin(heading_rad), 0.0) * speed_m_s
     }
 }
 
@@ -198,7 +199,7 @@ impl CrowdPlace for FloorPlace {
         {
             at.z += clear;
         }
-        let brought = self.brought(coming);
+        let brought = self.brought(coming.entrance);
         Some(Entry {
             at,
             velocity: brought - vector(0.0, 0.0, (2.0 * G * self.fall_m).sqrt()),

@@ -1,5 +1,7 @@
 //! The machine as meant: checked, immutable, in SI units. What the file's text becomes once nothing is wrong with it.
 
+use std::f64::consts::PI;
+
 pub use super::allow::Warning;
 pub use super::assumed::Assumption;
 pub use super::kind::{KINDS, Kind};
@@ -132,8 +134,14 @@ pub struct Landing {
     pub y_m: f64,
     /// Standard deviation of where they land, metres.
     pub spread_m: f64,
-    /// Which way they head, from straight to the mouth towards the right edge; `None`: any way.
-    pub heading_rad: Option<f64>,
+    /// Which way they head, from straight to the mouth towards the right edge.
+    pub heading_rad: f64,
+}
+
+impl Landing {
+    /// Straight away from the mouth, where a file does not say: a lap runs from the mouth to a wheel and back over the floor.
+    /// Common practice, no source.
+    pub const AWAY_RAD: f64 = PI;
 }
 
 /// A ramp whose foot stands at a pocket wheel.

@@ -259,7 +259,7 @@ impl Fields<'_> {
             x_m,
             y_m,
             spread_m,
-            heading_rad,
+            heading_rad: heading_rad.unwrap_or(Landing::AWAY_RAD),
         })
     }
 

@@ -91,7 +91,7 @@ pub mod bounds {
 /// Least pocket spacing in marble diameters: a bore, and more wood than that between two of them.
 const SPACING: f64 = 3.0;
 /// Speed of the pockets for a marble of 16 mm, metres a second; it grows with the root of the marble's size, as rolling does.
-const RIM_M_S: f64 = 0.085;
+const RIM_M_S: f64 = 0.083;
 /// Slope of the slide from the last wheel into a bowl, and into anything else, degrees.
 pub const TOP_SLIDES_DEG: (f64, f64) = (2.0, 4.0);
 

@@ -53,7 +53,7 @@ fn dropped(spot: LandingSpot) -> FloorEntrance {
     FloorEntrance {
         spot,
         speed_m_s: 0.0,
-        heading_rad: None,
+        heading_rad: 0.0,
     }
 }
 

@@ -12,7 +12,7 @@ use crate::circuit::planned::{Entrance, Site};
 use crate::circuit::workshop::Workshop;
 use crate::contact::crowd_counts::CrowdCounts;
 use crate::contact::floor_place::{FloorEntrance, FloorPlace, LandingSpot};
-use crate::machine::model::{FloorShape, ReturnFloor, Room, WhenFull};
+use crate::machine::model::{FloorShape, Landing, ReturnFloor, Room, WhenFull};
 
 /// Makes a return floor ready.
 pub fn plan(floor: &ReturnFloor, site: &Site) -> Plan {
@@ -69,7 +69,9 @@ pub fn place(
             None => LandingSpot::Anywhere,
         },
         speed_m_s: entrance.speed_m_s,
-        heading_rad: entrance.landing.and_then(|at| at.heading_rad),
+        heading_rad: entrance
+            .landing
+            .map_or(Landing::AWAY_RAD, |at| at.heading_rad),
     };
     Some(FloorPlace {
         landings: entrances.iter().map(landing).collect(),
@@ -102,6 +104,6 @@ pub fn mouth_speed_m_s(floor: &ReturnFloor, workshop: &Workshop) -> Option<f64> 
     if floor.mouth_m_s.is_some() {
         return floor.mouth_m_s;
     }
-    let anyhow = [Entrance::POURED_IN];
-    lone_speed_m_s(&place(floor.shape.as_ref()?, &anyhow, workshop)?)
+    let by_hand = [Entrance::POURED_IN];
+    lone_speed_m_s(&place(floor.shape.as_ref()?, &by_hand, workshop)?)
 }

@@ -331,15 +331,17 @@ impl<'a> Lister<'a> {
                 .iter()
                 .any(|k| k.starts_with(&begins) && k.ends_with(&format!("{floor}.{key}")))
         };
-        let from = if given("spread") {
-            From::Given
-        } else {
-            From::Assumed(None)
+        let from = |key: &str| {
+            if given(key) {
+                From::Given
+            } else {
+                From::Assumed(None)
+            }
         };
         for (what, metres, from) in [
             ("from the left", x_m, From::Given),
             ("from the back", y_m, From::Given),
-            ("spread", spread_m, from),
+            ("spread", spread_m, from("spread")),
         ] {
             let key = format!("to {floor}: {what}");
             self.dimensions.push(Dimension {
@@ -349,14 +351,12 @@ impl<'a> Lister<'a> {
                 from,
             });
         }
-        if let Some(radians) = heading_rad {
-            self.dimensions.push(Dimension {
-                key: format!("to {floor}: heading"),
-                metric: ANGLE.show(radians),
-                inches: String::new(),
-                from: From::Given,
-            });
-        }
+        self.dimensions.push(Dimension {
+            key: format!("to {floor}: heading"),
+            metric: ANGLE.show(heading_rad),
+            inches: String::new(),
+            from: from("heading"),
+        });
     }
 }
 
