@@ -262,7 +262,7 @@ fn verdicts_turn_at_their_margins() {
         ),
         (
             "circuit.floor.mouth",
-            ["36 mm", "23 mm", "17 mm"],
+            ["36 mm", "24 mm", "18 mm"],
             "floor",
             "mouth",
         ),
