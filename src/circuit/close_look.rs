@@ -36,7 +36,7 @@ pub struct Effort {
 /// their share is known to a factor of 2.5 either way (Poisson, 95 %).
 const FEW: RangeInclusive<u32> = 1..=4;
 /// Shares of a line that pockets take where much hangs on who was missed before, so that one look shows few of each.
-const OFTEN_MISSED: Range<f64> = 0.05..0.95;
+const OFTEN_MISSED: Range<f64> = 0.02..0.98;
 
 impl Effort {
     /// 720 pockets, most of which meet somebody: chances of one line are known to about 4 points.
