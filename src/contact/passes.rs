@@ -450,8 +450,9 @@ impl Looking {
                 loose = Some(i);
             }
         }
+        let Some(sphere) = loose else { return };
         let back = self.place_behind();
-        if let Some(sphere) = loose.filter(|_| back <= self.furthest()) {
+        if back <= self.furthest() {
             self.put_on_ramp(sphere, back, 0.0);
         }
     }
