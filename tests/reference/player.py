@@ -233,15 +233,16 @@ def watch(browser, program, machine):
 
 
 def prove(browser, program):
-    """A marble that is somewhere else has to be noticed."""
+    """A marble that is somewhere else for the last two thirds of the run has to be noticed."""
     with tempfile.TemporaryDirectory() as folder:
         page, events = made(program, None, folder)
         browser.look(page, WINDOWS["desk"])
         moved = [event for event in events if event["what"] == "moved"]
-        moved[len(moved) // 3]["to"] = "nowhere"
+        for event in moved[len(moved) // 3:]:
+            if event["marble"] == moved[0]["marble"]:
+                event["to"] = "nowhere"
         try:
-            for seed in range(20):
-                at_random_instants(Player(browser), events, seed)
+            at_random_instants(Player(browser), events, 0)
         except AssertionError:
             return
         raise SystemExit("a marble in the wrong place was not noticed")
