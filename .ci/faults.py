@@ -15,7 +15,9 @@ import tree_sitter
 import tree_sitter_rust
 
 ROOT = Path(__file__).resolve().parent.parent
-PARTS = ("engine", "circuit", "physics", "stats")
+PARTS = ("engine", "circuit", "physics", "stats", "findings", "study")
+# As many switches as `SWITCH` has room for.
+MOST = 20_000
 # Around each fault, `/*<17*/` to `/*17>*/`, and around each place, `/*<0 17*/` to `/*0>*/` with its first fault.
 MARK = re.compile(rb"/\*<(\d+)(?: (\d+))?\*/|/\*(\d+)>\*/")
 SWITCH = """//! Which fault is switched on.
@@ -27,7 +29,7 @@ use std::{env, fs, io::Write};
 const RECORD: u32 = u32::MAX;
 const UNKNOWN: u32 = u32::MAX - 1;
 static ON: AtomicU32 = AtomicU32::new(UNKNOWN);
-static SEEN: [AtomicU8; 20_000] = [const { AtomicU8::new(0) }; 20_000];
+static SEEN: [AtomicU8; MOST] = [const { AtomicU8::new(0) }; MOST];
 static FILE: LazyLock<fs::File> = LazyLock::new(|| {
     fs::File::options().append(true).create(true).open(env::var_os("FAULT_RECORD").unwrap()).unwrap()
 });
@@ -56,17 +58,19 @@ fn special(first: u32) -> u32 {
     }
     on
 }
-"""
+""".replace("MOST", str(MOST))
 
 
 def run(command, where, check=False):
     return subprocess.run(command, cwd=where, check=check, capture_output=True, text=True, errors="replace")
 
 
-def listed():
+def listed(parts):
     """The faults of cargo-mutants, numbered from 1."""
-    files = [option for part in PARTS for option in ("--file", f"src/{part}/**")]
+    files = [option for part in parts for option in ("--file", f"src/{part}/**")]
     faults = json.loads(run(["cargo", "mutants", "--list", "--json", *files], ROOT, check=True).stdout)
+    if len(faults) >= MOST:
+        raise SystemExit(f"{len(faults)} faults, more than there are switches: look at fewer --parts")
     for number, fault in enumerate(faults, 1):
         fault["id"] = number
         del fault["diff"]
