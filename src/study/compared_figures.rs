@@ -187,3 +187,46 @@ pub(super) fn splitter_figures(designs: &[Design], all: &[DesignRuns]) -> Vec<Fi
     }
     figures
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::plan::Cause;
+    use crate::engine::outcome::Jam;
+    use crate::findings::made_up::MadeUp;
+
+    /// A run that ended then, with so many jams at the first element, the first of them half an hour before.
+    fn run(outcome: Outcome, end_s: f64, jams: u64) -> RunFigures {
+        let jam = Jam {
+            node: 0,
+            cause: Cause::Pinch,
+            count: jams,
+            first: crate::circuit::draw::nanos((end_s - 1800.0).max(0.0)),
+        };
+        RunFigures {
+            outcome,
+            end_s,
+            jams: if jams > 0 { vec![jam] } else { Vec::new() },
+            ..MadeUp::new(1, "least-fill: 0.5").run(0, |_| 0.5)
+        }
+    }
+
+    /// Two jams in four hours and none in twelve: one in eight hours of all sixteen. Each run stands for what it has more or less
+    /// than that rate asks of its time, over the mean time of a run, eight hours.
+    #[test]
+    fn jams_are_a_rate_of_all_time_together() {
+        let hours = |hours: f64, jams| run(Outcome::Ran, hours * 3600.0, jams);
+        let rates = jam_rates(&[hours(4.0, 2), hours(12.0, 0)]);
+        assert_eq!(rates, Some(vec![2.5, -0.5]));
+        assert_eq!(jam_rates(&[hours(0.0, 0)]), None);
+        assert_eq!(jam_rates(&[]), None);
+    }
+
+    #[test]
+    fn whoever_never_jams_is_known_for_as_long_as_it_ran() {
+        let to_jam = |outcome, jams| time_to_jam_h(&run(outcome, 5400.0, jams), 7200.0);
+        assert_eq!(to_jam(Outcome::Jammed, 1), Some(1.0));
+        assert_eq!(to_jam(Outcome::Ran, 0), Some(2.0));
+        assert_eq!(to_jam(Outcome::Gridlocked, 0), None);
+    }
+}

@@ -256,3 +256,218 @@ pub fn most_readings(measures: &[Measure]) -> usize {
     }
     most
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::draw::nanos;
+    use crate::findings::made_up::MadeUp;
+
+    const RAMP: usize = 0;
+    const WHEEL: usize = 1;
+    const SLIDE: usize = 2;
+
+    /// What is counted of a ramp, a wheel with a pocket every 0.4 s and a slide where this happens, seconds after the running in;
+    /// of each time two readings.
+    fn counter(seen: &[(f64, TraceEvent)]) -> Counter {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let names = circuit.nodes.iter().map(|plan| plan.name.as_str());
+        assert!(names.eq(["ramp", "wheel-0", "slide-0"]));
+        assert_eq!(circuit.lap_line, WHEEL);
+        let mut counter = Counter::new(&circuit, 2);
+        for &(after_s, what) in seen {
+            let time = nanos(300.0 + after_s);
+            counter.see(TraceRecord {
+                time,
+                event: 0,
+                what,
+            });
+        }
+        counter
+    }
+
+    fn moved(marble: u32, from: usize) -> TraceEvent {
+        let to = (from + 1) % 3;
+        TraceEvent::Moved { marble, from, to }
+    }
+
+    fn during(counter: &Counter, what: Measurable, seconds: f64) -> Option<f64> {
+        let exposure = Exposure::During(nanos(seconds));
+        counter.value(&Measure { what, exposure })
+    }
+
+    fn readings(counter: &Counter, what: Measurable, times: u32) -> Option<f64> {
+        let exposure = Exposure::Readings(times);
+        counter.value(&Measure { what, exposure })
+    }
+
+    fn of_pockets(counter: &Counter, what: Measurable, of: u32) -> Option<f64> {
+        let exposure = Exposure::Of(of);
+        counter.value(&Measure { what, exposure })
+    }
+
+    #[test]
+    fn one_marble_after_another_is_timed() {
+        let through = counter(&[
+            (0.0, moved(1, WHEEL)),
+            (1.0, moved(2, WHEEL)),
+            (2.0, moved(2, SLIDE)),
+            (3.0, moved(1, SLIDE)),
+            // Sooner than 20 s after the first, and then not.
+            (19.0, moved(3, WHEEL)),
+            (20.0, moved(4, WHEEL)),
+            (24.0, moved(3, SLIDE)),
+            (25.0, moved(4, SLIDE)),
+            // A third, where two are enough.
+            (60.0, moved(5, WHEEL)),
+            (90.0, moved(5, SLIDE)),
+        ]);
+        let slide = Measurable::Time(SLIDE);
+        assert_eq!(readings(&through, slide, 1), Some(3.0));
+        assert_eq!(readings(&through, slide, 2), Some(4.0));
+        assert_eq!(readings(&through, slide, 9), Some(4.0));
+        assert_eq!(readings(&through, Measurable::Time(RAMP), 9), None);
+    }
+
+    #[test]
+    fn whoever_is_lost_is_not_timed_on() {
+        let spilled = TraceEvent::Spilled {
+            marble: 1,
+            from: WHEEL,
+            at: SLIDE,
+        };
+        let timed = counter(&[
+            (0.0, moved(1, RAMP)),
+            (3.0, spilled),
+            (30.0, moved(2, RAMP)),
+            (32.0, moved(2, WHEEL)),
+            (39.0, moved(2, RAMP)),
+        ]);
+        assert_eq!(readings(&timed, Measurable::Time(WHEEL), 9), Some(2.0));
+        assert_eq!(readings(&timed, Measurable::Lap, 9), Some(9.0));
+        assert_eq!(
+            during(&timed, Measurable::Spills(Some(SLIDE)), 3.0),
+            Some(1.0)
+        );
+        assert_eq!(
+            during(&timed, Measurable::Spills(Some(SLIDE)), 2.0),
+            Some(0.0)
+        );
+        assert_eq!(
+            during(&timed, Measurable::Spills(Some(WHEEL)), 9.0),
+            Some(0.0)
+        );
+        assert_eq!(during(&timed, Measurable::Spills(None), 9.0), Some(1.0));
+    }
+
+    /// A marble that is lost while another is timed leaves that one's reading alone.
+    #[test]
+    fn another_that_is_lost_stops_no_reading() {
+        let spilled = TraceEvent::Spilled {
+            marble: 2,
+            from: RAMP,
+            at: WHEEL,
+        };
+        let timed = counter(&[
+            (0.0, moved(1, RAMP)),
+            (1.0, spilled),
+            (2.0, moved(1, WHEEL)),
+        ]);
+        assert_eq!(readings(&timed, Measurable::Time(WHEEL), 9), Some(2.0));
+    }
+
+    #[test]
+    fn pockets_miss_take_and_stall() {
+        let missed = TraceEvent::Missed { wheel: WHEEL };
+        let wedged = |cause| TraceEvent::Blocked { node: WHEEL, cause };
+        let carried = TraceEvent::CarriedOver {
+            marble: 1,
+            wheel: WHEEL,
+        };
+        let seen = counter(&[
+            (0.4, moved(1, RAMP)),
+            (0.8, missed),
+            (1.2, wedged(Cause::Pinch)),
+            (1.6, missed),
+            (3.2, carried),
+            (4.0, moved(2, RAMP)),
+        ]);
+        let misses = |of| of_pockets(&seen, Measurable::Misses(WHEEL), of);
+        // Of five that met a marble, the first, the first two, all; and as large a share of ten.
+        assert_eq!(misses(1), Some(0.0));
+        assert_eq!(misses(2), Some(1.0));
+        assert_eq!(misses(5), Some(2.0));
+        assert_eq!(misses(10), Some(4.0));
+        // Of ten pockets, which take 4 s to go by, two took a marble and one brought one back; of nine one less took.
+        let empty = |of| of_pockets(&seen, Measurable::Empty(WHEEL), of);
+        assert_eq!(empty(10), Some(7.0));
+        assert_eq!(empty(9), Some(7.0));
+        assert_eq!(empty(2), Some(1.0));
+        assert_eq!(during(&seen, Measurable::Carried(WHEEL), 3.2), Some(1.0));
+        assert_eq!(during(&seen, Measurable::Carried(WHEEL), 3.1), Some(0.0));
+        assert_eq!(during(&seen, Measurable::Jams(Some(WHEEL)), 9.0), Some(1.0));
+        assert_eq!(during(&seen, Measurable::Jams(Some(SLIDE)), 9.0), Some(0.0));
+        assert_eq!(during(&seen, Measurable::Jams(None), 1.0), Some(0.0));
+        assert_eq!(during(&seen, Measurable::Jams(None), 9.0), Some(1.0));
+        let met_nobody = of_pockets(&counter(&[]), Measurable::Misses(WHEEL), 5);
+        assert_eq!(met_nobody, None);
+    }
+
+    /// Marbles into the wheel, the line of laps, are counted in minutes 1, 3 and 5.
+    #[test]
+    fn minutes_are_counted_with_one_between_them() {
+        let at_s = [
+            -1.0, 0.0, 59.0, 60.0, 119.0, 120.0, 180.0, 240.0, 299.0, 300.0,
+        ];
+        let passed: Vec<_> = (1..)
+            .zip(at_s)
+            .map(|(n, at)| (at, moved(n, RAMP)))
+            .collect();
+        let seen = counter(&passed);
+        let per_minute = |minutes| readings(&seen, Measurable::PerMinute, minutes);
+        assert_eq!(per_minute(1), Some(2.0));
+        assert_eq!(per_minute(2), Some(1.5));
+        assert_eq!(per_minute(3), Some(5.0 / 3.0));
+    }
+
+    #[test]
+    fn the_most_that_waited_is_of_the_time_that_was_watched() {
+        let mut seen = counter(&[]);
+        for (at_s, waiting) in [
+            (100.0, 9),
+            (200.0, 3),
+            (310.0, 2),
+            (320.0, 5),
+            (330.0, 4),
+            (340.0, 7),
+        ] {
+            seen.waiting(nanos(at_s), RAMP, waiting);
+        }
+        let most = |seconds| during(&seen, Measurable::Most(RAMP), seconds);
+        // Three waited when it began.
+        assert_eq!(most(5.0), Some(3.0));
+        assert_eq!(most(19.0), Some(3.0));
+        assert_eq!(most(20.0), Some(5.0));
+        assert_eq!(most(39.0), Some(5.0));
+        assert_eq!(most(40.0), Some(7.0));
+        assert_eq!(during(&seen, Measurable::Most(SLIDE), 40.0), Some(0.0));
+    }
+
+    #[test]
+    fn a_run_is_as_long_as_the_longest_measure() {
+        let lasts = |exposures: &[Exposure]| {
+            let one = |&exposure: &Exposure| Measure {
+                what: Measurable::Lap,
+                exposure,
+            };
+            let measures: Vec<Measure> = exposures.iter().map(one).collect();
+            (horizon(&measures), most_readings(&measures))
+        };
+        assert_eq!(lasts(&[]), (nanos(300.0), 0));
+        let hour = Exposure::During(nanos(3600.0));
+        let readings = [Exposure::Readings(3), Exposure::Readings(2)];
+        assert_eq!(lasts(&readings), (nanos(300.0 + 360.0), 3));
+        assert_eq!(lasts(&[Exposure::Of(9), readings[0]]), (nanos(900.0), 3));
+        assert_eq!(lasts(&[hour, Exposure::Of(9)]), (nanos(3900.0), 0));
+    }
+}

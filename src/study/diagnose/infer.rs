@@ -297,3 +297,189 @@ pub fn middle_and_ends(along: &[Weighted]) -> Option<[f64; 3]> {
         quantile(along, 0.975)?,
     ])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::table::ReferenceDraw;
+    use super::*;
+
+    /// A table of marbles a minute, which are weighed as they are: the cause of each draw, how far along, and its counts.
+    fn table(draws: &[(usize, f64, &[f64])]) -> ReferenceTable {
+        let measure = Measure {
+            what: Measurable::PerMinute,
+            exposure: Exposure::Readings(1),
+        };
+        let draw = |&(hypothesis, along, counted): &(usize, f64, &[f64])| ReferenceDraw {
+            wrong: Parameter { hypothesis, along },
+            counted: counted.to_vec(),
+        };
+        ReferenceTable {
+            measures: vec![measure; draws[0].2.len()],
+            draws: draws.iter().map(draw).collect(),
+            hypotheses: 1 + draws.iter().map(|draw| draw.0).max().unwrap_or(0),
+        }
+    }
+
+    fn assert_near(found: f64, expected: f64) {
+        assert!((found - expected).abs() < 1e-12, "{found}, not {expected}");
+    }
+
+    /// Nothing wrong counts -1 or 1: chance moves it by one. Cause 1 counts 0 or 2.
+    const FOUR: [(usize, f64, &[f64]); 4] = [
+        (0, 0.5, &[-1.0]),
+        (0, 0.5, &[1.0]),
+        (1, 0.5, &[0.0]),
+        (1, 0.5, &[2.0]),
+    ];
+
+    #[test]
+    fn causes_are_weighed_by_how_near_their_draws_are() {
+        // The fourth draw is 2 off, which is the width.
+        let of = table(&FOUR);
+        let found = Inference::new(&of, &[0]).posterior(&[0.0], None);
+        let (far, farther) = (libm::exp(-0.125), libm::exp(-0.5));
+        let total = 2.0 * far + 1.0 + farther;
+        assert_near(found.shares[0], 2.0 * far / total);
+        assert_near(found.shares[1], (1.0 + farther) / total);
+        for (weight, expected) in found.weights.iter().zip([far, far, 1.0, farther]) {
+            assert_near(*weight, expected / total);
+        }
+    }
+
+    #[test]
+    fn a_draw_left_out_has_no_say() {
+        // With enough draws at hand the width is Scott's.
+        let of = table(&[FOUR; 100].concat());
+        let inference = Inference::new(&of, &[0]);
+        let all = inference.posterior(&[0.0], None);
+        let found = inference.posterior(&[0.0], Some(2));
+        let weight = |far: f64| libm::exp(-0.5 * far * far / (scott(1) * scott(1)));
+        let (nothing_wrong, cause) = (200.0 * weight(1.0), 100.0 * (1.0 + weight(2.0)));
+        assert_near(all.shares[1], cause / (nothing_wrong + cause));
+        assert_near(found.weights[2], 0.0);
+        assert_near(
+            found.shares[1],
+            (cause - 1.0) / (nothing_wrong + cause - 1.0),
+        );
+    }
+
+    /// A cause drawn four times as often is no likelier for it, and with enough draws near the kernel is as wide as Scott's rule
+    /// says.
+    #[test]
+    fn how_often_a_cause_was_drawn_tells_nothing() {
+        let mut draws = vec![(0, 0.5, &[-1.0][..]), (0, 0.5, &[1.0])];
+        draws.extend([(1, 0.5, &[0.0][..]); 8]);
+        let of = table(&draws);
+        let found = Inference::new(&of, &[0]).posterior(&[0.0], None);
+        let widths = 1.0 / (1.3 * libm::pow(100.0, -0.2));
+        let far = libm::exp(-0.5 * widths * widths);
+        assert_near(found.shares[0], far / (far + 1.0));
+    }
+
+    /// What cannot be counted in a draw is 5 off; with two counts the fourth draw, 5 off and so the farthest, is √2 widths off.
+    #[test]
+    fn what_is_not_there_is_far_off() {
+        let of = table(&[
+            (0, 0.5, &[-1.0, -1.0]),
+            (0, 0.5, &[1.0, 1.0]),
+            (1, 0.5, &[0.0, 0.0]),
+            (2, 0.5, &[0.0, f64::NAN]),
+        ]);
+        let found = Inference::new(&of, &[0, 1]).posterior(&[0.0, 0.0], None);
+        // Squared: 2, 2, 0 and 25 over 25 / 2.
+        let far = libm::exp(-0.5 * 2.0 / 12.5);
+        let missing = libm::exp(-1.0);
+        let total = far + 1.0 + missing;
+        assert_near(found.shares[0], far / total);
+        assert_near(found.shares[1], 1.0 / total);
+        assert_near(found.shares[2], missing / total);
+    }
+
+    #[test]
+    fn chance_moves_a_measure_as_it_does_where_nothing_is_wrong() {
+        let of = table(&[
+            (0, 0.5, &[1.0, 7.0]),
+            (0, 0.5, &[5.0, 7.0]),
+            (0, 0.5, &[f64::NAN, 7.0]),
+            (1, 0.5, &[90.0, 90.0]),
+        ]);
+        assert_near(scale(&of, 0), 2.0);
+        // Never by less than half a marble in one reading.
+        assert_near(scale(&of, 1), 0.5);
+    }
+
+    #[test]
+    fn measures_are_brought_to_scales_on_which_chance_is_alike() {
+        let scaled = |what, exposure, value| {
+            let measure = Measure { what, exposure };
+            (stabilised(&measure, value), least_scale(&measure))
+        };
+        let of_100 = Exposure::Of(100);
+        // 50 of 100, with 3/8 and 3/4 added: a half, of which the arc sine of the root is an eighth of a turn.
+        let (half, least) = scaled(Measurable::Misses(0), of_100, 50.0);
+        assert_near(half, 20.0 * std::f64::consts::FRAC_PI_4);
+        assert_near(least, 1.0);
+        let readings = Exposure::Readings(4);
+        assert_eq!(scaled(Measurable::Lap, readings, 1.0), (0.0, 0.01));
+        let (short, _) = scaled(Measurable::Time(0), readings, 0.0);
+        assert_near(short, libm::log(1e-3));
+        let during = Exposure::During(1);
+        assert_eq!(scaled(Measurable::Jams(None), during, 0.625), (2.0, 1.0));
+        assert_eq!(scaled(Measurable::Most(0), during, 3.0), (3.0, 0.5));
+        assert_eq!(scaled(Measurable::PerMinute, readings, 9.0), (9.0, 0.25));
+    }
+
+    /// Draws of one cause, one off either way, of which what was counted tells the logit of how far along: -1 or 1. All lie within
+    /// the reach of 0.9 √2. The slope is held back by 60 units of weight.
+    #[test]
+    fn what_was_counted_tells_how_far_along() {
+        let logistic = |logit: f64| 1.0 / (1.0 + libm::exp(-logit));
+        let mut draws = FOUR.to_vec();
+        draws.truncate(2);
+        for _ in 0..100 {
+            draws.push((1, logistic(-1.0), &[-1.0]));
+            draws.push((1, logistic(1.0), &[1.0]));
+        }
+        let of = table(&draws);
+        let inference = Inference::new(&of, &[0]);
+        let weight = 1.0 - 1.0 / (2.0 * 0.9 * 0.9);
+        let slope = 200.0 * weight / (200.0 * weight + 60.0);
+        let found = inference.along(1, &[0.0], Some(2));
+        assert_eq!(found.len(), 199);
+        let found = inference.along(1, &[0.0], None);
+        assert_eq!(found.len(), 200);
+        for (n, one) in found.iter().enumerate() {
+            let logit = if n % 2 == 0 { -1.0 } else { 1.0 };
+            assert_near(one.weight, weight);
+            assert_near(one.value, logistic(logit - slope * logit));
+        }
+    }
+
+    /// Where few draws of a cause are near, its nearest sixty are kept, however far.
+    #[test]
+    fn the_nearest_draws_of_a_cause_are_kept_however_far() {
+        let counts: Vec<[f64; 1]> = (0..100).map(|n| [10.0 + f64::from(n)]).collect();
+        let mut draws = FOUR.to_vec();
+        draws.truncate(2);
+        draws.extend(counts.iter().map(|counted| (1, 0.5, &counted[..])));
+        let of = table(&draws);
+        let found = Inference::new(&of, &[0]).along(1, &[0.0], None);
+        assert_eq!(found.len(), 60);
+    }
+
+    #[test]
+    fn who_stands_alone_fits_nothing() {
+        let of = table(&FOUR);
+        let inference = Inference::new(&of, &[0]);
+        // Each draw's distances to the other three, its mean: (1 + 2 + 3) / 3, (1 + 1 + 2) / 3 twice, and again 2.
+        let usual = inference.usual_loneliness();
+        for (found, expected) in usual.iter().zip([2.0, 4.0 / 3.0, 4.0 / 3.0, 2.0]) {
+            assert_near(*found, expected);
+        }
+        // Of four draws the nearest three tell: of 0.5 they are 0.5, 0.5 and 1.5 off, of 9 they are 7, 8 and 9 off.
+        assert_near(inference.fits(&[0.5], &usual), 1.0);
+        assert_near(inference.fits(&[9.0], &usual), 0.2);
+        // Of 2.5 they are 0.5, 1.5 and 2.5 off.
+        assert_near(inference.fits(&[2.5], &usual), 0.6);
+    }
+}

@@ -251,3 +251,46 @@ fn odd_counts(table: &ReferenceTable, seen: &[SeenCount]) -> Vec<OddCount> {
     }
     odd
 }
+
+#[cfg(test)]
+mod tests {
+    use super::table::ReferenceDraw;
+    use super::*;
+
+    /// Of chances of 64 and 16 % the roots are two to one; a chance under 0.2 % gets nothing.
+    #[test]
+    fn draws_go_to_causes_by_the_root_of_their_chance() {
+        let order = likely_in_turn(&[0.64, 0.16, 0.0019], 9);
+        assert_eq!(order, [0, 1, 0, 0, 1, 0, 0, 1, 0]);
+        assert_eq!(likely_in_turn(&[0.0, 0.998, 0.002], 40).len(), 40);
+        assert!(likely_in_turn(&[0.0, 0.998, 0.002], 40).contains(&2));
+    }
+
+    /// A thousand machines count 0 to 999, and one measure that there is in none.
+    #[test]
+    fn what_hardly_any_machine_counts_is_odd() {
+        let measure = Measure {
+            what: Measurable::Jams(None),
+            exposure: Exposure::During(1),
+        };
+        let draw = |n: u32| ReferenceDraw {
+            wrong: hypotheses::Parameter {
+                hypothesis: 0,
+                along: 0.0,
+            },
+            counted: vec![f64::from(n * 7 % 1000), f64::NAN],
+        };
+        let table = ReferenceTable {
+            measures: vec![measure; 2],
+            draws: (0..1000).map(draw).collect(),
+            hypotheses: 1,
+        };
+        let odd = |value: f64| {
+            let seen = SeenCount { measure, value };
+            let odd = odd_counts(&table, &[seen.clone(), seen]);
+            assert!(odd.iter().all(|one| one.usual == (5.0, 995.0)), "{odd:?}");
+            odd.len()
+        };
+        assert_eq!([4.0, 5.0, 500.0, 995.0, 996.0].map(odd), [1, 0, 0, 0, 1]);
+    }
+}

@@ -151,3 +151,68 @@ fn gain(draws: &[DrawOutcome], shares: &[f64]) -> f64 {
     }
     (bits / total.max(1e-300)).max(0.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What the outcomes of equally heavy draws of two causes tell, bits.
+    fn told(outcomes: [&[f64]; 2]) -> f64 {
+        let weight = 1.0 / (outcomes[0].len() + outcomes[1].len()) as f64;
+        let mut draws = Vec::new();
+        for (cause, of_it) in outcomes.into_iter().enumerate() {
+            draws.extend(of_it.iter().map(|&outcome| DrawOutcome {
+                weight,
+                cause,
+                outcome,
+            }));
+        }
+        let shares = outcomes.map(|of_it| of_it.len() as f64 * weight);
+        gain(&draws, &shares)
+    }
+
+    fn assert_near(found: f64, expected: f64) {
+        assert!((found - expected).abs() < 1e-12, "{found}, not {expected}");
+    }
+
+    /// Of the four other draws of five and five, 4 in 9 are of the same cause; a tenth of the answer stays with that.
+    #[test]
+    fn outcomes_that_differ_by_cause_tell_it() {
+        let before: f64 = 4.0 / 9.0;
+        let all = libm::log2((0.9 + 0.1 * before) / before);
+        assert_near(told([&[0.0; 5], &[9.0; 5]]), all);
+        assert_near(told([&[9.0; 5], &[0.0; 5]]), all);
+        // What is not there in machines of one cause tells it as well.
+        assert_near(told([&[0.0; 5], &[f64::NAN; 5]]), all);
+    }
+
+    #[test]
+    fn outcomes_that_are_alike_tell_nothing() {
+        assert_near(told([&[3.0; 5], &[3.0; 5]]), 0.0);
+        assert_near(told([&[f64::NAN; 5], &[f64::NAN; 5]]), 0.0);
+        // A draw with nobody near says no more than was known before.
+        assert_near(told([&[0.0], &[9.0]]), 0.0);
+    }
+
+    /// Half of 1.5 away, draws count for three quarters: of one cause one is alike, of the other two are three quarters alike.
+    #[test]
+    fn outcomes_half_alike_tell_less() {
+        let before: f64 = 1.0 / 3.0;
+        let after = 0.9 / (1.0 + 2.0 * 0.75) + 0.1 * before;
+        assert_near(told([&[0.0; 2], &[0.75; 2]]), libm::log2(after / before));
+    }
+
+    #[test]
+    fn the_heaviest_draws_are_kept_in_their_order() {
+        let mut weights = vec![1.0; 900];
+        weights[3] = 0.0;
+        weights[800..].fill(2.0);
+        let kept = heaviest(&Posterior {
+            shares: Vec::new(),
+            weights,
+        });
+        assert_eq!(kept.len(), 800);
+        assert!(kept.is_sorted() && !kept.contains(&3));
+        assert_eq!(kept[700..], (800..900).collect::<Vec<usize>>());
+    }
+}

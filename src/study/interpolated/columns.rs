@@ -123,4 +123,32 @@ mod tests {
         assert_eq!(columns.at(&[2.0, 5.1, 4.0]), None);
         assert_eq!(columns.at(&[2.0, 5.0]), None);
     }
+
+    /// Two numbers that differ each by itself: the mean 2 and the deviation 1 of the first, 30 and 10 of the second.
+    #[test]
+    fn places_are_told_in_deviations_from_their_middle() {
+        let places = [[1.0, 20.0], [1.0, 40.0], [3.0, 20.0], [3.0, 40.0]];
+        let places: Vec<&[f64]> = places.iter().map(|place| place.as_slice()).collect();
+        let columns = Columns::of(&places);
+        assert_eq!(columns.count(), 2);
+        let at = |place: [f64; 2]| columns.at(&place).expect("nothing else differs");
+        assert_eq!(at([3.0, 25.0]), [1.0, -0.5, 0.0, -0.75]);
+        // A quarter of the range beyond the ends, and no farther.
+        assert_eq!(at([3.5, 15.0]), [1.5, -1.5, 1.25, 1.25]);
+        assert_eq!(at([9.0, 0.0]), at([3.5, 15.0]));
+    }
+
+    /// Numbers that go against each other go together as well; less than nearly so they are two.
+    #[test]
+    fn what_goes_together_is_told_by_correlation() {
+        let count = |last: f64| {
+            let places = [[1.0, -1.0], [2.0, -2.0], [3.0, -3.0], [4.0, last]];
+            let places: Vec<&[f64]> = places.iter().map(|place| place.as_slice()).collect();
+            Columns::of(&places).count()
+        };
+        assert_eq!(count(-4.0), 1);
+        // Correlated by 0.9997 and by 0.9989.
+        assert_eq!(count(-4.1), 1);
+        assert_eq!(count(-4.2), 2);
+    }
 }

@@ -197,3 +197,22 @@ fn thin(times: &mut Vec<f64>) {
         *times = (0..KEPT).map(kept).collect();
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of 1000 times one in five is kept, each from the middle of its five; of 200 all are.
+    #[test]
+    fn times_are_thinned_evenly() {
+        let thinned = |many: u32| {
+            let mut times: Vec<f64> = (0..many).rev().map(f64::from).collect();
+            thin(&mut times);
+            times
+        };
+        let of_1000: Vec<f64> = (0..200).map(|n| f64::from(5 * n + 2)).collect();
+        assert_eq!(thinned(1000), of_1000);
+        assert_eq!(thinned(200), (0..200).map(f64::from).collect::<Vec<f64>>());
+        assert_eq!(thinned(201).len(), 200);
+    }
+}

@@ -412,4 +412,99 @@ mod tests {
             "{held_out:?}"
         );
     }
+
+    const OF_300: [HitCount; 2] = [
+        HitCount {
+            hits: 6,
+            trials: 100,
+        },
+        HitCount {
+            hits: 30,
+            trials: 200,
+        },
+    ];
+
+    fn assert_near(found: f64, expected: f64) {
+        assert!((found - expected).abs() < 1e-12, "{found}, not {expected}");
+    }
+
+    fn look(counts: &[HitCount]) -> RateLook {
+        RateLook {
+            at: Vec::new(),
+            counts: counts.to_vec(),
+        }
+    }
+
+    /// Of 49 equal parts, one of them a hit, none of `n` trials hits with a chance of 48 / (48 + n): half of it at 48.
+    #[test]
+    fn trials_that_are_alike_show_less_than_as_many_others() {
+        assert!(!is_seen(1.0 / 49.0, 47));
+        assert!(is_seen(1.0 / 49.0, 49));
+        assert!(is_seen(0.51, 1) && !is_seen(0.49, 1));
+        assert!(!is_seen(1.0, 0) && !is_seen(0.0, 1000));
+        assert_near(weight(1.0), 1.0);
+        assert_near(weight(51.0), 0.5);
+        assert_near(weight(0.0), 1.0);
+    }
+
+    /// A class borrows one trial from its group; two looks with 10 and 5 of 20 hits in the first class.
+    #[test]
+    fn classes_of_few_borrow_from_their_group() {
+        let of = |hits, trials| HitCount { hits, trials };
+        let looks = [
+            look(&[of(10, 20), of(0, 0), of(3, 4)]),
+            look(&[of(5, 20), of(5, 10), of(0, 0)]),
+        ];
+        let looks: Vec<&RateLook> = looks.iter().collect();
+        let found = usual(&looks, &[0, 0, 1], 2);
+        // The first group's hits: 20 of 50.
+        assert_near(found[0], 15.4 / 41.0);
+        assert_near(found[1], 5.4 / 11.0);
+        assert_near(found[2], 3.75 / 5.0);
+        assert_eq!(usual(&[], &[0], 1), [0.0]);
+    }
+
+    #[test]
+    fn classes_of_a_group_count_together() {
+        let count = |groups: &[usize], usual: &[f64]| group_count(&look(&OF_300), usual, groups, 0);
+        let both = count(&[0, 0], &[0.06, 0.27]).expect("some");
+        assert_near(both.hits, 36.0);
+        assert_near(both.trials, 300.0);
+        // 6 and 54 of 300 are expected, odds of 1 to 4.
+        assert_near(both.logit, -libm::log(4.0));
+        let first = count(&[0, 1], &[0.2, 0.9]).expect("some");
+        assert_near(first.trials, 100.0);
+        assert_near(first.logit, -libm::log(4.0));
+        assert!(count(&[1, 1], &[0.5, 0.5]).is_none());
+        assert!(count(&[0, 0], &[0.0, 0.0]).is_none());
+        assert!(count(&[0, 0], &[1.0, 1.0]).is_none());
+    }
+
+    /// Chances of 0.1 and 0.2 at a place where nothing varies: 10 and 40 are expected of 100 and 200, and 36 were seen.
+    #[test]
+    fn how_far_off_a_look_is_goes_by_all_its_classes() {
+        let rates = Rates {
+            groups: vec![0, 0],
+            usual: vec![0.1, 0.2],
+            by: Vec::new(),
+            planes: vec![RegressionPlane::flat(0)],
+        };
+        assert_near(mean(&[0.1, 0.2], &[1, 3]), 0.175);
+        assert_near(mean(&[0.1, 0.2], &[0, 0]), 0.0);
+        let (off, noise) = rates.off(&look(&OF_300));
+        assert_near(off, (14.0_f64 / 300.0) * (14.0 / 300.0));
+        assert_near(noise, (9.0 + 32.0) / 90_000.0);
+        assert_eq!(rates.off(&look(&[])), (0.0, 0.0));
+        let none = look(&[HitCount {
+            hits: 0,
+            trials: 300,
+        }]);
+        assert!(!rates.misjudges(&look(&OF_300)) && rates.misjudges(&none));
+        let [trials, off_all, noise_all, misjudged] = rates.held_out(&[&look(&OF_300), &none]);
+        assert_near(trials, 600.0);
+        // Of the second look 30 are expected, all of the first class, and none was seen.
+        assert_near(off_all, 300.0 * off + 300.0 * 0.01);
+        assert_near(noise_all, 300.0 * noise + 27.0 / 300.0);
+        assert_near(misjudged, 1.0);
+    }
 }

@@ -199,3 +199,71 @@ fn one_off(result: &CriterionResult) -> f64 {
         _ => libm::log(value / result.limit.max(LEAST)).clamp(0.0, FARTHEST),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::MadeUp;
+    use crate::findings::workable::Verdict;
+    use crate::stats::Estimate;
+
+    fn result(
+        criterion: Criterion,
+        limit: f64,
+        value: Option<f64>,
+        likely: bool,
+    ) -> CriterionResult {
+        CriterionResult {
+            criterion,
+            verdict: Verdict::Unsure,
+            figure: Estimate {
+                value,
+                ..Estimate::unknown()
+            },
+            of_runs: false,
+            limit,
+            by_default: false,
+            likely,
+        }
+    }
+
+    /// Twice as many jams as allowed and half the fill that is missing; what keeps to its limit counts nothing.
+    #[test]
+    fn what_is_wrong_adds_up_and_nothing_else() {
+        let judgement = Judgement {
+            results: vec![
+                result(Criterion::Jams, 3.0, Some(6.0), false),
+                result(Criterion::Fill(0), 0.8, Some(0.4), false),
+                result(Criterion::Spills, 1.0, Some(7.0), true),
+            ],
+        };
+        let ln2 = std::f64::consts::LN_2;
+        assert!((off(&judgement, |_| true) - (ln2 + 0.5)).abs() < 1e-12);
+        assert!((off(&judgement, |one| one == Criterion::Jams) - ln2).abs() < 1e-12);
+        assert_eq!(off(&judgement, |one| one == Criterion::Spills), 0.0);
+    }
+
+    #[test]
+    fn nothing_is_off_beyond_bounds() {
+        let off = |criterion, limit, value| one_off(&result(criterion, limit, value, false));
+        assert_eq!(off(Criterion::Fill(0), 0.8, None), FARTHEST);
+        assert_eq!(off(Criterion::Jams, 3.0, Some(1e9)), FARTHEST);
+        assert_eq!(off(Criterion::Jams, 3.0, Some(1.0)), 0.0);
+        // A limit of nothing at all is taken for one in twenty.
+        assert!((off(Criterion::Spills, 0.0, Some(0.1)) - std::f64::consts::LN_2).abs() < 1e-12);
+    }
+
+    #[test]
+    fn half_of_the_laps_must_be_left() {
+        let one = MadeUp::new(1, "least-fill: 0.5").run(0, |_| 0.5);
+        let with = |laps, runs| RunFigures {
+            laps,
+            runs,
+            ..one.clone()
+        };
+        // A batch of three and a single run.
+        assert_eq!(flow(&[with(9, 3), with(3, 1)]), 3.0);
+        assert_eq!(flow(&[]), 0.0);
+        assert!(keeps_flow(1.5, 3.0) && !keeps_flow(1.49, 3.0));
+    }
+}

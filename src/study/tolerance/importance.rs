@@ -120,3 +120,52 @@ fn turned(known: &[f64], other: &[f64]) -> Estimate {
         .count();
     wilson(turned as u64, known.len() as u64, LEVEL)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn turns(value: f64, low: f64) -> Estimate {
+        Estimate {
+            value: Some(value),
+            low: Some(low),
+            high: None,
+        }
+    }
+
+    /// What turns surely more answers than other runs do decides; what turns as many, or more but perhaps by chance, does not.
+    #[test]
+    fn what_turns_more_than_chance_decides() {
+        let known = [1.0, 0.0, 1.0, 0.0];
+        let sample = SobolSample {
+            first: &known,
+            second: &known,
+            one_redrawn: &known,
+        };
+        let one = |(error, turns)| Importance {
+            error,
+            turns,
+            indices: sample.indices(LEVEL),
+        };
+        let all = [
+            turns(0.4, 0.2),
+            turns(0.3, 0.1),
+            turns(0.3, 0.09),
+            Estimate::unknown(),
+        ];
+        let ranking = Ranking {
+            makers: 4,
+            errors: all.into_iter().enumerate().map(one).collect(),
+            by_chance: turns(0.1, 0.0),
+        };
+        let deciding: Vec<usize> = ranking.deciding().map(|one| one.error).collect();
+        assert_eq!(deciding, [0]);
+    }
+
+    #[test]
+    fn turns_are_counted_machine_by_machine() {
+        let found = turned(&[1.0, 0.0, 1.0, 0.0], &[1.0, 1.0, 0.0, 0.0]);
+        assert_eq!(found, wilson(2, 4, LEVEL));
+        assert_eq!(found.value, Some(0.5));
+    }
+}

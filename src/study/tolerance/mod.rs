@@ -255,3 +255,29 @@ pub fn share(outcomes: &[MakerOutcome]) -> Estimate {
     let works = outcomes.iter().filter(|outcome| outcome.works()).count();
     wilson(works as u64, outcomes.len() as u64, LEVEL)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_error_is_as_large_as_its_law_and_scale_say() {
+        let normal = BuildErrorLaw::Normal { sd: 0.2 };
+        let of_normal = |drawn, scale| amount(normal, drawn, scale);
+        // A standard normal number is below 1.959964 in 97.5 % of cases.
+        assert!(of_normal(0.5, 3.0).abs() < 1e-12);
+        assert!((of_normal(0.975, 1.0) - 0.2 * 1.959964).abs() < 1e-6);
+        assert!((of_normal(0.025, 0.5) + 0.1 * 1.959964).abs() < 1e-6);
+        let uniform = BuildErrorLaw::Uniform {
+            low: 2.0,
+            high: 6.0,
+            usual: 3.0,
+        };
+        // With a scale of 1 the whole range, with less as much less about what is usual.
+        assert_eq!(amount(uniform, 0.25, 1.0), 3.0);
+        assert_eq!(amount(uniform, 0.75, 1.0), 5.0);
+        assert_eq!(amount(uniform, 0.75, 0.5), 4.0);
+        assert_eq!(amount(uniform, 0.0, 0.5), 2.5);
+        assert_eq!(amount(uniform, 0.75, 0.0), 3.0);
+    }
+}
