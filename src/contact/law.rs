@@ -15,6 +15,10 @@ use super::vector::{Vector, larger};
 /// Nodes over which the dashpot is tabled between the least and the greatest restitution.
 const NODES: usize = 9;
 
+/// No hit lasts longer, in steps: ten at a stiffness and step of [`Fineness::FINE`](super::place::Fineness::FINE) or any made
+/// from these, and some more where its dashpot is strong.
+const HIT_STEPS: u32 = 13;
+
 /// What a maker knows of two materials that meet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Materials {
@@ -52,15 +56,22 @@ pub struct Touch {
     dent: f64,
     /// Share of the overlap that presses under a law refined since the last step; 0: none was.
     refined: f64,
+    /// Steps since the two met.
+    steps: u32,
     /// Whether the two touched at the last step.
     pub on: bool,
 }
 
 impl Touch {
-    /// Goes on under a refined law with the forces that the next step would have had: what a stiffer spring has too much
-    /// of overlap stays as a dent until the two part.
+    /// Goes on under a refined law: what a stiffer spring has too much of overlap stays as a dent until the two part. A hit keeps
+    /// the energy that its springs hold, so that it rebounds as it would have; what has touched for longer keeps its forces.
     pub fn refine(&mut self, times: f64) {
-        let share = 1.0 / (times * times);
+        let hits = (1..HIT_STEPS).contains(&self.steps);
+        let share = if hits {
+            1.0 / times
+        } else {
+            1.0 / (times * times)
+        };
         self.damping *= times;
         self.across = self.across * share;
         self.rolled = self.rolled * share;
@@ -170,6 +181,7 @@ impl Law {
             ..
         } = *meeting;
         let apart = velocity.dot(n);
+        touch.steps = touch.steps.saturating_add(1);
         if touch.refined > 0.0 {
             touch.dent = (touch.dent + (overlap - touch.dent) * (1.0 - touch.refined)).max(0.0);
             touch.refined = 0.0;

@@ -121,8 +121,7 @@ const COARSER: f64 = 4.0;
 const SQUEEZED_M_S2: f64 = 20.0;
 const CALM_S: f64 = 0.0035;
 /// Overlap of coarse contacts from which they are followed finely, as a share of the sphere's radius. A hit that will go
-/// deeper is followed finely from its first step: what a soft spring has stored by its middle a stiff one does not give
-/// back.
+/// deeper is followed finely from its first step.
 const DEEPEST_COARSE: f64 = 0.04;
 /// Who lies still so long beside the channel is shaken loose: machines shake, spheres in a computer do not.
 const LIES_S: f64 = 6.0;

@@ -179,6 +179,34 @@ fn a_hit_gives_back_the_same_where_the_step_becomes_finer_for_it() {
     );
 }
 
+/// Followed finely from the middle of its hit on, because something else is squeezed, a ball rebounds as it would have, whatever
+/// its springs hold at that moment.
+#[test]
+fn a_hit_gives_back_the_same_where_the_step_becomes_finer_within_it() {
+    let finer = 4.0;
+    let rebound = |coarse_steps: u32| {
+        let mut ball = sphere(vector(0.0, 0.0, R + 1e-6));
+        ball.velocity = vector(0.0, 0.0, -0.2);
+        let coarse = (4e7 / (finer * finer), 5e-5 * finer);
+        let mut world = stepped(SMOOTH, vec![floor()], NO_GRAVITY, vec![ball], coarse);
+        let mut steps = 0;
+        while world.spheres[0].velocity.z < 0.0 || world.spheres[0].at.z < R {
+            world.step();
+            steps += 1;
+            if steps == coarse_steps {
+                assert!(world.spheres[0].at.z < R, "it still touches");
+                world.refine(finer);
+            }
+        }
+        world.spheres[0].velocity.z
+    };
+    let coarse = rebound(u32::MAX);
+    for coarse_steps in 2..9 {
+        let what = format!("speed back where {coarse_steps} steps were coarse, m/s");
+        tell(&what, rebound(coarse_steps), coarse, 0.01);
+    }
+}
+
 /// A spring that is damped critically turns a slip round by at most (pi - 1) exp(-pi) of it in the time of a hit; the
 /// figures are those without such a rebound.
 fn rebound() -> f64 {

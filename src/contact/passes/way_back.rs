@@ -8,6 +8,11 @@ use crate::world::Sphere;
 /// How far marbles put on the ramp lie off its middle, standard deviation, m.
 pub(super) const ASIDE_M: f64 = 0.0003;
 
+/// How far beyond where pockets are judged marbles are carried, in pockets: nothing that happens there is asked.
+const CARRIED: f64 = 0.6;
+/// How much longer they are away for it, in pockets, so that loops are as long as the numbers in them were chosen for.
+const NOT_CARRIED: f64 = 0.7;
+
 /// A marble that is neither on the ramp nor on the wheel.
 pub(super) struct AwayMarble {
     number: usize,
@@ -64,8 +69,8 @@ impl Looking {
     pub(super) fn take_away(&mut self) {
         let radius = self.place.wheel.pitch_radius_m;
         let floor = self.fallen_z_m();
-        let up_to = self.judged_at + 1.3 * self.pitch;
-        let away_s = self.task.away_pockets * self.pitch / self.place.drive.speed_rad_s;
+        let up_to = self.judged_at + CARRIED * self.pitch;
+        let pocket_s = self.pitch / self.place.drive.speed_rad_s;
         for i in (0..self.world.spheres.len()).rev() {
             let sphere = &self.world.spheres[i];
             let up = sphere.at.x > -3.0 * sphere.radius && past(sphere.at, up_to);
@@ -77,7 +82,8 @@ impl Looking {
             self.away.push(AwayMarble {
                 number: self.numbers.remove(i),
                 radius_m: sphere.radius,
-                due_s: self.world.time + uniform(&mut self.chance) * away_s,
+                due_s: self.world.time
+                    + (NOT_CARRIED + uniform(&mut self.chance) * self.task.away_pockets) * pocket_s,
             });
             self.world.take_out(i);
         }
