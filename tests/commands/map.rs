@@ -81,7 +81,7 @@ fn the_demo_machine_starves_with_few_marbles_and_piles_up_with_many() {
         "--over",
         "marbles=10..90/10",
         "--over",
-        "rpm=6..18/12",
+        "rpm=4.5..18/13.5",
         "--hours",
         "0.4",
         "--runs",
@@ -89,7 +89,7 @@ fn the_demo_machine_starves_with_few_marbles_and_piles_up_with_many() {
         "--json",
         "--no-files",
     ]);
-    let slow: Vec<String> = column(&map, 6.0)
+    let slow: Vec<String> = column(&map, 4.5)
         .into_iter()
         .map(|(verdict, _)| verdict)
         .collect();
