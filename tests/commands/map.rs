@@ -111,7 +111,7 @@ fn the_demo_machine_starves_with_few_marbles_and_piles_up_with_many() {
         map["answer"]
             .as_str()
             .expect("a sentence")
-            .contains("marbles at 6 rpm: none is sure; nowhere at 18 rpm"),
+            .contains("marbles at 4.5 rpm: none is sure; nowhere at 18 rpm"),
         "{}",
         map["answer"]
     );
