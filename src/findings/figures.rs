@@ -229,3 +229,49 @@ fn ratio(top: f64, bottom: f64) -> Option<f64> {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::plan::Cause;
+    use crate::findings::made_up::MadeUp;
+
+    /// Each by itself is wrong; all else of a run is not.
+    #[test]
+    fn one_thing_that_went_wrong_is_enough() {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let wrong = |change: fn(&mut RunFigures)| {
+            let mut run = made_up.run(0, |_| 0.1);
+            change(&mut run);
+            run.went_wrong(0)
+        };
+        let jam = |run: &mut RunFigures| {
+            run.jams.push(Jam {
+                node: 1,
+                cause: Cause::Pinch,
+                first: 0,
+                count: 1,
+            })
+        };
+        let lock = |run: &mut RunFigures| {
+            run.locks.push(Lock {
+                node: 1,
+                time: 0,
+                marbles: 2,
+            })
+        };
+        let each: [fn(&mut RunFigures); 7] = [
+            |run| run.outcome = Outcome::RanDry,
+            jam,
+            lock,
+            |run| run.elements[1].spills = 1,
+            |run| run.elements[0].refused = 1,
+            |run| run.elements[1].refused = 1,
+            |run| run.waited_in_hand = 3,
+        ];
+        assert_eq!(
+            each.map(wrong),
+            [true, true, true, true, true, false, false]
+        );
+    }
+}

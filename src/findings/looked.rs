@@ -146,11 +146,11 @@ impl FindingWriter<'_> {
 fn how_many((hits, of): (u64, u64), did: &str) -> String {
     if hits == 0 {
         return match zero_event_bound(of, LEVEL) {
-            Some(rarest) if rarest > 0.0 => format!(
+            Some(rarest) => format!(
                 "none {did} (95 % sure: fewer than 1 in {})",
                 figure(1.0 / rarest)
             ),
-            _ => format!("none {did}"),
+            None => format!("none {did}"),
         };
     }
     let share = clopper_pearson(hits, of, LEVEL);
@@ -171,6 +171,10 @@ fn one_in(share: Option<f64>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::plan::Cause;
+    use crate::contact::crowd_counts::EndCounts;
+    use crate::engine::outcome::Jam;
+    use crate::findings::made_up::MadeUp;
 
     /// Rule of three: none of 300 leaves fewer than 1 in 100 (J. A. Hanley, A. Lippman-Hand, JAMA 249 (1983) 1743).
     #[test]
@@ -183,6 +187,46 @@ mod tests {
         assert!(
             three.starts_with("3 stalled the drive (95 % sure: 1 in "),
             "{three}"
+        );
+    }
+
+    /// A share of 0.2 between 0.1 and 0.25 is off by half of it at most below, by a quarter above.
+    #[test]
+    fn arms_are_shares_of_the_share() {
+        let (below, above) = arms(Estimate::interval(0.2, 0.1, 0.25));
+        assert!((below - 0.5).abs() < 1e-12 && (above - 0.25).abs() < 1e-12);
+        assert_eq!(arms(Estimate::point(0.2)), (0.0, 0.0));
+    }
+
+    /// Of ten jams in eight hours a fifth are arches at a floor that was followed: 3 of 300 arched there.
+    #[test]
+    fn jams_are_as_unsure_as_the_look_that_foresaw_them() {
+        let mut made_up = MadeUp::new(1, "least-fill: 0.5");
+        let jam = |node, count| Jam {
+            node,
+            cause: Cause::Arch,
+            first: 0,
+            count,
+        };
+        let mut run = made_up.run(0, |_| 1.0);
+        run.jams = vec![jam(0, 8), jam(2, 2)];
+        let ends = EndCounts {
+            arched: 3,
+            out: 297,
+            ..EndCounts::default()
+        };
+        assert_eq!(ends.all(), 300);
+        made_up.circuit.nodes[2].followed = Some(ends);
+        let rate = Estimate::interval(10.0, 9.0, 12.0);
+        let wider = jams_widened(rate, &made_up.circuit, &[run], 0.95);
+        let share = clopper_pearson(3, 300, 0.95);
+        let arm = |end: Option<f64>| 2.0 * (end.expect("an end") / 0.01 - 1.0).abs();
+        let low = 10.0 - libm::hypot(1.0, arm(share.low));
+        let high = 10.0 + libm::hypot(2.0, arm(share.high));
+        assert!((wider.low.expect("an end") - low).abs() < 1e-9, "{wider:?}");
+        assert!(
+            (wider.high.expect("an end") - high).abs() < 1e-9,
+            "{wider:?}"
         );
     }
 }

@@ -3,16 +3,20 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
-use super::RunFigures;
-use super::workable::{Judgement, judge};
+use super::sentences::FindingWriter;
+use super::workable::{Judgement, judge, judge_all};
+use super::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::circuit::draw::share;
 use crate::circuit::{self, Circuit};
 use crate::engine::simulate;
+use crate::machine::Machine;
 use crate::machine::model::Workable;
 use crate::stats::proportion::clopper_pearson;
 
 /// A machine whose runs can be given any figures.
 pub struct MadeUp {
+    /// As the file has it.
+    pub machine: Machine,
     /// Its circuit.
     pub circuit: Circuit,
     /// What is good enough of it.
@@ -39,14 +43,49 @@ impl MadeUp {
             "format: 1\nmarbles: {{ count: 5 }}\ndrive: {{ speed: 7.5 rpm }}\nstart: ramp\ncircuit:\n  \
              ramp: {{ ramp: {{ time: 1 s, places: 20 }}, to: wheel-0 }}\n{wheels}workable: {{ {workable} }}"
         );
-        let machine = crate::machine::read(&file, &[]).expect("a sound file");
+        Self::of(&file)
+    }
+
+    /// The machine of a file.
+    pub fn of(file: &str) -> Self {
+        let machine = crate::machine::read(file, &[]).expect("a sound file");
         let circuit = circuit::circuit(&machine);
         let base = RunFigures::new(0, &simulate(&circuit, 1, 0, 3_600_000_000_000, &mut ()));
         Self {
+            workable: machine.workable.clone(),
+            machine,
             circuit,
-            workable: machine.workable,
             base,
         }
+    }
+
+    /// These runs as a study of runs of an hour has them, with its summary.
+    pub fn study(&self, all: Vec<RunFigures>) -> (Runs, Summary) {
+        let mut runs = Runs::new(self.circuit.start);
+        runs.extend(all);
+        let question = StudyScope {
+            title: String::new(),
+            rpm: None,
+            seed: 1,
+            hours: 1.0,
+        };
+        let summary = summarize(&question, &self.circuit, &runs);
+        (runs, summary)
+    }
+
+    /// What is said of a study.
+    pub fn said<T>(
+        &self,
+        (runs, summary): &(Runs, Summary),
+        what: impl Fn(&FindingWriter) -> T,
+    ) -> T {
+        what(&FindingWriter {
+            machine: &self.machine,
+            circuit: &self.circuit,
+            summary,
+            runs,
+            judgement: &judge_all(&self.circuit, &self.workable, runs, 0.95),
+        })
     }
 
     /// Run number `n` with these fills, by wheel from 0.

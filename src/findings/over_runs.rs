@@ -215,3 +215,78 @@ fn in_hours(run: &RunFigures, hours: f64, count: u64) -> f64 {
         count as f64 / share
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::pick_up::PickUpOdds;
+    use crate::circuit::plan::{Cause, Role};
+    use crate::engine::outcome::Jam;
+    use crate::findings::made_up::MadeUp;
+
+    /// A machine whose wheel misses one marble in ten, and ten runs of eight hours, changed.
+    fn ten(change: impl Fn(u32, &mut RunFigures)) -> (Circuit, Vec<RunFigures>) {
+        let mut circuit = MadeUp::new(1, "least-fill: 0.5");
+        let runs = (0..10).map(|n| {
+            let mut run = circuit.run(n, |_| 1.0);
+            run.end_s = 8.0 * 3600.0;
+            change(n, &mut run);
+            run
+        });
+        let runs = runs.collect();
+        let Role::Carousel(wheel) = &mut circuit.circuit.nodes[1].role else {
+            panic!("no wheel")
+        };
+        wheel.pick_up = PickUpOdds::alike(0.9, 0.0);
+        assert!(circuit.circuit.is_random());
+        (circuit.circuit, runs)
+    }
+
+    /// Of ten runs with all pockets full, or none with a marble waiting, one in so many others may be otherwise:
+    /// 1 - 0.025^(1/10) of them (Clopper & Pearson).
+    #[test]
+    fn what_is_alike_in_ten_runs_may_be_otherwise_in_others() {
+        let (circuit, runs) = ten(|_, _| {});
+        let over_runs = OverRuns::new(&circuit, &runs);
+        let unseen = 1.0 - libm::pow(0.025, 0.1);
+        let near = |end: Option<f64>, is: f64| {
+            assert!((end.expect("an end") - is).abs() < 1e-9, "{end:?} {is}")
+        };
+        let full = over_runs.share(|_| Some(1.0));
+        near(full.low, 1.0 - unseen);
+        near(full.high, 1.0);
+        let none = over_runs.average(|_| Some(0.0), 5.0);
+        near(none.low, 0.0);
+        near(none.high, 5.0 * unseen);
+    }
+
+    /// Twenty jams in one run of ten: 2 +- 2.262 * 2 by Student's t with 9 degrees of freedom, whose arm is longer than
+    /// Poisson's, 1.22 to 3.09 for 20 in ten stretches.
+    #[test]
+    fn jams_that_come_together_have_the_wider_interval_of_two() {
+        let jams = Jam {
+            node: 1,
+            cause: Cause::Pinch,
+            first: 0,
+            count: 20,
+        };
+        let (circuit, runs) = ten(|n, run| run.jams.extend((n == 3).then_some(jams)));
+        let rate = OverRuns::new(&circuit, &runs).jams(8.0);
+        assert_eq!((rate.value, rate.low), (Some(2.0), Some(0.0)));
+        let high = rate.high.expect("an end");
+        assert!((high - (2.0 + 2.0 * 2.262157)).abs() < 1e-5, "{high}");
+    }
+
+    #[test]
+    fn a_run_of_no_time_weighs_nothing() {
+        let (circuit, mut runs) = ten(|_, run| run.elements[0].backlog_p95 = Some(3.0));
+        let level = |runs: &[RunFigures]| {
+            OverRuns::new(&circuit, runs).level_over_time(|run| run.elements[0].backlog_p95)
+        };
+        let without = level(&runs);
+        let mut none = runs[0].clone();
+        (none.end_s, none.elements[0].backlog_p95) = (0.0, Some(50.0));
+        runs.push(none);
+        assert_eq!(level(&runs), without);
+    }
+}

@@ -172,24 +172,30 @@ impl Replay {
     pub fn of(circuit: &Circuit, id: RunId) -> Self {
         let mut recorder = Recorder::new(circuit);
         let result = simulate(circuit, id.seed, id.run, id.horizon, &mut recorder);
-        let Recorder {
-            trace,
-            held,
-            waiting,
-            stays,
-            by_marble,
-            met,
-        } = recorder;
-        Replay {
-            id,
-            result,
-            trace,
-            held,
-            waiting,
-            stays,
-            by_marble,
-            met,
+        recorder.replay(id, result)
+    }
+
+    /// The replay of a minute in which this is seen, each in the course of an event of its own, and so many wait.
+    #[cfg(test)]
+    pub fn made_up(
+        circuit: &Circuit,
+        seen: &[(Nanos, TraceEvent)],
+        waiting: &[(Nanos, usize, u32)],
+    ) -> Self {
+        let id = RunId {
+            seed: 1,
+            run: 0,
+            horizon: 60_000_000_000,
+        };
+        let mut recorder = Recorder::new(circuit);
+        for &(time, node, waiting) in waiting {
+            recorder.waiting(time, node, waiting);
         }
+        for (&(time, what), event) in seen.iter().zip(1..) {
+            recorder.see(TraceRecord { time, event, what });
+        }
+        let result = simulate(circuit, id.seed, id.run, id.horizon, &mut ());
+        recorder.replay(id, result)
     }
 
     /// How many waited when marbles wedged, at the place `at` of the trace.
@@ -291,6 +297,27 @@ impl Recorder {
         }
     }
 
+    fn replay(self, id: RunId, result: RunResult) -> Replay {
+        let Recorder {
+            trace,
+            held,
+            waiting,
+            stays,
+            by_marble,
+            met,
+        } = self;
+        Replay {
+            id,
+            result,
+            trace,
+            held,
+            waiting,
+            stays,
+            by_marble,
+            met,
+        }
+    }
+
     fn enter(&mut self, stay: Stay) {
         self.held[stay.node].change(stay.enter, 1);
         self.by_marble[stay.marble as usize].push(self.stays.len());
@@ -341,6 +368,7 @@ impl Watcher for Recorder {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::findings::made_up::MadeUp;
 
     #[test]
     fn a_level_tells_since_when_and_for_how_long() {
@@ -362,5 +390,58 @@ mod tests {
             (Some(20), None, 4)
         );
         assert_eq!(level.stretches(3, 0, 25), [(10, 25)]);
+    }
+
+    /// What lasts no time is no stretch, neither where it is asked from nor where it is asked to.
+    #[test]
+    fn stretches_last() {
+        let mut level = Level::default();
+        for (time, value) in [(0, 5), (10, 0), (20, 5), (30, 6), (40, 0)] {
+            level.set(time, value);
+        }
+        assert_eq!(level.stretches(3, 10, 20), []);
+        assert_eq!(level.stretches(3, 5, 35), [(5, 10), (20, 35)]);
+    }
+
+    /// Marble 0 leaves element 0 at 10 s for element 1, where it is refused at 20 s; marble 1 comes into element 0 at 5 s and
+    /// is refused by element 2 at 12 s.
+    fn made_up() -> Replay {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let (hand, s) = (made_up.circuit.nodes.len(), 1_000_000_000);
+        let moved = |marble, from, to| TraceEvent::Moved { marble, from, to };
+        let refused = |marble, from, by| TraceEvent::Refused { marble, from, by };
+        Replay::made_up(
+            &made_up.circuit,
+            &[
+                (0, moved(0, hand, 0)),
+                (5 * s, moved(1, hand, 0)),
+                (10 * s, moved(0, 0, 1)),
+                (12 * s, refused(1, 0, 2)),
+                (20 * s, refused(0, 1, 2)),
+            ],
+            &[],
+        )
+    }
+
+    #[test]
+    fn a_marble_that_moves_on_is_one_fewer() {
+        let replay = made_up();
+        let s = 1_000_000_000;
+        let held = |n: usize| [0, 5, 10].map(|time| replay.held[n].at(time * s));
+        assert_eq!(
+            (held(0), held(1), held(3)),
+            ([1, 2, 1], [0, 0, 1], [4, 3, 3])
+        );
+    }
+
+    #[test]
+    fn who_refuses_an_element_is_who_refused_its_own_head_last() {
+        let replay = made_up();
+        let s = 1_000_000_000;
+        assert_eq!(replay.refused_by(0, 11 * s), None);
+        assert_eq!(replay.refused_by(0, 30 * s), Some((2, 12 * s)));
+        assert_eq!(replay.refused_by(1, 19 * s), None);
+        assert_eq!(replay.refused_by(1, 30 * s), Some((2, 20 * s)));
+        assert_eq!(replay.refused_by(2, 30 * s), None);
     }
 }

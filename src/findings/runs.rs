@@ -161,6 +161,8 @@ fn weighed((one, two): (f64, f64), (first, second): (f64, f64)) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::plan::Cause;
+    use crate::engine::outcome::Jam;
     use crate::findings::made_up::{MadeUp, normal, random};
     use crate::findings::workable::{judge, judge_all};
     use crate::findings::{StudyScope, Summary, summarize};
@@ -269,5 +271,97 @@ mod tests {
         let mut runs = Runs::new(made_up.circuit.start);
         runs.extend(few.iter().cloned());
         assert_eq!(runs, one_by_one(&made_up, few));
+    }
+
+    /// A run of an hour with one lap, and one of three hours with three.
+    fn two() -> (MadeUp, [RunFigures; 2]) {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let of = |k: u32, hours: f64| {
+            let share = hours / 10.0;
+            let mut run = made_up.run(k, |_| share);
+            (run.end_s, run.laps, run.lap_s) = (3600.0 * hours, u64::from(k), Some(20.0 * hours));
+            run.throughput_per_min = Some(hours);
+            run.poured_in_s = Some(hours);
+            (run.waited_in_hand, run.left_in_hand, run.moves) = (k + 1, k + 2, u64::from(k + 3));
+            let ramp = &mut run.elements[0];
+            ramp.backlog_mean = Some(hours);
+            ramp.backlog_p95 = Some(hours);
+            ramp.backlog_peak = hours;
+            (ramp.waiting_share, ramp.held_mean, ramp.full_share) =
+                (Some(share), Some(hours), Some(share));
+            (ramp.entries, ramp.refused) = (u64::from(k + 4), u64::from(k + 5));
+            (ramp.spills, ramp.blockages) = (u64::from(k + 6), u64::from(k + 7));
+            let wheel = run.elements[1].wheel.as_mut().expect("a wheel");
+            wheel.empty_streak_max = hours;
+            (wheel.missed, wheel.pinched, wheel.carried_over) =
+                (u64::from(k + 8), u64::from(k + 9), u64::from(k + 10));
+            run
+        };
+        let runs = [of(1, 1.0), of(3, 3.0)];
+        (made_up, runs)
+    }
+
+    /// Of 1 and 3, that lasted 1 and 3 h, the mean over time is (1 * 1 + 3 * 3) / 4 = 2.5, over runs 2; counts are added.
+    #[test]
+    fn two_runs_make_a_batch() {
+        let (_, [mut one, other]) = two();
+        let jam = |node, cause, count| Jam {
+            node,
+            cause,
+            first: 0,
+            count,
+        };
+        one.jams = vec![jam(1, Cause::Pinch, 2), jam(0, Cause::Arch, 5)];
+        let mut other = other;
+        other.jams = vec![jam(0, Cause::Arch, 7), jam(0, Cause::Stall, 1)];
+        one.absorb(&other);
+        assert_eq!(
+            one.jams,
+            [
+                jam(1, Cause::Pinch, 2),
+                jam(0, Cause::Arch, 12),
+                jam(0, Cause::Stall, 1)
+            ]
+        );
+        assert_eq!((one.runs, one.end_s, one.laps), (2, 4.0 * 3600.0, 4));
+        assert_eq!((one.throughput_per_min, one.lap_s), (Some(2.5), Some(50.0)));
+        assert_eq!(one.poured_in_s, Some(2.0));
+        assert_eq!(
+            (one.waited_in_hand, one.left_in_hand, one.moves),
+            (6, 8, 10)
+        );
+        let ramp = &one.elements[0];
+        assert_eq!(
+            (ramp.backlog_mean, ramp.backlog_p95, ramp.backlog_peak),
+            (Some(2.5), Some(2.5), 2.0)
+        );
+        assert_eq!(
+            (ramp.waiting_share, ramp.held_mean, ramp.full_share),
+            (Some(0.25), Some(2.5), Some(0.25))
+        );
+        assert_eq!((ramp.entries, ramp.refused), (12, 14));
+        assert_eq!((ramp.spills, ramp.blockages), (16, 18));
+        assert_eq!(ramp.of_runs().backlog_p95, 2.0);
+        let wheel = one.wheel(1);
+        assert_eq!((wheel.fill, wheel.empty_streak_max), (Some(0.25), 2.0));
+        assert_eq!(
+            (wheel.missed, wheel.pinched, wheel.carried_over),
+            (20, 22, 24)
+        );
+        assert_eq!(one.elements[1].of_runs().fill, 0.2);
+    }
+
+    #[test]
+    fn what_does_not_exist_or_lasted_no_time_says_nothing() {
+        let merged = |one, other, weights| {
+            let mut figure = one;
+            merge(&mut figure, other, weights);
+            figure
+        };
+        assert_eq!(merged(Some(1.0), Some(3.0), (0.0, 0.0)), Some(1.0));
+        assert_eq!(merged(Some(1.0), Some(3.0), (0.0, 1.0)), Some(3.0));
+        assert_eq!(merged(None, Some(3.0), (1.0, 1.0)), Some(3.0));
+        assert_eq!(merged(Some(1.0), None, (1.0, 1.0)), Some(1.0));
+        assert_eq!(merged(None, None, (1.0, 1.0)), None);
     }
 }

@@ -120,3 +120,56 @@ impl BellStrikes {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn struck(at_s: &[u64]) -> BellStrikes {
+        BellStrikes {
+            name: "low".to_owned(),
+            strikes: at_s.iter().map(|s| (s * 1_000_000_000, 0)).collect(),
+        }
+    }
+
+    /// Four gaps in 20 s are 12 strikes a minute; of gaps of 2, 4, 5 and 9 s the outermost are the 5 and the 95 % points.
+    #[test]
+    fn a_rhythm_is_that_of_the_gaps() {
+        let rhythm = struck(&[10, 14, 16, 25, 30]).rhythm();
+        assert_eq!(
+            rhythm,
+            Some(Rhythm {
+                per_min: 12.0,
+                gaps_s: (2.0, 9.0)
+            })
+        );
+        for few in [vec![], vec![3], vec![3, 3]] {
+            assert_eq!(struck(&few).rhythm(), None);
+        }
+    }
+
+    #[test]
+    fn a_bell_that_rings_is_good_news_and_one_that_never_does_is_not() {
+        let strikes = Strikes {
+            bells: vec![struck(&[10, 14]), struck(&[7]), struck(&[])],
+            watched_s: 90.0,
+            run: 3,
+        };
+        let said = strikes.findings();
+        let said: Vec<(bool, &str)> = said
+            .iter()
+            .map(|one| (one.good, one.text.as_str()))
+            .collect();
+        assert_eq!(
+            said,
+            [
+                (
+                    true,
+                    "`low` rings 15 times a minute, gaps 4 to 4 s for nine in ten (run 3)."
+                ),
+                (true, "`low` rings 1 time in 1.5 min (run 3)."),
+                (false, "`low` rings 0 times in 1.5 min (run 3)."),
+            ]
+        );
+    }
+}

@@ -273,3 +273,69 @@ impl Watcher for Timekeeper {
         self.waits[node].change(time, waiting);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::MadeUp;
+
+    /// Ten steps of a second; the run ends after three and a half.
+    #[test]
+    fn marbles_are_counted_where_they_are_until_the_end() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let (hand, s) = (circuit.nodes.len(), 1_000_000_000);
+        let mut timekeeper = Timekeeper::new(&circuit, 10 * s, 10);
+        let mut see = |time, what| {
+            timekeeper.see(TraceRecord {
+                time,
+                event: 0,
+                what,
+            })
+        };
+        let moved = |marble, from, to| TraceEvent::Moved { marble, from, to };
+        see(0, moved(0, hand, 0));
+        see(s / 2, moved(1, hand, 0));
+        see(3 * s, moved(0, 0, 1));
+        let spilled = TraceEvent::Spilled {
+            marble: 1,
+            from: 0,
+            at: 1,
+        };
+        see(3 * s + s / 2, spilled);
+        let course = timekeeper.finish(3 * s + s / 2);
+        let first = |all: &[Option<f64>]| all[..4].to_vec();
+        let ramp = &course.elements[0];
+        assert_eq!(
+            first(&ramp.held),
+            [Some(1.5), Some(2.0), Some(2.0), Some(1.0)]
+        );
+        assert_eq!(ramp.held[4..], [None; 6]);
+        assert_eq!(ramp.waiting[3..5], [Some(0.0), None]);
+        assert_eq!(course.elements[1].held[2..5], [Some(0.0), Some(1.0), None]);
+        assert_eq!(
+            first(&course.elements[hand].held)[..2],
+            [Some(3.5), Some(3.0)]
+        );
+        assert_eq!(course.spilled, [0, 0, 0, 1, 1, 1, 1, 1, 1, 1]);
+        let flow = |from, to, marbles| Flow { from, to, marbles };
+        assert_eq!(course.flows, [flow(0, 1, 1), flow(hand, 0, 2)]);
+    }
+
+    /// What happens as a run ends belongs to its last step.
+    #[test]
+    fn the_last_instant_belongs_to_the_last_step() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let mut timekeeper = Timekeeper::new(&circuit, 10, 5);
+        let what = TraceEvent::Spilled {
+            marble: 0,
+            from: 0,
+            at: 1,
+        };
+        timekeeper.see(TraceRecord {
+            time: 10,
+            event: 0,
+            what,
+        });
+        assert_eq!(timekeeper.finish(10).spilled, [0, 0, 0, 0, 1]);
+    }
+}

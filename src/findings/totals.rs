@@ -336,3 +336,51 @@ impl JamTally {
         seconds(self.earliest)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::outcome::Jam;
+    use crate::findings::made_up::MadeUp;
+
+    /// Three runs with two, three and one pinches at a wheel, the earliest twice at the same time.
+    #[test]
+    fn jams_are_added_up_and_the_first_of_the_earliest_is_named() {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let run = |n: u32, count, first_s: u64, p95, fill| {
+            let mut run = made_up.run(n, |_| fill);
+            let pinch = Jam {
+                node: 1,
+                cause: Cause::Pinch,
+                first: first_s * 1_000_000_000,
+                count,
+            };
+            run.jams = vec![
+                pinch,
+                Jam {
+                    node: 0,
+                    count: 1,
+                    ..pinch
+                },
+            ];
+            run.elements[0].backlog_p95 = Some(p95);
+            run
+        };
+        let runs = [
+            run(10, 2, 5, 2.0, 0.6),
+            run(11, 3, 3, 5.0, 0.4),
+            run(12, 1, 3, 5.0, 0.4),
+            run(13, 1, 4, 4.0, 0.5),
+        ];
+        let totals = RunTotals::of(0, &runs);
+        let jams = totals.jams(1, Cause::Pinch).expect("jams");
+        assert_eq!((jams.count, jams.run, jams.earliest_s()), (7, 11, 3.0));
+        assert_eq!(totals.jams(0, Cause::Pinch).map(|jams| jams.count), Some(4));
+        assert_eq!(totals.jams(1, Cause::Arch), None);
+        assert_eq!(totals.earliest_jam, Some((3.0, 11)));
+        assert_eq!(totals.elements[0].backlog_p95, Some((5.0, 11)));
+        assert_eq!(totals.elements[1].fill, Some((0.4, 11)));
+        assert_eq!(totals.stopped_by(|stop| *stop == Stop::RanDry), 0);
+        assert_eq!(totals.latest_first_jam_s, 5.0);
+    }
+}

@@ -112,10 +112,7 @@ fn trimmed(x: f64, decimals: usize) -> String {
 pub fn estimate(e: &Estimate) -> String {
     match (e.value, e.half_width()) {
         (Some(value), Some(half)) if half > value && value >= 0.0 => {
-            let (low, high) = (
-                e.low.unwrap_or(0.0).max(0.0),
-                e.high.unwrap_or(value + half),
-            );
+            let (low, high) = (e.low.unwrap_or(0.0).max(0.0), e.high.unwrap_or(value));
             let decimals = (1.0 - libm::floor(libm::log10(high))).clamp(0.0, 6.0) as usize;
             let end = |x: f64| trimmed(x, decimals);
             format!("{} ({} to {})", end(value), end(low), end(high))
@@ -295,5 +292,37 @@ mod tests {
             "0 ±0.10"
         );
         assert_eq!(difference(&Estimate::interval(3.0, 3.0, 3.0)), "+3.0");
+    }
+
+    /// On each edge between two ways of saying a number, and between them.
+    #[test]
+    fn numbers_on_the_edge_are_said_in_one_way() {
+        let durations = [9.94, 10.0, 59.4, 59.5, 3599.4, 3600.0, 3659.4].map(duration);
+        assert_eq!(
+            durations,
+            [
+                "9.9 s",
+                "10 s",
+                "59 s",
+                "1 min",
+                "59 min 59 s",
+                "1 h",
+                "1 h"
+            ]
+        );
+        let shares = [0.0, 0.001, 0.0999, 0.1, 0.9, 0.999, 1.0].map(percent);
+        assert_eq!(
+            shares,
+            ["0 %", "0.1 %", "10 %", "10 %", "90 %", "99.9 %", "100 %"]
+        );
+        let figures = [0.1234, 1.236, 9.994, 9.996, 12.36, 99.94, 99.96, 123.6].map(figure);
+        assert_eq!(
+            figures,
+            ["0.123", "1.24", "9.99", "10", "12.4", "99.9", "100", "124"]
+        );
+        // Known to just a tenth, and to a little less.
+        let means =
+            [1.0, 1.01].map(|half| known(&Estimate::interval(10.0, 10.0 - half, 10.0 + half)));
+        assert_eq!(means, ["10", "10 (9 to 11)"]);
     }
 }
