@@ -132,3 +132,17 @@ fn share(by: &Estimate) -> String {
         None => "an unknown share".to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::findings::made_up::MadeUp;
+
+    #[test]
+    fn the_places_of_a_lift_have_a_name() {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let study = made_up.study(vec![made_up.run(0, |_| 1.0)]);
+        let seats = |name: &str| made_up.said(&study, |writer| writer.seats(name));
+        assert_eq!(seats("wheel-0"), "pockets");
+        assert_eq!(seats("nothing"), "places");
+    }
+}

@@ -49,3 +49,28 @@ fn is_starved(result: &CriterionResult) -> Option<usize> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::workable::Verdict;
+    use crate::stats::Estimate;
+
+    #[test]
+    fn a_wheel_is_starved_whose_fill_is_unlikely_to_do() {
+        let of = |criterion, likely| {
+            is_starved(&CriterionResult {
+                criterion,
+                verdict: Verdict::Unsure,
+                figure: Estimate::unknown(),
+                of_runs: false,
+                limit: 0.5,
+                by_default: false,
+                likely,
+            })
+        };
+        assert_eq!(of(Criterion::Fill(2), false), Some(2));
+        assert_eq!(of(Criterion::Fill(2), true), None);
+        assert_eq!(of(Criterion::Backlog(2), false), None);
+    }
+}

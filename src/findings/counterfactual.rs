@@ -207,3 +207,78 @@ fn wheel(circuit: &mut Circuit, n: usize, change: impl FnOnce(&mut CarouselState
 fn no_miss(wheel: &mut CarouselState) {
     wheel.pick_up = wheel.pick_up.without_misses();
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::batch::BatchState;
+    use crate::findings::incidents::IncidentKind;
+    use crate::findings::made_up::MadeUp;
+
+    const S: Nanos = 1_000_000_000;
+
+    #[test]
+    fn without_its_cup_marbles_go_straight_on_or_by_turns() {
+        let mut circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let way = circuit.nodes[2].ways[0];
+        let mut role = |ways: usize| {
+            circuit.nodes[2].role = Role::Batch(BatchState::new(2, S));
+            circuit.nodes[2].ways = vec![way; ways];
+            Change::NoCup(2).on(&circuit).nodes[2].role.clone()
+        };
+        assert!(matches!(role(0), Role::Through));
+        assert!(matches!(role(1), Role::Through));
+        assert!(matches!(role(2), Role::RoundRobin(_)));
+    }
+
+    /// An effect at 100 s, which a cause of one instant moves where it comes more than a minute later or never; a lasting one
+    /// must be seen in six of eight other runs with it, too, and in one at most without it.
+    #[test]
+    fn a_cause_holds_that_moves_its_effect_here_and_in_other_runs() {
+        let checked = |change, then: Option<u64>, others| {
+            let checked = Checked {
+                change,
+                effect: Incident::single(IncidentKind::Spill, 1, 100 * S),
+                then: then.map(|then_s| then_s * S),
+                next: None,
+                end: (Outcome::Ran, 3600 * S),
+                others,
+            };
+            checked.holds()
+        };
+        let (once, lasting) = (Change::LeaveOut(0, 5), Change::Load(3));
+        assert!(checked(once, None, None) && checked(once, Some(161), None));
+        assert!(!checked(once, Some(160), None));
+        assert!(checked(lasting, None, Some((6, 1))));
+        for others in [None, Some((5, 1)), Some((6, 2)), Some((5, 2))] {
+            assert!(!checked(lasting, None, others), "{others:?}");
+        }
+        assert!(!checked(lasting, Some(160), Some((8, 0))));
+        assert!(checked(lasting, Some(161), Some((8, 0))));
+        // The marble of the incident itself.
+        assert!(checked(Change::LeaveOut(1, 100 * S), Some(101), None));
+        assert!(!checked(Change::LeaveOut(1, 100 * S), Some(100), None));
+    }
+
+    /// A box that leads nowhere fills up once in every run, however often it had happened before in this one.
+    #[test]
+    fn the_like_happens_in_other_runs_that_have_it_once() {
+        let made_up = MadeUp::of(
+            "format: 1\nmarbles: { count: 9 }\nstart: ramp\ncircuit:\n  \
+             ramp: { ramp: { time: 1 s, places: 9 }, to: box }\n  \
+             box: { ramp: { time: 1 s, places: 3 }, to: none }\n",
+        );
+        let id = RunId {
+            seed: 1,
+            run: 0,
+            horizon: 60 * S,
+        };
+        let effect = Incident {
+            before: 3,
+            ..Incident::single(IncidentKind::Gridlock, 0, 9 * S)
+        };
+        assert_eq!(in_others(&made_up.circuit, id, &effect), OTHERS);
+        let no = Incident::single(IncidentKind::Spill, 0, 9 * S);
+        assert_eq!(in_others(&made_up.circuit, id, &no), 0);
+    }
+}

@@ -276,7 +276,7 @@ fn stood(stops: &[(Nanos, Nanos)], time: Nanos) -> Nanos {
 
 impl Incident {
     /// One of its kind at a moment, before which there was none.
-    fn single(kind: IncidentKind, node: usize, time: Nanos) -> Self {
+    pub(super) fn single(kind: IncidentKind, node: usize, time: Nanos) -> Self {
         Incident {
             kind,
             node,
@@ -346,6 +346,168 @@ impl Incident {
             IncidentKind::Backlog => format!("{head}: {} waiting", count(self.count, "marble")),
             IncidentKind::RanDry => format!("{when} ran dry: nothing moved any more"),
             _ => head,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::MadeUp;
+
+    const S: Nanos = 1_000_000_000;
+
+    #[test]
+    fn what_a_maker_has_to_fix_is_grave() {
+        let grave = [
+            IncidentKind::Gridlock,
+            IncidentKind::Lock,
+            IncidentKind::RanDry,
+            IncidentKind::Jam(Cause::Fall),
+            IncidentKind::Spill,
+            IncidentKind::Held,
+        ];
+        assert!(grave.iter().all(|kind| kind.is_grave()));
+        let ordinary = [
+            IncidentKind::Blockage(Cause::Pinch),
+            IncidentKind::Blockage(Cause::Fall),
+            IncidentKind::Starved,
+            IncidentKind::Backlog,
+        ];
+        assert!(!ordinary.iter().any(|kind| kind.is_grave()));
+    }
+
+    /// Spills at 0, 60, 121 and 181 s at element 0 are two incidents of two each, those at element 1 meanwhile others; jams
+    /// stand each for itself. Before each is counted what there was of its kind and place.
+    #[test]
+    fn what_goes_on_within_a_minute_is_one_incident() {
+        let mut all = Vec::new();
+        let (spill, jam) = (IncidentKind::Spill, IncidentKind::Jam(Cause::Pinch));
+        let seen = [
+            (spill, 0, 0),
+            (spill, 1, 30),
+            (spill, 0, 60),
+            (jam, 0, 61),
+            (jam, 0, 62),
+            (spill, 0, 121),
+            (spill, 0, 181),
+            (spill, 0, 242),
+        ];
+        for (kind, node, time_s) in seen {
+            note(&mut all, Incident::single(kind, node, time_s * S));
+        }
+        let told: Vec<_> = all
+            .iter()
+            .map(|one| {
+                (
+                    one.kind,
+                    one.node,
+                    one.time / S,
+                    one.until / S,
+                    one.count,
+                    one.before,
+                )
+            })
+            .collect();
+        assert_eq!(
+            told,
+            [
+                (spill, 0, 0, 60, 2, 0),
+                (spill, 1, 30, 30, 1, 0),
+                (jam, 0, 61, 61, 1, 0),
+                (jam, 0, 62, 62, 1, 1),
+                (spill, 0, 121, 181, 2, 2),
+                (spill, 0, 242, 242, 1, 4),
+            ]
+        );
+    }
+
+    #[test]
+    fn a_gridlock_is_the_same_wherever_it_is_and_a_spill_is_not() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let like = |kind, node, what| {
+            let seen = TraceRecord {
+                time: S,
+                event: 0,
+                what,
+            };
+            Incident::single(kind, node, S).is_like(&circuit, &seen)
+        };
+        let gridlocked = TraceEvent::Gridlocked { node: 1 };
+        let spilled = TraceEvent::Spilled {
+            marble: 0,
+            from: 0,
+            at: 1,
+        };
+        assert!(like(IncidentKind::Gridlock, 1, gridlocked));
+        assert!(like(IncidentKind::Gridlock, 2, gridlocked));
+        assert!(like(IncidentKind::Spill, 1, spilled));
+        assert!(!like(IncidentKind::Spill, 2, spilled));
+        assert!(!like(IncidentKind::Spill, 1, gridlocked));
+        assert!(!like(
+            IncidentKind::Spill,
+            1,
+            TraceEvent::Missed { wheel: 1 }
+        ));
+    }
+
+    #[test]
+    fn every_incident_has_its_line() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let line = |kind, count| {
+            let incident = Incident {
+                until: 220 * S,
+                count,
+                ..Incident::single(kind, 1, 112 * S)
+            };
+            incident.line(&circuit)
+        };
+        let lines = [
+            (
+                IncidentKind::Spill,
+                17,
+                "1:52 spill at `wheel-0`: 17 marbles until 3:40",
+            ),
+            (IncidentKind::Spill, 1, "1:52 spill at `wheel-0`"),
+            (
+                IncidentKind::Held,
+                2,
+                "1:52 held at the start at `wheel-0`: 2 times until 3:40",
+            ),
+            (IncidentKind::Held, 1, "1:52 held at the start at `wheel-0`"),
+            (
+                IncidentKind::Lock,
+                1,
+                "1:52 lock at `wheel-0`: 1 marble can never move again, the rest goes on",
+            ),
+            (
+                IncidentKind::Blockage(Cause::Arch),
+                1,
+                "1:52 arch at `wheel-0`, which freed itself",
+            ),
+            (
+                IncidentKind::Jam(Cause::Pinch),
+                1,
+                "1:52 pinch at `wheel-0`",
+            ),
+            (
+                IncidentKind::Starved,
+                9,
+                "1:52 `wheel-0` starved: 9 empty pockets until 3:40",
+            ),
+            (
+                IncidentKind::Backlog,
+                5,
+                "1:52 backlog at `wheel-0`: 5 marbles waiting",
+            ),
+            (
+                IncidentKind::RanDry,
+                1,
+                "1:52 ran dry: nothing moved any more",
+            ),
+        ];
+        for (kind, count, said) in lines {
+            assert_eq!(line(kind, count), said);
         }
     }
 }

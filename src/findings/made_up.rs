@@ -3,7 +3,9 @@
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
 
+use super::counterfactual::Change;
 use super::sentences::FindingWriter;
+use super::story::StoryWriter;
 use super::workable::{Judgement, judge, judge_all};
 use super::{RunFigures, Runs, StudyScope, Summary, summarize};
 use crate::circuit::draw::share;
@@ -107,6 +109,34 @@ impl MadeUp {
     /// Judges runs by what is good enough.
     pub fn judge(&self, runs: &[RunFigures], level: f64) -> Judgement {
         judge(&self.circuit, &self.workable, runs, level)
+    }
+}
+
+/// A ring of a ramp, 0, a wheel, 1, a cup of three, 2, an escapement, 3, and a slide, 4; the hand is 5. Jams last half a minute.
+pub const RING: &str = "format: 1
+marbles: { count: 6 }
+drive: { speed: 6 rpm }
+start: ramp
+tending: clear after 30 s
+circuit:
+  ramp: { ramp: { time: 1 s, places: 20 }, to: wheel }
+  wheel: { pocket-wheel: { pockets: 20, lift: 180 deg }, to: cup }
+  cup: { tipping-cup: { gathers: 3, tip: 0.5 s, reset: 1 s }, to: gate }
+  gate: { escapement: { time: 1 s, places: 4 }, to: slide }
+  slide: { slide: { time: 1 s }, to: ramp }";
+
+impl StoryWriter<'_> {
+    /// What was said.
+    pub fn texts(&self) -> Vec<&str> {
+        let sentences = self.story.sentences.iter();
+        sentences.map(|sentence| sentence.text.as_str()).collect()
+    }
+
+    /// The causes that were taken away, those that changed nothing among them.
+    pub fn asked(&self) -> Vec<Change> {
+        let named = self.story.sentences.iter().filter_map(|one| one.checked);
+        let all = named.chain(self.story.rejected.iter().copied());
+        all.map(|checked| checked.change).collect()
     }
 }
 

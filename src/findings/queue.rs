@@ -289,13 +289,9 @@ impl StoryWriter<'_> {
     /// The largest load that would have kept `effect` away.
     pub fn fewer_marbles(&mut self, effect: &Incident) {
         let load = self.circuit.marbles;
-        let enough = if load > 1 {
-            least(load - 1, |fewer| {
-                Change::Load(load - fewer).check(self.circuit, self.replay.id, effect)
-            })
-        } else {
-            None
-        };
+        let enough = least(load - 1, |fewer| {
+            Change::Load(load - fewer).check(self.circuit, self.replay.id, effect)
+        });
         self.settle(enough, Change::Load(load / 2), effect);
     }
 
@@ -339,3 +335,6 @@ fn least(most: u32, check: impl Fn(u32) -> Checked) -> Option<Checked> {
     }
     Some(best)
 }
+
+#[cfg(test)]
+mod tests;

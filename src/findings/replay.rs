@@ -175,7 +175,7 @@ impl Replay {
         recorder.replay(id, result)
     }
 
-    /// The replay of a minute in which this is seen, each in the course of an event of its own, and so many wait.
+    /// The replay of a minute in which this is seen, in the course of one event at each instant, and so many wait.
     #[cfg(test)]
     pub fn made_up(
         circuit: &Circuit,
@@ -191,7 +191,8 @@ impl Replay {
         for &(time, node, waiting) in waiting {
             recorder.waiting(time, node, waiting);
         }
-        for (&(time, what), event) in seen.iter().zip(1..) {
+        for &(time, what) in seen {
+            let event = time;
             recorder.see(TraceRecord { time, event, what });
         }
         let result = simulate(circuit, id.seed, id.run, id.horizon, &mut ());

@@ -483,3 +483,6 @@ pub(super) fn in_brackets(of: &Estimate, say: impl Fn(f64) -> String) -> String 
         None => String::new(),
     }
 }
+
+#[cfg(test)]
+mod tests;

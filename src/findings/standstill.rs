@@ -93,3 +93,46 @@ impl StoryWriter<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::watch::TraceEvent;
+    use crate::findings::made_up::MadeUp;
+    use crate::findings::replay::Replay;
+
+    /// Two of three marbles lie in one box that leads nowhere, none in the other.
+    #[test]
+    fn marbles_that_lie_at_a_dead_end_are_named() {
+        let circuit = MadeUp::of(
+            "format: 1\nmarbles: { count: 3 }\nstart: ramp\ncircuit:\n  \
+             ramp: { ramp: { time: 1 s, places: 9 }, to: weir }\n  \
+             weir: { weir: { time: 0.1 s }, to: [box, bin] }\n  \
+             box: { ramp: { time: 1 s, places: 3 }, to: none }\n  \
+             bin: { ramp: { time: 1 s, places: 3 }, to: none }\n",
+        )
+        .circuit;
+        let moved = |marble| {
+            (
+                1_000_000_000,
+                TraceEvent::Moved {
+                    marble,
+                    from: 1,
+                    to: 2,
+                },
+            )
+        };
+        let replay = Replay::made_up(&circuit, &[moved(0), moved(1)], &[]);
+        let incident = Incident::single(IncidentKind::RanDry, 2, 2_000_000_000);
+        let mut writer = StoryWriter::new(&circuit, &replay, &incident);
+        writer.ran_dry();
+        assert_eq!(
+            writer.texts(),
+            [
+                "At 0:02 the last marble came to rest and nothing moved any more.",
+                "Most marbles were then: 2 at `box`.",
+                "2 marbles lay in `box`, which leads nowhere.",
+            ]
+        );
+    }
+}

@@ -134,3 +134,101 @@ impl StoryWriter<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::plan::Cause;
+    use crate::findings::incidents::IncidentKind;
+    use crate::findings::made_up::{MadeUp, RING};
+    use crate::findings::replay::{Replay, RunId};
+
+    const S: Nanos = 1_000_000_000;
+
+    fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
+        (time_s * S, TraceEvent::Moved { marble, from, to })
+    }
+
+    /// A marble that queues for so long on the slide before it comes to the wheel at 20 s.
+    #[test]
+    fn the_next_marble_is_told_by_where_it_waited_a_second_or_more() {
+        let told = |waited: Nanos| {
+            let circuit = MadeUp::of(RING).circuit;
+            let queued = TraceEvent::Queued { marble: 0, node: 4 };
+            let seen = [
+                moved(1, 0, 3, 4),
+                (9 * S - waited, queued),
+                moved(9, 0, 4, 0),
+                moved(20, 0, 0, 1),
+            ];
+            let replay = Replay::made_up(&circuit, &seen, &[]);
+            let incident = Incident::single(IncidentKind::Starved, 1, 0);
+            let mut writer = StoryWriter::new(&circuit, &replay, &incident);
+            writer.next_marble(1, 20 * S);
+            assert_eq!(writer.story.marbles, [0]);
+            writer.texts().join(" ")
+        };
+        assert_eq!(told(S / 2), "");
+        assert_eq!(
+            told(S),
+            "The next marble, 0, had waited 1.0 s in `slide` on its way."
+        );
+        assert_eq!(
+            told(3 * S),
+            "The next marble, 0, had waited 3.0 s in `slide` on its way."
+        );
+    }
+
+    #[test]
+    fn other_wheels_are_asked_for_their_stops_meanwhile() {
+        let asked = |pinched_s: u64, meanwhile_s: RangeInclusive<u64>| {
+            let mut circuit = MadeUp::new(2, "least-fill: 0.5").circuit;
+            circuit.tending = Some(30 * S);
+            let blocked = TraceEvent::Blocked {
+                node: 3,
+                cause: Cause::Pinch,
+            };
+            let replay = Replay::made_up(&circuit, &[(pinched_s * S, blocked)], &[]);
+            let incident = Incident::single(IncidentKind::Starved, 1, 0);
+            let mut writer = StoryWriter::new(&circuit, &replay, &incident);
+            let (from, to) = meanwhile_s.into_inner();
+            writer.other_stops(1, from * S..=to * S);
+            writer.asked()
+        };
+        assert_eq!(asked(5, 0..=5), [Change::LeaveOut(3, 5 * S)]);
+        assert_eq!(asked(6, 0..=5), []);
+        // It stands until 35 s, and what it sends on comes as much later as pockets went by empty.
+        assert_eq!(asked(5, 40..=45), [Change::LeaveOut(3, 5 * S)]);
+        assert_eq!(asked(5, 41..=46), []);
+    }
+
+    /// Ten marbles that come round together every 10 s or so leave ten of twenty pockets empty, fifteen five.
+    #[test]
+    fn so_many_more_are_found_as_bridge_the_gap() {
+        let circuit = MadeUp::of(
+            "format: 1\nmarbles: { count: 10 }\ndrive: { speed: 6 rpm }\nstart: ramp\ncircuit:\n  \
+             ramp: { ramp: { time: 1 s, places: 40 }, to: wheel }\n  \
+             wheel: { pocket-wheel: { pockets: 20, lift: 180 deg }, to: slide }\n  \
+             slide: { slide: { time: 4 s }, to: ramp }\n",
+        )
+        .circuit;
+        let id = RunId {
+            seed: 1,
+            run: 0,
+            horizon: 120 * S,
+        };
+        let replay = Replay::of(&circuit, id);
+        let streak = streaks(&circuit, &replay, 1)[0];
+        let asked = |count: u64| {
+            let incident = Incident {
+                count,
+                ..Incident::single(IncidentKind::Starved, 1, streak.from)
+            };
+            let mut writer = StoryWriter::new(&circuit, &replay, &incident);
+            writer.more_marbles();
+            writer.asked()
+        };
+        assert_eq!(asked(7), [Change::Load(15)]);
+        assert_eq!(asked(streak.pockets), [Change::Load(11)]);
+    }
+}

@@ -40,20 +40,7 @@ const SENTENCES: usize = 10;
 
 /// Tells the story of `incident`.
 pub fn story(circuit: &Circuit, replay: &Replay, incident: &Incident) -> Story {
-    let story = Story {
-        incident: *incident,
-        sentences: Vec::new(),
-        rejected: Vec::new(),
-        marbles: Vec::new(),
-        since: incident.time,
-    };
-    let mut writer = StoryWriter {
-        circuit,
-        replay,
-        incident,
-        story,
-        walked: Vec::new(),
-    };
+    let mut writer = StoryWriter::new(circuit, replay, incident);
     match incident.kind {
         IncidentKind::Jam(cause) | IncidentKind::Blockage(cause) => writer.wedged(cause),
         IncidentKind::Spill | IncidentKind::Held => writer.overfull(),
@@ -78,6 +65,26 @@ pub struct StoryWriter<'a> {
     pub story: Story,
     /// Elements whose filling has been explained.
     pub walked: Vec<usize>,
+}
+
+impl<'a> StoryWriter<'a> {
+    /// Nothing has been said yet.
+    pub fn new(circuit: &'a Circuit, replay: &'a Replay, incident: &'a Incident) -> Self {
+        let story = Story {
+            incident: *incident,
+            sentences: Vec::new(),
+            rejected: Vec::new(),
+            marbles: Vec::new(),
+            since: incident.time,
+        };
+        StoryWriter {
+            circuit,
+            replay,
+            incident,
+            story,
+            walked: Vec::new(),
+        }
+    }
 }
 
 impl StoryWriter<'_> {
@@ -387,3 +394,6 @@ fn ended(outcome: Outcome) -> &'static str {
         Outcome::RanDry => "nothing moved any more",
     }
 }
+
+#[cfg(test)]
+mod tests;

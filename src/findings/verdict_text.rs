@@ -297,3 +297,88 @@ pub fn example(result: &CriterionResult, totals: &RunTotals) -> Option<u64> {
     };
     Some(run)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::MadeUp;
+    use crate::findings::workable::Verdict;
+    use crate::stats::Estimate;
+
+    /// A half, of runs or as a number, where a fifth is good enough by the file.
+    #[test]
+    fn what_is_broken_is_told_as_a_share_of_runs_or_a_number() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let told = |criterion, of_runs, by_default| {
+            let result = CriterionResult {
+                criterion,
+                verdict: Verdict::Broken,
+                figure: Estimate::point(0.5),
+                of_runs,
+                limit: 0.2,
+                by_default,
+                likely: false,
+            };
+            tell(&circuit, &result)
+        };
+        let lines = [
+            (
+                Criterion::Gridlock,
+                true,
+                false,
+                "it locks up for good in 50 % of runs, where up to 20 % may",
+            ),
+            (
+                Criterion::RanDry,
+                true,
+                false,
+                "in 50 % of runs every marble comes to rest, where up to 20 % may",
+            ),
+            (
+                Criterion::Jams,
+                true,
+                true,
+                "it jams in 50 % of runs, where up to 20 % may",
+            ),
+            (
+                Criterion::Jams,
+                false,
+                true,
+                "0.5 jams in 8 h, where 0.2, the default, is good enough",
+            ),
+            (
+                Criterion::Spills,
+                true,
+                false,
+                "marbles go over the side in 50 % of runs, where up to 20 % may",
+            ),
+            (
+                Criterion::Spills,
+                false,
+                false,
+                "0.5 marbles lost over the side in a run, where 0.2 is good enough",
+            ),
+            (
+                Criterion::PouredIn,
+                true,
+                false,
+                "in 50 % of runs there is no room to pour all marbles in, where up to 20 % may",
+            ),
+            (
+                Criterion::Fill(1),
+                false,
+                true,
+                "`wheel-0` is starved: 50 % of its pockets carry a marble, where 20 %, the default, is good enough",
+            ),
+            (
+                Criterion::Backlog(0),
+                false,
+                false,
+                "the backlog at `ramp` reaches 0.5 for 5 % of the time, where 0.2 is good enough",
+            ),
+        ];
+        for (criterion, of_runs, by_default, said) in lines {
+            assert_eq!(told(criterion, of_runs, by_default), said);
+        }
+    }
+}

@@ -183,3 +183,35 @@ fn gathered(machine: &Machine) -> Option<Warned> {
         help: "let them tip with fewer, or run more marbles".to_owned(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::machine;
+
+    /// Two cups that tip with three hold two each: all of four marbles, not of five; one cup never holds all that make it tip.
+    #[test]
+    fn cups_that_can_hold_all_marbles_are_warned_of() {
+        let warned = |marbles: u32, cups: u32| {
+            let cups: String = (0..cups)
+                .map(|n| {
+                    let next = if n + 1 == cups { "end".to_owned() } else { format!("cup-{}", n + 1) };
+                    format!("  cup-{n}: {{ tipping-cup: {{ gathers: 3, tip: 0.5 s, reset: 1 s }}, to: {next} }}\n")
+                })
+                .collect();
+            let file = format!(
+                "format: 1\nmarbles: {{ count: {marbles} }}\nstart: ramp\ncircuit:\n  \
+                 ramp: {{ ramp: {{ time: 1 s, places: 20 }}, to: cup-0 }}\n{cups}  \
+                 end: {{ slide: {{ time: 1 s }}, to: ramp }}\n"
+            );
+            gathered(&machine::read(&file, &[]).expect("a sound file")).map(|warned| warned.what)
+        };
+        let what = "the cups can hold 4 marbles without tipping, and the machine has 4: all may come to rest in them";
+        assert_eq!(warned(4, 2).as_deref(), Some(what));
+        assert_eq!(warned(5, 2), None);
+        assert!(warned(3, 2).is_some());
+        // Said of the cup itself.
+        assert_eq!(warned(2, 2), None);
+        assert_eq!(warned(3, 1), None);
+    }
+}

@@ -255,3 +255,148 @@ fn ordinal(n: usize) -> &'static str {
         _ => "th",
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::findings::made_up::{MadeUp, RING};
+    use crate::findings::replay::Replay;
+
+    const S: Nanos = 1_000_000_000;
+
+    fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
+        (time_s * S, TraceEvent::Moved { marble, from, to })
+    }
+
+    #[test]
+    fn ordinals_end_as_they_are_spoken() {
+        let all = [
+            1, 2, 3, 4, 10, 11, 12, 13, 20, 21, 22, 33, 100, 101, 111, 113, 122,
+        ];
+        assert_eq!(
+            all.map(ordinal),
+            [
+                "st", "nd", "rd", "th", "th", "th", "th", "th", "th", "st", "nd", "rd", "th", "st",
+                "th", "th", "nd"
+            ]
+        );
+    }
+
+    /// Marble 0 leaves the escapement at 10 s, and is in the way of the next for a second.
+    #[test]
+    fn a_marble_is_leaving_until_the_next_may_follow() {
+        let mut circuit = MadeUp::of(RING).circuit;
+        circuit.nodes.iter_mut().for_each(|plan| plan.advance = S);
+        let replay = Replay::made_up(&circuit, &[moved(2, 0, 2, 3), moved(10, 0, 3, 4)], &[]);
+        let incident = Incident::single(IncidentKind::Jam(Cause::Arch), 3, 10 * S);
+        let writer = StoryWriter::new(&circuit, &replay, &incident);
+        let leaving = |node| [9 * S, 10 * S, 11 * S - 1, 11 * S].map(|t| writer.leaving(node, t));
+        assert_eq!(leaving(3), [false, true, true, false]);
+        assert_eq!(leaving(4), [false; 4]);
+    }
+
+    fn wedged_marble(cause: Cause, node: usize, seen: &[(Nanos, TraceEvent)]) -> Option<u32> {
+        let circuit = MadeUp::of(RING).circuit;
+        let replay = Replay::made_up(&circuit, seen, &[]);
+        let blocked = |seen: &(Nanos, TraceEvent)| matches!(seen.1, TraceEvent::Blocked { .. });
+        let at = seen.iter().position(blocked);
+        let incident = Incident {
+            at,
+            ..Incident::single(IncidentKind::Jam(cause), node, 10 * S)
+        };
+        StoryWriter::new(&circuit, &replay, &incident).wedged_marble(cause)
+    }
+
+    /// At 10 s an arch at the escapement: of all marbles there, the one that comes to its exit or into it just then.
+    #[test]
+    fn the_marble_that_wedged_is_the_one_that_arrived_then() {
+        let arch = (
+            10 * S,
+            TraceEvent::Blocked {
+                node: 3,
+                cause: Cause::Arch,
+            },
+        );
+        let queued = |marble, node| (10 * S, TraceEvent::Queued { marble, node });
+        let seen = [
+            moved(2, 0, 2, 3),
+            moved(8, 1, 2, 3),
+            moved(9, 2, 3, 4),
+            queued(1, 3),
+            queued(2, 4),
+            arch,
+            moved(11, 3, 2, 3),
+            moved(12, 4, 2, 3),
+        ];
+        assert_eq!(wedged_marble(Cause::Arch, 3, &seen), Some(1));
+        let seen = [
+            moved(2, 0, 2, 3),
+            moved(10, 5, 2, 3),
+            arch,
+            moved(11, 3, 3, 4),
+        ];
+        assert_eq!(wedged_marble(Cause::Arch, 3, &seen), Some(5));
+        assert_eq!(
+            wedged_marble(Cause::Arch, 3, &[moved(2, 0, 2, 3), arch]),
+            None
+        );
+    }
+
+    /// A pinch at the wheel at 10 s: its next marble, or where it takes none any more, the first in line before it.
+    #[test]
+    fn the_marble_that_was_pinched_is_the_next_that_the_wheel_takes() {
+        let pinch = (
+            10 * S,
+            TraceEvent::Blocked {
+                node: 1,
+                cause: Cause::Pinch,
+            },
+        );
+        let queued = |time_s: u64, marble, node| (time_s * S, TraceEvent::Queued { marble, node });
+        let seen = [
+            moved(1, 3, 4, 0),
+            moved(2, 2, 4, 0),
+            moved(3, 5, 3, 4),
+            queued(4, 5, 4),
+            queued(5, 2, 0),
+            queued(6, 3, 0),
+            pinch,
+            moved(11, 5, 4, 0),
+            moved(12, 3, 0, 1),
+        ];
+        assert_eq!(wedged_marble(Cause::Pinch, 1, &seen), Some(3));
+        assert_eq!(wedged_marble(Cause::Pinch, 1, &seen[..8]), Some(2));
+    }
+
+    /// Two taken and one missed before: the fourth. The ring itself pinches nothing, so that the cause holds.
+    #[test]
+    fn a_pinch_is_counted_among_all_that_pockets_passed() {
+        let circuit = MadeUp::of(RING).circuit;
+        let seen = [
+            moved(1, 0, 0, 1),
+            moved(2, 1, 0, 1),
+            moved(3, 0, 1, 2),
+            (4 * S, TraceEvent::Missed { wheel: 1 }),
+            (
+                5 * S,
+                TraceEvent::Refused {
+                    marble: 5,
+                    from: 3,
+                    by: 1,
+                },
+            ),
+        ];
+        let replay = Replay::made_up(&circuit, &seen, &[]);
+        let incident = Incident::single(IncidentKind::Jam(Cause::Pinch), 1, 10 * S);
+        let mut writer = StoryWriter::new(&circuit, &replay, &incident);
+        writer.pinch_luck();
+        let texts = writer.texts();
+        assert!(
+            texts[0].starts_with(
+                "That is the luck of one pocket: `wheel` pinches 0 in 100 of the waiting marbles that its pockets pass, \
+                 and this was the 4th of the run; had it got through, "
+            ),
+            "{texts:?}"
+        );
+    }
+}
