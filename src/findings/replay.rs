@@ -419,6 +419,7 @@ mod tests {
                 (10 * s, moved(0, 0, 1)),
                 (12 * s, refused(1, 0, 2)),
                 (20 * s, refused(0, 1, 2)),
+                (22 * s, moved(2, hand, 0)),
             ],
             &[],
         )

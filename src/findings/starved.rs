@@ -230,5 +230,6 @@ mod tests {
         };
         assert_eq!(asked(7), [Change::Load(15)]);
         assert_eq!(asked(streak.pockets), [Change::Load(11)]);
+        assert_eq!(asked(streak.pockets - 1), [Change::Load(12)]);
     }
 }

@@ -159,18 +159,18 @@ pub fn never_tips(gathers: u32, view: &WarningView) -> Option<Warned> {
 /// Whether all marbles may come to rest where they gather, each time one short of enough.
 fn gathered(machine: &Machine) -> Option<Warned> {
     let load = machine.marbles.count;
-    let (mut cups, mut held) = (0, 0);
+    let mut held = 0;
     for element in &machine.elements {
         if let Some(gathers) = each_kind!(&element.kind, of => of.gathers()) {
             if gathers > load {
                 // That is said of the cup itself.
                 return None;
             }
-            cups += 1;
             held += gathers - 1;
         }
     }
-    if cups < 2 || held < load {
+    // One cup alone holds fewer than make it tip.
+    if held < load {
         return None;
     }
     let what = format!(

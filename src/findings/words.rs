@@ -297,7 +297,7 @@ mod tests {
     /// On each edge between two ways of saying a number, and between them.
     #[test]
     fn numbers_on_the_edge_are_said_in_one_way() {
-        let durations = [9.94, 10.0, 59.4, 59.5, 3599.4, 3600.0, 3659.4].map(duration);
+        let durations = [9.94, 10.0, 59.4, 59.5, 3599.4, 3600.0, 3659.4, 3660.0].map(duration);
         assert_eq!(
             durations,
             [
@@ -307,7 +307,8 @@ mod tests {
                 "1 min",
                 "59 min 59 s",
                 "1 h",
-                "1 h"
+                "1 h",
+                "1 h 1 min"
             ]
         );
         let shares = [0.0, 0.001, 0.0999, 0.1, 0.9, 0.999, 1.0].map(percent);
@@ -324,5 +325,7 @@ mod tests {
         let means =
             [1.0, 1.01].map(|half| known(&Estimate::interval(10.0, 10.0 - half, 10.0 + half)));
         assert_eq!(means, ["10", "10 (9 to 11)"]);
+        let exact = Estimate::interval(0.1234, 0.1234, 0.1234);
+        assert_eq!(known(&exact), "0.123");
     }
 }

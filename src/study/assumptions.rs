@@ -243,3 +243,42 @@ fn matters_most(
     }
     most
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A flow of 10 a minute that falls to 8 at one end moves by a fifth; an end at which it moves now up, now down, does not
+    /// count, and where nothing flows nothing moves.
+    #[test]
+    fn the_flow_moves_by_the_farther_end_that_is_no_chance() {
+        let outcome = |throughput_per_min| VariantResult {
+            throughput_per_min,
+            least_fill: None,
+            jams_per_8h: None,
+            works: true,
+        };
+        let end = |flow, same_way| Variant {
+            value: String::new(),
+            outcome: outcome(flow),
+            same_way,
+        };
+        let share = |low, high, from| {
+            let moved = Moved {
+                name: "",
+                key: "",
+                assumed: String::new(),
+                low,
+                high,
+            };
+            (moved.share(&outcome(from)) * 1e9).round() / 1e9
+        };
+        let (fewer, more) = (|| end(Some(8.0), true), || end(Some(10.5), true));
+        assert_eq!(share(fewer(), more(), Some(10.0)), 0.2);
+        assert_eq!(share(more(), fewer(), Some(10.0)), 0.2);
+        assert_eq!(share(end(Some(30.0), false), more(), Some(10.0)), 0.05);
+        assert_eq!(share(end(None, true), more(), Some(10.0)), 1.0);
+        assert_eq!(share(fewer(), more(), Some(0.0)), 0.0);
+        assert_eq!(share(fewer(), more(), None), 0.0);
+    }
+}

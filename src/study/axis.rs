@@ -272,4 +272,14 @@ mod tests {
             assert!(error.contains(said), "{text}: {error}");
         }
     }
+
+    /// The step stands behind the last slash that a number follows, though it begin with a point.
+    #[test]
+    fn a_slash_of_a_unit_is_no_step() {
+        let axis = Axis::parse("speed=0.5 m/s..2 m/s/.25 m/s").expect("a range");
+        assert_eq!((axis.count, axis.setting(6).value.as_str()), (7, "2 m/s"));
+        assert_eq!((axis.from, axis.step), (0.5, 0.25));
+        let one = Axis::parse("rpm=5..5/1").expect("one value");
+        assert_eq!((one.count, one.value(0)), (1, 5.0));
+    }
 }

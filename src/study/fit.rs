@@ -179,4 +179,31 @@ mod tests {
         );
         assert_eq!(compare("bell", &readings, 4), compare("bell", &readings, 4));
     }
+
+    /// Of three drawn two lie as far, and what was seen counts as one more: 3 of 4.
+    #[test]
+    fn what_was_seen_counts_as_one_of_those_drawn() {
+        assert_eq!(bootstrap_p(2.0, &[1.0, 2.0, 3.0]), 0.75);
+        assert_eq!(bootstrap_p(4.0, &[1.0, 2.0, 3.0]), 0.25);
+        assert_eq!(bootstrap_p(0.5, &[1.0, 2.0, 3.0]), 1.0);
+    }
+
+    #[test]
+    fn laws_are_ranked_by_their_criterion_and_by_likelihood_without_one() {
+        let law = TimeLaw::Normal {
+            mean_s: 5.0,
+            sd_s: 1.0,
+        };
+        let fit = fit("normal", &evenly(&law, 20)).expect("a fit");
+        let rank = |aicc| {
+            let fit = Fit {
+                aicc,
+                log_likelihood: 1.5,
+                ..fit.clone()
+            };
+            TriedLaw { fit, p: None }.rank()
+        };
+        assert_eq!(rank(Some(7.0)), (false, 7.0));
+        assert_eq!(rank(None), (true, -3.0));
+    }
 }

@@ -115,4 +115,15 @@ mod tests {
             assert!((sum - 1.0).abs() < 1e-12, "{looks:?}");
         }
     }
+
+    /// A sixteenth of 200 runs is 12.5; fewer than ten runs tell nothing, and more than there are cannot be made.
+    #[test]
+    fn few_looks_are_a_glance_a_sixteenth_a_quarter_and_all() {
+        let runs = |budget| few(budget).map(|look| look.runs);
+        assert_eq!(runs(200), [4, 13, 50, 200]);
+        assert_eq!(runs(60), [4, 10, 15, 60]);
+        assert_eq!(runs(6), [4, 6, 6, 6]);
+        assert_eq!(runs(3), [3, 3, 3, 3]);
+        assert_eq!(few(200).map(|look| look.error_share), [0.0, 0.1, 0.1, 0.8]);
+    }
 }

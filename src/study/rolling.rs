@@ -218,4 +218,37 @@ mod tests {
             "{found:?}"
         );
     }
+
+    /// Student's t with 4 degrees of freedom is 2.776445, the normal law's point 1.959964; an error anywhere within a bound
+    /// has a third of its square for its variance.
+    #[test]
+    fn the_sum_of_squares_may_be_so_much_larger() {
+        let near = |is: Option<f64>, by_hand: f64| {
+            assert!(
+                (is.expect("a sum") - by_hand).abs() < 1e-5,
+                "{is:?} {by_hand}"
+            )
+        };
+        near(
+            allowed(2.0, 5, None),
+            2.0 * (1.0 + 2.776445 * 2.776445 / 4.0),
+        );
+        near(allowed(2.0, 5, Some(0.3)), 2.0 + 1.959964 * 1.959964 * 0.03);
+        near(allowed(2.0, 1, Some(0.3)), 2.0 + 1.959964 * 1.959964 * 0.03);
+        assert_eq!(allowed(2.0, 1, None), None);
+        assert_eq!(allowed(2.0, 0, None), None);
+        near(allowed(2.0, 2, None), 2.0 * (1.0 + 12.7062047 * 12.7062047));
+    }
+
+    #[test]
+    fn a_marble_that_rolls_on_the_level_tells_nothing() {
+        let flat = Roll {
+            slope_rad: 0.0,
+            ..by_hand(0.6, 3.0, 4e-5)
+        };
+        assert_eq!(
+            lever_arm(&[by_hand(0.6, 3.0, 4e-5), flat], 0.008, None),
+            None
+        );
+    }
 }

@@ -421,4 +421,50 @@ mod tests {
         let wrong = misjudged(1500, axis, (&made_up, 1e-6), Verdict::Broken);
         assert!(at_most(wrong, 1500, 0.05), "{wrong} of 1500");
     }
+
+    /// All loads up to 32 are tried; of more, each is an eighth more than the one before: 20 * 1.12 = 22.4, 100 * 1.12 = 112.
+    /// What is no load goes on by so much that 32 are tried.
+    #[test]
+    fn a_coarse_scan_goes_on_by_the_ratio_of_loads() {
+        let few = search(Axis::loads(10..=41));
+        assert_eq!((few.coarse_step(0), few.coarse_step(10)), (1, 11));
+        let loads = search(Axis::loads(10..=209));
+        assert_eq!((loads.coarse_step(10), loads.coarse_step(90)), (12, 102));
+        let speeds = search(Axis::parse("rpm=4..13.9/0.1").expect("a range"));
+        assert_eq!(speeds.axis.count, 100);
+        assert_eq!((speeds.coarse_step(0), speeds.coarse_step(8)), (4, 12));
+    }
+
+    #[test]
+    fn no_more_marbles_are_searched_than_there_is_room_for() {
+        let mut circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        circuit.nodes[2].room = u32::MAX;
+        let mut most = |marbles| {
+            circuit.marbles = marbles;
+            most_searched(&circuit)
+        };
+        assert_eq!([5, 50, 400].map(&mut most), [100, 200, 1000]);
+        circuit.nodes.iter_mut().for_each(|plan| plan.room = 7);
+        assert_eq!(most_searched(&circuit), 21);
+        circuit.nodes.iter_mut().for_each(|plan| plan.room = 700);
+        assert_eq!(most_searched(&circuit), 1000);
+    }
+
+    #[test]
+    fn what_goes_wrong_first_is_that_there_is_no_machine() {
+        let made_up = MadeUp::new(1, "least-fill: 0.5");
+        let run = |fill| vec![made_up.run(0, |_| fill)];
+        let mut value = TriedValue {
+            position: 0,
+            impossible: None,
+            judgement: made_up.judge(&run(0.9), 0.95),
+            runs: Runs::new(0),
+            looks: 0,
+        };
+        assert_eq!(first_wrong(&value), None);
+        value.judgement = made_up.judge(&run(0.4), 0.95);
+        assert_eq!(first_wrong(&value), Some(Some(Criterion::Fill(1))));
+        value.impossible = Some("no such machine".to_owned());
+        assert_eq!(first_wrong(&value), Some(None));
+    }
 }

@@ -144,3 +144,23 @@ fn law(hypotheses: &Hypotheses, n: usize, times: f64) -> TimeLaw {
         sd_s: times * (at(0.841) - at(0.159)) / 2.0,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A range of 0 to 10 is told to a tenth, one of 0 to 1 to a hundredth, one of 0.2 to 0.7 to a thousandth.
+    #[test]
+    fn values_have_three_figures_of_their_range() {
+        let cases = [
+            (1.2345, (0.0, 10.0), 1.2),
+            (1.2345, (0.0, 1.0), 1.23),
+            (0.45678, (0.2, 0.7), 0.457),
+            (123.45, (0.0, 1000.0), 120.0),
+        ];
+        for (value, range, is) in cases {
+            let rounded = rounded(value, range);
+            assert!((rounded - is).abs() < 1e-12, "{value} {range:?}: {rounded}");
+        }
+    }
+}

@@ -201,3 +201,48 @@ impl Measure {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::plan::{Blockage, Cause};
+    use crate::circuit::round_robin::RoundRobinState;
+    use crate::findings::made_up::MadeUp;
+
+    #[test]
+    fn measures_of_the_whole_are_typed_as_they_are_read() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        for word in ["jams", "spills", "lap", "per-minute"] {
+            let measure = Measurable::of_the_whole(word).expect(word);
+            assert_eq!(measure.typed(&circuit), word);
+        }
+        assert_eq!(Measurable::of_the_whole("time"), None);
+    }
+
+    /// Each of these alone lets marbles wedge at an element: here the slide.
+    #[test]
+    fn jams_exist_where_anything_can_wedge() {
+        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
+        let exists = |change: &dyn Fn(&mut Plan)| {
+            let mut circuit = circuit.clone();
+            change(&mut circuit.nodes[2]);
+            Measurable::Jams(Some(2)).exists(&circuit)
+        };
+        assert!(Measurable::Jams(Some(1)).exists(&circuit));
+        assert!(!exists(&|_| {}));
+        assert!(exists(&|plan| plan.collects = true));
+        assert!(exists(&|plan| plan.stalls = true));
+        assert!(exists(
+            &|plan| plan.role = Role::RoundRobin(RoundRobinState::new(0, 2))
+        ));
+        assert!(exists(&|plan| {
+            plan.blockage = Some(Blockage {
+                chance: Vec::new(),
+                by_crowd: false,
+                clears: None,
+                cause: Cause::Arch,
+                counterfactual: None,
+            });
+        }));
+    }
+}

@@ -110,3 +110,31 @@ fn normal(random: &mut ChaCha8Rng) -> f64 {
     let (u, v) = (share(random.next_u64()), share(random.next_u64()));
     (-2.0 * libm::log(u)).sqrt() * libm::cos(std::f64::consts::TAU * v)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of 4,000 means of four readings: 7 s and 0.15 / 2 s, each to four standard errors; no reading is below nothing.
+    #[test]
+    fn stopwatch_readings_scatter_as_a_thumb_does() {
+        let mut random = stream(1, 1, "thumb");
+        let measure = |what, exposure| Measure { what, exposure };
+        let four = measure(Measurable::Lap, Exposure::Readings(4));
+        let all: Vec<f64> = (0..4000)
+            .map(|_| read_off(&four, 7.0, &mut random))
+            .collect();
+        let mean = all.iter().sum::<f64>() / 4000.0;
+        let squares: f64 = all.iter().map(|x| (x - mean) * (x - mean)).sum();
+        let sd = (squares / 3999.0).sqrt();
+        assert!(
+            (mean - 7.0).abs() < 4.0 * 0.075 / 4000.0_f64.sqrt(),
+            "{mean}"
+        );
+        assert!((sd / 0.075 - 1.0).abs() < 4.0 / 8000.0_f64.sqrt(), "{sd}");
+        let none: Vec<f64> = (0..9).map(|_| read_off(&four, -7.0, &mut random)).collect();
+        assert_eq!(none, [0.01; 9]);
+        let counted = measure(Measurable::Jams(None), Exposure::Of(4));
+        assert_eq!(read_off(&counted, 3.0, &mut random), 3.0);
+    }
+}

@@ -31,3 +31,19 @@ fn spanned(law: BuildErrorLaw, place: f64) -> f64 {
         BuildErrorLaw::Uniform { low, high, .. } => low + place * (high - low),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Normal errors span two and a half standard deviations either way, even ones their range.
+    #[test]
+    fn places_span_what_may_differ() {
+        let places = [0.0, 0.25, 0.5, 1.0];
+        let normal = BuildErrorLaw::Normal { sd: 2.0 };
+        assert_eq!(
+            places.map(|place| spanned(normal, place)),
+            [-5.0, -2.5, 0.0, 5.0]
+        );
+    }
+}

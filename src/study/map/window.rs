@@ -153,4 +153,17 @@ mod tests {
             Some([0, 1])
         );
     }
+
+    #[test]
+    fn a_window_has_its_rows_and_fails_on_both_sides() {
+        let rows = |text: &str| window(&column(text)).map(|window| window.rows());
+        assert_eq!(
+            [rows("SSWWWB"), rows("W"), rows("SW"), rows("S")],
+            [Some(3), Some(1), Some(1), None]
+        );
+        assert_eq!(
+            edges("SWB"),
+            Some([(1, Some(0), Some(1)), (1, Some(2), Some(1))])
+        );
+    }
 }

@@ -459,4 +459,34 @@ mod tests {
         assert!(keys.len() > 5 && keys.iter().all(|key| key.contains(".wheel.")));
         assert!(!keys.iter().any(|key| key == bore), "{keys:?}");
     }
+
+    /// Steps: one marble of 14, 0.25 rpm of 3, half a millimetre of 21; of a time a twentieth.
+    #[test]
+    fn ladders_have_so_many_steps_and_changes_so_many_of_them() {
+        let all = all(&Touchable::default());
+        let ladder = |key: &str| {
+            let of = all.iter().find(|one| one.key == key).expect(key);
+            Ladder { of, more: false }
+        };
+        let bore = "circuit.wheel.pocket-wheel.bore";
+        for (key, steps) in [("marbles.count", 14.0), ("drive.speed", 12.0), (bore, 42.0)] {
+            assert_eq!(ladder(key).steps_of_all(), Some(steps), "{key}");
+        }
+        let mut change = ladder(bore).change(3).expect("a change");
+        assert_eq!(change.size(), (false, 3));
+        change.of.swapped = Some("track");
+        assert_eq!(change.size(), (true, 3));
+        let file = include_str!("../../../scenarios/harbour-weir.yaml");
+        let machine = machine::read(file, &[]).expect("a sound file");
+        let written = machine::written_keys(file, &[]);
+        let times = changeables(&machine, &written, &Touchable::default());
+        let key = "circuit.jetty.slide.time";
+        let of = times.iter().find(|one| one.key == key).expect(key);
+        let less = Ladder { of, more: false };
+        assert_eq!(less.steps_of_all(), Some(20.0));
+        assert_eq!(
+            [18, 19, 20].map(|steps| less.change(steps).is_some()),
+            [true, true, false]
+        );
+    }
 }

@@ -334,3 +334,25 @@ impl MendSearch<'_> {
         Ok(pairs)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::machine::model::Unset;
+
+    /// ln(0.05 / tests) / ln 0.95, where some jams are allowed at least -ln(0.05 / tests) * 8 / hours of one an eight hours.
+    #[test]
+    fn so_many_runs_show_that_a_change_mends() {
+        let workable = |jams_per_8h| Workable {
+            least_fill: 0.0,
+            jams_per_8h,
+            spills: 0,
+            backlog: Vec::new(),
+            unset: Unset::default(),
+        };
+        let chances = libm::log(TESTS as f64 / 0.05);
+        let never = (chances / -libm::log(0.95)).ceil() as u32;
+        assert_eq!(needed(&workable(0.0), 1.0), never);
+        assert_eq!(needed(&workable(1.0), 0.1), (80.0 * chances).ceil() as u32);
+    }
+}
