@@ -305,22 +305,22 @@ mod tests {
     use crate::findings::workable::Verdict;
     use crate::stats::Estimate;
 
+    fn told(criterion: Criterion, of_runs: bool, by_default: bool) -> String {
+        let result = CriterionResult {
+            criterion,
+            verdict: Verdict::Broken,
+            figure: Estimate::point(0.5),
+            of_runs,
+            limit: 0.2,
+            by_default,
+            likely: false,
+        };
+        tell(&MadeUp::new(1, "least-fill: 0.5").circuit, &result)
+    }
+
     /// A half, of runs or as a number, where a fifth is good enough by the file.
     #[test]
     fn what_is_broken_is_told_as_a_share_of_runs_or_a_number() {
-        let circuit = MadeUp::new(1, "least-fill: 0.5").circuit;
-        let told = |criterion, of_runs, by_default| {
-            let result = CriterionResult {
-                criterion,
-                verdict: Verdict::Broken,
-                figure: Estimate::point(0.5),
-                of_runs,
-                limit: 0.2,
-                by_default,
-                likely: false,
-            };
-            tell(&circuit, &result)
-        };
         let lines = [
             (
                 Criterion::Gridlock,

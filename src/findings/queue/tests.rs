@@ -8,7 +8,7 @@ use crate::findings::replay::Replay;
 
 const S: Nanos = 1_000_000_000;
 
-fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
+fn moved(time_s: u64, marble: u32, (from, to): (usize, usize)) -> (Nanos, TraceEvent) {
     (time_s * S, TraceEvent::Moved { marble, from, to })
 }
 
@@ -21,7 +21,7 @@ fn crowd() -> Incident {
 }
 
 /// What a writer does of what was seen: its sentences, and what it took away.
-fn told(
+fn written(
     seen: &[(Nanos, TraceEvent)],
     tell: impl Fn(&mut StoryWriter, &Incident),
 ) -> (Vec<String>, Vec<Change>) {
@@ -41,14 +41,14 @@ fn blocked(time_s: u64, node: usize, cause: Cause) -> (Nanos, TraceEvent) {
 #[test]
 fn arrivals_are_those_of_the_time_with_their_sources() {
     let seen = [
-        moved(1, 0, 2, 3),
-        moved(2, 1, 2, 3),
-        moved(2, 5, 3, 4),
-        moved(3, 2, 0, 3),
-        moved(4, 0, 3, 4),
-        moved(9, 3, 2, 3),
+        moved(1, 0, (2, 3)),
+        moved(2, 1, (2, 3)),
+        moved(2, 5, (3, 4)),
+        moved(3, 2, (0, 3)),
+        moved(4, 0, (3, 4)),
+        moved(9, 3, (2, 3)),
     ];
-    let (texts, _) = told(&seen, |writer, _| {
+    let (texts, _) = written(&seen, |writer, _| {
         writer.arrivals(3, &(0..=3 * S));
         writer.arrivals(3, &(0..=5 * S));
         writer.arrivals(4, &(0..=3 * S));
@@ -87,7 +87,7 @@ fn the_last_blockage_is_that_of_the_element_and_no_pinch() {
 fn what_was_stuck_before_is_taken_away() {
     let seen = [blocked(2, 3, Cause::Arch)];
     let asked = |to_s: u64| {
-        told(&seen, |writer, effect| {
+        written(&seen, |writer, effect| {
             writer.wedged_before(3, to_s * S, effect)
         })
         .1
@@ -100,7 +100,7 @@ fn what_was_stuck_before_is_taken_away() {
 #[test]
 fn a_slow_wheel_is_asked_for_what_it_did_meanwhile() {
     let seen = [
-        moved(1, 0, 0, 1),
+        moved(1, 0, (0, 1)),
         (2 * S, TraceEvent::Missed { wheel: 1 }),
         (
             3 * S,
@@ -113,7 +113,7 @@ fn a_slow_wheel_is_asked_for_what_it_did_meanwhile() {
     ];
     let asked = |node, from_s: u64, to_s: u64| {
         let time = from_s * S..=to_s * S;
-        told(&seen, |writer, effect| {
+        written(&seen, |writer, effect| {
             writer.slow_wheel(node, &time, effect)
         })
         .1
@@ -131,13 +131,13 @@ fn a_slow_wheel_is_asked_for_what_it_did_meanwhile() {
 fn three_marbles_from_one_emptying_make_a_crowd() {
     let mut seen = Vec::new();
     for marble in 0..3 {
-        seen.push(moved(u64::from(marble) + 1, marble, 1, 2));
+        seen.push(moved(u64::from(marble) + 1, marble, (1, 2)));
     }
     for marble in 0..3 {
-        seen.push(moved(4, marble, 2, 3));
+        seen.push(moved(4, marble, (2, 3)));
     }
     let asked = |seen: &[(Nanos, TraceEvent)]| {
-        told(seen, |writer, effect| {
+        written(seen, |writer, effect| {
             writer.batches(3, &(0..=10 * S), effect)
         })
         .1
@@ -150,16 +150,16 @@ fn three_marbles_from_one_emptying_make_a_crowd() {
 #[test]
 fn the_marble_that_makes_a_cup_tip_is_its_last() {
     let seen = [
-        moved(1, 0, 1, 2),
-        moved(2, 2, 1, 2),
-        moved(3, 5, 3, 4),
-        moved(4, 0, 2, 3),
-        moved(4, 2, 2, 3),
-        moved(4, 5, 4, 0),
-        moved(5, 3, 1, 2),
-        moved(6, 3, 2, 3),
+        moved(1, 0, (1, 2)),
+        moved(2, 2, (1, 2)),
+        moved(3, 5, (3, 4)),
+        moved(4, 0, (2, 3)),
+        moved(4, 2, (2, 3)),
+        moved(4, 5, (4, 0)),
+        moved(5, 3, (1, 2)),
+        moved(6, 3, (2, 3)),
     ];
-    let (texts, _) = told(&seen, |writer, _| writer.last_into(2, 4 * S));
+    let (texts, _) = written(&seen, |writer, _| writer.last_into(2, 4 * S));
     assert_eq!(
         texts,
         ["`cup` empties at its marble number 3, which was marble 2, from `wheel` at 0:02."]
@@ -175,7 +175,7 @@ fn what_no_remedy_keeps_away_is_told_of_the_greatest() {
             count: 1,
             ..crowd()
         };
-        told(&[], |writer, _| writer.remedies(node, &one)).1
+        written(&[], |writer, _| writer.remedies(node, &one)).1
     };
     assert_eq!(asked(3), [Change::Load(3), Change::Places(3, 6)]);
     assert_eq!(asked(1), [Change::Load(3)]);

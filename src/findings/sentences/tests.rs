@@ -26,7 +26,7 @@ fn a_wheel_is_told_of_by_its_fill() {
         };
         said(change, |writer| {
             assert_eq!(writer.fill("wheel-0"), Some(fill));
-            assert_eq!(writer.fill("ramp"), None);
+            assert_eq!(writer.fill("slide-0"), None);
             assert_eq!(writer.filled_by(1), "");
             writer.filled_by(0)
         })

@@ -3,7 +3,7 @@ use crate::findings::made_up::{MadeUp, RING};
 
 const S: Nanos = 1_000_000_000;
 
-fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
+fn moved(time_s: u64, marble: u32, (from, to): (usize, usize)) -> (Nanos, TraceEvent) {
     (time_s * S, TraceEvent::Moved { marble, from, to })
 }
 
@@ -19,7 +19,7 @@ fn checked(effect: Incident, others: Option<(usize, usize)>) -> Checked {
 }
 
 /// What a story of `incident` tells of what was seen and who waited.
-fn told(
+fn written(
     incident: Incident,
     seen: &[(Nanos, TraceEvent)],
     tell: impl Fn(&mut StoryWriter),
@@ -43,7 +43,7 @@ fn texts(story: &Story) -> Vec<&str> {
 fn a_story_has_room_for_nine_sentences_and_its_end() {
     let spill = Incident::single(IncidentKind::Spill, 0, 2 * S);
     let length = |facts: usize| {
-        let story = told(spill, &[], |writer| {
+        let story = written(spill, &[], |writer| {
             for _ in 0..facts {
                 writer.say("So it was.".to_owned());
             }
@@ -53,7 +53,7 @@ fn a_story_has_room_for_nine_sentences_and_its_end() {
         story.sentences.len()
     };
     assert_eq!([7, 8, 9, 12].map(length), [9, 9, 9, 9]);
-    let cause = told(spill, &[], |writer| {
+    let cause = written(spill, &[], |writer| {
         for _ in 0..9 {
             writer.say("So it was.".to_owned());
         }
@@ -66,7 +66,7 @@ fn a_story_has_room_for_nine_sentences_and_its_end() {
 fn a_story_without_a_cause_says_where_the_trail_ends() {
     let spill = Incident::single(IncidentKind::Spill, 0, 2 * S);
     let end = |incident, rejected: &[Checked]| {
-        let story = told(incident, &[], |writer| {
+        let story = written(incident, &[], |writer| {
             writer.story.rejected.extend(rejected);
             writer.close();
         });
@@ -93,7 +93,7 @@ fn a_story_without_a_cause_says_where_the_trail_ends() {
     ] {
         assert_eq!(end(Incident::single(kind, 0, 2 * S), &[]), "");
     }
-    let named = told(spill, &[], |writer| {
+    let named = written(spill, &[], |writer| {
         writer.conclude("Because", checked(spill, None));
         writer.close();
     });
@@ -121,7 +121,7 @@ fn an_overfull_element_is_told_with_how_often() {
                 by: 0,
             },
         };
-        let story = told(incident, &[(2 * S, what)], |writer| writer.overfull());
+        let story = written(incident, &[(2 * S, what)], |writer| writer.overfull());
         texts(&story)[0].to_owned()
     };
     let spilled =
@@ -143,7 +143,7 @@ fn a_backlog_is_told_by_its_depth() {
         count: 4,
         ..Incident::single(IncidentKind::Backlog, 4, 5 * S)
     };
-    let story = told(incident, &[], |writer| writer.backlog());
+    let story = written(incident, &[], |writer| writer.backlog());
     assert_eq!(
         texts(&story)[0],
         "At 0:05, 4 marbles waited at `slide`, the most of this run; on average 0 did."
@@ -155,27 +155,27 @@ fn a_backlog_is_told_by_its_depth() {
 fn a_crowd_is_those_who_wait_there_then() {
     let queued = |time_s: u64, marble, node| (time_s * S, TraceEvent::Queued { marble, node });
     let seen = [
-        moved(1, 0, 2, 3),
-        moved(1, 1, 2, 3),
-        moved(1, 2, 2, 3),
-        moved(1, 4, 3, 4),
+        moved(1, 0, (2, 3)),
+        moved(1, 1, (2, 3)),
+        moved(1, 2, (2, 3)),
+        moved(1, 4, (3, 4)),
         queued(2, 0, 3),
         queued(2, 1, 3),
         queued(2, 2, 3),
         queued(2, 4, 4),
-        moved(3, 2, 3, 4),
-        moved(4, 3, 2, 3),
+        moved(3, 2, (3, 4)),
+        moved(4, 3, (2, 3)),
         queued(6, 3, 3),
-        moved(10, 0, 3, 4),
+        moved(10, 0, (3, 4)),
     ];
     let incident = Incident::single(IncidentKind::Backlog, 3, 5 * S);
-    let story = told(incident, &seen, |writer| writer.crowd(3, 5 * S, &incident));
+    let story = written(incident, &seen, |writer| writer.crowd(3, 5 * S, &incident));
     assert_eq!(
         texts(&story)[0],
         "The 2 that were there then had come together: 2 from `cup`."
     );
     assert_eq!(story.marbles[..2], [0, 1]);
-    let later = told(incident, &seen, |writer| writer.crowd(3, 6 * S, &incident));
+    let later = written(incident, &seen, |writer| writer.crowd(3, 6 * S, &incident));
     assert_eq!(
         texts(&later)[0],
         "The 3 that were there then had come within 3.0 s: 3 from `cup`."
@@ -185,15 +185,15 @@ fn a_crowd_is_those_who_wait_there_then() {
 #[test]
 fn whereabouts_are_where_marbles_are_but_for_one_place() {
     let seen = [
-        moved(1, 0, 5, 0),
-        moved(1, 1, 5, 0),
-        moved(1, 2, 5, 0),
-        moved(2, 3, 5, 3),
-        moved(2, 4, 5, 4),
-        moved(2, 5, 5, 4),
+        moved(1, 0, (5, 0)),
+        moved(1, 1, (5, 0)),
+        moved(1, 2, (5, 0)),
+        moved(2, 3, (5, 3)),
+        moved(2, 4, (5, 4)),
+        moved(2, 5, (5, 4)),
     ];
     let incident = Incident::single(IncidentKind::RanDry, 0, 5 * S);
-    let story = told(incident, &seen, |writer| {
+    let story = written(incident, &seen, |writer| {
         writer.whereabouts("Most were", 5 * S, 0);
         writer.whereabouts("Most were", 5 * S, usize::MAX);
         writer.whereabouts("Most were", S, 0);
