@@ -213,9 +213,7 @@ mod tests {
     use super::*;
     use crate::circuit::batch::BatchState;
     use crate::findings::incidents::IncidentKind;
-    use crate::findings::made_up::MadeUp;
-
-    const S: Nanos = 1_000_000_000;
+    use crate::findings::made_up::{MadeUp, S};
 
     #[test]
     fn without_its_cup_marbles_go_straight_on_or_by_turns() {

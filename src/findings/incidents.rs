@@ -353,9 +353,7 @@ impl Incident {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::made_up::MadeUp;
-
-    const S: Nanos = 1_000_000_000;
+    use crate::findings::made_up::{MadeUp, S};
 
     #[test]
     fn what_a_maker_has_to_fix_is_grave() {

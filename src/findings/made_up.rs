@@ -8,9 +8,10 @@ use super::sentences::FindingWriter;
 use super::story::StoryWriter;
 use super::workable::{Judgement, judge, judge_all};
 use super::{RunFigures, Runs, StudyScope, Summary, summarize};
-use crate::circuit::draw::share;
+use crate::circuit::draw::{Nanos, share};
 use crate::circuit::{self, Circuit};
 use crate::engine::simulate;
+use crate::engine::watch::TraceEvent;
 use crate::machine::Machine;
 use crate::machine::model::Workable;
 use crate::stats::proportion::clopper_pearson;
@@ -124,6 +125,14 @@ circuit:
   cup: { tipping-cup: { gathers: 3, tip: 0.5 s, reset: 1 s }, to: gate }
   gate: { escapement: { time: 1 s, places: 4 }, to: slide }
   slide: { slide: { time: 1 s }, to: ramp }";
+
+/// A second.
+pub const S: Nanos = 1_000_000_000;
+
+/// A marble that moves at a time, s, from one element to another, by number.
+pub fn moved(time_s: u64, marble: u32, (from, to): (usize, usize)) -> (Nanos, TraceEvent) {
+    (time_s * S, TraceEvent::Moved { marble, from, to })
+}
 
 impl StoryWriter<'_> {
     /// What was said.

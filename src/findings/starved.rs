@@ -140,14 +140,8 @@ mod tests {
     use super::*;
     use crate::circuit::plan::Cause;
     use crate::findings::incidents::IncidentKind;
-    use crate::findings::made_up::{MadeUp, RING};
+    use crate::findings::made_up::{MadeUp, RING, S, moved};
     use crate::findings::replay::{Replay, RunId};
-
-    const S: Nanos = 1_000_000_000;
-
-    fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
-        (time_s * S, TraceEvent::Moved { marble, from, to })
-    }
 
     /// A marble that queues for so long on the slide before it comes to the wheel at 20 s.
     #[test]
@@ -156,10 +150,10 @@ mod tests {
             let circuit = MadeUp::of(RING).circuit;
             let queued = TraceEvent::Queued { marble: 0, node: 4 };
             let seen = [
-                moved(1, 0, 3, 4),
+                moved(1, 0, (3, 4)),
                 (9 * S - waited, queued),
-                moved(9, 0, 4, 0),
-                moved(20, 0, 0, 1),
+                moved(9, 0, (4, 0)),
+                moved(20, 0, (0, 1)),
             ];
             let replay = Replay::made_up(&circuit, &seen, &[]);
             let incident = Incident::single(IncidentKind::Starved, 1, 0);

@@ -259,14 +259,8 @@ fn ordinal(n: usize) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::findings::made_up::{MadeUp, RING};
+    use crate::findings::made_up::{MadeUp, RING, S, moved};
     use crate::findings::replay::Replay;
-
-    const S: Nanos = 1_000_000_000;
-
-    fn moved(time_s: u64, marble: u32, from: usize, to: usize) -> (Nanos, TraceEvent) {
-        (time_s * S, TraceEvent::Moved { marble, from, to })
-    }
 
     #[test]
     fn ordinals_end_as_they_are_spoken() {
@@ -287,7 +281,7 @@ mod tests {
     fn a_marble_is_leaving_until_the_next_may_follow() {
         let mut circuit = MadeUp::of(RING).circuit;
         circuit.nodes.iter_mut().for_each(|plan| plan.advance = S);
-        let replay = Replay::made_up(&circuit, &[moved(2, 0, 2, 3), moved(10, 0, 3, 4)], &[]);
+        let replay = Replay::made_up(&circuit, &[moved(2, 0, (2, 3)), moved(10, 0, (3, 4))], &[]);
         let incident = Incident::single(IncidentKind::Jam(Cause::Arch), 3, 10 * S);
         let writer = StoryWriter::new(&circuit, &replay, &incident);
         let leaving = |node| [9 * S, 10 * S, 11 * S - 1, 11 * S].map(|t| writer.leaving(node, t));
@@ -319,25 +313,25 @@ mod tests {
         );
         let queued = |marble, node| (10 * S, TraceEvent::Queued { marble, node });
         let seen = [
-            moved(2, 0, 2, 3),
-            moved(8, 1, 2, 3),
-            moved(9, 2, 3, 4),
+            moved(2, 0, (2, 3)),
+            moved(8, 1, (2, 3)),
+            moved(9, 2, (3, 4)),
             queued(1, 3),
             queued(2, 4),
             arch,
-            moved(11, 3, 2, 3),
-            moved(12, 4, 2, 3),
+            moved(11, 3, (2, 3)),
+            moved(12, 4, (2, 3)),
         ];
         assert_eq!(wedged_marble(Cause::Arch, 3, &seen), Some(1));
         let seen = [
-            moved(2, 0, 2, 3),
-            moved(10, 5, 2, 3),
+            moved(2, 0, (2, 3)),
+            moved(10, 5, (2, 3)),
             arch,
-            moved(11, 3, 3, 4),
+            moved(11, 3, (3, 4)),
         ];
         assert_eq!(wedged_marble(Cause::Arch, 3, &seen), Some(5));
         assert_eq!(
-            wedged_marble(Cause::Arch, 3, &[moved(2, 0, 2, 3), arch]),
+            wedged_marble(Cause::Arch, 3, &[moved(2, 0, (2, 3)), arch]),
             None
         );
     }
@@ -354,15 +348,15 @@ mod tests {
         );
         let queued = |time_s: u64, marble, node| (time_s * S, TraceEvent::Queued { marble, node });
         let seen = [
-            moved(1, 3, 4, 0),
-            moved(2, 2, 4, 0),
-            moved(3, 5, 3, 4),
+            moved(1, 3, (4, 0)),
+            moved(2, 2, (4, 0)),
+            moved(3, 5, (3, 4)),
             queued(4, 5, 4),
             queued(5, 2, 0),
             queued(6, 3, 0),
             pinch,
-            moved(11, 5, 4, 0),
-            moved(12, 3, 0, 1),
+            moved(11, 5, (4, 0)),
+            moved(12, 3, (0, 1)),
         ];
         assert_eq!(wedged_marble(Cause::Pinch, 1, &seen), Some(3));
         assert_eq!(wedged_marble(Cause::Pinch, 1, &seen[..8]), Some(2));
@@ -373,9 +367,9 @@ mod tests {
     fn a_pinch_is_counted_among_all_that_pockets_passed() {
         let circuit = MadeUp::of(RING).circuit;
         let seen = [
-            moved(1, 0, 0, 1),
-            moved(2, 1, 0, 1),
-            moved(3, 0, 1, 2),
+            moved(1, 0, (0, 1)),
+            moved(2, 1, (0, 1)),
+            moved(3, 0, (1, 2)),
             (4 * S, TraceEvent::Missed { wheel: 1 }),
             (
                 5 * S,

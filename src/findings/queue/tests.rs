@@ -3,14 +3,8 @@ use std::cell::Cell;
 use super::*;
 use crate::engine::Outcome;
 use crate::findings::incidents::IncidentKind;
-use crate::findings::made_up::{MadeUp, RING};
+use crate::findings::made_up::{MadeUp, RING, S, moved};
 use crate::findings::replay::Replay;
-
-const S: Nanos = 1_000_000_000;
-
-fn moved(time_s: u64, marble: u32, (from, to): (usize, usize)) -> (Nanos, TraceEvent) {
-    (time_s * S, TraceEvent::Moved { marble, from, to })
-}
 
 /// Four marbles wait at the escapement: what does not happen by itself in a minute of the ring.
 fn crowd() -> Incident {

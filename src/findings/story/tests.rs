@@ -1,11 +1,5 @@
 use super::*;
-use crate::findings::made_up::{MadeUp, RING};
-
-const S: Nanos = 1_000_000_000;
-
-fn moved(time_s: u64, marble: u32, (from, to): (usize, usize)) -> (Nanos, TraceEvent) {
-    (time_s * S, TraceEvent::Moved { marble, from, to })
-}
+use crate::findings::made_up::{MadeUp, RING, S, moved};
 
 fn checked(effect: Incident, others: Option<(usize, usize)>) -> Checked {
     Checked {

@@ -359,10 +359,22 @@ mod tests {
     use super::*;
     use crate::machine;
 
+    const HARBOUR: &str = include_str!("../../../scenarios/harbour-weir.yaml");
+
     fn all(touch: &Touchable) -> Vec<Changeable> {
-        let file = include_str!("../../../scenarios/starter-loop.yaml");
+        all_of(include_str!("../../../scenarios/starter-loop.yaml"), touch)
+    }
+
+    fn all_of(file: &str, touch: &Touchable) -> Vec<Changeable> {
         let machine = machine::read(file, &[]).expect("a sound file");
         changeables(&machine, &machine::written_keys(file, &[]), touch)
+    }
+
+    /// The time of a slide that was measured.
+    fn measured_time() -> Changeable {
+        let key = "circuit.jetty.slide.time";
+        let mut all = all_of(HARBOUR, &Touchable::default()).into_iter();
+        all.find(|one| one.key == key).expect(key)
     }
 
     fn said(key: &str, more: bool, steps: u32) -> String {
@@ -401,15 +413,13 @@ mod tests {
 
     #[test]
     fn measured_times_keep_the_form_of_their_law() {
-        let file = include_str!("../../../scenarios/harbour-weir.yaml");
-        let machine = machine::read(file, &[]).expect("a sound file");
-        let written = machine::written_keys(file, &[]);
-        let all = changeables(&machine, &written, &Touchable::default());
-        let key = "circuit.jetty.slide.time";
-        let of = all.iter().find(|one| one.key == key).expect(key);
-        let less = Ladder { of, more: false };
+        let of = measured_time();
+        let less = Ladder {
+            of: &of,
+            more: false,
+        };
         let change = less.change(6).expect("a change");
-        machine::read(file, &[change.setting()]).expect("a machine");
+        machine::read(HARBOUR, &[change.setting()]).expect("a machine");
         assert_eq!(change.to, "{ normal: { mean: 0.77 s, sd: 0.035 s } }");
         assert_eq!(
             change.says(),
@@ -476,13 +486,11 @@ mod tests {
         assert_eq!(change.size(), (false, 3));
         change.of.swapped = Some("track");
         assert_eq!(change.size(), (true, 3));
-        let file = include_str!("../../../scenarios/harbour-weir.yaml");
-        let machine = machine::read(file, &[]).expect("a sound file");
-        let written = machine::written_keys(file, &[]);
-        let times = changeables(&machine, &written, &Touchable::default());
-        let key = "circuit.jetty.slide.time";
-        let of = times.iter().find(|one| one.key == key).expect(key);
-        let less = Ladder { of, more: false };
+        let of = measured_time();
+        let less = Ladder {
+            of: &of,
+            more: false,
+        };
         assert_eq!(less.steps_of_all(), Some(20.0));
         assert_eq!(
             [18, 19, 20].map(|steps| less.change(steps).is_some()),
