@@ -68,9 +68,9 @@ def run(command, where, check=False):
 def listed(parts):
     """The faults of cargo-mutants, numbered from 1."""
     files = [option for part in parts for option in ("--file", f"src/{part}/**")]
-    listed = json.loads(run(["cargo", "mutants", "--list", "--json", *files], ROOT, check=True).stdout)
+    found = json.loads(run(["cargo", "mutants", "--list", "--json", *files], ROOT, check=True).stdout)
     # Each is listed once for the package and once for its dependency on itself.
-    faults = list({fault["name"]: fault for fault in listed}.values())
+    faults = list({fault["name"]: fault for fault in found}.values())
     if len(faults) >= MOST:
         raise SystemExit(f"{len(faults)} faults, more than there are switches: look at fewer --parts")
     for number, fault in enumerate(faults, 1):

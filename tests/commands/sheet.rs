@@ -454,7 +454,7 @@ fn the_sheet_keeps_the_facts_of_the_craft() {
     for bore in ["19.2 mm", "21 mm"] {
         assert_eq!(pick_up(bore).verdict, RowVerdict::Fine, "{bore}");
     }
-    // At the very end of the range one pocket in a thousand wedges a marble.
+    // At the very end of the range a pocket in some thousand wedges a marble (2 of 3,192).
     let widest = pick_up("23.2 mm");
     assert_ne!(widest.verdict, RowVerdict::WontWork);
     assert!(
